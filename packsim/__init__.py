@@ -1,0 +1,1 @@
+"""Guide settings, tipping margins and nozzle alignment for beverage-can packs on a washer mat."""

@@ -1,0 +1,240 @@
+"""What one can body is: its size, where its weight sits, and the lean it can still come back from.
+
+The body stands open end down, so the thick band of the wall is at the mat and the domed base is on
+top; the dome recess faces up and holds a pool of liquid.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from packsim.assumption import Assumption
+from packsim.check import between, finite, non_negative, positive
+from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
+from packsim.errors import InputError
+
+__all__ = ["Can", "Stance", "cap_depth_mm", "cap_volume_mm3"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stance:
+    """How a can stands at one moment: its weight, where that acts, and its balance angle.
+
+    Parameters
+    ----------
+    diameter_mm, height_mm : float
+        Outside diameter and height of the body [mm].
+    mass_kg : float
+        Mass of metal and pool together [kg].
+    cg_mm : float
+        Height of their common centre of gravity above the mat [mm].
+
+    Notes
+    -----
+    The can tips about the outer rim of its open end, a circle of the full outside diameter. Valid
+    for a rigid body on a flat mat; the pool is taken as frozen in place, which is right for the
+    start of a tip and a little pessimistic later, when liquid spills.
+    """
+
+    diameter_mm: float
+    height_mm: float
+    mass_kg: float
+    cg_mm: float
+
+    def __post_init__(self) -> None:
+        positive("diameter_mm", self.diameter_mm)
+        positive("height_mm", self.height_mm)
+        positive("mass_kg", self.mass_kg)
+        if not 0.0 < finite("cg_mm", self.cg_mm) < self.height_mm:
+            raise InputError("cg_mm", self.cg_mm, f"between 0 and the height {self.height_mm} mm")
+
+    @property
+    def radius_mm(self) -> float:
+        """Outside radius R = D/2 [mm]."""
+        return self.diameter_mm / 2.0
+
+    @property
+    def weight_N(self) -> float:
+        """Weight m g [N]."""
+        return self.mass_kg * GRAVITY_M_PER_S2
+
+    @property
+    def balance_angle_rad(self) -> float:
+        """Lean at which the centre of gravity stands over the rim, atan(R / h_g) [rad]."""
+        return math.atan2(self.radius_mm, self.cg_mm)
+
+    @property
+    def arm_mm(self) -> float:
+        """Distance from the rim to the centre of gravity, hypot(R, h_g) [mm]."""
+        return math.hypot(self.radius_mm, self.cg_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Can:
+    """One can size as it rides through the washer: trimmed, not yet necked.
+
+    Parameters
+    ----------
+    name : str
+        The size's own name; never parsed for a dimension.
+    diameter_mm : float
+        Outside diameter of the body [mm].
+    height_mm : float
+        Height of the trimmed, un-necked body [mm].
+    diameter_tol_mm : float
+        Plus/minus tolerance of the diameter [mm].
+    mass_kg : float
+        Mass of the dry body [kg].
+    cg_mm : float
+        Height of the centre of gravity of the dry body, open end down [mm].
+    dome_depth_mm, dome_rim_radius_mm : float
+        The recess that holds the pool, a spherical cap of this depth and rim radius [mm].
+    expansion_per_K : float
+        Linear thermal expansion of the metal [1/K].
+    specific_heat_J_per_kgK : float
+        Specific heat of the metal [J/(kg K)].
+    assumed : tuple of Assumption
+        Every value above that nobody measured for this can.
+    """
+
+    name: str
+    diameter_mm: float
+    height_mm: float
+    mass_kg: float
+    cg_mm: float
+    dome_depth_mm: float
+    dome_rim_radius_mm: float
+    diameter_tol_mm: float = 0.0
+    expansion_per_K: float = 2.394e-5
+    specific_heat_J_per_kgK: float = 897.0
+    assumed: tuple[Assumption, ...] = field(default=(), compare=False)
+
+    def __post_init__(self) -> None:
+        positive("diameter_mm", self.diameter_mm)
+        positive("height_mm", self.height_mm)
+        positive("mass_kg", self.mass_kg)
+        between("cg_mm", self.cg_mm, 0.05 * self.height_mm, 0.95 * self.height_mm, "mm")
+        between("diameter_tol_mm", self.diameter_tol_mm, 0.0, 0.2 * self.diameter_mm, "mm")
+        between("dome_depth_mm", self.dome_depth_mm, 0.0, 0.5 * self.height_mm, "mm")
+        between("dome_rim_radius_mm", self.dome_rim_radius_mm, 0.0, self.diameter_mm / 2.0, "mm")
+        non_negative("expansion_per_K", self.expansion_per_K)
+        positive("specific_heat_J_per_kgK", self.specific_heat_J_per_kgK)
+
+    @property
+    def dome_volume_mm3(self) -> float:
+        """Volume the dome recess holds when full to its rim [mm³]."""
+        return cap_volume_mm3(self.dome_depth_mm, self.dome_rim_radius_mm)
+
+    def stance(
+        self, pool_fraction: float = 0.0, liquid_kg_per_mm3: float = WATER_KG_PER_MM3
+    ) -> Stance:
+        """Return the can's stance with its dome recess filled to a share of its volume.
+
+        Parameters
+        ----------
+        pool_fraction : float
+            Filled share of the dome volume, 0 (blown off) to 1 (brim full) [-].
+        liquid_kg_per_mm3 : float
+            Density of the liquid [kg/mm³].
+
+        Returns
+        -------
+        Stance
+            Mass and centre of gravity of body and pool together.
+
+        Raises
+        ------
+        InputError
+            If ``pool_fraction`` is outside 0..1 or the density is not above 0.
+
+        Notes
+        -----
+        The recess is a spherical cap, deepest in the middle, its rim level with the top of the
+        inverted can. A partial pool is the cap of smaller depth on the same sphere; its centroid
+        is exact. Source: volume and centroid of a spherical cap, any geometry table.
+
+        Examples
+        --------
+        >>> can = Can("demo", 66.09, 124.3, 0.0102, 74.2, 10.0, 23.0)
+        >>> can.stance().balance_angle_rad * 180 / math.pi
+        24.01
+        """
+        between("pool_fraction", pool_fraction, 0.0, 1.0)
+        positive("liquid_kg_per_mm3", liquid_kg_per_mm3)
+        volume = pool_fraction * self.dome_volume_mm3
+        if volume == 0.0:
+            return Stance(self.diameter_mm, self.height_mm, self.mass_kg, self.cg_mm)
+        sphere = _sphere_radius_mm(self.dome_depth_mm, self.dome_rim_radius_mm)
+        depth = cap_depth_mm(volume, sphere)
+        bottom = self.height_mm - self.dome_depth_mm
+        pool_cg = bottom + depth - _centroid_below_surface_mm(depth, sphere)
+        pool_kg = volume * liquid_kg_per_mm3
+        mass = self.mass_kg + pool_kg
+        cg = (self.mass_kg * self.cg_mm + pool_kg * pool_cg) / mass
+        return Stance(self.diameter_mm, self.height_mm, mass, cg)
+
+
+def cap_volume_mm3(depth_mm: float, rim_radius_mm: float) -> float:
+    """Volume of a spherical cap, πd(3a² + d²)/6 [mm³].
+
+    Parameters
+    ----------
+    depth_mm : float
+        Depth d of the cap [mm].
+    rim_radius_mm : float
+        Radius a of its rim [mm].
+
+    Returns
+    -------
+    float
+        Volume [mm³]. Source: any geometry table (Archimedes).
+
+    Examples
+    --------
+    >>> cap_volume_mm3(1.0, 1.0) * 3 / (2 * math.pi)
+    1.0
+    """
+    return math.pi * depth_mm * (3.0 * rim_radius_mm**2 + depth_mm**2) / 6.0
+
+
+def cap_depth_mm(volume_mm3: float, sphere_radius_mm: float) -> float:
+    """Depth of the cap of given volume on a sphere of given radius, V = πd²(3r − d)/3 [mm].
+
+    Parameters
+    ----------
+    volume_mm3 : float
+        Volume, 0 to that of the whole sphere [mm³].
+    sphere_radius_mm : float
+        Radius r of the sphere [mm].
+
+    Returns
+    -------
+    float
+        Depth d [mm], to one part in 10¹².
+
+    Notes
+    -----
+    d³ − 3r d² + 3V/π = 0 has one root in 0..2r, d = r(1 + 2 cos((φ + 4π)/3)) with
+    cos φ = 1 − 3V/(2πr³), by the trigonometric form of the cubic.
+    """
+    share = 3.0 * volume_mm3 / (2.0 * math.pi * sphere_radius_mm**3)
+    phi = math.acos(max(-1.0, min(1.0, 1.0 - share)))
+    depth = sphere_radius_mm * (1.0 + 2.0 * math.cos((phi + 4.0 * math.pi) / 3.0))
+    for _ in range(3):  # the cosine loses digits for a thin cap; Newton brings them back
+        slope = math.pi * depth * (2.0 * sphere_radius_mm - depth)
+        if slope <= 0.0:
+            break
+        depth -= (math.pi * depth**2 * (3.0 * sphere_radius_mm - depth) / 3.0 - volume_mm3) / slope
+    return depth
+
+
+def _sphere_radius_mm(depth_mm: float, rim_radius_mm: float) -> float:
+    return (rim_radius_mm**2 + depth_mm**2) / (2.0 * depth_mm)
+
+
+def _centroid_below_surface_mm(depth_mm: float, sphere_radius_mm: float) -> float:
+    """Depth of a cap's centroid below its flat surface, d(4r − d)/(4(3r − d))."""
+    return (
+        depth_mm * (4.0 * sphere_radius_mm - depth_mm) / (4.0 * (3.0 * sphere_radius_mm - depth_mm))
+    )

@@ -1,0 +1,35 @@
+"""Named constants and tolerances, each with its reason.
+
+Units inside the package are mm, N, kg, s and rad; energy is mJ (N·mm), pressure MPa (N/mm²).
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = [
+    "CONTACT_TOL_REL",
+    "GRAVITY_M_PER_S2",
+    "MAX_CANS",
+    "SIN60",
+    "WATER_KG_PER_MM3",
+]
+
+GRAVITY_M_PER_S2: Final = 9.80665
+"""Standard gravity (BIPM, exact by convention); kg·m/s² is N, so weights come out in N."""
+
+SIN60: Final = 0.8660254037844386
+"""√3/2, the line pitch of the hexagonal packing in diameters."""
+
+WATER_KG_PER_MM3: Final = 1.0e-6
+"""Density of cold water, 1000 kg/m³; wash liquids are within 2 % of it (assumed)."""
+
+CONTACT_TOL_REL: Final = 1e-6
+"""Two cans touch when their gap is below this share of a diameter.
+
+A few tenths of a nanometre per can are rounding; 0.07 µm on a real can is far below any gap that
+matters, and far above the error of adding 10⁴ pitches in double precision.
+"""
+
+MAX_CANS: Final = 2_000_000
+"""Largest pack one call builds; above it the answer is a typing error, not a washer."""

@@ -1,0 +1,21 @@
+"""What stands on the floor, as plain nouns: mat, stages, guides, headers, and the whole scenario."""
+
+from packsim.line.guides import Bracket, Guides, Wires
+from packsim.line.plant import Mat, Scenario
+from packsim.line.spray import Header, Nozzle
+from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
+
+__all__ = [
+    "DUTIES",
+    "LAYOUTS",
+    "STATES",
+    "Bracket",
+    "Guides",
+    "Header",
+    "Kicks",
+    "Mat",
+    "Nozzle",
+    "Scenario",
+    "Stage",
+    "Wires",
+]

@@ -1,0 +1,129 @@
+"""The whole case: a mat, the stages along it, and the can sizes it must run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from packsim.assumption import Assumption
+from packsim.can import Can
+from packsim.check import at_least, between, non_negative, positive
+from packsim.errors import InputError
+from packsim.line.stage import Stage
+
+__all__ = ["Mat", "Scenario"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mat:
+    """The moving open mesh that carries the pack.
+
+    Parameters
+    ----------
+    width_mm : float
+        Usable width [mm].
+    speed_mm_per_s : float
+        Speed [mm/s].
+    open_fraction : float
+        Share of its area that is open to sprays from below, 0..1 [-].
+    friction : float
+        Coefficient of static friction under a can [-].
+    mass_kg_per_m2 : float
+        Mass per area [kg/m²].
+    specific_heat_J_per_kgK : float
+        Specific heat of its material [J/(kg K)].
+    """
+
+    width_mm: float
+    speed_mm_per_s: float
+    open_fraction: float = 0.6
+    friction: float = 0.5
+    mass_kg_per_m2: float = 9.2
+    specific_heat_J_per_kgK: float = 500.0
+
+    def __post_init__(self) -> None:
+        positive("width_mm", self.width_mm)
+        positive("speed_mm_per_s", self.speed_mm_per_s)
+        between("open_fraction", self.open_fraction, 0.0, 1.0)
+        non_negative("friction", self.friction)
+        non_negative("mass_kg_per_m2", self.mass_kg_per_m2)
+        positive("specific_heat_J_per_kgK", self.specific_heat_J_per_kgK)
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """One case to be studied.
+
+    Parameters
+    ----------
+    name, about : str
+        Title, and what the case stands for.
+    mat : Mat
+        The mat.
+    stages : tuple of Stage
+        In order along travel; names are unique.
+    sizes : tuple of Can
+        The can sizes the line runs; names are unique.
+    set_for : str
+        Name of the size the guides are set for now.
+    factor : float
+        Safety factor on the safe slack, at least 1 [-].
+    seed : int
+        Seed of everything random that is asked of this scenario.
+    assumed : tuple of Assumption
+        Values of the line that nobody gave; sizes carry their own.
+    """
+
+    name: str
+    about: str
+    mat: Mat
+    stages: tuple[Stage, ...]
+    sizes: tuple[Can, ...]
+    set_for: str
+    factor: float = 2.0
+    seed: int = 0
+    assumed: tuple[Assumption, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.stages:
+            raise InputError("stages", "none", "at least one stage")
+        if not self.sizes:
+            raise InputError("sizes", "none", "at least one can size")
+        _unique("stages", [stage.name for stage in self.stages])
+        _unique("sizes", [can.name for can in self.sizes])
+        if self.set_for not in [can.name for can in self.sizes]:
+            raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
+        at_least("factor", self.factor, 1.0)
+        if not 0 <= self.seed < 2**63:
+            raise InputError("seed", self.seed, "a whole number from 0 to 2^63 - 1")
+
+    def size(self, name: str) -> Can:
+        """Return the can size called ``name``; raise `InputError` if there is none."""
+        for can in self.sizes:
+            if can.name == name:
+                return can
+        known = ", ".join(can.name for can in self.sizes)
+        raise InputError("size", repr(name), f"one of {known}")
+
+    def stage(self, name: str) -> Stage:
+        """Return the stage called ``name``; raise `InputError` if there is none."""
+        for stage in self.stages:
+            if stage.name == name:
+                return stage
+        known = ", ".join(stage.name for stage in self.stages)
+        raise InputError("stage", repr(name), f"one of {known}")
+
+    def with_stages(self, stages: tuple[Stage, ...]) -> Scenario:
+        """Return this scenario with other stages."""
+        return replace(self, stages=stages)
+
+    def assumed_in(self, stage_index: int, can: Can) -> tuple[Assumption, ...]:
+        """Return what an answer for one stage and one size rests on without a measurement."""
+        other = [f"stages[{i}]." for i in range(len(self.stages)) if i != stage_index]
+        line = [a for a in self.assumed if not a.key.startswith(tuple(other) or ("\0",))]
+        return (*line, *can.assumed)
+
+
+def _unique(key: str, names: list[str]) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(key, f"{name!r} twice", "a different name for each")

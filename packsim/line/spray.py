@@ -1,0 +1,111 @@
+"""What sprays at the pack: a nozzle's pattern and flow, and a header that carries a row of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.check import between, finite, non_negative, one_of, positive
+from packsim.constants import WATER_KG_PER_MM3
+from packsim.errors import InputError
+
+__all__ = ["MAX_NOZZLES", "Header", "Nozzle"]
+
+MAX_NOZZLES = 2_000
+"""More nozzles on one header than any mat has room for: above it the entry is a typing error."""
+
+
+@dataclass(frozen=True, slots=True)
+class Nozzle:
+    """One nozzle.
+
+    Parameters
+    ----------
+    pattern : {"cone", "fan"}
+        Full cone, or flat fan.
+    angle_rad : float
+        Full opening angle of the cone, or of the fan in its wide plane [rad].
+    flow_mm3_per_s : float
+        Flow at the reference pressure [mm³/s].
+    reference_MPa : float
+        Pressure at which that flow was rated [MPa].
+    thin_angle_rad : float
+        Full opening angle of a fan across its thin side [rad].
+    twist_rad : float
+        Turn of a fan's wide plane from straight across the mat [rad].
+    velocity_coefficient : float
+        Jet speed over the ideal √(2p/ρ), 0..1 [-].
+    """
+
+    pattern: str
+    angle_rad: float
+    flow_mm3_per_s: float
+    reference_MPa: float
+    thin_angle_rad: float = math.radians(8.0)
+    twist_rad: float = 0.0
+    velocity_coefficient: float = 0.95
+
+    def __post_init__(self) -> None:
+        one_of("pattern", self.pattern, ("cone", "fan"))
+        between("angle_rad", self.angle_rad, 1e-3, math.radians(170.0), "rad")
+        positive("flow_mm3_per_s", self.flow_mm3_per_s)
+        positive("reference_MPa", self.reference_MPa)
+        between("thin_angle_rad", self.thin_angle_rad, 1e-3, math.radians(170.0), "rad")
+        between("twist_rad", self.twist_rad, -math.pi / 2, math.pi / 2, "rad")
+        between("velocity_coefficient", self.velocity_coefficient, 0.05, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """A pipe across the mat with equally spaced nozzles.
+
+    Parameters
+    ----------
+    side : {"above", "below"}
+        Which side of the mat it sprays from.
+    station_mm : float
+        Place along the stage [mm].
+    mat_distance_mm : float
+        Distance of the nozzle tips from the mat surface [mm].
+    first_mm : float
+        First nozzle, from the mat's left edge [mm].
+    pitch_mm : float
+        Nozzle pitch [mm].
+    count : int
+        Number of nozzles.
+    pressure_MPa : float
+        Gauge pressure at the nozzle [MPa].
+    nozzle : Nozzle
+        The nozzle all of them are.
+    liquid_kg_per_mm3 : float
+        Density of what is sprayed [kg/mm³].
+    """
+
+    side: str
+    station_mm: float
+    mat_distance_mm: float
+    first_mm: float
+    pitch_mm: float
+    count: int
+    pressure_MPa: float
+    nozzle: Nozzle
+    liquid_kg_per_mm3: float = WATER_KG_PER_MM3
+
+    def __post_init__(self) -> None:
+        one_of("side", self.side, ("above", "below"))
+        non_negative("station_mm", self.station_mm)
+        positive("mat_distance_mm", self.mat_distance_mm)
+        finite("first_mm", self.first_mm)
+        positive("pitch_mm", self.pitch_mm)
+        if not 1 <= self.count <= MAX_NOZZLES:
+            raise InputError("count", self.count, f"1 to {MAX_NOZZLES} nozzles")
+        non_negative("pressure_MPa", self.pressure_MPa)
+        positive("liquid_kg_per_mm3", self.liquid_kg_per_mm3)
+
+    @property
+    def positions_mm(self) -> NDArray[np.float64]:
+        """Nozzle places across the mat from its left edge, shape (count,) [mm]."""
+        return self.first_mm + self.pitch_mm * np.arange(self.count, dtype=np.float64)

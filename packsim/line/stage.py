@@ -1,0 +1,124 @@
+"""One section of the washer or oven: its duty, its guides, its sprays, and how it shakes the pack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from packsim.check import between, finite, non_negative, one_of, positive
+from packsim.errors import InputError
+from packsim.line.guides import Guides
+from packsim.line.spray import Header
+
+__all__ = ["DUTIES", "LAYOUTS", "STATES", "Kicks", "Stage"]
+
+DUTIES = ("flood", "rinse", "blow-off", "drain", "oven")
+"""What a stage is for: high-pressure wash, low-pressure rinse, air, nothing, or heat."""
+
+LAYOUTS = ("lengthwise", "crosswise")
+"""Close-packed lines along the guides, or straight across."""
+
+STATES = ("densest", "slack", "strained", "blocks")
+"""How the pack fills a clear width that is not an exact fit; ``densest`` picks the fuller of the
+straight-laned two, slack or strained."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kicks:
+    """How a stage shakes each can; measured nowhere until a trial calibrates it.
+
+    Parameters
+    ----------
+    energy_mJ : float
+        Mean energy a kick gives a can for tipping [mJ].
+    rate_per_s : float
+        Kicks a can gets each second [1/s].
+    step_mm : float
+        Root-mean-square sideways step of a can per kick, along each axis [mm].
+    drift_mm_per_s : float
+        Steady sideways drift, positive to the right [mm/s].
+    """
+
+    energy_mJ: float
+    rate_per_s: float
+    step_mm: float = 0.2
+    drift_mm_per_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        non_negative("energy_mJ", self.energy_mJ)
+        non_negative("rate_per_s", self.rate_per_s)
+        non_negative("step_mm", self.step_mm)
+        finite("drift_mm_per_s", self.drift_mm_per_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage.
+
+    Parameters
+    ----------
+    name : str
+        Name as painted on the machine.
+    duty : {"flood", "rinse", "blow-off", "drain", "oven"}
+        What it is for; also the group a trial calibrates it with.
+    length_mm : float
+        Length along travel [mm].
+    guides : Guides
+        Its side guides as they are set now.
+    kicks : Kicks
+        How it shakes the pack.
+    temperature_C : float
+        Temperature of cans and frame in it [°C].
+    layout : {"lengthwise", "crosswise"}
+        How the close-packed lines run.
+    state : {"densest", "slack", "strained", "blocks"}
+        How the pack fills an inexact width.
+    fill : float
+        Share of the perfect pack's cans per metre that the infeed delivers, above 0 up to 1 [-].
+    pool_fraction : float
+        How full the dome recesses are, 0..1 [-].
+    headers : tuple of Header
+        Its spray headers; none for an oven or a drain.
+    hold_down_mm : float or None
+        Height of a hold-down mat's underside above the mat [mm], None where there is none.
+    pack_pressure_N_per_m : float
+        Sideways push of the pack on each guide [N/m].
+    """
+
+    name: str
+    duty: str
+    length_mm: float
+    guides: Guides
+    kicks: Kicks
+    temperature_C: float = 20.0
+    layout: str = "lengthwise"
+    state: str = "densest"
+    fill: float = 1.0
+    pool_fraction: float = 0.0
+    headers: tuple[Header, ...] = ()
+    hold_down_mm: float | None = None
+    pack_pressure_N_per_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise InputError("name", repr(self.name), "a name")
+        one_of("duty", self.duty, DUTIES)
+        positive("length_mm", self.length_mm)
+        between("temperature_C", self.temperature_C, -50.0, 600.0, "°C")
+        one_of("layout", self.layout, LAYOUTS)
+        one_of("state", self.state, STATES)
+        between("fill", self.fill, 0.05, 1.0)
+        between("pool_fraction", self.pool_fraction, 0.0, 1.0)
+        non_negative("pack_pressure_N_per_m", self.pack_pressure_N_per_m)
+        if self.hold_down_mm is not None:
+            positive("hold_down_mm", self.hold_down_mm)
+        self._check_stations()
+
+    def _check_stations(self) -> None:
+        for i, bracket in enumerate(self.guides.brackets):
+            between(f"brackets[{i}].station_mm", bracket.station_mm, 0.0, self.length_mm, "mm")
+        for i, header in enumerate(self.headers):
+            between(f"headers[{i}].station_mm", header.station_mm, 0.0, self.length_mm, "mm")
+
+    def with_clear_width(self, clear_width_mm: float, centre_mm: float | None = None) -> Stage:
+        """Return this stage with every bracket set to one clear width [mm]."""
+        return replace(self, guides=self.guides.set_to(clear_width_mm, centre_mm))
