@@ -7,6 +7,7 @@ stage from its upstream end.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -82,7 +83,7 @@ class Wires:
             raise InputError("heights_mm", "no wire", "at least one wire")
         for i, height in enumerate(self.heights_mm):
             positive(f"heights_mm[{i}]", height)
-        if any(b <= a for a, b in zip(self.heights_mm, self.heights_mm[1:], strict=False)):
+        if any(b <= a for a, b in pairwise(self.heights_mm)):
             raise InputError("heights_mm", list(self.heights_mm), "heights rising from the mat")
         positive("tension_N", self.tension_N)
         non_negative("mass_kg_per_m", self.mass_kg_per_m)
@@ -125,7 +126,7 @@ class Guides:
         if not self.brackets:
             raise InputError("brackets", "none", "at least one bracket")
         stations = [bracket.station_mm for bracket in self.brackets]
-        if any(b <= a for a, b in zip(stations, stations[1:], strict=False)):
+        if any(b <= a for a, b in pairwise(stations)):
             raise InputError("brackets", stations, "stations rising along the stage")
         finite("setting_temperature_C", self.setting_temperature_C)
         non_negative("frame_expansion_per_K", self.frame_expansion_per_K)
@@ -148,7 +149,7 @@ class Guides:
     def span_mm(self) -> float:
         """Longest free wire length between two brackets, 0 with a single bracket [mm]."""
         stations = [bracket.station_mm for bracket in self.brackets]
-        return max((b - a for a, b in zip(stations, stations[1:], strict=False)), default=0.0)
+        return max((b - a for a, b in pairwise(stations)), default=0.0)
 
     @property
     def centre_mm(self) -> float:

@@ -1,4 +1,4 @@
-"""One section of the washer or oven: its duty, its guides, its sprays, and how it shakes the pack."""
+"""One section of the washer or oven: its duty, its guides, its sprays and its kicks."""
 
 from __future__ import annotations
 
