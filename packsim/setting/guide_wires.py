@@ -15,9 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.check import finite, non_negative
 from packsim.constants import GRAVITY_M_PER_S2
-from packsim.errors import ConvergenceError
 from packsim.line.guides import Guides, Wires
-from packsim.setting.cable import parabola_mm, parabola_sag_mm
+from packsim.setting.cable import parabola_mm, parabola_sag_mm, stretched_tension_N
 
 __all__ = [
     "WireSpan",
@@ -27,8 +26,6 @@ __all__ = [
     "wire_span",
     "wire_spans",
 ]
-
-_NEWTON_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +141,7 @@ def wire_span(
     reason = "" if hot > 0.0 else _slack_reason(wires.tension_N - hot, wires.tension_N, warming)
     free = hot - _stretch_N3(wires, weight, span_mm) / wires.tension_N**2
     load = math.hypot(weight, push)
-    tension = _loaded_tension_N(free, _stretch_N3(wires, load, span_mm))
+    tension = stretched_tension_N(free, _stretch_N3(wires, load, span_mm))
     if tension > 0.0:
         sag = parabola_sag_mm(weight, span_mm, tension)
         bow = parabola_sag_mm(push, span_mm, tension)
@@ -249,20 +246,3 @@ def _slack_reason(loss_N: float, set_N: float, warming_K: float) -> str:
 def _stretch_N3(wires: Wires, load_N_per_m: float, span_mm: float) -> float:
     """EA w²L²/24 [N³], the constant of the change-of-state equation."""
     return wires.stiffness_N * (load_N_per_m * 1e-3 * span_mm) ** 2 / 24.0
-
-
-def _loaded_tension_N(free_N: float, constant_N3: float) -> float:
-    """Return the positive root of T²(T − free) = constant, by Newton from above.
-
-    Right of the root the cubic is convex and rising, so the steps only shrink towards it.
-    """
-    if constant_N3 == 0.0:
-        return max(0.0, free_N)
-    tension = max(0.0, free_N) + math.cbrt(constant_N3)
-    for _ in range(_NEWTON_STEPS):
-        over = tension**2 * (tension - free_N) - constant_N3
-        step = over / (tension * (3.0 * tension - 2.0 * free_N))
-        tension -= step
-        if step <= 1e-13 * tension:
-            return tension
-    raise ConvergenceError(f"no tension found from {free_N} N and {constant_N3} N^3")
