@@ -36,12 +36,15 @@ class Kicks:
         Root-mean-square sideways step of a can per kick, along each axis [mm].
     drift_mm_per_s : float
         Steady sideways drift, positive to the right [mm/s].
+    trial : str
+        Trial that the energy comes from; empty while it is assumed.
     """
 
     energy_mJ: float
     rate_per_s: float
     step_mm: float = 0.2
     drift_mm_per_s: float = 0.0
+    trial: str = ""
 
     def __post_init__(self) -> None:
         non_negative("energy_mJ", self.energy_mJ)

@@ -1,0 +1,158 @@
+"""A quantity as text, ``2 11/16 in``, to a float in the units inside; and back again.
+
+Each kind of quantity has a unit for plain numbers, a unit inside, and a range that a washer or an
+oven can be in; the range catches slips of the keyboard, not bad engineering.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from packsim.scenario.units import UnitMismatch, convert
+
+__all__ = ["Kind", "Refused", "read_quantity", "show_quantity", "write_quantity"]
+
+_NUMBER: Final = re.compile(
+    r"\s*(?P<sign>[+-]?)\s*"
+    r"(?:(?P<whole>\d{1,9})\s+(?P<up1>\d{1,6})/(?P<down1>\d{1,6})(?!\d)"
+    r"|(?P<up2>\d{1,9})/(?P<down2>\d{1,6})(?![\d.])"
+    r"|(?P<decimal>(?:\d{1,40}\.?\d{0,40}|\.\d{1,40})(?:[eE][+-]?\d{1,3})?))"
+    r"\s*(?P<unit>[^\d\s.,+-].*|1\s*/.*)?\s*"
+)
+"""A decimal number, a fraction, or a whole number and a fraction; then a unit, such as ``1/s``."""
+
+
+class Refused(ValueError):
+    """A text or number is not acceptable for its kind; the text says what would be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of quantity.
+
+    Parameters
+    ----------
+    noun : str
+        What it is, with article, for complaints.
+    unit : str
+        Unit of a plain number, and of `show_quantity`; empty for a ratio.
+    inner : str
+        Unit used inside the package.
+    low, high : float
+        Allowed range in ``unit``.
+    example : str
+        How to write one.
+    above : bool
+        True if ``low`` itself is refused.
+    """
+
+    noun: str
+    unit: str
+    inner: str
+    low: float
+    high: float
+    example: str
+    above: bool = False
+
+    @property
+    def allowed(self) -> str:
+        """What is accepted, in one phrase."""
+        unit = f" {self.unit}" if self.unit else ""
+        start = f"above {self.low:g}" if self.above else f"from {self.low:g}"
+        return f"{self.noun} {start} to {self.high:g}{unit}, such as {self.example}"
+
+
+def read_quantity(raw: object, kind: Kind) -> float:
+    """Read one quantity.
+
+    Parameters
+    ----------
+    raw : object
+        Text with a unit, or a plain number in ``kind.unit``.
+    kind : Kind
+        What is expected.
+
+    Returns
+    -------
+    float
+        Value in ``kind.inner``, rounded once from the exact conversion.
+
+    Raises
+    ------
+    Refused
+        If it is neither, is not finite, measures something else or is out of range.
+
+    Examples
+    --------
+    >>> body = Kind("a length", "mm", "mm", 0.0, 1e6, '"66.1 mm"', above=True)
+    >>> read_quantity("2 11/16 in", body)
+    68.2625
+    """
+    try:
+        value = _exact(raw, kind)
+    except (UnitMismatch, ZeroDivisionError, OverflowError):
+        raise Refused(kind.allowed) from None
+    low = convert(_fraction(kind.low), kind.unit, kind.inner)
+    high = convert(_fraction(kind.high), kind.unit, kind.inner)
+    if not low <= value <= high or (kind.above and value == low):
+        raise Refused(kind.allowed)
+    return float(value)
+
+
+def show_quantity(value: float, kind: Kind) -> str:
+    """Return a value as a person would write it, to six figures, in ``kind.unit``."""
+    shown = f"{float(convert(_fraction(value), kind.inner, kind.unit)):.6g}"
+    return f"{shown} {kind.unit}".rstrip()
+
+
+def write_quantity(value: float, kind: Kind) -> str:
+    """Return TOML for a value that `read_quantity` reads back to the very same float.
+
+    The usual unit is tried first; where its decimals cannot hit the same float the unit used
+    inside does, because nothing is converted then.
+    """
+    usual = repr(float(convert(_fraction(value), kind.inner, kind.unit)))
+    for number, unit in ((f"{float(usual):.12g}", kind.unit), (usual, kind.unit)):
+        text = f'"{number} {unit}"' if unit else repr(float(number))
+        try:
+            if read_quantity(text.strip('"') if unit else float(number), kind) == value:
+                return text
+        except Refused:
+            continue
+    return f'"{value!r} {kind.inner}"' if kind.inner else repr(float(value))
+
+
+def _exact(raw: object, kind: Kind) -> Fraction:
+    if isinstance(raw, str):
+        return _from_text(raw, kind)
+    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
+        raise Refused(kind.allowed)
+    return convert(_fraction(raw), kind.unit, kind.inner)
+
+
+def _from_text(text: str, kind: Kind) -> Fraction:
+    found = _NUMBER.fullmatch(text) if len(text) <= 200 else None
+    if found is None:
+        raise Refused(kind.allowed)
+    part = found.groupdict()
+    if part["decimal"] is not None:
+        number = Fraction(part["decimal"])
+    elif part["whole"] is not None:
+        number = int(part["whole"]) + Fraction(int(part["up1"]), int(part["down1"]))
+    else:
+        number = Fraction(int(part["up2"]), int(part["down2"]))
+    unit = (part["unit"] or "").strip()
+    if kind.unit and not unit:
+        raise Refused(f"{kind.allowed} (the text has no unit)")
+    if not kind.unit and unit not in ("", "%", "percent"):
+        raise Refused(kind.allowed)
+    return convert(-number if part["sign"] == "-" else number, unit, kind.inner)
+
+
+def _fraction(value: float) -> Fraction:
+    """Return the decimal number a float is written as, not the binary one nearest to it."""
+    return Fraction(repr(value)) if isinstance(value, float) else Fraction(value)
