@@ -1,0 +1,28 @@
+"""Known can sizes and metals, each number with its source; and how a can is made from them.
+
+Needs the standard library only, and reads its tables when first asked.
+"""
+
+from packsim.catalogue.body import Gauges, body_model
+from packsim.catalogue.cans import can_size, custom_can
+from packsim.catalogue.metals import METALS, BaseShape, Metal, base_shape, metal
+from packsim.catalogue.names import size_name_mm
+from packsim.catalogue.rows import MARKS, Marked, SizeRow, catalogue_sizes, size_row
+
+__all__ = [
+    "MARKS",
+    "METALS",
+    "BaseShape",
+    "Gauges",
+    "Marked",
+    "Metal",
+    "SizeRow",
+    "base_shape",
+    "body_model",
+    "can_size",
+    "catalogue_sizes",
+    "custom_can",
+    "metal",
+    "size_name_mm",
+    "size_row",
+]

@@ -1,0 +1,138 @@
+"""Mass and centre of gravity of a trimmed body from its gauges, when nobody weighed one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.check import non_negative, positive
+from packsim.errors import InputError
+
+__all__ = ["Gauges", "body_model"]
+
+
+@dataclass(frozen=True, slots=True)
+class Gauges:
+    """Metal thicknesses of a drawn-and-ironed body.
+
+    Parameters
+    ----------
+    base_mm : float
+        Thickness of the base, that of the sheet [mm].
+    thin_wall_mm, thick_wall_mm : float
+        Thickness of the ironed wall, and of its thick band at the open end [mm].
+    thick_length_mm : float
+        Height of the thick band [mm].
+    density_kg_per_m3 : float
+        Density of the metal [kg/m³].
+    """
+
+    base_mm: float
+    thin_wall_mm: float
+    thick_wall_mm: float
+    thick_length_mm: float
+    density_kg_per_m3: float
+
+    def __post_init__(self) -> None:
+        positive("base_mm", self.base_mm)
+        positive("thin_wall_mm", self.thin_wall_mm)
+        positive("thick_wall_mm", self.thick_wall_mm)
+        non_negative("thick_length_mm", self.thick_length_mm)
+        positive("density_kg_per_m3", self.density_kg_per_m3)
+
+
+def body_model(
+    diameter_mm: float,
+    height_mm: float,
+    gauges: Gauges,
+    dome_depth_mm: float,
+    dome_rim_radius_mm: float,
+    bead_radius_mm: float,
+    base_height_mm: float,
+) -> tuple[float, float]:
+    """Return mass [kg] and height of the centre of gravity [mm] of a body, open end down.
+
+    Parameters
+    ----------
+    diameter_mm, height_mm : float
+        Outside diameter and trimmed height of the body [mm].
+    gauges : Gauges
+        Thicknesses and density.
+    dome_depth_mm, dome_rim_radius_mm : float
+        The dome recess d and a, a spherical cap [mm].
+    bead_radius_mm : float
+        Rounding b of the ring it stands on when filled [mm].
+    base_height_mm : float
+        From the end of the straight wall to that ring, h_b [mm].
+
+    Returns
+    -------
+    mass_kg, cg_mm : float
+        Mass of the dry body [kg] and height of its centre of gravity above the mat [mm].
+
+    Raises
+    ------
+    InputError
+        If the body is too short for thick band and base, or too narrow for its wall and recess.
+
+    Notes
+    -----
+    Derived here. Five thin shells, with R = D/2, H the height, L the thick band (heights above
+    the mat in the last column)::
+
+        thick band   pi (D - t2) L t2                      L/2
+        thin wall    pi (D - t1) (H - h_b - L) t1          L + (H - h_b - L)/2
+        shoulder     pi (R + q) hypot(R - q, h_b) t0       H - h_b (q + 2R)/(3(q + R))
+        bead         2 pi^2 (a + b) b t0                   H
+        dome         pi (a^2 + d^2) t0                     H - d/2
+
+    The shoulder is a cone from the wall to the bead's outer radius q = a + 2b, the bead half a
+    ring, the dome a spherical cap whose centroid is at half its depth (Archimedes). The base is
+    taken at sheet thickness and its folds as sharp, so expect 5 to 10 % in mass; the centre of
+    gravity moves by under 2 % over all usual gauges. Coatings and ink are not in it. If there is
+    no room for the bead, b shrinks to (R - a)/2.
+
+    Examples
+    --------
+    >>> light = Gauges(0.25, 0.097, 0.155, 20.0, 2720.0)
+    >>> body_model(66.09, 124.3, light, 10.0, 22.5, 1.4, 9.0)
+    (0.01017, 74.4)
+    """
+    _check_room(diameter_mm, height_mm, gauges, dome_rim_radius_mm, base_height_mm)
+    non_negative("dome_depth_mm", dome_depth_mm)
+    radius, a, d = diameter_mm / 2.0, dome_rim_radius_mm, dome_depth_mm
+    b = min(non_negative("bead_radius_mm", bead_radius_mm), (radius - a) / 2.0)
+    q = a + 2.0 * b
+    band = gauges.thick_length_mm
+    straight = height_mm - base_height_mm - band
+    t0, t1, t2 = gauges.base_mm, gauges.thin_wall_mm, gauges.thick_wall_mm
+    shells = (  # metal volume [mm³], height of its centroid [mm]
+        (math.pi * (diameter_mm - t2) * band * t2, band / 2.0),
+        (math.pi * (diameter_mm - t1) * straight * t1, band + straight / 2.0),
+        (
+            math.pi * (radius + q) * math.hypot(radius - q, base_height_mm) * t0,
+            height_mm - base_height_mm * (q + 2.0 * radius) / (3.0 * (q + radius)),
+        ),
+        (2.0 * math.pi**2 * (a + b) * b * t0, height_mm),
+        (math.pi * (a * a + d * d) * t0, height_mm - d / 2.0),
+    )
+    volume = sum(shell for shell, _ in shells)
+    cg_mm = sum(shell * at for shell, at in shells) / volume
+    return volume * gauges.density_kg_per_m3 * 1e-9, cg_mm
+
+
+def _check_room(
+    diameter_mm: float,
+    height_mm: float,
+    gauges: Gauges,
+    dome_rim_radius_mm: float,
+    base_height_mm: float,
+) -> None:
+    wall = 20.0 * max(gauges.thin_wall_mm, gauges.thick_wall_mm)
+    if positive("diameter_mm", diameter_mm) < wall:
+        raise InputError("diameter_mm", diameter_mm, f"{wall:g} mm or more, 20 walls")
+    least = non_negative("base_height_mm", base_height_mm) + gauges.thick_length_mm
+    if positive("height_mm", height_mm) < least:
+        raise InputError("height_mm", height_mm, f"{least:g} mm or more, thick band and base")
+    if non_negative("dome_rim_radius_mm", dome_rim_radius_mm) > diameter_mm / 2.0:
+        raise InputError("dome_rim_radius_mm", dome_rim_radius_mm, f"{diameter_mm / 2.0:g} or less")
