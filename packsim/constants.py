@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 __all__ = [
+    "ALIGN_TIE_MM",
     "CONTACT_TOL_REL",
     "GRAVITY_M_PER_S2",
     "MAX_CANS",
@@ -33,3 +34,10 @@ matters, and far above the error of adding 10⁴ pitches in double precision.
 
 MAX_CANS: Final = 2_000_000
 """Largest pack one call builds; above it the answer is a typing error, not a washer."""
+
+ALIGN_TIE_MM: Final = 1e-9
+"""Two shifts of the pack are equally good when their misalignments differ by less than this.
+
+Places of some metres carry 1e-12 mm of rounding each; a millionth of a micrometre means nothing to
+a header drilled to tenths of a millimetre.
+"""
