@@ -96,7 +96,7 @@ def body_model(
     --------
     >>> light = Gauges(0.25, 0.097, 0.155, 20.0, 2720.0)
     >>> body_model(66.09, 124.3, light, 10.0, 22.5, 1.4, 9.0)
-    (0.01017, 74.4)
+    (0.01018, 74.4)
     """
     _check_room(diameter_mm, height_mm, gauges, dome_rim_radius_mm, base_height_mm)
     non_negative("dome_depth_mm", dome_depth_mm)

@@ -73,7 +73,7 @@ def can_size(
     Examples
     --------
     >>> can_size("us_12oz_std").mass_kg
-    0.01017
+    0.01018
     >>> [a.key for a in can_size("us_12oz_std", mass_kg=0.0105).assumed][:2]
     ['sizes[us_12oz_std].height', 'sizes[us_12oz_std].cg_height']
     """

@@ -1,4 +1,4 @@
-"""The rows of ``sizes.toml`` as frozen nouns: each value with its mark, each row with its source."""
+"""The rows of ``sizes.toml`` as frozen nouns: each value has a mark, each row its source."""
 
 from __future__ import annotations
 
