@@ -15,17 +15,12 @@ from packsim.scenario.defaults import (
     pool_default,
 )
 from packsim.scenario.guides import build_guides
+from packsim.scenario.line_tables import MatTable
 from packsim.scenario.quantities import show_quantity
 from packsim.scenario.sense import check_sense
 from packsim.scenario.sizes import build_size
-from packsim.scenario.tables import (
-    FittedTable,
-    HeaderTable,
-    KicksTable,
-    MatTable,
-    ScenarioFile,
-    StageTable,
-)
+from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
+from packsim.scenario.tables import FittedTable, ScenarioFile
 
 __all__ = ["build_scenario"]
 
@@ -162,13 +157,13 @@ def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]
         if row.station > table.length:
             limit = f"a place in the stage, 0 to {table.length:g} mm"
             raise InputError(f"{at}.station", f"{row.station:g} mm", limit)
-        built.append(_header(row, at, ledger))
+        built.append(_header(row, ledger))
     return tuple(built)
 
 
-def _header(row: HeaderTable, at: str, ledger: Ledger) -> Header:
-    def take(key: str) -> float:
-        return ledger.take(f"{at}.{key}", getattr(row, key), DEFAULTS[f"headers.{key}"])
+def _header(row: HeaderTable, ledger: Ledger) -> Header:
+    def take(key: str) -> float:  # on record once for the line, not once per header
+        return ledger.take(f"headers.{key}", getattr(row, key), DEFAULTS[f"headers.{key}"])
 
     thin = DEFAULTS["headers.thin_angle"].value  # a cone has no thin side to be assumed
     nozzle = Nozzle(

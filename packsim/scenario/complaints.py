@@ -15,6 +15,7 @@ __all__ = ["complaint", "key_path", "written"]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_SHOWN = 80
+_SEARCHED = 50  # a file of a hundred thousand wrong keys is not worth comparing them all
 
 _PLAIN = {
     "model_type": "a table",
@@ -47,7 +48,7 @@ def complaint(problem: ValidationError, model: type[BaseModel], file: str) -> In
         finding. How many more there are is said at the end.
     """
     found: list[Any] = problem.errors(include_url=False)
-    first = min(found, key=lambda one: not _is_slip(one, model))
+    first = min(found[:_SEARCHED], key=lambda one: not _is_slip(one, model))
     got, allowed = _words(first, model)
     if len(found) > 1:
         allowed += f" (and {len(found) - 1} more)"

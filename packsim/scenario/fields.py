@@ -1,16 +1,40 @@
-"""Field types of the tables: a quantity of one kind, a choice from a few words, a name."""
+"""What tables are made of: a quantity of one kind, a choice from a few words, a name."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
+from packsim.scenario import kinds as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity
 
-__all__ = ["Choice", "Name", "Of", "Text"]
+__all__ = [
+    "Angle",
+    "Choice",
+    "Energy",
+    "Expansion",
+    "Force",
+    "Gap",
+    "Heat",
+    "Length",
+    "Name",
+    "Of",
+    "Place",
+    "Rate",
+    "Share",
+    "Table",
+    "Temperature",
+    "Text",
+]
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys are refused, and nothing is converted on the quiet."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +118,17 @@ class _Words:
 
 Name = Annotated[str, _Words(200, blank=False)]
 Text = Annotated[str, _Words(8000, blank=True)]
+Length = Annotated[float, Of(k.LENGTH)]
+Gap = Annotated[float, Of(k.GAP)]
+Place = Annotated[float, Of(k.PLACE)]
+Temperature = Annotated[float, Of(k.TEMPERATURE)]
+Share = Annotated[float, Of(k.SHARE)]
+Expansion = Annotated[float, Of(k.EXPANSION)]
+Heat = Annotated[float, Of(k.HEAT)]
+Force = Annotated[float, Of(k.FORCE)]
+Energy = Annotated[float, Of(k.ENERGY)]
+Rate = Annotated[float, Of(k.RATE)]
+Angle = Annotated[float, Of(k.ANGLE)]
 
 
 def _complaint(allowed: str) -> PydanticCustomError:

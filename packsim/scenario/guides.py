@@ -9,7 +9,8 @@ from typing import Final
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, Mat, Wires
 from packsim.scenario.defaults import DEFAULTS, Ledger
-from packsim.scenario.tables import MAX_ROWS, BracketTable, GuidesTable, StageTable
+from packsim.scenario.line_tables import MAX_ROWS, GuidesTable
+from packsim.scenario.stage_tables import BracketTable, StageTable
 
 __all__ = ["build_guides", "even_brackets", "wire_heights_key"]
 
@@ -26,7 +27,7 @@ def build_guides(
         if key not in _OWN
     }
     heights = _heights(stage, index, line)
-    anchored = _first(stage.guides.anchored, line.anchored)
+    anchored = line.anchored if stage.guides.anchored is None else stage.guides.anchored
     if anchored is None:
         ledger.note("guides.anchored", "true", "both wire ends taken as fixed")
         anchored = True
@@ -82,7 +83,7 @@ def wire_heights_key(stage: StageTable, index: int) -> str:
     return f"stages[{index}].guides.wire_heights" if own else "guides.wire_heights"
 
 
-def _first(*choices: bool | float | None) -> float | None:
+def _first(*choices: float | None) -> float | None:
     return next((choice for choice in choices if choice is not None), None)
 
 

@@ -24,6 +24,7 @@ __all__ = [
     "LINE_FORCE",
     "LINE_MASS",
     "MASS",
+    "METAL_DENSITY",
     "PLACE",
     "PRESSURE",
     "RATE",
@@ -48,6 +49,9 @@ LINE_MASS: Final = Kind("a mass per length", "g/m", "kg/m", 0.0, 1e4, '"50 g/m"'
 AREA_MASS: Final = Kind("a mass per area", "kg/m^2", "kg/m^2", 0.0, 1000.0, '"9.2 kg/m^2"')
 DENSITY: Final = Kind(
     "a density", "kg/m^3", "kg/mm^3", 0.0, 3000.0, '"1000 kg/m^3" or "1.2 kg/m^3"', above=True
+)
+METAL_DENSITY: Final = Kind(
+    "a density", "kg/m^3", "kg/mm^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"'
 )
 HEAT: Final = Kind(
     "a specific heat", "J/(kg K)", "J/(kg K)", 0.0, 1e5, '"500 J/(kg K)"', above=True

@@ -75,7 +75,8 @@ def parse_scenario(text: str, file: str = "<text>", folder: Path | None = None) 
     """
     data = _toml(text, file)
     if "schema" in data and (type(data["schema"]) is not int or data["schema"] != SCHEMA):
-        raise InputError("schema", written(data["schema"]), f"{SCHEMA}", file=file)
+        allowed = f"the whole number {SCHEMA}, the only layout there is so far"
+        raise InputError("schema", written(data["schema"]), allowed, file=file)
     tables = _tables(data, ScenarioFile, file)
     fitted = _fitted(tables.include, file, folder)
     try:
@@ -108,7 +109,9 @@ def _read(place: Path) -> str:
     file = _shown(place)
     try:
         if not place.is_file():
-            got = "a folder" if place.is_dir() else "no file of this name"
+            got = "no file of this name"
+            if place.exists():
+                got = "a folder" if place.is_dir() else "a device or a pipe"
             raise InputError("", got, "a scenario file", file=file)
         with place.open("rb") as stream:
             raw = stream.read(MAX_BYTES + 1)

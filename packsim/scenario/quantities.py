@@ -62,8 +62,8 @@ class Kind:
     def allowed(self) -> str:
         """What is accepted, in one phrase."""
         unit = f" {self.unit}" if self.unit else ""
-        start = f"above {self.low:g}" if self.above else f"from {self.low:g}"
-        return f"{self.noun} {start} to {self.high:g}{unit}, such as {self.example}"
+        start = f"above {self.low:.9g}" if self.above else f"from {self.low:.9g}"
+        return f"{self.noun} {start} to {self.high:.9g}{unit}, such as {self.example}"
 
 
 def read_quantity(raw: object, kind: Kind) -> float:

@@ -9,7 +9,8 @@ from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError
 from packsim.line import Stage
 from packsim.scenario.guides import wire_heights_key
-from packsim.scenario.tables import ScenarioFile, SizeTable
+from packsim.scenario.line_tables import SizeTable
+from packsim.scenario.tables import ScenarioFile
 
 __all__ = ["check_sense"]
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final, cast
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     import pint
@@ -67,7 +67,7 @@ class UnitMismatch(ValueError):
 
 
 @lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry:
+def _registry() -> pint.UnitRegistry[Fraction]:
     import pint
 
     lines = _DEFINITIONS.strip().splitlines()
@@ -127,7 +127,7 @@ def _convert(value: Fraction, unit: str, inner: str) -> Fraction:
         quantity = _registry().Quantity(value, text).to(inner)
     except _pint_failures() as problem:
         raise UnitMismatch(unit) from problem
-    return Fraction(cast("Fraction", quantity.magnitude))
+    return Fraction(quantity.magnitude)
 
 
 def _pint_failures() -> tuple[type[Exception], ...]:
