@@ -213,20 +213,27 @@ def cap_depth_mm(volume_mm3: float, sphere_radius_mm: float) -> float:
     float
         Depth d [mm], to one part in 10¹².
 
+    Raises
+    ------
+    InputError
+        If the volume is below 0 or the radius not above 0; more than the sphere counts as full.
+
     Notes
     -----
     d³ − 3r d² + 3V/π = 0 has one root in 0..2r, d = r(1 + 2 cos((φ + 4π)/3)) with
-    cos φ = 1 − 3V/(2πr³), by the trigonometric form of the cubic.
+    cos φ = 1 − 3V/(2πr³), by the trigonometric form of the cubic. With half angles (derived here)
+    that is d = 4r sin(φ/6) sin(φ/6 + π/3), sin(φ/2) = √(3V/(4πr³)), which loses no digits for a
+    thin cap.
+
+    Examples
+    --------
+    >>> cap_depth_mm(2.0 * math.pi / 3.0, 1.0)
+    1.0
     """
-    share = 3.0 * volume_mm3 / (2.0 * math.pi * sphere_radius_mm**3)
-    phi = math.acos(max(-1.0, min(1.0, 1.0 - share)))
-    depth = sphere_radius_mm * (1.0 + 2.0 * math.cos((phi + 4.0 * math.pi) / 3.0))
-    for _ in range(3):  # the cosine loses digits for a thin cap; Newton brings them back
-        slope = math.pi * depth * (2.0 * sphere_radius_mm - depth)
-        if slope <= 0.0:
-            break
-        depth -= (math.pi * depth**2 * (3.0 * sphere_radius_mm - depth) / 3.0 - volume_mm3) / slope
-    return depth
+    volume = non_negative("volume_mm3", volume_mm3)
+    radius = positive("sphere_radius_mm", sphere_radius_mm)
+    sixth = math.asin(min(1.0, math.sqrt(0.75 * volume / (math.pi * radius)) / radius)) / 3.0
+    return 4.0 * radius * math.sin(sixth) * math.sin(sixth + math.pi / 3.0)
 
 
 def _sphere_radius_mm(depth_mm: float, rim_radius_mm: float) -> float:
