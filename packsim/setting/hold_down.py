@@ -1,0 +1,188 @@
+"""Whether a hold-down mat over the cans keeps them from tipping, and how high it may hang.
+
+A leaning can first grows taller: its far top edge rises. A mat hung low enough over the cans meets
+that edge before the can reaches its balance point.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.can import Stance
+from packsim.check import finite, positive
+
+__all__ = ["HoldDown", "clearance_limit_mm", "hold_down", "meeting_lean_rad", "rise_mm"]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldDown:
+    """What a hold-down mat does to one can size.
+
+    Parameters
+    ----------
+    clearance_mm : float
+        Underside of the mat over the can tops [mm].
+    meets_rad : float
+        Lean at which the can meets the mat; infinite if it never does [rad].
+    limit_mm : float
+        Clearance below which the can cannot reach its balance point [mm].
+    state : {"crushes", "blocks", "too high", "never touches"}
+        ``crushes``: the mat hangs below the can tops. ``blocks``: no can can reach its balance
+        point. ``too high``: the can meets the mat, but past its balance point. ``never touches``:
+        the can passes under it however it falls.
+    reason : str
+        The state in a sentence.
+    """
+
+    clearance_mm: float
+    meets_rad: float
+    limit_mm: float
+    state: str
+    reason: str
+
+    @property
+    def blocks(self) -> bool:
+        """Whether the mat keeps an upright can from its balance point."""
+        return self.state == "blocks"
+
+
+def rise_mm(stance: Stance, lean_rad: float) -> float:
+    """Rise of the far top edge of a can leaning by θ, 2R sin θ + H cos θ − H [mm].
+
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    lean_rad : float
+        Lean about its base rim [rad].
+
+    Returns
+    -------
+    float
+        Rise above the upright can's top [mm]; largest, hypot(2R, H) − H, at atan(2R / H).
+
+    Notes
+    -----
+    The far top edge is 2R from the pivot across and H up; turning by θ lifts it so. Derived here.
+
+    Examples
+    --------
+    >>> rise_mm(Stance(60.0, 80.0, 0.01, 40.0), math.atan2(60.0, 80.0))
+    20.0
+    """
+    across, up = 2.0 * stance.radius_mm, stance.height_mm
+    # H (cos θ − 1) without losing the digits of a small lean
+    return across * math.sin(lean_rad) - 2.0 * up * math.sin(lean_rad / 2.0) ** 2
+
+
+def clearance_limit_mm(stance: Stance, effective_balance_rad: float | None = None) -> float:
+    """Clearance below which a hold-down mat keeps a can from its balance point [mm].
+
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    effective_balance_rad : float, optional
+        Balance angle under load; the stance's own by default [rad].
+
+    Returns
+    -------
+    float
+        Largest rise on the way to the balance point [mm]. The mat may hang no higher than
+        ``stance.height_mm`` plus this.
+
+    Notes
+    -----
+    The rise grows up to atan(2R / H). With the centre of gravity above mid-height, as in a can
+    standing on its open end, balance comes first and the limit is the rise there.
+
+    Examples
+    --------
+    >>> clearance_limit_mm(Stance(66.09, 124.3, 0.0102, 74.2))
+    16.14
+    """
+    alpha = stance.balance_angle_rad if effective_balance_rad is None else effective_balance_rad
+    peak = math.atan2(2.0 * stance.radius_mm, stance.height_mm)
+    return rise_mm(stance, min(alpha, peak))
+
+
+def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:
+    """Lean at which a can meets a hold-down mat [rad].
+
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    hold_down_mm : float
+        Underside of the mat above the conveying mat [mm].
+
+    Returns
+    -------
+    float
+        Smallest lean with 2R sin θ + H cos θ = hold-down height; 0 if the mat hangs at or below
+        the can top, infinite if the can never reaches it [rad].
+
+    Notes
+    -----
+    2R sin θ + H cos θ = hypot(2R, H) cos(θ − atan(2R / H)), so
+    θ = atan(2R / H) − acos(height / hypot(2R, H)).
+
+    Examples
+    --------
+    >>> meeting_lean_rad(Stance(60.0, 80.0, 0.01, 40.0), 100.0)
+    0.6435
+    """
+    height = positive("hold_down_mm", hold_down_mm)
+    across = 2.0 * stance.radius_mm
+    diagonal = math.hypot(across, stance.height_mm)
+    if height <= stance.height_mm:
+        return 0.0
+    if height > diagonal:
+        return math.inf
+    return math.atan2(across, stance.height_mm) - math.acos(height / diagonal)
+
+
+def hold_down(
+    stance: Stance, hold_down_mm: float, effective_balance_rad: float | None = None
+) -> HoldDown:
+    """Judge the height of a hold-down mat for one can size.
+
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    hold_down_mm : float
+        Underside of the mat above the conveying mat [mm].
+    effective_balance_rad : float, optional
+        Balance angle under load; the stance's own by default [rad].
+
+    Returns
+    -------
+    HoldDown
+        Clearance, meeting lean, clearance limit and state. A mat that touches the tops or hangs
+        lower is a result too, with its reason.
+
+    Examples
+    --------
+    >>> can = Stance(66.09, 124.3, 0.0102, 74.2)
+    >>> [hold_down(can, h).state for h in (120.0, 130.0, 140.6, 145.0)]
+    ['crushes', 'blocks', 'too high', 'never touches']
+    """
+    if effective_balance_rad is not None:
+        finite("effective_balance_rad", effective_balance_rad)
+    meets = meeting_lean_rad(stance, hold_down_mm)
+    clearance = hold_down_mm - stance.height_mm
+    limit = clearance_limit_mm(stance, effective_balance_rad)
+    state, reason = _state(clearance, limit, meets)
+    return HoldDown(clearance, meets, limit, state, reason)
+
+
+def _state(clearance_mm: float, limit_mm: float, meets_rad: float) -> tuple[str, str]:
+    if clearance_mm < 0.0:
+        return "crushes", f"the mat hangs {-clearance_mm:.1f} mm below the can tops"
+    if clearance_mm < limit_mm:
+        return "blocks", f"{clearance_mm:.1f} mm clearance is below the limit {limit_mm:.1f} mm"
+    if math.isinf(meets_rad):
+        return "never touches", f"{clearance_mm:.1f} mm clearance is more than a falling can rises"
+    return "too high", f"{clearance_mm:.1f} mm clearance lets the can reach balance first"
