@@ -1,0 +1,253 @@
+"""At which heights guide wires serve every can size of a line, and how few will do.
+
+Each size wants one wire high on its wall, to hold it from tipping, and one low, to keep its foot
+in line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+from packsim.assumption import Assumption
+from packsim.can import Stance
+from packsim.check import between, non_negative, one_of, positive
+
+__all__ = ["Band", "Margins", "WirePlan", "fewest_wires", "wire_bands", "wire_limit_mm"]
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """How far wires keep from the places they must not be at.
+
+    Parameters
+    ----------
+    above_cg_mm : float
+        Upper wire above the centre of gravity [mm].
+    below_top_mm : float
+        Upper wire below the can's top [mm].
+    lip_mm : float
+        Lower wire above the mat: clear of the trimmed edge and of the mat's own height [mm].
+    low_share : float
+        Top of the lower band as a share of the can's height [-].
+
+    Notes
+    -----
+    All defaults are assumed (common practice, no source); `assumed` says so in a report.
+    """
+
+    above_cg_mm: float = 5.0
+    below_top_mm: float = 8.0
+    lip_mm: float = 8.0
+    low_share: float = 0.35
+
+    def __post_init__(self) -> None:
+        non_negative("above_cg_mm", self.above_cg_mm)
+        non_negative("below_top_mm", self.below_top_mm)
+        non_negative("lip_mm", self.lip_mm)
+        between("low_share", self.low_share, 0.05, 0.95)
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Every margin that still is the default."""
+        return tuple(
+            Assumption(
+                f"wire_margins.{field.name}",
+                f"{field.default:g} mm" if field.name.endswith("_mm") else f"{field.default:g}",
+                "common practice, no source",
+            )
+            for field in fields(self)
+            if getattr(self, field.name) == field.default
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Heights at which one wire does one duty for one size.
+
+    Parameters
+    ----------
+    size : str
+        Name of the can size.
+    duty : {"upper", "lower"}
+        Against tipping, or for the foot.
+    low_mm, high_mm : float
+        The band [mm]; crossed when no height will do.
+    """
+
+    size: str
+    duty: str
+    low_mm: float
+    high_mm: float
+
+    def __post_init__(self) -> None:
+        one_of("duty", self.duty, ("upper", "lower"))
+
+    @property
+    def empty(self) -> bool:
+        """Whether no height will do."""
+        return self.low_mm > self.high_mm
+
+    def holds(self, height_mm: float) -> bool:
+        """Whether a wire at this height [mm] does the duty."""
+        return self.low_mm <= height_mm <= self.high_mm
+
+    def __str__(self) -> str:
+        return f"{self.size} {self.duty} {self.low_mm:.1f} to {self.high_mm:.1f} mm"
+
+
+@dataclass(frozen=True, slots=True)
+class WirePlan:
+    """The fewest wires that do every duty.
+
+    Parameters
+    ----------
+    heights_mm : tuple of float
+        Wire heights, lowest first [mm].
+    serves : tuple of tuple of Band
+        For each wire the bands it lies in.
+    forced_by : tuple of Band
+        One band per wire, no two of which share a height: the proof that fewer will not do.
+    unserved : tuple of Band
+        Bands with no height at all.
+    why : str
+        The proof in words.
+    """
+
+    heights_mm: tuple[float, ...]
+    serves: tuple[tuple[Band, ...], ...]
+    forced_by: tuple[Band, ...]
+    unserved: tuple[Band, ...]
+    why: str
+
+
+def wire_limit_mm(stance: Stance, height_mm: float, balance_rad: float | None = None) -> float:
+    """Gap at a guide from which one wire still brings back a can that leans on it [mm].
+
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    height_mm : float
+        Wire height z [mm].
+    balance_rad : float, optional
+        Effective balance angle α_e; the stance's own when omitted [rad].
+
+    Returns
+    -------
+    float
+        z tan α_e up to z = H cos α_e, √(H² − z²) from there to the top, 0 above it.
+
+    Notes
+    -----
+    Derived here. A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as
+    its top edge, at H cos θ, is not below the wire. The top edge passes under a wire at z when the
+    gap is more than √(H² − z²), which happens before balance when z > H cos α_e. So the limit
+    rises with the wire until z = H cos α_e, where it is H sin α_e, and falls to nothing from there
+    to the top of the can: a wire close under the top of the can is not the safest.
+
+    Examples
+    --------
+    >>> can = Stance(66.0, 124.0, 0.0102, 74.0)
+    >>> [round(wire_limit_mm(can, z), 1) for z in (60.0, 113.2, 122.0)]
+    [26.8, 50.5, 22.2]
+    """
+    alpha = _balance(stance, balance_rad)
+    z, top = positive("height_mm", height_mm), stance.height_mm
+    if z >= top:
+        return 0.0
+    return min(z * math.tan(alpha), math.sqrt((top - z) * (top + z)))
+
+
+def wire_bands(
+    size: str,
+    stance: Stance,
+    margins: Margins | None = None,
+    *,
+    balance_rad: float | None = None,
+    top: str = "balance",
+) -> tuple[Band, Band]:
+    """Return the upper and the lower band of one size.
+
+    Parameters
+    ----------
+    size : str
+        Its name.
+    stance : Stance
+        The can as it stands, pool included: a wet can wants its upper wire higher.
+    margins : Margins, optional
+        Distances kept; the assumed defaults when omitted.
+    balance_rad : float, optional
+        Effective balance angle; the stance's own when omitted [rad].
+    top : {"balance", "clearance"}
+        Where the upper band ends: ``balance`` at H cos α_e, above which the edge limit falls again
+        (see `wire_limit_mm`), or the clearance under the can's top if that is lower;
+        ``clearance`` at the latter alone.
+
+    Returns
+    -------
+    upper, lower : Band
+        [h_g + margin, top] and [lip clearance, low share × H]. A band may be empty.
+    """
+    keep = margins if margins is not None else Margins()
+    alpha = _balance(stance, balance_rad)
+    high = stance.height_mm - keep.below_top_mm
+    if one_of("top", top, ("balance", "clearance")) == "balance":
+        high = min(high, stance.height_mm * math.cos(alpha))
+    upper = Band(size, "upper", stance.cg_mm + keep.above_cg_mm, high)
+    return upper, Band(size, "lower", keep.lip_mm, keep.low_share * stance.height_mm)
+
+
+def fewest_wires(bands: Sequence[Band]) -> WirePlan:
+    """Return the fewest wires that lie in every band.
+
+    Parameters
+    ----------
+    bands : sequence of Band
+        Every duty of every size; empty bands are set aside as unserved.
+
+    Returns
+    -------
+    WirePlan
+        Heights, what each serves, and why fewer will not do.
+
+    Notes
+    -----
+    Take the band whose top is lowest, put a wire there, drop every band it lies in, go on. The
+    bands that called for a wire share no height with each other, so no fewer wires reach them all.
+    Each wire may then move within what its bands have in common: to the top of it when it has an
+    upper duty, because the edge limit grows with height; else to the middle.
+    """
+    todo = sorted((band for band in bands if not band.empty), key=lambda band: band.high_mm)
+    heights, forced = [], []
+    while todo:
+        first = todo[0]
+        group = [band for band in todo if band.low_mm <= first.high_mm]
+        todo = [band for band in todo if band.low_mm > first.high_mm]
+        low = max(band.low_mm for band in group)
+        upper = any(band.duty == "upper" for band in group)
+        heights.append(first.high_mm if upper else (low + first.high_mm) / 2.0)
+        forced.append(first)
+    serves = tuple(tuple(band for band in bands if band.holds(z)) for z in heights)
+    unserved = tuple(band for band in bands if band.empty)
+    return WirePlan(tuple(heights), serves, tuple(forced), unserved, _why(forced, unserved))
+
+
+def _why(forced: list[Band], unserved: tuple[Band, ...]) -> str:
+    if not forced:
+        text = "no wire can serve"
+    elif len(forced) == 1:
+        text = "1 wire serves every size"
+    else:
+        text = f"{len(forced)} wires, because no two of these share a height: "
+        text += "; ".join(str(band) for band in forced)
+    if unserved:
+        text += ". No height at all for " + "; ".join(f"{b.size} {b.duty}" for b in unserved)
+    return text
+
+
+def _balance(stance: Stance, balance_rad: float | None) -> float:
+    if balance_rad is None:
+        return stance.balance_angle_rad
+    return between("balance_rad", balance_rad, 0.0, stance.balance_angle_rad, "rad")
