@@ -1,0 +1,166 @@
+"""What a file leaves out is on record; what a trial gave is not; fitted kicks can be included."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
+
+FITTED = '[kicks.flood]\nenergy = "0.08 mJ"\ntrial = "week 12, flood"\n'
+
+
+def keys(scenario: Scenario) -> set[str]:
+    return {entry.key for entry in scenario.assumed}
+
+
+def test_every_default_is_on_record(small: str) -> None:
+    scenario = parse_scenario(small)
+    assert keys(scenario) == {
+        "factor",
+        *(f"mat.{key}" for key in ("open_area", "friction", "mass_per_area", "specific_heat")),
+        *(f"guides.wire_{key}" for key in ("mass", "stiffness", "expansion")),
+        *(f"guides.setting_{key}" for key in ("temperature", "step")),
+        *(f"guides.{key}" for key in ("anchored", "bracket_spacing", "wear", "frame_expansion")),
+        *(f"stages[0].{key}" for key in ("centre", "layout", "fill", "dome_pool", "pack_pressure")),
+        *(f"stages[0].kicks.{key}" for key in ("energy", "rate", "step", "drift")),
+        *(f"headers.{key}" for key in ("density", "velocity_coefficient")),
+    }
+    assert all(entry.value and entry.why for entry in scenario.assumed)
+    assert scenario.mat.width_mm == 700.0
+    assert scenario.stages[0].kicks.energy_mJ == 0.05
+
+
+def test_a_value_given_is_not_assumed(small: str) -> None:
+    text = small.replace("[mat]\n", "[mat]\nfriction = 0.7\n").replace(
+        "[guides]\n", "[guides]\nwear = 0\n"
+    )
+    gone = keys(parse_scenario(small)) - keys(parse_scenario(text))
+    assert gone == {"mat.friction", "guides.wear"}
+
+
+def test_a_fan_has_a_thin_side_to_assume_and_a_cone_has_not(small: str) -> None:
+    fan = parse_scenario(small.replace('pattern = "cone"', 'pattern = "fan"'))
+    assert keys(fan) - keys(parse_scenario(small)) == {"headers.thin_angle"}
+
+
+def test_a_stage_overrides_the_line(small: str) -> None:
+    text = small.replace(
+        "[stages.kicks]", '[stages.guides]\ntension = "800 N"\nwire_heights = [40]\n[stages.kicks]'
+    )
+    wires = parse_scenario(text).stages[0].guides.wires
+    assert (wires.tension_N, wires.heights_mm) == (800.0, (40.0,))
+
+
+@pytest.mark.parametrize("given", ["energy", "rate"])
+def test_a_trial_covers_what_is_given_with_it(small: str, given: str) -> None:
+    other = {"energy": 'rate = "2 1/s"', "rate": 'energy = "0.05 mJ"'}[given]
+    text = small.replace(other, 'trial = "week 12"')
+    scenario = parse_scenario(text)
+    assert scenario.stages[0].kicks.trial == "week 12"
+    assert f"stages[0].kicks.{given}" not in keys(scenario)
+    missing = {"energy": "rate", "rate": "energy"}[given]
+    assert f"stages[0].kicks.{missing}" in keys(scenario)
+
+
+def test_the_worse_pool_is_assumed(small: str) -> None:
+    assert parse_scenario(small).stages[0].pool_fraction == 1.0
+    assert parse_scenario(small.replace('"flood"', '"oven"')).stages[0].pool_fraction == 0.0
+
+
+def write(folder: Path, small: str, fitted: str | bytes) -> Path:
+    path = folder / "line.toml"
+    path.write_text('include = "fitted.toml"\n' + small)
+    raw = fitted if isinstance(fitted, bytes) else fitted.encode()
+    (folder / "fitted.toml").write_bytes(raw)
+    return path
+
+
+def test_included_kicks_replace_those_of_their_duty(tmp_path: Path, small: str) -> None:
+    more = small + '[[stages]]\nname = "last"\nduty = "drain"\nlength = 900\nclear_width = 588\n'
+    scenario = load_scenario(write(tmp_path, more, FITTED))
+    wash, last = scenario.stages
+    assert (wash.kicks.energy_mJ, wash.kicks.trial) == (0.08, "week 12, flood")
+    assert last.kicks.trial == ""
+    assert wash.kicks.rate_per_s == 2.0
+    found = keys(scenario)
+    assert "stages[0].kicks.energy" not in found
+    assert {"stages[0].kicks.rate", "stages[1].kicks.energy"} <= found
+    assert parse_scenario(scenario_to_toml(scenario)) == scenario
+
+
+def test_an_included_rate_counts_too(tmp_path: Path, small: str) -> None:
+    scenario = load_scenario(write(tmp_path, small, FITTED + 'rate = "3 1/s"\n'))
+    assert scenario.stages[0].kicks.rate_per_s == 3.0
+    assert not {"stages[0].kicks.rate", "stages[0].kicks.energy"} & keys(scenario)
+
+
+def test_a_trial_of_the_stage_itself_comes_first(tmp_path: Path, small: str) -> None:
+    own = small.replace("[stages.kicks]", '[stages.kicks]\ntrial = "here"')
+    scenario = load_scenario(write(tmp_path, own, FITTED))
+    assert (scenario.stages[0].kicks.energy_mJ, scenario.stages[0].kicks.trial) == (0.05, "here")
+
+
+@pytest.mark.parametrize(
+    ("fitted", "key", "got"),
+    [
+        (FITTED.replace("energy", "enrgy"), "kicks.flood.enrgy", "an unknown key"),
+        (FITTED.replace("flood]", "flod]"), "kicks.flod", "flod"),
+        (FITTED.replace('trial = "week 12, flood"', ""), "kicks.flood.trial", "nothing"),
+        (FITTED.replace("mJ", "mm"), "kicks.flood.energy", "0.08 mm"),
+        (FITTED + "step = 1\n", "kicks.flood.step", "an unknown key"),
+        ("other = 1\n" + FITTED, "other", "an unknown key"),
+        ("", "", "an empty file"),
+        ("kicks =", "end of document", "Invalid value"),
+        (b"\xff", "", "byte 0xff at place 0"),
+    ],
+)
+def test_trouble_in_an_included_file_names_that_file(
+    tmp_path: Path, small: str, fitted: str | bytes, key: str, got: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        load_scenario(write(tmp_path, small, fitted))
+    assert caught.value.file == str(tmp_path / "fitted.toml")
+    assert caught.value.key == key
+    assert str(caught.value.got).startswith(got)
+
+
+def test_an_included_file_that_is_not_there(tmp_path: Path, small: str) -> None:
+    path = write(tmp_path, small, FITTED)
+    (tmp_path / "fitted.toml").unlink()
+    with pytest.raises(InputError, match=r"fitted\.toml: got no file of this name"):
+        load_scenario(path)
+
+
+def test_a_carried_entry_gives_way_when_its_value_has_changed(small: str) -> None:
+    saved = scenario_to_toml(parse_scenario(small))
+    edited = saved.replace('energy = "0.05 mJ"', 'energy = "0.09 mJ"')
+    entry = {e.key: e for e in parse_scenario(edited).assumed}["stages[0].kicks.energy"]
+    assert entry.value == "0.09 mJ"
+
+
+def test_a_carried_entry_cannot_be_lost_for_untried_kicks(small: str) -> None:
+    saved = scenario_to_toml(parse_scenario(small)).partition("\n[[assumed]]")[0]
+    assert keys(parse_scenario(saved)) == {"stages[0].kicks.energy", "stages[0].kicks.rate"}
+
+
+def test_gauges_move_the_mass_of_a_can_nobody_weighed(small: str) -> None:
+    size = 'catalogue = "us_12oz_std"'
+    usual = parse_scenario(small).sizes[0]
+    heavy = parse_scenario(small.replace(size, size + "\n[sizes.gauges]\nbase = '0.5 mm'")).sizes[0]
+    dense = parse_scenario(
+        small.replace(size, size + "\n[sizes.gauges]\ndensity = '5.44 g/cm^3'")
+    ).sizes[0]
+    steel = parse_scenario(small.replace(size, size + '\nmetal = "steel"')).sizes[0]
+    weighed = parse_scenario(small.replace(size, size + '\nmass = "11 g"')).sizes[0]
+    assert heavy.mass_kg > usual.mass_kg
+    assert steel.mass_kg > usual.mass_kg
+    assert dense.mass_kg == pytest.approx(usual.mass_kg * 5.44 / 2.72, rel=0.02)
+    assert weighed.mass_kg == pytest.approx(0.011, rel=1e-15)
+    assert usual.name == "body"
+    assert {entry.key for entry in usual.assumed} - {entry.key for entry in weighed.assumed} == {
+        "sizes[body].mass"
+    }
