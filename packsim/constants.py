@@ -12,6 +12,7 @@ __all__ = [
     "CONTACT_TOL_REL",
     "GRAVITY_M_PER_S2",
     "MAX_CANS",
+    "N_PER_KG_MM_PER_S2",
     "SIN60",
     "WATER_KG_PER_MM3",
 ]
@@ -41,3 +42,6 @@ ALIGN_TIE_MM: Final = 1e-9
 Places of some metres carry 1e-12 mm of rounding each; a millionth of a micrometre means nothing to
 a header drilled to tenths of a millimetre.
 """
+
+N_PER_KG_MM_PER_S2: Final = 1e-3
+"""One kg·mm/s² is a thousandth of a newton; so 1 MPa is 1000 kg/(mm·s²). Exact."""

@@ -1,0 +1,224 @@
+"""What comes out of a nozzle: flow, speed, thrust, and how wide it is where it lands."""
+
+from __future__ import annotations
+
+import math
+
+from packsim.check import between, non_negative, positive
+from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
+from packsim.errors import InputError
+from packsim.line import Header, Nozzle
+
+__all__ = [
+    "flow_mm3_per_s",
+    "jet_speed_mm_per_s",
+    "k_factor",
+    "orifice_flow_mm3_per_s",
+    "spread_mm",
+    "stand_off_mm",
+    "thrust_N",
+    "thrust_of_nozzle_N",
+]
+
+
+def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
+    """Flow of one nozzle at a pressure, Q = Q_ref √(p / p_ref).
+
+    Parameters
+    ----------
+    nozzle : Nozzle
+        The nozzle with its rated flow.
+    pressure_MPa : float
+        Gauge pressure at the nozzle [MPa].
+
+    Returns
+    -------
+    float
+        Flow [mm³/s].
+
+    Notes
+    -----
+    Torricelli: a fixed opening whose discharge coefficient does not change. Holds for a clean
+    nozzle of any liquid it was rated with, within some 10:1 of pressure.
+    """
+    ratio = non_negative("pressure_MPa", pressure_MPa) / nozzle.reference_MPa
+    return nozzle.flow_mm3_per_s * math.sqrt(ratio)
+
+
+def k_factor(flow: float, pressure: float) -> float:
+    """Nozzle constant K = Q / √p, in the units of what is given.
+
+    Parameters
+    ----------
+    flow : float
+        Flow, in any unit [-].
+    pressure : float
+        Pressure, in any unit, above 0 [-].
+
+    Returns
+    -------
+    float
+        K in the flow's unit over the root of the pressure's [-].
+
+    Examples
+    --------
+    >>> k_factor(80.0, 1.0) * 2.0  # flow at four times the pressure
+    160.0
+    """
+    return non_negative("flow", flow) / math.sqrt(positive("pressure", pressure))
+
+
+def jet_speed_mm_per_s(
+    pressure_MPa: float, liquid_kg_per_mm3: float = WATER_KG_PER_MM3, coefficient: float = 1.0
+) -> float:
+    """Speed of a free jet, C_v √(2 p / ρ).
+
+    Parameters
+    ----------
+    pressure_MPa : float
+        Gauge pressure at the nozzle [MPa].
+    liquid_kg_per_mm3 : float
+        Density [kg/mm³].
+    coefficient : float
+        Velocity coefficient C_v, 0 to 1 [-].
+
+    Returns
+    -------
+    float
+        Speed [mm/s]. Source: Bernoulli; any hydraulics text. Not for a gas near the speed of
+        sound: for air keep below 0.02 MPa.
+
+    Examples
+    --------
+    >>> jet_speed_mm_per_s(0.3) / 1000.0
+    24.4949
+    """
+    between("coefficient", coefficient, 0.0, 1.0)
+    head = non_negative("pressure_MPa", pressure_MPa) / N_PER_KG_MM_PER_S2
+    return coefficient * math.sqrt(2.0 * head / positive("liquid_kg_per_mm3", liquid_kg_per_mm3))
+
+
+def orifice_flow_mm3_per_s(
+    diameter_mm: float,
+    pressure_MPa: float,
+    liquid_kg_per_mm3: float = WATER_KG_PER_MM3,
+    discharge_coefficient: float = 0.62,
+) -> float:
+    """Flow of a round opening, C_d (πd²/4) √(2 p / ρ), to rate a nozzle that has no data.
+
+    Parameters
+    ----------
+    diameter_mm : float
+        Diameter of the opening [mm].
+    pressure_MPa : float
+        Gauge pressure across it [MPa].
+    liquid_kg_per_mm3 : float
+        Density [kg/mm³].
+    discharge_coefficient : float
+        C_d: 0.62 sharp-edged, near 1 for a smooth rounded nozzle [-].
+
+    Returns
+    -------
+    float
+        Flow [mm³/s]. Source: any hydraulics text.
+    """
+    between("discharge_coefficient", discharge_coefficient, 0.0, 1.0)
+    area = math.pi * positive("diameter_mm", diameter_mm) ** 2 / 4.0
+    return discharge_coefficient * area * jet_speed_mm_per_s(pressure_MPa, liquid_kg_per_mm3)
+
+
+def thrust_N(flow_mm3_per_s: float, speed_mm_per_s: float, liquid_kg_per_mm3: float) -> float:
+    """Momentum a jet carries per second, ρ Q v.
+
+    Parameters
+    ----------
+    flow_mm3_per_s : float
+        Flow Q [mm³/s].
+    speed_mm_per_s : float
+        Jet speed v [mm/s].
+    liquid_kg_per_mm3 : float
+        Density ρ [kg/mm³].
+
+    Returns
+    -------
+    float
+        Force on whatever stops the jet [N]; ρQv in kg·mm/s² is mN.
+
+    Examples
+    --------
+    >>> thrust_N(1e6, 12_000.0, 1e-6)  # 1 L/s at 12 m/s
+    12.0
+    """
+    flow = non_negative("flow_mm3_per_s", flow_mm3_per_s)
+    speed = non_negative("speed_mm_per_s", speed_mm_per_s)
+    density = positive("liquid_kg_per_mm3", liquid_kg_per_mm3)
+    return density * flow * speed * N_PER_KG_MM_PER_S2
+
+
+def thrust_of_nozzle_N(header: Header) -> float:
+    """Thrust of one nozzle of a header at the header's pressure [N].
+
+    Parameters
+    ----------
+    header : Header
+        The header with its pressure, liquid and nozzle.
+
+    Returns
+    -------
+    float
+        ρ Q v along the rays of the spray [N].
+    """
+    speed = jet_speed_mm_per_s(
+        header.pressure_MPa, header.liquid_kg_per_mm3, header.nozzle.velocity_coefficient
+    )
+    flow = flow_mm3_per_s(header.nozzle, header.pressure_MPa)
+    return thrust_N(flow, speed, header.liquid_kg_per_mm3)
+
+
+def spread_mm(stand_off_mm: float, angle_rad: float) -> float:
+    """Width a spray covers at a stand-off, 2 h tan(a / 2).
+
+    Parameters
+    ----------
+    stand_off_mm : float
+        Distance h from the nozzle tip [mm].
+    angle_rad : float
+        Full opening angle a, below π [rad].
+
+    Returns
+    -------
+    float
+        Width [mm]. Straight rays: droplets that gravity or drag bends cover less.
+    """
+    between("angle_rad", angle_rad, 0.0, math.pi * (1.0 - 1e-9), "rad")
+    return 2.0 * non_negative("stand_off_mm", stand_off_mm) * math.tan(angle_rad / 2.0)
+
+
+def stand_off_mm(header: Header, can_height_mm: float) -> float:
+    """Distance from the nozzle tips to the plane they wash.
+
+    Parameters
+    ----------
+    header : Header
+        The header.
+    can_height_mm : float
+        Height of the can on the mat [mm].
+
+    Returns
+    -------
+    float
+        To the can tops for a header above, to the mat for one below [mm].
+
+    Raises
+    ------
+    InputError
+        If a header above is no higher than the can tops: the cans would hit it.
+    """
+    height = positive("can_height_mm", can_height_mm)
+    if header.side == "below":
+        return header.mat_distance_mm
+    if header.mat_distance_mm <= height:
+        raise InputError(
+            "mat_distance_mm", header.mat_distance_mm, f"more than the can height of {height:g} mm"
+        )
+    return header.mat_distance_mm - height
