@@ -43,7 +43,7 @@ def parabola_error(ratio: float) -> float:
 
 
 def virial(eta: float) -> float:
-    # B_k/B_2^(k-1): three exact, then Clisby & McCoy 2006, Table 1 (from memory)
+    # B_k/B_2^(k-1): exact up to k = 4, then Clisby & McCoy 2006, Table 1 (from memory)
     exact = [1.0, 1.0, 4.0 / 3.0 - S3 / math.pi, 2.0 - 4.5 * S3 / math.pi + 10.0 / math.pi**2]
     rest = [0.33355604, 0.1988425, 0.11486728, 0.0649930, 0.0362193, 0.0199537]
     return sum(b * (2.0 * eta) ** k for k, b in enumerate(exact + rest))
