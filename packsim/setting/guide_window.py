@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from packsim.check import at_least, non_negative, one_of
 from packsim.constants import SIN60
+from packsim.setting.lane_choice import LaneChoice, lanes_for
 from packsim.setting.slack_terms import SlackBudget, SlackTerm
 
-__all__ = ["Attack", "GuideWindow", "guide_window"]
+__all__ = ["Attack", "GuideWindow", "LaneChoice", "guide_window", "lanes_for"]
 
 
 @dataclass(frozen=True, slots=True)
