@@ -1,4 +1,4 @@
-"""What stands on the floor, as plain nouns: mat, stages, guides, headers, and the whole scenario."""
+"""What stands on the floor, as plain nouns: mat, stages, guides, headers and the scenario."""
 
 from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Mat, Scenario

@@ -1,0 +1,1 @@
+"""The command line: load, call, print. Nothing here computes."""

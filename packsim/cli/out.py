@@ -1,0 +1,72 @@
+"""Where a command's answer goes: the terminal, standard output, a file."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+__all__ = ["check_output", "emit_json", "emit_text", "print_to_terminal", "progress_bar"]
+
+PIPE_WIDTH = 132
+"""Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
+
+
+def print_to_terminal(*what: RenderableType) -> None:
+    """Print rich renderables to standard output, plain when it is not a terminal."""
+    from rich.console import Console
+
+    console = Console(width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
+    for item in what:
+        console.print(item)
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
+    """Show progress on standard error once a job has taken a second; silent when piped."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    started = time.perf_counter()
+    with Progress(console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
+        task = bar.add_task(what, visible=False)
+
+        def tick(done: int, of: int) -> None:
+            slow = time.perf_counter() - started > 1.0
+            bar.update(task, completed=done, total=of, visible=slow, refresh=slow)
+
+        yield tick
+
+
+def check_output(path: str | None, *, replace: bool) -> None:
+    """Refuse an output file that must not be written, before the work is done."""
+    if path is not None and path != "-":
+        from packsim.report.files import check_target
+
+        check_target(Path(path), replace=replace)
+
+
+def emit_text(text: str, path: str, *, replace: bool = False) -> None:
+    """Write text to a file, or to standard output for ``-``."""
+    if path == "-":
+        sys.stdout.write(text)
+        return
+    from packsim.report.files import write_text
+
+    write_text(Path(path), text, replace=replace)
+
+
+def emit_json(data: Mapping[str, Any], path: str, *, replace: bool = False) -> None:
+    """Write JSON to a file, or to standard output for ``-``; never NaN or Infinity."""
+    emit_text(
+        json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
+        path,
+        replace=replace,
+    )

@@ -1,0 +1,30 @@
+"""``packsim study``: the main job."""
+
+from __future__ import annotations
+
+from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
+
+__all__ = ["study_command"]
+
+
+def study_command(
+    scenario: ScenarioPath,
+    units: UnitsOption = Units.metric,
+    json_path: JsonPath = None,
+    replace: Replace = False,
+) -> None:
+    """Answer a scenario: fit, slack, tipping, guide window, nozzles and flow at every stage."""
+    from packsim.cli.out import check_output, emit_json, print_to_terminal, progress_bar
+    from packsim.report.display import Display
+    from packsim.report.study_table import study_report
+    from packsim.scenario import load_scenario
+    from packsim.study import study, study_json
+
+    check_output(json_path, replace=replace)
+    case = load_scenario(scenario)
+    with progress_bar("studying") as tick:
+        found = study(case, tick)
+    if json_path is not None:
+        emit_json(study_json(found), json_path, replace=replace)
+    if json_path != "-":
+        print_to_terminal(study_report(found, Display(units.value)))

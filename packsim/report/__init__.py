@@ -1,0 +1,1 @@
+"""Answers made readable: terminal tables, sheets, pages and drawings."""

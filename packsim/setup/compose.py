@@ -1,0 +1,182 @@
+"""Asks every question of one stage with one can size and puts the answers together."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from packsim.can import Can, Stance
+from packsim.line import Scenario, Stage
+from packsim.pack.state import Pack
+from packsim.pack.strip import pack_between
+from packsim.pack.voids import find_voids
+from packsim.setting.guide_window import guide_window, lanes_for
+from packsim.setting.hold_down import hold_down
+from packsim.setting.nozzles import (
+    best_shift,
+    lane_lines_mm,
+    lane_shares,
+    misalignment,
+    nozzle_places_mm,
+)
+from packsim.setting.slack_budget import SlackBudget, slack_budget
+from packsim.setting.spray_load import SprayLoad, spray_load
+from packsim.setting.throughput import pack_flow
+from packsim.setting.tipping import safe_slack, tip_index
+from packsim.setup.nouns import Alignment, Setup, Tipping
+from packsim.setup.own import own_index
+
+__all__ = ["STUDY_LENGTH_MM", "answer", "room_mm"]
+
+STUDY_LENGTH_MM: Final = 500.0
+"""Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
+its own width), so half a metre holds every place there is; nothing reported depends on it."""
+
+
+def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
+    """Answer every question about one stage with one can size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stage_index : int
+        Which of its stages.
+    size : str
+        Which of its sizes, by name.
+
+    Returns
+    -------
+    Setup
+        All answers; a pack that does not fit is one of them.
+
+    Raises
+    ------
+    InputError
+        If the size is unknown, or a value is outside what a formula holds for.
+    """
+    stage, can = scenario.stages[stage_index], scenario.size(size)
+    guides = stage.guides
+    stance = can.stance(stage.pool_fraction)
+    pack = pack_between(
+        guides.narrowest_mm,
+        can.diameter_mm,
+        stage.layout,
+        STUDY_LENGTH_MM,
+        stage.fill,
+        state=stage.state,
+    )
+    meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
+    budget = slack_budget(stage, can, meant.pack_width_mm)
+    spray = _spray(scenario, stage, pack, stance)
+    balance = _worst_balance_rad(spray, stance)
+    safe = safe_slack(stance, guides.wires.heights_mm, balance)
+    flow = pack_flow(pack, scenario.mat)
+    return Setup(
+        stage=stage.name,
+        size=can.name,
+        stance=stance,
+        lanes_meant=meant,
+        pack=pack,
+        voids=find_voids(pack),
+        budget=budget,
+        window=guide_window(budget, safe.slack_mm, scenario.factor),
+        window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
+        tipping=_tipping(scenario, stage, stance, pack, budget, balance),
+        hold_down=None
+        if stage.hold_down_mm is None
+        else hold_down(stance, stage.hold_down_mm, balance),
+        spray=spray,
+        alignment=_alignment(scenario, stage, pack, can),
+        flow=flow,
+        dwell_s=flow.dwell_s(stage.length_mm),
+        assumed=scenario.assumed_in(stage_index, can),
+    )
+
+
+def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[float, float]:
+    """How far the pass between the guides may move left and right [mm].
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case, for its mat.
+    stage : Stage
+        The stage, for where its guides stand and how far its brackets travel.
+    clear_width_mm : float
+        Clear width to be moved [mm].
+
+    Returns
+    -------
+    tuple of float
+        Room to the left and to the right [mm], 0 or more: as far as both faces stay on the mat
+        and within the travel of their brackets, where that is known.
+    """
+    width = scenario.mat.width_mm
+    near, far = stage.guides.travel_mm or (0.0, math.inf)
+    left = stage.guides.centre_mm - clear_width_mm / 2.0
+    right_gap = width - (left + clear_width_mm)
+    to_left = min(left - near, far - right_gap)
+    to_right = min(far - left, right_gap - near)
+    return max(0.0, to_left), max(0.0, to_right)
+
+
+def _spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) -> SprayLoad | None:
+    if not stage.headers or not pack.fits:
+        return None
+    lines = lane_lines_mm(pack, _left_mm(stage))
+    return spray_load(lines, stance, stage.headers, scenario.mat.open_fraction)
+
+
+def _worst_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
+    """Effective balance angle of the worst lane; a lifted can has none left."""
+    if spray is None:
+        return stance.balance_angle_rad
+    if bool(spray.lifted.any()):
+        return 0.0
+    return max(0.0, float(spray.effective_balance_rad.min()))
+
+
+def _tipping(
+    scenario: Scenario,
+    stage: Stage,
+    stance: Stance,
+    pack: Pack,
+    budget: SlackBudget,
+    balance_rad: float,
+) -> Tipping:
+    heights = stage.guides.wires.heights_mm
+    limits = {"hold_down_mm": stage.hold_down_mm, "factor": scenario.factor}
+    # a strained pack has no slack at its narrowest, but its loosest place may have some
+    nominal = tip_index(pack.slack_mm, stance, heights, balance_rad, **limits)
+    loosest_mm = max(0.0, budget.loosest_mm) if pack.fits else budget.loosest_mm
+    loosest = tip_index(loosest_mm, stance, heights, balance_rad, **limits)
+    own, place = own_index(pack, stance, stage, balance_rad)
+    verdict = "can tip" if own >= 1.0 and loosest.verdict != "tight" else loosest.verdict
+    return Tipping(
+        rest_angle_rad=stance.balance_angle_rad,
+        balance_angle_rad=balance_rad,
+        safe=safe_slack(stance, heights, balance_rad),
+        nominal=nominal,
+        loosest=loosest,
+        loosest_slack_mm=loosest_mm,
+        own_index=own,
+        own_place=place,
+        verdict=verdict,
+    )
+
+
+def _alignment(scenario: Scenario, stage: Stage, pack: Pack, can: Can) -> Alignment | None:
+    nozzles = nozzle_places_mm(stage.headers)
+    if not len(nozzles) or not pack.fits:
+        return None
+    lines = lane_lines_mm(pack, _left_mm(stage))
+    room = room_mm(scenario, stage, pack.clear_width_mm)
+    return Alignment(
+        misalignment(lines, nozzles), best_shift(lines, nozzles, room, lane_shares(pack)), room
+    )
+
+
+def _left_mm(stage: Stage) -> float:
+    """Left face at the narrowest bracket, where the pack is laid [mm]."""
+    return stage.guides.centre_mm - stage.guides.narrowest_mm / 2.0

@@ -1,0 +1,131 @@
+"""The answers about one stage with one can size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from packsim.assumption import Assumption
+from packsim.can import Stance
+from packsim.pack.state import Pack
+from packsim.pack.voids import Voids
+from packsim.setting.guide_window import GuideWindow, LaneChoice
+from packsim.setting.hold_down import HoldDown
+from packsim.setting.nozzles import BestShift, Misalignment
+from packsim.setting.slack_budget import SlackBudget
+from packsim.setting.spray_load import SprayLoad
+from packsim.setting.throughput import CansFlow
+from packsim.setting.tipping import SafeSlack, TipIndex
+
+__all__ = ["Alignment", "Setup", "Tipping"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tipping:
+    """How near the cans of one setup are to tipping.
+
+    Parameters
+    ----------
+    rest_angle_rad : float
+        Balance angle with the stage's pool and no spray [rad].
+    balance_angle_rad : float
+        Effective balance angle at the worst moment under the sprays, worst lane [rad]; 0 where a
+        can is lifted or overturned by the sprays alone.
+    safe : SafeSlack
+        Slack that cannot let a can past its balance point.
+    nominal : TipIndex
+        With the slack as set.
+    loosest : TipIndex
+        With the slack of the budget's loosest case; what the verdict rests on.
+    loosest_slack_mm : float
+        That slack [mm].
+    own_index : float
+        Largest lean any single can has room for by itself in the pack as drawn, over the balance
+        angle [-].
+    own_place : str
+        Where that can is: ``edge`` or ``centre``.
+    verdict : str
+        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`.
+    """
+
+    rest_angle_rad: float
+    balance_angle_rad: float
+    safe: SafeSlack
+    nominal: TipIndex
+    loosest: TipIndex
+    loosest_slack_mm: float
+    own_index: float
+    own_place: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Alignment:
+    """Can lines against nozzles.
+
+    Parameters
+    ----------
+    now : Misalignment
+        As the guides are set.
+    best : BestShift
+        What a shift of the pack could reach within the room there is.
+    room_mm : tuple of float
+        How far the pack may move to the left and to the right [mm].
+    """
+
+    now: Misalignment
+    best: BestShift
+    room_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One stage with one can size.
+
+    Parameters
+    ----------
+    stage, size : str
+        Names of both.
+    stance : Stance
+        The can as it stands in this stage, its pool included.
+    lanes_meant : LaneChoice
+        The lane count the clear width is nearest to.
+    pack : Pack
+        The pack at the narrowest bracket.
+    voids : Voids
+        What it leaves open.
+    budget : SlackBudget
+        What makes the slack larger or smaller than the tape says.
+    window, window_rss : GuideWindow
+        Clear widths that are neither too tight nor too loose, worst case and root-sum-square.
+    tipping : Tipping
+        How near cans are to tipping.
+    hold_down : HoldDown or None
+        What the hold-down mat does, where there is one.
+    spray : SprayLoad or None
+        What the sprays do to each lane, where there are any.
+    alignment : Alignment or None
+        Can lines against nozzles, where there are any.
+    flow : CansFlow
+        Cans per metre and mat speed.
+    dwell_s : float
+        Time in the stage [s].
+    assumed : tuple of Assumption
+        Everything here rests on these.
+    """
+
+    stage: str
+    size: str
+    stance: Stance
+    lanes_meant: LaneChoice
+    pack: Pack
+    voids: Voids
+    budget: SlackBudget
+    window: GuideWindow
+    window_rss: GuideWindow
+    tipping: Tipping
+    hold_down: HoldDown | None
+    spray: SprayLoad | None
+    alignment: Alignment | None
+    flow: CansFlow
+    dwell_s: float
+    assumed: tuple[Assumption, ...]

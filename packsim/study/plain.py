@@ -1,0 +1,181 @@
+"""A study as plain data, ready for JSON: schema 1."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from packsim.assumption import Assumption
+from packsim.setting.guide_window import GuideWindow
+from packsim.setting.slack_budget import SlackBudget
+from packsim.setup import Alignment, Setup, Tipping
+from packsim.study.findings import Finding
+from packsim.study.run import Study
+
+__all__ = ["number", "study_json"]
+
+
+def study_json(study: Study) -> dict[str, Any]:
+    """Return a study as nested dicts and lists of plain values.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+
+    Returns
+    -------
+    dict
+        Keys ``schema`` (1), ``scenario``, ``seed``, ``setups`` and ``findings``. Lengths in mm,
+        angles in degrees, times in s, cans per minute. None stands for a number that does not
+        exist: no window, no limit, a lean that nothing stops.
+    """
+    return {
+        "schema": 1,
+        "scenario": study.scenario.name,
+        "about": study.scenario.about.strip(),
+        "seed": study.seed,
+        "set_for": study.scenario.set_for,
+        "factor": study.scenario.factor,
+        "setups": [_setup(setup) for setup in study.setups],
+        "findings": [_finding(finding) for finding in study.findings],
+    }
+
+
+def number(value: float | None) -> float | None:
+    """Return a finite number as it is, anything else as None."""
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _setup(setup: Setup) -> dict[str, Any]:
+    pack, voids = setup.pack, setup.voids
+    return {
+        "stage": setup.stage,
+        "size": setup.size,
+        "pack": {
+            "layout": pack.layout,
+            "state": pack.state,
+            "lanes": pack.lanes,
+            "clear_width_mm": pack.clear_width_mm,
+            "pack_width_mm": pack.pack_width_mm,
+            "slack_mm": pack.slack_mm,
+            "cans_per_metre": pack.cans_per_metre,
+            "density": pack.density,
+            "fill": pack.fill,
+            "reason": pack.reason,
+        },
+        "voids": {
+            "count": voids.count,
+            "length_mm": pack.length_mm,
+            "free_area_fraction": number(voids.free_area_fraction),
+            "largest_circle_mm": number(voids.largest_circle_mm),
+            "by_place": dict(voids.by_place),
+        },
+        "tipping": _tipping(setup.tipping),
+        "hold_down": None
+        if setup.hold_down is None
+        else {
+            "clearance_mm": setup.hold_down.clearance_mm,
+            "limit_mm": setup.hold_down.limit_mm,
+            "state": setup.hold_down.state,
+        },
+        "spray": _spray(setup),
+        "budget": _budget(setup.budget),
+        "window": _window(setup.window),
+        "window_rss": _window(setup.window_rss),
+        "nozzles": _nozzles(setup.alignment),
+        "flow": {
+            "cans_per_minute": setup.flow.cans_per_min,
+            "speed_mm_per_s": setup.flow.speed_mm_per_s,
+            "dwell_s": setup.dwell_s,
+        },
+        "assumed": [_assumption(assumption) for assumption in setup.assumed],
+    }
+
+
+def _tipping(tipping: Tipping) -> dict[str, Any]:
+    return {
+        "balance_angle_deg": math.degrees(tipping.balance_angle_rad),
+        "rest_angle_deg": math.degrees(tipping.rest_angle_rad),
+        "safe_slack_mm": tipping.safe.slack_mm,
+        "safe_slack_edge_mm": tipping.safe.edge_mm,
+        "safe_slack_centre_mm": tipping.safe.centre_mm,
+        "governing": tipping.safe.governing,
+        "governing_wire_mm": tipping.safe.governing_wire_mm,
+        "loosest_slack_mm": tipping.loosest_slack_mm,
+        "index_edge": number(tipping.loosest.edge),
+        "index_centre": number(tipping.loosest.centre),
+        "index_own": number(tipping.own_index),
+        "own_place": tipping.own_place,
+        "verdict": tipping.verdict,
+    }
+
+
+def _spray(setup: Setup) -> dict[str, Any] | None:
+    if setup.spray is None:
+        return None
+    return {
+        "least_hold_margin": number(float(setup.spray.hold_margin.min())),
+        "least_normal_N": number(float(setup.spray.normal_N.min())),
+        "weight_N": setup.stance.weight_N,
+        "lifted_lanes": int(setup.spray.lifted.sum()),
+    }
+
+
+def _budget(budget: SlackBudget) -> dict[str, Any]:
+    return {
+        "residual_mm": budget.residual_mm,
+        "tightest_mm": budget.tightest_mm,
+        "loosest_mm": budget.loosest_mm,
+        "tightest_rss_mm": budget.tightest_rss_mm,
+        "loosest_rss_mm": budget.loosest_rss_mm,
+        "terms": [
+            {
+                "name": term.name,
+                "tightest_mm": term.tightest_mm,
+                "loosest_mm": term.loosest_mm,
+                "why": term.why,
+            }
+            for term in budget.terms
+        ],
+    }
+
+
+def _window(window: GuideWindow) -> dict[str, Any]:
+    return {
+        "low_mm": None if window.empty else window.low_mm,
+        "high_mm": None if window.empty else number(window.high_mm),
+        "target_mm": window.target_mm,
+        "high_by": window.high_by,
+        "empty_because": window.empty_because or None,
+        "attack": [part.advice for part in window.attack],
+        "finding": window.finding or None,
+    }
+
+
+def _nozzles(alignment: Alignment | None) -> dict[str, Any] | None:
+    if alignment is None:
+        return None
+    return {
+        "worst_misalignment_mm": alignment.now.worst_mm,
+        "rms_misalignment_mm": alignment.now.rms_mm,
+        "best_shift_mm": alignment.best.shift_for_worst_mm,
+        "worst_after_shift_mm": alignment.best.worst_mm,
+        "rms_shift_mm": alignment.best.shift_for_rms_mm,
+        "rms_after_shift_mm": alignment.best.rms_mm,
+        "limited_by_room": alignment.best.limited_by_room,
+    }
+
+
+def _assumption(assumption: Assumption) -> dict[str, str]:
+    return {"key": assumption.key, "value": assumption.value, "why": assumption.why}
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "level": finding.level,
+        "size": finding.size,
+        "stages": list(finding.stages),
+        "what": finding.what,
+        "do": finding.do,
+    }

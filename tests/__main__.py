@@ -1,0 +1,51 @@
+"""Every check in one command: ``python -m tests``.
+
+Formatting, lint, types, import layers, then the tests with the doctests. Arguments are passed on to
+pytest, e.g. ``python -m tests -k voids``. Exit code 0 only when every step passed.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+HERE = [sys.executable, "-m"]
+LINT_IMPORTS = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports())"
+
+
+def steps(arguments: list[str]) -> list[tuple[str, list[str]]]:
+    """The steps in the order of how fast they complain."""
+    return [
+        ("format", [*HERE, "ruff", "format", "--check", "."]),
+        ("lint", [*HERE, "ruff", "check", "."]),
+        ("types", [*HERE, "mypy"]),
+        ("import layers", [sys.executable, "-c", LINT_IMPORTS]),
+        ("tests", [*HERE, "pytest", "-q", "-n", "auto", *arguments]),
+    ]
+
+
+def main(arguments: list[str]) -> int:
+    """Run every step, go on after a failure, and name the ones that failed."""
+    environment = os.environ | {"SDL_VIDEODRIVER": "dummy", "SDL_AUDIODRIVER": "dummy"}
+    failed = []
+    for name, command in steps(arguments):
+        print(f"== {name}", flush=True)
+        started = time.perf_counter()
+        code = subprocess.run(command, cwd=ROOT, env=environment, check=False).returncode
+        print(
+            f"== {name}: {'ok' if code == 0 else f'FAILED ({code})'}, "
+            f"{time.perf_counter() - started:.0f} s",
+            flush=True,
+        )
+        if code != 0:
+            failed.append(name)
+    print("all checks passed" if not failed else "failed: " + ", ".join(failed))
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
