@@ -127,13 +127,19 @@ def _nearest(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
 
 def _fields_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> dict[str, FieldInfo]:
     """Return the keys of the table at a place, by walking the models down to it."""
-    here: Any = model
-    for part in loc:
-        if isinstance(part, str) and isinstance(here, type) and issubclass(here, BaseModel):
-            here = _keys(here)[part].annotation
-        else:  # an entry of a list, or of a table with free keys
-            here = get_args(here)[-1]
+    here = model
+    for part in loc:  # what is no key of a table is a place in a list, or a free key
+        info = _keys(here).get(str(part))
+        here = here if info is None else _model_in(info.annotation) or here
     return _keys(here)
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """Return the model inside a list, a dictionary or an optional."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    inside = (_model_in(part) for part in get_args(annotation))
+    return next((found for found in inside if found is not None), None)
 
 
 def _keys(model: type[BaseModel]) -> dict[str, FieldInfo]:

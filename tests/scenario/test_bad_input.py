@@ -36,7 +36,7 @@ AT, B1, H0 = "stages[0].clear_width", "stages[0].brackets[1]", "stages[0].header
 
 CASES = [
     # what stood there, what replaces it, key path, got, a part of what is allowed
-    (WIDTH, 'clear_widht = "588 mm"', "stages[0].clear_widht", "an unknown key", "the key clear_width"),
+    (WIDTH, 'clear_widht = "588 mm"', "stages[0].clear_widht", "an unknown key", "clear_width,"),
     (WIDTH, "", AT, "nothing", "the clear width, or brackets"),
     (WIDTH, 'clear_width = "588 bar"', AT, "588 bar", "a length"),
     (WIDTH, 'clear_width = "588"', AT, "588", "has no unit"),
@@ -55,6 +55,9 @@ CASES = [
     (WIDTH, WIDTH + "\nbracket_spacing = 1e-9", "stages[0].bracket_spacing", "1e-09", "at most"),
     (WIDTH, WIDTH + "\nbrackets = []", "stages[0].brackets", "a list of 0", "at least 1"),
     (WIDTH, WIDTH + "\nbrackets = " + TWO % (9, 10, 600), AT, "588 mm", "either"),
+    (WIDTH, "brackets = [{ statoin = 0 }]", "stages[0].brackets[0].statoin", "an unk", "station,"),
+    (WIDTH, "brackets = [{ station = 0 }]", "stages[0].brackets[0].left", "nothing", "a value"),
+    (WIDTH, "brackets = [3]", "stages[0].brackets[0]", "3", "a table"),
     (WIDTH, "brackets = " + TWO % (0, 10, 600), B1 + ".station", "0", "more than"),
     (WIDTH, "brackets = " + TWO % ('"9 m"', 10, 600), B1 + ".station", "9 m", "0 to"),
     (WIDTH, "brackets = " + TWO % (9, 10, 701), B1 + ".right", "701", "on the mat"),
@@ -91,17 +94,20 @@ CASES = [
     ('duty = "flood"', 'duty = "flod"', "stages[0].duty", "flod", '"flood", "rinse"'),
     (SIZE, 'catalogue = "us_12oz"', "sizes[0].catalogue", "us_12oz", "us_12oz_std"),
     (SIZE, "", "sizes[0].diameter", "nothing", "an id under the key catalogue"),
+    (SIZE, SIZE + "\ngauges = { bse = 1 }", "sizes[0].gauges.bse", "an unknown key", "base,"),
     (SIZE, "diameter = 66", "sizes[0].height", "nothing", "an id under the key catalogue"),
     (SIZE, SIZE + "\ncg_height = 124", "sizes[0].cg_height", "124", "from"),
     (SIZE, SIZE + '\nmetal = "tin"', "sizes[0].metal", "tin", '"aluminium", "steel"'),
     (SIZE, SPECK, "sizes[0].diameter", "0.1 mm", "at most 2000000 cans on the mat"),
     (SIZE, TWICE, "sizes[1].name", "body", "not used before"),
+    ("count = 10", "count = 10\ncuont = 10", H0 + ".cuont", "an unknown key", "the key count,"),
     ("count = 10", "count = 2001", H0 + ".count", "2001", "from 1 to 2000"),
     ("count = 10", 'count = "10"', H0 + ".count", "10", "a whole number"),
     ('pressure = "2 bar"', 'pressure = "2 mm"', H0 + ".pressure", "2 mm", "a pressure"),
     ('pressure = "2 bar"', 'pressure = "-2 bar"', H0 + ".pressure", "-2 bar", "from 0"),
     ('station = "1 m"', 'station = "3.1 m"', H0 + ".station", "3.1 m", "0 to 3000 mm"),
     ('rate = "2 1/s"', 'rate = "30 rpm"', "stages[0].kicks.rate", "30 rpm", "a rate"),
+    ('energy = "0.05 mJ"', "enrgy = 1", "stages[0].kicks.enrgy", "an unknown key", "energy,"),
     ('energy = "0.05 mJ"', "energy = -1", "stages[0].kicks.energy", "-1", "from 0"),
 ]  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -69,6 +70,15 @@ def test_a_shipped_file_with_another_value(text: str, data: st.DataObject) -> No
     at = data.draw(st.sampled_from(places))
     lines[at] = lines[at].partition("=")[0] + "= " + written(data.draw(VALUES))
     outcome("\n".join(lines))
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(SEEDS), st.data())
+def test_a_shipped_file_with_a_misspelt_key(text: str, data: st.DataObject) -> None:
+    places = [found.span() for found in re.finditer(r"\b[a-z_]+(?= = |\]\n)", text)]
+    start, end = data.draw(st.sampled_from(places))
+    at = data.draw(st.integers(start, end - 1))
+    outcome(text[:at] + data.draw(st.sampled_from(["", "x", "_", "1", "-"])) + text[at + 1 :])
 
 
 @settings(max_examples=300, deadline=None)
