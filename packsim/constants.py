@@ -13,6 +13,7 @@ __all__ = [
     "GRAVITY_M_PER_S2",
     "MAX_CANS",
     "N_PER_KG_MM_PER_S2",
+    "PITCH_TOL_MM",
     "SIN60",
     "WATER_KG_PER_MM3",
 ]
@@ -45,3 +46,9 @@ a header drilled to tenths of a millimetre.
 
 N_PER_KG_MM_PER_S2: Final = 1e-3
 """One kg·mm/s² is a thousandth of a newton; so 1 MPa is 1000 kg/(mm·s²). Exact."""
+
+PITCH_TOL_MM: Final = 1e-6
+"""A search for a nozzle pitch ends when nothing left to look at can be better by more than this.
+
+A nanometre: far below what is drilled, far above the rounding of a place divided by a count.
+"""
