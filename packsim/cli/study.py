@@ -18,7 +18,7 @@ def study_command(
     from packsim.report.display import Display
     from packsim.report.study_table import study_report
     from packsim.scenario import load_scenario
-    from packsim.study import study, study_json
+    from packsim.studies import study, study_json
 
     check_output(json_path, replace=replace)
     case = load_scenario(scenario)

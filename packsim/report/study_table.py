@@ -10,7 +10,7 @@ from rich.text import Text
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
 from packsim.setup import Setup
-from packsim.study import Finding, Study
+from packsim.studies import Finding, Study
 
 __all__ = ["study_report"]
 

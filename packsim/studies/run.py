@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from packsim.assumption import Assumption
 from packsim.line import Scenario
 from packsim.setup import Setup, answer
-from packsim.study.findings import Finding, find_all
+from packsim.studies.findings import Finding, find_all
 
 __all__ = ["Study", "study"]
 

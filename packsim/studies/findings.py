@@ -12,7 +12,7 @@ from typing import Final
 
 from packsim.line import Scenario
 from packsim.setup import Setup
-from packsim.study.rules import RULES, Remark
+from packsim.studies.rules import RULES, Remark
 
 __all__ = ["LEVELS", "Finding", "Span", "find_all", "metric"]
 

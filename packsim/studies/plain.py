@@ -9,8 +9,8 @@ from packsim.assumption import Assumption
 from packsim.setting.guide_window import GuideWindow
 from packsim.setting.slack_budget import SlackBudget
 from packsim.setup import Alignment, Setup, Tipping
-from packsim.study.findings import Finding
-from packsim.study.run import Study
+from packsim.studies.findings import Finding
+from packsim.studies.run import Study
 
 __all__ = ["number", "study_json"]
 
