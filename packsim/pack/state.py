@@ -35,7 +35,8 @@ class Pack:
     pack_width_mm : float
         Width the touching pack needs [mm].
     slack_mm : float
-        Clear width minus the width over the outermost cans of one row [mm]; 0 for ``strained``.
+        Clear width minus the width over the outermost cans of one row [mm]; 0 for ``strained``
+        and where nothing fits.
     fill : float
         Share of the state's cans per metre that is there, above 0 up to 1 [-].
     reason : str

@@ -1,0 +1,127 @@
+"""Packs whose close-packed rows run straight across, from guide to guide.
+
+Rows of m and m − 1 cans by turns need m D and have 2m − 1 centre lines; rows of m and m need
+(m + ½) D and have 2m. Either way L lines need D + (L − 1) D/2.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from packsim.constants import CONTACT_TOL_REL, SIN60
+from packsim.pack.cell import Cell, check_count, lines_within, stack
+
+__all__ = ["blocks", "slack", "strained", "why_not"]
+
+
+def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) -> Cell:
+    """Return the perfect pack of as many rows' cans as fit across.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, at least a diameter, and the can diameter [mm].
+    share_left : float
+        Share of the slack that lies at the left guide, 0..1 [-].
+
+    Returns
+    -------
+    Cell
+        Two rows D √3/2 apart, the second half a diameter aside. Where only one can fits across,
+        a single lane of touching cans: a row of none between them would only waste length.
+    """
+    radius = diameter_mm / 2.0
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, radius)
+    line = np.arange(lanes)
+    y = share_left * left_over + radius + line * radius
+    pitch = SIN60 * diameter_mm
+    period = 2.0 * pitch if lanes > 1 else diameter_mm
+    width = diameter_mm + (lanes - 1) * radius
+    return Cell(stack(line % 2 * pitch, y), period, "slack", lanes, width, left_over)
+
+
+def strained(clear_width_mm: float, diameter_mm: float) -> Cell | None:
+    """Return the same cans with the slack shared out, so that the edge cans touch both guides.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, at least a diameter, and the can diameter [mm].
+
+    Returns
+    -------
+    Cell or None
+        Lines s/2 = (W − D)/(L − 1) apart; a can touches its neighbours in the next rows, which
+        are √(D² − s²/4) away along travel. That is less than D √3/2: shorter than the slack pack.
+
+    Notes
+    -----
+    Every second row stands level, 2 √(D² − s²/4) away, which is D or more while s <= √3 D. Since
+    S < D/2, s < D (1 + 1/(L − 1)), so only two lines can break it, wider than 1 + √3/2 diameters;
+    there the result is None, as for a single lane or an exact fit.
+    """
+    radius = diameter_mm / 2.0
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, radius)
+    if lanes == 1 or left_over == 0.0:
+        return None
+    step = (clear_width_mm - diameter_mm) / (lanes - 1)
+    if step > SIN60 * diameter_mm * (1.0 + CONTACT_TOL_REL):
+        return None
+    pitch = math.sqrt(diameter_mm**2 - step**2)
+    line = np.arange(lanes)
+    centres = stack(line % 2 * pitch, radius + line * step)
+    width = diameter_mm + (lanes - 1) * radius
+    return Cell(centres, 2.0 * pitch, "strained", lanes, width, 0.0)
+
+
+def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
+    """Return groups of rows against the left and the right guide by turns.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, at least a diameter, and the can diameter [mm].
+
+    Returns
+    -------
+    Cell or None
+        Two groups of as many rows as fit cans across. None for fewer than three lines or an exact
+        fit. It holds fewer cans per metre than the slack pack: each crack costs length.
+
+    Notes
+    -----
+    Derived here. Rows alternate by D/2 throughout, so the row after a crack lies D/2 + S or
+    D/2 − S aside of the row before it. Lines of cans repeat every D across, hence the nearest two
+    cans are d = D/2 − S apart across in both cases, and touch at a row pitch of √(D² − d²), between
+    D √3/2 and D. A second row on is at least D √3 away, so nothing else comes near. Two can lines
+    alone would have only the D/2 + S side, hence three.
+    """
+    radius = diameter_mm / 2.0
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, radius)
+    if lanes < 3 or left_over == 0.0:
+        return None
+    rows = (lanes + 1) // 2
+    check_count(float(rows) * lanes)
+    pitch, crack = SIN60 * diameter_mm, math.sqrt(diameter_mm**2 - (radius - left_over) ** 2)
+    group = (rows - 1) * pitch + crack
+    row, line = np.divmod(np.arange(2 * rows * lanes), lanes)
+    stands = (row + line) % 2 == 0
+    row, line = row[stands], line[stands]
+    second, place = np.divmod(row, rows)
+    centres = stack(second * group + place * pitch, radius * (1 + line) + second * left_over)
+    width = diameter_mm + (lanes - 1) * radius
+    return Cell(centres, 2.0 * group, "blocks", 2 * lanes, width, left_over)
+
+
+def why_not(state: str, clear_width_mm: float, diameter_mm: float) -> str:
+    """Say in plain words why a state that was asked for is not to be had at this width."""
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, diameter_mm / 2.0)
+    if left_over == 0.0:
+        return f"the rows fit exactly: there is no slack for a {state} pack to take up"
+    if lanes == 1:
+        return f"a single lane has no rows to make a {state} pack of"
+    if state == "strained":
+        return "the two lines would be too far apart: every second row would overlap"
+    return "rows of one can make no blocks"

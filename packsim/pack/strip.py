@@ -1,0 +1,192 @@
+"""Fill the strip between two guides with cans: the ways a pack can take up a clear width."""
+
+from __future__ import annotations
+
+import math
+from typing import Final, Protocol
+
+import numpy as np
+
+from packsim.check import between, one_of, positive
+from packsim.constants import CONTACT_TOL_REL
+from packsim.pack import crosswise, lengthwise
+from packsim.pack.cell import Cell, check_count
+from packsim.pack.state import Pack
+
+__all__ = ["PACK_STATES", "candidate_packs", "pack_between"]
+
+PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
+"""States one may ask for; ``densest`` is the fuller of slack and strained."""
+
+
+class _Lattice(Protocol):
+    """What a lattice module offers."""
+
+    def slack(self, clear_width_mm: float, diameter_mm: float, share_left: float = ...) -> Cell: ...
+
+    def strained(self, clear_width_mm: float, diameter_mm: float) -> Cell | None: ...
+
+    def blocks(self, clear_width_mm: float, diameter_mm: float) -> Cell | None: ...
+
+    def why_not(self, state: str, clear_width_mm: float, diameter_mm: float) -> str: ...
+
+
+_LATTICES: Final[dict[str, _Lattice]] = {"lengthwise": lengthwise, "crosswise": crosswise}
+_SHARE_LEFT: Final = {"left": 0.0, "centred": 0.5, "right": 1.0}
+
+
+def pack_between(
+    clear_width_mm: float,
+    diameter_mm: float,
+    layout: str = "lengthwise",
+    length_mm: float = 1000.0,
+    fill: float = 1.0,
+    *,
+    state: str = "densest",
+    lie: str = "centred",
+) -> Pack:
+    """Pack the strip between two straight guides.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, and the can diameter [mm].
+    layout : {"lengthwise", "crosswise"}
+        How the close-packed lines run.
+    length_mm : float
+        Least length along travel [mm]; the pack has the next whole number of lattice periods.
+    fill : float
+        Share of the state's cans per metre that is there, above 0 up to 1. Below 1 the pack is
+        stretched along travel: contacts with a part along travel open [-].
+    state : {"densest", "slack", "strained", "blocks"}
+        How the width is taken up; ``densest`` is slack or strained, whichever has more cans per
+        metre. Blocks can be denser than both, but need every can in its one place.
+    lie : {"centred", "left", "right"}
+        Where a slack pack lies: slack shared out, or the pack against one guide.
+
+    Returns
+    -------
+    Pack
+        Where the width holds no can, or not the state asked for, a pack of no cans with the reason.
+
+    Raises
+    ------
+    InputError
+        If a length is not finite and above 0, a word is unknown, or the pack would hold more than
+        ``MAX_CANS`` cans.
+
+    Examples
+    --------
+    >>> pack = pack_between(1152.0, 66.0)
+    >>> pack.lanes, round(pack.slack_mm, 2), round(pack.cans_per_metre, 1)
+    (20, 0.01, 303.0)
+    >>> pack_between(60.0, 66.0).reason
+    'one can needs 66 mm, the guides stand 60 mm apart'
+    """
+    _check(clear_width_mm, diameter_mm, layout, length_mm, fill, lie)
+    one_of("state", state, PACK_STATES)
+    if clear_width_mm < diameter_mm * (1.0 - CONTACT_TOL_REL):
+        why = f"one can needs {diameter_mm:g} mm, the guides stand {clear_width_mm:g} mm apart"
+        return _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
+    cell = _cell(max(clear_width_mm, diameter_mm), diameter_mm, layout, state, _SHARE_LEFT[lie])
+    if cell is None:
+        why = _LATTICES[layout].why_not(state, clear_width_mm, diameter_mm)
+        return _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
+    return _laid_out(cell, clear_width_mm, diameter_mm, layout, length_mm, fill)
+
+
+def candidate_packs(
+    clear_width_mm: float,
+    diameter_mm: float,
+    layout: str = "lengthwise",
+    length_mm: float = 1000.0,
+    fill: float = 1.0,
+) -> tuple[Pack, ...]:
+    """Return every state this clear width can hold: slack, strained and blocks, in this order.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm, layout, length_mm, fill
+        As for `pack_between`.
+
+    Returns
+    -------
+    tuple of Pack
+        One to three packs; none when not even one can fits.
+
+    Examples
+    --------
+    >>> [(pack.state, pack.lanes) for pack in candidate_packs(1130.0, 66.0)]
+    [('slack', 19), ('strained', 20), ('blocks', 38)]
+    """
+    packs = (
+        pack_between(clear_width_mm, diameter_mm, layout, length_mm, fill, state=state)
+        for state in PACK_STATES[1:]
+    )
+    return tuple(pack for pack in packs if pack.fits)
+
+
+def _check(
+    width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float, lie: str
+) -> None:
+    positive("clear_width_mm", width_mm)
+    positive("diameter_mm", diameter_mm)
+    positive("length_mm", length_mm)
+    between("fill", positive("fill", fill), 0.0, 1.0)
+    one_of("layout", layout, tuple(_LATTICES))
+    one_of("lie", lie, tuple(_SHARE_LEFT))
+
+
+def _cell(width_mm: float, diameter_mm: float, layout: str, state: str, left: float) -> Cell | None:
+    """One period of a state, or None where it cannot stand."""
+    lattice = _LATTICES[layout]
+    if state == "strained":
+        return lattice.strained(width_mm, diameter_mm)
+    if state == "blocks":
+        return lattice.blocks(width_mm, diameter_mm)
+    loose = lattice.slack(width_mm, diameter_mm, left)
+    tight = lattice.strained(width_mm, diameter_mm) if state == "densest" else None
+    if tight is None:
+        return loose
+    fuller = len(tight.centres_mm) * loose.period_mm > len(loose.centres_mm) * tight.period_mm
+    return tight if fuller else loose
+
+
+def _laid_out(
+    cell: Cell, width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float
+) -> Pack:
+    """Cells end to end until they are long enough, then stretched along travel."""
+    period = cell.period_mm / fill
+    # a length meant to be a whole number of periods must not gain one by rounding
+    copies = max(1.0, math.ceil(length_mm / period - CONTACT_TOL_REL))
+    check_count(copies * len(cell.centres_mm))
+    starts = np.arange(int(copies)) * period
+    x = (starts[:, None] + cell.centres_mm[:, 0] / fill).ravel()
+    length = float(copies * period)
+    x = np.where(x >= length, x - length, x)
+    centres = np.column_stack((x, np.tile(cell.centres_mm[:, 1], int(copies))))
+    centres.flags.writeable = False
+    return Pack(
+        centres,
+        diameter_mm,
+        width_mm,
+        length,
+        layout,
+        cell.state,
+        cell.lanes,
+        cell.pack_width_mm,
+        cell.slack_mm,
+        fill,
+    )
+
+
+def _nothing(
+    width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float, why: str
+) -> Pack:
+    """No can, and why."""
+    centres = np.empty((0, 2))
+    centres.flags.writeable = False
+    state = "does not fit"
+    return Pack(
+        centres, diameter_mm, width_mm, length_mm, layout, state, 0, diameter_mm, 0.0, fill, why
+    )
