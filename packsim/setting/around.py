@@ -11,10 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from packsim.constants import CONTACT_TOL_REL
 from packsim.setting.tipping import wire_lean_rad
+
+Component = float | NDArray[np.float64]
+"""One component of a direction for all cans, or of one for each."""
 
 __all__ = ["FAR_MM", "Around", "around", "free_travel_mm", "lean_along_rad"]
 
@@ -109,14 +112,14 @@ def around(
     return Around(x, y, power, left_gap_mm, right_gap_mm, diameter_mm, height_mm, wires, cap_rad)
 
 
-def free_travel_mm(what: Around, ux: ArrayLike, uy: ArrayLike) -> NDArray[np.float64]:
+def free_travel_mm(what: Around, ux: Component, uy: Component) -> NDArray[np.float64]:
     """How far each can's disc moves along a direction before it meets a neighbour's [mm].
 
     Parameters
     ----------
     what : Around
         The surroundings of n cans.
-    ux, uy : array_like, scalars or shape (n,)
+    ux, uy : float or ndarray of shape (n,)
         Unit vector of the direction, one for all cans or one for each [-].
 
     Returns
@@ -131,7 +134,7 @@ def free_travel_mm(what: Around, ux: ArrayLike, uy: ArrayLike) -> NDArray[np.flo
     exact for cans in contact. A neighbour that is only brushed (a below a millionth of D) does not
     count: along a common tangent two touching cans do not stop each other.
     """
-    a = what.x_mm * ux + what.y_mm * uy
+    a: NDArray[np.float64] = what.x_mm * ux + what.y_mm * uy
     inside = a * a - what.power_mm2
     travel = a - np.sqrt(np.maximum(inside, 0.0))
     travel[(inside <= 0.0) | (a <= CONTACT_TOL_REL * what.diameter_mm)] = FAR_MM
@@ -139,7 +142,7 @@ def free_travel_mm(what: Around, ux: ArrayLike, uy: ArrayLike) -> NDArray[np.flo
     return np.maximum(least, 0.0)
 
 
-def lean_along_rad(what: Around, ux: ArrayLike, uy: ArrayLike) -> NDArray[np.float64]:
+def lean_along_rad(what: Around, ux: Component, uy: Component) -> NDArray[np.float64]:
     """Lean of each can along a direction before a neighbour, a wire or the hold-down stops it.
 
     Parameters

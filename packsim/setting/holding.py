@@ -36,7 +36,7 @@ def largest_gap_rad(bearings_rad: ArrayLike) -> NDArray[np.float64]:
 
     Examples
     --------
-    >>> np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0])))
+    >>> float(np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0]))))
     120.0
     """
     bearings = np.sort(np.mod(np.asarray(bearings_rad, dtype=np.float64), 2.0 * math.pi), axis=0)
@@ -45,7 +45,8 @@ def largest_gap_rad(bearings_rad: ArrayLike) -> NDArray[np.float64]:
     last = np.fmax.reduce(bearings, axis=0)  # NaN sorts to the end, so the last may be NaN
     around_the_turn = np.where(np.isnan(last), 2.0 * math.pi, bearings[0] + 2.0 * math.pi - last)
     between = np.nan_to_num(np.diff(bearings, axis=0), nan=0.0).max(axis=0, initial=0.0)
-    return np.maximum(between, around_the_turn)
+    gap: NDArray[np.float64] = np.maximum(between, around_the_turn)
+    return gap
 
 
 def contact_bearings_rad(what: Around, touch_mm: float) -> NDArray[np.float64]:
