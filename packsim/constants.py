@@ -14,6 +14,7 @@ __all__ = [
     "MAX_CANS",
     "N_PER_KG_MM_PER_S2",
     "PITCH_TOL_MM",
+    "NUDGE_REL",
     "SIN60",
     "WATER_KG_PER_MM3",
 ]
@@ -51,4 +52,11 @@ PITCH_TOL_MM: Final = 1e-6
 """A search for a nozzle pitch ends when nothing left to look at can be better by more than this.
 
 A nanometre: far below what is drilled, far above the rounding of a place divided by a count.
+"""
+
+NUDGE_REL: Final = 1e-6
+"""Centres are nudged by up to this share of a diameter to decide how to cut cans on one circle.
+
+Far above the rounding of an image's place (1e-12 on a line of a kilometre), so that all images of
+a square of cans are cut along the same diagonal; far below anything that changes a true triangle.
 """

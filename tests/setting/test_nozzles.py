@@ -10,7 +10,12 @@ import pytest
 from packsim.constants import SIN60
 from packsim.line import Header, Nozzle
 from packsim.pack.state import Pack
-from packsim.setting.nozzles import lane_lines_mm, lane_shares, nozzle_places_mm
+from packsim.setting.nozzles import (
+    lane_cans_per_mm,
+    lane_lines_mm,
+    lane_shares,
+    nozzle_places_mm,
+)
 
 D = 66.0
 NOZZLE = Nozzle("cone", math.radians(65.0), 1e5, 0.1)
@@ -30,6 +35,7 @@ def test_lines_of_a_lengthwise_pack_are_its_hexagonal_rows() -> None:
     found = lane_lines_mm(pack(rows, 3), left_mm=40.0)
     assert found == pytest.approx(40.0 + D / 2 + D * SIN60 * np.arange(3), abs=1e-12)
     assert lane_shares(pack(rows, 3)) == pytest.approx([2 / 7, 2 / 7, 3 / 7])
+    assert lane_cans_per_mm(pack(rows, 3)) == pytest.approx(np.array([2, 2, 3]) / (7 * D))
 
 
 def test_lines_of_a_crosswise_pack_are_half_a_can_apart() -> None:

@@ -1,0 +1,129 @@
+"""How evenly the lanes are washed, and which of them are not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.check import non_negative
+from packsim.errors import InputError
+
+__all__ = ["Uniformity", "christiansen", "uniformity"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Uniformity:
+    """Evenness of the dose over the lanes.
+
+    Parameters
+    ----------
+    mean : float
+        Mean dose, in the unit given [-].
+    coefficient : float
+        Christiansen's coefficient of uniformity as a share: 1 when even [-].
+    least_share, most_share : float
+        Least and greatest dose over the mean [-].
+    under, over : tuple of int
+        Lanes below the lower and above the upper threshold, counted from 0 at the left guide.
+    """
+
+    mean: float
+    coefficient: float
+    least_share: float
+    most_share: float
+    under: tuple[int, ...]
+    over: tuple[int, ...]
+
+
+def christiansen(doses: ArrayLike, weights: ArrayLike | None = None) -> float:
+    """Christiansen's coefficient of uniformity, 1 − Σ|x − x̄| / (n x̄).
+
+    Parameters
+    ----------
+    doses : array_like, shape (m,)
+        What each place received, 0 or more, in any one unit [-].
+    weights : array_like, shape (m,), optional
+        Share of the cans each value stands for [-]; equal when omitted.
+
+    Returns
+    -------
+    float
+        Coefficient as a share (the source multiplies by 100): 1 when even, below 0 when most
+        goes to few places; nan when nothing was received anywhere [-].
+
+    Raises
+    ------
+    InputError
+        If there is no dose, or a dose or weight is negative or not a number.
+
+    Notes
+    -----
+    Source: J. E. Christiansen, Irrigation by Sprinkling, California Agricultural Experiment
+    Station Bulletin 670 (1942).
+
+    Examples
+    --------
+    >>> christiansen([8.0, 10.0, 12.0])  # deviations 2, 0, 2 of 30
+    0.8667
+    """
+    dose, share = _checked(doses, weights)
+    mean = float(dose @ share)
+    if mean == 0.0:
+        return float("nan")
+    return float(1.0 - np.abs(dose - mean) @ share / mean)
+
+
+def uniformity(
+    doses: ArrayLike,
+    weights: ArrayLike | None = None,
+    low_share: float = 0.8,
+    high_share: float = 1.25,
+) -> Uniformity:
+    """Evenness of the dose, with the lanes that get too little or too much named.
+
+    Parameters
+    ----------
+    doses : array_like, shape (m,)
+        Dose of each lane, 0 or more, in any one unit [-].
+    weights : array_like, shape (m,), optional
+        Share of the cans on each lane [-]; equal when omitted.
+    low_share, high_share : float
+        Thresholds as shares of the mean dose; a judgement, not a standard [-].
+
+    Returns
+    -------
+    Uniformity
+        Coefficient, extremes and the lanes beyond the thresholds.
+
+    Raises
+    ------
+    InputError
+        If a dose, weight or threshold is out of range.
+    """
+    dose, share = _checked(doses, weights)
+    low = non_negative("low_share", low_share)
+    if not high_share > low:
+        raise InputError("high_share", high_share, f"more than low_share = {low}")
+    mean = float(dose @ share)
+    if mean == 0.0:
+        every = tuple(range(len(dose)))
+        return Uniformity(0.0, float("nan"), float("nan"), float("nan"), every, ())
+    ratio = dose / mean
+    under = tuple(int(i) for i in np.flatnonzero(ratio < low))
+    over = tuple(int(i) for i in np.flatnonzero(ratio > high_share))
+    even = christiansen(dose, share)
+    return Uniformity(mean, even, float(np.min(ratio)), float(np.max(ratio)), under, over)
+
+
+def _checked(doses: ArrayLike, weights: ArrayLike | None) -> tuple[Floats, Floats]:
+    dose = np.asarray(doses, dtype=np.float64)
+    if dose.ndim != 1 or dose.size == 0 or not np.all(np.isfinite(dose) & (dose >= 0.0)):
+        raise InputError("doses", doses, "a row of finite doses of 0 or more")
+    share = np.ones(dose.size) if weights is None else np.asarray(weights, dtype=np.float64)
+    if share.shape != dose.shape or not np.all(share >= 0.0) or not 0.0 < np.sum(share) < np.inf:
+        raise InputError("weights", weights, f"{dose.size} weights of 0 or more, not all 0")
+    return dose, np.asarray(share / np.sum(share), dtype=np.float64)
