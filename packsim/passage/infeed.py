@@ -1,0 +1,93 @@
+"""In what pattern cans come onto the mat, and with what diameters."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.can import Can
+from packsim.line import Stage
+from packsim.pack.strip import pack_between
+
+__all__ = ["Infeed", "infeed_of"]
+
+_LEAST_DIAMETERS = 3.0
+"""A stretch fed at once is at least this long; shorter ones only cost more neighbour lists."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Infeed:
+    """One stretch of pack, fed again and again.
+
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (p,)
+        Can centres x + iy: x from the stretch's upstream end, y from the mat's left edge [mm].
+    length_mm : float
+        Length of the stretch along travel [mm].
+    radius_mm, radius_tol_mm : float
+        Nominal can radius and its plus/minus tolerance [mm].
+    reason : str
+        Why nothing can be fed, or empty.
+    """
+
+    place_mm: NDArray[np.complex128]
+    length_mm: float
+    radius_mm: float
+    radius_tol_mm: float = 0.0
+    reason: str = ""
+
+    def __len__(self) -> int:
+        return int(self.place_mm.shape[0])
+
+    def radii_mm(self, count: int, rng: np.random.Generator) -> NDArray[np.float64]:
+        """Draw radii, even over the tolerance [mm].
+
+        Parameters
+        ----------
+        count : int
+            How many.
+        rng : Generator
+            Randomness; untouched when the tolerance is 0.
+
+        Notes
+        -----
+        An even spread is the widest that respects the tolerance; what cans really do inside it is
+        not known here.
+        """
+        if self.radius_tol_mm == 0.0:
+            return np.full(count, self.radius_mm)
+        return self.radius_mm + rng.uniform(-self.radius_tol_mm, self.radius_tol_mm, count)
+
+
+def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed:
+    """Return how a stage's pack is fed between two faces.
+
+    Parameters
+    ----------
+    stage : Stage
+        The first stage, for its layout, state and fill.
+    can : Can
+        The can size.
+    left_mm, right_mm : float
+        Guide faces at the line's upstream end, from the mat's left edge [mm].
+
+    Returns
+    -------
+    Infeed
+        Without cans, but with a reason, where the pack does not fit.
+    """
+    radius, tolerance = can.diameter_mm / 2.0, can.diameter_tol_mm / 2.0
+    pack = pack_between(
+        right_mm - left_mm,
+        can.diameter_mm,
+        stage.layout,
+        _LEAST_DIAMETERS * can.diameter_mm,
+        stage.fill,
+        state=stage.state,
+    )
+    centres = pack.centres_mm
+    place = centres[:, 0] + 1j * (centres[:, 1] + left_mm)
+    return Infeed(place, pack.length_mm, radius, tolerance, pack.reason)

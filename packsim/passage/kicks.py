@@ -1,0 +1,149 @@
+"""Kicks: who gets one within a step, how it moves the can, and whether it tips it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.passage.record import PLACES, Event
+from packsim.passage.state import State
+from packsim.passage.tip import needed_mJ, scene_of
+from packsim.passage.track import Track
+
+__all__ = ["Blow", "draw_blows", "place_index", "tips_of"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blow:
+    """The kicks of one step, arrays of one length m.
+
+    Parameters
+    ----------
+    can : ndarray of int64
+        Who is kicked; a can may appear twice.
+    stage : ndarray of int64
+        In which stage.
+    move_mm : ndarray of complex128
+        Where the kick moves it to [mm].
+    direction_rad : ndarray
+        Direction of the kick [rad].
+    energy_mJ : ndarray
+        What the kick has to tip it with [mJ].
+    """
+
+    can: Ints
+    stage: Ints
+    move_mm: NDArray[np.complex128]
+    direction_rad: Floats
+    energy_mJ: Floats
+
+
+def draw_blows(
+    track: Track, stage: Ints, tipped: NDArray[np.bool_], dt_s: float, rng: np.random.Generator
+) -> Blow:
+    """Draw the kicks of one step.
+
+    Parameters
+    ----------
+    track : Track
+        The line.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 for cans outside, which get none.
+    tipped : ndarray of bool, shape (n,)
+        Cans that lie, which get none either.
+    dt_s : float
+        Length of the step [s].
+    rng : Generator
+        Randomness.
+
+    Returns
+    -------
+    Blow
+        One entry per kick.
+
+    Notes
+    -----
+    The sum of independent Poisson counts is Poisson, and who each kick falls on is then drawn by
+    rate; the same distribution as a count for each can, at a fraction of the draws. A move is
+    normal along both axes, so its direction is even; it is the direction of the kick too.
+    """
+    shaking = track.shaking
+    rates = np.append(shaking.rate_per_s, 0.0).take(stage)  # −1 takes the last
+    rates[tipped] = 0.0
+    ladder = np.cumsum(rates)
+    total = float(ladder[-1]) if ladder.size else 0.0
+    count = int(rng.poisson(total * dt_s))
+    # side="right" passes over cans of rate 0, which repeat the step before them
+    can = np.searchsorted(ladder, rng.random(count) * total, side="right")
+    can = np.minimum(can, max(ladder.size - 1, 0))
+    where = stage.take(can) if count else np.empty(0, dtype=np.int64)
+    unit = rng.standard_normal(count) + 1j * rng.standard_normal(count)
+    energy = rng.standard_exponential(count) * shaking.energy_mJ.take(where)
+    return Blow(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
+
+
+def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:
+    """Index into `PLACES`: whether a can is within the first lane pitch of a guide."""
+    right = high_mm - y_mm < lane_mm
+    left = y_mm - low_mm < lane_mm
+    left &= ~right | (y_mm - low_mm <= high_mm - y_mm)
+    return np.where(left, 0, np.where(right, 2, 1))
+
+
+def tips_of(
+    state: State, track: Track, blow: Blow, low_mm: Floats, high_mm: Floats
+) -> tuple[Event, ...]:
+    """Return the cans that a step's kicks tip, each once.
+
+    Parameters
+    ----------
+    state : State
+        The pack before the kicks move anybody.
+    track : Track
+        The line.
+    blow : Blow
+        The kicks.
+    low_mm, high_mm : ndarray, shape (n,)
+        y-range of the centres between the guides [mm].
+
+    Returns
+    -------
+    tuple of Event
+        In the order of the kicks.
+
+    Notes
+    -----
+    Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
+    the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.setting.overturning.tip_chance`.
+    """
+    strong = np.flatnonzero(blow.energy_mJ > track.standing.least_energy_mJ.take(blow.stage))
+    if strong.size == 0:
+        return ()
+    scene = scene_of(state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm)
+    can, stage, energy = blow.can[strong], blow.stage[strong], blow.energy_mJ[strong]
+    needed = needed_mJ(scene, track, can, blow.direction_rad[strong], stage, energy)
+    over = np.flatnonzero(energy > needed)
+    _, first = np.unique(can[over], return_index=True)
+    over = over[np.sort(first)]
+    who = can[over]
+    places = place_index(state.y_mm[who], low_mm[who], high_mm[who], track.lane_mm)
+    station = state.station_mm[who]
+    return tuple(
+        Event(
+            state.time_s,
+            int(state.id[who[i]]),
+            int(stage[k]),
+            PLACES[places[i]],
+            float(station[i]),
+            float(state.y_mm[who[i]]),
+            float(blow.direction_rad[strong[k]]),
+            float(energy[k]),
+            float(needed[k]),
+        )
+        for i, k in enumerate(over)
+    )

@@ -1,0 +1,213 @@
+"""The pack at one moment, as arrays in a frame that rides on the mat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.pack.contacts import neighbour_pairs
+from packsim.passage.record import PLACES
+
+__all__ = ["Near", "State", "list_near"]
+
+SKIN_REL = 0.2
+"""Pairs are listed out to this many diameters of gap.
+
+In a close pack the second ring of neighbours is 0.73 diameters off, so a skin this wide lists no
+pair more than a thin one would, and it takes many steps until cans have moved half of it.
+"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Near:
+    """Pairs of cans that could meet soon.
+
+    Parameters
+    ----------
+    first, second : ndarray of int64, shape (p,)
+        The two cans of each pair.
+    sum_mm : ndarray, shape (p,)
+        Sum of their radii [mm].
+    shift_mm : ndarray, shape (p,), or None
+        What to add to x of the second in a periodic slice [mm]; None on a whole line.
+    seen_mm : ndarray of complex128, shape (n,)
+        Where the cans were when the list was made [mm].
+    skin_mm : float
+        Largest gap listed [mm].
+    """
+
+    first: NDArray[np.int64]
+    second: NDArray[np.int64]
+    sum_mm: NDArray[np.float64]
+    shift_mm: NDArray[np.float64] | None
+    seen_mm: NDArray[np.complex128]
+    skin_mm: float
+
+    def vectors_mm(self, place_mm: NDArray[np.complex128]) -> NDArray[np.complex128]:
+        """From the first to the second can of each pair, for cans at ``place_mm`` [mm]."""
+        vector = place_mm.take(self.second)
+        vector -= place_mm.take(self.first)
+        if self.shift_mm is not None:
+            vector += self.shift_mm
+        return vector
+
+    def stale(self, place_mm: NDArray[np.complex128]) -> bool:
+        """Whether two cans may have come into reach unlisted."""
+        if place_mm.shape != self.seen_mm.shape:
+            return True
+        moved = place_mm - self.seen_mm
+        far = max(np.ptp(moved.real), np.ptp(moved.imag)) if moved.size else 0.0
+        # a rigid shift of all brings nobody closer; two cans approach by at most √2 × the spread
+        return bool(far > self.skin_mm / np.sqrt(2.0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class State:
+    """Every can on the mat, and the counts so far.
+
+    Parameters
+    ----------
+    time_s, travel_mm : float
+        Time, and how far the mat has moved [s], [mm].
+    place_mm : ndarray of complex128, shape (n,)
+        Centres x + iy: x on the mat (place along the line less travel), y from the mat's left edge
+        [mm].
+    radius_mm : ndarray, shape (n,)
+        Radii, cold [mm].
+    id : ndarray of int64, shape (n,)
+        Numbers of the cans, in the order they came.
+    tipped : ndarray of bool, shape (n,)
+        Cans that lie; they ride along as discs where they fell.
+    fell_rad : ndarray, shape (n,)
+        Direction they fell in [rad].
+    near : Near
+        Pairs within reach.
+    tail_mm : float
+        x on the mat of the upstream end of the stretch fed last [mm].
+    period_mm : float
+        Length of a periodic slice, 0 for a whole line [mm].
+    cans_in, cans_out : int
+        Cans fed and let go so far.
+    kicks, tips : ndarray of int64, shape (k, 3)
+        Kicks given and cans tipped so far, by stage and place.
+    overlap_mm, overlap_stage : float, int
+        Worst overlap the last step left [mm], and the stage it is in.
+    """
+
+    time_s: float
+    travel_mm: float
+    place_mm: NDArray[np.complex128]
+    radius_mm: NDArray[np.float64]
+    id: NDArray[np.int64]
+    tipped: NDArray[np.bool_]
+    fell_rad: NDArray[np.float64]
+    near: Near
+    tail_mm: float
+    period_mm: float
+    cans_in: int
+    cans_out: int
+    kicks: NDArray[np.int64]
+    tips: NDArray[np.int64]
+    overlap_mm: float = 0.0
+    overlap_stage: int = 0
+
+    def __len__(self) -> int:
+        return int(self.place_mm.shape[0])
+
+    @property
+    def x_mm(self) -> NDArray[np.float64]:
+        """Places along the mat [mm]."""
+        return self.place_mm.real
+
+    @property
+    def y_mm(self) -> NDArray[np.float64]:
+        """Places across the mat [mm]."""
+        return self.place_mm.imag
+
+    @property
+    def station_mm(self) -> NDArray[np.float64]:
+        """Place of every can along the line; one and the same in a periodic slice [mm]."""
+        if self.period_mm > 0.0:
+            return np.full(len(self), self.travel_mm)
+        return np.asarray(self.place_mm.real + self.travel_mm)
+
+    @property
+    def nbytes(self) -> int:
+        """Memory its arrays take [byte]."""
+        near = self.near
+        arrays = [self.place_mm, self.radius_mm, self.id, self.tipped, self.fell_rad]
+        arrays += [near.first, near.second, near.sum_mm, near.seen_mm]
+        return int(sum(array.nbytes for array in arrays))
+
+    def keep(self, mask: NDArray[np.bool_]) -> State:
+        """Return the state with only some of its cans; the pairs are left to be listed again."""
+        return replace(
+            self,
+            place_mm=self.place_mm[mask],
+            radius_mm=self.radius_mm[mask],
+            id=self.id[mask],
+            tipped=self.tipped[mask],
+            fell_rad=self.fell_rad[mask],
+        )
+
+    def with_cans(self, place_mm: NDArray[np.complex128], radius_mm: NDArray[np.float64]) -> State:
+        """Return the state with more cans standing at the end of its arrays."""
+        count = place_mm.shape[0]
+        return replace(
+            self,
+            place_mm=np.concatenate((self.place_mm, place_mm)),
+            radius_mm=np.concatenate((self.radius_mm, radius_mm)),
+            id=np.concatenate((self.id, self.cans_in + np.arange(count))),
+            tipped=np.concatenate((self.tipped, np.zeros(count, dtype=np.bool_))),
+            fell_rad=np.concatenate((self.fell_rad, np.zeros(count))),
+            cans_in=self.cans_in + count,
+        )
+
+    def listed(self) -> State:
+        """Return the state with its pairs listed anew."""
+        return replace(self, near=list_near(self.place_mm, self.radius_mm, self.period_mm))
+
+
+def list_near(
+    place_mm: NDArray[np.complex128], radius_mm: NDArray[np.float64], period_mm: float = 0.0
+) -> Near:
+    """List the pairs of cans whose gap is at most `SKIN_REL` of the largest diameter.
+
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (n,)
+        Centres [mm].
+    radius_mm : ndarray, shape (n,)
+        Radii [mm].
+    period_mm : float
+        Period along x, 0 for none [mm].
+
+    Returns
+    -------
+    Near
+        In ascending order of the cans, so that arrays are read forwards.
+    """
+    none = np.empty(0, dtype=np.int64)
+    if place_mm.size < 2:
+        return Near(none, none, np.empty(0), None, place_mm, np.inf)
+    largest = 2.0 * float(radius_mm.max())
+    skin = SKIN_REL * largest
+    points = np.column_stack((place_mm.real, place_mm.imag))
+    pairs, vectors = neighbour_pairs(points, largest + skin, period_mm or None)
+    order = np.argsort(pairs[:, 0] * np.int64(place_mm.size) + pairs[:, 1], kind="stable")
+    first, second = pairs[order, 0], pairs[order, 1]
+    shift = None
+    if period_mm > 0.0:
+        apart = place_mm.real.take(second) - place_mm.real.take(first)
+        shift = np.rint((vectors[order, 0] - apart) / period_mm) * period_mm
+    first, second = np.ascontiguousarray(first), np.ascontiguousarray(second)
+    return Near(
+        first, second, radius_mm.take(first) + radius_mm.take(second), shift, place_mm, skin
+    )
+
+
+def no_counts(stages: int) -> NDArray[np.int64]:
+    """Return an empty table of counts by stage and place."""
+    return np.zeros((stages, len(PLACES)), dtype=np.int64)

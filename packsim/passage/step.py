@@ -1,0 +1,257 @@
+"""Start a pack on the mat and carry it on, one step of time after the other."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.check import at_least, non_negative, positive
+from packsim.errors import InputError
+from packsim.passage.faces import LEAD_DIAMETERS
+from packsim.passage.kicks import Blow, draw_blows, place_index, tips_of
+from packsim.passage.record import PLACES, Event
+from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, relax, rub
+from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.track import Track
+
+__all__ = ["DT_S", "start", "start_slice", "step"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+DT_S = 0.05
+"""Usual step [s]: the mat moves some 5 mm and one can in ten is kicked."""
+
+_PUSHED_REL = 0.02
+"""The infeed waits when its last stretch has been pushed back by this share of a diameter."""
+
+
+def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> State:
+    """Return the pack at the beginning, a whole line of it or an empty mat.
+
+    Parameters
+    ----------
+    track : Track
+        The line.
+    rng : Generator
+        For the diameters.
+    filled : bool
+        Fill the line from end to end with the infeed's pattern; otherwise only the lead-in.
+
+    Returns
+    -------
+    State
+        At time 0, brought between the guides and apart as far as that goes.
+    """
+    lead = LEAD_DIAMETERS * track.diameter_mm
+    state = _nothing(track, head_mm=track.length_mm + lead if filled else 0.0)
+    return _settled(_fed(state, track, rng).listed(), track)
+
+
+def start_slice(track: Track, rng: np.random.Generator, length_mm: float) -> State:
+    """Return a periodic slice of pack at the line's upstream end.
+
+    Parameters
+    ----------
+    track : Track
+        The line.
+    rng : Generator
+        For the diameters.
+    length_mm : float
+        Least length of the slice; it gets a whole number of the infeed's stretches [mm].
+
+    Returns
+    -------
+    State
+        All its cans see the guides of one station, which moves down the line with the mat. That is
+        right for a slice that is short against the spans of the guides.
+    """
+    at_least("length_mm", length_mm, 4.0 * track.diameter_mm, "mm")
+    infeed = track.infeed
+    copies = int(np.ceil(length_mm / infeed.length_mm - 1e-9))
+    state = _nothing(track, head_mm=0.0)
+    places = [infeed.place_mm + k * infeed.length_mm for k in range(copies)]
+    place = np.concatenate(places)
+    state = state.with_cans(place, infeed.radii_mm(place.size, rng))
+    return _settled(replace(state, period_mm=copies * infeed.length_mm).listed(), track)
+
+
+def step(
+    state: State,
+    track: Track,
+    dt_s: float,
+    rng: np.random.Generator,
+    *,
+    tolerance_mm: float = TOLERANCE_MM,
+    cap: int = CAP,
+) -> tuple[State, tuple[Event, ...]]:
+    """Carry the pack on by one step of time.
+
+    Parameters
+    ----------
+    state : State
+        The pack; not changed.
+    track : Track
+        The line, which may differ from the last step's in all but the number of stages.
+    dt_s : float
+        Length of the step [s].
+    rng : Generator
+        Randomness.
+    tolerance_mm : float
+        Overlap that may remain [mm].
+    cap : int
+        Most relaxation steps.
+
+    Returns
+    -------
+    state : State
+        The pack ``dt_s`` later.
+    events : tuple of Event
+        Cans that tipped in between.
+
+    Raises
+    ------
+    InputError
+        If ``dt_s`` is negative, or the track has another number of stages.
+    """
+    non_negative("dt_s", dt_s)
+    if state.kicks.shape[0] != len(track.stages):
+        raise InputError("track", f"{len(track.stages)} stages", f"{state.kicks.shape[0]} stages")
+    station = state.station_mm
+    cell = track.cell(station)
+    stage = track.stage_at.take(cell)
+    low, high = track.limits_mm(station, state.radius_mm, cell)
+    blow = draw_blows(track, stage, state.tipped, dt_s, rng)
+    events = tips_of(state, track, blow, low, high)
+    state = _counted(state, track, blow, events, low, high)
+    place = _shaken(state, track, blow, stage, dt_s, low, high)
+    moved = replace(
+        state,
+        time_s=state.time_s + dt_s,
+        travel_mm=state.travel_mm + track.speed_mm_per_s * dt_s,
+        place_mm=place,
+    )
+    return _settled(_renewed(moved, track, rng), track, tolerance_mm, cap), events
+
+
+def _nothing(track: Track, head_mm: float) -> State:
+    positive("speed_mm_per_s", track.speed_mm_per_s)
+    none = np.empty(0)
+    places = none.astype(np.complex128)
+    k = len(track.stages)
+    return State(
+        0.0,
+        0.0,
+        places,
+        none,
+        none.astype(np.int64),
+        none.astype(np.bool_),
+        none,
+        list_near(places, none),
+        head_mm,
+        0.0,
+        0,
+        0,
+        no_counts(k),
+        no_counts(k),
+    )
+
+
+def _counted(
+    state: State,
+    track: Track,
+    blow: Blow,
+    events: tuple[Event, ...],
+    low: Floats,
+    high: Floats,
+) -> State:
+    """Count the kicks, lay the tipped cans down."""
+    places = place_index(
+        state.y_mm.take(blow.can), low.take(blow.can), high.take(blow.can), track.lane_mm
+    )
+    wide = len(PLACES)
+    counts = np.bincount(blow.stage * wide + places, minlength=state.kicks.size)
+    kicks = state.kicks + counts.reshape(state.kicks.shape)
+    if not events:
+        return replace(state, kicks=kicks)
+    tips, tipped, fell = state.tips.copy(), state.tipped.copy(), state.fell_rad.copy()
+    for event in events:
+        can = int(np.searchsorted(state.id, event.can))  # ids rise along the arrays
+        tips[event.stage, PLACES.index(event.place)] += 1
+        tipped[can] = True
+        fell[can] = event.direction_rad
+    return replace(state, kicks=kicks, tips=tips, tipped=tipped, fell_rad=fell)
+
+
+def _shaken(
+    state: State, track: Track, blow: Blow, stage: Ints, dt_s: float, low: Floats, high: Floats
+) -> NDArray[np.complex128]:
+    """Move the kicked cans and let the standing ones drift, with friction where they rub."""
+    place = state.place_mm.copy()
+    if blow.can.size:
+        place.real += np.bincount(blow.can, blow.move_mm.real, place.size)
+        place.imag += np.bincount(blow.can, blow.move_mm.imag, place.size)
+    drift = track.shaking.drift_mm_per_s
+    if drift.any():
+        sideways = np.append(drift * dt_s, 0.0).take(stage)
+        sideways[state.tipped] = 0.0
+        place.imag += sideways
+    if track.can_friction > 0.0 and not state.near.stale(place):
+        place = rub(state.near, state.place_mm, place, track.can_friction)
+        np.clip(place.imag, low, high, out=place.imag)
+    return place
+
+
+def _renewed(state: State, track: Track, rng: np.random.Generator) -> State:
+    """Feed and let go what is due, and list the pairs anew where that is needed."""
+    if state.period_mm > 0.0:
+        if state.travel_mm >= track.length_mm:
+            state = replace(
+                state.keep(np.zeros(len(state), dtype=np.bool_)),
+                cans_out=state.cans_out + len(state),
+            )
+        return state.listed() if state.near.stale(state.place_mm) else state
+    lead = LEAD_DIAMETERS * track.diameter_mm
+    if state.tail_mm + state.travel_mm <= -lead and not state.near.stale(state.place_mm):
+        return state
+    keep = state.station_mm <= track.length_mm + lead
+    gone = len(state) - int(keep.sum())
+    if gone:
+        state = replace(state.keep(keep), cans_out=state.cans_out + gone)
+    return _fed(state, track, rng).listed()
+
+
+def _fed(state: State, track: Track, rng: np.random.Generator) -> State:
+    """Add stretches of pack until the lead-in is full; wait where the pack has been pushed back."""
+    infeed = track.infeed
+    if len(infeed) == 0:
+        return replace(state, tail_mm=-np.inf)
+    tail = state.tail_mm if np.isfinite(state.tail_mm) else -state.travel_mm
+    if len(state):
+        rear = float(state.x_mm.min()) - float(infeed.place_mm.real.min())
+        if rear < tail - _PUSHED_REL * track.diameter_mm:
+            tail = rear
+    lead = LEAD_DIAMETERS * track.diameter_mm
+    while tail + state.travel_mm > -lead:
+        tail -= infeed.length_mm
+        state = state.with_cans(infeed.place_mm + tail, infeed.radii_mm(len(infeed), rng))
+    return replace(state, tail_mm=tail)
+
+
+def _settled(
+    state: State, track: Track, tolerance_mm: float = TOLERANCE_MM, cap: int = CAP
+) -> State:
+    """Bring the cans between the guides and apart."""
+    station = state.station_mm
+    cell = track.cell(station)
+    low, high = track.limits_mm(station, state.radius_mm, cell)
+    relaxed: Relaxed = relax(state.near, state.place_mm, low, high, tolerance_mm, cap)
+    worst = 0 if relaxed.worst < 0 else int(track.stage_at[cell[relaxed.worst]])
+    return replace(
+        state,
+        place_mm=relaxed.place_mm,
+        overlap_mm=relaxed.overlap_mm,
+        overlap_stage=max(worst, 0),
+    )

@@ -1,0 +1,191 @@
+"""Which kicks tip a can: march from can to can until the gaps between them let the first one over.
+
+Only a kick above the energy of a can that nothing holds is looked at, and a march stops once the
+cans that must lean along cost more than the kick has; so the question is asked of few, briefly.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.passage.track import Track
+from packsim.setting.tipping import overhang_mm
+
+__all__ = ["Scene", "needed_mJ", "scene_of"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Places = NDArray[np.complex128]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """The pack sorted along travel, to be looked through from any can in any direction.
+
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (n,)
+        Centres in the order of the state [mm].
+    radius_mm, low_mm, high_mm : ndarray, shape (n,)
+        Radii, and the y-range of each centre between the guides [mm].
+    sorted_x_mm, sorted_place_mm, sorted_can : ndarray, shape (m,)
+        The same cans, images of a periodic slice included, by rising x.
+    """
+
+    place_mm: Places
+    radius_mm: Floats
+    low_mm: Floats
+    high_mm: Floats
+    sorted_x_mm: Floats
+    sorted_place_mm: Places
+    sorted_can: Ints
+
+    def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
+        """How far each can moves before it meets another one, and which.
+
+        Parameters
+        ----------
+        can : ndarray of int64, shape (m,)
+            Cans that move.
+        direction : ndarray of complex128, shape (m,)
+            Unit directions.
+        reach_mm : ndarray, shape (m,)
+            Nothing farther than this is looked for [mm].
+
+        Returns
+        -------
+        travel_mm : ndarray, shape (m,)
+            Free travel, 0 for cans that touch or overlap, infinite where nothing is in reach [mm].
+        blocker : ndarray of int64, shape (m,)
+            The can met, −1 for none.
+        """
+        here = self.place_mm.take(can)
+        wide = reach_mm + 2.0 * float(self.radius_mm.max())
+        start = np.searchsorted(self.sorted_x_mm, here.real - wide)
+        stop = np.searchsorted(self.sorted_x_mm, here.real + wide, side="right")
+        slots = start[:, None] + np.arange(int((stop - start).max()))
+        inside = slots < stop[:, None]
+        slots = np.minimum(slots, self.sorted_x_mm.size - 1)
+        other = self.sorted_can[slots]
+        vector = (self.sorted_place_mm[slots] - here[:, None]) * direction.conj()[:, None]
+        total = self.radius_mm[other] + self.radius_mm.take(can)[:, None]
+        room = total * total - vector.imag**2
+        ahead = inside & (room > 0.0) & (vector.real > 0.0) & (other != can[:, None])
+        travel = np.where(ahead, vector.real - np.sqrt(np.maximum(room, 0.0)), math.inf)
+        nearest = travel.argmin(axis=1)
+        rows = np.arange(can.size)
+        shortest = travel[rows, nearest]
+        met = shortest <= reach_mm
+        blocker = np.where(met, other[rows, nearest], -1)
+        return np.where(met, np.maximum(shortest, 0.0), math.inf), blocker
+
+    def guide_gap_mm(self, can: Ints, direction: Places) -> Floats:
+        """How far each can moves before it meets a guide [mm]."""
+        across = direction.imag
+        y = self.place_mm.imag.take(can)
+        gap = np.where(across > 0.0, self.high_mm.take(can) - y, y - self.low_mm.take(can))
+        steep = np.abs(across)
+        free = np.full(can.shape, math.inf)
+        np.divide(np.maximum(gap, 0.0), steep, out=free, where=steep > 1e-12)
+        return free
+
+
+def scene_of(
+    place_mm: Places, radius_mm: Floats, low_mm: Floats, high_mm: Floats, period_mm: float = 0.0
+) -> Scene:
+    """Sort a pack along travel, with one image on either side of a periodic slice."""
+    can = np.arange(place_mm.size)
+    place = place_mm
+    if period_mm > 0.0:
+        place = np.concatenate((place_mm - period_mm, place_mm, place_mm + period_mm))
+        can = np.tile(can, 3)
+    order = np.argsort(place.real, kind="stable")
+    return Scene(
+        place_mm,
+        radius_mm,
+        low_mm,
+        high_mm,
+        np.ascontiguousarray(place.real[order]),
+        place[order],
+        can[order],
+    )
+
+
+def needed_mJ(
+    scene: Scene,
+    track: Track,
+    can: Ints,
+    direction_rad: Floats,
+    stage: Ints,
+    budget_mJ: Floats | float = math.inf,
+) -> Floats:
+    """Energy it takes to tip cans in given directions, neighbours giving way.
+
+    Parameters
+    ----------
+    scene : Scene
+        The pack.
+    track : Track
+        The line, for balance angles and wires.
+    can : ndarray of int64, shape (m,)
+        Cans that are kicked.
+    direction_rad : ndarray, shape (m,)
+        Directions of the kicks [rad].
+    stage : ndarray of int64, shape (m,)
+        Stage each can is in.
+    budget_mJ : ndarray, shape (m,), or float
+        A sum above this is not carried on [mJ].
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Σ_k U(θ_k) along the chain of cans that the gaps do not spare; infinite where a guide or the
+        hold-down ends the chain first, or the budget is passed [mJ].
+
+    Notes
+    -----
+    The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
+    it, along the same direction. A guide at gap g along the direction lets a top out by
+    `packsim.setting.tipping.overhang_mm`. The same sum as
+    `packsim.setting.overturning.chain_energy_mJ`, with gaps from the positions.
+    """
+    standing = track.standing
+    balance, moment = standing.balance_rad.take(stage), standing.moment_mJ.take(stage)
+    left = standing.reach_mm.take(stage)
+    total = np.where(standing.meeting_rad.take(stage) < balance, math.inf, 0.0)
+    budget = np.broadcast_to(np.asarray(budget_mJ, dtype=np.float64), can.shape)
+    direction = np.exp(1j * direction_rad)
+    open_ = np.flatnonzero(np.isfinite(total))
+    leaning = can.copy()
+    while open_.size:
+        lean = np.arcsin(np.minimum(left[open_] / standing.height_mm, 1.0))
+        alpha = balance[open_]
+        # cos(α − θ) − cos α as a product keeps the digits of a small lean
+        total[open_] += moment[open_] * 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
+        wall = _guide_reach_mm(
+            scene.guide_gap_mm(leaning[open_], direction[open_]), stage[open_], track
+        )
+        total[open_[wall < left[open_] - 1e-9]] = math.inf
+        open_ = open_[np.isfinite(total[open_]) & (total[open_] <= budget[open_])]
+        if open_.size == 0:
+            break
+        gap, blocker = scene.free_travel_mm(leaning[open_], direction[open_], left[open_])
+        left[open_] -= gap
+        go_on = (blocker >= 0) & (left[open_] > 0.0)
+        open_, blocker = open_[go_on], blocker[go_on]
+        leaning[open_] = blocker
+    return np.where(total <= budget, total, math.inf)
+
+
+def _guide_reach_mm(gap_mm: Floats, stage: Ints, track: Track) -> Floats:
+    """How far a top can stand out over the guide its can leans on [mm]."""
+    reach = np.empty(gap_mm.shape)
+    height = track.standing.height_mm
+    for k in np.unique(stage):
+        here = stage == k
+        reach[here] = overhang_mm(gap_mm[here], track.standing.wires_mm[k], height)
+    return reach

@@ -1,0 +1,288 @@
+"""The line as the passage sees it: where the guides stand, how each stage shakes and holds a can.
+
+A track is made once from a scenario and one can size, and holds numbers only. Another one can take
+its place between two steps, so guides, kicks and speed may change while the pack is running.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.can import Can, Stance
+from packsim.check import between, non_negative, positive
+from packsim.errors import InputError
+from packsim.line import Scenario, Stage
+from packsim.passage.faces import GRID_MM, line_faces, reach_of_disc
+from packsim.passage.infeed import Infeed, infeed_of
+from packsim.setting.hold_down import meeting_lean_rad
+from packsim.setting.tipping import checked_balance_rad
+
+__all__ = ["Shaking", "Standing", "Track", "build_track"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shaking:
+    """What each of the k stages does to a can, arrays of shape (k,).
+
+    Parameters
+    ----------
+    energy_mJ : ndarray
+        Mean energy of a kick [mJ].
+    rate_per_s : ndarray
+        Kicks a can gets each second [1/s].
+    step_mm : ndarray
+        Root-mean-square step per kick and axis [mm].
+    drift_mm_per_s : ndarray
+        Steady drift to the right [mm/s].
+    """
+
+    energy_mJ: Floats
+    rate_per_s: Floats
+    step_mm: Floats
+    drift_mm_per_s: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """How a can stands in each of the k stages.
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height [mm].
+    moment_mJ : ndarray, shape (k,)
+        Support force times arm, N ρ [mJ].
+    balance_rad : ndarray, shape (k,)
+        Effective balance angle; 0 where the load alone tips a can [rad].
+    meeting_rad : ndarray, shape (k,)
+        Lean at which a can meets the hold-down, infinite where there is none [rad].
+    wires_mm : tuple of tuple of float
+        Guide wire heights of each stage [mm].
+    factor : float
+        Safety factor that parts loose from leaning cans [-].
+    """
+
+    height_mm: float
+    moment_mJ: Floats
+    balance_rad: Floats
+    meeting_rad: Floats
+    wires_mm: tuple[tuple[float, ...], ...]
+    factor: float
+
+    @property
+    def least_energy_mJ(self) -> Floats:
+        """Energy below which no kick can tip a can, wherever it stands, N ρ (1 − cos α_e) [mJ]."""
+        least = self.moment_mJ * (1.0 - np.cos(self.balance_rad))
+        return np.where(self.meeting_rad < self.balance_rad, math.inf, least)
+
+    @property
+    def reach_mm(self) -> Floats:
+        """How far the top edge moves out up to the balance point, H sin α_e [mm]."""
+        return np.asarray(self.height_mm * np.sin(self.balance_rad))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """The line for one can size.
+
+    Parameters
+    ----------
+    stages : tuple of str
+        Names of the k stages.
+    bounds_mm : ndarray, shape (k + 1,)
+        Stage boundaries along the line [mm].
+    speed_mm_per_s : float
+        Mat speed [mm/s].
+    diameter_mm, lane_mm : float
+        Nominal can diameter, and pitch of its lanes across the mat [mm].
+    station_mm, left_mm, right_mm : ndarray, shape (m,)
+        Guide faces on an even grid along the line, from the mat's left edge [mm].
+    low_mm, high_mm : ndarray, shape (m,)
+        How far left and right the centre of a nominal can may be [mm].
+    stage_at : ndarray of int64, shape (m,)
+        Stage of each grid place; −1 before the first and after the last.
+    shaking : Shaking
+        Kicks and drift.
+    standing : Standing
+        What it takes to tip a can.
+    infeed : Infeed
+        The pattern in which cans are fed.
+    can_friction : float
+        Friction between cans [-].
+    """
+
+    stages: tuple[str, ...]
+    bounds_mm: Floats
+    speed_mm_per_s: float
+    diameter_mm: float
+    lane_mm: float
+    station_mm: Floats
+    left_mm: Floats
+    right_mm: Floats
+    low_mm: Floats
+    high_mm: Floats
+    stage_at: NDArray[np.int64]
+    shaking: Shaking
+    standing: Standing
+    infeed: Infeed
+    can_friction: float = 0.0
+
+    @property
+    def length_mm(self) -> float:
+        """Length of all stages [mm]."""
+        return float(self.bounds_mm[-1])
+
+    def cell(self, station_mm: ArrayLike) -> NDArray[np.int64]:
+        """Index of the grid place at or just before each station; the ends run on."""
+        at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
+        return np.clip((at / GRID_MM).astype(np.int64), 0, self.station_mm.size - 2)
+
+    def limits_mm(
+        self, station_mm: Floats, radius_mm: Floats, cell: NDArray[np.int64]
+    ) -> tuple[Floats, Floats]:
+        """Leftmost and rightmost place of can centres at stations [mm].
+
+        Parameters
+        ----------
+        station_mm, radius_mm : ndarray, shape (n,)
+            Places along the line and radii [mm].
+        cell : ndarray of int64, shape (n,)
+            `cell` of the stations.
+
+        Returns
+        -------
+        low_mm, high_mm : ndarray, shape (n,)
+            Limits [mm]; exact for straight guides, and within (r − R)·slope for a can whose radius
+            r is not the nominal R.
+        """
+        share = (station_mm - self.station_mm[0]) / GRID_MM - cell
+        np.clip(share, 0.0, 1.0, out=share)
+        more = radius_mm - self.diameter_mm / 2.0
+        low = self.low_mm.take(cell)
+        low += share * (self.low_mm.take(cell + 1) - low)
+        high = self.high_mm.take(cell)
+        high += share * (self.high_mm.take(cell + 1) - high)
+        return low + more, high - more
+
+
+def build_track(
+    scenario: Scenario,
+    can: Can,
+    *,
+    balance_rad: Sequence[float] | None = None,
+    support_N: Sequence[float] | None = None,
+    speed_mm_per_s: float | None = None,
+    can_friction: float = 0.0,
+) -> Track:
+    """Return the line of a scenario as one can size meets it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Mat and stages.
+    can : Can
+        The can size.
+    balance_rad : sequence of float, optional
+        Effective balance angle in each stage, load included; the stance's own by default [rad].
+    support_N : sequence of float, optional
+        Force N of the mat on one can in each stage; its weight by default [N].
+    speed_mm_per_s : float, optional
+        Mat speed; the scenario's by default [mm/s].
+    can_friction : float
+        Coefficient of friction between cans [-].
+
+    Returns
+    -------
+    Track
+        Numbers only; nothing of the scenario is referred to.
+
+    Raises
+    ------
+    InputError
+        If a sequence has not one entry per stage, or a value is out of range.
+
+    Notes
+    -----
+    Guide faces are as set at the brackets, bowed out between them under the pack's push and
+    corrected by the growth of cans against frame at the stage's temperature, so that cold radii can
+    be used throughout. Stages join within one grid step. Wear and setting error are left to the
+    slack budget.
+    """
+    stages = scenario.stages
+    stances = [can.stance(stage.pool_fraction) for stage in stages]
+    station, left, right, stage_at = line_faces(stages, can)
+    radius = can.diameter_mm / 2.0
+    speed = scenario.mat.speed_mm_per_s if speed_mm_per_s is None else speed_mm_per_s
+    return Track(
+        tuple(stage.name for stage in stages),
+        np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in stages])]),
+        positive("speed_mm_per_s", speed),
+        can.diameter_mm,
+        _lane_pitch_mm(stages[0], can),
+        station,
+        left,
+        right,
+        reach_of_disc(left, radius),
+        -reach_of_disc(-right, radius),
+        stage_at,
+        _shaking(stages),
+        _standing(stages, stances, balance_rad, support_N, scenario.factor),
+        infeed_of(stages[0], can, float(left[0]), float(right[0])),
+        between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
+    )
+
+
+def _lane_pitch_mm(stage: Stage, can: Can) -> float:
+    """Distance across between neighbouring can centre lines of the close pack [mm]."""
+    share = math.sqrt(3.0) / 2.0 if stage.layout == "lengthwise" else 0.5
+    return can.diameter_mm * share
+
+
+def _shaking(stages: Sequence[Stage]) -> Shaking:
+    kicks = [stage.kicks for stage in stages]
+    return Shaking(
+        np.array([kick.energy_mJ for kick in kicks]),
+        np.array([kick.rate_per_s for kick in kicks]),
+        np.array([kick.step_mm for kick in kicks]),
+        np.array([kick.drift_mm_per_s for kick in kicks]),
+    )
+
+
+def _standing(
+    stages: Sequence[Stage],
+    stances: Sequence[Stance],
+    balance_rad: Sequence[float] | None,
+    support_N: Sequence[float] | None,
+    factor: float,
+) -> Standing:
+    k = len(stages)
+    for key, given in (("balance_rad", balance_rad), ("support_N", support_N)):
+        if given is not None and len(given) != k:
+            raise InputError(key, f"{len(given)} values", f"one for each of the {k} stages")
+    balance = [
+        checked_balance_rad(stance, None if balance_rad is None else balance_rad[i])
+        for i, stance in enumerate(stances)
+    ]
+    support = [
+        stance.weight_N if support_N is None else max(0.0, support_N[i])
+        for i, stance in enumerate(stances)
+    ]
+    meeting = [
+        math.inf if stage.hold_down_mm is None else meeting_lean_rad(stance, stage.hold_down_mm)
+        for stage, stance in zip(stages, stances, strict=True)
+    ]
+    return Standing(
+        stances[0].height_mm,
+        np.array([n * s.arm_mm for n, s in zip(support, stances, strict=True)]),
+        np.array(balance),
+        np.array(meeting),
+        tuple(stage.guides.wires.heights_mm for stage in stages),
+        factor,
+    )
