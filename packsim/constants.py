@@ -13,8 +13,8 @@ __all__ = [
     "GRAVITY_M_PER_S2",
     "MAX_CANS",
     "N_PER_KG_MM_PER_S2",
-    "PITCH_TOL_MM",
     "NUDGE_REL",
+    "PITCH_TOL_MM",
     "SIN60",
     "WATER_KG_PER_MM3",
 ]

@@ -3,14 +3,18 @@
 from packsim.pack.contacts import Contacts, contacts, neighbour_lists, neighbour_pairs
 from packsim.pack.state import Pack
 from packsim.pack.strip import PACK_STATES, candidate_packs, pack_between
+from packsim.pack.voids import Voids, find_voids, voids_between
 
 __all__ = [
     "PACK_STATES",
     "Contacts",
     "Pack",
+    "Voids",
     "candidate_packs",
     "contacts",
+    "find_voids",
     "neighbour_lists",
     "neighbour_pairs",
     "pack_between",
+    "voids_between",
 ]

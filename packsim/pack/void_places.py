@@ -1,0 +1,101 @@
+"""What kind of place a void is: unavoidable, at a guide, along a crack, or inside the pack."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.pack.components import components
+from packsim.pack.faces import Faces
+
+__all__ = ["PLACES", "SLIT", "SLIT_FACES", "places"]
+
+PLACES: Final = ("interstice", "interior", "edge pocket", "crack")
+"""The kinds of place a void can be."""
+
+SLIT: Final = 3.0
+"""A void is long when its free area is more than this many times its largest circle.
+
+Three cans gone from one line leave 3.7, two leave 2.5, one leaves 1.3; a square of touching cans
+leaves 1.6.
+"""
+
+SLIT_FACES: Final = 6
+"""A long void has at least as many faces, eight cans around it: a thin rhomb is not a crack."""
+
+INTERSTICE, INTERIOR, EDGE_POCKET, CRACK = range(4)
+
+Ints = NDArray[np.int64]
+
+
+def places(
+    faces: Faces,
+    void: Ints,
+    count: int,
+    area_mm2: NDArray[np.float64],
+    circle_mm: NDArray[np.float64],
+) -> NDArray[np.str_]:
+    """Name the place of each void.
+
+    Parameters
+    ----------
+    faces : Faces
+        The cut strip.
+    void : ndarray of int, shape (f,)
+        Void of each face.
+    count : int
+        Number of voids.
+    area_mm2, circle_mm : ndarray, shape (count,)
+        Free area and diameter of the largest circle of each void [mm², mm].
+
+    Returns
+    -------
+    ndarray of str, shape (count,)
+        One of `PLACES` each.
+
+    Notes
+    -----
+    The rules, first match first:
+
+    - ``interstice``: a single face, closed on all sides. Three touching cans, or two touching cans
+      that both touch the guide: the gap no packing avoids.
+    - ``edge pocket``: reaches a guide.
+    - ``crack``: long and thin by itself (`SLIT`, `SLIT_FACES`); or a link of a chain of two or more voids
+      inside the pack, each next to the one before across a touching pair of cans, none next to
+      more than two others, and all flanked by interstices, that is by closely packed cans. A
+      shift between two blocks opens as such a chain of rhombs.
+    - ``interior``: any other.
+    """
+    size = np.bincount(void, minlength=count)
+    at_guide = np.bincount(void, weights=faces.guide > 0, minlength=count) > 0
+    near = void[faces.twins() // 3]
+    open_inside = np.zeros(count, dtype=bool)
+    open_inside[near[near[:, 0] == near[:, 1], 0]] = True
+    kind = np.full(count, INTERIOR)
+    kind[at_guide] = EDGE_POCKET
+    kind[(size == 1) & ~open_inside] = INTERSTICE
+    inside = kind == INTERIOR
+    slit = (size >= SLIT_FACES) & (area_mm2 > SLIT * (np.pi / 4.0) * circle_mm**2)
+    kind[inside & (slit | _chained(near, kind, count))] = CRACK
+    named: NDArray[np.str_] = np.array(PLACES)[kind]
+    return named
+
+
+def _chained(near: Ints, kind: Ints, count: int) -> NDArray[np.bool_]:
+    """Which voids are links of a chain, by the rule in `places`."""
+    near = near[near[:, 0] != near[:, 1]]
+    flanked = np.zeros(count, dtype=bool)
+    kinds = kind[near]
+    for this, other in ((0, 1), (1, 0)):
+        flanked[near[kinds[:, other] == INTERSTICE, this]] = True
+    both = (kinds == INTERIOR).all(axis=1)
+    links = np.unique(np.sort(near[both], axis=1), axis=0)
+    degree = np.bincount(links.ravel(), minlength=count)
+    number, chain = components(count, links)
+    most = np.zeros(number, dtype=np.int64)
+    np.maximum.at(most, chain, np.where(flanked, degree, count))
+    line = (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)
+    found: NDArray[np.bool_] = line & (kind == INTERIOR)
+    return found

@@ -1,0 +1,209 @@
+"""The gaps the cans leave: how much, how wide, where, and whether a can could stand in one.
+
+The strip is cut into faces (`packsim.pack.faces`). Cans cut off exactly half a disc from every
+face, because the angles at its cans add up to a half turn, so free areas need no polygons.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.check import between, positive
+from packsim.constants import CONTACT_TOL_REL
+from packsim.errors import InputError
+from packsim.pack.components import components
+from packsim.pack.faces import Faces, faces_between
+from packsim.pack.state import Pack
+from packsim.pack.void_circles import largest_circles
+from packsim.pack.void_places import PLACES, places
+
+__all__ = ["Voids", "cut_voids", "find_voids", "voids_between"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Voids:
+    """The voids of one period of a pack, one entry each.
+
+    Parameters
+    ----------
+    area_mm2 : ndarray, shape (m,)
+        Free area between the guides [mm²].
+    circle_mm : ndarray, shape (m,)
+        Diameter of the largest circle that fits, wholly between the guides [mm].
+    centre_mm : ndarray, shape (m, 2)
+        Its centre [mm].
+    place : ndarray of str, shape (m,)
+        ``interstice``, ``interior``, ``edge pocket`` or ``crack``: the rules are those of
+        `packsim.pack.void_places.places`.
+    diameter_mm, clear_width_mm, length_mm : float
+        Can diameter, guide face to guide face, period along travel [mm].
+    """
+
+    area_mm2: Floats
+    circle_mm: Floats
+    centre_mm: Floats
+    place: NDArray[np.str_]
+    diameter_mm: float
+    clear_width_mm: float
+    length_mm: float
+
+    @property
+    def count(self) -> int:
+        """Number of voids, interstices included."""
+        return len(self.area_mm2)
+
+    @property
+    def free_area_mm2(self) -> float:
+        """Area between the guides that no can covers, in one period [mm²]."""
+        return float(self.area_mm2.sum())
+
+    @property
+    def free_area_fraction(self) -> float:
+        """Share of the strip that no can covers [-]."""
+        return self.free_area_mm2 / (self.clear_width_mm * self.length_mm)
+
+    @property
+    def largest_circle_mm(self) -> float:
+        """Diameter of the largest circle that stands free anywhere [mm]."""
+        return float(self.circle_mm.max())
+
+    @property
+    def holds_a_can(self) -> NDArray[np.bool_]:
+        """Whether a whole can could stand in each void, to within a contact tolerance."""
+        room: NDArray[np.bool_] = self.circle_mm >= self.diameter_mm * (1.0 - CONTACT_TOL_REL)
+        return room
+
+    @property
+    def by_place(self) -> dict[str, int]:
+        """Number of voids in each kind of place."""
+        return {place: int((self.place == place).sum()) for place in PLACES}
+
+    @property
+    def area_by_place_mm2(self) -> dict[str, float]:
+        """Free area in each kind of place [mm²]."""
+        return {place: float(self.area_mm2[self.place == place].sum()) for place in PLACES}
+
+
+def find_voids(pack: Pack, open_gap_mm: float | None = None) -> Voids:
+    """Find the voids of a pack.
+
+    Parameters
+    ----------
+    pack : Pack
+        Any pack; an empty one is a single edge pocket.
+    open_gap_mm : float, optional
+        As for `voids_between` [mm].
+
+    Returns
+    -------
+    Voids
+        The voids of one period.
+
+    Examples
+    --------
+    >>> from packsim.pack.strip import pack_between
+    >>> voids = find_voids(pack_between(1130.0, 66.0, state="slack"))
+    >>> voids.by_place["edge pocket"], bool(voids.holds_a_can.any())
+    (2, False)
+    """
+    centres, width, length = pack.centres_mm, pack.clear_width_mm, pack.length_mm
+    return voids_between(centres, pack.diameter_mm, width, length, open_gap_mm)
+
+
+def voids_between(
+    centres_mm: Floats,
+    diameter_mm: float,
+    clear_width_mm: float,
+    length_mm: float,
+    open_gap_mm: float | None = None,
+) -> Voids:
+    """Find the voids between any cans that stand between two straight guides.
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Centres; x along travel, periodic; y from the left guide face [mm].
+    diameter_mm, clear_width_mm, length_mm : float
+        Can diameter, guide face to guide face, period along travel [mm].
+    open_gap_mm : float, optional
+        Voids join through a gap between two cans, or twice the gap at a guide, wider than this;
+        by default through any gap above the contact tolerance. Up to 0.4 diameters [mm].
+
+    Returns
+    -------
+    Voids
+        The free areas add up to the strip less the cans, to rounding, whatever the gap.
+
+    Raises
+    ------
+    InputError
+        If a centre is not finite or not between the guides, two coincide, or a length is bad.
+
+    Notes
+    -----
+    Exact for cans that overlap neither each other nor a guide. A disc can reach over the far side
+    of its own face only where that side is longer than √2 D (the angle opposite is a right one or
+    more); such a side is always open, so what one face counts too much its neighbour in the same
+    void counts too little.
+    """
+    gap = CONTACT_TOL_REL * positive("diameter_mm", diameter_mm)
+    if open_gap_mm is not None:
+        gap = max(gap, between("open_gap_mm", open_gap_mm, 0.0, 0.4 * diameter_mm, "mm"))
+    centres = _between_guides(centres_mm, positive("clear_width_mm", clear_width_mm))
+    positive("length_mm", length_mm)
+    if len(centres) == 0:
+        return _all_free(diameter_mm, clear_width_mm, length_mm)
+    faces, count, void = cut_voids(centres, diameter_mm, clear_width_mm, length_mm, gap)
+    free = faces.area_mm2 - np.pi * diameter_mm**2 / 8.0
+    area = np.bincount(void, weights=free, minlength=count).astype(np.float64)
+    size = (diameter_mm, clear_width_mm, length_mm)
+    circle, centre = largest_circles(faces, void, count, centres, *size)
+    place = places(faces, void, count, area, circle)
+    return Voids(area, circle, centre, place, *size)
+
+
+def cut_voids(
+    centres_mm: Floats,
+    diameter_mm: float,
+    clear_width_mm: float,
+    length_mm: float,
+    open_gap_mm: float,
+) -> tuple[Faces, int, NDArray[np.int64]]:
+    """Cut the strip into faces and join those with an open side between them.
+
+    Returns
+    -------
+    faces : Faces
+        The cut strip.
+    count : int
+        Number of voids.
+    void : ndarray of int, shape (f,)
+        Void of each face.
+    """
+    faces = faces_between(centres_mm, diameter_mm, clear_width_mm, length_mm)
+    twins = faces.twins()
+    is_open = faces.opening_mm.ravel()[twins[:, 0]] > diameter_mm + open_gap_mm
+    count, void = components(len(faces.guide), twins[is_open] // 3)
+    return faces, count, void
+
+
+def _between_guides(centres_mm: Floats, width: float) -> Floats:
+    centres = np.asarray(centres_mm, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(centres).all():
+        raise InputError("centres_mm", "a centre that is not finite", "finite numbers")
+    if not ((centres[:, 1] > 0.0) & (centres[:, 1] < width)).all():
+        raise InputError("centres_mm", "a centre beyond a guide", f"0 < y < {width:g} mm")
+    return centres
+
+
+def _all_free(diameter: float, width: float, length: float) -> Voids:
+    """No can: the strip is one void from guide to guide."""
+    middle = np.array([[length / 2.0, width / 2.0]])
+    place = np.array(["edge pocket"])
+    area = np.array([width * length])
+    return Voids(area, np.array([width]), middle, place, diameter, width, length)
