@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.check import between
 from packsim.errors import InputError
@@ -16,9 +17,20 @@ from packsim.setting.alignment import checked_places
 from packsim.setting.footprint import Footprint, RadialTable, footprint_of
 from packsim.setting.jet_forces import Forces, header_forces
 
-__all__ = ["SprayLoad", "spray_load"]
+__all__ = ["SPRAY_ASSUMED", "SprayLoad", "spray_load"]
 
 Floats = NDArray[np.float64]
+
+SPRAY_ASSUMED = (
+    Assumption(
+        "spray.momentum",
+        "all given up by what lands on the can",
+        "screening model; a splash thrown straight back would push up to twice as hard",
+    ),
+    Assumption("spray.rays", "straight from the nozzle", "droplet drag and gravity left out"),
+    Assumption("spray.density", "even over the footprint", "unless a measured table is given"),
+)
+"""What every spray load rests on, to be named wherever one is shown."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,8 +126,9 @@ def spray_load(
     B = T e − P f + H L. The worst direction is along B, the margin (N R − |B|)/(m g R). From below
     the sideways push is taken where the ray enters the mouth, at the mat: a force may be moved
     along its own line, so no arm is left, wherever it lands inside. The effective balance angle is
-    α − asin(min(1, |B|/(N ρ))), 0 for a lifted can. Between samples the margin is smooth; halving
-    the step changes it by the square (measured in tests).
+    α − asin(min(1, |B|/(N ρ))), 0 for a lifted can. The margin found
+    is an upper bound of the pass; at 121 samples it is within 0.0005 of a scan twenty times finer
+    (measured in tests).
     """
     lines = checked_places("lines_on_mat_mm", lines_on_mat_mm)
     between("open_fraction", open_fraction, 0.0, 1.0)
