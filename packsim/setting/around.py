@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.constants import CONTACT_TOL_REL
-from packsim.setting.tipping import wire_lean_rad
+from packsim.setting.wire_lean import wire_lean_rad
 
 Component = float | NDArray[np.float64]
 """One component of a direction for all cans, or of one for each."""

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -51,9 +52,9 @@ def loose(seed: int, spread: float = 8.0) -> tuple[Points, float, float]:
     return moved + np.array([0.0, spread / 2.0]), width * stretch + spread, period * stretch
 
 
-def ask(centres: Points, width: float, period: float | None, **more: object) -> LeanEnvelope:
-    settings_: dict[str, object] = {"left_mm": 0.0, "right_mm": width, "wire_heights_mm": WIRES}
-    return own_lean(centres, CAN, period_mm=period, **{**settings_, **more})  # type: ignore[arg-type]
+def ask(centres: Points, width: float, period: float | None, **more: Any) -> LeanEnvelope:
+    usual: dict[str, Any] = {"left_mm": 0.0, "right_mm": width, "wire_heights_mm": WIRES}
+    return own_lean(centres, CAN, period_mm=period, **{**usual, **more})
 
 
 def ray_cast_rad(centres: Points, period: float, can: int, angle: float) -> float:
@@ -186,7 +187,7 @@ def test_edge_pockets_of_the_crosswise_pack_are_a_risk_at_no_slack() -> None:
     pocket = np.isclose(centres[:, 1], D) | np.isclose(centres[:, 1], width - D)
     assert pocket.sum() == 4
 
-    def parted(by_mm: float, **more: object) -> LeanEnvelope:
+    def parted(by_mm: float, **more: Any) -> LeanEnvelope:
         pitch = D * math.sqrt(3.0) / 2.0 + by_mm
         rows = np.round(centres[:, 0] / (D * math.sqrt(3.0) / 2.0))
         return ask(np.column_stack((rows * pitch, centres[:, 1])), width, 4.0 * pitch, **more)

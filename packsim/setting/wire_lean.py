@@ -1,0 +1,134 @@
+"""Where a guide wire stops a leaning can, and when the can's shoulder slips below it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.check import positive
+
+__all__ = ["NOTHING_HOLDS_RAD", "edge_slack_mm", "overhang_mm", "wire_lean_rad"]
+
+NOTHING_HOLDS_RAD = math.pi / 2.0
+"""Lean reported where nothing stops the can: it lies down."""
+
+
+def wire_lean_rad(
+    gap_mm: ArrayLike,
+    wire_heights_mm: Sequence[float],
+    height_mm: float,
+    cos_off: ArrayLike = 1.0,
+) -> NDArray[np.float64]:
+    """Lean at which a can beside a guide is stopped by one of its wires [rad].
+
+    Parameters
+    ----------
+    gap_mm : array_like, any shape
+        Distance from can wall to wire face; below 0 counts as 0 [mm].
+    wire_heights_mm : sequence of float
+        Heights of the wires above the mat [mm].
+    height_mm : float
+        Can height H [mm].
+    cos_off : array_like, broadcasts with ``gap_mm``
+        Cosine of the angle between the lean and the guide's normal [-]; leaning along or away
+        from the guide (0 or less) meets no wire.
+
+    Returns
+    -------
+    ndarray
+        Smallest lean at which a wire touches, `NOTHING_HOLDS_RAD` where none does [rad].
+
+    Notes
+    -----
+    The wall of a can leaning by θ about its base rim stands z tan θ out at height z, and ends at
+    its shoulder, H cos θ up. So a wire at height z and gap g touches at tan θ = g / (z cos ψ),
+    provided z < H cos θ, i.e. (g / cos ψ)² + z² < H²; the shoulder of a can that leans further has
+    passed below the wire. Derived here. Exact for ψ = 0; off the normal the curved wall meets the
+    wire later by the share R θ (1 − cos ψ) / 2z (under 2 % at θ = 0.3, ψ = 45°).
+
+    Examples
+    --------
+    >>> np.degrees(wire_lean_rad([9.0, 95.0, 150.0], [50.0, 90.0], 124.0)).tolist()
+    [5.711, 62.241, 90.0]
+    """
+    gap = np.maximum(np.asarray(gap_mm, dtype=np.float64), 0.0)
+    toward = np.asarray(cos_off, dtype=np.float64)
+    facing = toward > 1e-12  # a lean along the guide never meets it; avoids dividing by 0
+    out = gap / np.where(facing, toward, 1.0)
+    lean = np.full(out.shape, NOTHING_HOLDS_RAD)
+    for z in wire_heights_mm:
+        touches = facing & (out * out + z * z < height_mm * height_mm)
+        np.minimum(lean, np.arctan2(out, z), out=lean, where=touches)
+    return lean
+
+
+def overhang_mm(
+    gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float
+) -> NDArray[np.float64]:
+    """How far the top edge of a can leaning on its guide wire stands out, H sin θ [mm].
+
+    Parameters
+    ----------
+    gap_mm : array_like, any shape
+        Distance from can wall to wire face [mm].
+    wire_heights_mm, height_mm
+        As for `wire_lean_rad`.
+
+    Returns
+    -------
+    ndarray
+        H g / √(g² + z²) for the highest wire that touches, H where none does [mm]; never less
+        than the gap itself. To the tops of the cans behind, the guide is this far away.
+
+    Examples
+    --------
+    >>> float(overhang_mm(9.0, [90.0], 124.0))
+    12.338
+    """
+    return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
+
+
+def edge_slack_mm(
+    height_mm: float, balance_rad: float, wire_heights_mm: Sequence[float]
+) -> tuple[float, float | None]:
+    """Most slack a set of wires can take before an edge can reaches its balance point.
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : float
+        Effective balance angle α [rad].
+    wire_heights_mm : sequence of float
+        Heights of the wires [mm].
+
+    Returns
+    -------
+    limit_mm : float
+        Largest over the wires of min(z tan α, √(H² − z²)); 0 when no wire is below H [mm].
+    wire_mm : float or None
+        The wire it belongs to [mm].
+
+    Notes
+    -----
+    A wire holds while its touching lean is below α, g < z tan α, and while it still touches,
+    g² + z² < H² (`wire_lean_rad`). Both only get worse with g, so each wire holds up to the
+    smaller and the set up to its best wire. Derived here.
+
+    Examples
+    --------
+    >>> edge_slack_mm(124.3, math.radians(24.0), [45.0, 90.0])
+    (40.07, 90.0)
+    """
+    best: tuple[float, float | None] = (0.0, None)
+    for z in wire_heights_mm:
+        positive("wire_heights_mm", z)
+        if z >= height_mm:
+            continue
+        limit = min(z * math.tan(balance_rad), math.sqrt(height_mm**2 - z**2))
+        if best[1] is None or limit > best[0]:
+            best = (limit, z)
+    return best
