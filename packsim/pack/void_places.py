@@ -62,10 +62,10 @@ def places(
     - ``interstice``: a single face, closed on all sides. Three touching cans, or two touching cans
       that both touch the guide: the gap no packing avoids.
     - ``edge pocket``: reaches a guide.
-    - ``crack``: long and thin by itself (`SLIT`, `SLIT_FACES`); or a link of a chain of two or more voids
-      inside the pack, each next to the one before across a touching pair of cans, none next to
-      more than two others, and all flanked by interstices, that is by closely packed cans. A
-      shift between two blocks opens as such a chain of rhombs.
+    - ``crack``: long and thin by itself (`SLIT`, `SLIT_FACES`); or a link of a chain of two or
+      more voids inside the pack, each next to the one before across a touching pair of cans, none
+      next to more than two others, and all flanked by interstices, that is by closely packed
+      cans. A shift between two blocks opens as such a chain of rhombs.
     - ``interior``: any other.
     """
     size = np.bincount(void, minlength=count)
