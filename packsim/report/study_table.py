@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
 from packsim.setup import Setup
@@ -44,7 +46,7 @@ def study_report(study: Study, display: Display) -> Group:
     parts: list[RenderableType] = [title, about, facts, Text()]
     parts += [_findings(study.findings, display), Text()]
     for can in scenario.sizes:
-        parts += [_size_table(study, can.name, display), Text()]
+        parts += [_size_tables(study, can.name, display), Text()]
     parts += [_legend(), Text(), _assumed(study), Text(), Text(f"Caution. {CAUTION_LINE}")]
     return Group(*parts)
 
@@ -64,76 +66,131 @@ def _findings(findings: tuple[Finding, ...], display: Display) -> RenderableType
     return Group(Text("Findings", style="bold"), Padding(table, (0, 0, 0, 2)))
 
 
-def _size_table(study: Study, size: str, display: Display) -> Table:
+def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     setups = study.of_size(size)
     can = study.scenario.size(size)
-    unit = display.length_unit
-    flow = setups[0].flow
     title = (
-        f"{size}: {display.length(can.diameter_mm)} × {display.length(can.height_mm)}, "
-        f"{flow.cans_per_min:,.0f} cans/min in {setups[0].stage}; lengths in {unit}"
+        f"{size}: {display.length(can.diameter_mm)} across, {display.length(can.height_mm)} high, "
+        f"{setups[0].flow.cans_per_min:,.0f} cans/min (lengths in {display.length_unit})"
     )
-    table = Table(title=title, title_justify="left", title_style="bold")
-    table.add_column("stage")
-    for name in (
+    pack = _table(
         "clear\nwidth",
         "lanes",
-        "slack\nset→loosest",
+        "slack\nas set",
+        "slack\nloosest",
         "safe\nslack",
-        "balance\nrest→spray",
-        "tip index\nedge/centre/own",
-        "guide window",
+        "balance\nat rest",
+        "balance\nsprayed",
+        "tip index\nedge / inside",
+        "guide\nwindow",
         "set\nto",
-        "nozzle off\nnow→shifted",
-        "shift",
+    )
+    pack.add_column("\nverdict", no_wrap=True)
+    flow = _table(
+        "nozzles\noff",
+        "best\nshift",
+        "then\noff",
+        "hold\nmargin",
+        "hold-\ndown",
+        "cans\n/m",
         "cans\n/min",
-        "dwell\ns",
-    ):
-        table.add_column(name, justify="right")
-    table.add_column("verdict")
+        "free\narea",
+        "dwell",
+        "tips per million\nas set / loosest",
+    )
     for setup in setups:
-        table.add_row(*_row(setup, display))
+        pack.add_row(setup.stage, *_pack_row(setup, display))
+        flow.add_row(setup.stage, *_flow_row(setup, display))
+    return Group(Text(title, style="bold"), pack, flow)
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("\nstage", no_wrap=True)
+    for name in columns:
+        table.add_column(name if "\n" in name else f"\n{name}", justify="right", no_wrap=True)
     return table
 
 
-def _row(setup: Setup, display: Display) -> list[str | Text]:
+def _pack_row(setup: Setup, display: Display) -> list[str | Text]:
     def short(mm: float | None) -> str:
         return display.length(mm, unit=False)
 
-    tipping, window, alignment = setup.tipping, setup.window, setup.alignment
-    lanes = f"{setup.pack.lanes}" + ("" if setup.pack.state == "slack" else f" {setup.pack.state}")
-    index = tipping.loosest
+    tipping, window = setup.tipping, setup.window
+    state = "" if setup.pack.state == "slack" else f" {setup.pack.state}"
     return [
-        setup.stage,
         short(setup.pack.clear_width_mm),
-        lanes,
-        f"{short(setup.pack.slack_mm)}→{short(tipping.loosest_slack_mm)}",
+        f"{setup.pack.lanes}{state}",
+        short(setup.pack.slack_mm),
+        short(tipping.loosest_slack_mm),
         short(tipping.safe.slack_mm),
-        f"{display.angle(tipping.rest_angle_rad)}→{display.angle(tipping.balance_angle_rad)}",
-        "/".join(display.index(v) for v in (index.edge, index.centre, tipping.own_index)),
-        "empty" if window.empty else f"{short(window.low_mm)}–{short(window.high_mm)}",
+        display.angle(tipping.rest_angle_rad),
+        display.angle(tipping.balance_angle_rad),
+        " / ".join(display.index(v) for v in (tipping.loosest.edge, tipping.loosest.centre)),
+        "empty" if window.empty else f"{short(window.low_mm)} – {short(window.high_mm)}",
         short(window.target_mm),
-        "–"
-        if alignment is None
-        else f"{short(alignment.now.worst_mm)}→{short(alignment.best.worst_mm)}",
-        "–"
-        if alignment is None
-        else display.length(alignment.best.shift_for_worst_mm, signed=True, unit=False),
-        f"{setup.flow.cans_per_min:.0f}",
-        f"{setup.dwell_s:.1f}",
         Text(tipping.verdict, style=VERDICT_STYLE[tipping.verdict]),
     ]
 
 
-def _legend() -> Text:
-    return Text(
-        "slack: as set, and in the loosest case of the budget. balance: the can's angle at rest, "
-        "and at the worst moment under the sprays. tip index: lean over balance angle in the "
-        "loosest case, 1 tips; all slack gathered at the guide / inside the pack, and the most any "
-        "single can has by itself. verdict: held (within safe slack over the factor), loose, can "
-        "tip, tight.",
-        style="dim",
-    )
+def _flow_row(setup: Setup, display: Display) -> list[str]:
+    def short(mm: float | None, *, signed: bool = False) -> str:
+        return display.length(mm, unit=False, signed=signed)
+
+    found, mat = setup.alignment, setup.hold_down
+    nozzles = ["–", "–", "–"]
+    if found is not None:
+        shift = found.best.shift_for_worst_mm
+        nozzles = [
+            short(found.now.worst_mm),
+            short(shift, signed=True),
+            short(found.best.worst_mm),
+        ]
+    return [
+        *nozzles,
+        "–" if setup.spray is None else f"{float(setup.spray.hold_margin.min()):.2f}",
+        "–" if mat is None else f"{short(mat.clearance_mm, signed=True)} {mat.state}",
+        f"{setup.pack.cans_per_metre:.0f}",
+        f"{setup.flow.cans_per_min:.0f}",
+        f"{100.0 * setup.voids.free_area_fraction:.1f} %",
+        f"{setup.dwell_s:.1f} s",
+        f"{rate(setup.chance.per_million)} / {rate(setup.chance_loosest.per_million)}",
+    ]
+
+
+def rate(per_million: float) -> str:
+    """Format a rate per million; the last digits of a rare event mean nothing."""
+    if per_million == 0.0:
+        return "0"
+    return "<0.01" if per_million < 0.01 else f"{per_million:.2g}"
+
+
+LEGEND = (
+    ("slack", "as set; in the loosest case of the budget"),
+    (
+        "balance",
+        "the lean a can comes back from: at rest, and at the worst moment under the sprays",
+    ),
+    ("tip index", "lean over balance in the loosest case, all slack in one place; 1 tips"),
+    (
+        "guide window",
+        "from no slack in the tightest case to safe slack over the factor in the loosest",
+    ),
+    ("verdict", "held: within safe slack over the factor; loose; can tip; tight"),
+    ("nozzles off", "worst lane from its nearest nozzle, now and after the best shift of the pack"),
+    ("hold margin", "hold the sprays leave a can: 1 without spray, 0 turns it over"),
+    ("hold-down", "clearance over the can tops, and whether it keeps cans from tipping"),
+    ("tips per million", "row model, slack spread at random, no credit for the hold-down"),
+)
+
+
+def _legend() -> RenderableType:
+    table = Table.grid(padding=(0, 2))
+    for _ in range(2):
+        table.add_column(style="dim", overflow="fold")
+    for word, meaning in LEGEND:
+        table.add_row(word, meaning)
+    return table
 
 
 def _assumed(study: Study) -> RenderableType:
@@ -142,7 +199,8 @@ def _assumed(study: Study) -> RenderableType:
     table = Table.grid(padding=(0, 2))
     for _ in range(3):
         table.add_column(overflow="fold")
-    for assumption in study.assumed:
-        table.add_row(assumption.key, assumption.value, Text(assumption.why, style="dim"))
+    names = [stage.name for stage in study.scenario.stages]
+    for key, value, why in assumed_rows(study.assumed, names):
+        table.add_row(key, value, Text(why, style="dim"))
     heading = Text("Assumed (nobody measured these here; every answer rests on them)", style="bold")
     return Group(heading, Padding(table, (0, 0, 0, 2)))

@@ -1,6 +1,17 @@
 """One stage with one can size: every answer about it, as data."""
 
-from packsim.setup.compose import answer, room_mm
+from packsim.setup.chance import Chance, row_chance
+from packsim.setup.compose import answer, clear_headers, lowest_wires_mm, room_mm
 from packsim.setup.nouns import Alignment, Setup, Tipping
 
-__all__ = ["Alignment", "Setup", "Tipping", "answer", "room_mm"]
+__all__ = [
+    "Alignment",
+    "Chance",
+    "Setup",
+    "Tipping",
+    "answer",
+    "clear_headers",
+    "lowest_wires_mm",
+    "room_mm",
+    "row_chance",
+]

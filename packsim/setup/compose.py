@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from packsim.can import Can, Stance
-from packsim.line import Scenario, Stage
+from packsim.can import Stance
+from packsim.line import Header, Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 from packsim.pack.voids import find_voids
 from packsim.setting.guide_window import guide_window, lanes_for
+from packsim.setting.guide_wires import slackest_span
 from packsim.setting.hold_down import hold_down
 from packsim.setting.nozzles import (
     best_shift,
@@ -20,13 +21,16 @@ from packsim.setting.nozzles import (
     nozzle_places_mm,
 )
 from packsim.setting.slack_budget import SlackBudget, slack_budget
-from packsim.setting.spray_load import SprayLoad, spray_load
+from packsim.setting.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
 from packsim.setting.throughput import pack_flow
-from packsim.setting.tipping import safe_slack, tip_index
+from packsim.setting.tipping import TipIndex, safe_slack, tip_index
+from packsim.setup.chance import row_chance
 from packsim.setup.nouns import Alignment, Setup, Tipping
 from packsim.setup.own import own_index
 
-__all__ = ["STUDY_LENGTH_MM", "answer", "room_mm"]
+SIDES: Final = ("above", "below")
+
+__all__ = ["STUDY_LENGTH_MM", "answer", "clear_headers", "lowest_wires_mm", "room_mm"]
 
 STUDY_LENGTH_MM: Final = 500.0
 """Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
@@ -67,11 +71,14 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         state=stage.state,
     )
     meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
-    budget = slack_budget(stage, can, meant.pack_width_mm)
+    budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
     spray = _spray(scenario, stage, pack, stance)
     balance = _worst_balance_rad(spray, stance)
-    safe = safe_slack(stance, guides.wires.heights_mm, balance)
+    heights = lowest_wires_mm(stage)
+    safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
+    dwell = flow.dwell_s(stage.length_mm)
+    loosest = budget.loosest_mm
     return Setup(
         stage=stage.name,
         size=can.name,
@@ -82,16 +89,29 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         budget=budget,
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
-        tipping=_tipping(scenario, stage, stance, pack, budget, balance),
-        hold_down=None
-        if stage.hold_down_mm is None
-        else hold_down(stance, stage.hold_down_mm, balance),
+        wire_heights_mm=heights,
+        tipping=_tipping(scenario, stage, stance, pack, budget, balance, heights),
+        hold_down=None if stage.hold_down_mm is None else hold_down(stance, stage.hold_down_mm),
         spray=spray,
-        alignment=_alignment(scenario, stage, pack, can),
+        alignment=_alignment(scenario, stage, pack),
         flow=flow,
-        dwell_s=flow.dwell_s(stage.length_mm),
-        assumed=scenario.assumed_in(stage_index, can),
+        dwell_s=dwell,
+        chance=row_chance(stage, pack, stance, pack.slack_mm, balance, heights, dwell),
+        chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
+        assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
     )
+
+
+def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
+    """Heights of a stage's wires where they hang lowest, at mid-span of the slackest span [mm].
+
+    A sagged wire supports less, so tipping is judged there; a wire sagged onto the mat is gone.
+    """
+    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
+    heights = stage.guides.wires.heights_mm
+    if span is None:
+        return heights
+    return tuple(low for low in map(span.lowest_mm, heights) if low > 0.0)
 
 
 def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[float, float]:
@@ -121,11 +141,19 @@ def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[fl
     return max(0.0, to_left), max(0.0, to_right)
 
 
+def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
+    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
+    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
+
+
 def _spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) -> SprayLoad | None:
     if not stage.headers or not pack.fits:
         return None
+    clear = clear_headers(stage, stance.height_mm)
+    if not clear:
+        return None
     lines = lane_lines_mm(pack, _left_mm(stage))
-    return spray_load(lines, stance, stage.headers, scenario.mat.open_fraction)
+    return spray_load(lines, stance, clear, scenario.mat.open_fraction)
 
 
 def _worst_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
@@ -144,19 +172,24 @@ def _tipping(
     pack: Pack,
     budget: SlackBudget,
     balance_rad: float,
+    heights_mm: tuple[float, ...],
 ) -> Tipping:
-    heights = stage.guides.wires.heights_mm
-    limits = {"hold_down_mm": stage.hold_down_mm, "factor": scenario.factor}
+    def index_at(slack_mm: float) -> TipIndex:
+        return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
+
     # a strained pack has no slack at its narrowest, but its loosest place may have some
-    nominal = tip_index(pack.slack_mm, stance, heights, balance_rad, **limits)
     loosest_mm = max(0.0, budget.loosest_mm) if pack.fits else budget.loosest_mm
-    loosest = tip_index(loosest_mm, stance, heights, balance_rad, **limits)
-    own, place = own_index(pack, stance, stage, balance_rad)
+    nominal, loosest = index_at(pack.slack_mm), index_at(loosest_mm)
+    own, place = own_index(pack, stance, balance_rad, heights_mm)
     verdict = "can tip" if own >= 1.0 and loosest.verdict != "tight" else loosest.verdict
+    if verdict == "can tip" and stage.hold_down_mm is not None:
+        # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
+        # that angle falls back
+        verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
     return Tipping(
         rest_angle_rad=stance.balance_angle_rad,
         balance_angle_rad=balance_rad,
-        safe=safe_slack(stance, heights, balance_rad),
+        safe=safe_slack(stance, heights_mm, balance_rad),
         nominal=nominal,
         loosest=loosest,
         loosest_slack_mm=loosest_mm,
@@ -166,15 +199,19 @@ def _tipping(
     )
 
 
-def _alignment(scenario: Scenario, stage: Stage, pack: Pack, can: Can) -> Alignment | None:
-    nozzles = nozzle_places_mm(stage.headers)
-    if not len(nozzles) or not pack.fits:
+def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None:
+    """Alignment to the nozzles of one side, the side whose worst lane is farther off."""
+    if not pack.fits:
         return None
     lines = lane_lines_mm(pack, _left_mm(stage))
     room = room_mm(scenario, stage, pack.clear_width_mm)
-    return Alignment(
-        misalignment(lines, nozzles), best_shift(lines, nozzles, room, lane_shares(pack)), room
-    )
+    found = []
+    for side in SIDES:
+        nozzles = nozzle_places_mm(stage.headers, side)
+        if len(nozzles):
+            best = best_shift(lines, nozzles, room, lane_shares(pack))
+            found.append(Alignment(misalignment(lines, nozzles), best, room, side))
+    return max(found, key=lambda one: one.now.worst_mm, default=None)
 
 
 def _left_mm(stage: Stage) -> float:

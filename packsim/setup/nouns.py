@@ -15,6 +15,7 @@ from packsim.setting.slack_budget import SlackBudget
 from packsim.setting.spray_load import SprayLoad
 from packsim.setting.throughput import CansFlow
 from packsim.setting.tipping import SafeSlack, TipIndex
+from packsim.setup.chance import Chance
 
 __all__ = ["Alignment", "Setup", "Tipping"]
 
@@ -44,7 +45,8 @@ class Tipping:
     own_place : str
         Where that can is: ``edge`` or ``centre``.
     verdict : str
-        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`.
+        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. The indices leave a hold-down
+        mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
     """
 
     rest_angle_rad: float
@@ -70,11 +72,14 @@ class Alignment:
         What a shift of the pack could reach within the room there is.
     room_mm : tuple of float
         How far the pack may move to the left and to the right [mm].
+    side : {"above", "below"}
+        The side of the mat whose nozzles these are, the worse one of the two.
     """
 
     now: Misalignment
     best: BestShift
     room_mm: tuple[float, float]
+    side: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +102,8 @@ class Setup:
         What makes the slack larger or smaller than the tape says.
     window, window_rss : GuideWindow
         Clear widths that are neither too tight nor too loose, worst case and root-sum-square.
+    wire_heights_mm : tuple of float
+        Heights of the guide wires at mid-span, where they hang lowest [mm].
     tipping : Tipping
         How near cans are to tipping.
     hold_down : HoldDown or None
@@ -109,6 +116,8 @@ class Setup:
         Cans per metre and mat speed.
     dwell_s : float
         Time in the stage [s].
+    chance, chance_loosest : Chance
+        Tips to be expected with the slack as set, and in the loosest case of the budget.
     assumed : tuple of Assumption
         Everything here rests on these.
     """
@@ -122,10 +131,13 @@ class Setup:
     budget: SlackBudget
     window: GuideWindow
     window_rss: GuideWindow
+    wire_heights_mm: tuple[float, ...]
     tipping: Tipping
     hold_down: HoldDown | None
     spray: SprayLoad | None
     alignment: Alignment | None
     flow: CansFlow
     dwell_s: float
+    chance: Chance
+    chance_loosest: Chance
     assumed: tuple[Assumption, ...]

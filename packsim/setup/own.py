@@ -5,14 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from packsim.can import Stance
-from packsim.line import Stage
 from packsim.pack.state import Pack
 from packsim.setting.lean import own_lean
 
 __all__ = ["own_index"]
 
 
-def own_index(pack: Pack, stance: Stance, stage: Stage, balance_rad: float) -> tuple[float, str]:
+def own_index(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> tuple[float, str]:
     """Largest own lean in a pack over the balance angle, and where that can stands.
 
     Parameters
@@ -21,10 +22,10 @@ def own_index(pack: Pack, stance: Stance, stage: Stage, balance_rad: float) -> t
         The pack as laid, its slack shared between both guides.
     stance : Stance
         The can in this stage.
-    stage : Stage
-        For its wires and hold-down mat.
     balance_rad : float
         Effective balance angle [rad].
+    heights_mm : tuple of float
+        Heights of the guide wires [mm].
 
     Returns
     -------
@@ -42,8 +43,7 @@ def own_index(pack: Pack, stance: Stance, stage: Stage, balance_rad: float) -> t
         period_mm=pack.length_mm,
         left_mm=0.0,
         right_mm=pack.clear_width_mm,
-        wire_heights_mm=stage.guides.wires.heights_mm,
-        hold_down_mm=stage.hold_down_mm,
+        wire_heights_mm=heights_mm,
         effective_balance_rad=balance_rad,
     )
     worst = int(np.argmax(envelope.index))

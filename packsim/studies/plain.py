@@ -89,6 +89,11 @@ def _setup(setup: Setup) -> dict[str, Any]:
             "speed_mm_per_s": setup.flow.speed_mm_per_s,
             "dwell_s": setup.dwell_s,
         },
+        "chance": {
+            "model": "row, slack spread",
+            "per_million": setup.chance.per_million,
+            "per_million_loosest": setup.chance_loosest.per_million,
+        },
         "assumed": [_assumption(assumption) for assumption in setup.assumed],
     }
 
@@ -157,6 +162,7 @@ def _nozzles(alignment: Alignment | None) -> dict[str, Any] | None:
     if alignment is None:
         return None
     return {
+        "side": alignment.side,
         "worst_misalignment_mm": alignment.now.worst_mm,
         "rms_misalignment_mm": alignment.now.rms_mm,
         "best_shift_mm": alignment.best.shift_for_worst_mm,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from packsim.line import Scenario
-from packsim.setup import Setup
+from packsim.setup import Setup, clear_headers
 
 __all__ = ["RULES", "WORTH_A_SHIFT_MM", "Remark"]
 
@@ -76,6 +76,24 @@ def hold_down_height(_: Scenario, setup: Setup) -> Remark | None:
     )
 
 
+def header_height(scenario: Scenario, setup: Setup) -> Remark | None:
+    """Spray header that hangs into the cans."""
+    stage = scenario.stage(setup.stage)
+    low = [
+        h.mat_distance_mm
+        for h in stage.headers
+        if h not in clear_headers(stage, setup.stance.height_mm)
+    ]
+    if not low:
+        return None
+    return Remark(
+        "stop",
+        "a spray header hangs {below} below the can tops",
+        "raise its nozzles above {top}",
+        {"below": setup.stance.height_mm - min(low), "top": setup.stance.height_mm},
+    )
+
+
 def sprays_alone(_: Scenario, setup: Setup) -> Remark | None:
     """Sprays that lift a can, or turn it over with no slack at all."""
     if setup.spray is None:
@@ -110,23 +128,22 @@ def tipping(scenario: Scenario, setup: Setup) -> Remark | None:
     if found.verdict not in ("loose", "can tip") or found.balance_angle_rad <= 0.0:
         return None
     lengths = {"loosest": found.loosest_slack_mm, "safe": found.safe.slack_mm}
-    do = _set_guides(setup, lengths)
-    if found.verdict == "can tip" and found.loosest.worst < 1.0:
+    if found.own_index >= 1.0 > found.loosest.worst:
         return Remark(
             "change",
             f"a single can at the {found.own_place} has room to pass its balance point by itself: "
-            "the pack is not nested",
-            "use the layout or the width that leaves no such pocket",
+            "the pack is not nested there",
+            "use a layout, or a width, that leaves no such pocket",
         )
-    first = "edge cans go first" if found.safe.governing == "edge" else "cans inside go first"
-    if found.verdict == "can tip":
-        return Remark(
-            "change",
+    do = _set_guides(setup, lengths)
+    if found.loosest.worst >= 1.0:
+        what = (
             "too loose: slack can reach {loosest}, and {safe} lets a can past its balance point; "
-            + first,
-            do,
-            lengths,
         )
+        what += "edge cans go first" if found.safe.governing == "edge" else "cans inside go first"
+        if found.verdict == "loose":
+            what += "; only the hold-down stops them"
+        return Remark("change", what, do, lengths)
     lengths["limit"] = found.safe.slack_mm / scenario.factor
     return Remark(
         "change",
@@ -141,23 +158,24 @@ def window(_: Scenario, setup: Setup) -> Remark | None:
     """Window empty, or the setting outside it while nothing else said so."""
     if setup.tipping.balance_angle_rad <= 0.0 or not setup.pack.fits:
         return None
-    found = setup.window
+    found, budget = setup.window, setup.budget
     if found.empty:
-        return Remark("change", f"no guide setting suits: {found.empty_because}", _attack(setup))
-    verdict = found.verdict(setup.pack.clear_width_mm)
-    if verdict == "too tight" and setup.pack.state != "strained":
+        largest = max(budget.terms, key=lambda term: term.range_mm)
+        lengths = {
+            "varies": budget.loosest_mm - budget.tightest_mm,
+            "allowed": found.allowed_mm,
+            "largest": largest.range_mm,
+        }
+        what = (
+            "no guide setting suits every case: slack varies by {varies} and may vary by "
+            f"{{allowed}}; largest term: {largest.name}, {{largest}}"
+        )
+        return Remark("change", what, _attack(setup, lengths), lengths)
+    if found.verdict(setup.pack.clear_width_mm) == "too tight" and setup.pack.state != "strained":
         lengths = {"short": found.low_mm - setup.pack.clear_width_mm}
         return Remark(
             "change",
             "tight: in the worst case the pack is {short} wider than the guides",
-            _set_guides(setup, lengths),
-            lengths,
-        )
-    if verdict == "too loose" and setup.tipping.verdict == "held":
-        lengths = {"over": setup.pack.clear_width_mm - found.high_mm}
-        return Remark(
-            "watch",
-            "{over} above the guide window; what holds the cans is the hold-down alone",
             _set_guides(setup, lengths),
             lengths,
         )
@@ -221,6 +239,7 @@ RULES: Final[tuple[Rule, ...]] = (
     pack_fits,
     wires,
     hold_down_height,
+    header_height,
     sprays_alone,
     tipping,
     window,
@@ -233,7 +252,8 @@ RULES: Final[tuple[Rule, ...]] = (
 
 def _set_guides(setup: Setup, lengths: dict[str, float]) -> str:
     if setup.window.target_mm is None:
-        return _attack(setup)
+        lengths["stopgap"] = setup.window.low_mm
+        return "until the window opens, close the guides to {stopgap}, as far as the pack allows"
     move = setup.window.target_mm - setup.pack.clear_width_mm
     lengths["target"] = setup.window.target_mm
     lengths["move"] = abs(move)
@@ -241,6 +261,15 @@ def _set_guides(setup: Setup, lengths: dict[str, float]) -> str:
     return f"{verb} the guides by {{move}}, to {{target}}"
 
 
-def _attack(setup: Setup) -> str:
-    advice = [part.advice for part in setup.window.attack]
-    return "; then ".join(advice) or "nothing in the budget can be reduced enough"
+def _attack(setup: Setup, lengths: dict[str, float]) -> str:
+    """Say what to reduce, in order, and what is still missing after all of it."""
+    window, budget = setup.window, setup.budget
+    parts = []
+    for i, attack in enumerate(window.attack):
+        lengths[f"take{i}"] = attack.take_mm
+        parts.append(f"take {{take{i}}} off the {attack.term} ({budget.term(attack.term).remedy})")
+    missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)
+    if missing > 1e-6:
+        lengths["missing"] = missing
+        parts.append("{missing} stay missing: raise the safe slack or run cans of closer diameter")
+    return "; ".join(parts)
