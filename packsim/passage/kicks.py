@@ -82,7 +82,8 @@ def draw_blows(
     can = np.searchsorted(ladder, rng.random(count) * total, side="right")
     can = np.minimum(can, max(ladder.size - 1, 0))
     where = stage.take(can) if count else np.empty(0, dtype=np.int64)
-    unit = rng.standard_normal(count) + 1j * rng.standard_normal(count)
+    unit = np.empty(count, dtype=np.complex128)
+    unit.real, unit.imag = rng.standard_normal(count), rng.standard_normal(count)
     energy = rng.standard_exponential(count) * shaking.energy_mJ.take(where)
     return Blow(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
 

@@ -195,6 +195,9 @@ class Record:
         Length of the passage and of one step [s].
     tolerance_mm, max_overlap_mm : float
         Overlap the relaxation aims at, and the worst it left anywhere at any time [mm].
+    first_counted, counted : int
+        Number of the first can whose whole way from infeed to discharge is in the record, and how
+        many cans from it on are; cans that stood on the line at the start are not.
     unsettled : int
         Steps that ended above the tolerance.
     jams : tuple of Jam
@@ -205,6 +208,8 @@ class Record:
         Length of the periodic slice, 0 for a whole line [mm].
     interrupted : bool
         Whether the user stopped it before its end.
+    reason : str
+        Why no can could be fed, or empty.
     """
 
     size: str
@@ -229,11 +234,23 @@ class Record:
     dt_s: float
     tolerance_mm: float
     max_overlap_mm: float
+    first_counted: int = 0
+    counted: int = 0
     unsettled: int = 0
     jams: tuple[Jam, ...] = field(default=())
     profile: Profile | None = None
     slice_mm: float = 0.0
     interrupted: bool = False
+    reason: str = ""
+
+    @property
+    def counted_tips(self) -> NDArray[np.int64]:
+        """Tips of the counted cans alone, by stage and `PLACES`, shape (k, 3)."""
+        table = np.zeros_like(self.tipped)
+        for event in self.events:
+            if 0 <= event.can - self.first_counted < self.counted:
+                table[event.stage, PLACES.index(event.place)] += 1
+        return table
 
     @property
     def tipped_total(self) -> int:

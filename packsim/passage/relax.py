@@ -200,7 +200,9 @@ def _descend(
     )
     here = place.take(cans)
     before, weight, goal = here, 1.0, (1.0 + _BEYOND) * tolerance
-    for step in range(1, _INNER + 1):
+    steps = 0
+    while steps < _INNER:
+        steps += 1
         heavier = (1.0 + (1.0 + 4.0 * weight * weight) ** 0.5) / 2.0
         ahead = here + ((weight - 1.0) / heavier) * (here - before)
         moved, worst = crowd.push(ahead)
@@ -211,7 +213,7 @@ def _descend(
         weight = 1.0 if uphill else heavier
         before, here = here, moved
     place[cans] = here
-    return step
+    return steps
 
 
 @dataclass(frozen=True, slots=True, eq=False)

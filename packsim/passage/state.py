@@ -171,9 +171,12 @@ class State:
 
 
 def list_near(
-    place_mm: NDArray[np.complex128], radius_mm: NDArray[np.float64], period_mm: float = 0.0
+    place_mm: NDArray[np.complex128],
+    radius_mm: NDArray[np.float64],
+    period_mm: float = 0.0,
+    skin_rel: float = SKIN_REL,
 ) -> Near:
-    """List the pairs of cans whose gap is at most `SKIN_REL` of the largest diameter.
+    """List the pairs of cans whose gap is at most a share of the largest diameter.
 
     Parameters
     ----------
@@ -183,6 +186,8 @@ def list_near(
         Radii [mm].
     period_mm : float
         Period along x, 0 for none [mm].
+    skin_rel : float
+        That share [-].
 
     Returns
     -------
@@ -193,7 +198,7 @@ def list_near(
     if place_mm.size < 2:
         return Near(none, none, np.empty(0), None, place_mm, np.inf)
     largest = 2.0 * float(radius_mm.max())
-    skin = SKIN_REL * largest
+    skin = skin_rel * largest
     points = np.column_stack((place_mm.real, place_mm.imag))
     pairs, vectors = neighbour_pairs(points, largest + skin, period_mm or None)
     order = np.argsort(pairs[:, 0] * np.int64(place_mm.size) + pairs[:, 1], kind="stable")

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.passage.track import Track
-from packsim.setting.tipping import overhang_mm
+from packsim.setting.wire_lean import overhang_mm
 
-__all__ = ["Scene", "needed_mJ", "scene_of"]
+__all__ = ["Scene", "contact_mm", "needed_mJ", "scene_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -73,9 +73,8 @@ class Scene:
         other = self.sorted_can[slots]
         vector = (self.sorted_place_mm[slots] - here[:, None]) * direction.conj()[:, None]
         total = self.radius_mm[other] + self.radius_mm.take(can)[:, None]
-        room = total * total - vector.imag**2
-        ahead = inside & (room > 0.0) & (vector.real > 0.0) & (other != can[:, None])
-        travel = np.where(ahead, vector.real - np.sqrt(np.maximum(room, 0.0)), math.inf)
+        travel = contact_mm(vector.real, vector.imag, total)
+        travel[~inside | (other == can[:, None])] = math.inf
         nearest = travel.argmin(axis=1)
         rows = np.arange(can.size)
         shortest = travel[rows, nearest]
@@ -92,6 +91,32 @@ class Scene:
         free = np.full(can.shape, math.inf)
         np.divide(np.maximum(gap, 0.0), steep, out=free, where=steep > 1e-12)
         return free
+
+
+def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> Floats:
+    """How far a disc travels before it meets another, a ray cast [mm].
+
+    Parameters
+    ----------
+    along_mm, aside_mm : ndarray
+        Place of the other disc along the travel and square to it [mm].
+    total_mm : ndarray or float
+        Sum of the two radii [mm].
+
+    Returns
+    -------
+    ndarray
+        along − √(total² − aside²) [mm], infinite for a disc that is passed by or lies behind;
+        negative where the two overlap.
+
+    Examples
+    --------
+    >>> contact_mm(np.array([10.0, 10.0, -10.0]), np.array([3.0, 6.0, 0.0]), 5.0).tolist()
+    [6.0, inf, inf]
+    """
+    room = total_mm * total_mm - aside_mm * aside_mm
+    ahead = (room > 0.0) & (along_mm > 0.0)
+    return np.where(ahead, along_mm - np.sqrt(np.maximum(room, 0.0)), math.inf)
 
 
 def scene_of(
@@ -150,7 +175,7 @@ def needed_mJ(
     -----
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
     it, along the same direction. A guide at gap g along the direction lets a top out by
-    `packsim.setting.tipping.overhang_mm`. The same sum as
+    `packsim.setting.wire_lean.overhang_mm`. The same sum as
     `packsim.setting.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing

@@ -142,7 +142,9 @@ class Track:
     def cell(self, station_mm: ArrayLike) -> NDArray[np.int64]:
         """Index of the grid place at or just before each station; the ends run on."""
         at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
-        return np.clip((at / GRID_MM).astype(np.int64), 0, self.station_mm.size - 2)
+        cell: NDArray[np.int64] = (at / GRID_MM).astype(np.int64)
+        np.clip(cell, 0, self.station_mm.size - 2, out=cell)
+        return cell
 
     def limits_mm(
         self, station_mm: Floats, radius_mm: Floats, cell: NDArray[np.int64]

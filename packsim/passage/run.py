@@ -1,0 +1,256 @@
+"""Run a passage from its beginning to its end and keep the record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from importlib.metadata import PackageNotFoundError, version
+
+import numpy as np
+
+from packsim.check import positive
+from packsim.errors import InputError
+from packsim.passage.faces import LEAD_DIAMETERS
+from packsim.passage.look import frame_of
+from packsim.passage.profile import Tally, empty_tally, mean_profile, tallied
+from packsim.passage.record import Event, Frame, Jam, Record
+from packsim.passage.relax import CAP, TOLERANCE_MM
+from packsim.passage.state import State
+from packsim.passage.step import DT_S, start, start_slice, step
+from packsim.passage.track import Track
+
+__all__ = ["FRAME_BYTES", "JAM_FACTOR", "program_version", "run_passage"]
+
+FRAME_BYTES = 64_000_000
+"""Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""
+
+JAM_FACTOR = 10.0
+"""A stage is jammed when it keeps an overlap of this many tolerances."""
+
+Progress = Callable[[float], None]
+
+
+@dataclass(slots=True)
+class _Keeper:
+    """What a run gathers on its way."""
+
+    tally: Tally
+    interval_s: float
+    frame_bytes: int
+    frames: list[Frame] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
+    jams: dict[int, Jam] = field(default_factory=dict)
+    kept_bytes: int = 0
+    worst_mm: float = 0.0
+    unsettled: int = 0
+    next_s: float = 0.0
+
+    def look(self, state: State, track: Track) -> None:
+        """Take a frame when one is due; thin them out when they take too much room."""
+        if state.time_s + 1e-9 < self.next_s:
+            return
+        self.tally = tallied(self.tally, state, track)
+        frame = frame_of(state, track)
+        self.frames.append(frame)
+        self.kept_bytes += frame.nbytes
+        while self.kept_bytes > self.frame_bytes and len(self.frames) > 2:
+            self.frames = self.frames[::2]
+            self.kept_bytes = sum(frame.nbytes for frame in self.frames)
+            self.interval_s *= 2.0
+        self.next_s = self.frames[-1].time_s + self.interval_s
+
+    def note(self, state: State, tolerance_mm: float) -> None:
+        """Keep the worst overlap; a large one is a jam of its stage."""
+        overlap = state.overlap_mm
+        self.worst_mm = max(self.worst_mm, overlap)
+        if overlap <= tolerance_mm:
+            return
+        self.unsettled += 1
+        if overlap > JAM_FACTOR * tolerance_mm:
+            known = self.jams.get(state.overlap_stage)
+            fresh = known or Jam(state.overlap_stage, state.time_s, overlap)
+            worst = max(overlap, fresh.overlap_mm)
+            self.jams[state.overlap_stage] = replace(fresh, overlap_mm=worst)
+
+
+def run_passage(
+    track: Track,
+    *,
+    seed: int | np.random.SeedSequence,
+    cans: int | None = None,
+    time_s: float | None = None,
+    slice_mm: float | None = None,
+    dt_s: float = DT_S,
+    tolerance_mm: float = TOLERANCE_MM,
+    cap: int = CAP,
+    frame_every_s: float = 1.0,
+    frame_bytes: int = FRAME_BYTES,
+    filled: bool = True,
+    progress: Progress | None = None,
+    size: str = "",
+    scenario: str = "",
+) -> Record:
+    """Carry a pack through the line and return the record.
+
+    Parameters
+    ----------
+    track : Track
+        The line for one can size.
+    seed : int or SeedSequence
+        The only source of randomness; the same seed gives the same record, bit for bit.
+    cans : int, optional
+        Cans to follow from infeed to discharge; the run ends when the last of them has left.
+    time_s : float, optional
+        Or the length of the run; with neither, a slice runs to the end of the line, and a whole
+        line until a can fed at the start would have left [s].
+    slice_mm : float, optional
+        Length of a periodic slice; the whole line when omitted [mm].
+    dt_s, tolerance_mm, cap
+        Step and relaxation, see `packsim.passage.step.step`.
+    frame_every_s : float
+        Time between frames; doubled as often as the memory asks for it [s].
+    frame_bytes : int
+        Most memory the frames may take [byte].
+    filled : bool
+        Start with a line full of cans.
+    progress : callable, optional
+        Called now and then with the share done, 0..1.
+    size, scenario : str
+        For the record.
+
+    Returns
+    -------
+    Record
+        Also when the user interrupts it (`KeyboardInterrupt`), and then marked so. A pack that does
+        not fit or jams is in the record, not an exception.
+
+    Raises
+    ------
+    InputError
+        If both ``cans`` and ``time_s`` are given, or one is not above 0.
+    """
+    _check(cans, time_s, slice_mm)
+    positive("dt_s", dt_s)
+    positive("frame_every_s", frame_every_s)
+    rng = np.random.default_rng(seed)
+    keeper = _Keeper(empty_tally(track), frame_every_s, frame_bytes)
+    fits = len(track.infeed) > 0
+    if slice_mm is not None and fits:
+        state = start_slice(track, rng, slice_mm)
+    else:
+        state = start(track, rng, filled=filled)
+    first = 0 if slice_mm is not None else state.cans_in
+    steps = int(np.ceil(_duration_s(track, cans, time_s, slice_mm) / dt_s - 1e-9)) if fits else 0
+    interrupted = False
+    try:
+        for done in range(steps):
+            if cans is not None and _all_out(state, first + cans):
+                break
+            keeper.look(state, track)
+            state, events = step(state, track, dt_s, rng, tolerance_mm=tolerance_mm, cap=cap)
+            keeper.events.extend(events)
+            keeper.note(state, tolerance_mm)
+            if progress is not None and done % 20 == 0:
+                progress(done / steps)
+        keeper.look(state, track)
+    except KeyboardInterrupt:
+        interrupted = True
+    if progress is not None and not interrupted:
+        progress(1.0)
+    record = _record(track, state, keeper, first, interrupted)
+    number = seed if isinstance(seed, int) else _number(seed)
+    return replace(
+        record,
+        size=size,
+        seed=number,
+        scenario=scenario,
+        dt_s=dt_s,
+        tolerance_mm=tolerance_mm,
+        counted=_counted(state, first, cans),
+    )
+
+
+def program_version() -> str:
+    """Return the version of this program, for the record."""
+    try:
+        return version("can-pack-simulator")
+    except PackageNotFoundError:  # a checkout that was never installed
+        return "unknown"
+
+
+def _check(cans: int | None, time_s: float | None, slice_mm: float | None) -> None:
+    if cans is not None and time_s is not None:
+        raise InputError("time_s", time_s, "either a number of cans or a time, not both")
+    if cans is not None and slice_mm is not None:
+        raise InputError("cans", cans, "no number of cans with a slice: its length says how many")
+    if cans is not None and (isinstance(cans, bool) or cans < 1):
+        raise InputError("cans", cans, "a whole number above 0")
+    if time_s is not None:
+        positive("time_s", time_s)
+
+
+def _duration_s(
+    track: Track, cans: int | None, time_s: float | None, slice_mm: float | None
+) -> float:
+    """Longest a run may last; a jammed line is left after twice the time it should take."""
+    if time_s is not None:
+        return time_s
+    lead = LEAD_DIAMETERS * track.diameter_mm
+    infeed = track.infeed
+    through = track.length_mm + (0.0 if slice_mm is not None else 3.0 * lead + infeed.length_mm)
+    if cans is None:
+        return through / track.speed_mm_per_s
+    fed = cans / len(infeed) * infeed.length_mm if len(infeed) else 0.0
+    return 2.0 * (through + fed) / track.speed_mm_per_s
+
+
+def _all_out(state: State, stop: int) -> bool:
+    """Whether every can below a number has been let go."""
+    return state.cans_in >= stop and (len(state) == 0 or int(state.id.min()) >= stop)
+
+
+def _counted(state: State, first: int, cans: int | None) -> int:
+    """Cans from the first counted one on that have left, without a gap between."""
+    limit = state.cans_in if len(state) == 0 else int(state.id.min())
+    if state.period_mm > 0.0:
+        return state.cans_in
+    left = max(0, limit - first)
+    return left if cans is None else min(left, cans)
+
+
+def _number(seed: np.random.SeedSequence) -> int:
+    return int(seed.generate_state(1, np.uint64)[0])
+
+
+def _record(track: Track, state: State, keeper: _Keeper, first: int, interrupted: bool) -> Record:
+    return Record(
+        "",
+        0,
+        program_version(),
+        "",
+        track.stages,
+        tuple(float(bound) for bound in track.bounds_mm),
+        track.station_mm,
+        track.left_mm,
+        track.right_mm,
+        tuple(keeper.frames),
+        keeper.interval_s,
+        tuple(keeper.events),
+        state.tips,
+        state.kicks,
+        keeper.tally.across,
+        state.cans_in,
+        state.cans_out,
+        len(state),
+        state.time_s,
+        0.0,
+        0.0,
+        keeper.worst_mm,
+        first_counted=first,
+        unsettled=keeper.unsettled,
+        jams=tuple(keeper.jams[key] for key in sorted(keeper.jams)),
+        profile=mean_profile(keeper.tally, track) if keeper.frames else None,
+        slice_mm=state.period_mm,
+        interrupted=interrupted,
+        reason=track.infeed.reason,
+    )
