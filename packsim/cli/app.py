@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from packsim.cli import sizes, study
+from packsim.cli import sizes, study, sweep
 from packsim.errors import InputError, PacksimError
 
 __all__ = ["app", "main"]
@@ -20,6 +20,7 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 app.command("study")(study.study_command)
+app.command("sweep")(sweep.sweep_command)
 app.command("sizes")(sizes.sizes_command)
 
 

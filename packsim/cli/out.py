@@ -11,9 +11,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
     from rich.console import RenderableType
 
-__all__ = ["check_output", "emit_json", "emit_text", "print_to_terminal", "progress_bar"]
+__all__ = [
+    "check_output",
+    "emit_chart",
+    "emit_json",
+    "emit_text",
+    "print_to_terminal",
+    "progress_bar",
+]
 
 PIPE_WIDTH = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
@@ -70,3 +78,18 @@ def emit_json(data: Mapping[str, Any], path: str, *, replace: bool = False) -> N
         path,
         replace=replace,
     )
+
+
+def emit_chart(figure: Figure, path: str, *, replace: bool = False) -> None:
+    """Write a chart as SVG or PNG, by the ending of the file's name."""
+    from packsim.errors import InputError
+    from packsim.report.charts import chart_png, chart_svg
+    from packsim.report.files import write_bytes, write_text
+
+    ending = Path(path).suffix.lower()
+    if ending == ".svg":
+        write_text(Path(path), chart_svg(figure), replace=replace)
+    elif ending == ".png":
+        write_bytes(Path(path), chart_png(figure, 200), replace=replace)
+    else:
+        raise InputError("chart", path, "a name ending in .svg or .png")

@@ -121,7 +121,7 @@ def _pack_row(setup: Setup, display: Display) -> list[str | Text]:
     return [
         short(setup.pack.clear_width_mm),
         f"{setup.pack.lanes}{state}",
-        short(setup.pack.slack_mm),
+        short(setup.budget.residual_mm),
         short(tipping.loosest_slack_mm),
         short(tipping.safe.slack_mm),
         display.angle(tipping.rest_angle_rad),
@@ -162,7 +162,9 @@ def rate(per_million: float) -> str:
     """Format a rate per million; the last digits of a rare event mean nothing."""
     if per_million == 0.0:
         return "0"
-    return "<0.01" if per_million < 0.01 else f"{per_million:.2g}"
+    if per_million < 0.01:
+        return "<0.01"
+    return f"{per_million:.2g}" if per_million < 99.5 else f"{per_million:,.0f}"
 
 
 LEGEND = (

@@ -96,7 +96,7 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=dwell,
-        chance=row_chance(stage, pack, stance, pack.slack_mm, balance, heights, dwell),
+        chance=row_chance(stage, pack, stance, budget.residual_mm, balance, heights, dwell),
         chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
         assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
     )
@@ -178,8 +178,9 @@ def _tipping(
         return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
 
     # a strained pack has no slack at its narrowest, but its loosest place may have some
-    loosest_mm = max(0.0, budget.loosest_mm) if pack.fits else budget.loosest_mm
-    nominal, loosest = index_at(pack.slack_mm), index_at(loosest_mm)
+    floor = 0.0 if pack.fits else -math.inf
+    loosest_mm = max(floor, budget.loosest_mm)
+    nominal, loosest = index_at(max(floor, budget.residual_mm)), index_at(loosest_mm)
     own, place = own_index(pack, stance, balance_rad, heights_mm)
     verdict = "can tip" if own >= 1.0 and loosest.verdict != "tight" else loosest.verdict
     if verdict == "can tip" and stage.hold_down_mm is not None:

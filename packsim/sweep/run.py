@@ -13,7 +13,7 @@ from packsim.line import Scenario
 from packsim.setup import Setup, answer
 from packsim.sweep.knobs import Knob, knob
 
-__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "sweep"]
+__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "sweep"]
 
 MAX_STEPS = 2_000
 """More points than any chart can show."""
@@ -129,3 +129,9 @@ def sweep(
             progress(done, len(values))
     now = turned.now(scenario.stages[index])
     return Sweep(scenario, turned, stage, can.name, now, tuple(rows))
+
+
+def governing_stage(scenario: Scenario, size: str) -> str:
+    """Return the name of the stage with the least safe slack for a size, the first of equals."""
+    setups = [answer(scenario, i, size) for i in range(len(scenario.stages))]
+    return min(setups, key=lambda setup: setup.tipping.safe.slack_mm).stage

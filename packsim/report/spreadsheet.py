@@ -1,0 +1,67 @@
+"""CSV that a spreadsheet shows as it is and never runs as a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Sequence
+
+__all__ = ["Cell", "csv_text", "safe_text"]
+
+Cell = str | float | int | None
+"""What a cell may hold; None and numbers that are not finite become empty."""
+
+_TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""First characters that make a spreadsheet read a text as a formula or break the row."""
+
+
+def safe_text(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula; a quote is put before one that it would.
+
+    Examples
+    --------
+    >>> safe_text("=1+1"), safe_text("wash")
+    ("'=1+1", 'wash')
+    """
+    return f"'{text}" if text.lstrip(" ").startswith(_TRIGGERS) else text
+
+
+def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]], digits: int = 6) -> str:
+    r"""Return a table as CSV (RFC 4180, UTF-8 when written).
+
+    Parameters
+    ----------
+    header : sequence of str
+        Column names with units.
+    rows : iterable of sequence of Cell
+        Cells: numbers stay numbers, texts are made safe.
+    digits : int
+        Significant digits of numbers that are not whole.
+
+    Returns
+    -------
+    str
+        The table, each line ending in CR LF.
+
+    Examples
+    --------
+    >>> csv_text(["stage", "slack [mm]"], [["wash", 8.5], ["@rinse", None]])
+    "stage,slack [mm]\r\nwash,8.5\r\n'@rinse,\r\n"
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow([safe_text(name) for name in header])
+    for row in rows:
+        writer.writerow([_cell(cell, digits) for cell in row])
+    return out.getvalue()
+
+
+def _cell(cell: Cell, digits: int) -> str | int:
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return safe_text(cell)
+    if isinstance(cell, int):
+        return cell
+    return f"{cell:.{digits}g}" if math.isfinite(cell) else ""
