@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Group
 from rich.table import Table
 from rich.text import Text
@@ -33,7 +34,8 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
     rich.console.Group
         The table, what its signs mean, and the source of each row.
     """
-    table = Table(title=f"Can sizes (lengths in {display.length_unit})", title_justify="left")
+    title = f"Can sizes (lengths in {display.length_unit})"
+    table = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD)
     for name in ("size", "what"):
         table.add_column(name)
     for name in (

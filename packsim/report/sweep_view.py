@@ -96,12 +96,11 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     _, unit = shown_value(sweep, 0.0, display)
     heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
     table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column(
-        f"{sweep.knob.name}\n[{unit}]".replace("\n[]", "\n"), justify="right", no_wrap=True
-    )
+    head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
+    table.add_column(Text(head.replace("-", "\n", 1)), justify="right", no_wrap=True)
     for column in COLUMNS:
-        table.add_column(column.head.replace(" ", "\n", 1), justify="right", no_wrap=True)
-    table.add_column("\nverdict", no_wrap=True)
+        table.add_column(column.head.replace(" ", "\n"), justify="right", no_wrap=True)
+    table.add_column("verdict", no_wrap=True)
     for row in sweep.rows:
         shown, _ = shown_value(sweep, row.value, display)
         cells = [_cell(column, row, display) for column in COLUMNS]

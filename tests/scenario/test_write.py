@@ -82,7 +82,7 @@ def test_uneven_brackets_survive(stations: list[float], taper: float) -> None:
 
 def test_a_saved_file_is_readable() -> None:
     text = scenario_to_toml(BASE)
-    assert 'clear_width = "1391 mm"' in text
+    assert 'clear_width = "1388.5 mm"' in text
     assert 'speed = "5.5 m/min"' in text
     assert 'temperature = "60 degC"' in text
     assert 'pressure = "1.8 bar"' in text
