@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from packsim.constants import NUDGE_REL
-from packsim.errors import InputError
+from packsim.errors import ConvergenceError, InputError
 
 __all__ = ["Faces", "faces_between"]
 
@@ -90,6 +90,8 @@ def faces_between(
     ------
     InputError
         If two centres coincide.
+    ConvergenceError
+        If no margin gives a closed cut: the strip is over 10⁷ cans long and all but empty.
 
     Notes
     -----
@@ -110,11 +112,13 @@ def faces_between(
             faces = _faces(corners, home, clear_width_mm, length_mm, nudged)
             names = np.sort(faces.side.ravel()).reshape(-1, 2)
             area = clear_width_mm * length_mm
+            if (faces.opening_mm == 0.0).any():
+                raise InputError("centres_mm", "centres in one place", "centres apart")
             whole = abs(faces.area_mm2.sum() - area) <= 1e-9 * area
             if whole and (names[:, 0] == names[:, 1]).all():
                 return faces
         margin *= 2.0
-    raise InputError("centres_mm", "centres in one place", "centres apart from each other")
+    raise ConvergenceError(f"no closed cut of the strip after {_ATTEMPTS} wider margins")
 
 
 _ATTEMPTS = 24

@@ -36,6 +36,7 @@ def places(
     count: int,
     area_mm2: NDArray[np.float64],
     circle_mm: NDArray[np.float64],
+    open_mm: float,
 ) -> NDArray[np.str_]:
     """Name the place of each void.
 
@@ -49,6 +50,8 @@ def places(
         Number of voids.
     area_mm2, circle_mm : ndarray, shape (count,)
         Free area and diameter of the largest circle of each void [mm², mm].
+    open_mm : float
+        Sides longer than this are open [mm].
 
     Returns
     -------
@@ -64,38 +67,37 @@ def places(
     - ``edge pocket``: reaches a guide.
     - ``crack``: long and thin by itself (`SLIT`, `SLIT_FACES`); or a link of a chain of two or
       more voids inside the pack, each next to the one before across a touching pair of cans, none
-      next to more than two others, and all flanked by interstices, that is by closely packed
-      cans. A shift between two blocks opens as such a chain of rhombs.
+      next to more than two others, and all flanked by interstices of three cans, that is by closely
+      packed cans. A shift between two blocks opens as such a chain of rhombs.
     - ``interior``: any other.
     """
     size = np.bincount(void, minlength=count)
     at_guide = np.bincount(void, weights=faces.guide > 0, minlength=count) > 0
-    near = void[faces.twins() // 3]
-    open_inside = np.zeros(count, dtype=bool)
-    open_inside[near[near[:, 0] == near[:, 1], 0]] = True
+    open_inside = np.bincount(void, (faces.opening_mm > open_mm).any(axis=1), count) > 0
     kind = np.full(count, INTERIOR)
     kind[at_guide] = EDGE_POCKET
     kind[(size == 1) & ~open_inside] = INTERSTICE
     inside = kind == INTERIOR
     slit = (size >= SLIT_FACES) & (area_mm2 > SLIT * (np.pi / 4.0) * circle_mm**2)
-    kind[inside & (slit | _chained(near, kind, count))] = CRACK
+    packed = (kind == INTERSTICE) & ~at_guide
+    near = void[faces.twins() // 3]
+    kind[inside & (slit | _chained(near, inside, packed, count))] = CRACK
     named: NDArray[np.str_] = np.array(PLACES)[kind]
     return named
 
 
-def _chained(near: Ints, kind: Ints, count: int) -> NDArray[np.bool_]:
+def _chained(
+    near: Ints, inside: NDArray[np.bool_], packed: NDArray[np.bool_], count: int
+) -> NDArray[np.bool_]:
     """Which voids are links of a chain, by the rule in `places`."""
     near = near[near[:, 0] != near[:, 1]]
     flanked = np.zeros(count, dtype=bool)
-    kinds = kind[near]
     for this, other in ((0, 1), (1, 0)):
-        flanked[near[kinds[:, other] == INTERSTICE, this]] = True
-    both = (kinds == INTERIOR).all(axis=1)
-    links = np.unique(np.sort(near[both], axis=1), axis=0)
+        flanked[near[packed[near[:, other]], this]] = True
+    links = np.unique(np.sort(near[inside[near].all(axis=1)], axis=1), axis=0)
     degree = np.bincount(links.ravel(), minlength=count)
     number, chain = components(count, links)
     most = np.zeros(number, dtype=np.int64)
     np.maximum.at(most, chain, np.where(flanked, degree, count))
-    line = (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)
-    found: NDArray[np.bool_] = line & (kind == INTERIOR)
+    found: NDArray[np.bool_] = inside & (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)
     return found

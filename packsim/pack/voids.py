@@ -163,7 +163,7 @@ def voids_between(
     area = np.bincount(void, weights=free, minlength=count).astype(np.float64)
     size = (diameter_mm, clear_width_mm, length_mm)
     circle, centre = largest_circles(faces, void, count, centres, *size)
-    place = places(faces, void, count, area, circle)
+    place = places(faces, void, count, area, circle, diameter_mm + gap)
     return Voids(area, circle, centre, place, *size)
 
 
