@@ -1,6 +1,7 @@
 """What stands on the floor, as plain nouns: mat, stages, guides, headers and the scenario."""
 
 from packsim.line.guides import Bracket, Guides, Wires
+from packsim.line.known import KnownSetting
 from packsim.line.plant import Mat, Scenario
 from packsim.line.spray import Header, Nozzle
 from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
@@ -13,6 +14,7 @@ __all__ = [
     "Guides",
     "Header",
     "Kicks",
+    "KnownSetting",
     "Mat",
     "Nozzle",
     "Scenario",

@@ -92,9 +92,18 @@ class Scenario:
         _unique("sizes", [can.name for can in self.sizes])
         if self.set_for not in [can.name for can in self.sizes]:
             raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
+        self._check_settings()
         at_least("factor", self.factor, 1.0)
         if not 0 <= self.seed < 2**63:
             raise InputError("seed", self.seed, "a whole number from 0 to 2^63 - 1")
+
+    def _check_settings(self) -> None:
+        names = [can.name for can in self.sizes]
+        for i, stage in enumerate(self.stages):
+            for j, setting in enumerate(stage.settings):
+                if setting.size not in names:
+                    key, known = f"stages[{i}].settings[{j}].size", ", ".join(names)
+                    raise InputError(key, repr(setting.size), f"one of the sizes: {known}")
 
     def size(self, name: str) -> Can:
         """Return the can size called ``name``; raise `InputError` if there is none."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from packsim.check import between, finite, non_negative, one_of, positive
 from packsim.errors import InputError
 from packsim.line.guides import Guides
+from packsim.line.known import KnownSetting
 from packsim.line.spray import Header
 
 __all__ = ["DUTIES", "LAYOUTS", "STATES", "Kicks", "Stage"]
@@ -85,6 +86,8 @@ class Stage:
         Height of a hold-down mat's underside above the mat [mm], None where there is none.
     pack_pressure_N_per_m : float
         Sideways push of the pack on each guide [N/m].
+    settings : tuple of KnownSetting
+        Settings on record, at most one for each size.
     """
 
     name: str
@@ -100,6 +103,7 @@ class Stage:
     headers: tuple[Header, ...] = ()
     hold_down_mm: float | None = None
     pack_pressure_N_per_m: float = 0.0
+    settings: tuple[KnownSetting, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -121,6 +125,17 @@ class Stage:
             between(f"brackets[{i}].station_mm", bracket.station_mm, 0.0, self.length_mm, "mm")
         for i, header in enumerate(self.headers):
             between(f"headers[{i}].station_mm", header.station_mm, 0.0, self.length_mm, "mm")
+        stations = [bracket.station_mm for bracket in self.guides.brackets]
+        for i, setting in enumerate(self.settings):
+            known = [bracket.station_mm for bracket in setting.brackets]
+            if known != stations:
+                raise InputError(f"settings[{i}].brackets", known, f"the stations {stations}")
+            if any(other.size == setting.size for other in self.settings[:i]):
+                raise InputError(f"settings[{i}].size", repr(setting.size), "each size once")
+
+    def setting_for(self, size: str) -> KnownSetting | None:
+        """Return the setting on record for a size, or None."""
+        return next((setting for setting in self.settings if setting.size == size), None)
 
     def with_clear_width(self, clear_width_mm: float, centre_mm: float | None = None) -> Stage:
         """Return this stage with every bracket set to one clear width [mm]."""

@@ -1,0 +1,54 @@
+"""What a stage was set to for a can size that ran before, so that it can be set so again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from packsim.check import positive
+from packsim.errors import InputError
+from packsim.line.guides import Bracket
+
+__all__ = ["KnownSetting"]
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSetting:
+    """The setting on record for one size in one stage.
+
+    Parameters
+    ----------
+    size : str
+        Name of the can size.
+    brackets : tuple of Bracket
+        Where every bracket stood, at the stations the stage's brackets have.
+    wire_heights_mm : tuple of float or None
+        Wire heights that belong to this size, lowest first; None where they are no matter of size
+        [mm].
+    hold_down_mm : float or None
+        Height of the hold-down's underside above the mat, None where it was not noted [mm].
+    """
+
+    size: str
+    brackets: tuple[Bracket, ...]
+    wire_heights_mm: tuple[float, ...] | None = None
+    hold_down_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.brackets:
+            raise InputError("brackets", "none", "at least one bracket")
+        heights = self.wire_heights_mm
+        if heights is not None:
+            if not heights:
+                raise InputError("wire_heights_mm", "no wire", "at least one wire")
+            for i, height in enumerate(heights):
+                positive(f"wire_heights_mm[{i}]", height)
+            if any(b <= a for a, b in pairwise(heights)):
+                raise InputError("wire_heights_mm", list(heights), "heights rising from the mat")
+        if self.hold_down_mm is not None:
+            positive("hold_down_mm", self.hold_down_mm)
+
+    @property
+    def narrowest_mm(self) -> float:
+        """Least clear width at any bracket [mm]."""
+        return min(bracket.clear_width_mm for bracket in self.brackets)

@@ -1,0 +1,25 @@
+"""Going from one can size to another: what moves where, by how much, and what to know first."""
+
+from packsim.size_change.apply import apply_change
+from packsim.size_change.nouns import (
+    Alert,
+    BracketMove,
+    HoldDownMove,
+    SizeChange,
+    StageChange,
+    WireMove,
+    WirePart,
+)
+from packsim.size_change.plan import plan_change
+
+__all__ = [
+    "Alert",
+    "BracketMove",
+    "HoldDownMove",
+    "SizeChange",
+    "StageChange",
+    "WireMove",
+    "WirePart",
+    "apply_change",
+    "plan_change",
+]

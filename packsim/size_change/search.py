@@ -1,0 +1,203 @@
+"""The search for new bracket settings, run by run: width and sideways shift by turns.
+
+What a stage needs hangs together: the balance angle under the sprays depends on where the can lines
+stand to the nozzles, the guide window on the balance angle, the can lines on the width. So the
+width and the shift are found by turns until neither moves any more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from packsim.can import Can
+from packsim.line import Bracket, Scenario, Stage
+from packsim.setting.nozzles import lane_lines_mm, nozzle_places_mm
+from packsim.setup import Setup, answer
+from packsim.size_change.heights import hold_down_for, step_of
+from packsim.size_change.nouns import HoldDownMove, WirePart
+from packsim.size_change.reach import Reach, on_marks
+from packsim.size_change.runs import Shift, lanes_width_mm, line_lanes, line_shift
+
+__all__ = ["ROUNDS", "WORTH_A_SHIFT_MM", "WORTH_A_SHIFT_SHARE", "Draft", "Search"]
+
+WORTH_A_SHIFT_MM: Final = 1.0
+"""A shift that gains less than this is lost in the setting of the brackets (assumed; they are set
+to about a millimetre), so it is not worth touching every bracket."""
+
+WORTH_A_SHIFT_SHARE: Final = 0.05
+"""Where every bracket could stay, a shift must gain more than this share of a diameter (assumed:
+a jet that near to the middle of a can is as good as one on it)."""
+
+ROUNDS: Final = 8
+"""Most turns of width and shift. Two or three settle it: the can lines of a pack with slack stand
+about its middle whatever the width is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """One stage on its way to its new setting."""
+
+    stage: Stage
+    source: str
+    hold_down: HoldDownMove | None
+    setup: Setup
+    settled: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """Finds the new setting of every stage of a run.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as it stands.
+    from_size, to_size : str
+        Size that leaves and size that comes.
+    step_mm : float or None
+        Step of new settings; None for each stage's own [mm].
+    wires : tuple of WirePart
+        Wires of every stage, as they shall hang.
+    """
+
+    scenario: Scenario
+    from_size: str
+    to_size: str
+    step_mm: float | None
+    wires: tuple[WirePart, ...]
+
+    def run(self, run: tuple[int, ...]) -> dict[int, Draft]:
+        """Return the new setting of every stage of a run."""
+        done = {i: draft for i in run if (draft := self._recorded(i)) is not None}
+        rest = [i for i in run if i not in done]
+        return done | (self._searched(rest) if rest else {})
+
+    def _recorded(self, i: int) -> Draft | None:
+        known = self.scenario.stages[i].setting_for(self.to_size)
+        if known is None or self.to_size == self.from_size:
+            return None
+        return self._settled(i, known.brackets, "record")
+
+    def _settled(self, i: int, brackets: tuple[Bracket, ...], source: str) -> Draft:
+        """Answer a stage with the new size at given brackets, its hold-down set for it."""
+        stage = self.scenario.stages[i]
+        guides = stage.guides
+        if self.wires[i].heights_mm:
+            wires = replace(guides.wires, heights_mm=self.wires[i].heights_mm)
+            guides = replace(guides, wires=wires)
+        stage = replace(stage, guides=replace(guides, brackets=brackets))
+        setup = self._answer(i, stage)
+        step = step_of(stage, self.step_mm)
+        hold = hold_down_for(self.scenario.stages[i], *self._sizes(), setup, step)
+        if hold is not None and hold.new_mm != stage.hold_down_mm:
+            stage = replace(stage, hold_down_mm=hold.new_mm)
+            setup = self._answer(i, stage)
+        return Draft(stage, source, hold, setup)
+
+    def _sizes(self) -> tuple[Can, Can]:
+        return self.scenario.size(self.from_size), self.scenario.size(self.to_size)
+
+    def _answer(self, i: int, stage: Stage) -> Setup:
+        stages = list(self.scenario.stages)
+        stages[i] = stage
+        return answer(self.scenario.with_stages(tuple(stages)), i, self.to_size)
+
+    def _searched(self, run: list[int]) -> dict[int, Draft]:
+        stages = [self.scenario.stages[i] for i in run]
+        diameter = self.scenario.size(self.to_size).diameter_mm
+        lanes = line_lanes(stages, diameter, self.scenario.mat.width_mm)
+        width = lanes_width_mm(lanes, diameter, stages[0].layout)
+        stays = {i: self._stays(i, lanes) for i in run}
+        good = {i: draft for i, draft in stays.items() if draft is not None}
+        if len(good) == len(run):
+            shift = self._shift(good)
+            if shift.gain_mm <= max(WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE * diameter):
+                return good
+        trial = {i: self._at(i, width, 0.0, "window") for i in run}
+        last: list[tuple[Bracket, ...]] = []
+        for _ in range(ROUNDS):
+            shift = self._shift(trial)
+            worth = shift.forced or shift.gain_mm > WORTH_A_SHIFT_MM
+            move = shift.shift_mm if worth else 0.0
+            trial = {i: self._next(i, trial[i], stays[i], move) for i in run}
+            reached = [draft.stage.guides.brackets for draft in trial.values()]
+            if reached == last:
+                return trial
+            last = reached
+        return {i: replace(draft, settled=False) for i, draft in trial.items()}
+
+    def _stays(self, i: int, lanes: int) -> Draft | None:
+        """Return the stage as it stands, if that suits the new size."""
+        draft = self._settled(i, self.scenario.stages[i].guides.brackets, "stays")
+        setup = draft.setup
+        inside = setup.window.verdict(setup.pack.clear_width_mm) == "inside"
+        return draft if inside and setup.lanes_meant.lanes == lanes else None
+
+    def _shift(self, trial: dict[int, Draft]) -> Shift:
+        """Shift of the run from where its middles are now, for the packs of this round."""
+        lines, nozzles, lows, highs = [], [], [], []
+        for i, draft in trial.items():
+            pack = draft.setup.pack
+            now = self.scenario.stages[i].guides.centre_mm
+            lines.append(lane_lines_mm(pack, now - pack.clear_width_mm / 2.0))
+            nozzles.append(nozzle_places_mm(draft.stage.headers))
+            low, high = self._reach(i).centres_mm(pack.clear_width_mm)
+            lows.append(low - now)
+            highs.append(high - now)
+        low, high = max(lows), min(highs)
+        if low > high:  # no shift suits all: each stage is brought within its own reach later
+            low = high = 0.0
+        return line_shift(lines, nozzles, (low, high))
+
+    def _next(self, i: int, draft: Draft, stays: Draft | None, shift_mm: float) -> Draft:
+        """One turn: the window of the last pack gives the next width, unless nothing need move."""
+        if shift_mm == 0.0 and stays is not None:
+            return stays
+        window = draft.setup.window
+        if window.empty:
+            return self._at(i, window.low_mm, shift_mm, "low end")
+        return self._at(i, (window.low_mm + window.high_mm) / 2.0, shift_mm, "window", draft)
+
+    def _reach(self, i: int) -> Reach:
+        return Reach.of(self.scenario.stages[i].guides, self.scenario.mat.width_mm)
+
+    def _at(
+        self, i: int, width_mm: float, shift_mm: float, source: str, last: Draft | None = None
+    ) -> Draft:
+        """Set a stage to a width about its shifted middle, within reach, on whole steps."""
+        reach, guides = self._reach(i), self.scenario.stages[i].guides
+        low, high = reach.widths_mm
+        width = min(max(width_mm, low), high)
+        least, most = reach.centres_mm(width)
+        centre = min(max(guides.centre_mm + shift_mm, least), most)
+        span = (width_mm, math.inf)
+        if last is not None:
+            span = (last.setup.window.low_mm, last.setup.window.high_mm)
+        step = step_of(self.scenario.stages[i], self.step_mm)
+        gaps = on_marks(width, centre, span, reach, step)
+        left, right = gaps[0], self.scenario.mat.width_mm - gaps[1]
+        alike = tuple(Bracket(b.station_mm, left, right) for b in guides.brackets)
+        brackets = _sparing(guides.brackets, alike, span, step)
+        return self._settled(i, brackets, source if width == width_mm else "reach")
+
+
+def _sparing(
+    now: Sequence[Bracket], new: tuple[Bracket, ...], span_mm: tuple[float, float], step_mm: float
+) -> tuple[Bracket, ...]:
+    """Leave faces that would move by less than half a step, where the window allows it.
+
+    No crew sets that, and no rule shows it.
+    """
+    kept = tuple(
+        Bracket(
+            b.station_mm,
+            a.left_mm if abs(b.left_mm - a.left_mm) < step_mm / 2.0 else b.left_mm,
+            a.right_mm if abs(b.right_mm - a.right_mm) < step_mm / 2.0 else b.right_mm,
+        )
+        for a, b in zip(now, new, strict=True)
+    )
+    inside = all(span_mm[0] <= b.clear_width_mm <= span_mm[1] for b in kept)
+    return kept if inside else new
