@@ -6,9 +6,18 @@ import os
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+from packsim.can import Can
+from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, Stage, Wires
+
+# the same examples on every run and every machine; a slow machine is no failure
+settings.register_profile("packsim", deadline=None, derandomize=True)
+settings.load_profile("packsim")
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
@@ -45,3 +54,51 @@ def published() -> dict[str, Published]:
 def root() -> Path:
     """The checkout."""
     return ROOT
+
+
+def _can(name: str = "can", **given: Any) -> Can:
+    """D 60, H 120, centre of gravity at 72: the balance angle has the tangent 5/12, dry."""
+    values = {
+        "diameter_mm": 60.0,
+        "height_mm": 120.0,
+        "mass_kg": 0.01,
+        "cg_mm": 72.0,
+        "dome_depth_mm": 10.0,
+        "dome_rim_radius_mm": 20.0,
+    }
+    return Can(name, **(values | given))
+
+
+def _stage(name: str = "wash", width_mm: float = 590.0, **given: Any) -> Stage:
+    """Guides about the middle of a 1000 mm mat; whatever Guides, Wires or Stage take goes."""
+    wires = {"heights_mm": (48.0, 96.0), "tension_N": 600.0, "mass_kg_per_m": 0.05}
+    wires |= {"stiffness_N": 1.3e6}
+    guides: dict[str, Any] = {"setting_step_mm": 1.0, "wear_mm": 0.0}
+    for part, kind in ((wires, Wires), (guides, Guides)):
+        part |= {key: given.pop(key) for key in kind.__dataclass_fields__ if key in given}
+    centre = given.pop("centre_mm", 500.0)
+    faces = (centre - width_mm / 2.0, centre + width_mm / 2.0)
+    guides.setdefault("brackets", (Bracket(0.0, *faces),))
+    plain: dict[str, Any] = {"duty": "flood", "length_mm": 3000.0, "kicks": Kicks(0.05, 2.0)}
+    return Stage(name, guides=Guides(wires=Wires(**wires), **guides), **(plain | given))
+
+
+def _header(side: str = "above", **given: Any) -> Header:
+    """Eleven cones at a pitch of 52 mm from 240 mm, 0.1 MPa unless told."""
+    cone = given.pop("nozzle", Nozzle("cone", 1.0, 1.0e4, 0.2))
+    plain = {"station_mm": 1000.0, "mat_distance_mm": 300.0 if side == "above" else 150.0}
+    plain |= {"first_mm": 240.0, "pitch_mm": 52.0, "count": 11, "pressure_MPa": 0.1}
+    return Header(side, nozzle=cone, **(plain | given))
+
+
+def _line(*stages: Stage, cans: tuple[Can, ...] | None = None, **given: Any) -> Scenario:
+    """A scenario on a 1000 mm mat at 100 mm/s, for one plain can unless told."""
+    sizes = cans or (_can(),)
+    plain: dict[str, Any] = {"mat": Mat(1000.0, 100.0), "set_for": sizes[0].name}
+    return Scenario("a small line", "Invented.", stages=stages, sizes=sizes, **(plain | given))
+
+
+@pytest.fixture(scope="session")
+def small() -> SimpleNamespace:
+    """Builders of a small invented line: ``can``, ``stage``, ``header``, ``line``."""
+    return SimpleNamespace(can=_can, stage=_stage, header=_header, line=_line)

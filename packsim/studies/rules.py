@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from packsim.line import Scenario
+from packsim.setting.slack_budget import SlackBudget
 from packsim.setup import Setup, clear_headers
 
 __all__ = ["RULES", "WORTH_A_SHIFT_MM", "Remark"]
@@ -34,23 +35,29 @@ class Remark:
 Rule = Callable[[Scenario, Setup], Remark | None]
 
 
-def pack_fits(_: Scenario, setup: Setup) -> Remark | None:
+def pack_fits(scenario: Scenario, setup: Setup) -> Remark | None:
     """Nothing fits, or the pack is squeezed."""
-    pack, meant = setup.pack, setup.lanes_meant
-    if not pack.fits:
+    pack = setup.pack
+    if not pack.fits and pack.clear_width_mm < pack.diameter_mm:
         return Remark(
             "stop",
             "not even one lane fits: the clear width is {width}",
             "set the guides to at least {need}",
             {"width": pack.clear_width_mm, "need": pack.diameter_mm},
         )
-    if pack.state == "strained" and meant.strained:
+    if not pack.fits:
+        return Remark(
+            "stop",
+            f"no pack of the state {scenario.stage(setup.stage).state} stands here: {pack.reason}",
+            "ask for the densest state, or for another width",
+        )
+    if _squeezed(setup):
         return Remark(
             "change",
-            f"the guides are {{short}} too narrow for {meant.lanes} lanes: the pack does not jam, "
+            f"the guides are {{short}} too narrow for {pack.lanes} lanes: the pack does not jam, "
             "it opens lengthwise",
             "open the guides to at least {need}",
-            {"short": -meant.slack_mm, "need": setup.window.low_mm},
+            {"short": -setup.budget.residual_mm, "need": setup.window.low_mm},
         )
     return None
 
@@ -171,7 +178,8 @@ def window(_: Scenario, setup: Setup) -> Remark | None:
             f"{{allowed}}; largest term: {largest.name}, {{largest}}"
         )
         return Remark("change", what, _attack(setup, lengths), lengths)
-    if found.verdict(setup.pack.clear_width_mm) == "too tight" and setup.pack.state != "strained":
+    place = found.verdict(setup.pack.clear_width_mm)
+    if place == "too tight" and not _squeezed(setup):
         lengths = {"short": found.low_mm - setup.pack.clear_width_mm}
         return Remark(
             "change",
@@ -179,7 +187,17 @@ def window(_: Scenario, setup: Setup) -> Remark | None:
             _set_guides(setup, lengths),
             lengths,
         )
-    return Remark("watch", found.finding) if found.finding else None
+    if place == "too loose" and setup.tipping.verdict == "held":
+        lengths = {"loosest": setup.tipping.loosest_slack_mm, "lane": found.allowed_mm}
+        return Remark(
+            "change",
+            "wide: slack can reach {loosest}, and {lane} is room for a lane more: the pack may "
+            "nest anew",
+            _set_guides(setup, lengths),
+            lengths,
+        )
+    step = {"step": budget.setting_step_mm}
+    return Remark("watch", _with_step(found.finding, budget), "", step) if found.finding else None
 
 
 def wires(_: Scenario, setup: Setup) -> Remark | None:
@@ -250,10 +268,23 @@ RULES: Final[tuple[Rule, ...]] = (
 """Every rule, in the order an engineer would ask."""
 
 
+def _squeezed(setup: Setup) -> bool:
+    """Whether the lanes there are need more width than they have.
+
+    A crosswise pack is called strained too when it spreads out over a slack it does have.
+    """
+    return setup.pack.state == "strained" and setup.budget.residual_mm < 0.0
+
+
+def _with_step(finding: str, budget: SlackBudget) -> str:
+    """Return a window's finding with its setting step left open, to be shown in any unit."""
+    return finding.replace(f"{budget.setting_step_mm:g} mm", "{step}")
+
+
 def _set_guides(setup: Setup, lengths: dict[str, float]) -> str:
     if setup.window.target_mm is None:
         lengths["stopgap"] = setup.window.low_mm
-        return "until the window opens, close the guides to {stopgap}, as far as the pack allows"
+        return "until the window opens, set the guides to {stopgap}, as close as the pack allows"
     move = setup.window.target_mm - setup.pack.clear_width_mm
     lengths["target"] = setup.window.target_mm
     lengths["move"] = abs(move)
