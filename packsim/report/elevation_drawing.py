@@ -1,0 +1,274 @@
+"""The side elevation across the mat: how far cans can lean on a wire and on each other.
+
+Two views to one scale, seen downstream. Left: all slack gathered at the guide. Right: all of it
+inside the pack. Slack is that of the loosest case of the budget, on which the verdict rests.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.can import Can
+from packsim.line import Scenario, Stage
+from packsim.report.can_section import CanSection
+from packsim.report.display import Display
+from packsim.report.drawing import (
+    Circle,
+    Dimension,
+    Drawing,
+    Line,
+    Polyline,
+    Primitive,
+    Text,
+    arc,
+    text_width_mm,
+)
+from packsim.report.sheet_tools import (
+    NOTE_MM,
+    PAPER_WIDTH_MM,
+    TEXT_MM,
+    box,
+    heading,
+    plain_length,
+    scale_bar,
+    wrapped,
+)
+from packsim.setup import Setup
+
+__all__ = ["elevation_drawing"]
+
+WIRE_RADIUS_MM = 2.0
+"""Radius wires are drawn with; their true one is not part of a scenario."""
+
+SIDE_PAPER_MM = 34.0
+"""Room left of the guide for the heights [mm of paper]."""
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """What both views share."""
+
+    setup: Setup
+    stage: Stage
+    can: Can
+    scale: float
+    display: Display
+    slack_mm: float
+    apart_mm: float
+
+    @property
+    def top_mm(self) -> float:
+        return max(self.can.height_mm, self.stage.hold_down_mm or 0.0)
+
+    @property
+    def type_mm(self) -> float:
+        return TEXT_MM * self.scale
+
+    def section(self, pivot_mm: float, lean_rad: float = 0.0) -> CanSection:
+        return CanSection(
+            self.can, self.setup.stance.cg_mm, self.stage.pool_fraction, pivot_mm, lean_rad
+        )
+
+    def length(self, mm: float) -> str:
+        return plain_length(self.display, mm)
+
+
+def elevation_drawing(
+    setup: Setup, scenario: Scenario, display: Display | None = None, *, set_name: str = ""
+) -> Drawing:
+    """Draw how far cans of one stage and size can lean, seen along travel.
+
+    Parameters
+    ----------
+    setup : Setup
+        The answers to draw.
+    scenario : Scenario
+        The case it belongs to.
+    display : Display, optional
+        Unit system of the dimensions, metric by default.
+    set_name : str
+        Added to the title, for a setting that is not the present one.
+
+    Returns
+    -------
+    Drawing
+        Edge can upright and leaning on its wire, a can leaning on its neighbour, wires, hold-down
+        mat, centre of gravity, dome pool, balance angle and dimensions, in real millimetres.
+    """
+    stage, can = scenario.stage(setup.stage), scenario.size(setup.size)
+    slack = max(0.0, setup.tipping.loosest_slack_mm)
+    wide = can.diameter_mm
+    # guide view: slack, can, a can behind; then a gap; pack view: neighbour, slack, two cans
+    apart = slack + 2.1 * wide + 1.1 * can.height_mm
+    across = apart + 3.0 * wide + slack
+    scale = across / (PAPER_WIDTH_MM - SIDE_PAPER_MM - 12.0)
+    view = _View(setup, stage, can, scale, display or Display(), slack, apart)
+    low = (-SIDE_PAPER_MM * scale, -26.0 * scale)
+    notes = wrapped(_notes(view), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
+    ceiling = view.top_mm + 20.0 * scale
+    high = (low[0] + PAPER_WIDTH_MM * scale, ceiling + (8.0 + 3.9 * len(notes)) * scale)
+    mats, over = _mats(view, low[0], high[0]), _hold_down(view, low[0], high[0])
+    views = (*_guide_view(view), *_pack_view(view))
+    # a mat that hangs below the can tops is painted over them, for that is what is wrong
+    crushes = stage.hold_down_mm is not None and stage.hold_down_mm < can.height_mm
+    parts = (*mats, *views, *over) if crushes else (*mats, *over, *views)
+    title = f"Side elevation · {setup.stage} · {setup.size}"
+    title += f" · {set_name}" if set_name else ""
+    left = low[0] + 3.0 * scale
+    head = heading((left, high[1] - 1.5 * scale), title, notes, scale)
+    bar = scale_bar((left, low[1] + 2.0 * scale), scale, view.display)
+    return Drawing(title, low, high, scale, (*parts, *head, *bar))
+
+
+def _mats(view: _View, x0: float, x1: float) -> tuple[Primitive, ...]:
+    scale = view.scale
+    left, right = x0 + 26.0 * scale, x1 - 3.0 * scale
+    return (box(left, -2.2 * scale, right, 0.0, "hold-down"),)
+
+
+def _hold_down(view: _View, x0: float, x1: float) -> tuple[Primitive, ...]:
+    """Draw the hold-down mat, named in the free space between the views."""
+    hold, scale = view.stage.hold_down_mm, view.scale
+    if hold is None:
+        return ()
+    words = f"hold-down {view.length(hold)}"
+    middle = (view.slack_mm + 1.92 * view.can.diameter_mm + view.apart_mm) / 2.0
+    return (
+        box(x0 + 34.0 * scale, hold, x1 - 3.0 * scale, hold + 2.2 * scale, "hold-down"),
+        Text((middle, hold + 4.6 * scale), words, view.type_mm, "label", "middle"),
+    )
+
+
+def _guide_view(view: _View) -> tuple[Primitive, ...]:
+    """Edge can: upright dashed, leaning bold, its balance line, wires with their heights."""
+    setup, wide, slack = view.setup, view.can.diameter_mm, view.slack_mm
+    lean = min(setup.tipping.loosest.edge_lean_rad, math.pi / 2.0)
+    held = lean < 0.999 * math.pi / 2.0
+    shown = lean if held else setup.tipping.balance_angle_rad
+    upright, leaning = view.section(slack), view.section(slack, shown)
+    behind = view.section(slack + 0.92 * wide)
+    parts: list[Primitive] = [*behind.body("can behind")]
+    if shown > 0.0:
+        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
+        parts += leaning.gravity_mark(1.3 * view.scale)
+    else:
+        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
+    parts += _wires(view)
+    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
+    parts += _angles(view, upright, shown, words)
+    parts += _foot_dimensions(view, 0.0, slack, "slack")
+    parts.append(
+        Text((slack + wide, -17.5 * view.scale), "At the guide", view.type_mm, "label", "middle")
+    )
+    return tuple(parts)
+
+
+def _pack_view(view: _View) -> tuple[Primitive, ...]:
+    """Draw a can inside the pack that leans on its neighbour."""
+    setup, wide, slack = view.setup, view.can.diameter_mm, view.slack_mm
+    pivot = view.apart_mm + wide + slack
+    lean = min(setup.tipping.loosest.centre_lean_rad, math.pi / 2.0)
+    held = lean < 0.999 * math.pi / 2.0
+    shown = lean if held else setup.tipping.balance_angle_rad
+    neighbour, upright = view.section(view.apart_mm), view.section(pivot)
+    parts: list[Primitive] = [*view.section(pivot + wide).body("can behind")]
+    parts += neighbour.body("can behind")
+    if shown > 0.0:
+        leaning = view.section(pivot, shown)
+        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
+        parts += leaning.gravity_mark(1.3 * view.scale)
+    else:
+        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
+    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
+    parts += _angles(view, upright, shown, words)
+    parts += _foot_dimensions(view, pivot - slack, pivot, "slack", "start")
+    foot = (pivot, 0.0), (pivot + wide, 0.0)
+    size = view.type_mm
+    parts.append(Dimension(*foot, -12.0 * view.scale, f"Ø {view.length(wide)}", size))
+    x = pivot + 2.0 * wide
+    tall = view.can.height_mm
+    parts.append(Dimension((x, 0.0), (x, tall), -5.0 * view.scale, view.length(tall), size))
+    parts.append(Text((pivot, -17.5 * view.scale), "Inside the pack", size, "label", "middle"))
+    return tuple(parts)
+
+
+def _angles(view: _View, upright: CanSection, lean_rad: float, words: str) -> tuple[Primitive, ...]:
+    """Upright wall, leaned wall and balance line from the pivot, with arcs and their angles."""
+    alpha, scale = view.setup.tipping.balance_angle_rad, view.scale
+    pivot = upright.at(0.0, 0.0)
+    up = math.pi / 2.0
+    inner, outer = view.top_mm + 6.0 * scale, view.top_mm + 13.0 * scale
+    parts: list[Primitive] = [
+        Line(pivot, (pivot[0], outer + 3.0 * scale), "lean"),
+        view.section(pivot[0], lean_rad).wall_line(inner + 1.5 * scale, "lean"),
+        view.section(pivot[0], alpha).wall_line(outer + 1.5 * scale, "balance"),
+        Polyline(arc(pivot, outer, up, up + alpha), "balance"),
+    ]
+    if lean_rad > 0.0:
+        parts.append(Polyline(arc(pivot, inner, up, up + lean_rad), "lean"))
+    size = view.type_mm
+    parts.append(Text((pivot[0] + 1.5 * scale, inner), words, size, "label"))
+    text = f"balance {view.display.angle(alpha)}"
+    parts.append(Text((pivot[0] + 1.5 * scale, outer), text, size, "limit"))
+    return tuple(parts)
+
+
+def _wires(view: _View) -> tuple[Primitive, ...]:
+    """Wires as they hang at mid-span, where tipping is judged, and their heights at a bracket."""
+    scale, size = view.scale, view.type_mm
+    parts: list[Primitive] = []
+    governing = view.setup.tipping.safe.governing_wire_mm
+    edge = -SIDE_PAPER_MM * scale + 3.0 * scale
+    post = -2.0 * WIRE_RADIUS_MM - 2.5 * scale
+    top = max(view.stage.guides.wires.heights_mm) + 4.0 * scale
+    parts.append(box(post - 1.6 * scale, 0.0, post, top, "bracket"))
+    for set_to in view.stage.guides.wires.heights_mm:
+        hung = _hung(view, set_to)
+        level = set_to if hung is None else hung
+        parts.append(Line((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
+        parts.append(Circle((-WIRE_RADIUS_MM, level), WIRE_RADIUS_MM, "wire"))
+        words = view.length(level) if hung is not None else "down"
+        if hung is not None and hung == governing:
+            words += " ←"
+        parts.append(Line((edge + 11.5 * scale, level), (post - 2.2 * scale, level), "dimension"))
+        at = (edge, level)
+        parts.append(Text(at, words, size, "dimension"))
+    note = Text((edge, top + 3.0 * scale), "wires", NOTE_MM * scale, "note")
+    return (*parts, note)
+
+
+def _hung(view: _View, set_mm: float) -> float | None:
+    """Height at mid-span of the wire set to a height; None for one that hangs on the mat."""
+    heights = view.stage.guides.wires.heights_mm
+    missing = len(heights) - len(view.setup.wire_heights_mm)
+    place = heights.index(set_mm) - missing
+    return view.setup.wire_heights_mm[place] if place >= 0 else None
+
+
+def _foot_dimensions(
+    view: _View, x0: float, x1: float, name: str, beside: str = "end"
+) -> tuple[Primitive, ...]:
+    text = f"{name} {view.length(x1 - x0)}"
+    if x1 <= x0:
+        return ()
+    size = view.type_mm
+    middle = text_width_mm(text, size) <= x1 - x0
+    where = "middle" if middle else beside
+    return (Dimension((x0, 0.0), (x1, 0.0), -6.5 * view.scale, text, size, text_at=where),)
+
+
+def _notes(view: _View) -> str:
+    tipping, display = view.setup.tipping, view.display
+    rest = display.angle(tipping.rest_angle_rad)
+    first = (
+        f"Loosest slack {display.length(view.slack_mm)}, all of it in one place; safe slack "
+        f"{display.length(tipping.safe.slack_mm)} ({tipping.safe.governing} can first). "
+        f"Verdict: {tipping.verdict}."
+    )
+    second = (
+        f"Balance angle under the sprays; at rest {rest}. Dome pool "
+        f"{view.stage.pool_fraction:.0%}. Wires at mid-span; ← supports the edge can. "
+        f"Dimensions in {display.length_unit}."
+    )
+    return f"{first} {second}"

@@ -1,0 +1,294 @@
+"""The pack from above: between its wires, under its nozzles, with the dimensions that set it.
+
+Across the sheet is across the mat from its left edge, looking downstream; travel is up the sheet.
+The pack is drawn as it stands at the narrowest bracket.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from packsim.line import Guides, Header, Scenario, Stage
+from packsim.report.display import Display
+from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Primitive, Text
+from packsim.report.pack_drawing import STRIP_REACH, has_wide_voids, moved_across, pack_primitives
+from packsim.report.sheet_tools import (
+    NOTE_MM,
+    PAPER_WIDTH_MM,
+    TEXT_MM,
+    arrow,
+    box,
+    ellipse,
+    fits,
+    heading,
+    plain_length,
+    scale_bar,
+    wrapped,
+)
+from packsim.setting.footprint import footprint_of
+from packsim.setting.nozzles import lane_lines_mm
+from packsim.setup import Setup, clear_headers
+
+__all__ = ["plan_drawing"]
+
+MARGIN_PAPER_MM = 3.0
+LANE_LABEL_ROOM_MM = 4.2
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Where things stand on this sheet."""
+
+    setup: Setup
+    stage: Stage
+    mat_mm: float
+    start_mm: float
+    scale: float
+    display: Display
+
+    @property
+    def left_mm(self) -> float:
+        guides = self.stage.guides
+        return guides.centre_mm - guides.narrowest_mm / 2.0
+
+    @property
+    def right_mm(self) -> float:
+        return self.left_mm + self.stage.guides.narrowest_mm
+
+    @property
+    def foot_mm(self) -> float:
+        return -STRIP_REACH * self.setup.pack.diameter_mm
+
+    @property
+    def head_mm(self) -> float:
+        return self.setup.pack.length_mm + STRIP_REACH * self.setup.pack.diameter_mm
+
+
+def plan_drawing(
+    setup: Setup, scenario: Scenario, display: Display | None = None, *, set_name: str = ""
+) -> Drawing:
+    """Draw one stage with one can size from above.
+
+    Parameters
+    ----------
+    setup : Setup
+        The answers to draw.
+    scenario : Scenario
+        The case it belongs to.
+    display : Display, optional
+        Unit system of the dimensions, metric by default.
+    set_name : str
+        Added to the title, for a setting that is not the present one.
+
+    Returns
+    -------
+    Drawing
+        Mat edges, wires, brackets, cans, voids, lane centre lines, nozzles with their footprints,
+        dimensions, scale bar and travel arrow, in real millimetres.
+    """
+    shown = display or Display()
+    stage = scenario.stage(setup.stage)
+    start = _best_start_mm(stage, setup.pack.length_mm)
+    width = scenario.mat.width_mm
+    scale = width / (PAPER_WIDTH_MM - 2.0 * MARGIN_PAPER_MM - 6.0)
+    sheet = _Sheet(setup, stage, width, start, scale, shown)
+    ground = _ground(sheet)
+    cans = moved_across(pack_primitives(setup.pack), sheet.left_mm)
+    parts = (
+        *ground,
+        *cans,
+        *_lanes(sheet),
+        *_nozzles(sheet),
+        *_guides(sheet),
+        *_dimensions(sheet),
+        *_travel(sheet),
+    )
+    title = f"Plan · {setup.stage} · {setup.size}" + (f" · {set_name}" if set_name else "")
+    low = (-(MARGIN_PAPER_MM) * scale, sheet.foot_mm - 20.0 * scale)
+    notes = wrapped(_notes(sheet), NOTE_MM * scale, width + 3.0 * scale)
+    top = sheet.head_mm + (22.0 + 3.9 * len(notes)) * scale
+    high = (width + (MARGIN_PAPER_MM + 6.0) * scale, top)
+    head = heading((0.0, top - 1.5 * scale), title, notes, scale)
+    bar = scale_bar((0.0, low[1] + 2.0 * scale), scale, shown)
+    return Drawing(title, low, high, scale, (*parts, *head, *bar))
+
+
+def _best_start_mm(stage: Stage, length_mm: float) -> float:
+    """Start of the piece of stage that shows a header and a bracket, if any piece does."""
+    things = [h.station_mm for h in stage.headers]
+    brackets = [b.station_mm for b in stage.guides.brackets]
+    starts = [0.0] + [t - length_mm / 2.0 for t in (*things, *brackets)]
+    starts += [(t + b - length_mm) / 2.0 for t in things for b in brackets]
+
+    def score(start: float) -> tuple[int, int, float]:
+        seen = [sum(start <= t <= start + length_mm for t in group) for group in (things, brackets)]
+        return min(seen), sum(seen), -abs(start)
+
+    return max(starts, key=score)
+
+
+def _ground(sheet: _Sheet) -> tuple[Primitive, ...]:
+    return (box(0.0, sheet.foot_mm, sheet.mat_mm, sheet.head_mm, "mat"),)
+
+
+def _lanes(sheet: _Sheet) -> tuple[Primitive, ...]:
+    """Centre lines, numbered from the left as far as there is room."""
+    if not sheet.setup.pack.fits:
+        return ()
+    lines = [float(x) for x in lane_lines_mm(sheet.setup.pack, sheet.left_mm)]
+    pitch = (lines[-1] - lines[0]) / max(len(lines) - 1, 1) if len(lines) > 1 else sheet.mat_mm
+    every = next(
+        k for k in (1, 2, 5, 10, 20, 50, 10**9) if k * pitch >= LANE_LABEL_ROOM_MM * sheet.scale
+    )
+    parts: list[Primitive] = []
+    for number, x in enumerate(lines, start=1):
+        parts.append(Line((x, sheet.foot_mm), (x, sheet.head_mm + 1.0 * sheet.scale), "lane"))
+        if number == 1 or number % every == 0:
+            at = (x, sheet.head_mm + 2.8 * sheet.scale)
+            parts.append(Text(at, str(number), 2.1 * sheet.scale, "note", "middle"))
+    at = (sheet.left_mm - 1.5 * sheet.scale, sheet.head_mm + 2.8 * sheet.scale)
+    parts.append(Text(at, "lane", 2.1 * sheet.scale, "note", "end"))
+    return tuple(parts)
+
+
+def _nozzles(sheet: _Sheet) -> tuple[Primitive, ...]:
+    """Headers in view; of several at one station and side the first."""
+    parts: list[Primitive] = []
+    done: set[tuple[str, float]] = set()
+    height = sheet.setup.stance.height_mm
+    for header in clear_headers(sheet.stage, height):
+        level = header.station_mm - sheet.start_mm
+        key = (header.side, header.station_mm)
+        if key in done or not 0.0 <= level <= sheet.setup.pack.length_mm:
+            continue
+        done.add(key)
+        parts += _header(header, level, height, sheet)
+    return tuple(parts)
+
+
+def _header(header: Header, level: float, height: float, sheet: _Sheet) -> list[Primitive]:
+    foot = footprint_of(header, height)
+    places = [float(x) for x in header.positions_mm]
+    role, pipe = f"footprint {header.side}", f"header {header.side}"
+    parts: list[Primitive] = []
+    for x in places:
+        if foot.shape == "disc":
+            parts.append(Circle((x, level), foot.half_long_mm, role))
+        else:
+            # the right end of a fan turned positive lies downstream: up the sheet
+            outline = ellipse((x, level), foot.half_long_mm, foot.half_thin_mm, foot.twist_rad)
+            parts.append(Polygon(outline, role))
+    ends = (places[0] - 3.0 * sheet.scale, level), (places[-1] + 3.0 * sheet.scale, level)
+    parts.append(Line(*ends, pipe))
+    radius = (0.55 if header.side == "above" else 0.95) * sheet.scale
+    parts += [Circle((x, level), radius, pipe) for x in places]
+    return parts
+
+
+def _guides(sheet: _Sheet) -> tuple[Primitive, ...]:
+    parts: list[Primitive] = [
+        Line((face, sheet.foot_mm), (face, sheet.head_mm), "wire")
+        for face in (sheet.left_mm, sheet.right_mm)
+    ]
+    for bracket in sheet.stage.guides.brackets:
+        level = bracket.station_mm - sheet.start_mm
+        if 0.0 <= level <= sheet.setup.pack.length_mm:
+            parts += _bracket(sheet.left_mm, level, -1.0, sheet.scale)
+            parts += _bracket(sheet.right_mm, level, 1.0, sheet.scale)
+    return tuple(parts)
+
+
+def _bracket(face: float, level: float, out: float, scale: float) -> list[Primitive]:
+    """Draw a holder to paper size: a pad behind the wire and an arm outward."""
+    pad, arm = 1.6 * scale, 8.0 * scale
+    return [
+        box(
+            face + out * pad, level - 0.7 * scale, face + out * arm, level + 0.7 * scale, "bracket"
+        ),
+        box(face, level - 2.0 * scale, face + out * pad, level + 2.0 * scale, "bracket"),
+    ]
+
+
+def _dimensions(sheet: _Sheet) -> tuple[Primitive, ...]:
+    """Below: mat edge, faces, mat edge. Above: pack width and the slack beside it."""
+    scale, size = sheet.scale, TEXT_MM * sheet.scale
+    left, right, foot = sheet.left_mm, sheet.right_mm, sheet.foot_mm
+    below = foot - 6.0 * scale
+    parts: list[Primitive] = []
+    for x0, x1, name in (
+        (0.0, left, ""),
+        (left, right, "clear width "),
+        (right, sheet.mat_mm, ""),
+    ):
+        text = name + plain_length(sheet.display, x1 - x0)
+        where = "middle" if fits(text, size, abs(x1 - x0)) else "end"
+        parts.append(Dimension((x0, foot), (x1, foot), below - foot, text, size, text_at=where))
+    whole = f"mat {plain_length(sheet.display, sheet.mat_mm)}"
+    off = below - foot - 6.0 * scale
+    parts.append(Dimension((0.0, foot), (sheet.mat_mm, foot), off, whole, size))
+    return (*parts, *_slack(sheet))
+
+
+def _slack(sheet: _Sheet) -> tuple[Primitive, ...]:
+    pack = sheet.setup.pack
+    if not pack.fits:
+        at = ((sheet.left_mm + sheet.right_mm) / 2.0, (sheet.foot_mm + sheet.head_mm) / 2.0)
+        return (Text(at, f"does not fit: {pack.reason}", TEXT_MM * sheet.scale, "limit", "middle"),)
+    across = pack.centres_mm[:, 1]
+    radius, size = pack.diameter_mm / 2.0, TEXT_MM * sheet.scale
+    low = sheet.left_mm + float(across.min()) - radius
+    high = sheet.left_mm + float(across.max()) + radius
+    head, off = sheet.head_mm, 8.0 * sheet.scale
+    text = f"over the cans {plain_length(sheet.display, high - low)}"
+    parts: list[Primitive] = [Dimension((low, head), (high, head), off, text, size)]
+    for x0, x1, where in ((sheet.left_mm, low, "start"), (high, sheet.right_mm, "end")):
+        gap = x1 - x0
+        if gap > 0.005 * pack.diameter_mm:
+            text = plain_length(sheet.display, gap)
+            parts.append(Dimension((x0, head), (x1, head), off, text, size, text_at=where))
+    return tuple(parts)
+
+
+def _travel(sheet: _Sheet) -> tuple[Primitive, ...]:
+    x = sheet.mat_mm + 4.0 * sheet.scale
+    foot, length = sheet.foot_mm + 3.0 * sheet.scale, 22.0 * sheet.scale
+    line = arrow((x, foot), (x, foot + length), 3.0 * sheet.scale, "label")
+    at = (x + 2.6 * sheet.scale, foot + length / 2.0)
+    turn = 1.5707963267948966
+    return (*line, Text(at, "travel", NOTE_MM * sheet.scale, "note", "middle", turn))
+
+
+def _notes(sheet: _Sheet) -> str:
+    pack, display, guides = sheet.setup.pack, sheet.display, sheet.stage.guides
+    end = sheet.start_mm + pack.length_mm
+    lay = f"{pack.lanes} lanes, {pack.layout}, {pack.state}" if pack.fits else "no pack"
+    first = (
+        f"{lay}; slack {display.length(pack.slack_mm)} in all. Stage from "
+        f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "
+        f"{display.length_unit}, cold, nominal."
+    )
+    legend = (
+        "Shaded: voids wider than the gaps between touching cans." if has_wide_voids(pack) else ""
+    )
+    taper = _taper(guides, display)
+    sprays = (
+        "Filled dots and solid outlines: nozzles above and what they cover; "
+        if any(h.side == "above" for h in sheet.stage.headers)
+        else ""
+    )
+    below = (
+        "rings and dashed outlines: below."
+        if any(h.side == "below" for h in sheet.stage.headers)
+        else ""
+    )
+    second = " ".join(part for part in (legend, taper, sprays + below) if part)
+    return f"{first} {second}".strip()
+
+
+def _taper(guides: Guides, display: Display) -> str:
+    if guides.widest_mm == guides.narrowest_mm:
+        return ""
+    return (
+        f"Brackets stand from {plain_length(display, guides.narrowest_mm)} to "
+        f"{display.length(guides.widest_mm)}; drawn at the narrowest."
+    )
