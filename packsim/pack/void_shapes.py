@@ -6,11 +6,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
 from packsim.pack.faces import Faces
 from packsim.pack.state import Pack
-from packsim.pack.voids import cut_voids
+from packsim.pack.voids import cut_voids, joining_gap_mm
 
 __all__ = ["void_polygons"]
 
@@ -39,7 +38,7 @@ def void_polygons(
     Raises
     ------
     InputError
-        If ``quarter_segments`` is below 1.
+        If ``quarter_segments`` is below 1 or the gap is above 0.4 diameters.
 
     Examples
     --------
@@ -53,7 +52,7 @@ def void_polygons(
         raise InputError("quarter_segments", quarter_segments, "1 or more")
     if len(pack) == 0:
         return np.array([shapely.box(0.0, 0.0, pack.length_mm, pack.clear_width_mm)])
-    gap = max(CONTACT_TOL_REL * pack.diameter_mm, open_gap_mm or 0.0)
+    gap = joining_gap_mm(pack.diameter_mm, open_gap_mm)
     faces, count, void = cut_voids(
         pack.centres_mm, pack.diameter_mm, pack.clear_width_mm, pack.length_mm, gap
     )

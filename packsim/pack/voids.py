@@ -20,7 +20,7 @@ from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
 from packsim.pack.void_places import PLACES, places
 
-__all__ = ["Voids", "cut_voids", "find_voids", "voids_between"]
+__all__ = ["Voids", "cut_voids", "find_voids", "joining_gap_mm", "voids_between"]
 
 Floats = NDArray[np.float64]
 
@@ -151,9 +151,7 @@ def voids_between(
     more); such a side is always open, so what one face counts too much its neighbour in the same
     void counts too little.
     """
-    gap = CONTACT_TOL_REL * positive("diameter_mm", diameter_mm)
-    if open_gap_mm is not None:
-        gap = max(gap, between("open_gap_mm", open_gap_mm, 0.0, 0.4 * diameter_mm, "mm"))
+    gap = joining_gap_mm(positive("diameter_mm", diameter_mm), open_gap_mm)
     centres = _between_guides(centres_mm, positive("clear_width_mm", clear_width_mm))
     positive("length_mm", length_mm)
     if len(centres) == 0:
@@ -165,6 +163,14 @@ def voids_between(
     circle, centre = largest_circles(faces, void, count, centres, *size)
     place = places(faces, void, count, area, circle, diameter_mm + gap)
     return Voids(area, circle, centre, place, *size)
+
+
+def joining_gap_mm(diameter_mm: float, open_gap_mm: float | None) -> float:
+    """Return the widest gap that voids do not join through [mm]; see `voids_between`."""
+    gap = CONTACT_TOL_REL * diameter_mm
+    if open_gap_mm is None:
+        return gap
+    return max(gap, between("open_gap_mm", open_gap_mm, 0.0, 0.4 * diameter_mm, "mm"))
 
 
 def cut_voids(
