@@ -21,6 +21,9 @@ __all__ = ["refine_worst"]
 _PAST_ARC_RAD = 1e-7
 """How far past an arc's end its far side is asked; moves the answer by less than that share."""
 
+_SHORTEST_MM = 1e-9
+"""A corner met after less travel than this is a contact; its direction would be all rounding."""
+
 _WIRE_ROUNDS = 8
 """Rounds for the crossing of a wire with a neighbour; each gains about one digit at θ = 0.3."""
 
@@ -106,8 +109,8 @@ def _pockets(what: Around, worst_rad: NDArray[np.float64]) -> Iterator[Direction
                 px * (xj - px) + py * (yj - py) >= 0.0
             )
             way = np.hypot(px, py)
-            ask = meets & ahead & (way > least)
-            way = np.maximum(way, 1e-12)
+            ask = meets & ahead & (way > np.maximum(least, _SHORTEST_MM))
+            way = np.maximum(way, _SHORTEST_MM)
             yield px / way, py / way, ask
 
 
@@ -139,6 +142,6 @@ def _wire_corners(
                 cos2 = 1.0 - (px * px + across * across) / height**2
                 across = np.where(near, amplified, 0.0) * np.sqrt(np.maximum(cos2, 0.0))
             way = np.hypot(px, across)
-            ask = meets & (root > 0.0) & (way > 0.0) & (way < height)
-            way = np.maximum(way, 1e-12)
+            ask = meets & (root > 0.0) & (way > _SHORTEST_MM) & (way < height)
+            way = np.maximum(way, _SHORTEST_MM)
             yield px / way, side * across / way, ask
