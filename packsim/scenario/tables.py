@@ -56,6 +56,8 @@ class FittedTable(Table):
     """Kicks of one duty as fitted to a trial."""
 
     energy: Energy = Field(description="Mean energy a kick gives a can.")
+    low: Energy | None = Field(default=None, description="Least energy the trial allows.")
+    high: Energy | None = Field(default=None, description="Most energy the trial allows.")
     rate: Rate | None = Field(default=None, description="Kicks a can gets per second.")
     trial: Name = Field(description="The trial.")
 

@@ -1,0 +1,280 @@
+"""Fit the kick energies of a line to trials.
+
+A stage's expected tips are cans × the chance of the row model; its kick energy is shared by all
+stages of its duty. Where tips were counted by stage, each duty is fitted by itself. Where they were
+not, only one number can be told: a common factor on the energies the scenario has now.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from packsim.check import one_of
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.trial.curves import Curve, curve_of
+from packsim.trial.likelihood import Estimate, Observation, Table, estimate, table_of
+from packsim.trial.nouns import Trial
+from packsim.trial.quality import Quality, quality_of
+from packsim.trial.stage_case import LineCases
+
+__all__ = ["GROUPINGS", "GroupFit", "TrialFit", "fit_trials", "present_energies"]
+
+GROUPINGS: Final = ("auto", "duty", "common")
+"""A kick energy for each duty, one factor for all, or whichever the counts allow."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GroupFit:
+    """The fit of one unknown: the kick energy of a duty, or a factor on all of them.
+
+    Parameters
+    ----------
+    duties : tuple of str
+        Duties it holds for.
+    common : bool
+        True for a factor on the energies of several duties.
+    base_mJ : tuple of float
+        Energy of each duty before the fit; the unknown times this, or the unknown itself [mJ].
+    estimate : Estimate or None
+        Result; None where the counts say nothing about it.
+    quality : Quality or None
+        Agreement of the counts with the fit.
+    observations : tuple of Observation
+        Counts used.
+    table : Table or None
+        Expected counts against the unknown.
+    ruled_out : tuple of Observation
+        Counts with tips that the model rules out; they could not be used.
+    """
+
+    duties: tuple[str, ...]
+    common: bool
+    base_mJ: tuple[float, ...]
+    estimate: Estimate | None
+    quality: Quality | None
+    observations: tuple[Observation, ...]
+    table: Table | None
+    ruled_out: tuple[Observation, ...]
+
+    @property
+    def status(self) -> str:
+        """``fitted``, ``upper limit``, ``beyond the model`` or ``no information``."""
+        return "no information" if self.estimate is None else self.estimate.status
+
+    @property
+    def tipped(self) -> int:
+        """Tips used."""
+        return sum(one.tipped for one in self.observations)
+
+    @property
+    def settings(self) -> int:
+        """How many different settings the counts used come from."""
+        return len({tuple(c.case.clear_width_mm for c in o.curves) for o in self.observations})
+
+    def energy_mJ(self, duty: str, unknown: float | None = None) -> float:
+        """Kick energy of a duty for a value of the unknown, by default the fitted one [mJ]."""
+        if unknown is None:
+            if self.estimate is None:
+                raise InputError("unknown", None, "a value, for a group that was not fitted")
+            unknown = self.estimate.best
+        return unknown * (self.base_mJ[self.duties.index(duty)] if self.common else 1.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialFit:
+    """Everything trials say about a line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    trials : tuple of Trial
+        The trials, as given.
+    sharing, slack_case : str
+        How slack lies in a row, and which slack it has; see `SHARINGS` and `SLACK_CASES`.
+    confidence : float
+        Of all intervals [-].
+    common : bool
+        Whether one factor was fitted for all duties.
+    groups : tuple of GroupFit
+        One for each unknown.
+    left_out : tuple of Trial
+        Trials not used because their tips have no stage and duties were asked for one by one.
+    """
+
+    scenario: Scenario
+    trials: tuple[Trial, ...]
+    sharing: str
+    slack_case: str
+    confidence: float
+    common: bool
+    groups: tuple[GroupFit, ...]
+    left_out: tuple[Trial, ...]
+
+    def group(self, duty: str) -> GroupFit:
+        """Return the group a duty belongs to."""
+        return next(group for group in self.groups if duty in group.duties)
+
+    def energies_mJ(self) -> dict[str, float]:
+        """Fitted kick energies by duty; duties without a fit are left out [mJ]."""
+        return {
+            duty: group.energy_mJ(duty)
+            for group in self.groups
+            if group.status == "fitted"
+            for duty in group.duties
+        }
+
+
+def present_energies(scenario: Scenario) -> dict[str, float]:
+    """Kick energy of each duty as the scenario has it, mean over its stages by length [mJ].
+
+    Examples
+    --------
+    >>> from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
+    >>> from packsim.catalogue import custom_can
+    >>> guides = Guides((Bracket(0.0, 100.0, 706.0),), Wires((90.0,), 600.0, 0.05, 1.3e6))
+    >>> stages = [Stage(n, "flood", x, guides, Kicks(e, 2.0)) for n, x, e in
+    ...           (("a", 1000.0, 0.05), ("b", 3000.0, 0.09))]
+    >>> can = custom_can("demo", 66.0, 124.0)
+    >>> present_energies(Scenario("demo", "", Mat(900.0, 90.0), tuple(stages), (can,), "demo"))
+    {'flood': 0.08}
+    """
+    sums: dict[str, tuple[float, float]] = {}
+    for stage in scenario.stages:
+        total, length = sums.get(stage.duty, (0.0, 0.0))
+        total += stage.kicks.energy_mJ * stage.length_mm
+        sums[stage.duty] = (total, length + stage.length_mm)
+    return {duty: total / length for duty, (total, length) in sums.items()}
+
+
+def fit_trials(
+    scenario: Scenario,
+    trials: Sequence[Trial],
+    *,
+    grouping: str = "auto",
+    sharing: str = "spread",
+    slack_case: str = "set",
+    confidence: float = 0.95,
+) -> TrialFit:
+    """Fit kick energies by maximum likelihood of Poisson counts.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line the trials were run on.
+    trials : sequence of Trial
+        At least one.
+    grouping : {"auto", "duty", "common"}
+        ``auto`` fits each duty if every tip has a stage, a common factor otherwise.
+    sharing : {"spread", "gathered"}
+        How slack lies in a row.
+    slack_case : {"set", "loosest"}
+        Which slack the rows have.
+    confidence : float
+        Of the intervals [-].
+
+    Returns
+    -------
+    TrialFit
+        A group that the counts say nothing about is a result, not an error.
+
+    Raises
+    ------
+    InputError
+        If there is no trial, or one names a size or stage the scenario does not have.
+
+    Notes
+    -----
+    Kick rate and kick energy act through rate × dwell × exp(−E/E_k) only, so the rate is held at
+    the scenario's value: the pair is what is calibrated. Counts are taken as few against the cans
+    passed: a can tipped early is not taken from those a later stage gets.
+    """
+    one_of("grouping", grouping, GROUPINGS)
+    if not trials:
+        raise InputError("trials", "none", "at least one trial")
+    whole = all(trial.by_stage for trial in trials)
+    common = grouping == "common" or (grouping == "auto" and not whole)
+    used = [trial for trial in trials if common or trial.by_stage]
+    left_out = tuple(trial for trial in trials if trial not in used)
+    curves = _all_curves(scenario, used, sharing, slack_case)
+    base = present_energies(scenario)
+    duties = tuple(base)
+    rng = np.random.default_rng(np.random.SeedSequence(scenario.seed))
+    groups = []
+    for members in (duties,) if common else [(duty,) for duty in duties]:
+        found = list(_observations(scenario, used, curves, members, base if common else None))
+        groups.append(_fit_group(members, common, base, found, confidence, rng))
+    return TrialFit(
+        scenario, tuple(trials), sharing, slack_case, confidence, common, tuple(groups), left_out
+    )
+
+
+def _all_curves(
+    scenario: Scenario, trials: Sequence[Trial], sharing: str, slack_case: str
+) -> list[list[Curve]]:
+    """Return the curve of every stage in every trial; the same setting is tabled once."""
+    lines: dict[str, LineCases] = {}
+    made: dict[tuple[str, int, float], Curve] = {}
+    rows = []
+    for trial in trials:
+        line = lines.setdefault(trial.size, LineCases(scenario, trial.size, slack_case))
+        row = []
+        for index, stage in enumerate(scenario.stages):
+            width = trial.width_mm(stage.name)
+            key = (trial.size, index, width)
+            if key not in made:
+                made[key] = curve_of(line.case(index, width), sharing)
+            row.append(made[key])
+        rows.append(row)
+    return rows
+
+
+def _observations(
+    scenario: Scenario,
+    trials: Sequence[Trial],
+    curves: list[list[Curve]],
+    duties: tuple[str, ...],
+    base: dict[str, float] | None,
+) -> Iterable[Observation]:
+    """Yield a count for every stage, or for the whole line where stages were not counted."""
+    for t, trial in enumerate(trials):
+        counts = {count.stage: count.tipped or 0 for count in trial.stages}
+        mine = [
+            (curve, 0.0 if base is None else math.log(max(base[stage.duty], 1e-9)), stage.name)
+            for curve, stage in zip(curves[t], scenario.stages, strict=True)
+            if stage.duty in duties
+        ]
+        if trial.by_stage:
+            for curve, offset, name in mine:
+                yield Observation(t, trial.cans, counts[name], (curve,), (offset,))
+        else:
+            found, offsets, _ = zip(*mine, strict=True)
+            yield Observation(t, trial.cans, trial.tipped, found, offsets)
+
+
+def _fit_group(
+    duties: tuple[str, ...],
+    common: bool,
+    base: dict[str, float],
+    found: list[Observation],
+    confidence: float,
+    rng: np.random.Generator,
+) -> GroupFit:
+    ruled_out = tuple(one for one in found if one.never and one.tipped)
+    used = tuple(one for one in found if not one.says_nothing)
+    energies = tuple(base[duty] for duty in duties)
+    if not used:
+        return GroupFit(duties, common, energies, None, None, (), None, ruled_out)
+    table = table_of(used)
+    counts = [one.tipped for one in used]
+    result = estimate(table, counts, confidence)
+    quality = None
+    if result.status == "fitted":
+        quality = quality_of(table, counts, result.best, rng)
+    return GroupFit(duties, common, energies, result, quality, used, table, ruled_out)

@@ -1,0 +1,109 @@
+"""A trial: a guide setting tried on the floor, the cans that passed, the cans that tipped."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from packsim.check import non_negative, positive
+from packsim.errors import InputError
+
+__all__ = ["StageCount", "Trial"]
+
+
+@dataclass(frozen=True, slots=True)
+class StageCount:
+    """What one trial says about one stage.
+
+    Parameters
+    ----------
+    stage : str
+        Name of the stage.
+    clear_width_mm : float
+        Clear width there during the trial [mm].
+    tipped : int or None
+        Cans tipped in it; None where nobody counted by stage.
+    """
+
+    stage: str
+    clear_width_mm: float
+    tipped: int | None = None
+
+    def __post_init__(self) -> None:
+        positive("clear_width_mm", self.clear_width_mm)
+        if self.tipped is not None:
+            _count("tipped", self.tipped)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One setting tried.
+
+    Parameters
+    ----------
+    name : str
+        What to call it.
+    date : datetime.date
+        Day it was run.
+    size : str
+        Name of the can size.
+    cans : int
+        Cans passed.
+    tipped : int
+        Cans tipped, all stages together.
+    stages : tuple of StageCount
+        Every stage of the line, in order.
+    by_place : tuple of int or None
+        Cans tipped at the left edge, in the centre and at the right edge, as far as known.
+    line : str
+        Which line it was, if there are several.
+    remarks : str
+        Anything worth knowing.
+    """
+
+    name: str
+    date: dt.date
+    size: str
+    cans: int
+    tipped: int
+    stages: tuple[StageCount, ...]
+    by_place: tuple[int, int, int] | None = None
+    line: str = ""
+    remarks: str = ""
+
+    def __post_init__(self) -> None:
+        if _count("cans", self.cans) < 1:
+            raise InputError("cans", self.cans, "at least 1 can passed")
+        if _count("tipped", self.tipped) > self.cans:
+            raise InputError("tipped", self.tipped, f"no more than the {self.cans} cans passed")
+        located = sum(stage.tipped or 0 for stage in self.stages)
+        if located > self.tipped:
+            raise InputError("tipped", self.tipped, f"at least the {located} counted by stage")
+        for count in self.by_place or ():
+            non_negative("by_place", count)
+        if sum(self.by_place or ()) > self.tipped:
+            allowed = f"together no more than the {self.tipped} tipped"
+            raise InputError("by_place", self.by_place, allowed)
+
+    @property
+    def by_stage(self) -> bool:
+        """Whether every tipped can has a stage."""
+        return self.tipped == sum(stage.tipped or 0 for stage in self.stages)
+
+    @property
+    def per_million(self) -> float:
+        """Cans tipped in a million."""
+        return 1e6 * self.tipped / self.cans
+
+    def width_mm(self, stage: str) -> float:
+        """Return the clear width at a stage [mm]; raise `InputError` if it is not in the trial."""
+        for count in self.stages:
+            if count.stage == stage:
+                return count.clear_width_mm
+        raise InputError("stage", repr(stage), "one of " + ", ".join(c.stage for c in self.stages))
+
+
+def _count(key: str, value: int) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise InputError(key, value, "a whole number of 0 or more")
+    return value

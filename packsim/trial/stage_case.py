@@ -1,0 +1,161 @@
+"""One stage at one clear width, as the row model sees it: slack, stance, kicks a can gets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.can import Can, Stance
+from packsim.check import one_of, positive
+from packsim.line import Scenario, Stage
+from packsim.pack.state import Pack
+from packsim.pack.strip import pack_between
+from packsim.setting.guide_window import lanes_for
+from packsim.setting.hold_down import hold_down
+from packsim.setting.nozzles import lane_lines_mm
+from packsim.setting.row_chance import RowLoad
+from packsim.setting.slack_budget import slack_budget
+from packsim.setting.spray_load import spray_load
+from packsim.setting.throughput import dwell_s
+from packsim.setting.tipping import safe_slack
+from packsim.setup import clear_headers, lowest_wires_mm
+from packsim.setup.chance import row_cans
+from packsim.trial.row_model import log_stage_chances
+
+__all__ = ["SLACK_CASES", "LineCases", "StageCase"]
+
+SLACK_CASES: Final = ("set", "loosest")
+"""Slack as set by the tape, nominal cans, cold; or the loosest case of the slack budget."""
+
+_LENGTH_MM: Final = 100.0
+"""Length of pack laid out: only its lanes and slack are used."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageCase:
+    """One stage with one size at one clear width.
+
+    Parameters
+    ----------
+    stage, duty : str
+        Its name and duty.
+    clear_width_mm, slack_mm, safe_slack_mm : float
+        Setting, slack of a row, and the slack below which the model lets no can tip [mm].
+    row : RowLoad or None
+        The row; None where no can fits.
+    exposures : float
+        Kicks a can gets on its way through, rate × dwell [-].
+    held_down : bool
+        Whether a hold-down mat keeps every can from its balance point.
+    """
+
+    stage: str
+    duty: str
+    clear_width_mm: float
+    slack_mm: float
+    safe_slack_mm: float
+    row: RowLoad | None
+    exposures: float
+    held_down: bool
+
+    @property
+    def why_never(self) -> str:
+        """Why the model rules a tip out here; empty where it does not."""
+        if self.row is None:
+            return "no can fits"
+        if self.held_down:
+            return "the hold-down mat stops every can before its balance point"
+        if self.exposures <= 0.0:
+            return "the scenario gives this stage no kicks"
+        if self.row.reach_mm > 0.0 and self.slack_mm <= self.safe_slack_mm:
+            return "the slack is within the safe slack"
+        return ""
+
+    def log_chances(self, kicks_mJ: NDArray[np.float64], sharing: str) -> NDArray[np.float64]:
+        """Logarithm of each can's chance to be tipped here, shape (kicks, cans of a row)."""
+        if self.row is None or self.why_never:
+            cans = 1 if self.row is None else self.row.cans
+            return np.full((len(kicks_mJ), cans), -np.inf)
+        return log_stage_chances(self.slack_mm, self.row, self.exposures, kicks_mJ, sharing)
+
+
+@dataclass(slots=True)
+class LineCases:
+    """Makes the stage cases of one size; spray loads are worked out once per lane count.
+
+    A slack pack lies centred, so its lanes stand still against the nozzles while the clear width
+    changes; only another lane count moves them.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    size : str
+        Name of the can size.
+    slack_case : {"set", "loosest"}
+        Which slack the rows have.
+    """
+
+    scenario: Scenario
+    size: str
+    slack_case: str = "set"
+    balance_rad: dict[tuple[int, int, str], float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        one_of("slack_case", self.slack_case, SLACK_CASES)
+        self.scenario.size(self.size)
+
+    def case(self, index: int, clear_width_mm: float) -> StageCase:
+        """Return the case of one stage with its guides at a clear width [mm]."""
+        can = self.scenario.size(self.size)
+        width = positive("clear_width_mm", clear_width_mm)
+        stage = self.scenario.stages[index].with_clear_width(width)
+        stance = can.stance(stage.pool_fraction)
+        pack = pack_between(
+            width, can.diameter_mm, stage.layout, _LENGTH_MM, stage.fill, state=stage.state
+        )
+        names = (stage.name, stage.duty)
+        dwell = dwell_s(stage.length_mm, self.scenario.mat.speed_mm_per_s)
+        exposures = stage.kicks.rate_per_s * dwell
+        if not pack.fits:
+            return StageCase(*names, width, 0.0, 0.0, None, exposures, held_down=False)
+        balance = self._balance_rad(index, stage, pack, stance)
+        heights = lowest_wires_mm(stage)
+        mat = stage.hold_down_mm
+        return StageCase(
+            *names,
+            width,
+            self._slack_mm(stage, pack, can),
+            safe_slack(stance, heights, balance).slack_mm,
+            RowLoad(row_cans(pack), stance, heights, None, balance),
+            exposures,
+            held_down=mat is not None and hold_down(stance, mat, balance).blocks,
+        )
+
+    def _slack_mm(self, stage: Stage, pack: Pack, can: Can) -> float:
+        if self.slack_case == "set":
+            return pack.slack_mm
+        meant = lanes_for(pack.clear_width_mm, can.diameter_mm, stage.layout)
+        return max(0.0, slack_budget(stage, can, meant.pack_width_mm).loosest_mm)
+
+    def _balance_rad(self, index: int, stage: Stage, pack: Pack, stance: Stance) -> float:
+        """Effective balance angle of the worst lane at the worst moment, as a study takes it."""
+        key = (index, pack.lanes, pack.state)
+        if key not in self.balance_rad:
+            headers = clear_headers(stage, stance.height_mm)
+            balance = stance.balance_angle_rad
+            if headers:
+                left = stage.guides.centre_mm - pack.clear_width_mm / 2.0
+                lines = lane_lines_mm(pack, left)
+                load = spray_load(lines, stance, headers, self.scenario.mat.open_fraction)
+                least = float(load.effective_balance_rad.min())
+                balance = 0.0 if bool(load.lifted.any()) else max(0.0, least)
+            self.balance_rad[key] = balance
+        return self.balance_rad[key]
+
+    def as_set_mm(self) -> tuple[float, ...]:
+        """Clear width of every stage as the scenario has it, at its narrowest bracket [mm]."""
+        return tuple(stage.guides.narrowest_mm for stage in self.scenario.stages)
