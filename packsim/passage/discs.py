@@ -155,7 +155,7 @@ def _chain(
 ) -> Floats:
     """Push one chain along +x in every box; moves ``place``, returns the sum of contact lengths."""
     boxes, count = place.shape
-    moving: NDArray[np.int64] = rng.integers(0, count, boxes)
+    moving = np.asarray(rng.integers(0, count, boxes), dtype=np.int64)
     left = np.full(boxes, chain_mm)
     jumped = np.zeros(boxes)
     open_ = np.arange(boxes)
@@ -168,7 +168,7 @@ def _chain(
         travel = contact_mm(along, aside, diameter)
         # a disc pushed up to contact stays a rounding error inside it: behind, not in the way
         travel[travel < -0.5 * diameter] = math.inf
-        met: NDArray[np.int64] = travel.argmin(axis=1)
+        met = travel.argmin(axis=1)
         rows = np.arange(open_.size)
         free = np.maximum(travel[rows, met], 0.0)
         going_on = free < left[open_]

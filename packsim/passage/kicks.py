@@ -97,7 +97,7 @@ def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -
 
 
 def tips_of(
-    state: State, track: Track, blow: Blow, low_mm: Floats, high_mm: Floats
+    state: State, track: Track, blow: Blow, stage: Ints, low_mm: Floats, high_mm: Floats
 ) -> tuple[Event, ...]:
     """Return the cans that a step's kicks tip, each once.
 
@@ -109,6 +109,8 @@ def tips_of(
         The line.
     blow : Blow
         The kicks.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
     low_mm, high_mm : ndarray, shape (n,)
         y-range of the centres between the guides [mm].
 
@@ -125,9 +127,11 @@ def tips_of(
     strong = np.flatnonzero(blow.energy_mJ > track.standing.least_energy_mJ.take(blow.stage))
     if strong.size == 0:
         return ()
-    scene = scene_of(state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm)
-    can, stage, energy = blow.can[strong], blow.stage[strong], blow.energy_mJ[strong]
-    needed = needed_mJ(scene, track, can, blow.direction_rad[strong], stage, energy)
+    scene = scene_of(
+        state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm, closed=stage < 0
+    )
+    can, inside, energy = blow.can[strong], blow.stage[strong], blow.energy_mJ[strong]
+    needed = needed_mJ(scene, track, can, blow.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]
@@ -138,7 +142,7 @@ def tips_of(
         Event(
             state.time_s,
             int(state.id[who[i]]),
-            int(stage[k]),
+            int(inside[k]),
             PLACES[places[i]],
             float(station[i]),
             float(state.y_mm[who[i]]),

@@ -124,7 +124,7 @@ def step(
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
     blow = draw_blows(track, stage, state.tipped, dt_s, rng)
-    events = tips_of(state, track, blow, low, high)
+    events = tips_of(state, track, blow, stage, low, high)
     state = _counted(state, track, blow, events, low, high)
     place = _shaken(state, track, blow, stage, dt_s, low, high)
     moved = replace(

@@ -32,6 +32,8 @@ class Scene:
         Centres in the order of the state [mm].
     radius_mm, low_mm, high_mm : ndarray, shape (n,)
         Radii, and the y-range of each centre between the guides [mm].
+    closed : ndarray of bool, shape (n,)
+        Cans that give no way: those beyond the ends of the line, where the pack goes on unseen.
     sorted_x_mm, sorted_place_mm, sorted_can : ndarray, shape (m,)
         The same cans, images of a periodic slice included, by rising x.
     """
@@ -40,6 +42,7 @@ class Scene:
     radius_mm: Floats
     low_mm: Floats
     high_mm: Floats
+    closed: NDArray[np.bool_]
     sorted_x_mm: Floats
     sorted_place_mm: Places
     sorted_can: Ints
@@ -120,7 +123,12 @@ def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> 
 
 
 def scene_of(
-    place_mm: Places, radius_mm: Floats, low_mm: Floats, high_mm: Floats, period_mm: float = 0.0
+    place_mm: Places,
+    radius_mm: Floats,
+    low_mm: Floats,
+    high_mm: Floats,
+    period_mm: float = 0.0,
+    closed: NDArray[np.bool_] | None = None,
 ) -> Scene:
     """Sort a pack along travel, with one image on either side of a periodic slice."""
     can = np.arange(place_mm.size)
@@ -134,6 +142,7 @@ def scene_of(
         radius_mm,
         low_mm,
         high_mm,
+        np.zeros(place_mm.size, dtype=np.bool_) if closed is None else closed,
         np.ascontiguousarray(place.real[order]),
         place[order],
         can[order],
@@ -168,8 +177,8 @@ def needed_mJ(
     Returns
     -------
     ndarray, shape (m,)
-        Σ_k U(θ_k) along the chain of cans that the gaps do not spare; infinite where a guide or the
-        hold-down ends the chain first, or the budget is passed [mJ].
+        Σ_k U(θ_k) along the chain of cans that the gaps do not spare; infinite where a guide, the
+        hold-down or a closed can ends the chain first, or the budget is passed [mJ].
 
     Notes
     -----
@@ -186,7 +195,7 @@ def needed_mJ(
     direction = np.exp(1j * direction_rad)
     open_ = np.flatnonzero(np.isfinite(total))
     leaning = can.copy()
-    while open_.size:
+    while open_.size:  # a closed can made infinite below still takes one more, idle, turn
         lean = np.arcsin(np.minimum(left[open_] / standing.height_mm, 1.0))
         alpha = balance[open_]
         # cos(α − θ) − cos α as a product keeps the digits of a small lean
@@ -201,6 +210,7 @@ def needed_mJ(
         gap, blocker = scene.free_travel_mm(leaning[open_], direction[open_], left[open_])
         left[open_] -= gap
         go_on = (blocker >= 0) & (left[open_] > 0.0)
+        total[open_[go_on & scene.closed[blocker]]] = math.inf
         open_, blocker = open_[go_on], blocker[go_on]
         leaning[open_] = blocker
     return np.where(total <= budget, total, math.inf)

@@ -1,0 +1,190 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from packsim.line import Kicks
+from packsim.passage.kicks import Blow, draw_blows, place_index, tips_of
+from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.tip import needed_mJ, scene_of
+from packsim.passage.track import build_track
+from packsim.setting.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
+
+D = 66.0
+
+
+def state_of(place: np.ndarray, stages: int = 1) -> State:
+    n = place.size
+    radius = np.full(n, D / 2)
+    return State(
+        0.0, 0.0, place, radius, np.arange(n), np.zeros(n, bool), np.zeros(n),
+        list_near(place, radius), 0.0, 0.0, n, 0, no_counts(stages), no_counts(stages),
+    )  # fmt: skip
+
+
+def row_scene(gaps: list[float]):  # noqa: ANN201
+    """A row straight across; gaps[0] at the left guide, gaps[-1] at the right one."""
+    n = len(gaps) - 1
+    y = D / 2 + np.cumsum(gaps[:-1]) + D * np.arange(n)
+    place = 500.0 + 1j * y
+    low = np.full(n, D / 2)
+    high = np.full(n, n * D + sum(gaps) - D / 2)
+    return scene_of(place, np.full(n, D / 2), low, high)
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 9999))
+def test_the_ray_cast_against_swept_discs(seed: int) -> None:
+    """shapely: the disc swept along the ray first meets another where their distance is 0."""
+    rng = np.random.default_rng(seed)
+    place = rng.uniform(0, 400, 12) + 1j * rng.uniform(0, 400, 12)
+    place = place[np.abs(place - place[0]) > D]
+    place = np.concatenate(([200 + 200j], place[np.abs(place - (200 + 200j)) > D]))
+    scene = scene_of(place, np.full(place.size, D / 2), np.zeros(place.size), np.zeros(place.size))
+    turn = rng.uniform(-math.pi, math.pi)
+    travel, met = scene.free_travel_mm(
+        np.array([0]), np.exp(1j * np.array([turn])), np.array([150.0])
+    )
+    reach = min(float(travel[0]), 150.0)
+    end = place[0] + reach * np.exp(1j * turn)
+    path = shapely.LineString([(place[0].real, place[0].imag), (end.real, end.imag)])
+    others = [shapely.Point(z.real, z.imag) for z in place[1:]]
+    clear = [path.distance(point) for point in others]
+    if met[0] < 0:
+        assert all(distance > D - 1e-6 for distance in clear)
+    else:
+        assert min(clear) == pytest.approx(D, abs=1e-6)
+        assert clear[met[0] - 1] == pytest.approx(D, abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    gaps=st.lists(st.floats(0.0, 30.0), min_size=2, max_size=6),
+    which=st.integers(0, 5),
+    right=st.booleans(),
+)
+def test_a_row_across_costs_what_the_chain_formula_says(
+    line, can, gaps: list[float], which: int, right: bool
+) -> None:
+    track = build_track(line(), can)
+    n = len(gaps) - 1
+    who = which % n
+    stance = can.stance()
+    chain = gaps[who + 1 :] if right else gaps[who::-1]
+    expected = float(chain_energy_mJ(chain, stance, (40.0, 90.0)))
+    got = needed_mJ(
+        row_scene(gaps), track, np.array([who]),
+        np.array([math.pi / 2 if right else -math.pi / 2]), np.array([0]),
+    )[0]  # fmt: skip
+    assert got == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_budget_only_cuts_off_what_is_dearer(line, can) -> None:
+    track = build_track(line(), can)
+    scene = row_scene([5.0, 8.0, 20.0, 35.0])
+    args = (np.arange(3), np.full(3, math.pi / 2), np.zeros(3, int))
+    full = needed_mJ(scene, track, *args)
+    budget = float(np.median(full))
+    cut = needed_mJ(scene, track, *args, budget)
+    assert np.array_equal(cut[full <= budget], full[full <= budget])
+    assert np.isinf(cut[full > budget]).all()
+
+
+def test_a_hold_down_below_the_balance_point_stops_every_tip(line, can) -> None:
+    scene = row_scene([60.0, 60.0, 60.0])
+    args = (np.arange(2), np.full(2, math.pi / 2), np.zeros(2, int))
+    free = needed_mJ(scene, build_track(line(), can), *args)
+    held = needed_mJ(scene, build_track(line(hold_down_mm=128.0), can), *args)
+    assert np.isfinite(free).all()
+    assert np.isinf(held).all()
+    track = build_track(line(hold_down_mm=128.0), can)
+    assert np.isinf(track.standing.least_energy_mJ).all()
+
+
+def test_the_least_energy_is_that_of_a_can_alone(line, can) -> None:
+    track = build_track(line(), can)
+    stance = can.stance()
+    alone = float(lean_energy_mJ(stance.balance_angle_rad, stance))
+    assert track.standing.least_energy_mJ[0] == pytest.approx(alone, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "gaps", [[300.0, 300.0], [10.0, 25.0, 30.0], [45.0, 0.0, 5.0]], ids=["alone", "chain", "edge"]
+)
+def test_the_chance_of_a_kick_is_the_exponential_of_the_static_answer(line, can, gaps) -> None:
+    """200 000 kicks of even direction; expected chance by quadrature over the direction."""
+    kick = 0.9
+    track = build_track(line(kicks=Kicks(kick, 2.0)), can)
+    scene = row_scene(gaps)
+    rng = np.random.default_rng(7)
+    state = state_of(scene.place_mm)
+    count = 200_000
+    turn = rng.uniform(-math.pi, math.pi, count)
+    who = np.zeros(count, int)
+    energy = rng.exponential(kick, count)
+    needed = needed_mJ(scene, track, who, turn, who, energy)
+    tipped = int((energy > needed).sum())
+    grid = (np.arange(4000) + 0.5) * 2 * math.pi / 4000
+    static = needed_mJ(scene, track, np.zeros(4000, int), grid, np.zeros(4000, int))
+    expected = float(tip_chance(static, kick).mean())
+    assert expected > 0.01
+    low, high = stats.binomtest(tipped, count).proportion_ci(0.9999)
+    assert low < expected < high
+    # and the same through the door the simulation uses: each can counts once
+    some = slice(0, 50)
+    blow = Blow(who[some], who[some], np.zeros(50, complex), turn[some], energy[some])
+    events = tips_of(state, track, blow, np.zeros(state.place_mm.size, int), scene.low_mm,
+                     scene.high_mm)  # fmt: skip
+    assert len(events) == min(1, int((energy[some] > needed[some]).sum()))
+
+
+def test_kicks_are_poisson_with_the_stage_rate_and_even_in_direction(line, can) -> None:
+    kicks = (Kicks(0.05, 2.0, 0.2), Kicks(0.1, 5.0, 0.3))
+    track = build_track(line(slacks=(6.0, 6.0), kicks=kicks), can)
+    rng = np.random.default_rng(2)
+    stage = np.repeat([0, 1, -1], 3000)
+    tipped = np.zeros(9000, bool)
+    tipped[:100] = True
+    draws = [draw_blows(track, stage, tipped, 0.05, rng) for _ in range(200)]
+    each = np.zeros(9000)
+    for blow in draws:
+        each += np.bincount(blow.can, minlength=9000)
+    assert each[tipped].sum() == 0
+    assert each[stage == -1].sum() == 0
+    for k, rate in ((0, 2.0), (1, 5.0)):
+        counts = each[(stage == k) & ~tipped]
+        mean = rate * 0.05 * 200
+        assert counts.mean() == pytest.approx(mean, rel=4 / math.sqrt(mean * counts.size))
+        assert counts.var() == pytest.approx(mean, rel=0.12)  # Poisson: variance = mean
+    move = np.concatenate([blow.move_mm[blow.stage == 1] for blow in draws])
+    assert move.real.std() == pytest.approx(0.3, rel=0.02)
+    assert move.imag.std() == pytest.approx(0.3, rel=0.02)
+    turn = np.concatenate([blow.direction_rad for blow in draws])
+    assert stats.kstest(turn, stats.uniform(-math.pi, 2 * math.pi).cdf).pvalue > 1e-4
+    energy = np.concatenate([blow.energy_mJ[blow.stage == 0] for blow in draws])
+    assert stats.kstest(energy, stats.expon(scale=0.05).cdf).pvalue > 1e-4
+
+
+def test_places_are_edges_within_a_lane_pitch() -> None:
+    y = np.array([33.0, 89.0, 91.0, 200.0, 310.0, 367.0])
+    places = place_index(y, np.full(6, 33.0), np.full(6, 367.0), 57.2)
+    assert places.tolist() == [0, 0, 1, 1, 2, 2]
+    # a strip one can wide: the nearer guide, the left one if equal
+    assert place_index(np.array([36.0, 38.0]), np.full(2, 33.0), np.full(2, 39.0), 57.2).tolist() \
+        == [0, 2]  # fmt: skip
+
+
+def test_a_lifted_can_goes_with_any_kick(line, can) -> None:
+    track = build_track(line(kicks=Kicks(0.01, 2.0)), can, balance_rad=[0.0], support_N=[0.0])
+    scene = row_scene([1.0, 1.0])
+    state = replace(state_of(scene.place_mm))
+    zero = np.zeros(1, int)
+    blow = Blow(zero, zero, np.zeros(1, complex), np.zeros(1), np.full(1, 1e-6))
+    assert len(tips_of(state, track, blow, zero, scene.low_mm, scene.high_mm)) == 1
