@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from packsim.cli import sizes, study, sweep
+from packsim.cli import run, sizes, study, sweep
 from packsim.errors import InputError, PacksimError
 
 __all__ = ["app", "main"]
@@ -21,6 +21,7 @@ app = typer.Typer(
 )
 app.command("study")(study.study_command)
 app.command("sweep")(sweep.sweep_command)
+app.command("run")(run.run_command)
 app.command("sizes")(sizes.sizes_command)
 
 

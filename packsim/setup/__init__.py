@@ -3,6 +3,7 @@
 from packsim.setup.chance import Chance, row_chance
 from packsim.setup.compose import answer, clear_headers, lowest_wires_mm, room_mm
 from packsim.setup.nouns import Alignment, Setup, Tipping
+from packsim.setup.on_track import loaded_track, track_under
 
 __all__ = [
     "Alignment",
@@ -11,7 +12,9 @@ __all__ = [
     "Tipping",
     "answer",
     "clear_headers",
+    "loaded_track",
     "lowest_wires_mm",
     "room_mm",
     "row_chance",
+    "track_under",
 ]

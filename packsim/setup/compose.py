@@ -28,6 +28,10 @@ from packsim.setup.chance import row_chance
 from packsim.setup.nouns import Alignment, Setup, Tipping
 from packsim.setup.own import own_index
 
+OPEN_GAP: Final = 0.05
+"""Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
+wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
+
 SIDES: Final = ("above", "below")
 
 __all__ = ["STUDY_LENGTH_MM", "answer", "clear_headers", "lowest_wires_mm", "room_mm"]
@@ -85,7 +89,7 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         stance=stance,
         lanes_meant=meant,
         pack=pack,
-        voids=find_voids(pack),
+        voids=find_voids(pack, None if pack.fill == 1.0 else OPEN_GAP * pack.diameter_mm),
         budget=budget,
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),

@@ -1,0 +1,86 @@
+"""``packsim change``: the sheet for going from one can size to another."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
+
+__all__ = ["Keep", "change_command"]
+
+
+class Keep(StrEnum):
+    """What a size change leaves as it is."""
+
+    rate = "rate"
+    dwell = "dwell"
+
+
+def change_command(
+    scenario: ScenarioPath,
+    to_size: Annotated[
+        str, typer.Option("--to", metavar="SIZE", help="Can size to change to, by its name.")
+    ],
+    from_size: Annotated[
+        str | None,
+        typer.Option(
+            "--from", metavar="SIZE", help="Can size that runs now; else the one it is set for."
+        ),
+    ] = None,
+    keep: Annotated[
+        Keep, typer.Option("--keep", help="Keep the cans per minute, or mat speed and dwell.")
+    ] = Keep.rate,
+    step: Annotated[
+        str | None,
+        typer.Option(
+            "--step", metavar="LENGTH", help='Step of your rule, "1/32 in" or "0.5 mm"; else each '
+            "stage's setting step."
+        ),
+    ] = None,
+    units: UnitsOption = Units.metric,
+    csv_path: Annotated[
+        str | None,
+        typer.Option("--csv", metavar="PATH", help="Write the moves as CSV; - for stdout."),
+    ] = None,
+    json_path: JsonPath = None,
+    save_path: Annotated[
+        str | None,
+        typer.Option(
+            "--save",
+            metavar="PATH",
+            help="Write the scenario as it stands after the change, old settings on record.",
+        ),
+    ] = None,
+    replace: Replace = False,
+) -> None:
+    """Plan a size change: every bracket, wire and hold-down move, speed, and what to know first."""
+    from packsim.cli.out import check_output, emit_json, emit_text, print_to_terminal, progress_bar
+    from packsim.report.change_csv import change_csv
+    from packsim.report.change_sheet import change_sheet
+    from packsim.report.display import Display
+    from packsim.scenario import load_scenario, scenario_to_toml
+    from packsim.scenario.kinds import LENGTH
+    from packsim.size_change import apply_change, plan_change
+    from packsim.size_change.plain import change_json
+
+    outputs = (csv_path, json_path, save_path)
+    one_stdout(outputs)
+    for path in outputs:
+        check_output(path, replace=replace)
+    step_mm = None if step is None else read_option("--step", step, LENGTH)
+    case = load_scenario(scenario)
+    leaves = case.set_for if from_size is None else from_size
+    with progress_bar("planning") as tick:
+        change = plan_change(case, leaves, to_size, keep.value, step_mm, progress=tick)
+    if csv_path is not None:
+        emit_text(change_csv(change, Display(units.value)), csv_path, replace=replace)
+    if json_path is not None:
+        emit_json(change_json(change), json_path, replace=replace)
+    if save_path is not None:
+        after = scenario_to_toml(apply_change(case, change))
+        emit_text(after, save_path, replace=replace)
+    if "-" not in outputs:
+        print_to_terminal(change_sheet(change, Display(units.value)))

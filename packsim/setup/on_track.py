@@ -1,0 +1,74 @@
+"""The line as one can size meets it, loaded by the sprays as the static answers say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from packsim.line import Scenario
+from packsim.passage.track import Track, build_track
+from packsim.setup.compose import answer
+from packsim.setup.nouns import Setup
+
+__all__ = ["LEAST_SUPPORT", "loaded_track", "track_under"]
+
+LEAST_SUPPORT = 0.01
+"""Share of its weight a lifted can keeps on the mat in a passage: no hold to speak of, and still a
+force to divide by."""
+
+
+def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Track:
+    """Return the track of a scenario for one size, every stage under its sprays.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    size : str
+        Which of its sizes.
+    can_friction : float
+        Coefficient of friction between cans [-].
+
+    Returns
+    -------
+    Track
+        See `track_under`.
+    """
+    setups = [answer(scenario, i, size) for i in range(len(scenario.stages))]
+    return track_under(scenario, size, setups, can_friction)
+
+
+def track_under(
+    scenario: Scenario, size: str, setups: Sequence[Setup], can_friction: float = 0.0
+) -> Track:
+    """Return the track of a scenario for one size under loads already known.
+
+    Parameters
+    ----------
+    scenario, size, can_friction
+        As for `loaded_track`.
+    setups : sequence of Setup
+        The answers of every stage for this size.
+
+    Returns
+    -------
+    Track
+        Each stage with the balance angle and the force on the mat of its worst lane at its worst
+        moment, for as long as a can is in the stage. That errs on the side of tipping; a kick
+        energy fitted to a trial takes it up.
+    """
+    balance = [setup.tipping.balance_angle_rad for setup in setups]
+    support = [_support_N(setup) for setup in setups]
+    return build_track(
+        scenario,
+        scenario.size(size),
+        balance_rad=balance,
+        support_N=support,
+        can_friction=can_friction,
+    )
+
+
+def _support_N(setup: Setup) -> float:
+    weight = setup.stance.weight_N
+    if setup.spray is None:
+        return weight
+    return max(LEAST_SUPPORT * weight, float(setup.spray.normal_N.min()))
