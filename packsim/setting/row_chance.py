@@ -13,7 +13,7 @@ from packsim.can import Stance
 from packsim.check import finite, positive
 from packsim.errors import InputError
 from packsim.setting.overturning import lean_energy_mJ, tip_chance
-from packsim.setting.tipping import checked_balance_rad, edge_slack_mm, overhang_mm
+from packsim.setting.tipping import checked_balance_rad, overhang_mm
 
 __all__ = ["RowLoad", "both_sides", "gathered_energies_mJ", "spread_tip_chances"]
 
@@ -65,10 +65,15 @@ class RowLoad:
         lean = np.arcsin(np.clip(out_mm / self.stance.height_mm, 0.0, 1.0))
         return lean_energy_mJ(lean, self.stance, self.vertical_N, self.alpha_rad)
 
-    def needed_gap_mm(self, out_mm: float) -> float:
-        """Guide gap that lets the edge can's top out by a distance [mm]."""
-        lean = math.asin(min(1.0, max(0.0, out_mm) / self.stance.height_mm))
-        return edge_slack_mm(self.stance.height_mm, lean, self.wire_heights_mm)[0]
+    def needed_gap_mm(self, out_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Guide gap that lets the edge can's top out by a distance; 0 with no wire below H [mm]."""
+        height = self.stance.height_mm
+        lean = np.arcsin(np.clip(out_mm / height, 0.0, 1.0))
+        gap = np.zeros(lean.shape)
+        for z in self.wire_heights_mm:
+            if z < height:
+                np.maximum(gap, np.minimum(z * np.tan(lean), math.sqrt(height**2 - z**2)), out=gap)
+        return gap
 
 
 def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> NDArray[np.float64]:
@@ -143,9 +148,10 @@ def spread_tip_chances(slack_mm: float, row: RowLoad, kick_mJ: float) -> NDArray
     if slack <= 0.0:
         return chances
     start = float(tip_chance(row.energy_mJ(np.array(reach)), kick_mJ))
-    chances[0] = start * max(0.0, 1.0 - row.needed_gap_mm(reach) / slack) ** n
+    alone = float(row.needed_gap_mm(np.array(reach)))
+    chances[0] = start * max(0.0, 1.0 - alone / slack) ** n
     c, weight, w, w_sum = _weights(slack, row, kick_mJ)
-    room = np.array([slack - x - row.needed_gap_mm(reach - x) for x in c])
+    room = slack - c - row.needed_gap_mm(reach - c)
     open_ = room > 0.0
     if not open_.any():
         return chances
