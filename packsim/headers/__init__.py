@@ -1,0 +1,35 @@
+"""Nozzles against cans: how they stand, where the pack must ride, what pitch to drill."""
+
+from packsim.headers.arrangement import Arrangement, arrange, arrange_all, refitted
+from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
+from packsim.headers.joint import Facing, joint_shift
+from packsim.headers.pitch import advise_pitch
+from packsim.headers.pitch_nouns import Candidate, PitchAdvice, PitchWish, SizeLines
+from packsim.headers.plain import check_json, pitch_json, shift_json
+from packsim.headers.shift import LaneCase, LineShift, SideShift, StageShift, find_shifts
+
+__all__ = [
+    "Arrangement",
+    "Candidate",
+    "Facing",
+    "HeaderCheck",
+    "LaneCase",
+    "LineShift",
+    "PitchAdvice",
+    "PitchWish",
+    "PlaceDose",
+    "SideCheck",
+    "SideShift",
+    "SizeLines",
+    "StageShift",
+    "advise_pitch",
+    "arrange",
+    "arrange_all",
+    "check_headers",
+    "check_json",
+    "find_shifts",
+    "joint_shift",
+    "pitch_json",
+    "refitted",
+    "shift_json",
+]

@@ -1,0 +1,220 @@
+"""How one size stands under the headers of one stage: its can lines, its room, the nozzles."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.can import Can, Stance
+from packsim.errors import InputError
+from packsim.line import Header, Scenario, Stage
+from packsim.pack.state import Pack
+from packsim.pack.strip import pack_between
+from packsim.setting.nozzles import lane_cans_per_mm, lane_lines_mm, lane_shares, nozzle_places_mm
+from packsim.setup import answer, clear_headers, room_mm
+
+__all__ = [
+    "LOOKED_AT_MM",
+    "SIDES",
+    "Arrangement",
+    "arrange",
+    "arrange_all",
+    "chosen_sizes",
+    "refitted",
+    "sprayed_stages",
+]
+
+Floats = NDArray[np.float64]
+
+SIDES: Final = ("above", "below")
+"""Sides of the mat a header can spray from; a stage may have headers on one side only."""
+
+LOOKED_AT_MM: Final = 500.0
+"""Length of pack looked at: a pack repeats after a can or two along travel."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arrangement:
+    """One size between the guides of one stage, with that stage's headers.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    index : int
+        Its number in the scenario.
+    can : Can
+        The size.
+    stance : Stance
+        The can as it stands there.
+    pack : Pack
+        The pack at the narrowest bracket; may hold nothing.
+    left_mm : float
+        Left guide face there, from the mat's left edge [mm].
+    lines_mm, shares, cans_per_mm : ndarray, shape (lanes,)
+        Lines of can centres from the mat's left edge, rising [mm], the share of the cans on each
+        [-] and the cans on each per length of mat [1/mm].
+    room_mm : tuple of float
+        How far the pass may move to the left and to the right [mm].
+    """
+
+    stage: Stage
+    index: int
+    can: Can
+    stance: Stance
+    pack: Pack
+    left_mm: float
+    lines_mm: Floats
+    shares: Floats
+    cans_per_mm: Floats
+    room_mm: tuple[float, float]
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """Sides of the mat that have a header."""
+        return tuple(s for s in SIDES if any(h.side == s for h in self.stage.headers))
+
+    @property
+    def clear(self) -> tuple[Header, ...]:
+        """Headers the can passes; one above that hangs into the cans sprays nothing."""
+        return clear_headers(self.stage, self.stance.height_mm)
+
+    @property
+    def blocked(self) -> tuple[Header, ...]:
+        """Headers above that hang into the cans."""
+        return tuple(h for h in self.stage.headers if h not in self.clear)
+
+    def headers(self, side: str) -> tuple[Header, ...]:
+        """Return the headers of one side."""
+        return tuple(h for h in self.stage.headers if h.side == side)
+
+    def nozzles_mm(self, side: str) -> Floats:
+        """Return the nozzle places of one side, of all its headers together [mm]."""
+        return nozzle_places_mm(self.stage.headers, side)
+
+
+def arrange(
+    scenario: Scenario, index: int, size: str, clear_width_mm: float | None = None
+) -> Arrangement:
+    """Lay one size between the guides of one stage.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    index : int
+        Which of its stages.
+    size : str
+        Name of the size.
+    clear_width_mm : float, optional
+        Another clear width about the same middle; the guides' narrowest when omitted [mm].
+
+    Returns
+    -------
+    Arrangement
+        As the guides are set, the pack in the middle of its slack.
+
+    Raises
+    ------
+    InputError
+        If the size is unknown.
+    """
+    stage, can = scenario.stages[index], scenario.size(size)
+    width = stage.guides.narrowest_mm if clear_width_mm is None else clear_width_mm
+    pack = pack_between(
+        width, can.diameter_mm, stage.layout, LOOKED_AT_MM, stage.fill, state=stage.state
+    )
+    left = stage.guides.centre_mm - width / 2.0
+    return Arrangement(
+        stage=stage,
+        index=index,
+        can=can,
+        stance=can.stance(stage.pool_fraction),
+        pack=pack,
+        left_mm=left,
+        lines_mm=lane_lines_mm(pack, left),
+        shares=lane_shares(pack),
+        cans_per_mm=lane_cans_per_mm(pack),
+        room_mm=room_mm(scenario, stage, width),
+    )
+
+
+def arrange_all(
+    scenario: Scenario, stages: Sequence[str] = (), sizes: Sequence[str] = ()
+) -> tuple[Arrangement, ...]:
+    """Lay every chosen size in every chosen stage that has a header, stages of a size in a row.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stages, sizes : sequence of str
+        Names; all when empty.
+
+    Returns
+    -------
+    tuple of Arrangement
+        At least one.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, or no chosen stage has a header.
+    """
+    found = sprayed_stages(scenario, stages)
+    if not found:
+        raise InputError("headers", "no header in these stages", "a stage with a header")
+    return tuple(
+        arrange(scenario, i, can.name) for can in chosen_sizes(scenario, sizes) for i in found
+    )
+
+
+def sprayed_stages(scenario: Scenario, stages: Sequence[str] = ()) -> tuple[int, ...]:
+    """Numbers of the chosen stages that have a header, in order along the line."""
+    names = {scenario.stage(name).name for name in stages}
+    return tuple(
+        i
+        for i, stage in enumerate(scenario.stages)
+        if stage.headers and (not names or stage.name in names)
+    )
+
+
+def chosen_sizes(scenario: Scenario, sizes: Sequence[str] = ()) -> tuple[Can, ...]:
+    """Return the chosen sizes in the scenario's order, all when none is named."""
+    names = {scenario.size(name).name for name in sizes}
+    return tuple(can for can in scenario.sizes if not names or can.name in names)
+
+
+def refitted(scenario: Scenario, size: str) -> Scenario:
+    """Return the scenario with its guides set for a size, every pass about its own middle.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    size : str
+        Name of the size. The guides stand right already for the one they are set for.
+
+    Returns
+    -------
+    Scenario
+        Each stage at the setting on record for the size, else in the middle of its guide window,
+        else, where the window is empty, as narrow as the pack allows.
+    """
+    if scenario.size(size).name == scenario.set_for:
+        return scenario
+    moved = []
+    for i, stage in enumerate(scenario.stages):
+        record = stage.setting_for(size)
+        if record is not None:
+            guides = replace(stage.guides, brackets=record.brackets)
+        else:
+            window = answer(scenario, i, size).window
+            width = window.low_mm if window.target_mm is None else window.target_mm
+            guides = stage.guides.set_to(width)
+        moved.append(replace(stage, guides=guides))
+    return scenario.with_stages(tuple(moved))

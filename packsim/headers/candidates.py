@@ -1,0 +1,152 @@
+"""Pitches worth comparing for a new header, and what each of them means for every size."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.headers.evenness import least_evenness
+from packsim.headers.pitch_nouns import Candidate, PitchWish, SizeLines
+from packsim.line import Header
+from packsim.setting.drilling import Drilling, drill_header
+from packsim.setting.phase import best_phase
+from packsim.setting.pitch import PitchChoice, best_pitch
+
+__all__ = ["candidates", "row_for"]
+
+Floats = NDArray[np.float64]
+
+_MOST_LONGER: Final = 5  # longer pitches listed: more is a table nobody reads
+_MOST_BANDS: Final = 60  # bands looked through for them
+
+
+def candidates(
+    headers: Sequence[Header],
+    sizes: Sequence[SizeLines],
+    best: PitchChoice,
+    weights: Sequence[float],
+    high_mm: float,
+    wish: PitchWish,
+) -> tuple[Candidate, ...]:
+    """Return the pitches worth comparing, the best first.
+
+    Parameters
+    ----------
+    headers : sequence of Header
+        Headers the stages have now, to compare with.
+    sizes : sequence of SizeLines
+        What must be served.
+    best : PitchChoice
+        Best pitch of the range.
+    weights : sequence of float
+        Weight of each size [-].
+    high_mm : float
+        Longest pitch of the range [mm].
+    wish : PitchWish
+        What is asked.
+
+    Returns
+    -------
+    tuple of Candidate
+        The best; the one asked for; longer ones that need fewer nozzles; each size's own line
+        pitch; today's pitches.
+    """
+    lines = [s.lines_mm for s in sizes]
+    named = [("best", "", best.pitch_mm)]
+    if wish.pitch_mm is not None:
+        named.append(("asked", "", wish.pitch_mm))
+    longer = _longer(lines, best, high_mm, tuple(weights), wish.allowance_mm)
+    named += [("longer", "", pitch) for pitch in longer]
+    named += [("own", size.can.name, size.line_pitch_mm) for size in sizes]
+    named += [("today", "", pitch) for pitch in sorted({h.pitch_mm for h in headers})]
+    return tuple(_candidate(headers, sizes, wish, *one) for one in named)
+
+
+def _longer(
+    lines: list[Floats],
+    best: PitchChoice,
+    high: float,
+    weights: tuple[float, ...],
+    allowance: float,
+) -> list[float]:
+    """Best pitches beyond the band of the one before that need fewer nozzles than it."""
+    found: list[float] = []
+    start, fewest = best.band_mm[1], _nozzles(lines, best.pitch_mm)
+    for _ in range(_MOST_BANDS):
+        if start >= high * (1.0 - 1e-9) or len(found) == _MOST_LONGER:
+            break
+        one = best_pitch(lines, start, high, weights, allowance)
+        # a best pitch at the start of the range is only the slope of the band before
+        if one.pitch_mm > start * (1.0 + 1e-9) and _nozzles(lines, one.pitch_mm) < fewest:
+            found.append(one.pitch_mm)
+            fewest = _nozzles(lines, one.pitch_mm)
+        start = max(one.band_mm[1], start * 1.001)
+    return found
+
+
+def _nozzles(lines: list[Floats], pitch_mm: float) -> int:
+    return len(drill_header(lines, pitch_mm).positions_mm)
+
+
+def _candidate(
+    headers: Sequence[Header],
+    sizes: Sequence[SizeLines],
+    wish: PitchWish,
+    what: str,
+    size: str,
+    pitch_mm: float,
+) -> Candidate:
+    phases = [best_phase(s.lines_mm, [pitch_mm]) for s in sizes]
+    row = row_for([s.lines_mm for s in sizes], pitch_mm, wish)
+    drilled = [_drilled(h, row) for h in headers]
+    even = [
+        least_evenness(s.lines_mm + shift, s.can.diameter_mm, s.can.height_mm, drilled)
+        for s, shift in zip(sizes, row.shifts_mm, strict=True)
+    ]
+    return Candidate(
+        what,
+        size,
+        pitch_mm,
+        len(row.positions_mm),
+        np.array([p.worst_mm[0] for p in phases]),
+        np.array([p.rms_mm[0] for p in phases]),
+        np.array(even),
+    )
+
+
+def row_for(lines: Sequence[Floats], pitch_mm: float, wish: PitchWish) -> Drilling:
+    """Return the holes for a pitch, those beyond the outermost lanes included.
+
+    Parameters
+    ----------
+    lines : sequence of ndarray
+        Can lines of each size [mm].
+    pitch_mm : float
+        Nozzle pitch [mm].
+    wish : PitchWish
+        Tolerance, and how many nozzles stand beyond the outermost lanes at each end.
+
+    Returns
+    -------
+    Drilling
+        As `drill_header`, longer at both ends.
+
+    Raises
+    ------
+    InputError
+        If the row would need more nozzles than a header may have.
+    """
+    row = drill_header(lines, pitch_mm, wish.tolerance_mm)
+    count = len(row.positions_mm) + 2 * wish.beyond
+    first = float(row.positions_mm[0]) - wish.beyond * pitch_mm
+    return replace(row, positions_mm=first + pitch_mm * np.arange(count, dtype=np.float64))
+
+
+def _drilled(header: Header, row: Drilling) -> Header:
+    """Return the header drilled anew; its nozzles, distance and pressure are kept."""
+    first, count = float(row.positions_mm[0]), len(row.positions_mm)
+    return replace(header, first_mm=first, pitch_mm=row.pitch_mm, count=count)

@@ -1,0 +1,245 @@
+"""How the can lines stand to the nozzles they have, and what each lane gets of the sprays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.assumption import Assumption
+from packsim.headers.arrangement import Arrangement, arrange_all
+from packsim.line import Header, Scenario
+from packsim.setting.coverage import Coverage, coverage
+from packsim.setting.dose import Dose, dose
+from packsim.setting.exposure import REACH_GAP_MM, exposed_share
+from packsim.setting.nozzles import Misalignment, misalignment
+from packsim.setting.spray_load import SPRAY_ASSUMED
+from packsim.setting.uniformity import Uniformity, uniformity
+
+__all__ = [
+    "CHECK_ASSUMED",
+    "GAS_BELOW_KG_PER_MM3",
+    "HIGH_SHARE",
+    "LOW_SHARE",
+    "PLACES",
+    "HeaderCheck",
+    "PlaceDose",
+    "SideCheck",
+    "check_headers",
+    "rests_on",
+]
+
+Floats = NDArray[np.float64]
+
+LOW_SHARE: Final = 0.8
+HIGH_SHARE: Final = 1.25
+"""Lanes below and above these shares of the mean dose are named: a judgement, not a standard."""
+
+GAS_BELOW_KG_PER_MM3: Final = 1e-7
+"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
+reaches it."""
+
+PLACES: Final = ("inside", "top", "outside")
+"""Where on a can the dose lands: through the mouth from below; on the dome; down the outside."""
+
+CHECK_ASSUMED: Final = (
+    *(a for a in SPRAY_ASSUMED if a.key != "spray.momentum"),
+    Assumption(
+        "spray.fall",
+        "what comes down between cans runs down the nearest lane's walls",
+        "no splash, no carry-over from can to can",
+    ),
+    Assumption(
+        "exposure.reach_gap",
+        f"{REACH_GAP_MM:g} mm",
+        "narrowest gap between two walls that is washed; no source",
+    ),
+    Assumption(
+        "uniformity.thresholds",
+        f"{LOW_SHARE:g} and {HIGH_SHARE:g} of the mean",
+        "lanes beyond them are named; a judgement, not a standard",
+    ),
+)
+"""What every check of headers rests on, whatever the scenario gives."""
+
+
+_NO_MATTER: Final = (
+    *("kicks", "guides", "wire", "tension", "factor", "pressure_N", "pack_pressure"),
+    *("mat.friction", "mat.mass", "specific_heat", "temperature", "expansion"),
+)
+_FORCE_ONLY: Final = ("cg_height", "dome", ".mass", "velocity", "density")
+"""Words in the keys of assumptions that nozzles, or doses, do not rest on."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SideCheck:
+    """The headers on one side of the mat, for one size in one stage.
+
+    Parameters
+    ----------
+    side : {"above", "below"}
+        The side.
+    headers : tuple of Header
+        Its headers.
+    nozzles_mm : ndarray
+        Distinct nozzle places of all of them, from the mat's left edge [mm].
+    now : Misalignment
+        Can lines against those nozzles as the guides are set.
+    coverage : tuple of Coverage
+        How neighbouring sprays meet, for each header the can passes.
+    """
+
+    side: str
+    headers: tuple[Header, ...]
+    nozzles_mm: Floats
+    now: Misalignment
+    coverage: tuple[Coverage, ...]
+
+    @property
+    def narrowest(self) -> Coverage | None:
+        """The header whose sprays overlap least; None when the cans pass none of them."""
+        return min(self.coverage, key=lambda c: c.overlap_mm, default=None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlaceDose:
+    """What one place of the cans gets of one medium in a stage.
+
+    Parameters
+    ----------
+    medium : {"liquid", "gas"}
+        What is sprayed; the two are never added.
+    place : {"inside", "top", "outside"}
+        Where it lands.
+    by_lane_mL : ndarray, shape (lanes,)
+        Dose of each lane, from the left guide [mL per can].
+    even : Uniformity
+        Evenness over the lanes, each weighted with its cans; `Uniformity.mean` in mL per can.
+    """
+
+    medium: str
+    place: str
+    by_lane_mL: Floats
+    even: Uniformity
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeaderCheck:
+    """One size under the headers of one stage.
+
+    Parameters
+    ----------
+    at : Arrangement
+        The pack and where it stands.
+    sides : tuple of SideCheck
+        Sides that have a header; none where the pack does not fit.
+    doses : tuple of PlaceDose
+        What the cans get, for every medium and place that has a header.
+    exposed_share : ndarray, shape (cans,)
+        Share of each can's circumference a spray down the voids can wash [-].
+    assumed : tuple of Assumption
+        Everything here rests on these.
+    """
+
+    at: Arrangement
+    sides: tuple[SideCheck, ...]
+    doses: tuple[PlaceDose, ...]
+    exposed_share: Floats
+    assumed: tuple[Assumption, ...]
+
+    def side(self, name: str) -> SideCheck | None:
+        """Return one side, None where it has no header."""
+        return next((s for s in self.sides if s.side == name), None)
+
+
+def check_headers(
+    scenario: Scenario, stages: Sequence[str] = (), sizes: Sequence[str] = ()
+) -> tuple[HeaderCheck, ...]:
+    """Check every chosen size against the headers of every chosen stage, as the guides are set.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stages, sizes : sequence of str
+        Names; all when empty. Stages without a header are left out.
+
+    Returns
+    -------
+    tuple of HeaderCheck
+        All stages of the first size, then of the next.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, or no chosen stage has a header.
+    """
+    return tuple(_check(scenario, at) for at in arrange_all(scenario, stages, sizes))
+
+
+def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
+    """Return what is assumed of line and size and bears on nozzles.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    at : Arrangement
+        The stage and size.
+    load : bool
+        Whether the force of the sprays matters too, and with it weight and jet speed.
+
+    Returns
+    -------
+    tuple of Assumption
+        Without what wires, wear, kicks and ovens rest on.
+    """
+    apart = _NO_MATTER if load else _NO_MATTER + _FORCE_ONLY
+    kept = scenario.assumed_in(at.index, at.can)
+    return tuple(a for a in kept if not any(word in a.key for word in apart))
+
+
+def _check(scenario: Scenario, at: Arrangement) -> HeaderCheck:
+    assumed = (*rests_on(scenario, at), *CHECK_ASSUMED)
+    if not at.pack.fits:
+        return HeaderCheck(at, (), (), np.empty(0), assumed)
+    sides = tuple(_side(at, side) for side in at.sides)
+    return HeaderCheck(at, sides, _doses(scenario, at), exposed_share(at.pack), assumed)
+
+
+def _side(at: Arrangement, side: str) -> SideCheck:
+    nozzles = at.nozzles_mm(side)
+    met = [coverage(h, at.stance.height_mm) for h in at.clear if h.side == side]
+    return SideCheck(
+        side, at.headers(side), nozzles, misalignment(at.lines_mm, nozzles), tuple(met)
+    )
+
+
+def _doses(scenario: Scenario, at: Arrangement) -> tuple[PlaceDose, ...]:
+    found: list[PlaceDose] = []
+    for medium in ("liquid", "gas"):
+        headers = [h for h in at.clear if medium_of(h) == medium]
+        if not headers:
+            continue
+        got = dose(at.lines_mm, at.cans_per_mm, at.stance, headers, scenario.mat)
+        places = _places(got, {h.side for h in headers})
+        for place, doses in places:
+            even = uniformity(doses, at.shares, LOW_SHARE, HIGH_SHARE)
+            found.append(PlaceDose(medium, place, doses, even))
+    return tuple(found)
+
+
+def medium_of(header: Header) -> str:
+    """Return whether a header sprays a ``liquid`` or a ``gas``."""
+    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"
+
+
+def _places(got: Dose, sides: set[str]) -> list[tuple[str, Floats]]:
+    """Doses of the places that the sides with a header reach."""
+    found = [("inside", got.inside_mL)] if "below" in sides else []
+    if "above" in sides:
+        found += [("top", got.top_mL), ("outside", got.outside_mL)]
+    return found

@@ -1,0 +1,140 @@
+"""The nozzle pitch of a new header, for one size or for all that a line runs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from packsim.can import Can
+from packsim.constants import SIN60
+from packsim.errors import InputError
+from packsim.headers.arrangement import arrange, chosen_sizes, sprayed_stages
+from packsim.headers.candidates import candidates, row_for
+from packsim.headers.pitch_nouns import PitchAdvice, PitchWish, SizeLines
+from packsim.line import Scenario, Stage
+from packsim.setting.pitch import best_pitch, exact_pitches
+
+__all__ = ["HIGH_OVER_LARGEST", "LOW_OVER_SMALLEST", "advise_pitch"]
+
+LOW_OVER_SMALLEST: Final = 0.9
+HIGH_OVER_LARGEST: Final = 1.25
+"""Range looked at when none is given, over the smallest and the largest line pitch of the sizes.
+
+No pitch p is worse than p/2 off, so the shortest always wins if it may be as short as it likes; it
+costs a nozzle for each. The lower end is a tenth below one nozzle for each lane of the slimmest
+size, enough to see on which side of it a compromise lies."""
+
+
+def advise_pitch(
+    scenario: Scenario,
+    stages: Sequence[str] = (),
+    sizes: Sequence[str] = (),
+    wish: PitchWish | None = None,
+) -> tuple[PitchAdvice, ...]:
+    """Advise the nozzle pitch of new headers.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stages, sizes : sequence of str
+        Names; all sizes, and all stages that have a header, when empty. Where no stage has one,
+        all that may get one: not an oven, not a drain.
+    wish : PitchWish, optional
+        Range, weights, tolerances.
+
+    Returns
+    -------
+    tuple of PitchAdvice
+        One for each set of can lines: stages with the same lines share theirs. Lines are those of
+        the touching pack in the middle of the pass: a header outlives today's guide setting.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, a size fits nowhere, a weight is not above 0, or the range is empty.
+    """
+    asked = PitchWish() if wish is None else wish
+    cans = chosen_sizes(scenario, sizes)
+    _check_weights(asked, cans)
+    groups: dict[tuple[tuple[float, int, float], ...], list[int]] = {}
+    for i in _stages(scenario, stages):
+        groups.setdefault(tuple(_key(scenario, i, can) for can in cans), []).append(i)
+    return tuple(_advise(scenario, cans, tuple(group), asked) for group in groups.values())
+
+
+def _stages(scenario: Scenario, stages: Sequence[str]) -> tuple[int, ...]:
+    if stages:
+        names = [scenario.stage(name).name for name in stages]
+        return tuple(i for i, s in enumerate(scenario.stages) if s.name in names)
+    found = sprayed_stages(scenario)
+    if not found:
+        duties = ("flood", "rinse", "blow-off")
+        found = tuple(i for i, s in enumerate(scenario.stages) if s.duty in duties)
+    if not found:
+        raise InputError("stages", "ovens and drains only", "a stage that may have a header")
+    return found
+
+
+def _check_weights(wish: PitchWish, cans: Sequence[Can]) -> None:
+    known = [can.name for can in cans]
+    for name in wish.weights or {}:
+        if name not in known:
+            raise InputError("weight", repr(name), "one of " + ", ".join(known))
+
+
+def _key(scenario: Scenario, index: int, can: Can) -> tuple[float, int, float]:
+    """Return what decides the lines of a size in a stage: middle, lanes, line pitch."""
+    stage = scenario.stages[index]
+    pack = arrange(scenario, index, can.name).pack
+    if not pack.fits:
+        raise InputError(
+            "size", repr(can.name), f"a can that fits between the guides of {stage.name!r}"
+        )
+    lanes = round((pack.pack_width_mm - can.diameter_mm) / _line_pitch_mm(stage, can)) + 1
+    return round(stage.guides.centre_mm, 6), lanes, round(_line_pitch_mm(stage, can), 9)
+
+
+def _advise(
+    scenario: Scenario, cans: Sequence[Can], group: tuple[int, ...], wish: PitchWish
+) -> PitchAdvice:
+    stage = scenario.stages[group[0]]
+    pitches = [_line_pitch_mm(stage, can) for can in cans]
+    low = LOW_OVER_SMALLEST * min(pitches) if wish.low_mm is None else wish.low_mm
+    high = HIGH_OVER_LARGEST * max(pitches) if wish.high_mm is None else wish.high_mm
+    if high < low:
+        raise InputError("to", f"{high:g} mm", f"at least the lower end, {low:g} mm")
+    sizes = tuple(_size(scenario, group[0], can, (low, high), wish.allowance_mm) for can in cans)
+    lines = [size.lines_mm for size in sizes]
+    weights = tuple((wish.weights or {}).get(can.name, 1.0) for can in cans)
+    best = best_pitch(lines, low, high, weights, wish.allowance_mm)
+    drilled = best.pitch_mm if wish.pitch_mm is None else wish.pitch_mm
+    headers = [h for i in group for h in scenario.stages[i].headers]
+    return PitchAdvice(
+        stages=tuple(scenario.stages[i].name for i in group),
+        sizes=sizes,
+        weights=weights,
+        low_mm=low,
+        high_mm=high,
+        best=best,
+        candidates=candidates(headers, sizes, best, weights, high, wish),
+        drilling=row_for(lines, drilled, wish),
+        allowance_mm=wish.allowance_mm,
+    )
+
+
+def _line_pitch_mm(stage: Stage, can: Can) -> float:
+    return can.diameter_mm * (SIN60 if stage.layout == "lengthwise" else 0.5)
+
+
+def _size(
+    scenario: Scenario, index: int, can: Can, span: tuple[float, float], allowance: float
+) -> SizeLines:
+    centre, lanes, _ = _key(scenario, index, can)
+    pitch = _line_pitch_mm(scenario.stages[index], can)
+    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
+    lines = np.asarray(centre + pitch * place, dtype=np.float64)
+    alone = best_pitch([lines], *span, allowance_mm=allowance)
+    return SizeLines(can, lanes, pitch, lines, alone, exact_pitches(pitch, *span))

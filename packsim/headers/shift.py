@@ -1,0 +1,247 @@
+"""Where the pack must ride so that its cans meet the nozzles that are there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from packsim.assumption import Assumption
+from packsim.constants import SIN60
+from packsim.headers.arrangement import Arrangement, arrange, arrange_all
+from packsim.headers.check import rests_on
+from packsim.headers.joint import Facing, joint_now, joint_shift
+from packsim.line import Scenario
+from packsim.setting.nozzles import BestShift, Misalignment, best_shift, misalignment
+from packsim.setting.shift_error import shift_sensitivity
+from packsim.setting.spray_load import SPRAY_ASSUMED, spray_load
+
+__all__ = ["LaneCase", "LineShift", "SideShift", "StageShift", "find_shifts"]
+
+_LINE_SHARE: Final = {"lengthwise": SIN60, "crosswise": 0.5}
+
+
+@dataclass(frozen=True, slots=True)
+class SideShift:
+    """The best shift for the nozzles of one side alone.
+
+    Parameters
+    ----------
+    side : {"above", "below"}
+        The side.
+    now : Misalignment
+        As the guides are set.
+    best : BestShift
+        Best shift for this side within the room.
+    """
+
+    side: str
+    now: Misalignment
+    best: BestShift
+
+
+@dataclass(frozen=True, slots=True)
+class LaneCase:
+    """The best shift if the pack held another number of lanes.
+
+    Parameters
+    ----------
+    lanes : int
+        Lanes.
+    clear_width_mm : float
+        Guides set for them, with the slack there is now [mm].
+    best : BestShift or None
+        Best joint shift; None where the guides would leave the mat or nothing fits.
+    """
+
+    lanes: int
+    clear_width_mm: float
+    best: BestShift | None
+
+
+@dataclass(frozen=True, slots=True)
+class StageShift:
+    """The best shift of one size in one stage.
+
+    Parameters
+    ----------
+    at : Arrangement
+        The pack and where it stands.
+    sides : tuple of SideShift
+        Each side alone; none where the pack does not fit.
+    joint_now_mm : tuple of float
+        Worst and root mean square misalignment over all sides, as set [mm].
+    joint : BestShift or None
+        One shift for all sides together.
+    error_mm : float
+        How far off its place the pack may ride: half of its slack and half a setting step, either
+        way, unless another error was asked for [mm].
+    worst_with_error_mm : float
+        Worst misalignment at the joint shift for any error within that [mm].
+    cost_per_mm : tuple of float
+        How the worst misalignment changes with a little more shift to the left and to the right
+        [mm per mm].
+    hold_before, hold_after : float
+        Hold margin of the worst lane under all sprays, as set and after the joint shift [-]; nan
+        where the cans pass no header.
+    lanes : tuple of LaneCase
+        One lane fewer and one more.
+    assumed : tuple of Assumption
+        Everything here rests on these.
+    """
+
+    at: Arrangement
+    sides: tuple[SideShift, ...]
+    joint_now_mm: tuple[float, float]
+    joint: BestShift | None
+    error_mm: float
+    worst_with_error_mm: float
+    cost_per_mm: tuple[float, float]
+    hold_before: float
+    hold_after: float
+    lanes: tuple[LaneCase, ...]
+    assumed: tuple[Assumption, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LineShift:
+    """One shift of a size for all its stages together.
+
+    Parameters
+    ----------
+    size : str
+        Name of the size.
+    stages : tuple of StageShift
+        Each stage by itself.
+    room_mm : tuple of float
+        Room every stage has [mm].
+    now_mm : tuple of float
+        Worst and root mean square misalignment over all stages and sides, as set [mm].
+    joint : BestShift or None
+        The one shift, moved in every stage alike; None where a pack does not fit.
+    """
+
+    size: str
+    stages: tuple[StageShift, ...]
+    room_mm: tuple[float, float]
+    now_mm: tuple[float, float]
+    joint: BestShift | None
+
+
+def find_shifts(
+    scenario: Scenario,
+    stages: Sequence[str] = (),
+    sizes: Sequence[str] = (),
+    error_mm: float | None = None,
+) -> tuple[LineShift, ...]:
+    """Find the best shift of every chosen size, stage by stage and for the line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case; shifts are from where its guides stand.
+    stages, sizes : sequence of str
+        Names; all when empty. Stages without a header are left out.
+    error_mm : float, optional
+        How far off its place the pack may ride [mm]; half its slack and half a setting step when
+        omitted.
+
+    Returns
+    -------
+    tuple of LineShift
+        By size.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, no chosen stage has a header, or the error is below 0.
+    """
+    found: dict[str, list[StageShift]] = {}
+    for at in arrange_all(scenario, stages, sizes):
+        found.setdefault(at.can.name, []).append(_stage(scenario, at, error_mm))
+    return tuple(_line(size, tuple(each)) for size, each in found.items())
+
+
+def facings(at: Arrangement) -> tuple[Facing, ...]:
+    """Can lines against the nozzles of each side; none where the pack does not fit."""
+    if not at.pack.fits:
+        return ()
+    return tuple(Facing(at.lines_mm, at.nozzles_mm(side), at.shares) for side in at.sides)
+
+
+def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> StageShift:
+    step = at.stage.guides.setting_step_mm
+    error = max(at.pack.slack_mm, 0.0) / 2.0 + step / 2.0 if error_mm is None else error_mm
+    assumed = (*rests_on(scenario, at, load=True), *SPRAY_ASSUMED)
+    rows = facings(at)
+    nan = math.nan
+    if not rows:
+        return StageShift(at, (), (nan, nan), None, error, nan, (nan, nan), nan, nan, (), assumed)
+    joint = joint_shift(rows, at.room_mm)
+    worst, cost = _with_error(rows, joint.shift_for_worst_mm, error)
+    return StageShift(
+        at=at,
+        sides=tuple(_side(at, side) for side in at.sides),
+        joint_now_mm=joint_now(rows),
+        joint=joint,
+        error_mm=error,
+        worst_with_error_mm=worst,
+        cost_per_mm=cost,
+        hold_before=_hold(scenario, at, 0.0),
+        hold_after=_hold(scenario, at, joint.shift_for_worst_mm),
+        lanes=_other_lanes(scenario, at),
+        assumed=assumed,
+    )
+
+
+def _side(at: Arrangement, side: str) -> SideShift:
+    nozzles = at.nozzles_mm(side)
+    best = best_shift(at.lines_mm, nozzles, at.room_mm, at.shares)
+    return SideShift(side, misalignment(at.lines_mm, nozzles), best)
+
+
+def _with_error(
+    rows: Sequence[Facing], shift_mm: float, error_mm: float
+) -> tuple[float, tuple[float, float]]:
+    """Worst over the band of errors, and the slopes of the rows that are worst at the shift."""
+    found = [shift_sensitivity(r.lines_mm, r.nozzles_mm, shift_mm, error_mm) for r in rows]
+    now = [joint_now([r], shift_mm)[0] for r in rows]
+    worst_rows = [f for f, w in zip(found, now, strict=True) if w >= max(now) - 1e-9]
+    left = max(f.cost_per_mm[0] for f in worst_rows)
+    right = max(f.cost_per_mm[1] for f in worst_rows)
+    return max(f.worst_mm for f in found), (left, right)
+
+
+def _hold(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:
+    if not at.clear:
+        return math.nan
+    load = spray_load(at.lines_mm + shift_mm, at.stance, at.clear, scenario.mat.open_fraction)
+    return float(np.min(load.hold_margin))
+
+
+def _other_lanes(scenario: Scenario, at: Arrangement) -> tuple[LaneCase, ...]:
+    """Give the same for a lane fewer and a lane more, the guides moved by one lane's width."""
+    pitch = at.can.diameter_mm * _LINE_SHARE[at.stage.layout]
+    found = []
+    for change in (-1, 1):
+        width = at.pack.clear_width_mm + change * pitch
+        if width < at.can.diameter_mm:
+            continue
+        other = arrange(scenario, at.index, at.can.name, width)
+        on_mat = other.left_mm >= 0.0 and other.left_mm + width <= scenario.mat.width_mm
+        rows = facings(other) if on_mat else ()
+        best = joint_shift(rows, other.room_mm) if rows else None
+        lanes = other.pack.lanes if other.pack.fits else at.pack.lanes + change
+        found.append(LaneCase(lanes, width, best))
+    return tuple(found)
+
+
+def _line(size: str, stages: tuple[StageShift, ...]) -> LineShift:
+    room = min(s.at.room_mm[0] for s in stages), min(s.at.room_mm[1] for s in stages)
+    rows = [row for s in stages for row in facings(s.at)]
+    if any(s.joint is None for s in stages):
+        return LineShift(size, stages, room, (math.nan, math.nan), None)
+    return LineShift(size, stages, room, joint_now(rows), joint_shift(rows, room))
