@@ -1,0 +1,144 @@
+"""The line itself as lengths to draw: stages, guide faces, brackets, headers, footprints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.can import Can
+from packsim.errors import InputError
+from packsim.line import Header, Scenario
+from packsim.setting.footprint import Footprint, footprint_of
+
+__all__ = ["HeaderPicture", "LinePicture", "line_picture"]
+
+Floats = NDArray[np.float64]
+
+OUTLINE_POINTS = 28
+"""Corners of a footprint's drawn outline."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeaderPicture:
+    """One header.
+
+    Parameters
+    ----------
+    side : {"above", "below"}
+        Where it sprays from.
+    x_mm : float
+        Place along the line [mm].
+    y_mm : ndarray, shape (n,)
+        Its nozzles across the mat [mm].
+    outline_mm : ndarray, shape (m, 2)
+        Corners of one footprint about its nozzle, along and across [mm]; empty where the nozzles
+        stand lower than the can tops.
+    """
+
+    side: str
+    x_mm: float
+    y_mm: Floats
+    outline_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LinePicture:
+    """Everything that does not move.
+
+    Parameters
+    ----------
+    stages : tuple of str
+        Names of the k stages.
+    bounds_mm : ndarray, shape (k + 1,)
+        Stage boundaries [mm].
+    mat_mm : float
+        Width of the mat [mm].
+    station_mm, left_mm, right_mm : ndarray, shape (m,)
+        Guide faces along the line, from the mat's left edge [mm].
+    brackets_mm : ndarray, shape (b, 3)
+        Station, left and right face of each bracket [mm].
+    headers : tuple of HeaderPicture
+        In order along the line.
+    """
+
+    stages: tuple[str, ...]
+    bounds_mm: Floats
+    mat_mm: float
+    station_mm: Floats
+    left_mm: Floats
+    right_mm: Floats
+    brackets_mm: Floats
+    headers: tuple[HeaderPicture, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Length of all stages [mm]."""
+        return float(self.bounds_mm[-1])
+
+    def stage_at(self, x_mm: float) -> int:
+        """Index of the stage at a place; the first and last run on."""
+        found = int(np.searchsorted(self.bounds_mm, x_mm, side="right")) - 1
+        return min(max(found, 0), len(self.stages) - 1)
+
+    def faces_at(self, x_mm: float) -> tuple[float, float]:
+        """Left and right guide face at a place [mm]."""
+        left = np.interp(x_mm, self.station_mm, self.left_mm)
+        return float(left), float(np.interp(x_mm, self.station_mm, self.right_mm))
+
+
+def line_picture(
+    scenario: Scenario, can: Can, station_mm: Floats, left_mm: Floats, right_mm: Floats
+) -> LinePicture:
+    """Gather what stands along the line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Mat, stages and headers.
+    can : Can
+        For the height at which footprints are taken.
+    station_mm, left_mm, right_mm : ndarray, shape (m,)
+        Guide faces as the passage uses them [mm].
+
+    Returns
+    -------
+    LinePicture
+        In line coordinates.
+    """
+    starts = np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in scenario.stages])])
+    brackets, headers = [], []
+    for start, stage in zip(starts.tolist(), scenario.stages, strict=False):
+        brackets += [(start + b.station_mm, b.left_mm, b.right_mm) for b in stage.guides.brackets]
+        for header in stage.headers:
+            outline = _outline_mm(header, can)
+            x = start + header.station_mm
+            headers.append(HeaderPicture(header.side, x, header.positions_mm, outline))
+    return LinePicture(
+        tuple(stage.name for stage in scenario.stages),
+        starts,
+        scenario.mat.width_mm,
+        station_mm,
+        left_mm,
+        right_mm,
+        np.array(brackets, dtype=np.float64).reshape(-1, 3),
+        tuple(headers),
+    )
+
+
+def _outline_mm(header: Header, can: Can) -> Floats:
+    try:
+        patch = footprint_of(header, can.height_mm)
+    except InputError:
+        # the header hangs into the cans: the study says so, there is nothing to draw
+        return np.empty((0, 2))
+    return _ellipse_mm(patch)
+
+
+def _ellipse_mm(patch: Footprint) -> Floats:
+    """Corners along and across; the long side turned from straight across by the twist."""
+    t = np.linspace(0.0, 2.0 * np.pi, OUTLINE_POINTS, endpoint=False)
+    long, thin = patch.half_long_mm * np.cos(t), patch.half_thin_mm * np.sin(t)
+    sin, cos = np.sin(patch.twist_rad), np.cos(patch.twist_rad)
+    return np.column_stack((long * sin + thin * cos, long * cos - thin * sin))

@@ -1,0 +1,120 @@
+"""The clock of the picture: what is due at a given time, paused or not, fast or slow.
+
+It never reads a clock itself: time is an argument, so that a session can be replayed exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packsim.check import positive
+from packsim.passage import Frame
+
+__all__ = ["MAX_STEPS", "SPEEDS", "Playback", "between"]
+
+SPEEDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
+"""Shown seconds per second."""
+
+MAX_STEPS = 4
+"""Most simulation steps per picture: a machine too slow for the speed shows a slower passage
+instead of freezing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Playback:
+    """Turns time that passes into simulation steps.
+
+    Parameters
+    ----------
+    dt_s : float
+        Length of a simulation step [s].
+    speed : float
+        Shown seconds per second, one of `SPEEDS` [-].
+    running : bool
+        False while paused.
+    seen_s : float or None
+        When it was last asked [s]; None before the first time.
+    owed_s : float
+        Time shown but not yet stepped over, less than a step [s].
+    """
+
+    dt_s: float
+    speed: float = 1.0
+    running: bool = True
+    seen_s: float | None = None
+    owed_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        positive("dt_s", self.dt_s)
+        positive("speed", self.speed)
+
+    def at(self, now_s: float) -> tuple[Playback, int]:
+        """Return the clock at a time, and how many steps became due since the last.
+
+        Examples
+        --------
+        >>> clock, _ = Playback(0.05).at(10.0)
+        >>> clock.at(10.125)[1]
+        2
+        """
+        passed = 0.0 if self.seen_s is None else max(0.0, now_s - self.seen_s)
+        if not self.running:
+            return replace(self, seen_s=now_s), 0
+        owed = self.owed_s + passed * self.speed
+        due = int(owed / self.dt_s + 1e-9)
+        if due > MAX_STEPS:
+            return replace(self, seen_s=now_s, owed_s=0.0), MAX_STEPS
+        return replace(self, seen_s=now_s, owed_s=max(0.0, owed - due * self.dt_s)), due
+
+    @property
+    def share(self) -> float:
+        """How far the picture is between the last two steps, 0..1 [-]."""
+        return min(1.0, self.owed_s / self.dt_s)
+
+    def toggled(self) -> Playback:
+        """Return it paused, or running again."""
+        return replace(self, running=not self.running)
+
+    def geared(self, steps: int) -> Playback:
+        """Return it some gears faster, or slower; the ends hold."""
+        near = min(range(len(SPEEDS)), key=lambda i: abs(SPEEDS[i] - self.speed))
+        return replace(self, speed=SPEEDS[min(max(near + steps, 0), len(SPEEDS) - 1)])
+
+
+def between(before: Frame, after: Frame, share: float) -> Frame:
+    """Return the frame between two: cans in both are moved, everything else is as before.
+
+    Parameters
+    ----------
+    before, after : Frame
+        Two frames in time order.
+    share : float
+        0 gives the first, 1 the second [-].
+
+    Returns
+    -------
+    Frame
+        For drawing only: nothing is counted from it.
+    """
+    if share <= 0.0 or not len(before) or not len(after):
+        return before
+    if share >= 1.0:
+        return after
+    # cans keep their order, so what both hold is found by number
+    at = np.searchsorted(after.id, before.id)
+    at = np.minimum(at, max(0, len(after) - 1))
+    both = after.id[at] == before.id
+    dx = np.where(both, after.x_mm[at] - before.x_mm, after.travel_mm - before.travel_mm)
+    # in a periodic slice a can may come in again at the other end
+    far = np.abs(dx) > 100.0 * before.radius_mm
+    dx = np.where(far, 0.0, dx)
+    dy = np.where(both & ~far, after.y_mm[at] - before.y_mm, 0.0)
+    return replace(
+        before,
+        time_s=before.time_s + share * (after.time_s - before.time_s),
+        travel_mm=before.travel_mm + share * (after.travel_mm - before.travel_mm),
+        x_mm=(before.x_mm + share * dx).astype(np.float32),
+        y_mm=(before.y_mm + share * dy).astype(np.float32),
+    )

@@ -1,0 +1,124 @@
+"""The one table from roles to what is seen: colours, shape marks, names.
+
+Cans differ in lightness by at least a clear step from role to role, so that they stay apart in grey
+print and with any colour-vision deficiency, and each role but the first wears a mark of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from packsim.passage import ROLES
+
+__all__ = ["CAN_LOOKS", "INKS", "RGB", "Look", "lightness"]
+
+RGB = tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How cans of one role are drawn.
+
+    Parameters
+    ----------
+    role : str
+        Name of the role, from `packsim.passage.ROLES`.
+    fill, edge, ink : tuple of int
+        Colours of the can's face, its rim and its mark, red, green, blue 0..255 [-].
+    mark : {"none", "dot", "bar", "arrow", "cross"}
+        Shape on the can's face; ``bar`` and ``arrow`` point where the can leans.
+    meaning : str
+        What the role says, for the legend.
+    """
+
+    role: str
+    fill: RGB
+    edge: RGB
+    ink: RGB
+    mark: str
+    meaning: str
+
+
+CAN_LOOKS: Final[tuple[Look, ...]] = (
+    Look(ROLES[0], (228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
+    Look(ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
+    Look(ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
+    Look(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "room to go over"),
+    Look(ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
+)
+"""Looks in the order of `packsim.passage.ROLES`."""
+
+INKS: Final[dict[str, RGB]] = {
+    # surfaces
+    "page": (238, 236, 230),
+    "canvas": (246, 245, 241),
+    "mat": (211, 208, 199),
+    "mat tint": (203, 200, 190),
+    "panel": (252, 252, 250),
+    "panel head": (38, 50, 56),
+    "chosen": (255, 236, 179),
+    "button": (224, 228, 230),
+    "veil": (24, 32, 36),
+    "card": (252, 252, 250),
+    # the line
+    "mat edge": (150, 146, 134),
+    "wire": (16, 86, 108),
+    "bracket": (60, 66, 70),
+    "header": (96, 84, 140),
+    "nozzle": (72, 58, 124),
+    "footprint": (146, 134, 194),
+    "void": (255, 250, 205),
+    "pocket": (255, 224, 130),
+    "crack": (255, 183, 77),
+    "bound": (92, 98, 102),
+    "picked": (0, 0, 0),
+    "hold-down": (110, 74, 30),
+    "balance": (176, 32, 60),
+    "lean": (168, 104, 0),
+    "pool": (92, 160, 200),
+    "can line": (50, 62, 70),
+    "neighbour": (150, 160, 166),
+    # text and rules
+    "text": (24, 30, 34),
+    "quiet": (84, 94, 100),
+    "on dark": (245, 246, 246),
+    "quiet on dark": (184, 197, 203),
+    "rule": (198, 200, 198),
+    "alarm": (160, 20, 46),
+    "good": (16, 86, 108),
+    "caution": (255, 214, 79),
+    "caution text": (20, 20, 20),
+}
+"""Colours of everything that is not a can."""
+
+
+def lightness(colour: RGB) -> float:
+    """Return the lightness L* of a screen colour, 0 black to 100 white [-].
+
+    Parameters
+    ----------
+    colour : tuple of int
+        Red, green, blue of sRGB, 0..255 [-].
+
+    Returns
+    -------
+    float
+        CIE 1976 L* of its luminance (IEC 61966-2-1 primaries, white 1).
+
+    Examples
+    --------
+    >>> lightness((255, 255, 255)), lightness((119, 119, 119))
+    (100.0, 50.0)
+    """
+    red, green, blue = (_linear(part / 255.0) for part in colour)
+    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    if luminance <= 216.0 / 24389.0:
+        return luminance * 24389.0 / 27.0
+    return 116.0 * float(luminance ** (1.0 / 3.0)) - 16.0
+
+
+def _linear(part: float) -> float:
+    if part <= 0.04045:
+        return part / 12.92
+    return float(((part + 0.055) / 1.055) ** 2.4)

@@ -1,0 +1,89 @@
+"""The whole picture of a session: plans, panels and what lies over them, in painting order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from viewer.answers import answers_panel, facts_panel
+from viewer.elevation import elevation_panel
+from viewer.overlays import caption_band, cautions_overlay, help_overlay, message_band
+from viewer.panels import (
+    adjust_panel,
+    cards_panel,
+    counts_panel,
+    footer,
+    header,
+    roles_panel,
+)
+from viewer.plan import plan_scene
+from viewer.plan_line import ruler
+from viewer.playback import between
+from viewer.scene import Fill, Scene, join
+
+if TYPE_CHECKING:
+    from viewer.session import Session
+
+__all__ = ["overlays", "panels", "plans", "whole_window"]
+
+PACK_NAMES = ("upper pack", "lower pack")
+
+
+def plans(session: Session) -> Scene:
+    """One plan view per pack, with its ruler."""
+    scenes = [Scene((Fill(session.layout.canvas, "panel head"),))]
+    unit = session.layout.scale
+    for i, (pack, view) in enumerate(zip(session.packs, session.views, strict=True)):
+        feed = pack.feed
+        frame = between(feed.before, feed.frame, session.clock.share)
+        scenes.append(
+            plan_scene(
+                feed.picture,
+                frame,
+                view,
+                unit_px=unit,
+                voids=pack.voids,
+                picked=session.shown_can(pack),
+                footprints=session.footprints,
+            )
+        )
+        name = PACK_NAMES[i] if len(session.packs) > 1 else ""
+        box = session.layout.canvases(len(session.packs))[i]
+        scenes.append(
+            Scene(
+                tuple(ruler(feed.picture, view.placed(box), unit, name, chosen=i == session.active))
+            )
+        )
+    return join(*scenes)
+
+
+def panels(session: Session) -> Scene:
+    """Everything around the plans."""
+    return join(
+        header(session),
+        counts_panel(session),
+        roles_panel(session),
+        adjust_panel(session),
+        cards_panel(session),
+        elevation_panel(session),
+        answers_panel(session),
+        facts_panel(session),
+        footer(session),
+    )
+
+
+def overlays(session: Session) -> Scene:
+    """Return what lies over the plans and panels."""
+    if session.overlay == "cautions":
+        return cautions_overlay(session)
+    if session.overlay == "help":
+        return help_overlay(session)
+    return join(caption_band(session), message_band(session))
+
+
+def whole_window(session: Session) -> Scene:
+    """Return the whole picture; what can be clicked is what is on top."""
+    over = overlays(session)
+    below = join(plans(session), panels(session))
+    if session.overlay:
+        below = Scene(below.items)
+    return join(below, over)
