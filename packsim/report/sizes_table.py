@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Group
-from rich.table import Table
 from rich.text import Text
 
 from packsim.catalogue import Marked, SizeRow, can_size
 from packsim.report.display import Display
+from packsim.report.wide_table import WideTable
 
 __all__ = ["sizes_json", "sizes_table"]
 
@@ -34,20 +33,19 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
     rich.console.Group
         The table, what its signs mean, and the source of each row.
     """
-    title = f"Can sizes (lengths in {display.length_unit})"
-    table = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD)
-    for name in ("size", "what"):
-        table.add_column(name)
+    title = Text(f"Can sizes (lengths in {display.length_unit})", style="bold")
+    table = WideTable("size")
+    table.add_column("what", "left")
     for name in (
-        "body diameter",
+        "body\ndiameter",
         "±",
-        "finished",
-        "trimmed",
-        "body, g",
-        "balance, dry",
-        "pool full",
+        "finished\nheight",
+        "trimmed\nheight",
+        "body\ng",
+        "balance\ndry",
+        "balance\npool full",
     ):
-        table.add_column(name, justify="right")
+        table.add_column(name)
     for row in rows:
         can = can_size(row.id)
         table.add_row(
@@ -64,7 +62,7 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
     signs = Text("no sign: read in the source;  *: computed;  ?: from memory, not confirmed")
     sources = Text("\nSources\n", style="bold")
     lines = [Text(f"  {row.id}: grade {row.grade}; {row.source}") for row in rows]
-    return Group(table, signs, sources, *lines)
+    return Group(title, table, signs, sources, *lines)
 
 
 def sizes_json(rows: tuple[SizeRow, ...]) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -11,6 +10,7 @@ from rich.text import Text
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
+from packsim.report.wide_table import WideTable
 from packsim.setup import Setup
 from packsim.studies import Finding, Study
 
@@ -85,7 +85,7 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
         "guide\nwindow",
         "set\nto",
     )
-    pack.add_column("\nverdict", no_wrap=True)
+    pack.add_column("verdict", "left")
     flow = _table(
         "nozzles\noff",
         "best\nshift",
@@ -104,11 +104,10 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     return Group(Text(title, style="bold"), pack, flow)
 
 
-def _table(*columns: str) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column("\nstage", no_wrap=True)
+def _table(*columns: str) -> WideTable:
+    table = WideTable("stage")
     for name in columns:
-        table.add_column(name if "\n" in name else f"\n{name}", justify="right", no_wrap=True)
+        table.add_column(name)
     return table
 
 
@@ -203,6 +202,6 @@ def _assumed(study: Study) -> RenderableType:
         table.add_column(overflow="fold")
     names = [stage.name for stage in study.scenario.stages]
     for key, value, why in assumed_rows(study.assumed, names):
-        table.add_row(key, value, Text(why, style="dim"))
+        table.add_row(Text(key), Text(value), Text(why, style="dim"))
     heading = Text("Assumed (nobody measured these here; every answer rests on them)", style="bold")
     return Group(heading, Padding(table, (0, 0, 0, 2)))
