@@ -17,24 +17,48 @@ def check_target(path: Path, *, replace: bool = False) -> None:
     Parameters
     ----------
     path : Path
-        Where the file is to go.
+        Where the file is to go; a link stands for the file it leads to.
     replace : bool
         Whether an existing file may be replaced.
 
     Raises
     ------
     InputError
-        If ``path`` is a directory, its folder is missing or closed to writing, or it exists and
-        ``replace`` is False.
+        If ``path`` is a directory, a device or a pipe, no name a file can have, its folder is
+        missing or closed to writing, or it exists and ``replace`` is False or it is protected.
     """
-    if path.is_dir():
-        raise InputError("output", path, "a file name, not a directory")
-    if not path.parent.is_dir():
-        raise InputError("output", path, "a folder that exists")
-    if not os.access(path.parent, os.W_OK):
-        raise InputError("output", path, "a folder that may be written")
-    if path.exists() and not replace:
-        raise InputError("output", path, "a new file name, or --replace to overwrite it")
+    try:
+        complaint = _complaint(path, _place(path), replace=replace)
+    except (OSError, ValueError, RuntimeError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise InputError("output", path, f"a possible file name ({reason})") from error
+    if complaint:
+        raise InputError("output", path, complaint)
+
+
+def _complaint(path: Path, place: Path, *, replace: bool) -> str:
+    if place.is_dir():
+        return "a file name, not a directory"
+    if not place.parent.is_dir():
+        return "a folder that exists"
+    if not os.access(place.parent, os.W_OK):
+        return "a folder that may be written"
+    if not place.exists():
+        return ""
+    if not place.is_file():
+        return "a plain file, or - for standard output"
+    if not replace:
+        return "a new file name, or --replace to overwrite it"
+    return "" if os.access(place, os.W_OK) else "a file that may be written"
+
+
+def _place(path: Path) -> Path:
+    """Return the file a path leads to, whether it exists or not."""
+    try:
+        path.lstat()  # also refuses what no name can be, which is_symlink would pass over
+    except (FileNotFoundError, NotADirectoryError):
+        return path
+    return path.resolve() if path.is_symlink() else path
 
 
 def write_text(path: Path, text: str, *, replace: bool = False) -> None:
@@ -60,7 +84,18 @@ def write_bytes(path: Path, data: bytes, *, replace: bool = False) -> None:
         As `check_target`, or if the disk refuses.
     """
     check_target(path, replace=replace)
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    place = _place(path)
+    try:
+        mode = place.stat().st_mode & 0o777 if place.exists() else 0o666 & ~_umask()
+        _write(place, data, mode)
+    except OSError as error:
+        raise InputError(
+            "output", path, f"a file that can be written ({error.strerror})"
+        ) from error
+
+
+def _write(place: Path, data: bytes, mode: int) -> None:
+    handle, name = tempfile.mkstemp(prefix=".packsim-", dir=place.parent)
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -68,12 +103,8 @@ def write_bytes(path: Path, data: bytes, *, replace: bool = False) -> None:
             file.flush()
             os.fsync(file.fileno())
         # mkstemp makes private files; a report is meant to be passed on
-        temporary.chmod(0o666 & ~_umask())
-        temporary.replace(path)
-    except OSError as error:
-        raise InputError(
-            "output", path, f"a file that can be written ({error.strerror})"
-        ) from error
+        temporary.chmod(mode)
+        temporary.replace(place)
     finally:
         temporary.unlink(missing_ok=True)
 
