@@ -16,7 +16,7 @@ from packsim.trial.bounds import Part, bounds, confidence_points
 from packsim.trial.fit import GroupFit, TrialFit
 from packsim.trial.stage_case import LineCases, StageCase
 
-__all__ = ["FittedPrediction", "Prediction", "predict", "predict_fitted"]
+__all__ = ["FittedPrediction", "Prediction", "all_widths_mm", "predict", "predict_fitted"]
 
 Floats = NDArray[np.float64]
 
@@ -78,6 +78,7 @@ def predict(
     *,
     sharing: str = "spread",
     slack_case: str = "set",
+    line: LineCases | None = None,
 ) -> Prediction:
     """Return the tips to be expected at other clear widths.
 
@@ -95,6 +96,8 @@ def predict(
         How slack lies in a row.
     slack_case : {"set", "loosest"}
         Which slack the rows have.
+    line : LineCases, optional
+        What earlier predictions of this size worked out, to spare the spray loads.
 
     Returns
     -------
@@ -108,7 +111,7 @@ def predict(
         If the size is unknown or a width is not above 0.
     """
     widths = all_widths_mm(scenario, widths_mm)
-    line = LineCases(scenario, size, slack_case)
+    line = LineCases(scenario, size, slack_case) if line is None else line
     energies = energies_mJ or {}
     by_stage = np.zeros(widths.shape)
     by_place = np.zeros((len(widths), 3))

@@ -1,0 +1,215 @@
+"""Trials from a spreadsheet: rows become the tables of a trial file, each value with its cell."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import difflib
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from packsim.errors import InputError
+from packsim.scenario.complaints import written
+
+__all__ = ["COLUMNS", "Cells", "tables_from_csv"]
+
+COLUMNS: Final = (
+    "trial",
+    "date",
+    "size",
+    "line",
+    "cans",
+    "stage",
+    "clear_width",
+    "tipped",
+    "left",
+    "centre",
+    "right",
+    "remarks",
+)
+"""Columns of a trial sheet, in any order; a row without a stage speaks of the whole line."""
+
+_NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
+_COUNTS: Final = ("cans", "tipped", "left", "centre", "right")
+_OF_TRIAL: Final = ("date", "size", "line", "cans")
+
+
+@dataclass(slots=True)
+class Cells:
+    """Where each value of the tables stands in the sheet.
+
+    Parameters
+    ----------
+    names : dict
+        ``line 3, column 5 (cans)`` by key path, such as ``trials[0].cans``.
+    """
+
+    names: dict[str, str] = field(default_factory=dict)
+
+    def of(self, key: str) -> str:
+        """Return the cell of a key path, that of the nearest table around it, or the key."""
+        path = key
+        while path:
+            if path in self.names:
+                return self.names[path]
+            path = path[: max(path.rfind("."), path.rfind("["))] if "." in path else ""
+        return key
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One line of the sheet: its number, its texts by column, the place of each column."""
+
+    number: int
+    texts: dict[str, str]
+    places: dict[str, int]
+
+    def cell(self, column: str) -> str:
+        """Return what to call one cell."""
+        return f"line {self.number}, column {self.places[column]} ({column})"
+
+
+def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Cells]:
+    """Return the tables a sheet stands for, and the cell every value came from.
+
+    Parameters
+    ----------
+    text : str
+        The sheet: a header line, then one line for each trial and stage. Lines that start with #
+        and empty lines are passed over; commas, semicolons or tabs divide.
+    file : str
+        Name for complaints.
+
+    Returns
+    -------
+    tables : dict
+        In the layout of a trial file; what is no number or date is left for the check to refuse.
+    cells : Cells
+        Where each value stands.
+
+    Raises
+    ------
+    InputError
+        For a header or a line that cannot be read, with its line and column.
+    """
+    trials: list[dict[str, Any]] = []
+    known: dict[tuple[str, str], int] = {}
+    cells = Cells()
+    for row in _rows(text, file):
+        key = (row.texts["trial"], row.texts["date"])
+        if key not in known:
+            known[key] = len(trials)
+            trials.append({"stages": []})
+        _add(row, trials[known[key]], f"trials[{known[key]}]", cells, file)
+    if not trials:
+        raise InputError("", "a sheet without a line filled in", "at least one trial", file=file)
+    return {"schema": 1, "trials": trials}, cells
+
+
+def _rows(text: str, file: str) -> Iterator[_Row]:
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.splitlines(), start=1)
+        if line.strip(" ,;\t") and not line.lstrip('" ').startswith("#")
+    ]
+    if not lines:
+        raise InputError("", "an empty sheet", "a header line and trials", file=file)
+    first, header = lines[0]
+    mark = max(",;\t", key=header.count)
+    names = [name.strip().lower() for name in _split(header, mark, first, file)]
+    places = _places(names, first, file)
+    for number, line in lines[1:]:
+        texts = _split(line, mark, number, file)
+        if len(texts) > len(names) and any(texts[len(names) :]):
+            got = f"{len(texts)} values"
+            raise InputError(
+                f"line {number}, column {len(names) + 1}",
+                got,
+                f"{len(names)} as in the header",
+                file,
+            )
+        padded = [part.strip() for part in texts] + [""] * len(names)
+        found = {column: padded[place - 1] for column, place in places.items()}
+        yield _Row(number, dict.fromkeys(COLUMNS, "") | found, places)
+
+
+def _split(line: str, mark: str, number: int, file: str) -> list[str]:
+    try:
+        return next(csv.reader(io.StringIO(line), delimiter=mark, strict=True))
+    except csv.Error as problem:
+        raise InputError(f"line {number}", str(problem), "a line of a sheet", file=file) from None
+
+
+def _places(names: list[str], number: int, file: str) -> dict[str, int]:
+    places: dict[str, int] = {}
+    for place, name in enumerate(names, start=1):
+        where = f"line {number}, column {place}"
+        if not name:
+            continue
+        if name not in COLUMNS:
+            near = difflib.get_close_matches(name, COLUMNS, n=1)
+            hint = f"the column {near[0]}, or another of " if near else "one of the columns "
+            raise InputError(
+                where, f"an unknown column {written(name)}", hint + ", ".join(COLUMNS), file
+            )
+        if name in places:
+            raise InputError(where, f"{name} twice", "each column once", file)
+        places[name] = place
+    for name in _NEEDED:
+        if name not in places:
+            raise InputError(
+                f"line {number}", f"no column {name}", "the columns " + ", ".join(_NEEDED), file
+            )
+    return places
+
+
+def _add(row: _Row, trial: dict[str, Any], path: str, cells: Cells, file: str) -> None:
+    """Put one line into its trial: into the trial itself, or into one of its stages."""
+    values = {column: _value(column, text) for column, text in row.texts.items() if text}
+    cells.names.setdefault(path, f"line {row.number}")
+    cells.names.setdefault(f"{path}.name", row.cell("trial"))
+    trial.setdefault("name", values.get("trial", ""))
+    for column in _OF_TRIAL:
+        cells.names.setdefault(
+            f"{path}.{column}", row.cell(column) if column in row.places else path
+        )
+        if column not in values:
+            continue
+        if column in trial and trial[column] != values[column]:
+            allowed = f"{written(trial[column])} as in the first line of this trial, or nothing"
+            raise InputError(row.cell(column), written(values[column]), allowed, file)
+        trial[column] = values[column]
+        cells.names[f"{path}.{column}"] = row.cell(column)
+    target, at = trial, path
+    if "stage" in values:
+        at = f"{path}.stages[{len(trial['stages'])}]"
+        target = {"stage": values["stage"]}
+        trial["stages"].append(target)
+        cells.names[at] = f"line {row.number}"
+        cells.names[f"{at}.stage"] = row.cell("stage")
+    for column in ("clear_width", "tipped", "left", "centre", "right"):
+        if column in values:
+            if column in target:
+                raise InputError(
+                    row.cell(column), written(values[column]), "one line for the whole trial", file
+                )
+            target[column] = values[column]
+            cells.names[f"{at}.{column}"] = row.cell(column)
+    if "remarks" in values:
+        trial["remarks"] = "; ".join(filter(None, (trial.get("remarks", ""), values["remarks"])))
+
+
+def _value(column: str, text: str) -> Any:
+    """Read a count, a plain width in mm or a date; anything else stays text, to be refused."""
+    try:
+        if column in _COUNTS:
+            return int(text.replace(" ", "").replace("\u202f", ""))
+        if column == "clear_width":
+            return float(text)
+        if column == "date":
+            return dt.date.fromisoformat(text)
+    except ValueError:
+        return text
+    return text

@@ -1,0 +1,199 @@
+"""A trial file in, TOML or CSV, trials out; whatever is wrong with it is one `InputError`."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Iterable
+from pathlib import Path
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.scenario.complaints import written
+from packsim.scenario.text_in import as_written, checked_tables, read_text, read_toml, shown
+from packsim.scenario.trial_csv import Cells, tables_from_csv
+from packsim.scenario.trial_tables import TRIAL_SCHEMA, StageRow, TrialFile, TrialRow
+from packsim.trial.nouns import StageCount, Trial
+
+__all__ = ["load_trials", "parse_trials"]
+
+
+def load_trials(
+    paths: Iterable[str | Path], scenario: Scenario, today: dt.date | None = None
+) -> tuple[Trial, ...]:
+    """Read the trials of one or several files.
+
+    Parameters
+    ----------
+    paths : iterable of str or Path
+        TOML files, or sheets whose name ends in ``.csv``.
+    scenario : Scenario
+        The line they were run on.
+    today : datetime.date, optional
+        No trial is later than this; the day it is.
+
+    Returns
+    -------
+    tuple of Trial
+        In the order of the files.
+
+    Raises
+    ------
+    InputError
+        Naming the file, the key or the line and column, what was there and what is allowed. The
+        same trial in two files is refused too.
+    """
+    found: list[Trial] = []
+    for path in paths:
+        place = Path(path)
+        text = read_text(place, "a trial file")
+        kind = "csv" if place.suffix.lower() == ".csv" else "toml"
+        for trial in parse_trials(text, scenario, shown(place), kind, today):
+            if any((t.name, t.date, t.line) == (trial.name, trial.date, trial.line) for t in found):
+                got = f"{written(trial.name)} of {trial.date} again"
+                raise InputError("trials", got, "each trial once", file=shown(place))
+            found.append(trial)
+    return tuple(found)
+
+
+def parse_trials(
+    text: str,
+    scenario: Scenario,
+    file: str = "<text>",
+    kind: str = "toml",
+    today: dt.date | None = None,
+) -> tuple[Trial, ...]:
+    """Read trials from text.
+
+    Parameters
+    ----------
+    text : str
+        What such a file holds.
+    scenario, today
+        As for `load_trials`.
+    file : str
+        Name for complaints.
+    kind : {"toml", "csv"}
+        Its layout.
+
+    Returns
+    -------
+    tuple of Trial
+        In the file's order.
+
+    Raises
+    ------
+    InputError
+        As `load_trials`.
+    """
+    cells = Cells()
+    if kind == "csv":
+        data, cells = tables_from_csv(text, file)
+    else:
+        data = read_toml(text, file, "trials")
+        schema = data.get("schema", TRIAL_SCHEMA)
+        if type(schema) is not int or schema != TRIAL_SCHEMA:
+            allowed = f"the whole number {TRIAL_SCHEMA}, the only layout there is so far"
+            raise InputError("schema", written(schema), allowed, file=file)
+    day = today or dt.datetime.now(tz=dt.UTC).astimezone().date()
+    try:
+        tables = checked_tables(data, TrialFile, file)
+        trials = []
+        for i, row in enumerate(tables.trials):
+            trials.append(_trial(row, f"trials[{i}]", scenario, day))
+            _check_twice(tables.trials[: i + 1], f"trials[{i}]")
+    except InputError as problem:
+        got = as_written(data, problem.key, problem.got)
+        raise InputError(cells.of(problem.key), got, problem.allowed, file=file) from None
+    return tuple(trials)
+
+
+def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Trial:
+    if row.date > today:
+        raise InputError(f"{here}.date", row.date, f"a day that has come, {today} at the latest")
+    _known(f"{here}.size", row.size, [can.name for can in scenario.sizes])
+    stages = _stages(row, here, scenario)
+    whole = all(count.tipped is not None for count in stages)
+    located = sum(count.tipped or 0 for count in stages)
+    if row.tipped is None and not whole:
+        raise InputError(f"{here}.tipped", "nothing", "the cans tipped, here or at every stage")
+    tipped = located if row.tipped is None else row.tipped
+    if tipped > row.cans:
+        key = "tipped" if row.tipped is not None else "cans"
+        raise InputError(f"{here}.{key}", tipped, f"no more tipped than the {row.cans} cans passed")
+    if located > tipped or (whole and located < tipped):
+        allowed = f"the sum of the stages, {located}"
+        raise InputError(f"{here}.tipped", tipped, allowed if whole else f"at least {allowed}")
+    try:
+        return Trial(
+            row.name,
+            row.date,
+            row.size,
+            row.cans,
+            tipped,
+            stages,
+            _places(row),
+            row.line,
+            " ".join(row.remarks.split()),
+        )
+    except InputError as problem:
+        raise problem.under(here) from None
+
+
+def _stages(row: TrialRow, here: str, scenario: Scenario) -> tuple[StageCount, ...]:
+    names = [stage.name for stage in scenario.stages]
+    own: dict[str, tuple[StageRow, str]] = {}
+    for j, part in enumerate(row.stages):
+        at = f"{here}.stages[{j}]"
+        _known(f"{at}.stage", part.stage, names)
+        if part.stage in own:
+            raise InputError(f"{at}.stage", f"{written(part.stage)} again", "each stage once")
+        for key, most in (("tipped", row.cans), ("left", part.tipped), ("right", part.tipped)):
+            value = getattr(part, key)
+            if value is not None and most is not None and value > most:
+                raise InputError(f"{at}.{key}", value, f"no more than {most}")
+        own[part.stage] = (part, at)
+    counts = []
+    for stage in scenario.stages:
+        found, at = own.get(stage.name, (None, here))
+        width = None if found is None else found.clear_width
+        if width is None:
+            width, at = row.clear_width, here
+        if width is None:
+            width = stage.guides.narrowest_mm
+        _check_width(f"{at}.clear_width", width, scenario, row.size)
+        counts.append(StageCount(stage.name, width, None if found is None else found.tipped))
+    return tuple(counts)
+
+
+def _check_width(key: str, width_mm: float, scenario: Scenario, size: str) -> None:
+    diameter, mat = scenario.size(size).diameter_mm, scenario.mat.width_mm
+    if not diameter <= width_mm <= mat:
+        allowed = f"from one can, {diameter:g} mm, to the mat's width, {mat:g} mm"
+        raise InputError(key, f"{width_mm:g} mm", allowed)
+
+
+def _places(row: TrialRow) -> tuple[int, int, int] | None:
+    """Left, centre and right of the trial, or the sums of its stages; None where none is told."""
+    if (row.left, row.centre, row.right) != (None, None, None):
+        return (row.left or 0, row.centre or 0, row.right or 0)
+    told = [s for s in row.stages if (s.left, s.centre, s.right) != (None, None, None)]
+    if not told:
+        return None
+    sums = [sum(getattr(stage, key) or 0 for stage in told) for key in ("left", "centre", "right")]
+    return (sums[0], sums[1], sums[2])
+
+
+def _known(key: str, name: str, names: list[str]) -> None:
+    if name in names:
+        return
+    near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    hint = f'"{near[0]}", or another of ' if near else "one of "
+    raise InputError(key, written(name), hint + ", ".join(f'"{known}"' for known in names))
+
+
+def _check_twice(rows: list[TrialRow], here: str) -> None:
+    last = rows[-1]
+    if any((r.name, r.date, r.line) == (last.name, last.date, last.line) for r in rows[:-1]):
+        got = f"{written(last.name)} of {last.date} again"
+        raise InputError(f"{here}.name", got, "each trial once, or another name")

@@ -1,0 +1,225 @@
+"""What tipped cans cost in a year before and after an adjustment, from the user's own figures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.check import non_negative, positive
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.setup import answer
+from packsim.trial.predict import Prediction, all_widths_mm, predict
+from packsim.trial.stage_case import LineCases
+
+__all__ = ["EnergyRange", "Spoilage", "SpoilageChange", "spoilage_change"]
+
+_STEPS: Final = 25
+"""Points between the least and the greatest kick energy the trials allow."""
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyRange:
+    """A fitted kick energy as it is kept in a file.
+
+    Parameters
+    ----------
+    best_mJ : float
+        Fitted value [mJ].
+    low_mJ, high_mJ : float or None
+        Its interval, where the file has it [mJ].
+    trial : str
+        Trials it comes from.
+    """
+
+    best_mJ: float
+    low_mJ: float | None
+    high_mJ: float | None
+    trial: str
+
+    def __post_init__(self) -> None:
+        positive("best_mJ", self.best_mJ)
+        low = self.best_mJ if self.low_mJ is None else non_negative("low_mJ", self.low_mJ)
+        if low > self.best_mJ:
+            raise InputError("low_mJ", self.low_mJ, f"at most the energy, {self.best_mJ:g} mJ")
+        if self.high_mJ is not None and self.high_mJ < self.best_mJ:
+            raise InputError("high_mJ", self.high_mJ, f"at least the energy, {self.best_mJ:g} mJ")
+
+
+@dataclass(frozen=True, slots=True)
+class Spoilage:
+    """A number with its interval; ``low`` and ``high`` are None where no trial gives one."""
+
+    best: float
+    low: float | None
+    high: float | None
+
+    def times(self, factor: float) -> Spoilage:
+        """Return the same in another unit; a factor below 0 is not meant."""
+        low = None if self.low is None else self.low * factor
+        high = None if self.high is None else self.high * factor
+        return Spoilage(self.best * factor, low, high)
+
+
+@dataclass(frozen=True, slots=True)
+class SpoilageChange:
+    """Spoilage before and after.
+
+    Parameters
+    ----------
+    size : str
+        Name of the can size.
+    before_mm, after_mm : tuple of float
+        Clear width of every stage [mm].
+    cans_per_year : float
+        Throughput × running hours.
+    before, after, saved : Spoilage
+        Tipped in a million, and the difference.
+    cost_per_can, adjustment_cost : float or None
+        The user's own figures; None where not given.
+    assumed : tuple of str
+        Duties that add to it with a kick energy no trial has fitted.
+    """
+
+    size: str
+    before_mm: tuple[float, ...]
+    after_mm: tuple[float, ...]
+    cans_per_year: float
+    before: Spoilage
+    after: Spoilage
+    saved: Spoilage
+    cost_per_can: float | None
+    adjustment_cost: float | None
+    assumed: tuple[str, ...]
+
+    def cans(self, rate: Spoilage) -> Spoilage:
+        """Cans tipped in a year at a rate per million."""
+        return rate.times(self.cans_per_year / 1e6)
+
+    def cost(self, rate: Spoilage) -> Spoilage | None:
+        """Cost in a year at a rate per million; None without a cost per can."""
+        if self.cost_per_can is None:
+            return None
+        return self.cans(rate).times(self.cost_per_can)
+
+    @property
+    def break_even_cans(self) -> Spoilage | None:
+        """Cans passed until the saving has paid for the adjustment; None without both costs.
+
+        Infinite where nothing is saved. Its low end belongs to the high end of the saving.
+        """
+        if self.cost_per_can is None or self.adjustment_cost is None:
+            return None
+
+        def cans(per_million: float) -> float:
+            saved = per_million * 1e-6 * (self.cost_per_can or 0.0)
+            return (self.adjustment_cost or 0.0) / saved if saved > 0.0 else np.inf
+
+        best = cans(self.saved.best)
+        if self.saved.low is None or self.saved.high is None:
+            return Spoilage(best, None, None)
+        return Spoilage(best, cans(self.saved.high), cans(self.saved.low))
+
+
+def spoilage_change(
+    scenario: Scenario,
+    size: str,
+    before_mm: Sequence[float],
+    after_mm: Sequence[float],
+    hours_per_year: float,
+    energies: Mapping[str, EnergyRange],
+    *,
+    cost_per_can: float | None = None,
+    adjustment_cost: float | None = None,
+) -> SpoilageChange:
+    """Compare the spoilage of two settings.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line; its throughput at the setting before counts for both.
+    size : str
+        Name of the can size.
+    before_mm, after_mm : sequence of float
+        Clear width of every stage [mm].
+    hours_per_year : float
+        Running hours of this size [h].
+    energies : mapping of EnergyRange
+        Fitted kick energies by duty; the scenario's own for the others, which are then named.
+    cost_per_can, adjustment_cost : float, optional
+        The user's own figures, in any one currency.
+
+    Returns
+    -------
+    SpoilageChange
+        The intervals take every fitted energy from its least to its greatest value together,
+        which is wider than a joint interval where there are several duties.
+
+    Notes
+    -----
+    The saving is worked out at each energy, so its interval is that of the difference, not the
+    difference of two intervals.
+    """
+    rows = all_widths_mm(scenario, [before_mm, after_mm])
+    hours = positive("hours_per_year", hours_per_year)
+    if hours > 8784.0:
+        raise InputError("hours_per_year", hours_per_year, "at most the 8784 hours a year has")
+    for key, cost in (("cost_per_can", cost_per_can), ("adjustment_cost", adjustment_cost)):
+        if cost is not None:
+            non_negative(key, cost)
+    best = predict(scenario, size, rows, {d: e.best_mJ for d, e in energies.items()})
+    ranges = _over_the_range(scenario, size, rows, energies)
+    rates = [float(rate) for rate in best.per_million]
+    return SpoilageChange(
+        size,
+        tuple(float(w) for w in rows[0]),
+        tuple(float(w) for w in rows[1]),
+        _cans_per_min(scenario, size, rows[0]) * 60.0 * hours,
+        _with_range(rates[0], None if ranges is None else ranges[:, 0]),
+        _with_range(rates[1], None if ranges is None else ranges[:, 1]),
+        _with_range(rates[0] - rates[1], None if ranges is None else ranges[:, 0] - ranges[:, 1]),
+        cost_per_can,
+        adjustment_cost,
+        _assumed(scenario, energies, best),
+    )
+
+
+def _cans_per_min(scenario: Scenario, size: str, widths: NDArray[np.float64]) -> float:
+    first = scenario.stages[0].with_clear_width(float(widths[0]))
+    line = scenario.with_stages((first, *scenario.stages[1:]))
+    return answer(line, 0, size).flow.cans_per_min
+
+
+def _assumed(
+    scenario: Scenario, energies: Mapping[str, EnergyRange], found: Prediction
+) -> tuple[str, ...]:
+    """Return duties that add tips at either setting without a fitted energy."""
+    adds = found.by_stage.max(axis=0) > 0.0
+    duties = [stage.duty for stage, adding in zip(scenario.stages, adds, strict=True) if adding]
+    return tuple(dict.fromkeys(duty for duty in duties if duty not in energies))
+
+
+def _over_the_range(
+    scenario: Scenario, size: str, rows: NDArray[np.float64], energies: Mapping[str, EnergyRange]
+) -> NDArray[np.float64] | None:
+    """Tips per million at both settings from least to greatest energies, shape (25, 2)."""
+    if not energies or any(e.low_mJ is None or e.high_mJ is None for e in energies.values()):
+        return None
+    found, line = [], LineCases(scenario, size)
+    for share in np.linspace(0.0, 1.0, _STEPS):
+        at = {
+            duty: (e.low_mJ or 0.0) + float(share) * ((e.high_mJ or 0.0) - (e.low_mJ or 0.0))
+            for duty, e in energies.items()
+        }
+        found.append(predict(scenario, size, rows, at, line=line).per_million)
+    return np.stack(found)
+
+
+def _with_range(best: float, values: NDArray[np.float64] | None) -> Spoilage:
+    if values is None:
+        return Spoilage(best, None, None)
+    return Spoilage(best, float(min(best, values.min())), float(max(best, values.max())))

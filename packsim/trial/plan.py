@@ -1,0 +1,295 @@
+"""Which settings are worth a trial, and how many cans it takes to learn something."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from packsim.check import non_negative
+from packsim.line import Scenario
+from packsim.setting.guide_window import guide_window
+from packsim.setup import Setup, answer
+from packsim.trial.intervals import zero_count_limit
+from packsim.trial.predict import predict
+from packsim.trial.two_rates import cans_to_tell_apart
+
+__all__ = ["Comparison", "Setting", "StageRoom", "TrialPlan", "plan_trial"]
+
+LIMITS_PER_MILLION: Final = (100.0, 10.0, 1.0)
+"""Rates a run without a tip can be asked to rule out."""
+
+RATIOS: Final = (0.5, 0.2, 0.0)
+"""What a setting may bring the tips down to, for sizing a trial on the rate seen now."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageRoom:
+    """What may be tried at one stage.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    now_mm : float
+        Clear width as set [mm].
+    low_mm, high_mm : float
+        Guide window; crossed when it is empty [mm].
+    last_safe_mm : float
+        Clear width whose loosest case is just the safe slack; nothing beyond is recommended [mm].
+    """
+
+    stage: str
+    now_mm: float
+    low_mm: float
+    high_mm: float
+    last_safe_mm: float
+
+    @property
+    def window_empty(self) -> bool:
+        """Whether no setting keeps the safety factor."""
+        return self.low_mm > self.high_mm
+
+    @property
+    def none_safe(self) -> bool:
+        """Whether not even the tightest setting that fits stays within the safe slack."""
+        return self.low_mm > self.last_safe_mm
+
+    @property
+    def now_past_safe(self) -> bool:
+        """Whether the loosest case is past the safe slack as set now."""
+        return self.now_mm > self.last_safe_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting of the line to run.
+
+    Parameters
+    ----------
+    name, why : str
+        A letter, and what it is for.
+    widths_mm : tuple of float
+        Clear width of every stage [mm].
+    per_million : float
+        Tips the model expects with the kicks as they are [cans in a million].
+    recommended : bool
+        False for the line as found where that is past the safe slack.
+    """
+
+    name: str
+    why: str
+    widths_mm: tuple[float, ...]
+    per_million: float
+    recommended: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Cans to run at each of two settings so that their rates are told apart.
+
+    Parameters
+    ----------
+    what : str
+        What is compared.
+    first_per_million, second_per_million : float
+        Rates taken for it.
+    cans : float
+        Cans at each; infinite where the rates are equal.
+    """
+
+    what: str
+    first_per_million: float
+    second_per_million: float
+    cans: float
+
+
+@dataclass(frozen=True, slots=True)
+class TrialPlan:
+    """A plan for a trial of one size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    size : str
+        Name of the can size.
+    stages : tuple of StageRoom
+        What may be tried where.
+    settings : tuple of Setting
+        What to run; the first is the line as found.
+    comparisons : tuple of Comparison
+        Cans to tell settings apart.
+    quiet : tuple of (float, float)
+        Rate per million, and the cans without a tip that rule it out at 95 %.
+    cans_per_min : float
+        Throughput, to turn cans into hours.
+    power, alpha : float
+        Chance to find a difference, and of a false alarm.
+    notes : tuple of str
+        What to know before the trial.
+    """
+
+    scenario: Scenario
+    size: str
+    stages: tuple[StageRoom, ...]
+    settings: tuple[Setting, ...]
+    comparisons: tuple[Comparison, ...]
+    quiet: tuple[tuple[float, float], ...]
+    cans_per_min: float
+    power: float
+    alpha: float
+    notes: tuple[str, ...]
+
+    def hours(self, cans: float) -> float:
+        """Hours of running a number of cans takes; infinite with no cans on the mat."""
+        return cans / (60.0 * self.cans_per_min) if self.cans_per_min > 0.0 else math.inf
+
+
+def plan_trial(
+    scenario: Scenario,
+    size: str | None = None,
+    *,
+    now_per_million: float | None = None,
+    power: float = 0.9,
+    alpha: float = 0.05,
+) -> TrialPlan:
+    """Plan a trial.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    size : str, optional
+        Name of the can size; the one the guides are set for by default.
+    now_per_million : float, optional
+        Cans tipped in a million as the line runs now, where somebody counted.
+    power, alpha : float
+        For the comparison of two settings.
+
+    Returns
+    -------
+    TrialPlan
+        No recommended setting lets the loosest case of any stage past its safe slack. Within it
+        the model expects no tips at all, so what such a trial finds tests the model itself.
+    """
+    name = scenario.set_for if size is None else size
+    setups = [answer(scenario, i, name) for i in range(len(scenario.stages))]
+    rooms = tuple(_room(setup) for setup in setups)
+    settings = _settings(scenario, name, rooms)
+    now = settings[0].per_million
+    if now_per_million is not None:
+        now = non_negative("now_per_million", now_per_million)
+    comparisons = _comparisons(settings, now, now_per_million is not None, power, alpha)
+    quiet = tuple((rate, zero_count_limit() * 1e6 / rate) for rate in LIMITS_PER_MILLION)
+    return TrialPlan(
+        scenario,
+        name,
+        rooms,
+        settings,
+        comparisons,
+        quiet,
+        setups[0].flow.cans_per_min,
+        power,
+        alpha,
+        _notes(rooms, settings, now),
+    )
+
+
+def _room(setup: Setup) -> StageRoom:
+    outer = guide_window(setup.budget, setup.tipping.safe.slack_mm, 1.0)
+    window = setup.window
+    now = setup.pack.clear_width_mm
+    return StageRoom(setup.stage, now, window.low_mm, window.high_mm, outer.high_mm)
+
+
+def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:
+    steps = [stage.guides.setting_step_mm for stage in scenario.stages]
+    plans = [_widths(room, step) for room, step in zip(rooms, steps, strict=True)]
+    rows = [
+        ("as found", tuple(room.now_mm for room in rooms)),
+        ("tight end of the window", tuple(plan[0] for plan in plans)),
+        ("middle of the window", tuple(plan[1] for plan in plans)),
+        ("loose end of the window", tuple(plan[2] for plan in plans)),
+        ("just outside, still within the safe slack", tuple(plan[3] for plan in plans)),
+    ]
+    kept: list[tuple[str, tuple[float, ...]]] = []
+    for why, widths in rows:
+        if widths not in [seen for _, seen in kept]:
+            kept.append((why, widths))
+    expected = predict(scenario, size, [widths for _, widths in kept]).per_million
+    found = not any(room.now_past_safe for room in rooms)
+    return tuple(
+        Setting(letter, why, widths, float(rate), recommended=letter != "A" or found)
+        for letter, (why, widths), rate in zip("ABCDE", kept, expected, strict=False)
+    )
+
+
+def _widths(room: StageRoom, step: float) -> tuple[float, float, float, float]:
+    """Tight, middle, loose and just outside for one stage, on whole setting steps."""
+    if room.none_safe:
+        return (room.now_mm,) * 4
+    low, last = _up(room.low_mm, step), _down(room.last_safe_mm, step)
+    high = last if room.window_empty else _down(room.high_mm, step)
+    low = min(low, last)
+    if room.window_empty:
+        return low, low, low, last
+    high = min(max(high, low), last)
+    return low, _down((low + high) / 2.0, step), high, max(high, last)
+
+
+def _up(width: float, step: float) -> float:
+    return math.ceil(width / step - 1e-9) * step if step > 0.0 else width
+
+
+def _down(width: float, step: float) -> float:
+    return math.floor(width / step + 1e-9) * step if step > 0.0 else width
+
+
+def _comparisons(
+    settings: Sequence[Setting], now: float, counted: bool, power: float, alpha: float
+) -> tuple[Comparison, ...]:
+    """Compare the line as found with what may become of it; by the rate counted, if one was."""
+    if now <= 0.0:
+        return ()
+    rows: list[tuple[str, float]] = []
+    if counted:
+        for ratio in RATIOS:
+            what = "no tips at all" if ratio == 0.0 else f"{ratio:g} of the tips"
+            rows.append((f"as found against {what}", now * ratio))
+    else:
+        rows += [(f"A against {other.name}", other.per_million) for other in settings[1:]]
+    return tuple(
+        Comparison(what, now, rate, cans_to_tell_apart(now, rate, power, alpha))
+        for what, rate in rows
+    )
+
+
+def _notes(rooms: Sequence[StageRoom], settings: Sequence[Setting], now: float) -> tuple[str, ...]:
+    notes = []
+    past = ", ".join(room.stage for room in rooms if room.now_past_safe)
+    if past:
+        notes.append(
+            f"as found is past the safe slack at {past}: count it if the line runs so already, "
+            "but no trial should go there on purpose; no setting recommended here does"
+        )
+    stuck = ", ".join(room.stage for room in rooms if room.none_safe)
+    if stuck:
+        notes.append(
+            f"no setting at {stuck} fits and stays within the safe slack: it is left as found; "
+            "mend the cause first (see packsim study)"
+        )
+    if len(settings) == 1:
+        notes.append("there is nothing to try but the line as found")
+    elif not any(setting.per_million for setting in settings[1:]):
+        notes.append(
+            "the model expects no tips at any recommended setting: tips counted there would show "
+            "that the model or a setting is wrong, and kick energies come from the line as found"
+        )
+    if now <= 0.0:
+        notes.append(
+            "nor does it expect any as found, so it cannot say how many cans to run: count the "
+            "tips in a million as the line runs now and give them with --per-million"
+        )
+    return tuple(notes)
