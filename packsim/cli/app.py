@@ -1,7 +1,8 @@
-"""The ``packsim`` command and how it ends: 0 answered, 2 bad input, in one clear line."""
+"""The ``packsim`` command and how it ends: 0 answered, 2 bad input, 1 anything else; one line."""
 
 from __future__ import annotations
 
+import os
 import sys
 
 import typer
@@ -35,7 +36,10 @@ def main() -> None:
     except PacksimError as error:
         sys.stderr.write(f"packsim: {error}\n")
         sys.exit(1)
-    except BrokenPipeError:
-        # the reader went away, as `| head` does: not our failure; spare Python's own complaint
-        sys.stderr.close()
-        sys.exit(0)
+    except OSError as error:
+        # files complain as InputError; this is standard output. Python would flush it once more at
+        # the end and complain again, so that it goes nowhere now
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if not isinstance(error, BrokenPipeError):  # as `| head` does: nothing to talk about
+            sys.stderr.write(f"packsim: cannot write: {error.strerror}\n")
+        sys.exit(1)

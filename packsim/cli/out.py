@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 import time
@@ -31,6 +32,9 @@ def print_to_terminal(*what: RenderableType) -> None:
     """Print rich renderables to standard output, plain when it is not a terminal."""
     from rich.console import Console
 
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # a terminal that lacks a sign shows another one in its place; the numbers are all ASCII
+        sys.stdout.reconfigure(errors="replace")
     console = Console(width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
     for item in what:
         console.print(item)
@@ -39,6 +43,9 @@ def print_to_terminal(*what: RenderableType) -> None:
 @contextmanager
 def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
     """Show progress on standard error once a job has taken a second; silent when piped."""
+    if not sys.stderr.isatty():
+        yield lambda done, of: None
+        return
     from rich.console import Console
     from rich.progress import Progress
 
@@ -64,7 +71,10 @@ def check_output(path: str | None, *, replace: bool) -> None:
 def emit_text(text: str, path: str, *, replace: bool = False) -> None:
     """Write text to a file, or to standard output for ``-``."""
     if path == "-":
-        sys.stdout.write(text)
+        # UTF-8 and newlines as they are, whatever the terminal speaks: this is meant for programs
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text.encode("utf-8"))
+        sys.stdout.buffer.flush()
         return
     from packsim.report.files import write_text
 

@@ -1,0 +1,215 @@
+"""The study on the command line: what comes out where, and how it ends."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ENOUGH_S = 60
+FIRST = "scenarios/first_look.toml"
+SWING = "scenarios/swing_line.toml"
+
+
+def run(
+    *arguments: str, root: Path, env: dict[str, str] | None = None, **given: Any
+) -> subprocess.CompletedProcess[str]:
+    given = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE} | given
+    return subprocess.run(
+        [sys.executable, "-m", "packsim", *arguments],
+        text=True,
+        encoding="utf-8",
+        check=False,
+        timeout=ENOUGH_S,
+        cwd=root,
+        env=os.environ | {"PYTHONIOENCODING": "utf-8"} | (env or {}),
+        **given,
+    )
+
+
+def on_a_terminal(columns: int, *arguments: str, root: Path) -> str:
+    """Run on a terminal of so many columns, as a person sees it."""
+    pty = pytest.importorskip("pty", reason="terminals of this kind are POSIX only")
+    leader, follower = pty.openpty()
+    env = os.environ | {"COLUMNS": str(columns), "LINES": "40", "TERM": "dumb"}
+    with subprocess.Popen(
+        [sys.executable, "-m", "packsim", *arguments],
+        stdout=follower,
+        stderr=subprocess.PIPE,
+        cwd=root,
+        env=env | {"PYTHONIOENCODING": "utf-8"},
+    ) as process:
+        os.close(follower)
+        out = b""
+        while True:
+            try:
+                part = os.read(leader, 65536)
+            except OSError:  # the other side has closed
+                break
+            if not part:
+                break
+            out += part
+        assert process.stderr is not None
+        errors = process.stderr.read().decode()
+        process.wait(ENOUGH_S)
+    os.close(leader)
+    assert process.returncode == 0, errors
+    return out.decode().replace("\r\n", "\n")
+
+
+def test_the_report_holds_its_parts(root: Path) -> None:
+    result = run("study", FIRST, root=root)
+    assert (result.returncode, result.stderr) == (0, "")
+    for part in (
+        "Findings",
+        "held, inside the guide window",
+        "211 body: 66.1 mm across",
+        "Assumed (nobody measured these here",
+        "Caution. Isolate and lock out",
+        "safety factor 2 on the safe slack; seed 0",
+    ):
+        assert part in result.stdout
+    assert max(len(line) for line in result.stdout.splitlines()) <= 132
+
+
+def test_json_alone_on_standard_output(root: Path) -> None:
+    result = run("study", FIRST, "--json", "-", root=root)
+    assert (result.returncode, result.stderr) == (0, "")
+    data = json.loads(result.stdout)
+    assert (data["schema"], data["scenario"], data["seed"]) == (1, "First look", 0)
+    assert result.stdout.endswith("}\n")
+
+
+def test_json_to_a_file_beside_the_report(root: Path, tmp_path: Path) -> None:
+    out = tmp_path / "answer.json"
+    result = run("study", FIRST, "--json", str(out), root=root)
+    assert result.returncode == 0
+    assert "Findings" in result.stdout
+    piped = run("study", FIRST, "--json", "-", root=root).stdout
+    assert out.read_text(encoding="utf-8") == piped
+
+
+def test_json_is_utf8_whatever_the_terminal_speaks(root: Path) -> None:
+    result = run("study", FIRST, "--json", "-", root=root, env={"PYTHONIOENCODING": "ascii"})
+    assert (result.returncode, result.stderr) == (0, "")
+    assert result.stdout == run("study", FIRST, "--json", "-", root=root).stdout
+
+
+def test_a_terminal_without_our_signs_gets_the_report_all_the_same(root: Path) -> None:
+    for coding in ("ascii", "cp1252"):
+        result = subprocess.run(
+            [sys.executable, "-m", "packsim", "study", SWING],
+            capture_output=True,
+            check=False,
+            timeout=ENOUGH_S,
+            cwd=root,
+            env=os.environ | {"PYTHONIOENCODING": coding},
+        )
+        assert result.returncode == 0, result.stderr
+        assert b"close the guides by" in result.stdout
+
+
+def test_inches_everywhere_in_the_report(root: Path) -> None:
+    result = run("study", SWING, "--units", "inch", root=root)
+    assert result.returncode == 0
+    # what is assumed is shown as it was written
+    said = result.stdout[: result.stdout.index("Assumed (nobody")]
+    said = said[said.index("Findings") :]
+    assert not re.search(r"\d mm\b", said)
+    assert re.search(r"slack can reach \d\.\d{3} in", said)
+    assert "(lengths in in)" in said
+
+
+def test_a_narrow_terminal_loses_nothing(root: Path) -> None:
+    text = on_a_terminal(80, "study", FIRST, root=root)
+    assert "…" not in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+    for part in ("588.0", "584.0 – 596.1", "0.28 / 0.22", "held", "30.0 s", "908"):
+        assert part in text
+
+
+def test_a_reader_that_goes_away_is_no_error_to_talk_about(root: Path) -> None:
+    for arguments in (("study", SWING), ("study", SWING, "--json", "-"), ("sizes",)):
+        read, write = os.pipe()
+        os.close(read)
+        result = run(*arguments, root=root, stdout=write)
+        os.close(write)
+        assert "Traceback" not in result.stderr
+        assert "Exception" not in result.stderr
+        assert result.returncode in (0, 1)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_gets_one_line(root: Path) -> None:
+    for more in ((), ("--json", "-")):
+        with Path("/dev/full").open("w", encoding="utf-8") as full:
+            result = run("study", FIRST, *more, root=root, stdout=full)
+        assert result.returncode == 1
+        assert result.stderr == "packsim: cannot write: No space left on device\n"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of this kind are POSIX only")
+@pytest.mark.parametrize("after_s", [0.35, 0.6])
+def test_ctrl_c_ends_with_130_and_no_traceback(root: Path, after_s: float) -> None:
+    # a line of so many stages that it cannot be done before the signal
+    code = (
+        "import packsim.cli.app as a, packsim.studies.run as r, time\n"
+        "r.answer = lambda *_: time.sleep(30)\n"
+        "a.main()\n"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", code, "study", FIRST],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=root,
+    ) as process:
+        time.sleep(after_s + 1.0)
+        process.send_signal(signal.SIGINT)
+        out, errors = process.communicate(timeout=ENOUGH_S)
+    assert process.returncode == 130
+    assert "Traceback" not in errors
+    assert out == ""
+
+
+def test_names_with_square_brackets_are_shown_as_they_are(root: Path, tmp_path: Path) -> None:
+    text = (root / FIRST).read_text(encoding="utf-8")
+    text = text.replace('name = "wash"', 'name = "wash [old] [/b]"')
+    text = text.replace('name = "211 body"', 'name = "211 [red]body"')
+    file = tmp_path / "names.toml"
+    file.write_text(text, encoding="utf-8")
+    result = run("study", str(file), root=root)
+    assert result.returncode == 0, result.stderr
+    assert result.stdout.count("wash [old] [/b]") >= 3
+    assert "211 [red]body: 66.1 mm across" in result.stdout
+    assert "sizes[211 [red]body].height" in result.stdout
+
+
+def test_the_module_and_the_script_are_the_same(root: Path) -> None:
+    script = Path(sys.executable).with_name("packsim")
+    if not script.exists():
+        pytest.fail("the packsim script is not installed beside this Python")
+    result = subprocess.run(
+        [str(script), "study", FIRST, "--json", "-"],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=ENOUGH_S,
+        cwd=root,
+    )
+    assert result.stdout == run("study", FIRST, "--json", "-", root=root).stdout
+
+
+def test_help_names_every_option(root: Path) -> None:
+    result = run("study", "--help", root=root, env={"COLUMNS": "100"})
+    assert result.returncode == 0
+    for option in ("--units", "--json", "--replace", "SCENARIO"):
+        assert option in result.stdout
