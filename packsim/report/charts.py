@@ -98,13 +98,14 @@ def line_chart(
         if log_y:
             axes.set_yscale("log", nonpositive="mask")
         axes.margins(x=0.02, y=0.08)
-        ends = [_draw(axes, line, i, log_y=log_y) for i, line in enumerate(series)]
+        colours = [_draw(axes, line, i) for i, line in enumerate(series)]
         if x_limits is not None:
             axes.set_xlim(*x_limits)
         if y_limits is not None:
             axes.set_ylim(*y_limits)
         _point_out(axes, bands, marks)
-        label_ends(axes, [end for end in ends if end is not None])
+        found = [_end(axes, line, c) for line, c in zip(series, colours, strict=True)]
+        label_ends(axes, [end for end in found if end is not None])
     return figure
 
 
@@ -242,10 +243,8 @@ def _rows(bands: Sequence[Band], marks: Sequence[Mark]) -> int:
     return min(len([name for name in names if name]), 3)
 
 
-def _draw(
-    axes: Axes, line: Series, index: int, *, log_y: bool
-) -> tuple[str, float, float, str] | None:
-    """Draw one series and return where its name goes."""
+def _draw(axes: Axes, line: Series, index: int) -> str:
+    """Draw one series and return its colour."""
     turn = index % len(palette.LINES)
     colour, dash, marker = palette.LINES[turn], palette.DASHES[turn], palette.MARKERS[turn]
     x, y = _finite(line.x), _finite(line.y)
@@ -259,7 +258,14 @@ def _draw(
         look["drawstyle"] = "steps-post"
     linestyle: Any = (0, dash) if dash else "-"
     axes.plot(x, y, linestyle="none" if line.style == "points" else linestyle, **look)
-    seen = np.flatnonzero(np.isfinite(y) & ((y > 0.0) | (not log_y)))
+    return colour
+
+
+def _end(axes: Axes, line: Series, colour: str) -> tuple[str, float, float, str] | None:
+    """Return where the name of a line goes: its last point in sight."""
+    x, y = _finite(line.x), _finite(line.y)
+    (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
+    seen = np.flatnonzero((x >= left) & (x <= right) & (y >= low) & (y <= high))
     if not line.name or not len(seen):
         return None
     return line.name, float(x[seen[-1]]), float(y[seen[-1]]), colour

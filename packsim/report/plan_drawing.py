@@ -32,6 +32,8 @@ from packsim.setup import Setup, clear_headers
 __all__ = ["plan_drawing"]
 
 MARGIN_PAPER_MM = 3.0
+STRIP_PAPER_MM = 66.0
+"""Tallest the pack is drawn on paper, so that both drawings of a stage share one page."""
 LANE_LABEL_ROOM_MM = 4.2
 
 
@@ -90,7 +92,9 @@ def plan_drawing(
     stage = scenario.stage(setup.stage)
     start = _best_start_mm(stage, setup.pack.length_mm)
     width = scenario.mat.width_mm
-    scale = width / (PAPER_WIDTH_MM - 2.0 * MARGIN_PAPER_MM - 6.0)
+    strip = setup.pack.length_mm + 2.0 * STRIP_REACH * setup.pack.diameter_mm
+    across = PAPER_WIDTH_MM - 2.0 * MARGIN_PAPER_MM - 6.0
+    scale = max(width / across, strip / STRIP_PAPER_MM)
     sheet = _Sheet(setup, stage, width, start, scale, shown)
     ground = _ground(sheet)
     cans = moved_across(pack_primitives(setup.pack), sheet.left_mm)
@@ -104,12 +108,13 @@ def plan_drawing(
         *_travel(sheet),
     )
     title = f"Plan · {setup.stage} · {setup.size}" + (f" · {set_name}" if set_name else "")
-    low = (-(MARGIN_PAPER_MM) * scale, sheet.foot_mm - 20.0 * scale)
-    notes = wrapped(_notes(sheet), NOTE_MM * scale, width + 3.0 * scale)
+    left = min(-MARGIN_PAPER_MM * scale, (width - PAPER_WIDTH_MM * scale) / 2.0)
+    low = (left, sheet.foot_mm - 20.0 * scale)
+    notes = wrapped(_notes(sheet), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
     top = sheet.head_mm + (22.0 + 3.9 * len(notes)) * scale
-    high = (width + (MARGIN_PAPER_MM + 6.0) * scale, top)
-    head = heading((0.0, top - 1.5 * scale), title, notes, scale)
-    bar = scale_bar((0.0, low[1] + 2.0 * scale), scale, shown)
+    high = (left + PAPER_WIDTH_MM * scale, top)
+    head = heading((left + MARGIN_PAPER_MM * scale, top - 1.5 * scale), title, notes, scale)
+    bar = scale_bar((left + MARGIN_PAPER_MM * scale, low[1] + 2.0 * scale), scale, shown)
     return Drawing(title, low, high, scale, (*parts, *head, *bar))
 
 

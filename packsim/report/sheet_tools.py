@@ -26,10 +26,10 @@ __all__ = [
 PAPER_WIDTH_MM: Final = 180.0
 """Width of a drawing on paper: fits A4 and Letter between margins of 15 mm."""
 
-TEXT_MM: Final = 2.7
+TEXT_MM: Final = 2.8
 """Size of type for dimensions and labels, on paper [mm]."""
 
-NOTE_MM: Final = 2.5
+NOTE_MM: Final = 2.7
 """Size of type for notes, on paper [mm]."""
 
 TITLE_MM: Final = 3.6

@@ -1,0 +1,53 @@
+"""``packsim draw``: one stage with one size as a drawing."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from packsim.cli.options import Replace, ScenarioPath, Units, UnitsOption
+
+__all__ = ["View", "draw_command"]
+
+
+class View(StrEnum):
+    """From where a setup is drawn."""
+
+    plan = "plan"
+    elevation = "elevation"
+
+
+def draw_command(
+    scenario: ScenarioPath,
+    stage: Annotated[str, typer.Option("--stage", metavar="NAME", help="Stage to draw.")],
+    size: Annotated[str, typer.Option("--size", metavar="NAME", help="Can size to draw.")],
+    output: Annotated[
+        Path,
+        typer.Option("-o", "--output", metavar="FILE", help="Drawing to write (.svg, .dxf, .png)."),
+    ],
+    view: Annotated[View, typer.Option("--view", help="From above, or along travel.")] = View.plan,
+    units: UnitsOption = Units.metric,
+    replace: Replace = False,
+) -> None:
+    """Draw the pack between its guides, from above or along travel, in real millimetres."""
+    from packsim.report.display import Display
+    from packsim.report.drawing_files import check_kind, drawing_bytes
+    from packsim.report.files import check_target, write_bytes
+    from packsim.scenario import load_scenario
+    from packsim.setup import answer
+
+    check_kind(output)
+    check_target(output, replace=replace)
+    case = load_scenario(scenario)
+    index = case.stages.index(case.stage(stage))
+    found = answer(case, index, case.size(size).name)
+    from packsim.report.elevation_drawing import elevation_drawing
+    from packsim.report.plan_drawing import plan_drawing
+
+    draw = plan_drawing if view is View.plan else elevation_drawing
+    drawing = draw(found, case, Display(units.value))
+    write_bytes(output, drawing_bytes(drawing, output), replace=replace)
+    typer.echo(f"wrote {output}")

@@ -1,0 +1,159 @@
+"""The study page: one HTML file with everything in it, for the screen and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from packsim.report.assumed import assumed_rows
+from packsim.report.cautions import CAUTIONS
+from packsim.report.display import Display
+from packsim.report.drawing import printable
+from packsim.report.elevation_drawing import elevation_drawing
+from packsim.report.page_change import change_sheet
+from packsim.report.page_charts import budget_svg, pitch_svg, sweep_svg, windows_svg
+from packsim.report.page_parts import digest, facts, findings, governing, job, summary
+from packsim.report.plan_drawing import plan_drawing
+from packsim.report.study_table import LEGEND
+from packsim.report.svg import drawing_svg
+from packsim.setup import Setup
+from packsim.size_change import plan_change
+from packsim.studies import Study
+
+__all__ = ["METHODS", "study_page"]
+
+Tick = Callable[[int, int], None]
+
+METHODS = (
+    "Lean, balance and safe slack: statics of a rigid can that tips about the outer edge of its "
+    "rim; derived in the program text, where each formula stands with its limits.",
+    "Packing: hexagonal lattice between straight guides; strained packs keep every neighbour at "
+    "one diameter. Denser blocks after Z. Füredi, Discrete Comput. Geom. 6 (1991) 95–106, and "
+    "J. Molnár, Acta Math. Acad. Sci. Hungar. 31 (1978) 173–183.",
+    "Guide wires: parabola of a taut cable with the change-of-state equation of overhead lines.",
+    "Sprays: straight rays, flow even over the footprint, all momentum given up where it lands.",
+    "Tips per million: row model, slack spread as uniform spacings; kick energies are assumed "
+    "until a trial has fitted them.",
+)
+"""How the numbers come about, in a few lines."""
+
+
+def study_page(study: Study, display: Display, progress: Tick | None = None) -> str:
+    """Return a study as one self-contained HTML page.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    display : Display
+        Unit system of every number on the page.
+    progress : callable, optional
+        Called with (done, of) while charts and drawings are made.
+
+    Returns
+    -------
+    str
+        HTML with inline style and inline SVG; nothing is fetched from anywhere. The same study
+        gives the same text every time.
+    """
+    names = [stage.name for stage in study.scenario.stages]
+    others = [can.name for can in study.scenario.sizes if can.name != study.scenario.set_for]
+    jobs = 2 * len(study.scenario.sizes) + len(others)
+    steps = _Steps(progress, jobs)
+    sizes = [_size(study, can.name, display, steps) for can in study.scenario.sizes]
+    changes = [_change(study, size, display, steps) for size in others]
+    pitch = pitch_svg(study, display)
+    texts: dict[str, Any] = {
+        "name": study.scenario.name,
+        "about": " ".join(study.scenario.about.split()),
+        "seed": study.seed,
+        "units": "millimetres" if display.units == "metric" else "inches",
+        "unit": display.length_unit,
+        "job": job(study, display),
+        "digest": digest(study, display),
+        "findings": findings(study, display),
+        "legend": LEGEND,
+        "assumed": assumed_rows(study.assumed, names),
+        "methods": METHODS,
+        "cautions": CAUTIONS,
+    }
+    template = _environment().get_template("study.html")
+    page: str = template.render(
+        **_clean(texts),
+        sizes=sizes,
+        changes=_clean(changes),
+        pitch=None if pitch is None else _svg(pitch),
+    )
+    return page
+
+
+class _Steps:
+    """Counts what is done for a progress display."""
+
+    def __init__(self, progress: Tick | None, of: int) -> None:
+        self.progress, self.done, self.of = progress, 0, of
+
+    def tick(self) -> None:
+        self.done += 1
+        if self.progress is not None:
+            self.progress(self.done, self.of)
+
+
+def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
+    """Everything about one size; drawn in full is the stage with the least room."""
+    setups = study.of_size(size)
+    chosen: Setup = governing(setups)
+    case = study.scenario
+    shown = {
+        "plan": drawing_svg(plan_drawing(chosen, case, display)),
+        "elevation": drawing_svg(elevation_drawing(chosen, case, display)),
+        "budget": budget_svg(chosen, case.factor, display),
+        "windows": windows_svg(setups, display),
+    }
+    steps.tick()
+    shown["sweep"] = sweep_svg(study, chosen, display)
+    steps.tick()
+    texts = {
+        "size": size,
+        "stage": chosen.stage,
+        "rows": summary(study, size, display),
+        "facts": facts(chosen, display),
+    }
+    return {**_clean(texts), **{name: _svg(text) for name, text in shown.items()}}
+
+
+def _change(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
+    sheet = change_sheet(plan_change(study.scenario, study.scenario.set_for, size), display)
+    steps.tick()
+    return sheet
+
+
+def _svg(text: str) -> Any:
+    """Mark a drawing of our own writers as markup; inside HTML it needs no namespace."""
+    from markupsafe import Markup
+
+    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', "", 1))  # noqa: S704 - escaped by the writers
+
+
+def _clean(value: Any) -> Any:
+    """Turn control characters in every text into spaces; HTML may not hold them."""
+    if isinstance(value, str):
+        return printable(value)
+    if isinstance(value, dict):
+        return {key: _clean(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_clean(item) for item in value]
+    return value
+
+
+def _environment() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("packsim.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )

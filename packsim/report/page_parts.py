@@ -1,0 +1,202 @@
+"""What the study page says, as plain texts by section; the template only lays them out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from packsim.report.display import Display
+from packsim.report.study_table import rate
+from packsim.setup import Setup
+from packsim.studies import LEVELS, Finding, Study
+
+__all__ = ["digest", "facts", "findings", "governing", "job", "summary"]
+
+Row = dict[str, Any]
+
+WORST_VERDICT = ("can tip", "tight", "loose", "held")
+LEVEL_WORDS = {
+    "stop": "to stop for",
+    "change": "to change",
+    "watch": "to watch",
+    "note": "in order",
+}
+
+
+def governing(setups: Sequence[Setup]) -> Setup:
+    """Return the setup whose guide window has the least room; the first of equals."""
+    return min(setups, key=lambda setup: setup.window.width_mm)
+
+
+def job(study: Study, display: Display) -> list[tuple[str, str]]:
+    """Return what was studied, as pairs of name and value."""
+    case = study.scenario
+    sizes = "; ".join(
+        f"{can.name}: {display.length(can.diameter_mm)} × {display.length(can.height_mm)}"
+        for can in case.sizes
+    )
+    return [
+        ("Guides set for", case.set_for),
+        ("Can sizes (diameter × trimmed height)", sizes),
+        ("Stages in order", ", ".join(stage.name for stage in case.stages)),
+        (
+            "Mat",
+            f"{display.length(case.mat.width_mm)} wide at {display.speed(case.mat.speed_mm_per_s)}",
+        ),
+        ("Safety factor on the safe slack", f"{case.factor:g}"),
+    ]
+
+
+def digest(study: Study, display: Display) -> list[Row]:
+    """Return one line per size for the reader who reads no further."""
+    rows = []
+    for can in study.scenario.sizes:
+        setups = study.of_size(can.name)
+        found = [f for f in study.findings if f.size == can.name]
+        level = next(level for level in LEVELS if any(f.level == level for f in found))
+        worst = min(
+            (setup.tipping.verdict for setup in setups),
+            key=lambda verdict: WORST_VERDICT.index(verdict),
+        )
+        targets = [s.window.target_mm for s in setups if s.window.target_mm is not None]
+        missing = sum(s.window.empty for s in setups)
+        counts = {lv: sum(f.level == lv for f in found) for lv in LEVELS if lv != "note"}
+        rows.append(
+            {
+                "size": can.name,
+                "level": level,
+                "words": _level_words(level),
+                "worst": worst,
+                "lanes": _span_of([setup.pack.lanes for setup in setups]),
+                "now": _lengths([setup.pack.clear_width_mm for setup in setups], display),
+                "target": _lengths(targets, display) if targets else "–",
+                "empty": f"none in {missing} of {len(setups)} stages" if missing else "",
+                "rate": _span_of([round(setup.flow.cans_per_min) for setup in setups]),
+                "counts": ", ".join(f"{n} {LEVEL_WORDS[lv]}" for lv, n in counts.items() if n)
+                or "nothing to change",
+            }
+        )
+    return rows
+
+
+def _level_words(level: str) -> str:
+    return {
+        "stop": "cannot run as set",
+        "change": "change settings before a run",
+        "watch": "runs; keep an eye on it",
+        "note": "runs as set",
+    }[level]
+
+
+def findings(study: Study, display: Display) -> list[Row]:
+    """Return the findings as texts, most urgent first."""
+    return [_finding(finding, study, display) for finding in study.findings]
+
+
+def _finding(finding: Finding, study: Study, display: Display) -> Row:
+    every = len(finding.stages) == len(study.scenario.stages) > 1
+    return {
+        "level": finding.level,
+        "size": finding.size,
+        "stages": "every stage" if every else ", ".join(finding.stages),
+        "what": finding.say(finding.what_text, display.length),
+        "do": finding.say(finding.do_text, display.length),
+    }
+
+
+def summary(study: Study, size: str, display: Display) -> list[Row]:
+    """Return one row per stage for one size."""
+
+    def short(mm: float | None) -> str:
+        return display.length(mm, unit=False)
+
+    rows = []
+    chosen = governing(study.of_size(size))
+    for setup in study.of_size(size):
+        tipping, window, off = setup.tipping, setup.window, setup.alignment
+        state = "" if setup.pack.state == "slack" else f" {setup.pack.state}"
+        rows.append(
+            {
+                "stage": setup.stage,
+                "drawn": setup is chosen,
+                "width": short(setup.pack.clear_width_mm),
+                "lanes": f"{setup.pack.lanes}{state}",
+                "slack": short(setup.budget.residual_mm),
+                "loosest": short(tipping.loosest_slack_mm),
+                "safe": short(tipping.safe.slack_mm),
+                "balance": display.angle(tipping.balance_angle_rad),
+                "index": display.index(tipping.loosest.worst),
+                "window": "empty"
+                if window.empty
+                else f"{short(window.low_mm)} – {short(window.high_mm)}",
+                "target": short(window.target_mm),
+                "off": "–" if off is None else short(off.now.worst_mm),
+                "shifted": "–" if off is None else short(off.best.worst_mm),
+                "dwell": f"{setup.dwell_s:.1f} s",
+                "verdict": tipping.verdict,
+            }
+        )
+    return rows
+
+
+def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
+    """Return everything worth knowing about one stage and size, as pairs of name and value."""
+    pack, tipping, window, hold = setup.pack, setup.tipping, setup.window, setup.hold_down
+    length, angle, index = display.length, display.angle, display.index
+    found = [
+        ("Pack", f"{pack.lanes} lanes, {pack.layout}, {pack.state}"),
+        ("Clear width", length(pack.clear_width_mm)),
+        (
+            "Slack as set, and from tightest to loosest",
+            f"{length(setup.budget.residual_mm)}; {length(setup.budget.tightest_mm)} to "
+            f"{length(setup.budget.loosest_mm)}",
+        ),
+        ("Safe slack", f"{length(tipping.safe.slack_mm)}, {tipping.safe.governing} can first"),
+        (
+            "Balance angle at rest, and sprayed",
+            f"{angle(tipping.rest_angle_rad)}; {angle(tipping.balance_angle_rad)}",
+        ),
+        (
+            "Tip index at the guide, inside the pack, own",
+            f"{index(tipping.loosest.edge)}; {index(tipping.loosest.centre)}; "
+            f"{index(tipping.own_index)}",
+        ),
+        (
+            "Guide window",
+            window.empty_because
+            or f"{length(window.low_mm)} to {length(window.high_mm)}, ended by {window.high_by}",
+        ),
+        ("Set to", length(window.target_mm)),
+        (
+            "Free area between the guides, largest free circle",
+            f"{setup.voids.free_area_fraction:.1%}; {length(setup.voids.largest_circle_mm)}",
+        ),
+        ("Cans per minute, dwell", f"{setup.flow.cans_per_min:,.0f}; {setup.dwell_s:.1f} s"),
+        (
+            "Tips per million as set, and loosest",
+            f"{rate(setup.chance.per_million)}; {rate(setup.chance_loosest.per_million)}",
+        ),
+    ]
+    if hold is not None:
+        found.insert(6, ("Hold-down", hold.reason))
+    if setup.alignment is not None:
+        best = setup.alignment.best
+        shift = length(best.shift_for_worst_mm, signed=True).replace("-", "−")
+        found.insert(
+            8,
+            (
+                "Worst lane off its nozzle, and after a shift",
+                f"{length(setup.alignment.now.worst_mm)}; {length(best.worst_mm)} after {shift}",
+            ),
+        )
+    return found
+
+
+def _lengths(lengths_mm: Sequence[float], display: Display) -> str:
+    low, high = display.length(min(lengths_mm)), display.length(max(lengths_mm))
+    return low if low == high else f"{display.length(min(lengths_mm), unit=False)} to {high}"
+
+
+def _span_of(numbers: Sequence[int]) -> str:
+    low, high = min(numbers), max(numbers)
+    return f"{low:,}" if low == high else f"{low:,} to {high:,}"
