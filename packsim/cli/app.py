@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from packsim.cli import run, sizes, study, sweep
+from packsim.cli import draw, report, run, sizes, study, sweep
 from packsim.errors import InputError, PacksimError
 
 __all__ = ["app", "main"]
@@ -23,6 +23,8 @@ app = typer.Typer(
 app.command("study")(study.study_command)
 app.command("sweep")(sweep.sweep_command)
 app.command("run")(run.run_command)
+app.command("report")(report.report_command)
+app.command("draw")(draw.draw_command)
 app.command("sizes")(sizes.sizes_command)
 
 
