@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
 from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
 
 __all__ = ["study_command"]
+
+FittedPath = Annotated[
+    Path | None, typer.Option("--fitted", help="Kicks fitted to trials (TOML).", metavar="FILE")
+]
 
 
 def study_command(
     scenario: ScenarioPath,
     units: UnitsOption = Units.metric,
+    fitted: FittedPath = None,
     json_path: JsonPath = None,
     replace: Replace = False,
 ) -> None:
@@ -21,7 +31,7 @@ def study_command(
     from packsim.studies import study, study_json
 
     check_output(json_path, replace=replace)
-    case = load_scenario(scenario)
+    case = load_scenario(scenario, fitted=fitted)
     with progress_bar("studying") as tick:
         found = study(case, tick)
     if json_path is not None:

@@ -18,7 +18,7 @@ from packsim.scenario.text_in import (
     shown,
 )
 
-__all__ = ["MAX_BYTES", "load_fitted", "load_scenario", "parse_scenario"]
+__all__ = ["MAX_BYTES", "included_kicks", "load_fitted", "load_scenario", "parse_scenario"]
 
 
 def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenario:
@@ -68,6 +68,27 @@ def load_fitted(path: str | Path) -> dict[str, FittedTable]:
     file = shown(place)
     data = read_toml(read_text(place, "a file of fitted kicks"), file, "fitted kicks")
     return checked_tables(data, FittedFile, file).kicks
+
+
+def included_kicks(path: str | Path, fitted: str | Path | None = None) -> dict[str, FittedTable]:
+    """Return the fitted kicks a scenario rests on, with their intervals.
+
+    Parameters
+    ----------
+    path, fitted : str or Path
+        As for `load_scenario`.
+
+    Returns
+    -------
+    dict of FittedTable
+        By duty; empty where nothing is included.
+    """
+    if fitted is not None:
+        return load_fitted(fitted)
+    place = Path(path)
+    file = shown(place)
+    tables = checked_tables(read_toml(read_text(place), file), ScenarioFile, file)
+    return _included(tables.include, file, place.parent)
 
 
 def parse_scenario(

@@ -15,7 +15,7 @@ from packsim.trial.intervals import zero_count_limit
 from packsim.trial.predict import predict
 from packsim.trial.two_rates import cans_to_tell_apart
 
-__all__ = ["Comparison", "Setting", "StageRoom", "TrialPlan", "plan_trial"]
+__all__ = ["Comparison", "Setting", "StageRoom", "TrialPlan", "plan_trial", "stage_rooms"]
 
 LIMITS_PER_MILLION: Final = (100.0, 10.0, 1.0)
 """Rates a run without a tip can be asked to rule out."""
@@ -195,6 +195,11 @@ def plan_trial(
         alpha,
         _notes(rooms, settings, now),
     )
+
+
+def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
+    """Return what may be tried at every stage with one size."""
+    return tuple(_room(answer(scenario, i, size)) for i in range(len(scenario.stages)))
 
 
 def _room(setup: Setup) -> StageRoom:
