@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.shown import shown_by
+
 __all__ = ["Pack"]
 
 
@@ -78,3 +80,7 @@ class Pack:
     def cans_per_square_metre(self) -> float:
         """Cans per square metre between the guides [1/m²]."""
         return 1e6 * len(self) / (self.clear_width_mm * self.length_mm)
+
+    def _repr_svg_(self) -> str:
+        """Show the pack in a notebook."""
+        return shown_by("pack_svg", self)

@@ -16,6 +16,7 @@ from packsim.report.page_parts import digest, facts, findings, governing, job, s
 from packsim.report.plan_drawing import plan_drawing
 from packsim.report.study_table import LEGEND
 from packsim.report.svg import drawing_svg
+from packsim.report.templates_env import environment
 from packsim.setup import Setup
 from packsim.size_change import plan_change
 from packsim.studies import Study
@@ -77,7 +78,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "methods": METHODS,
         "cautions": CAUTIONS,
     }
-    template = _environment().get_template("study.html")
+    template = environment().get_template("study.html")
     page: str = template.render(
         **_clean(texts),
         sizes=sizes,
@@ -144,16 +145,3 @@ def _clean(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_clean(item) for item in value]
     return value
-
-
-def _environment() -> Any:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    return Environment(
-        loader=PackageLoader("packsim.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )

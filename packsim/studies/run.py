@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from packsim.assumption import Assumption
 from packsim.line import Scenario
 from packsim.setup import Setup, answer
+from packsim.shown import shown_by
 from packsim.studies.findings import Finding, find_all
 
 __all__ = ["Study", "study"]
@@ -49,6 +50,10 @@ class Study:
         """Return the setup of one stage and size; raise `InputError` if there is none."""
         name = self.scenario.stage(stage).name
         return next(s for s in self.of_size(self.scenario.size(size).name) if s.stage == name)
+
+    def _repr_html_(self) -> str:
+        """Show the study in a notebook: in short, findings, every stage."""
+        return shown_by("study_html", self)
 
 
 def study(scenario: Scenario, progress: Callable[[int, int], None] | None = None) -> Study:
