@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from packsim.cli import draw, report, run, sizes, study, sweep
+from packsim.cli import change, draw, heat, nozzles, report, run, sizes, study, sweep, trial
 from packsim.errors import InputError, PacksimError
 
 __all__ = ["app", "main"]
@@ -23,9 +23,15 @@ app = typer.Typer(
 app.command("study")(study.study_command)
 app.command("sweep")(sweep.sweep_command)
 app.command("run")(run.run_command)
+app.command("change")(change.change_command)
+app.add_typer(
+    nozzles.nozzles_app, name="nozzles", help="Check cans against nozzles; shift the pack; pitch."
+)
+app.command("heat")(heat.heat_command)
 app.command("report")(report.report_command)
 app.command("draw")(draw.draw_command)
 app.command("sizes")(sizes.sizes_command)
+app.add_typer(trial.trial_app, name="trial")
 
 
 def main() -> None:

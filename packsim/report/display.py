@@ -58,6 +58,18 @@ class Display:
         text = text.lstrip("-+") if float(text) == 0.0 else text
         return f"{text} {self.length_unit}" if unit else text
 
+    def fine(self, mm: float, *, unit: bool = True) -> str:
+        """Format a length [mm] that is repeated, such as a pitch: one digit more than `length`.
+
+        Examples
+        --------
+        >>> Display("metric").fine(57.2356)
+        '57.24 mm'
+        """
+        digits = 2 if self.units == "metric" else 4
+        text = f"{self.length_value(mm):.{digits}f}"
+        return f"{text} {self.length_unit}" if unit else text
+
     def speed(self, mm_per_s: float) -> str:
         """Format a mat speed [mm/s] per minute."""
         if self.units == "metric":
