@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from numbers import Real
+from numbers import Integral, Real
 
 from packsim.errors import InputError
 
-__all__ = ["at_least", "between", "finite", "non_negative", "one_of", "positive"]
+__all__ = ["at_least", "between", "finite", "non_negative", "one_of", "positive", "whole"]
 
 
 def finite(key: str, value: float) -> float:
@@ -43,6 +43,13 @@ def between(key: str, value: float, low: float, high: float, unit: str = "") -> 
     if not low <= finite(key, value) <= high:
         raise InputError(key, value, f"a value from {low:g} to {high:g} {unit}".rstrip())
     return float(value)
+
+
+def whole(key: str, value: int, low: int, high: int, allowed: str) -> int:
+    """Return ``value`` if it is whole and from ``low`` to ``high``, else raise `InputError`."""
+    if isinstance(value, bool) or not isinstance(value, Integral) or not low <= value <= high:
+        raise InputError(key, value, allowed)
+    return int(value)
 
 
 def one_of(key: str, value: str, allowed: tuple[str, ...]) -> str:

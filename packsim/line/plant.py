@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from packsim.assumption import Assumption
 from packsim.can import Can
-from packsim.check import at_least, between, non_negative, positive
+from packsim.check import at_least, between, non_negative, positive, whole
 from packsim.errors import InputError
 from packsim.line.stage import Stage
 
@@ -94,8 +94,7 @@ class Scenario:
             raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
         self._check_settings()
         at_least("factor", self.factor, 1.0)
-        if not 0 <= self.seed < 2**63:
-            raise InputError("seed", self.seed, "a whole number from 0 to 2^63 - 1")
+        whole("seed", self.seed, 0, 2**63 - 1, "a whole number from 0 to 2^63 - 1")
 
     def _check_settings(self) -> None:
         names = [can.name for can in self.sizes]

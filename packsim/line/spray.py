@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.check import between, finite, non_negative, one_of, positive
+from packsim.check import between, finite, non_negative, one_of, positive, whole
 from packsim.constants import WATER_KG_PER_MM3
-from packsim.errors import InputError
 
 __all__ = ["MAX_NOZZLES", "Header", "Nozzle"]
 
@@ -100,8 +99,7 @@ class Header:
         positive("mat_distance_mm", self.mat_distance_mm)
         finite("first_mm", self.first_mm)
         positive("pitch_mm", self.pitch_mm)
-        if not 1 <= self.count <= MAX_NOZZLES:
-            raise InputError("count", self.count, f"1 to {MAX_NOZZLES} nozzles")
+        whole("count", self.count, 1, MAX_NOZZLES, f"1 to {MAX_NOZZLES} nozzles")
         non_negative("pressure_MPa", self.pressure_MPa)
         positive("liquid_kg_per_mm3", self.liquid_kg_per_mm3)
 

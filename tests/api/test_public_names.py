@@ -1,0 +1,107 @@
+"""What the package offers by name, and what it does not drag in."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import packsim
+
+HEAVY = ("pygame", "matplotlib", "pint", "pydantic", "jinja2", "scipy", "ezdxf", "imageio", "PIL")
+
+
+def python(code: str, root: Path) -> str:
+    result = subprocess.run(
+        [sys.executable, "-W", "error", "-c", code],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+        cwd=root,
+    )
+    assert result.returncode == 0, result.stderr
+    return result.stdout
+
+
+def loaded(code: str, root: Path) -> set[str]:
+    """Names of all modules that a piece of code has loaded."""
+    return set(
+        json.loads(python(f"{code}\nimport json, sys; print(json.dumps(list(sys.modules)))", root))
+    )
+
+
+@pytest.mark.parametrize("name", packsim.__all__)
+def test_every_public_name_is_there_and_documented(name: str) -> None:
+    thing = getattr(packsim, name)
+    assert thing.__doc__
+    assert name in dir(packsim)
+
+
+def test_the_list_is_sorted_and_every_name_has_a_home() -> None:
+    assert sorted(packsim.__all__) == packsim.__all__
+    assert set(packsim._HOMES) == set(packsim.__all__)
+
+
+def test_a_name_that_is_not_there_is_an_attribute_error() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'stduy'"):
+        packsim.stduy  # noqa: B018  (asking is the test)
+    assert not hasattr(packsim, "__wrapped__")
+
+
+def test_importing_the_package_is_cheap(root: Path) -> None:
+    modules = loaded("import packsim", root)
+    assert not modules & {*HEAVY, "numpy", "shapely", "typer", "rich"}
+    assert {m for m in modules if m.startswith("packsim.")} == set()
+
+
+def test_a_study_from_nouns_loads_nothing_for_reports(root: Path) -> None:
+    modules = loaded("from packsim import study, Scenario, pack_between, find_voids", root)
+    assert not modules & {"pygame", "matplotlib", "pint", "pydantic", "jinja2", "typer", "rich"}
+
+
+@pytest.mark.parametrize("name", packsim.__all__)
+def test_star_and_single_imports_work_alone(name: str, root: Path) -> None:
+    """In one process each would ride on what another test has loaded."""
+    home = packsim._HOMES[name]
+    assert python(f"from packsim import {name} as it; print(it.__module__)", root).startswith(
+        home.split(".")[0]
+    )
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "",
+        "import packsim.studies",
+        "import packsim.studies.run",
+        "from packsim.studies import study",
+        "import packsim.cli.app",
+        "import packsim.cli.study",
+        "from packsim import *",
+    ],
+)
+def test_study_is_the_function_whatever_came_first(before: str, root: Path) -> None:
+    code = f"{before}\nfrom packsim import study\nimport packsim\n"
+    code += "print(callable(study), packsim.study is study, study.__module__)"
+    assert python(code, root).split() == ["True", "True", "packsim.studies.run"]
+
+
+def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:
+    code = (
+        "import sys\nsys.argv = ['packsim', '--help']\n"
+        "from packsim.cli.app import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n    assert end.code in (0, None)\n"
+        "print()\nprint('LOADED', *sorted(sys.modules))"
+    )
+    out = python(code, root)
+    modules = set(out[out.index("LOADED") :].split())
+    assert "study" in out
+    assert not modules & {*HEAVY, "numpy", "shapely"}
+
+
+def test_the_types_are_published() -> None:
+    assert (Path(packsim.__file__).parent / "py.typed").is_file()

@@ -1,0 +1,118 @@
+"""How numbers are shown: digits, units, signs, fractions."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from packsim.errors import InputError
+from packsim.report.display import UNIT_SYSTEMS, Display
+
+MM, IN = Display("metric"), Display("inch")
+LENGTHS = st.floats(-1e5, 1e5, allow_nan=False)
+
+
+def test_the_two_systems() -> None:
+    assert UNIT_SYSTEMS == ("metric", "inch")
+    assert Display() == MM
+    assert (MM.length_unit, IN.length_unit) == ("mm", "in")
+    with pytest.raises(InputError, match="metric, inch"):
+        Display("furlong")
+
+
+@pytest.mark.parametrize(
+    ("mm", "metric", "inch"),
+    [
+        (0.0, "0.0 mm", "0.000 in"),
+        (25.4, "25.4 mm", "1.000 in"),
+        (-25.4, "-25.4 mm", "-1.000 in"),
+        (1390.5, "1390.5 mm", "54.744 in"),
+        (0.04, "0.0 mm", "0.002 in"),
+        (-0.04, "0.0 mm", "-0.002 in"),
+        (-0.001, "0.0 mm", "0.000 in"),
+        (None, "–", "–"),
+        (math.nan, "–", "–"),
+        (math.inf, "no limit", "no limit"),
+    ],
+)
+def test_lengths(mm: float | None, metric: str, inch: str) -> None:
+    assert MM.length(mm) == metric
+    assert IN.length(mm) == inch
+    assert MM.length(mm, unit=False) == metric.removesuffix(" mm")
+
+
+def test_signed_lengths() -> None:
+    assert MM.length(3.0, signed=True) == "+3.0 mm"
+    assert MM.length(-3.0, signed=True) == "-3.0 mm"
+    assert MM.length(0.0, signed=True) == "0.0 mm"
+    assert MM.length(-0.01, signed=True) == "0.0 mm"
+
+
+@given(mm=LENGTHS, signed=st.booleans())
+def test_a_shown_length_is_the_length_and_never_minus_zero(mm: float, signed: bool) -> None:
+    for display, step, unit in ((MM, 0.1, 1.0), (IN, 0.001, 25.4)):
+        text = display.length(mm, signed=signed)
+        value, name = text.split()
+        assert name == display.length_unit
+        assert abs(float(value) - mm / unit) <= step / 2.0 * (1.0 + 1e-9) + 1e-9
+        assert not re.fullmatch(r"[-+]0\.?0*", value)
+        assert signed or not value.startswith("+")
+
+
+def test_speeds_pressures_rates_angles_and_indices() -> None:
+    # 100 mm/s is 6 m/min, and 6 / 0.3048 = 19.685 ft/min
+    assert (MM.speed(100.0), IN.speed(100.0)) == ("6.00 m/min", "19.69 ft/min")
+    # 1 bar is 0.1 MPa and 14.5038 psi
+    assert (MM.pressure(0.1), IN.pressure(0.1)) == ("1.00 bar", "14.5 psi")
+    assert (MM.per_length(400.0), IN.per_length(400.0)) == ("400.0 /m", "121.9 /ft")
+    assert MM.angle(math.pi / 8.0) == "22.5°"
+    assert MM.angle(math.inf) == MM.angle(math.nan) == "none"
+    assert (MM.index(0.125), MM.index(1.0)) == ("0.12", "1.00")
+    assert MM.index(math.inf) == "unheld"
+
+
+@pytest.mark.parametrize(
+    ("inches", "shown"),
+    [
+        (0.0, "0 in"),
+        (-0.0, "0 in"),
+        (1 / 128, "0 in"),
+        (-1 / 128, "0 in"),  # a move of less than half a step has no side
+        (1 / 32, "1/32 in"),
+        (0.5, "1/2 in"),
+        (-0.5, "-1/2 in"),
+        (2 + 11 / 16, "2 11/16 in"),
+        (-(2 + 11 / 16), "-2 11/16 in"),
+        (127 / 128, "1 in"),  # rounding carries into the whole inch
+        (-127 / 128, "-1 in"),
+        (3 + 127 / 128, "4 in"),
+        (54.75, "54 3/4 in"),
+    ],
+)
+def test_inches_and_fractions(inches: float, shown: str) -> None:
+    assert IN.fraction(inches * 25.4) == shown
+
+
+def test_fractions_to_a_sixteenth_carry() -> None:
+    sixteenth = Fraction(1, 16)
+    assert IN.fraction((15 / 16 + 1 / 31) * 25.4, sixteenth) == "1 in"
+    assert IN.fraction(15 / 16 * 25.4, sixteenth) == "15/16 in"
+    assert IN.fraction(25.4 / 3, sixteenth) == "5/16 in"
+
+
+@given(mm=LENGTHS)
+def test_a_fraction_is_right_to_half_a_step_and_in_lowest_terms(mm: float) -> None:
+    text = IN.fraction(mm)
+    match = re.fullmatch(r"(-?)(?:(\d+) )?(?:(\d+)/(\d+) )?in", text)
+    assert match is not None
+    whole, over, under = (int(match[i] or d) for i, d in ((2, 0), (3, 0), (4, 1)))
+    assert Fraction(over, under).denominator == under
+    assert over < under
+    value = (whole + over / under) * (-1.0 if match[1] else 1.0)
+    assert abs(value - mm / 25.4) <= 1.0 / 64.0 + 1e-5
+    assert not (match[1] and value == 0.0)
