@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.reading import check_outputs, read_option
+from packsim.errors import InputError
+
+if TYPE_CHECKING:
+    from packsim.line import Scenario
 
 __all__ = ["Keep", "change_command"]
 
@@ -36,8 +41,9 @@ def change_command(
     step: Annotated[
         str | None,
         typer.Option(
-            "--step", metavar="LENGTH", help='Step of your rule, "1/32 in" or "0.5 mm"; else each '
-            "stage's setting step."
+            "--step",
+            metavar="LENGTH",
+            help='Step of your rule, "1/32 in" or "0.5 mm"; else each stage\'s setting step.',
         ),
     ] = None,
     units: UnitsOption = Units.metric,
@@ -57,7 +63,7 @@ def change_command(
     replace: Replace = False,
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, speed, and what to know first."""
-    from packsim.cli.out import check_output, emit_json, emit_text, print_to_terminal, progress_bar
+    from packsim.cli.out import emit_json, emit_text, print_to_terminal, progress_bar
     from packsim.report.change_csv import change_csv
     from packsim.report.change_sheet import change_sheet
     from packsim.report.display import Display
@@ -67,12 +73,11 @@ def change_command(
     from packsim.size_change.plain import change_json
 
     outputs = (csv_path, json_path, save_path)
-    one_stdout(outputs)
-    for path in outputs:
-        check_output(path, replace=replace)
+    check_outputs(outputs, replace=replace)
     step_mm = None if step is None else read_option("--step", step, LENGTH)
     case = load_scenario(scenario)
     leaves = case.set_for if from_size is None else from_size
+    _known(case, {"--from": leaves, "--to": to_size})
     with progress_bar("planning") as tick:
         change = plan_change(case, leaves, to_size, keep.value, step_mm, progress=tick)
     if csv_path is not None:
@@ -84,3 +89,12 @@ def change_command(
         emit_text(after, save_path, replace=replace)
     if "-" not in outputs:
         print_to_terminal(change_sheet(change, Display(units.value)))
+
+
+def _known(case: Scenario, sizes: dict[str, str]) -> None:
+    """Refuse a size the scenario has not, by the option it came with."""
+    for option, name in sizes.items():
+        try:
+            case.size(name)
+        except InputError as unknown:
+            raise InputError(option, unknown.got, unknown.allowed) from None

@@ -18,6 +18,7 @@ from packsim.scenario.guides import build_guides
 from packsim.scenario.line_tables import MatTable
 from packsim.scenario.quantities import show_quantity
 from packsim.scenario.sense import check_sense
+from packsim.scenario.settings import build_settings
 from packsim.scenario.sizes import build_size
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
@@ -94,11 +95,13 @@ def _stage(
 
     if table.layout is None:
         ledger.note(f"{here}.layout", "lengthwise", "taken; look which way the lines run")
+    guides = build_guides(table, index, tables.guides, mat, ledger)
+    names = [size.name for size in tables.sizes]
     return Stage(
         table.name,
         table.duty,
         table.length,
-        build_guides(table, index, tables.guides, mat, ledger),
+        guides,
         _kicks(table, here, fitted.get(table.duty), ledger),
         temperature_C=take("temperature", DEFAULTS["temperature"]),
         layout=table.layout or "lengthwise",
@@ -108,6 +111,7 @@ def _stage(
         headers=_headers(table, here, ledger),
         hold_down_mm=table.hold_down,
         pack_pressure_N_per_m=take("pack_pressure", DEFAULTS["pack_pressure"]),
+        settings=build_settings(table, index, guides.brackets, names, mat, ledger),
     )
 
 

@@ -12,7 +12,7 @@ from packsim.scenario.defaults import DEFAULTS, Ledger
 from packsim.scenario.line_tables import MAX_ROWS, GuidesTable
 from packsim.scenario.stage_tables import BracketTable, StageTable
 
-__all__ = ["build_guides", "even_brackets", "wire_heights_key"]
+__all__ = ["build_guides", "even_brackets", "listed_brackets", "wire_heights_key"]
 
 _OWN: Final = {"wire_heights", "anchored", "travel_near", "travel_far", "bracket_spacing"}
 
@@ -125,7 +125,7 @@ def _brackets(
         for key in ("clear_width", "centre", "bracket_spacing"):
             if getattr(stage, key) is not None:
                 raise InputError(f"{here}.{key}", "brackets as well", "either brackets or this")
-        return _listed(stage.brackets, stage.length, f"{here}.brackets", mat)
+        return listed_brackets(stage.brackets, stage.length, f"{here}.brackets", mat)
     if stage.clear_width is None:
         raise InputError(f"{here}.clear_width", "nothing", "the clear width, or brackets")
     if stage.clear_width > mat.width_mm:
@@ -149,7 +149,22 @@ def _brackets(
     return brackets
 
 
-def _listed(rows: list[BracketTable], length: float, here: str, mat: Mat) -> tuple[Bracket, ...]:
+def listed_brackets(
+    rows: list[BracketTable], length: float, here: str, mat: Mat
+) -> tuple[Bracket, ...]:
+    """Return brackets listed one by one, each on the mat and in the stage.
+
+    Parameters
+    ----------
+    rows : list of BracketTable
+        As the file has them.
+    length : float
+        Stage length [mm].
+    here : str
+        Key path, for complaints.
+    mat : Mat
+        The mat.
+    """
     for i, row in enumerate(rows):
         at = f"{here}[{i}]"
         if row.station > length:

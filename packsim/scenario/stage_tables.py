@@ -25,7 +25,7 @@ from packsim.scenario.fields import (
 )
 from packsim.scenario.line_tables import MAX_ROWS, GuidesTable
 
-__all__ = ["BracketTable", "HeaderTable", "KicksTable", "StageTable"]
+__all__ = ["BracketTable", "HeaderTable", "KicksTable", "SettingTable", "StageTable"]
 
 
 class BracketTable(Table):
@@ -81,6 +81,34 @@ class HeaderTable(Table):
     )
 
 
+class SettingTable(Table):
+    """What the stage was set to for a size that ran before, to be set so again."""
+
+    size: Name = Field(description="Name of the can size.")
+    clear_width: Length | None = Field(
+        default=None, description="Guide face to guide face at every bracket."
+    )
+    centre: Place | None = Field(
+        default=None,
+        description="Middle of the pass, from the mat's left edge; the mat's own middle.",
+    )
+    brackets: list[BracketTable] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=MAX_ROWS,
+        description="Instead of clear_width, at the stations of the stage's brackets.",
+    )
+    wire_heights: list[Length] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=100,
+        description="Wire heights that belong to this size, lowest first.",
+    )
+    hold_down: Length | None = Field(
+        default=None, description="Underside of a hold-down above the mat."
+    )
+
+
 class StageTable(Table):
     """One section of the washer or oven."""
 
@@ -121,4 +149,7 @@ class StageTable(Table):
     kicks: KicksTable = Field(default=KicksTable(), description="How it shakes the pack.")
     headers: list[HeaderTable] = Field(
         default=[], max_length=MAX_ROWS, description="Spray headers."
+    )
+    settings: list[SettingTable] = Field(
+        default=[], max_length=MAX_ROWS, description="Settings on record, one for a size."
     )

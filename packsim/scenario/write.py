@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from packsim.assumption import Assumption
 from packsim.can import Can
-from packsim.line import Guides, Header, Scenario, Stage
+from packsim.line import Bracket, Guides, Header, KnownSetting, Scenario, Stage
 from packsim.scenario import kinds as k
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.quantities import Kind, write_quantity
@@ -150,6 +150,8 @@ def _stage(stage: Stage, shared: dict[str, str]) -> _Lines:
     lines += _kicks(stage)
     for header in stage.headers:
         lines += _header(header)
+    for setting in stage.settings:
+        lines += _setting(setting)
     return lines
 
 
@@ -168,6 +170,10 @@ def _brackets(stage: Stage) -> _Lines:
                     ("bracket_spacing", spacing, k.LENGTH),
                 )
             )
+    return _listed(brackets)
+
+
+def _listed(brackets: Sequence[Bracket]) -> _Lines:
     rows = []
     for bracket in brackets:
         station, left, right = (
@@ -180,6 +186,24 @@ def _brackets(stage: Stage) -> _Lines:
         )
         rows.append(f"  {{ station = {station}, left = {left}, right = {right} }},")
     return ["brackets = [", *rows, "]"]
+
+
+def _setting(setting: KnownSetting) -> _Lines:
+    """Write one width where that gives the very same brackets, else every bracket."""
+    first = setting.brackets[0]
+    width, centre = first.clear_width_mm, first.centre_mm
+    faces = centre - width / 2.0, centre + width / 2.0
+    if all((b.left_mm, b.right_mm) == faces for b in setting.brackets):
+        stood = _pairs((("clear_width", width, k.LENGTH), ("centre", centre, k.PLACE)))
+    else:
+        stood = _listed(setting.brackets)
+    lines = ["[[stages.settings]]", f"size = {toml_text(setting.size)}", *stood]
+    if setting.wire_heights_mm is not None:
+        heights = ", ".join(write_quantity(z, k.LENGTH) for z in setting.wire_heights_mm)
+        lines.append(f"wire_heights = [{heights}]")
+    if setting.hold_down_mm is not None:
+        lines += _pairs((("hold_down", setting.hold_down_mm, k.LENGTH),))
+    return [*lines, ""]
 
 
 def _kicks(stage: Stage) -> _Lines:

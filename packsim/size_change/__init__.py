@@ -1,15 +1,9 @@
 """Going from one can size to another: what moves where, by how much, and what to know first."""
 
+from packsim.size_change.alert import Alert
 from packsim.size_change.apply import apply_change
-from packsim.size_change.nouns import (
-    Alert,
-    BracketMove,
-    HoldDownMove,
-    SizeChange,
-    StageChange,
-    WireMove,
-    WirePart,
-)
+from packsim.size_change.moves import BracketMove, HoldDownMove, WireMove, WirePart
+from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.plan import plan_change
 
 __all__ = [

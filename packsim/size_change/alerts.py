@@ -7,8 +7,9 @@ from typing import Final
 
 from packsim.line import Scenario
 from packsim.setup import clear_headers
+from packsim.size_change.alert import LEVELS, Alert, alert
 from packsim.size_change.line_alerts import line_alerts
-from packsim.size_change.nouns import LEVELS, Alert, SizeChange, StageChange, alert
+from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.reach import Reach
 
 __all__ = ["STAGE_RULES", "find_alerts"]
@@ -120,7 +121,8 @@ def _window(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
         spans["middle"] = (window.low_mm + window.high_mm) / 2.0
         what = "no whole step of both sides lies in the guide window, {low} to {high}"
         return [alert("watch", change.stage, what, "set it to {middle} with a gauge", spans)]
-    return [alert("watch", change.stage, window.finding)] if window.finding else []
+    told = window.finding and change.source == "window"
+    return [alert("watch", change.stage, window.finding)] if told else []
 
 
 def _tipping(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
@@ -161,8 +163,8 @@ def _headers(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
         if abs(top - was) < WORTH_A_LOOK_MM:
             return []
         words = "nearer to" if top > was else "farther from"
-        what = f"the can tops come {{by}} {words} the nozzles above: {{now}} to {{new}}"
-        lengths = {"by": abs(top - was), "now": lowest - was, "new": lowest - top}
+        what = f"the can tops come {{by}} {words} the nozzles above"
+        lengths = {"by": abs(top - was)}
         return [alert("note", change.stage, what, "check what the sprays cover", lengths)]
     what = "a header above hangs {below} below the can tops"
     return [alert("stop", change.stage, what, "raise it", {"below": top - lowest})]

@@ -11,7 +11,7 @@ from packsim.setting.hold_down import clearance_limit_mm
 from packsim.setting.wire_heights import Band, Margins, wire_bands
 from packsim.setting.wire_moves import MAX_WIRES, wire_moves
 from packsim.setup import Setup
-from packsim.size_change.nouns import HoldDownMove, WireMove, WirePart
+from packsim.size_change.moves import HoldDownMove, WireMove, WirePart
 
 __all__ = ["hold_down_for", "step_of", "wires_for"]
 

@@ -6,7 +6,8 @@ from itertools import pairwise
 from typing import Final
 
 from packsim.line import Bracket, Scenario
-from packsim.size_change.nouns import Alert, SizeChange, StageChange, alert
+from packsim.size_change.alert import Alert, alert
+from packsim.size_change.nouns import SizeChange, StageChange
 
 __all__ = ["STEP_AT_JOINT_MM", "line_alerts"]
 

@@ -13,7 +13,8 @@ from packsim.setting.wire_heights import Margins
 from packsim.setup import Setup, answer
 from packsim.size_change.alerts import find_alerts
 from packsim.size_change.heights import wires_for
-from packsim.size_change.nouns import SizeChange, StageChange, bracket_moves
+from packsim.size_change.moves import bracket_moves
+from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.runs import IN_LINE_MM, runs_in_line
 from packsim.size_change.search import WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE, Draft, Search
 
@@ -63,9 +64,9 @@ def plan_change(
     line (`runs_in_line`) get one lane count (`line_lanes`) and one shift (`line_shift`, for the
     worst can line). Where the shift gains less than `WORTH_A_SHIFT_MM` the middles stay, and a
     stage whose present brackets lie inside the new guide window stays as it is; where all of them
-    do, it takes a gain of `WORTH_A_SHIFT_SHARE` to touch them. Else all its brackets are set alike, to the middle of the window on whole steps from the mat edges. An empty
-    window gives its low end, on the next step up: a pack with slack runs and can be watched, one
-    that jams cannot.
+    do, it takes a gain of `WORTH_A_SHIFT_SHARE` to touch them. Else all its brackets are set
+    alike, to the middle of the window on whole steps from the mat edges. An empty window gives its
+    low end, on the next step up: a pack with slack runs and can be watched, one that jams cannot.
     """
     one_of("keep", keep, KEEP)
     if step_mm is not None:
@@ -167,4 +168,5 @@ def _assumed(stages: Sequence[StageChange], margins: Margins) -> tuple[Assumptio
         why = "common practice, no source; the clearance is kept where cans cannot tip under it"
         own.append(Assumption("change.hold_down_clearance", "as it is now", why))
     line = [a for stage in stages for a in (*stage.before.assumed, *stage.after.assumed)]
+    line = [a for a in line if ".kicks." not in a.key]  # no setting depends on the kicks
     return tuple(dict.fromkeys((*margins.assumed, *own, *line)))

@@ -17,7 +17,7 @@ from packsim.line import Bracket, Scenario, Stage
 from packsim.setting.nozzles import lane_lines_mm, nozzle_places_mm
 from packsim.setup import Setup, answer
 from packsim.size_change.heights import hold_down_for, step_of
-from packsim.size_change.nouns import HoldDownMove, WirePart
+from packsim.size_change.moves import HoldDownMove, WirePart
 from packsim.size_change.reach import Reach, on_marks
 from packsim.size_change.runs import Shift, lanes_width_mm, line_lanes, line_shift
 
@@ -169,6 +169,9 @@ class Search:
     ) -> Draft:
         """Set a stage to a width about its shifted middle, within reach, on whole steps."""
         reach, guides = self._reach(i), self.scenario.stages[i].guides
+        if reach.widths_mm[1] < self.scenario.size(self.to_size).diameter_mm:
+            # no can fits within the travel: set it right, and the travel's own alert says so
+            reach = Reach(self.scenario.mat.width_mm, 0.0, math.inf)
         low, high = reach.widths_mm
         width = min(max(width_mm, low), high)
         least, most = reach.centres_mm(width)

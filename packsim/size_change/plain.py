@@ -1,0 +1,127 @@
+"""A size change as plain data, ready for JSON: schema 1."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from packsim.size_change.alert import Alert
+from packsim.size_change.moves import BracketMove
+from packsim.size_change.nouns import SizeChange, StageChange
+
+__all__ = ["change_json"]
+
+
+def change_json(change: SizeChange) -> dict[str, Any]:
+    """Return a size change as nested dicts and lists of plain values.
+
+    Parameters
+    ----------
+    change : SizeChange
+        The change.
+
+    Returns
+    -------
+    dict
+        Keys ``schema`` (1), ``scenario``, ``from``, ``to``, ``keep``, ``mat``, ``cans_per_minute``,
+        ``stages``, ``alerts`` and ``assumed``. Lengths in mm, places of faces from the mat edge of
+        their own side, times in s. None stands for what does not exist.
+    """
+    speed, rate = change.speed_mm_per_s, change.cans_per_min
+    return {
+        "schema": 1,
+        "scenario": change.scenario,
+        "from": change.from_size,
+        "to": change.to_size,
+        "keep": change.keep,
+        "step_mm": change.step_mm,
+        "mat": {
+            "width_mm": change.mat_width_mm,
+            "speed_now_mm_per_s": speed[0],
+            "speed_new_mm_per_s": speed[1],
+        },
+        "cans_per_minute": {"now": rate[0], "new": rate[1]},
+        "stages": [_stage(stage) for stage in change.stages],
+        "alerts": [_alert(one) for one in change.alerts],
+        "assumed": [{"key": a.key, "value": a.value, "why": a.why} for a in change.assumed],
+    }
+
+
+def _stage(stage: StageChange) -> dict[str, Any]:
+    before, after, window = stage.before, stage.after, stage.after.window
+    return {
+        "stage": stage.stage,
+        "brackets": [_bracket(move) for move in stage.moves],
+        "setting_from": stage.source,
+        "clear_width_mm": {
+            "now": before.pack.clear_width_mm,
+            "new": after.pack.clear_width_mm,
+        },
+        "shift_mm": stage.shift_mm,
+        "lanes": {"now": before.pack.lanes, "new": after.pack.lanes},
+        "window": {
+            "low_mm": None if window.empty else window.low_mm,
+            "high_mm": None if window.empty else _number(window.high_mm),
+            "empty_because": window.empty_because or None,
+        },
+        "wires": {
+            "moves": [
+                {
+                    "now_mm": move.now_mm,
+                    "new_mm": move.new_mm,
+                    "move_mm": move.move_mm,
+                    "direction": move.direction,
+                    "serves_no_size": move.idle,
+                }
+                for move in stage.wires.moves
+            ],
+            "why": stage.wires.why,
+            "not_served": list(stage.wires.unserved),
+        },
+        "hold_down": _hold_down(stage),
+        "worst_nozzle_miss_mm": {
+            "now": None if before.alignment is None else before.alignment.now.worst_mm,
+            "new": None if after.alignment is None else after.alignment.now.worst_mm,
+        },
+        "dwell_s": {"now": before.dwell_s, "new": after.dwell_s},
+        "verdict": {"now": before.tipping.verdict, "new": after.tipping.verdict},
+    }
+
+
+def _bracket(move: BracketMove) -> dict[str, Any]:
+    return {
+        "station_mm": move.station_mm,
+        "side": move.side,
+        "now_mm": move.now_mm,
+        "new_mm": move.new_mm,
+        "move_mm": move.move_mm,
+        "direction": move.direction,
+    }
+
+
+def _hold_down(stage: StageChange) -> dict[str, Any] | None:
+    move, found = stage.hold_down, stage.after.hold_down
+    if move is None or found is None:
+        return None
+    return {
+        "now_mm": move.now_mm,
+        "new_mm": move.new_mm,
+        "direction": move.direction,
+        "clearance_mm": move.clearance_mm,
+        "limit_mm": found.limit_mm,
+        "state": found.state,
+        "why": move.why,
+    }
+
+
+def _alert(one: Alert) -> dict[str, Any]:
+    return {
+        "level": one.level,
+        "stages": list(one.stages),
+        "what": one.say(one.what_text),
+        "do": one.say(one.do_text),
+    }
+
+
+def _number(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None

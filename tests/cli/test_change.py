@@ -1,0 +1,132 @@
+"""``packsim change`` and ``packsim heat`` from the shell."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from packsim.scenario import load_scenario
+
+
+def run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "packsim", *arguments],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+
+@pytest.fixture
+def height_only(root: Path) -> str:
+    return str(root / "scenarios" / "height_only.toml")
+
+
+@pytest.fixture
+def oven(root: Path) -> str:
+    return str(root / "scenarios" / "oven_lane.toml")
+
+
+def refused(result: subprocess.CompletedProcess[str]) -> str:
+    assert result.returncode == 2, result.stderr
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+    (line,) = result.stderr.strip().splitlines()
+    return line
+
+
+def test_every_output_of_one_change(height_only: str, tmp_path: Path) -> None:
+    files = {key: str(tmp_path / key) for key in ("csv", "json", "save")}
+    options = [part for key, path in files.items() for part in (f"--{key}", path)]
+    result = run("change", height_only, "--from", "12 oz", "--to", "16 oz", *options)
+    assert result.returncode == 0, result.stderr
+    assert "12 oz → 16 oz" in result.stdout
+    assert "hold-down" in result.stdout
+    data = json.loads(Path(files["json"]).read_text(encoding="utf-8"))
+    table = list(csv.DictReader(io.StringIO(Path(files["csv"]).read_text(encoding="utf-8"))))
+    brackets = [move for stage in data["stages"] for move in stage["brackets"]]
+    assert len([row for row in table if row["item"] == "bracket"]) == len(brackets)
+    # one diameter: the guides stay, and with them the rate at the same speed
+    assert {move["direction"] for move in brackets} == {"stay"}
+    assert data["mat"]["speed_now_mm_per_s"] == pytest.approx(data["mat"]["speed_new_mm_per_s"])
+    after = load_scenario(files["save"])
+    assert after.set_for == "16 oz"
+    assert all(stage.setting_for("12 oz") for stage in after.stages)
+    back = run("change", files["save"], "--to", "12 oz")
+    assert back.returncode == 0, back.stderr
+    assert "setting on record" in back.stdout
+
+
+def test_files_are_not_overwritten_unasked(height_only: str, tmp_path: Path) -> None:
+    out = tmp_path / "moves.csv"
+    out.write_text("mine", encoding="utf-8")
+    command = ("change", height_only, "--to", "16 oz", "--csv", str(out))
+    assert "--replace" in refused(run(*command))
+    assert out.read_text(encoding="utf-8") == "mine"
+    assert run(*command, "--replace").returncode == 0
+    assert out.read_text(encoding="utf-8").startswith("from size,")
+
+
+def test_stdout_is_for_one(height_only: str) -> None:
+    found = run("change", height_only, "--to", "16 oz", "--json", "-")
+    assert json.loads(found.stdout)["to"] == "16 oz"
+    command = ("change", height_only, "--to", "16 oz", "--json", "-", "--csv", "-")
+    assert "different place" in refused(run(*command))
+
+
+@pytest.mark.parametrize(
+    ("options", "key"),
+    [
+        (("--to", "18 oz"), "--to"),
+        (("--from", "=1", "--to", "16 oz"), "--from"),
+        (("--to", ""), "--to"),
+        (("--to", "16 oz", "--step", "1/32"), "--step"),
+        (("--to", "16 oz", "--step", "-1 mm"), "--step"),
+        (("--to", "16 oz", "--step", "3 kg"), "--step"),
+    ],
+)
+def test_bad_options_end_with_two(height_only: str, options: tuple[str, ...], key: str) -> None:
+    line = refused(run("change", height_only, *options))
+    assert key in line
+    assert "needs" in line
+
+
+def test_usage_errors_end_with_two(height_only: str) -> None:
+    assert run("change", height_only).returncode == 2
+    assert run("change", height_only, "--to", "16 oz", "--keep", "both").returncode == 2
+
+
+def test_a_rule_in_inches_gives_whole_steps(root: Path) -> None:
+    line = str(root / "scenarios" / "swing_line.toml")
+    found = run("change", line, "--to", "sleek body", "--step", "1/16 in", "--json", "-")
+    assert found.returncode == 0, found.stderr
+    for stage in json.loads(found.stdout)["stages"]:
+        for move in stage["brackets"]:
+            steps = move["new_mm"] / 1.5875
+            assert move["direction"] == "stay" or abs(steps - round(steps)) < 1e-6
+
+
+def test_heat_of_another_mat(oven: str) -> None:
+    command = ("heat", oven, "--mat-mass", "9.2 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
+    shown = run(*command, "--name", "steel [mesh]")
+    assert shown.returncode == 0, shown.stderr
+    assert "steel [mesh]" in shown.stdout
+    first = json.loads(run(*command, "--json", "-").stdout)["rows"][0]
+    # heat-up, 25 to 120 °C on 1.3 m at 7 m/min: 0.6 · 880 against 9.2 · 500 J/(m² K)
+    assert first["now"]["mat_kJ_per_min"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
+    assert first["other"]["mat_kJ_per_min"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
+    assert "--mat-mass" in refused(run("heat", oven, "--mat-mass", "9.2", *command[4:]))
+
+
+def test_no_oven_no_heat(height_only: str) -> None:
+    command = ("--mat-mass", "1 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
+    shown = run("heat", height_only, *command)
+    assert shown.returncode == 0
+    assert "no heat to compare" in " ".join(shown.stdout.split())
