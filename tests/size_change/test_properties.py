@@ -49,6 +49,7 @@ def test_there_and_back_returns_every_bracket(
     assert back.set_for == "big"
     assert back.stages[0].guides.brackets == stood
     assert back.stages[0].hold_down_mm == 123.3
+    assert {known.size for known in back.stages[0].settings} == {"big", to}
     assert back.mat.speed_mm_per_s == pytest.approx(case.mat.speed_mm_per_s)
     again = apply_change(back, plan_change(back, "big", to))
     assert again.stages[0].guides.brackets == out.stages[0].guides.brackets
