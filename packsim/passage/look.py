@@ -17,10 +17,14 @@ __all__ = ["DIRECTIONS", "HELD_MM", "frame_of", "own_travel_mm", "roles_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Singles = NDArray[np.float32]
 
-DIRECTIONS = 12
+DIRECTIONS = 24
 """Directions asked; an even number. Against 360 directions the greatest lean comes out short by a
-twentieth on average (measured in tests/passage/test_look.py)."""
+fifteenth on average (measured in tests/passage/test_look.py); twice as many take twice the time."""
+
+_BLOCK = 2048
+"""Cans looked around from at once, so that the arrays stay in a core's cache."""
 
 HELD_MM = 0.1
 """A can whose top can move less than this is held: five times the overlap tolerance."""
@@ -42,8 +46,9 @@ def frame_of(state: State, track: Track) -> Frame:
         With lean and role of every can, neighbours taken as upright and rigid.
     """
     cell = track.cell(state.station_mm)
-    stage = np.clip(track.stage_at.take(cell), 0, None)
-    travel, direction = own_travel_mm(state, track, stage)
+    inside = track.stage_at.take(cell)
+    travel, direction = own_travel_mm(state, track, inside)
+    stage = np.maximum(inside, 0)
     lean = np.arcsin(np.minimum(travel / track.standing.height_mm, 1.0))
     np.minimum(lean, track.standing.meeting_rad.take(stage), out=lean)
     role = roles_of(lean, track, stage)
@@ -100,7 +105,7 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     track : Track
         The line.
     stage : ndarray of int64, shape (n,)
-        Stage of each can.
+        Stage of each can, −1 outside.
 
     Returns
     -------
@@ -111,53 +116,90 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     Notes
     -----
     A pair blocks both its cans alike: what the first can do along u, the second can along −u. So
-    half of the directions are computed, once per pair. Cans that see past the listed pairs are
-    asked again with everybody in reach of their tops.
+    half of the directions are computed, in single precision (1e-5 mm). Cans of the line that see
+    past the listed pairs are asked again with everybody in reach of their tops; beyond the ends of
+    the line the pack goes on unseen, so there they are not.
     """
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
     height = track.standing.height_mm
     travel = _by_pairs(state.near, state.place_mm, height)
     scene = scene_of(state.place_mm, state.radius_mm, low, high, state.period_mm)
-    _stop_at_guides(travel, scene, track, stage)
-    best = travel.max(axis=0)
-    again = np.flatnonzero((best > state.near.skin_mm) & ~state.tipped)
+    gap = np.minimum(state.y_mm - low, high - state.y_mm)
+    # elsewhere a listed can stops the top first, or the can is asked again
+    beside = np.flatnonzero((gap < state.near.skin_mm) & (stage >= 0))
+    _stop_at_guides(travel, scene, track, stage, beside)
+    best, row = _greatest(travel)
+    again = np.flatnonzero((best > state.near.skin_mm) & ~state.tipped & (stage >= 0))
     if again.size:
-        travel[:, again] = _far(scene, again, height)
+        far = _far(scene, again, height)
+        travel[:, again] = far
         _stop_at_guides(travel, scene, track, stage, again)
-        best[again] = travel[:, again].max(axis=0)
-    return best, travel.argmax(axis=0) * (2.0 * math.pi / DIRECTIONS)
+        best[again], row[again] = _greatest(travel[:, again])
+    bearing = row.astype(np.float64) * (2.0 * math.pi / DIRECTIONS)
+    return best.astype(np.float64), bearing
 
 
-def _by_pairs(near: Near, place: NDArray[np.complex128], height: float) -> Floats:
+def _greatest(travel: Singles) -> tuple[Singles, Ints]:
+    """Greatest of each column and its row; row by row, which is far quicker than argmax."""
+    best, row = travel[0].copy(), np.zeros(travel.shape[1], dtype=np.int64)
+    for k in range(1, travel.shape[0]):
+        more = travel[k] > best
+        row[more] = k
+        np.maximum(best, travel[k], out=best)
+    return best, row
+
+
+def _by_pairs(near: Near, place: NDArray[np.complex128], height: float) -> Singles:
     """Free travel in every direction, listed pairs alone, shape (DIRECTIONS, n)."""
-    half = DIRECTIONS // 2
-    travel = np.full((DIRECTIONS, place.size), height)
+    travel = np.full((DIRECTIONS, place.size), height, dtype=np.float32)
     if near.first.size == 0:
         return travel
-    vector = near.vectors_mm(place)
-    square = near.sum_mm**2
-    order = np.argsort(near.second, kind="stable")
-    firsts, starts = np.unique(near.first, return_index=True)
-    seconds, second_starts = np.unique(near.second[order], return_index=True)
+    x, y, square = _surroundings(near, place)
+    for start in range(0, place.size, _BLOCK):
+        cans = slice(start, start + _BLOCK)
+        _look_around(travel[:, cans], x[:, cans], y[:, cans], square[:, cans], height)
+    np.clip(travel, 0.0, height, out=travel)
+    return travel
+
+
+def _look_around(travel: Singles, x: Singles, y: Singles, square: Singles, height: float) -> None:
+    """Fill in the free travel of some cans, opposite directions together."""
+    half, tall = DIRECTIONS // 2, np.float32(height)
     for k in range(half):
         angle = 2.0 * math.pi * k / DIRECTIONS
-        along = vector.real * math.cos(angle) + vector.imag * math.sin(angle)
-        aside = vector.imag * math.cos(angle) - vector.real * math.sin(angle)
+        cos, sin = np.float32(math.cos(angle)), np.float32(math.sin(angle))
+        along, aside = x * cos, y * cos
+        along += y * sin
+        aside -= x * sin
         room = square - aside * aside
         free = np.abs(along)
-        free -= np.sqrt(np.maximum(room, 0.0))
-        np.maximum(free, 0.0, out=free)
-        free[room <= 0.0] = height
-        ahead = np.where(along > 0.0, free, height)
-        behind = np.where(along > 0.0, height, free)
-        for row, first, second in ((k, ahead, behind), (k + half, behind, ahead)):
-            line = travel[row]
-            line[firsts] = np.minimum.reduceat(first, starts)
-            shortest = np.minimum.reduceat(second[order], second_starts)
-            line[seconds] = np.minimum(line[seconds], shortest)
-    np.minimum(travel, height, out=travel)
-    return travel
+        free -= np.sqrt(np.maximum(room, 0))
+        np.maximum(free, np.where(room > 0, np.float32(0), tall), out=free)
+        ahead = along > 0
+        travel[k] = np.where(ahead, free, tall).min(axis=0)
+        travel[k + half] = np.where(ahead, tall, free).min(axis=0)
+
+
+def _surroundings(near: Near, place: NDArray[np.complex128]) -> tuple[Singles, Singles, Singles]:
+    """Vectors to the neighbours and squared radius sums, shape (most neighbours, n).
+
+    One row per neighbour lets the least be taken across rows, can beside can in memory. Empty
+    places hold a neighbour far off.
+    """
+    vector = near.vectors_mm(place)
+    owner = np.concatenate((near.first, near.second))
+    order = np.argsort(owner, kind="stable")
+    owner = owner[order]
+    count = np.bincount(owner, minlength=place.size)
+    slot = np.arange(owner.size) - (np.cumsum(count) - count)[owner]
+    shape = (int(count.max()), place.size)
+    x = np.full(shape, 1e6, dtype=np.float32)
+    y, square = np.zeros(shape, dtype=np.float32), np.ones(shape, dtype=np.float32)
+    both = np.concatenate((vector, -vector))[order]
+    x[slot, owner], y[slot, owner] = both.real, both.imag
+    square[slot, owner] = np.tile(near.sum_mm**2, 2)[order]
+    return x, y, square
 
 
 def _far(scene: Scene, cans: Ints, height: float) -> Floats:
@@ -171,14 +213,9 @@ def _far(scene: Scene, cans: Ints, height: float) -> Floats:
     return travel
 
 
-def _stop_at_guides(
-    travel: Floats, scene: Scene, track: Track, stage: Ints, cans: Ints | None = None
-) -> None:
-    """Shorten the travel of cans that a guide wire stops first; changes ``travel``."""
+def _stop_at_guides(travel: Singles, scene: Scene, track: Track, stage: Ints, cans: Ints) -> None:
+    """Shorten the travel of some cans where a guide wire stops them first; changes ``travel``."""
     y = scene.place_mm.imag
-    gap = np.minimum(y - scene.low_mm, scene.high_mm - y)
-    if cans is None:  # a can further in than one diameter meets another can first
-        cans = np.flatnonzero(gap < track.diameter_mm)
     across = np.sin(2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS)
     rows = np.flatnonzero(np.abs(across) > 1e-9)
     across = across[rows, None]

@@ -110,9 +110,12 @@ def relax(
     steps = 0
     while True:
         square = _square(near.vectors_mm(place))
-        if steps >= cap or not (square < bad_mm).any():
+        bad = np.flatnonzero(square < bad_mm)
+        if steps >= cap or bad.size == 0:
             return _finished(near, place, square, low_mm, steps)
         pairs = np.flatnonzero(square < near_mm)
+        if bad.size * 8 < pairs.size:
+            pairs = pairs[_beside(near, pairs, bad, place.size)]
         steps += _descend(near, pairs, place, low_mm, high_mm, tolerance_mm)
 
 
@@ -178,6 +181,16 @@ def _finished(near: Near, place: Places, square: Floats, low: Floats, steps: int
         can = int(cut.argmax())
         worst = float(cut[can])
     return Relaxed(place, worst, can, steps)
+
+
+def _beside(near: Near, pairs: Ints, bad: Ints, count: int) -> NDArray[np.bool_]:
+    """Which pairs share a can with a pair that overlaps: the others need not be asked yet."""
+    mark = np.zeros(count, dtype=np.bool_)
+    mark[near.first.take(bad)] = True
+    mark[near.second.take(bad)] = True
+    beside = mark.take(near.first.take(pairs))
+    beside |= mark.take(near.second.take(pairs))
+    return beside
 
 
 def _descend(

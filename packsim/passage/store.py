@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+import zlib
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
@@ -116,7 +117,7 @@ def load_record(path: str | Path) -> Record:
     except (ValueError, KeyError, TypeError, EOFError, IndexError) as error:
         got = error.got if isinstance(error, InputError) else f"{type(error).__name__}: {error}"
         raise InputError("record", got, allowed, str(place)) from error
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError) as error:
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError) as error:
         raise InputError("record", str(error), allowed, str(place)) from error
 
 

@@ -22,7 +22,7 @@ def lattice(lanes: int, columns: int, fill: float, slack: float) -> tuple[np.nda
     return (x + 1j * y).ravel(), width
 
 
-def shaken(seed: int, size: float, lanes: int = 6, columns: int = 12):  # noqa: ANN201
+def shaken(seed: int, size: float, lanes: int = 6, columns: int = 12):
     place, width = lattice(lanes, columns, 0.98, 6.0)
     rng = np.random.default_rng(seed)
     noise = rng.normal(0, size, place.size) + 1j * rng.normal(0, size, place.size)

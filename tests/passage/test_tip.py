@@ -29,7 +29,7 @@ def state_of(place: np.ndarray, stages: int = 1) -> State:
     )  # fmt: skip
 
 
-def row_scene(gaps: list[float]):  # noqa: ANN201
+def row_scene(gaps: list[float]):
     """A row straight across; gaps[0] at the left guide, gaps[-1] at the right one."""
     n = len(gaps) - 1
     y = D / 2 + np.cumsum(gaps[:-1]) + D * np.arange(n)

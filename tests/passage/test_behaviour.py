@@ -1,0 +1,100 @@
+"""What the whole passage must show: the order in which looser guides let cans go, and where."""
+
+from __future__ import annotations
+
+import freud
+import numpy as np
+import pytest
+
+from packsim.line import Kicks
+from packsim.passage.profile import empty_tally, mean_profile, tallied
+from packsim.passage.run import run_passage
+from packsim.passage.step import start, start_slice, step
+from packsim.passage.track import build_track
+
+
+def tips(line, can, slack: float, kick: float, seeds: int = 1) -> np.ndarray:
+    kicks = Kicks(kick, 2.0, 0.3, 5.0)
+    track = build_track(line(5, (slack,), length=2500.0, kicks=kicks, state="slack"), can)
+    runs = [run_passage(track, seed=s, time_s=30.0, frame_every_s=30.0) for s in range(seeds)]
+    return np.sum([run.tipped[0] for run in runs], axis=0)
+
+
+@pytest.mark.slow
+def test_below_the_safe_slack_no_kick_however_hard_tips_a_can(line, can) -> None:
+    """Safe slack of this can on wires at 90 mm is 40.1 mm (edge), at the balance point exactly."""
+    assert tips(line, can, 36.0, 5.0).sum() == 0
+
+
+@pytest.mark.slow
+def test_opening_the_guides_lets_edge_cans_go_first_then_centre_cans(line, can) -> None:
+    """Common practice, no source. The drift gathers the slack at the left guide: 42 mm there is
+    past the edge limit of 40.1 mm; the cans behind need their neighbour to go along."""
+    gentle = tips(line, can, 42.0, 0.2, 3)
+    rough = tips(line, can, 42.0, 0.6, 2)
+    assert gentle[0] >= 3
+    assert gentle[1] == gentle[2] == 0
+    assert rough[0] > rough[1] >= 1
+
+
+@pytest.mark.slow
+def test_the_rough_stages_dominate(line, can) -> None:
+    """Common practice, no source: high-pressure stages tip the most."""
+    stages = tuple(Kicks(energy, 2.0, 0.3, 5.0) for energy in (0.1, 0.5, 0.1))
+    track = build_track(line(5, (46.0,) * 3, length=1500.0, kicks=stages, state="slack"), can)
+    counts = run_passage(track, seed=3, time_s=45.0, frame_every_s=45.0).tipped.sum(axis=1)
+    assert counts[1] >= 5
+    assert counts[1] > 3 * counts[0] + 3 * counts[2]
+
+
+def test_a_drift_opens_a_crack_that_the_mean_slack_does_not_show(line, can) -> None:
+    """After a stage with drift the same slack stands in one place instead of shared out."""
+    kicks = (Kicks(0.0, 1.0, 0.1), Kicks(0.0, 1.0, 0.1, 3.0))
+    track = build_track(line(6, (9.0, 9.0), length=1500.0, kicks=kicks, state="slack"), can)
+    rng = np.random.default_rng(1)
+    state = start(track, rng)
+    for _ in range(250):
+        state, _ = step(state, track, 0.05, rng)
+    profile = mean_profile(tallied(empty_tally(track, 750.0), state, track), track)
+    assert profile.largest_gap_mm[3] > 1.5 * profile.largest_gap_mm[0]
+    assert abs(profile.slack_mm[3] - profile.slack_mm[0]) < 2.0
+
+
+def test_a_slack_pack_stays_a_honeycomb(line, can) -> None:
+    """freud: hexatic order of cans with six neighbours inside, after 10 s of kicks."""
+    track = build_track(line(12, (6.0,), kicks=Kicks(0.0, 2.0, 0.2), fill=0.99), can)
+    state = start_slice(track, np.random.default_rng(1), 1500.0)
+    rng = np.random.default_rng(1)
+    for _ in range(200):
+        state, _ = step(state, track, 0.05, rng)
+    box = freud.box.Box(Lx=state.period_mm, Ly=4000.0, is2D=True)
+    points = np.column_stack((state.x_mm, state.y_mm, np.zeros(len(state))))
+    points[:, 1] -= points[:, 1].mean()
+    order = freud.order.Hexatic(k=6)
+    order.compute((box, box.wrap(points)), neighbors={"num_neighbors": 6})
+    low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+    inside = np.minimum(state.y_mm - low, high - state.y_mm) > 60.0
+    assert np.abs(order.particle_order)[inside].mean() > 0.97
+
+
+def spread(line, can, dt: float, tolerance: float, seeds: int = 4) -> tuple[float, float]:
+    kicks = Kicks(0.0, 2.0, 0.3, 1.0)
+    track = build_track(line(8, (8.0,), length=3000.0, kicks=kicks, fill=0.98), can)
+    gaps = []
+    for seed in range(seeds):
+        state = start_slice(track, np.random.default_rng(0), 1500.0)
+        rng = np.random.default_rng(seed)
+        for _ in range(round(15.0 / dt)):
+            state, _ = step(state, track, dt, rng, tolerance_mm=tolerance, cap=2000)
+        low, _ = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+        gaps.append(float((state.y_mm - low).mean()))
+    return float(np.mean(gaps)), float(np.std(gaps, ddof=1) / np.sqrt(seeds))
+
+
+@pytest.mark.slow
+def test_the_answer_does_not_hang_on_step_or_tolerance(line, can) -> None:
+    """Mean distance from the left guide after 15 s of drift, in mm, ± its error over the seeds."""
+    usual, error = spread(line, can, 0.05, 0.02)
+    for dt, tolerance in ((0.1, 0.02), (0.0125, 0.02), (0.05, 0.0025)):
+        other, its = spread(line, can, dt, tolerance, 3)
+        assert abs(other - usual) < 4.0 * np.hypot(error, its) + 0.15, (dt, tolerance, other, usual)
