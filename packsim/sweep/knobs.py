@@ -84,6 +84,8 @@ def _shift(stage: Stage, shift_mm: float) -> Stage:
 
 def _pressure(side: str) -> Turn:
     def turn(stage: Stage, pressure_MPa: float) -> Stage:
+        if all(h.side != side for h in stage.headers):
+            raise InputError("header", f"none {side} the mat", f"a stage with a header {side} it")
         headers = tuple(
             replace(h, pressure_MPa=pressure_MPa) if h.side == side else h for h in stage.headers
         )
@@ -100,6 +102,8 @@ def _pressure_now(side: str) -> Callable[[Stage], float]:
 
 
 def _all_pressures(stage: Stage, share: float) -> Stage:
+    if not stage.headers:
+        raise InputError("header", "none", "a stage with a header")
     headers = tuple(_scaled(header, share) for header in stage.headers)
     return replace(stage, headers=headers)
 

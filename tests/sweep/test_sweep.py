@@ -1,0 +1,171 @@
+"""A sweep turns one thing, leaves the rest alone, and its rows are what a study says there."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+from packsim.errors import InputError
+from packsim.line import Bracket, Scenario
+from packsim.setup import answer
+from packsim.sweep import KNOBS, governing_stage, knob, sweep
+from packsim.sweep.run import MAX_STEPS
+
+NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
+VALUES = {
+    "clear-width": (585.0, 595.0),
+    "wire-height": (60.0, 100.0),
+    "tension": (200.0, 900.0),
+    "shift": (-5.0, 5.0),
+    "fill": (0.8, 1.0),
+    "dome-pool": (0.0, 1.0),
+    "pressure": (0.5, 2.0),
+    "pressure-above": (0.05, 0.2),
+    "pressure-below": (0.0, 0.1),
+    "hold-down": (125.0, 140.0),
+    "pack-pressure": (0.0, 30.0),
+    "temperature": (20.0, 80.0),
+}
+
+
+@pytest.fixture(scope="module")
+def line(small: SimpleNamespace) -> Scenario:
+    faces = (205.0, 795.0)
+    stage = small.stage(
+        "wash",
+        brackets=(Bracket(0.0, *faces), Bracket(1000.0, *faces)),
+        anchored=False,
+        headers=(small.header(first_mm=236.0), small.header("below", pressure_MPa=0.02)),
+        hold_down_mm=130.0,
+        pack_pressure_N_per_m=10.0,
+        pool_fraction=0.5,
+    )
+    other = small.stage("drain", pool_fraction=1.0)
+    return small.line(stage, other, cans=(small.can("a"), small.can("b", cg_mm=80.0)))
+
+
+def test_every_knob_is_tried() -> None:
+    assert set(VALUES) == {each.name for each in KNOBS}
+    assert len({each.name for each in KNOBS}) == len(KNOBS)
+    for each in KNOBS:
+        assert knob(each.name) is each
+        assert each.what
+    with pytest.raises(InputError, match="one of clear-width"):
+        knob("width")
+
+
+@pytest.mark.parametrize("name", VALUES)
+def test_a_row_is_what_a_study_of_the_changed_line_says(line: Scenario, name: str) -> None:
+    found = sweep(line, name, VALUES[name], "wash", "b")
+    assert [row.value for row in found.rows] == list(VALUES[name])
+    for row in found.rows:
+        changed = knob(name).set(line, 0, row.value)
+        assert changed.stages[1] is line.stages[1]
+        again = answer(changed, 0, "b")
+        assert row.setup.tipping == again.tipping
+        assert row.setup.window == again.window
+        if name not in ("shift", "pressure"):
+            assert knob(name).now(changed.stages[0]) == pytest.approx(row.value)
+    one, two = (row.setup for row in found.rows)
+    differs = (
+        one.tipping != two.tipping
+        or one.budget != two.budget
+        or one.flow != two.flow
+        or one.hold_down != two.hold_down
+        or one.alignment.now.worst_mm != two.alignment.now.worst_mm
+    )
+    assert differs, "a knob that changes nothing"
+
+
+@pytest.mark.parametrize("name", VALUES)
+def test_setting_the_present_value_changes_nothing(line: Scenario, name: str) -> None:
+    now = knob(name).now(line.stages[0])
+    assert knob(name).set(line, 0, now) == line
+
+
+def test_the_scenario_itself_stays(line: Scenario) -> None:
+    before = replace(line)
+    found = sweep(line, "clear-width", (580.0, 600.0), "wash", "a")
+    assert line == before
+    assert found.now == 590.0
+    assert found.scenario is line
+
+
+def test_slack_follows_the_width_and_the_index_the_slack(line: Scenario) -> None:
+    widths = [NEED + s for s in range(0, 26, 5)]
+    found = sweep(line, "clear-width", widths, "wash", "a")
+    slacks = [row.setup.budget.residual_mm for row in found.rows]
+    assert slacks == pytest.approx([0.0, 5.0, 10.0, 15.0, 20.0, 25.0], abs=1e-9)
+    indices = [row.setup.tipping.loosest.worst for row in found.rows]
+    assert indices == sorted(indices)
+
+
+def test_the_crossing_is_where_the_slack_is_the_safe_slack(small: SimpleNamespace) -> None:
+    """tan α = 5/12, wire at 96: 40 mm, of which the setting step takes 1."""
+    line = small.line(small.stage(state="slack"))
+    widths = [NEED + s for s in (30.0, 35.0, 38.5, 39.5, 45.0)]
+    found = sweep(line, "clear-width", widths, "wash", "can")
+    assert found.crossing == pytest.approx(NEED + 39.0, abs=0.01)
+    assert sweep(line, "clear-width", widths[:3], "wash", "can").crossing is None
+    # a rising wire brings the index down through 1
+    line = small.line(small.stage(state="slack", width_mm=NEED + 30.0))
+    found = sweep(line, "wire-height", (60.0, 70.0, 80.0, 90.0), "wash", "can")
+    assert found.crossing == pytest.approx(31.0 * 12.0 / 5.0, abs=0.3)
+
+
+def test_a_crossing_next_to_no_support_at_all_is_the_last_place_that_holds(
+    small: SimpleNamespace,
+) -> None:
+    line = small.line(small.stage(heights_mm=(90.0,)))
+    found = sweep(line, "wire-height", (90.0, 110.0, 130.0), "wash", "can")
+    assert math.isinf(found.rows[2].setup.tipping.loosest.edge)
+    assert found.crossing == 130.0
+
+
+def test_hold_margin_is_one_without_sprays(line: Scenario) -> None:
+    assert sweep(line, "fill", (0.9,), "drain", "a").rows[0].hold_margin == 1.0
+    sprayed = sweep(line, "pressure-below", (0.0, 0.1), "wash", "a").rows
+    assert sprayed[1].hold_margin < sprayed[0].hold_margin
+
+
+def test_the_top_wire_stays_the_top_wire(line: Scenario) -> None:
+    low = knob("wire-height").set(line, 0, 30.0).stages[0].guides.wires.heights_mm
+    assert low == (30.0,)
+    high = knob("wire-height").set(line, 0, 100.0).stages[0].guides.wires.heights_mm
+    assert high == (48.0, 100.0)
+
+
+def test_what_a_sweep_refuses(line: Scenario) -> None:
+    for over, values, stage, size, key in (
+        ("width", (1.0,), "wash", "a", "over"),
+        ("fill", (0.9,), "soak", "a", "stage"),
+        ("fill", (0.9,), "wash", "c", "size"),
+        ("fill", (), "wash", "a", "steps"),
+        ("fill", tuple(range(MAX_STEPS + 1)), "wash", "a", "steps"),
+        ("fill", (0.9, 0.9), "wash", "a", "values"),
+        ("fill", (0.9, 0.8), "wash", "a", "values"),
+        ("fill", (0.9, 1.1), "wash", "a", "fill.fill"),
+        ("clear-width", (math.nan,), "wash", "a", "value"),
+        ("tension", (-1.0,), "wash", "a", "tension.tension_N"),
+    ):
+        with pytest.raises(InputError) as caught:
+            sweep(line, over, values, stage, size)
+        assert caught.value.key == key
+
+
+@pytest.mark.parametrize("name", ["pressure", "pressure-above", "pressure-below"])
+def test_a_pressure_no_header_has_is_refused(line: Scenario, name: str) -> None:
+    """A flat line would look like an answer."""
+    with pytest.raises(InputError, match="header"):
+        sweep(line, name, (0.1, 0.2), "drain", "a")
+
+
+def test_progress_and_the_governing_stage(line: Scenario) -> None:
+    seen: list[tuple[int, int]] = []
+    sweep(line, "fill", (0.8, 0.9), "wash", "a", lambda done, of: seen.append((done, of)))
+    assert seen == [(1, 2), (2, 2)]
+    safes = {s.name: answer(line, i, "a").tipping.safe.slack_mm for i, s in enumerate(line.stages)}
+    assert governing_stage(line, "a") == min(safes, key=lambda name: safes[name])
