@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.constants import PITCH_TOL_MM
 from packsim.headers.evenness import least_evenness
 from packsim.headers.pitch_nouns import Candidate, PitchWish, SizeLines
 from packsim.line import Header
@@ -61,7 +62,11 @@ def candidates(
         named.append(("asked", "", wish.pitch_mm))
     longer = _longer(lines, best, high_mm, tuple(weights), wish.allowance_mm)
     named += [("longer", "", pitch) for pitch in longer]
-    named += [("own", size.can.name, size.line_pitch_mm) for size in sizes]
+    named += [
+        ("own", size.can.name, size.line_pitch_mm)
+        for size in sizes
+        if abs(size.line_pitch_mm - best.pitch_mm) > PITCH_TOL_MM  # else it is the best itself
+    ]
     named += [("today", "", pitch) for pitch in sorted({h.pitch_mm for h in headers})]
     return tuple(_candidate(headers, sizes, wish, *one) for one in named)
 

@@ -26,6 +26,11 @@ No pitch p is worse than p/2 off, so the shortest always wins if it may be as sh
 costs a nozzle for each. The lower end is a tenth below one nozzle for each lane of the slimmest
 size, enough to see on which side of it a compromise lies."""
 
+FINEST: Final = 8
+COARSEST: Final = 8
+"""Pitches looked at are from an eighth of the smallest line pitch to eight of the largest: a nozzle
+finer than that is a slot, and one coarser leaves whole lanes between."""
+
 
 def advise_pitch(
     scenario: Scenario,
@@ -104,8 +109,7 @@ def _advise(
     pitches = [_line_pitch_mm(stage, can) for can in cans]
     low = LOW_OVER_SMALLEST * min(pitches) if wish.low_mm is None else wish.low_mm
     high = HIGH_OVER_LARGEST * max(pitches) if wish.high_mm is None else wish.high_mm
-    if high < low:
-        raise InputError("to", f"{high:g} mm", f"at least the lower end, {low:g} mm")
+    _check_range(low, high, wish.pitch_mm, pitches)
     sizes = tuple(_size(scenario, group[0], can, (low, high), wish.allowance_mm) for can in cans)
     lines = [size.lines_mm for size in sizes]
     weights = tuple((wish.weights or {}).get(can.name, 1.0) for can in cans)
@@ -123,6 +127,16 @@ def _advise(
         drilling=row_for(lines, drilled, wish),
         allowance_mm=wish.allowance_mm,
     )
+
+
+def _check_range(low: float, high: float, drilled: float | None, pitches: list[float]) -> None:
+    """Refuse pitches no header is drilled with, and an empty range."""
+    least, most = min(pitches) / FINEST, max(pitches) * COARSEST
+    for key, value in (("from", low), ("to", high), ("drill", drilled)):
+        if value is not None and not least <= value <= most:
+            raise InputError(key, f"{value:g} mm", f"a pitch from {least:.3g} to {most:.4g} mm")
+    if high < low:
+        raise InputError("to", f"{high:g} mm", f"at least the lower end, {low:g} mm")
 
 
 def _line_pitch_mm(stage: Stage, can: Can) -> float:

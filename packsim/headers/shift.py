@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from packsim.assumption import Assumption
-from packsim.constants import SIN60
+from packsim.constants import ALIGN_TIE_MM, SIN60
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.headers.joint import Facing, joint_now, joint_shift
@@ -209,7 +209,9 @@ def _with_error(
     """Worst over the band of errors, and the slopes of the rows that are worst at the shift."""
     found = [shift_sensitivity(r.lines_mm, r.nozzles_mm, shift_mm, error_mm) for r in rows]
     now = [joint_now([r], shift_mm)[0] for r in rows]
-    worst_rows = [f for f, w in zip(found, now, strict=True) if w >= max(now) - 1e-9]
+    if max(now) <= ALIGN_TIE_MM:  # every line on its nozzle: any move costs as much as it is
+        return max(f.worst_mm for f in found), (1.0, 1.0)
+    worst_rows = [f for f, w in zip(found, now, strict=True) if w >= max(now) - ALIGN_TIE_MM]
     left = max(f.cost_per_mm[0] for f in worst_rows)
     right = max(f.cost_per_mm[1] for f in worst_rows)
     return max(f.worst_mm for f in found), (left, right)

@@ -128,8 +128,8 @@ def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     apart = _inner_spread(checks)
     if math.isfinite(apart):
         lines.append(
-            "between the two outer lanes of each side, lanes differ by at most "
-            f"{percent(apart)} of the mean dose, inside and on top"
+            "without the two outer lanes of each side, doses inside and on top differ by at most "
+            f"{percent(apart)} of their mean"
         )
     open_walls = [float(c.exposed_share.mean()) for c in checks if len(c.exposed_share)]
     if open_walls:

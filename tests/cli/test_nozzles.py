@@ -1,0 +1,259 @@
+"""``packsim nozzles``: its files reopened and counted, its answers those of the study."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import re
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import ezdxf
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from packsim.cli.app import app
+from packsim.errors import InputError
+from packsim.headers import advise_pitch, check_headers, find_shifts
+from packsim.line import Scenario
+from packsim.report.display import Display
+from packsim.report.nozzle_charts import dose_chart, least_even, pitch_chart, shift_chart
+from packsim.report.nozzle_sheets import check_csv
+from packsim.report.nozzle_tables import lane_words, merged_table
+from packsim.scenario import load_scenario
+from packsim.setting.dose import dose
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def swing_file(root: Path) -> Path:
+    return root / "scenarios" / "swing_line.toml"
+
+
+@pytest.fixture(scope="module")
+def swing(swing_file: Path) -> Scenario:
+    return load_scenario(swing_file)
+
+
+def ran(*words: object) -> str:
+    result = CliRunner().invoke(app, ["nozzles", *map(str, words)], catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def data(*words: object) -> Any:
+    return json.loads(ran(*words, "--json", "-"))
+
+
+def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
+    text = ran("check", swing_file)
+    assert "211 body: 66.1 mm across" in text
+    assert "lane 14" in text
+    assert "28.6 mm from the nearest one" in text
+    assert "Assumed" in text
+    assert "Isolate and lock out" in text
+    lanes = ran("check", swing_file, "--stage", "wash", "--size", "211 body")
+    assert len(re.findall(r"^ \d+ +\d+\.\d +[+-]?\d", lanes, flags=re.MULTILINE)) == 24
+
+
+def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None:
+    runner = CliRunner()
+    out = runner.invoke(app, ["study", str(swing_file), "--json", "-"], catch_exceptions=False)
+    judge = {(s["stage"], s["size"]): s["nozzles"] for s in json.loads(out.stdout)["setups"]}
+    found = data("shift", swing_file)
+    assert found["what"] == "nozzles shift"
+    for setup in found["setups"]:
+        want = judge[setup["stage"], setup["size"]]
+        side = next(s for s in setup["sides"] if s["side"] == want["side"])
+        for key in ("best_shift_mm", "worst_after_shift_mm", "rms_shift_mm", "rms_after_shift_mm"):
+            assert side[key] == want[key]
+        assert side["worst_misalignment_mm"] == want["worst_misalignment_mm"]
+        # both sides of this line have the same nozzles: together they want the same
+        assert setup["best_shift_mm"] == pytest.approx(want["best_shift_mm"], abs=1e-9)
+
+
+def test_shift_says_where_to_ride(root: Path) -> None:
+    text = ran("shift", root / "scenarios" / "height_only.toml")
+    assert re.search(r"shift the pack \d+\.\d mm to the left in every stage", text)
+    assert "leave the pack where it rides" in ran(
+        "shift", root / "scenarios" / "swing_line.toml", "--size", "211 body"
+    )
+
+
+def test_pitch_csv_comes_back_as_the_holes_of_the_json(swing_file: Path) -> None:
+    words = ("pitch", swing_file, "--drill", "57.2 mm", "--beyond", "1")
+    table = list(csv.reader(io.StringIO(ran(*words, "--csv", "-"))))
+    holes = data(*words)["groups"][0]["drilling"]["positions_mm"]
+    assert table[0][2] == "from left mat edge [mm]"
+    np.testing.assert_allclose([float(row[2]) for row in table[1:]], holes, rtol=1e-7)
+    np.testing.assert_allclose(np.diff(holes), 57.2)
+    assert [int(row[1]) for row in table[1:]] == list(range(1, len(holes) + 1))
+    inch = list(csv.reader(io.StringIO(ran(*words, "--units", "inch", "--csv", "-"))))
+    assert inch[0][2] == "from left mat edge [in]"
+    assert float(inch[1][2]) * 25.4 == pytest.approx(holes[0], rel=1e-6)
+
+
+def test_a_name_cannot_become_a_formula(swing_file: Path, tmp_path: Path) -> None:
+    evil = tmp_path / "evil.toml"
+    text = swing_file.read_text(encoding="utf-8").replace('"wash"', '"=1+1[red]"')
+    evil.write_text(text, encoding="utf-8")
+    case = load_scenario(evil)
+    table = check_csv(check_headers(case, ["=1+1[red]"]), Display())
+    rows = list(csv.reader(io.StringIO(table)))
+    assert {row[0] for row in rows[1:]} == {"'=1+1[red]"}
+    assert "=1+1[red]" in ran("check", evil, "--stage", "=1+1[red]")
+
+
+def test_drawings_hold_every_can_nozzle_and_spray_in_millimetres(
+    swing_file: Path, tmp_path: Path
+) -> None:
+    svg, dxf = tmp_path / "a.svg", tmp_path / "a.dxf"
+    words = ("check", swing_file, "--stage", "wash", "--size", "211 body")
+    ran(*words, "--svg", svg, "--dxf", dxf)
+    document = ezdxf.readfile(dxf)
+    assert not document.audit().errors
+    assert document.units == 4  # millimetres
+    circles = document.modelspace().query("CIRCLE")
+    layers = Counter(circle.dxf.layer for circle in circles)
+    assert layers["HEADERS_ABOVE"] == layers["HEADERS_BELOW"] == 24
+    assert layers["FOOTPRINTS_ABOVE"] == layers["FOOTPRINTS_BELOW"] == 24
+    radius = {c.dxf.layer: c.dxf.radius for c in circles}
+    assert radius["CANS"] == pytest.approx(66.09 / 2.0)
+    spray = (320.0 - 124.3) * math.tan(math.radians(30.0))
+    assert radius["FOOTPRINTS_ABOVE"] == pytest.approx(spray, rel=1e-6)
+    assert radius["FOOTPRINTS_BELOW"] == pytest.approx(150.0 * math.tan(math.radians(25.0)))
+    places = sorted(c.dxf.center.x for c in circles if c.dxf.layer == "HEADERS_ABOVE")
+    np.testing.assert_allclose(places, 142.2 + 57.2 * np.arange(24), atol=1e-6)
+    root = ET.fromstring(svg.read_text(encoding="utf-8"))  # noqa: S314 - our own file
+    drawn = [c for group in root.findall(f"{SVG}g") for c in group.findall(f"{SVG}circle")]
+    assert len(drawn) == len(circles)
+    lanes = [g for g in root.findall(f"{SVG}g") if g.get("class") == "lane"]
+    assert sum(len(g.findall(f"{SVG}line")) for g in lanes) == 48
+
+
+def test_a_new_header_is_drawn_over_every_size(swing_file: Path, tmp_path: Path) -> None:
+    dxf = tmp_path / "new.dxf"
+    ran("pitch", swing_file, "--dxf", dxf, "--drill", "57.2 mm")
+    circles = ezdxf.readfile(dxf).modelspace().query("CIRCLE")
+    cans = Counter(round(c.dxf.radius, 3) for c in circles if c.dxf.layer == "CANS")
+    assert set(cans) == {33.045, 29.0}
+    texts = [t.dxf.text for t in ezdxf.readfile(dxf).modelspace().query("TEXT")]
+    assert sum("x 57.20 mm" in text for text in texts) == 2
+
+
+def test_shifted_packs_are_drawn_shifted(root: Path, tmp_path: Path) -> None:
+    file, dxf = root / "scenarios" / "height_only.toml", tmp_path / "s.dxf"
+    words = ("shift", file, "--stage", "wash", "--size", "12 oz")
+    shift = data(*words)["setups"][0]
+    ran(*words, "--dxf", dxf)
+    lanes = ezdxf.readfile(dxf).modelspace().query('LINE[layer=="LANE_CENTRES"]')
+    want = np.array(shift["lines_mm"]) + shift["best_shift_mm"]
+    np.testing.assert_allclose(sorted({ln.dxf.start.x for ln in lanes}), want, atol=1e-6)
+
+
+def test_the_dose_chart_adds_up_to_the_dose(swing: Scenario) -> None:
+    checks = check_headers(swing)
+    stage = least_even(checks)
+    axes = dose_chart(checks, Display()).axes[0]
+    drawn = [line for line in axes.lines if len(line.get_xdata()) > 2]
+    sums = sorted(float(np.sum(line.get_ydata())) for line in drawn)
+    want = []
+    for check in checks:
+        if check.at.stage.name == stage:
+            at = check.at
+            got = dose(at.lines_mm, at.cans_per_mm, at.stance, at.stage.headers, swing.mat)
+            want += [got.inside_mL.sum(), got.top_mL.sum(), got.outside_mL.sum()]
+    np.testing.assert_allclose(sums, sorted(want))
+
+
+def test_the_other_charts_reach_their_minima(swing: Scenario) -> None:
+    lines = find_shifts(swing)
+    axes = shift_chart(lines, Display()).axes[0]
+    curves = [c for c in axes.lines if len(c.get_xdata()) > 2]
+    for line, curve in zip(lines, curves, strict=True):
+        assert line.joint is not None
+        step = np.diff(curve.get_xdata()).max()
+        assert line.joint.worst_mm <= min(curve.get_ydata()) + 1e-9
+        assert min(curve.get_ydata()) <= line.joint.worst_mm + step
+    (advice,) = advise_pitch(swing)
+    axes = pitch_chart(advice, Display("inch")).axes[0]
+    curves = [c for c in axes.lines if len(c.get_xdata()) > 2][:2]
+    top = np.max([c.get_ydata() for c in curves], axis=0)
+    assert min(top) * 25.4 == pytest.approx(advice.best.worst_mm, abs=1e-6)
+
+
+def test_files_are_written_once_and_again_only_if_asked(swing_file: Path, tmp_path: Path) -> None:
+    files = [tmp_path / f"p{ending}" for ending in (".json", ".csv", ".svg", ".dxf", ".png")]
+    words = ["pitch", str(swing_file)]
+    for option, file in zip(("--json", "--csv", "--svg", "--dxf", "--chart"), files, strict=True):
+        words += [option, str(file)]
+    ran(*words)
+    first = [file.read_bytes() for file in files]
+    with pytest.raises(InputError, match="--replace"):
+        ran(*words)
+    ran(*words, "--replace")
+    assert [file.read_bytes() for file in files] == first
+    assert len(list(tmp_path.iterdir())) == 5
+
+
+BAD = {
+    ("check", "--stage", "nope"): "stage",
+    ("check", "--stage", "drain"): "headers",
+    ("shift", "--size", "nope"): "size",
+    ("shift", "--error", "-1 mm"): "error",
+    ("shift", "--refit", "nope"): "size",
+    ("pitch", "--from", "banana"): "from",
+    ("pitch", "--from", "60 mm", "--to", "50 mm"): "to",
+    ("pitch", "--from", "0.001 mm"): "from",
+    ("pitch", "--drill", "0 mm"): "drill",
+    ("pitch", "--weight", "211 body"): "weight",
+    ("pitch", "--weight", "211 body=0"): "weight",
+    ("pitch", "--weight", "nope=2"): "weight",
+    ("pitch", "--beyond", "-1"): "beyond",
+    ("pitch", "--tolerance", "-1 mm"): "tolerance",
+    ("check", "--svg", "a.dxf"): "svg",
+    ("check", "--chart", "a.pdf"): "chart",
+}
+
+
+@pytest.mark.parametrize("words", BAD, ids=" ".join)
+def test_bad_input_is_refused_by_the_name_of_its_option(
+    words: tuple[str, ...], swing_file: Path
+) -> None:
+    with pytest.raises(InputError) as caught:  # main() makes one line and exit code 2 of it
+        ran(words[0], swing_file, *words[1:])
+    assert caught.value.key == BAD[words]
+
+
+def test_lanes_and_stages_in_words() -> None:
+    assert lane_words([]) == "–"
+    assert lane_words([3, 0, 1]) == "1, 2, 4"
+    assert lane_words(range(5)) == "1–5"
+    rows = [("a", ("1",)), ("b", ("2",)), ("c", ("1",))]
+    table = merged_table("stage", ["x"], rows, ["a", "b", "c"])
+    assert [str(row[0]) for row in table._rows] == ["a, c", "b"]
+
+
+def test_a_line_without_headers_is_told_so_but_gets_a_pitch(root: Path) -> None:
+    plain = root / "scenarios" / "first_look.toml"
+    with pytest.raises(InputError, match="header"):
+        ran("check", plain)
+    assert "best pitch" in ran("pitch", plain)
+    with pytest.raises(InputError, match="header"):
+        ran("pitch", root / "scenarios" / "oven_lane.toml")
+
+
+def test_the_process_ends_with_two_and_one_line(swing_file: Path) -> None:
+    words = [sys.executable, "-m", "packsim", "nozzles", "shift", str(swing_file), "--stage", "x"]
+    result = subprocess.run(words, capture_output=True, text=True, check=False, timeout=60)
+    assert result.returncode == 2
+    assert result.stdout == ""
+    assert len(result.stderr.strip().splitlines()) == 1
