@@ -12,7 +12,6 @@ from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOpt
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from packsim.line import Scenario
     from packsim.trial.fit import TrialFit
     from packsim.trial.nouns import Trial
 
@@ -103,6 +102,12 @@ def fit_command(
         str | None, typer.Option("--size", help="Can size to predict; that of the last trial.")
     ] = None,
     width: Width = None,
+    before: Annotated[
+        str | None, typer.Option("--before", help="Clear width to mark as before in the chart.")
+    ] = None,
+    after: Annotated[
+        str | None, typer.Option("--after", help="Clear width to mark as after in the chart.")
+    ] = None,
     run_cans: Annotated[
         float, typer.Option("--run-cans", help="Cans of the run whose tips are foretold.")
     ] = 1_000_000,
@@ -152,8 +157,10 @@ def fit_command(
     )
     predictions = predict_fitted(fit, which, _widths(fit, which, width), run_cans)
     display = Display(units.value)
+    given = (("--before", before, "before"), ("--after", after, "after"))
+    marks = [(_width(option, text), name) for option, text, name in given if text is not None]
     if chart is not None:
-        emit_chart(fit_chart(fit, which, display), chart, replace=replace)
+        emit_chart(fit_chart(fit, which, display, marks), chart, replace=replace)
     if output is not None:
         emit_text(fitted_toml(fit), output, replace=replace)
     if json_path is not None:
@@ -244,20 +251,15 @@ def _width(option: str, text: str) -> float:
     return read_option(option, text, LENGTH)
 
 
-def _widths(fit: TrialFit, size: str, given: Sequence[str] | None) -> list[float]:
-    """Clear widths to predict at: those asked for, or a few from the window to the loosest seen."""
+def _widths(fit: TrialFit, size: str, given: Sequence[str] | None) -> list[list[float]]:
+    """Clear widths to predict at: those asked for, or every stage closed in steps from as set."""
     from packsim.trial.plan import stage_rooms
 
+    as_set = [stage.guides.narrowest_mm for stage in fit.scenario.stages]
     if given:
-        return [_width("--width", text) for text in given]
+        return [[_width("--width", text)] * len(as_set) for text in given]
     rooms = stage_rooms(fit.scenario, size)
-    tried = [c.clear_width_mm for t in fit.trials if t.size == size for c in t.stages]
-    low = max(room.low_mm for room in rooms)
-    high = max([*tried, *_as_set(fit.scenario)])
-    step = max(0.5, round((high - low) / 6.0, 0))
-    count = max(1, int((high - low) / step) + 1)
-    return [high - i * step for i in range(count)][::-1]
-
-
-def _as_set(scenario: Scenario) -> list[float]:
-    return [stage.guides.narrowest_mm for stage in scenario.stages]
+    most = max(0.0, min(room.now_mm - room.low_mm for room in rooms))
+    step = max(1.0, round(most / 8.0))
+    moves = [0.0, *(step * i for i in range(1, 1 + int(most / step)))]
+    return [[width - move for width in as_set] for move in moves]

@@ -47,7 +47,8 @@ def study_report(study: Study, display: Display) -> Group:
     parts += [_findings(study.findings, display), Text()]
     for can in scenario.sizes:
         parts += [_size_tables(study, can.name, display), Text()]
-    parts += [_legend(), Text(), _assumed(study), Text(), Text(f"Caution. {CAUTION_LINE}")]
+    parts += [_legend(), Text(), *_trials(study), _assumed(study), Text()]
+    parts.append(Text(f"Caution. {CAUTION_LINE}"))
     return Group(*parts)
 
 
@@ -192,6 +193,19 @@ def _legend() -> RenderableType:
     for word, meaning in LEGEND:
         table.add_row(word, meaning)
     return table
+
+
+def _trials(study: Study) -> list[RenderableType]:
+    """Name the trials that kick energies come from, with the duties they were fitted for."""
+    duties: dict[str, dict[str, None]] = {}
+    for stage in study.scenario.stages:
+        if stage.kicks.trial:
+            duties.setdefault(stage.kicks.trial, {})[stage.duty] = None
+    if not duties:
+        return []
+    lines = [Text(f"{', '.join(names)}: {trial}") for trial, names in duties.items()]
+    heading = Text("Kick energies fitted to trials", style="bold")
+    return [Group(heading, Padding(Group(*lines), (0, 0, 0, 2))), Text()]
 
 
 def _assumed(study: Study) -> RenderableType:

@@ -77,7 +77,7 @@ def fit_chart(
     figure = line_chart(
         [curve],
         f"clear width at {name} [{display.length_unit}], every stage moved alike",
-        "tipped in a million",
+        f"tipped in a million; squares: counted, exact {100 * fit.confidence:g} % interval",
         bands=_bands(room.low_mm, room.high_mm, display),
         marks=[
             Mark(display.length_value(width), text)
@@ -100,7 +100,7 @@ def _stage_shown(fit: TrialFit, size: str, trials: Sequence[Trial]) -> int:
         widths,
         fit.energies_mJ(),
         sharing=fit.sharing,
-        slack_case=fit.slack_case,
+        line=fit.line(size),
     )
     return int(np.argmax(found.by_stage.sum(axis=0)))
 

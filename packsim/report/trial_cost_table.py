@@ -102,6 +102,11 @@ def _warnings(change: SpoilageChange, trials: tuple[str, ...]) -> list[str]:
     if change.assumed or not trials:
         duties = ", ".join(change.assumed) or "all duties"
         said.append(f"rests on assumed kicks of: {duties}; no trial has fitted them")
+    if change.after.best == 0.0:
+        said.append(
+            "no tips after: the slack is then within the safe slack, or a hold-down stops every "
+            "can. That is what the model says; count there before you rely on it"
+        )
     if change.before.low is None:
         said.append("no interval: the fitted kicks come without one")
     if change.cost_per_can is None:

@@ -91,7 +91,10 @@ def _kicks(fit: TrialFit) -> RenderableType:
 def _kick_cells(group: GroupFit, duty: str) -> list[str | Text]:
     result, quality = group.estimate, group.quality
     status = Text(group.status, style=STATUS_STYLE[group.status])
-    if result is None:
+    if group.common and group.status == "fitted" and result is not None:
+        status.append(f", common factor {result.best:.3g}")
+    if result is None or not group.touches(duty):
+        status = status if result is None else Text("no information", style="dim")
         return ["–", "–", "0", "0", "–", "–", status]
     low, high = (group.energy_mJ(duty, end) for end in (result.low, result.high))
     if result.status == "upper limit":
@@ -169,7 +172,7 @@ def _expected(
             run,
             ", ".join(one.assumed) or "–",
         )
-    heading = Text.assemble(("To be expected", "bold"), f", {size}, every stage at one clear width")
+    heading = Text.assemble(("To be expected", "bold"), f", {size}")
     return Group(heading, Padding(table, (0, 0, 0, 2)))
 
 
@@ -185,6 +188,7 @@ def _model(fit: TrialFit) -> Text:
     return Text(
         f"Model: the slack of a row, {which}, lies {lies}; a kick tips a can with the chance "
         "exp(−overturning energy / kick energy), half the kicks to each side; rates of kicks are "
-        "held at the scenario's values. p of agreement: share of simulated trials that fit worse.",
+        "held at the scenario's values. Intervals hold the chance in the counts, not what the "
+        "model leaves out. p of agreement: share of simulated trials that fit worse.",
         style="dim",
     )

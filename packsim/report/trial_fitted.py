@@ -57,6 +57,8 @@ def _duty(fit: TrialFit, group: GroupFit, duty: str) -> list[str]:
     result = group.estimate
     if result is None or result.status != "fitted":
         return [f"# {duty}: {group.status}; still assumed"]
+    if not group.touches(duty):
+        return [f"# {duty}: no count depends on its kicks; still assumed"]
     low, high = group.energy_mJ(duty, result.low), group.energy_mJ(duty, result.high)
     head = [
         f"# {duty}: {group.tipped} tipped cans at {group.settings} setting"

@@ -13,7 +13,7 @@ from packsim.check import non_negative, positive
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.setup import answer
-from packsim.trial.predict import Prediction, all_widths_mm, predict
+from packsim.trial.predict import NEGLIGIBLE, Prediction, all_widths_mm, predict
 from packsim.trial.stage_case import LineCases
 
 __all__ = ["EnergyRange", "Spoilage", "SpoilageChange", "spoilage_change"]
@@ -198,7 +198,7 @@ def _assumed(
     scenario: Scenario, energies: Mapping[str, EnergyRange], found: Prediction
 ) -> tuple[str, ...]:
     """Return duties that add tips at either setting without a fitted energy."""
-    adds = found.by_stage.max(axis=0) > 0.0
+    adds = (found.by_stage > NEGLIGIBLE * found.per_million[:, None]).any(axis=0)
     duties = [stage.duty for stage, adding in zip(scenario.stages, adds, strict=True) if adding]
     return tuple(dict.fromkeys(duty for duty in duties if duty not in energies))
 

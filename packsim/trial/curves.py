@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -73,6 +74,7 @@ class Curve:
         return value - fall * np.expm1(-below)
 
 
+@lru_cache(maxsize=1024)
 def curve_of(case: StageCase, sharing: str = "spread") -> Curve:
     """Table the chance of one stage case.
 

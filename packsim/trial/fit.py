@@ -8,7 +8,7 @@ not, only one number can be told: a common factor on the energies the scenario h
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -77,6 +77,11 @@ class GroupFit:
         """How many different settings the counts used come from."""
         return len({tuple(c.case.clear_width_mm for c in o.curves) for o in self.observations})
 
+    def touches(self, duty: str) -> bool:
+        """Whether any count used depends on the kicks of a duty."""
+        curves = (curve for one in self.observations for curve in one.curves)
+        return any(c.case.duty == duty and not c.says_nothing for c in curves)
+
     def energy_mJ(self, duty: str, unknown: float | None = None) -> float:
         """Kick energy of a duty for a value of the unknown, by default the fitted one [mJ]."""
         if unknown is None:
@@ -106,6 +111,8 @@ class TrialFit:
         One for each unknown.
     left_out : tuple of Trial
         Trials not used because their tips have no stage and duties were asked for one by one.
+    lines : mapping of LineCases
+        Stage cases by size, kept because their spray loads take time.
     """
 
     scenario: Scenario
@@ -116,18 +123,24 @@ class TrialFit:
     common: bool
     groups: tuple[GroupFit, ...]
     left_out: tuple[Trial, ...]
+    lines: Mapping[str, LineCases]
+
+    def line(self, size: str) -> LineCases:
+        """Return the stage cases of a size."""
+        return self.lines.get(size) or LineCases(self.scenario, size, self.slack_case)
 
     def group(self, duty: str) -> GroupFit:
         """Return the group a duty belongs to."""
         return next(group for group in self.groups if duty in group.duties)
 
     def energies_mJ(self) -> dict[str, float]:
-        """Fitted kick energies by duty; duties without a fit are left out [mJ]."""
+        """Fitted kick energies by duty; duties the counts do not touch are left out [mJ]."""
         return {
             duty: group.energy_mJ(duty)
             for group in self.groups
             if group.status == "fitted"
             for duty in group.duties
+            if group.touches(duty)
         }
 
 
@@ -202,7 +215,8 @@ def fit_trials(
     common = grouping == "common" or (grouping == "auto" and not whole)
     used = [trial for trial in trials if common or trial.by_stage]
     left_out = tuple(trial for trial in trials if trial not in used)
-    curves = _all_curves(scenario, used, sharing, slack_case)
+    lines = {can.name: LineCases(scenario, can.name, slack_case) for can in scenario.sizes}
+    curves = _all_curves(scenario, used, sharing, lines)
     base = present_energies(scenario)
     duties = tuple(base)
     rng = np.random.default_rng(np.random.SeedSequence(scenario.seed))
@@ -211,20 +225,28 @@ def fit_trials(
         found = list(_observations(scenario, used, curves, members, base if common else None))
         groups.append(_fit_group(members, common, base, found, confidence, rng))
     return TrialFit(
-        scenario, tuple(trials), sharing, slack_case, confidence, common, tuple(groups), left_out
+        scenario,
+        tuple(trials),
+        sharing,
+        slack_case,
+        confidence,
+        common,
+        tuple(groups),
+        left_out,
+        lines,
     )
 
 
 def _all_curves(
-    scenario: Scenario, trials: Sequence[Trial], sharing: str, slack_case: str
+    scenario: Scenario, trials: Sequence[Trial], sharing: str, lines: Mapping[str, LineCases]
 ) -> list[list[Curve]]:
     """Return the curve of every stage in every trial; the same setting is tabled once."""
-    lines: dict[str, LineCases] = {}
     made: dict[tuple[str, int, float], Curve] = {}
     rows = []
     for trial in trials:
-        line = lines.setdefault(trial.size, LineCases(scenario, trial.size, slack_case))
-        row = []
+        if trial.size not in lines:
+            raise InputError("size", repr(trial.size), "one of " + ", ".join(lines))
+        line, row = lines[trial.size], []
         for index, stage in enumerate(scenario.stages):
             width = trial.width_mm(stage.name)
             key = (trial.size, index, width)

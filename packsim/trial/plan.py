@@ -193,7 +193,7 @@ def plan_trial(
         setups[0].flow.cans_per_min,
         power,
         alpha,
-        _notes(rooms, settings, now),
+        _notes(scenario, rooms, settings, now),
     )
 
 
@@ -264,14 +264,19 @@ def _comparisons(
             what = "no tips at all" if ratio == 0.0 else f"{ratio:g} of the tips"
             rows.append((f"as found against {what}", now * ratio))
     else:
-        rows += [(f"A against {other.name}", other.per_million) for other in settings[1:]]
+        alike: dict[float, list[str]] = {}
+        for other in settings[1:]:
+            alike.setdefault(other.per_million, []).append(other.name)
+        rows += [(f"A against {', '.join(names)}", rate) for rate, names in alike.items()]
     return tuple(
         Comparison(what, now, rate, cans_to_tell_apart(now, rate, power, alpha))
         for what, rate in rows
     )
 
 
-def _notes(rooms: Sequence[StageRoom], settings: Sequence[Setting], now: float) -> tuple[str, ...]:
+def _notes(
+    scenario: Scenario, rooms: Sequence[StageRoom], settings: Sequence[Setting], now: float
+) -> tuple[str, ...]:
     notes = []
     past = ", ".join(room.stage for room in rooms if room.now_past_safe)
     if past:
@@ -290,11 +295,18 @@ def _notes(rooms: Sequence[StageRoom], settings: Sequence[Setting], now: float) 
     elif not any(setting.per_million for setting in settings[1:]):
         notes.append(
             "the model expects no tips at any recommended setting: tips counted there would show "
-            "that the model or a setting is wrong, and kick energies come from the line as found"
+            "that the model or a setting is wrong"
+            + ("; kick energies come from the line as found" if settings[0].per_million else "")
         )
     if now <= 0.0:
         notes.append(
-            "nor does it expect any as found, so it cannot say how many cans to run: count the "
+            "the model expects no tips as found, so it cannot say how many cans to run: count the "
             "tips in a million as the line runs now and give them with --per-million"
+        )
+    assumed = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
+    if assumed and settings[0].per_million:
+        notes.append(
+            f"the rates the model expects rest on assumed kicks ({', '.join(assumed)}): take them "
+            "for the order of settings, not for a forecast"
         )
     return tuple(notes)

@@ -16,9 +16,12 @@ from packsim.trial.bounds import Part, bounds, confidence_points
 from packsim.trial.fit import GroupFit, TrialFit
 from packsim.trial.stage_case import LineCases, StageCase
 
-__all__ = ["FittedPrediction", "Prediction", "all_widths_mm", "predict", "predict_fitted"]
+__all__ = ["NEGLIGIBLE", "FittedPrediction", "Prediction", "all_widths_mm", "predict", "predict_fitted"]
 
 Floats = NDArray[np.float64]
+
+NEGLIGIBLE: Final = 1e-3
+"""A duty that adds less than this share of the tips is not named as assumed."""
 
 _GRID: Final = 240
 """Values of an unknown looked at between the ends of what its counts allow."""
@@ -158,7 +161,7 @@ def predict_fitted(
     measured in tests/trial/test_coverage.py.
     """
     widths = all_widths_mm(fit.scenario, widths_mm)
-    line = LineCases(fit.scenario, size, fit.slack_case)
+    line = fit.line(size)
     return tuple(_one(fit, line, row, run_cans) for row in widths)
 
 
@@ -181,29 +184,28 @@ def _one(
 ) -> FittedPrediction:
     stages = fit.scenario.stages
     cases = [line.case(i, float(width)) for i, width in enumerate(widths)]
-    parts, fixed, assumed = [], 0.0, []
+    parts, fixed = [], dict.fromkeys((case.duty for case in cases), 0.0)
     for group in fit.groups:
         mine = [
             (case, stage.kicks.energy_mJ)
             for case, stage in zip(cases, stages, strict=True)
             if case.duty in group.duties and not case.why_never
         ]
-        if not mine:
-            continue
         if group.table is None or group.estimate is None or math.isinf(group.estimate.best):
-            here = sum(_chance(case, energy, fit.sharing) for case, energy in mine)
-            fixed += here
-            assumed += [d for d in group.duties if here > 0.0 and d in {c.duty for c, _ in mine}]
-        else:
+            for case, energy in mine:
+                fixed[case.duty] += _chance(case, energy, fit.sharing)
+        elif mine:
             parts.append(_part(group, [case for case, _ in mine], fit))
-    best = fixed + sum(part.best for part in parts)
+    sure = sum(fixed.values())
+    best = sure + sum(part.best for part in parts)
+    assumed = [duty for duty, chance in fixed.items() if chance > NEGLIGIBLE * best]
     low, high = bounds(parts, fit.confidence)
-    run = None if run_cans is None else _run(parts, fixed, run_cans, fit.confidence)
+    run = None if run_cans is None else _run(parts, sure, run_cans, fit.confidence)
     return FittedPrediction(
         tuple(float(w) for w in widths),
         1e6 * best,
-        1e6 * (fixed + low),
-        1e6 * (fixed + high),
+        1e6 * (sure + low),
+        1e6 * (sure + high),
         run,
         tuple(assumed),
     )

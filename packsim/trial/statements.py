@@ -107,11 +107,9 @@ def _limit(group: GroupFit, limit: float) -> str:
 
 
 def _why_nothing(fit: TrialFit, group: GroupFit) -> str:
-    from packsim.trial.stage_case import LineCases
-
     reasons: dict[str, list[str]] = {}
     for trial in fit.trials:
-        line = LineCases(fit.scenario, trial.size, fit.slack_case)
+        line = fit.line(trial.size)
         for index, stage in enumerate(fit.scenario.stages):
             if stage.duty in group.duties:
                 case = line.case(index, trial.width_mm(stage.name))
@@ -190,7 +188,7 @@ def _edge_share(fit: TrialFit, told: list[Trial]) -> float | None:
             widths,
             energies,
             sharing=fit.sharing,
-            slack_case=fit.slack_case,
+            line=fit.line(trial.size),
         )
         left, centre, right = found.by_place[0] * trial.cans
         edges += left + right
