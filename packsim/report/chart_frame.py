@@ -172,8 +172,7 @@ def label_ends(axes: Axes, ends: Sequence[tuple[str, float, float, str]]) -> Non
     """Name lines at the right edge of the axes; ends are (name, x, y, colour) in data units."""
     if not ends:
         return
-    figure = axes.figure
-    high_pt = axes.get_position().height * figure.get_figheight() * 72.0  # type: ignore[union-attr]
+    wide_pt, high_pt = _size_pt(axes)
     to_axes = axes.transData + axes.transAxes.inverted()
     level = [float(to_axes.transform((x, y))[1]) for _, x, y, _ in ends]
     gap = LINE_STEP_PT / high_pt
@@ -182,7 +181,7 @@ def label_ends(axes: Axes, ends: Sequence[tuple[str, float, float, str]]) -> Non
             name,
             xy=(x, y),
             xycoords="data",
-            xytext=(1.0 + 12.0 / (axes.get_position().width * figure.get_figwidth() * 72.0), up),  # type: ignore[union-attr]
+            xytext=(1.0 + 12.0 / wide_pt, up),
             textcoords="axes fraction",
             va="center",
             ha="left",
@@ -195,10 +194,7 @@ def label_ends(axes: Axes, ends: Sequence[tuple[str, float, float, str]]) -> Non
 
 def label_top(axes: Axes, labels: Sequence[tuple[float, str, str]], rows: int) -> None:
     """Write labels (x, text, colour) above the axes in as few rows as keep them apart."""
-    figure = axes.figure
-    box = axes.get_position()
-    wide_pt = box.width * figure.get_figwidth() * 72.0  # type: ignore[union-attr]
-    high_pt = box.height * figure.get_figheight() * 72.0  # type: ignore[union-attr]
+    wide_pt, high_pt = _size_pt(axes)
     to_axes = axes.transData + axes.transAxes.inverted()
     taken = [-1e9] * max(rows, 1)
     for x, text, colour in sorted(labels):
@@ -218,3 +214,12 @@ def label_top(axes: Axes, labels: Sequence[tuple[float, str, str]], rows: int) -
             color=colour,
             parse_math=False,
         )
+
+
+def _size_pt(axes: Axes) -> tuple[float, float]:
+    """Width and height of the axes [pt]."""
+    figure = axes.get_figure(root=True)
+    if figure is None:
+        return 72.0, 72.0
+    box, (wide, high) = axes.get_position(), figure.get_size_inches()
+    return float(box.width * wide * 72.0), float(box.height * high * 72.0)

@@ -163,8 +163,9 @@ def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
         ),
         (
             "Guide window",
-            window.empty_because
-            or f"{length(window.low_mm)} to {length(window.high_mm)}, ended by {window.high_by}",
+            f"empty: {length(-window.width_mm)} are missing between tight and loose"
+            if window.empty
+            else f"{length(window.low_mm)} to {length(window.high_mm)}, ended by {window.high_by}",
         ),
         ("Set to", length(window.target_mm)),
         (
@@ -178,7 +179,8 @@ def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
         ),
     ]
     if hold is not None:
-        found.insert(6, ("Hold-down", hold.reason))
+        over = f"{length(hold.clearance_mm, signed=True)} over the can tops".replace("-", "−")
+        found.insert(6, ("Hold-down", f"{over}, {hold.state}; limit {length(hold.limit_mm)}"))
     if setup.alignment is not None:
         best = setup.alignment.best
         shift = length(best.shift_for_worst_mm, signed=True).replace("-", "−")

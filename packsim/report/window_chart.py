@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from packsim.check import finite, positive
 from packsim.errors import InputError
@@ -129,10 +129,12 @@ def _row(axes: Axes, level: int, row: WindowRow) -> None:
             edgecolor=palette.INK,
             linewidth=0.8,
         )
-    look = {"linestyle": "none", "markeredgecolor": palette.PAPER, "zorder": 3}
+    look: dict[str, Any] = {"linestyle": "none", "markeredgecolor": palette.PAPER, "zorder": 3}
     if row.target is not None:
-        axes.plot([row.target], [level], marker="^", markersize=7.5, color=palette.INK, **look)  # type: ignore[arg-type]
-    axes.plot([row.now], [level], marker="D", markersize=6.0, color=palette.ACCENT, **look)  # type: ignore[arg-type]
+        axes.plot(
+            [row.target], [level + 0.34], marker="^", markersize=7.5, color=palette.INK, **look
+        )
+    axes.plot([row.now], [level], marker="D", markersize=6.0, color=palette.ACCENT, **look)
     axes.annotate(
         row.text,
         (1.0, level),

@@ -1,0 +1,323 @@
+"""Drawings: what is drawn is what was answered, in real millimetres, in every kind of file."""
+
+from __future__ import annotations
+
+import math
+import re
+import xml.etree.ElementTree as ET
+from io import BytesIO, StringIO
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+import shapely
+from PIL import Image
+
+from packsim.catalogue import can_size
+from packsim.errors import InputError
+from packsim.pack.strip import pack_between
+from packsim.report.can_section import CanSection
+from packsim.report.display import Display
+from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Text, exploded
+from packsim.report.drawing_files import drawing_bytes
+from packsim.report.dxf import drawing_dxf
+from packsim.report.elevation_drawing import WIRE_RADIUS_MM, elevation_drawing
+from packsim.report.pack_drawing import pack_drawing, pack_primitives
+from packsim.report.plan_drawing import plan_drawing
+from packsim.report.png import drawing_png
+from packsim.report.roles import ROLES
+from packsim.report.svg import drawing_svg
+from packsim.scenario import load_scenario
+from packsim.setup import answer
+
+SVG = "{http://www.w3.org/2000/svg}"
+CASES = [("swing_line", 2, "sleek body"), ("oven_lane", 2, "12 oz"), ("height_only", 1, "16 oz")]
+
+
+def parse(svg: str) -> ET.Element:
+    """Read what our own writers wrote."""
+    return ET.fromstring(svg)  # noqa: S314 - our own output, not a stranger's
+
+
+@pytest.fixture(scope="module", params=CASES, ids=lambda case: case[0])
+def case(request, root):
+    name, index, size = request.param
+    scenario = load_scenario(root / "scenarios" / f"{name}.toml")
+    return scenario, answer(scenario, index, size)
+
+
+def test_a_plan_has_one_circle_per_can_where_the_pack_has_it(case):
+    scenario, setup = case
+    drawing = plan_drawing(setup, scenario)
+    guides = scenario.stage(setup.stage).guides
+    left = guides.centre_mm - guides.narrowest_mm / 2.0
+    cans = drawing.of_role("can")
+    assert len(cans) == len(setup.pack)
+    places = np.array([c.centre_mm for c in cans])
+    np.testing.assert_allclose(places[:, 0] - left, setup.pack.centres_mm[:, 1], atol=1e-9)
+    np.testing.assert_allclose(places[:, 1], setup.pack.centres_mm[:, 0], atol=1e-9)
+    assert {c.radius_mm for c in cans} == {setup.pack.diameter_mm / 2.0}
+
+
+def test_plan_dimensions_measure_what_they_say(case):
+    scenario, setup = case
+    found = {d.text: d.measured_mm for d in plan_drawing(setup, scenario).of_role("dimension")}
+    for text, measured in found.items():
+        assert float(text.split()[-1]) == pytest.approx(measured, abs=0.051)
+    width = scenario.stage(setup.stage).guides.narrowest_mm
+    assert any(name.startswith("clear width") for name in found)
+    assert any(measured == pytest.approx(width) for measured in found.values())
+    assert any(measured == pytest.approx(scenario.mat.width_mm) for measured in found.values())
+
+
+def test_slack_beside_the_cans_adds_up_to_the_slack(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    setup = answer(scenario, 2, "211 body")
+    drawing = plan_drawing(setup, scenario)
+    beside = [d.measured_mm for d in drawing.of_role("dimension") if d.text_at != "middle"]
+    assert sum(beside[-2:]) == pytest.approx(setup.pack.slack_mm, abs=1e-9)
+
+
+def test_nozzles_stand_where_the_header_has_them(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    setup = answer(scenario, 2, "211 body")
+    drawing = plan_drawing(setup, scenario)
+    header = scenario.stages[2].headers[0]
+    dots = [c.centre_mm[0] for c in drawing.of_role("header above") if isinstance(c, Circle)]
+    np.testing.assert_allclose(dots, header.positions_mm)
+    reach = [c.radius_mm for c in drawing.of_role("footprint above")]
+    height = header.mat_distance_mm - setup.stance.height_mm
+    # a cone covers h tan(a/2): plain trigonometry
+    assert reach[0] == pytest.approx(height * math.tan(header.nozzle.angle_rad / 2.0))
+
+
+def test_nothing_of_a_drawing_lies_off_its_sheet(case):
+    for draw in (plan_drawing, elevation_drawing):
+        drawing = draw(case[1], case[0])
+        (x0, y0), (x1, y1) = drawing.low_mm, drawing.high_mm
+        for thing in exploded(drawing.primitives):
+            if isinstance(thing, Circle):
+                points = [
+                    (thing.centre_mm[0] + s * thing.radius_mm, thing.centre_mm[1]) for s in (-1, 1)
+                ]
+            elif isinstance(thing, Line):
+                points = [thing.start_mm, thing.end_mm]
+            elif isinstance(thing, Text):
+                points = text_box(thing)
+            else:
+                points = thing.points_mm
+            for x, y in points:
+                assert x0 <= x <= x1, thing
+                assert y0 <= y <= y1, thing
+
+
+def text_box(text: Text) -> list[tuple[float, float]]:
+    """Corners of a text set in Helvetica's kind: half an em per letter, from memory."""
+    wide, tall = 0.5 * text.size_mm * len(text.text), 0.4 * text.size_mm
+    start = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
+    cos, sin = math.cos(text.turn_rad), math.sin(text.turn_rad)
+    x, y = text.at_mm
+    corners = [(start + a * wide, b * tall) for a, b in ((0, -1), (1, -1), (1, 1), (0, 1))]
+    return [(x + u * cos - v * sin, y + u * sin + v * cos) for u, v in corners]
+
+
+def test_no_two_texts_lie_on_each_other(case):
+    for draw in (plan_drawing, elevation_drawing):
+        drawing = draw(case[1], case[0])
+        flat = exploded(drawing.primitives)
+        boxes = [shapely.Polygon(text_box(t)) for t in flat if isinstance(t, Text)]
+        names = [t.text for t in flat if isinstance(t, Text)]
+        for i, one in enumerate(boxes):
+            for j in range(i):
+                assert one.intersection(boxes[j]).area < 1e-9, (names[i], names[j])
+
+
+def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    setup = answer(scenario, 4, "sleek body")
+    drawing = elevation_drawing(setup, scenario)
+    can = next(p for p in drawing.of_role("can leaning") if isinstance(p, Polygon))
+    wires = [c for c in drawing.of_role("wire") if isinstance(c, Circle)]
+    assert len(wires) == len(setup.wire_heights_mm)
+    body = shapely.Polygon(can.points_mm)
+    gaps = [body.distance(shapely.Point(w.centre_mm)) - w.radius_mm for w in wires]
+    # wires are drawn round with their face on the guide plane; the leaned wall meets that plane at
+    # the wire's height, so a round wire is met by less than its radius times the lean
+    lean = setup.tipping.loosest.edge_lean_rad
+    assert min(gaps) == pytest.approx(0.0, abs=WIRE_RADIUS_MM * lean)
+    assert np.argmin(gaps) == len(gaps) - 1
+    assert sorted(gaps)[1] > 1.0
+
+
+def test_an_inside_can_leans_on_its_neighbours_shoulder(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    setup = answer(scenario, 4, "sleek body")
+    drawing = elevation_drawing(setup, scenario)
+    inside = [p for p in drawing.of_role("can leaning") if isinstance(p, Polygon)][-1]
+    behind = [p for p in drawing.of_role("can behind") if isinstance(p, Polygon)]
+    body = shapely.Polygon(inside.points_mm)
+    left = [p for p in behind if max(x for x, _ in p.points_mm) < body.centroid.x]
+    neighbour = shapely.Polygon(left[-1].points_mm)
+    assert body.distance(neighbour) == pytest.approx(0.0, abs=1e-6)
+    assert body.intersection(neighbour).area == pytest.approx(0.0, abs=1e-6)
+
+
+def test_at_the_balance_angle_the_centre_of_gravity_stands_over_the_rim():
+    can = can_size("us_12oz_std")
+    stance = can.stance(0.4)
+    section = CanSection(can, stance.cg_mm, 0.4, 100.0, stance.balance_angle_rad)
+    assert section.centre_of_gravity_mm[0] == pytest.approx(100.0, abs=1e-9)
+    assert section.centre_of_gravity_mm[1] == pytest.approx(stance.arm_mm)
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 1.0])
+def test_the_pool_drawn_holds_the_liquid_of_the_model(share):
+    can = can_size("us_12oz_std")
+    section = CanSection(can, can.cg_mm, share, 0.0)
+    pool = next(p for p in section.body("can") if p.role == "pool")
+    half = shapely.Polygon(pool.points_mm).intersection(
+        shapely.box(can.diameter_mm / 2.0, 0.0, can.diameter_mm, can.height_mm + 1.0)
+    )
+    # Pappus: volume of a turned figure is its area times the path of its centroid
+    volume = 2.0 * math.pi * (half.centroid.x - can.diameter_mm / 2.0) * half.area
+    assert volume == pytest.approx(share * can.dome_volume_mm3, rel=0.01)
+
+
+def test_svg_is_well_formed_and_in_millimetres(case):
+    drawing = plan_drawing(case[1], case[0])
+    tree = parse(drawing_svg(drawing))
+    box = [float(part) for part in tree.attrib["viewBox"].split()]
+    assert box[2:] == pytest.approx([drawing.width_mm, drawing.height_mm], abs=0.01)
+    assert box[1] == pytest.approx(-drawing.high_mm[1], abs=0.01)
+    (group,) = [g for g in tree.iter(f"{SVG}g") if g.attrib["class"] == "can"]
+    circles = list(group.iter(f"{SVG}circle"))
+    assert len(circles) == len(case[1].pack)
+    assert float(circles[0].attrib["r"]) == pytest.approx(case[1].pack.diameter_mm / 2.0, abs=0.005)
+
+
+def test_svg_escapes_names_and_refers_to_nothing(small):
+    line = small.line(small.stage(name='<script>alert("x")</script> & co\x07'))
+    svg = drawing_svg(plan_drawing(answer(line, 0, line.set_for), line))
+    assert "<script" not in svg
+    assert "\x07" not in svg
+    assert re.findall(r"https?://[^\"]+", svg) == ["http://www.w3.org/2000/svg"]
+    assert "href" not in svg
+    title = parse(svg).find(f"{SVG}title")
+    assert '<script>alert("x")</script> & co ' in title.text
+
+
+def test_dxf_reads_back_in_millimetres_with_true_circles(case, tmp_path):
+    scenario, setup = case
+    path = tmp_path / "plan.dxf"
+    path.write_bytes(drawing_bytes(plan_drawing(setup, scenario), path))
+    document = ezdxf.readfile(path)
+    assert document.header["$INSUNITS"] == 4
+    assert not document.audit().has_errors
+    space = document.modelspace()
+    cans = space.query('CIRCLE[layer=="CANS"]')
+    assert len(cans) == len(setup.pack)
+    assert {round(c.dxf.radius * 2.0, 9) for c in cans} == {round(setup.pack.diameter_mm, 9)}
+    guides = scenario.stage(setup.stage).guides
+    faces = sorted(line.dxf.start.x for line in space.query('LINE[layer=="GUIDE_WIRES"]'))
+    assert faces[1] - faces[0] == pytest.approx(guides.narrowest_mm)
+    shown = {entity.dxf.layer for entity in space}
+    assert shown <= {look.layer for look in ROLES.values()}
+    names = [t.dxf.text for t in space.query("TEXT")]
+    assert any(name.startswith("clear width") for name in names)
+
+
+def test_dxf_of_an_elevation_keeps_its_texts_and_wires(case):
+    scenario, setup = case
+    document = ezdxf.read(StringIO(drawing_dxf(elevation_drawing(setup, scenario))))
+    wires = document.modelspace().query('CIRCLE[layer=="GUIDE_WIRES"]')
+    heights = sorted(round(w.dxf.center.y, 6) for w in wires)
+    assert heights == [round(z, 6) for z in setup.wire_heights_mm]
+
+
+def test_a_control_code_in_a_name_stays_text():
+    text = Text((0.0, 0.0), "50%%d line", 3.0, "label")
+    drawing = Drawing("t", (-1.0, -5.0), (90.0, 5.0), 1.0, (text,))
+    (found,) = ezdxf.read(StringIO(drawing_dxf(drawing))).modelspace().query("TEXT")
+    assert "%%" not in found.dxf.text
+
+
+def test_the_same_drawing_gives_the_same_bytes(small, tmp_path):
+    line = small.line(small.stage(headers=(small.header(),)))
+    case = line, answer(line, 0, line.set_for)
+    for draw in (plan_drawing, elevation_drawing):
+        for kind in (".svg", ".dxf", ".png"):
+            pair = [drawing_bytes(draw(case[1], case[0]), tmp_path / f"a{kind}") for _ in range(2)]
+            assert pair[0] == pair[1]
+
+
+def test_png_shows_cans_on_paper(case):
+    image = Image.open(BytesIO(drawing_png(plan_drawing(case[1], case[0]), 100.0)))
+    assert image.width == pytest.approx(180.0 / 25.4 * 100.0, abs=1.0)
+    grey = np.asarray(image.convert("L"))
+    assert (grey > 250).mean() > 0.2
+    assert (grey < 80).mean() > 0.01
+
+
+def test_png_puts_a_circle_where_it_belongs():
+    disc = Circle((30.0, 70.0), 10.0, "centre of gravity")
+    drawing = Drawing("t", (0.0, 0.0), (100.0, 100.0), 1.0, (disc,))
+    grey = np.asarray(Image.open(BytesIO(drawing_png(drawing, 254.0))).convert("L"))
+    rows, columns = np.nonzero(grey < 128)
+    per_mm = grey.shape[0] / 100.0
+    assert columns.mean() / per_mm == pytest.approx(30.0, abs=0.1)
+    assert 100.0 - rows.mean() / per_mm == pytest.approx(70.0, abs=0.1)
+    area = len(rows) / per_mm**2
+    assert area == pytest.approx(math.pi * 10.1**2, rel=0.02)  # with half its line
+
+
+def test_a_pack_that_does_not_fit_says_so(small):
+    line = small.line(small.stage(width_mm=50.0))
+    setup = answer(line, 0, line.set_for)
+    for draw in (plan_drawing, elevation_drawing):
+        assert drawing_svg(draw(setup, line))
+    said = [t.text for t in plan_drawing(setup, line).of_role("limit")]
+    assert said
+    assert "does not fit" in said[0]
+
+
+def test_inches_are_written_as_inches(case):
+    drawing = plan_drawing(case[1], case[0], Display("inch"))
+    whole = [d for d in drawing.of_role("dimension") if d.text.startswith("mat")]
+    assert float(whole[0].text.split()[-1]) * 25.4 == pytest.approx(
+        case[0].mat.width_mm, abs=0.0254
+    )
+
+
+def test_shaded_voids_cover_free_ground_only():
+    pack = pack_between(1130.0, 66.0, state="blocks")
+    parts = pack_primitives(pack)
+    voids = shapely.union_all([shapely.Polygon(p.points_mm) for p in parts if p.role == "void"])
+    cans = [shapely.Point(c.centre_mm).buffer(c.radius_mm, 64) for c in parts if c.role == "can"]
+    assert voids.area > 0.0
+    # voids are drawn with inscribed polygons of eight pieces per quarter: a sliver on each can
+    assert voids.intersection(shapely.union_all(cans)).area < 0.03 * voids.area
+
+
+def test_a_pack_alone_is_drawn_with_all_its_cans():
+    pack = pack_between(400.0, 66.0)
+    assert len(pack_drawing(pack).of_role("can")) == len(pack)
+    assert drawing_svg(pack_drawing(pack_between(50.0, 66.0)))
+
+
+def test_a_dimension_comes_apart_into_lines_that_span_it():
+    dimension = Dimension((0.0, 0.0), (40.0, 0.0), 5.0, "40.0", 2.5)
+    lines = [part for part in exploded((dimension,)) if isinstance(part, Line)]
+    assert any(math.dist(part.start_mm, part.end_mm) == pytest.approx(40.0) for part in lines)
+    (text,) = [part for part in exploded((dimension,)) if isinstance(part, Text)]
+    assert text.at_mm[0] == 20.0
+    assert text.at_mm[1] > 5.0
+
+
+def test_bad_drawings_are_refused():
+    with pytest.raises(InputError, match="role"):
+        Drawing("t", (0.0, 0.0), (1.0, 1.0), 1.0, (Circle((0.0, 0.0), 1.0, "spaceship"),))
+    with pytest.raises(InputError, match="more than"):
+        Drawing("t", (0.0, 0.0), (0.0, 1.0), 1.0, ())
+    with pytest.raises(InputError, match=r"\.svg, \.dxf, \.png"):
+        drawing_bytes(pack_drawing(pack_between(400.0, 66.0)), Path("plan.pdf"))

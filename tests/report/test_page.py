@@ -1,0 +1,223 @@
+"""The study page: whole, self-contained, escaped, printable."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from packsim.report import page_charts
+from packsim.report.cautions import CAUTIONS
+from packsim.report.display import Display
+from packsim.report.page import study_page
+from packsim.report.page_parts import governing
+from packsim.size_change import plan_change
+from packsim.studies import study
+
+CHROMIUM = next(
+    (path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None
+)
+VOID_TAGS = {"meta", "br", "link", "img", "input", "hr"}
+NASTY = "<script>alert('x')</script> & \"line\""
+
+
+def parse(svg: str) -> ET.Element:
+    """Read what our own writers wrote."""
+    return ET.fromstring(svg)  # noqa: S314 - our own output, not a stranger's
+
+
+class Page(HTMLParser):
+    """Checks that tags close in order; collects text, tags and attributes."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.stack: list[str] = []
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str]] = []
+        self.words: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(name, value or "") for name, value in attrs]
+        if tag not in VOID_TAGS:
+            self.stack.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.stack
+        assert self.stack.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if data.strip():
+            self.words.append(" ".join(data.split()))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def few_steps():
+    """Sweeps of a few widths: how many there are is not what is tested here."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(page_charts, "SWEEP_STEPS", 5)
+        yield
+
+
+@pytest.fixture(scope="module")
+def found(small):
+    headers = (small.header(), small.header("below"))
+    stages = (
+        small.stage(name="wash", width_mm=640.0, headers=headers, hold_down_mm=130.0),
+        small.stage(name="drain", width_mm=655.0, duty="drain"),
+    )
+    cans = (small.can(name="short"), small.can(name="tall", height_mm=155.0))
+    return study(small.line(*stages, cans=cans))
+
+
+@pytest.fixture(scope="module")
+def html(found):
+    return study_page(found, Display())
+
+
+@pytest.fixture(scope="module")
+def page(html):
+    parsed = Page()
+    parsed.feed(html)
+    parsed.close()
+    return parsed
+
+
+def test_every_tag_closes(page):
+    assert page.stack == []
+
+
+def test_every_drawing_is_well_formed_xml(html, found):
+    drawings = re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL)
+    # plan, elevation, budget, windows and sweep per size, and one pitch chart
+    assert len(drawings) == 5 * len(found.scenario.sizes) + 1
+    for drawing in drawings:
+        assert parse(drawing).tag == "svg"
+
+
+def test_nothing_is_fetched(html, page):
+    assert not re.search(r"https?:|//[a-z]|@import|<script|<link|<img|<iframe", html)
+    for name, value in page.attributes:
+        if name in ("src", "href", "xlink:href", "data", "action"):
+            assert value.startswith("#")
+    for target in re.findall(r"url\(([^)]*)\)", html):
+        assert target.startswith("#")
+
+
+def test_names_inside_are_unique(page):
+    names = [value for name, value in page.attributes if name == "id"]
+    assert len(names) == len(set(names))
+
+
+def test_findings_stand_before_everything_else(html):
+    assert html.index("Findings</h2>") < html.index("Every stage</h2>") < html.index("<svg")
+
+
+def test_the_page_says_what_the_study_found(page, found):
+    text = " ".join(page.words)
+    for finding in found.findings:
+        assert finding.what in text
+        assert finding.do in text
+    for setup in found.setups:
+        assert f"{setup.budget.loosest_mm:.1f}" in text
+    for line in CAUTIONS:
+        assert line in text
+    for assumption in found.assumed:
+        assert assumption.value in text
+
+
+def test_every_bracket_has_a_place_for_as_found_and_as_left(html, found):
+    case = found.scenario
+    change = plan_change(case, case.set_for, "tall")
+    sheet = html[html.index("Size change sheet") :]
+    blanks = sheet.count('class="blank"')
+    brackets = sum(len(stage.brackets) for stage in change.stages)
+    heights = sum(len(stage.wires.moves) + (stage.hold_down is not None) for stage in change.stages)
+    assert blanks == 4 * brackets + 2 * heights
+    for words in ("Set by", "Checked by", "Date and time"):
+        assert words in sheet
+    for move in change.moves:
+        assert f"<b>{move.new_mm:.1f}</b>" in sheet
+
+
+def test_the_stage_with_the_least_room_is_drawn(found):
+    chosen = governing(found.of_size("tall"))
+    assert chosen.window.width_mm == min(s.window.width_mm for s in found.of_size("tall"))
+
+
+def test_the_same_study_gives_the_same_page(found, html):
+    assert study_page(found, Display()) == html
+    assert len(html.encode()) < 2_000_000
+
+
+def test_markup_in_names_stays_text(small):
+    case = replace(small.line(small.stage(name=NASTY), cans=(small.can(name=NASTY),)), name=NASTY)
+    html = study_page(study(replace(case, about=NASTY + "\x00\x1b")), Display())
+    assert "<script" not in html
+    assert not re.search(r"[\x00-\x08\x0b-\x1f]", html)
+    parsed = Page()
+    parsed.feed(html)
+    assert parsed.stack == []
+    assert NASTY in " ".join(parsed.words)
+    for drawing in re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL):
+        parse(drawing)
+
+
+def test_a_pack_that_does_not_fit_still_makes_a_page(small):
+    html = study_page(study(small.line(small.stage(width_mm=50.0))), Display())
+    assert "does not fit" in html
+
+
+def test_inch_pages_hold_no_millimetres(found):
+    html = study_page(found, Display("inch"))
+    body = html[html.index("<main>") : html.index("Assumptions and sources")]
+    text = re.sub(r"<svg[^>]*>|<[^>]*>", " ", body)
+    assert re.findall(r"\d mm\b", text) == []
+
+
+def test_progress_ends_at_its_end(small):
+    ticks: list[tuple[int, int]] = []
+    study_page(study(small.line(small.stage())), Display(), lambda *tick: ticks.append(tick))
+    assert [done for done, _ in ticks] == list(range(1, len(ticks) + 1))
+    assert ticks[-1][0] == ticks[-1][1]
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@pytest.mark.parametrize(("paper", "size_pt"), [("A4", (595, 842)), ("letter", (612, 792))])
+def test_a_browser_prints_it_on_both_papers(html, tmp_path, paper, size_pt):
+    source, target = tmp_path / "page.html", tmp_path / "page.pdf"
+    source.write_text(html.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
+    subprocess.run(
+        [
+            str(CHROMIUM),
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            f"--user-data-dir={tmp_path / 'profile'}",
+            "--no-pdf-header-footer",
+            f"--print-to-pdf={target}",
+            source.as_uri(),
+        ],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    data = target.read_bytes()
+    assert data.startswith(b"%PDF")
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)", data)
+    assert len(boxes) >= 6
+    for wide, high in boxes:
+        assert (round(float(wide)), round(float(high))) == pytest.approx(size_pt, abs=1)
