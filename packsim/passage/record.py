@@ -128,7 +128,7 @@ class Jam:
     since_s : float
         When it was first seen [s].
     overlap_mm : float
-        Worst overlap left there [mm].
+        Worst overlap left there while it lasted [mm].
     """
 
     stage: int
@@ -201,7 +201,7 @@ class Record:
     unsettled : int
         Steps that ended above the tolerance.
     jams : tuple of Jam
-        Stages that stayed above ten times the tolerance.
+        Stages that stayed above ten times the tolerance for a second.
     profile : Profile or None
         Mean slack and void along the line; None without a frame.
     slice_mm : float

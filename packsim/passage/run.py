@@ -19,13 +19,16 @@ from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
 
-__all__ = ["FRAME_BYTES", "JAM_FACTOR", "program_version", "run_passage"]
+__all__ = ["FRAME_BYTES", "JAM_FACTOR", "JAM_S", "program_version", "run_passage"]
 
 FRAME_BYTES = 64_000_000
 """Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""
 
 JAM_FACTOR = 10.0
-"""A stage is jammed when it keeps an overlap of this many tolerances."""
+"""A stage is jammed when it keeps an overlap of this many tolerances ..."""
+
+JAM_S = 1.0
+"""... for this long [s]: a kick into a lane without any room may take some steps to be undone."""
 
 Progress = Callable[[float], None]
 
@@ -44,6 +47,7 @@ class _Keeper:
     worst_mm: float = 0.0
     unsettled: int = 0
     next_s: float = 0.0
+    stuck_since_s: float | None = None
 
     def look(self, state: State, track: Track) -> None:
         """Take a frame when one is due; thin them out when they take too much room."""
@@ -60,17 +64,20 @@ class _Keeper:
         self.next_s = self.frames[-1].time_s + self.interval_s
 
     def note(self, state: State, tolerance_mm: float) -> None:
-        """Keep the worst overlap; a large one is a jam of its stage."""
+        """Keep the worst overlap; a large one that stays is a jam of its stage."""
         overlap = state.overlap_mm
         self.worst_mm = max(self.worst_mm, overlap)
-        if overlap <= tolerance_mm:
+        self.unsettled += overlap > tolerance_mm
+        if overlap <= JAM_FACTOR * tolerance_mm:
+            self.stuck_since_s = None
             return
-        self.unsettled += 1
-        if overlap > JAM_FACTOR * tolerance_mm:
-            known = self.jams.get(state.overlap_stage)
-            fresh = known or Jam(state.overlap_stage, state.time_s, overlap)
-            worst = max(overlap, fresh.overlap_mm)
-            self.jams[state.overlap_stage] = replace(fresh, overlap_mm=worst)
+        if self.stuck_since_s is None:
+            self.stuck_since_s = state.time_s
+        if state.time_s - self.stuck_since_s >= JAM_S:
+            fresh = Jam(state.overlap_stage, self.stuck_since_s, overlap)
+            known = self.jams.get(state.overlap_stage, fresh)
+            worst = max(overlap, known.overlap_mm)
+            self.jams[state.overlap_stage] = replace(known, overlap_mm=worst)
 
 
 def run_passage(

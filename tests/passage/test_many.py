@@ -10,7 +10,8 @@ from scipy import stats
 
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.many import Passages, poisson_interval, run_many
+from packsim.passage.counting import poisson_interval
+from packsim.passage.many import Passages, run_many
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
 

@@ -99,8 +99,18 @@ def test_a_jam_is_reported_with_its_stage(line, can) -> None:
     assert not record.settled
     # the overlaps sit where the pack is squeezed, at the join or behind it
     assert record.jams
-    assert max(jam.overlap_mm for jam in record.jams) == pytest.approx(record.max_overlap_mm)
+    assert 0.2 < max(jam.overlap_mm for jam in record.jams) <= record.max_overlap_mm
+    assert all(jam.since_s <= 2.0 for jam in record.jams)
     assert record.balanced
+
+
+def test_a_passing_overlap_is_counted_but_is_no_jam(line, can) -> None:
+    """A line full to the last millimetre: kicks along the lanes take some steps to be undone."""
+    track = build_track(line(8, (4.0,), length=6000.0, kicks=Kicks(0.0, 2.0, 0.4)), can)
+    record = run_passage(track, seed=1, time_s=3.0, cap=20)
+    assert record.unsettled > 0
+    assert record.max_overlap_mm > record.tolerance_mm
+    assert not record.jams
 
 
 def test_a_line_too_narrow_for_a_can_gives_a_reason(line, can) -> None:
