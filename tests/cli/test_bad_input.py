@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
+
+Run = Callable[..., Any]
 
 GOOD = """
 schema = 1
@@ -36,17 +38,7 @@ rate = "2 1/s"
 """
 
 
-def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "packsim", *arguments],
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
-    )
-
-
-def refused(result: subprocess.CompletedProcess[str]) -> str:
+def refused(result: Any) -> str:
     assert result.returncode == 2, result.stderr
     assert result.stdout == ""
     assert "Traceback" not in result.stderr
@@ -75,13 +67,15 @@ CASES = {
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_a_bad_scenario_is_refused_with_file_and_key(case: str, tmp_path: Path) -> None:
+def test_a_bad_scenario_is_refused_with_file_and_key(
+    packsim: Run, case: str, tmp_path: Path
+) -> None:
     old, new, key = CASES[case]
     assert old in GOOD
     file = tmp_path / "case.toml"
     file.write_text(GOOD.replace(old, new), encoding="utf-8")
     out = tmp_path / "out.json"
-    line = refused(run("study", str(file), "--json", str(out)))
+    line = refused(packsim("study", str(file), "--json", str(out)))
     assert str(file) in line
     assert key in line
     assert "got" in line
@@ -89,44 +83,76 @@ def test_a_bad_scenario_is_refused_with_file_and_key(case: str, tmp_path: Path) 
     assert not out.exists()
 
 
-def test_the_good_scenario_is_answered(tmp_path: Path) -> None:
+def test_the_good_scenario_is_answered(packsim: Run, tmp_path: Path) -> None:
     file = tmp_path / "good.toml"
     file.write_text(GOOD, encoding="utf-8")
-    result = run("study", str(file))
+    result = packsim("study", str(file))
     assert result.returncode == 0, result.stderr
     assert "wash" in result.stdout
 
 
-def test_files_that_are_no_scenario_are_refused(tmp_path: Path) -> None:
+def test_files_that_are_no_scenario_are_refused(packsim: Run, tmp_path: Path) -> None:
     not_toml = tmp_path / "not.toml"
     not_toml.write_text("name = = 3", encoding="utf-8")
     not_text = tmp_path / "bytes.toml"
     not_text.write_bytes(b'name = "\xff\xfe"')
     for path in (not_toml, not_text, tmp_path, tmp_path / "missing.toml"):
-        assert str(path) in refused(run("study", str(path)))
+        assert str(path) in refused(packsim("study", str(path)))
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read every file")
-def test_an_unreadable_file_is_refused(tmp_path: Path) -> None:
+def test_an_unreadable_file_is_refused(packsim: Run, tmp_path: Path) -> None:
     file = tmp_path / "closed.toml"
     file.write_text(GOOD, encoding="utf-8")
     file.chmod(0)
-    assert str(file) in refused(run("study", str(file)))
+    assert str(file) in refused(packsim("study", str(file)))
 
 
-def test_nothing_is_overwritten_without_being_asked(tmp_path: Path) -> None:
+def test_nothing_is_overwritten_without_being_asked(packsim: Run, tmp_path: Path) -> None:
     file = tmp_path / "good.toml"
     file.write_text(GOOD, encoding="utf-8")
     out = tmp_path / "out.json"
     out.write_text("keep me", encoding="utf-8")
-    assert "--replace" in refused(run("study", str(file), "--json", str(out)))
+    assert "--replace" in refused(packsim("study", str(file), "--json", str(out)))
     assert out.read_text(encoding="utf-8") == "keep me"
-    assert run("study", str(file), "--json", str(out), "--replace").returncode == 0
+    assert packsim("study", str(file), "--json", str(out), "--replace").returncode == 0
     assert out.read_text(encoding="utf-8").startswith("{")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["good.toml", "out.json"]
 
 
-def test_an_unknown_option_or_command_ends_with_two() -> None:
-    assert run("studdy").returncode == 2
-    assert run("study").returncode == 2
-    assert run("study", "x.toml", "--units", "furlong").returncode == 2
+@pytest.mark.parametrize(
+    ("place", "needs"),
+    [
+        ("", "a file name, not a directory"),
+        ("missing/out.json", "a folder that exists"),
+        ("n" * 300 + ".json", "a possible file name"),
+        ("good.toml/out.json", "a folder that exists"),
+        ("pipe", "- for standard output"),
+    ],
+)
+def test_a_place_that_cannot_be_written_is_refused_before_the_work(
+    packsim: Run, tmp_path: Path, place: str, needs: str
+) -> None:
+    file = tmp_path / "good.toml"
+    file.write_text(GOOD, encoding="utf-8")
+    os.mkfifo(tmp_path / "pipe")
+    before = sorted(p.name for p in tmp_path.iterdir())
+    # a scenario that is not there: had the work begun, it would be what is complained of
+    line = refused(
+        packsim("study", str(tmp_path / "none.toml"), "--json", str(tmp_path / place), "--replace")
+    )
+    assert line.startswith("packsim: output: got ")
+    assert needs in line
+    assert sorted(p.name for p in tmp_path.iterdir()) == before
+    assert file.read_text(encoding="utf-8") == GOOD
+
+
+def test_a_scenario_name_no_file_can_have_is_refused(packsim: Run, tmp_path: Path) -> None:
+    assert "nnnn" in refused(packsim("study", str(tmp_path / ("n" * 300))))
+    assert "a device or a pipe" in refused(packsim("study", os.devnull))
+
+
+def test_an_unknown_option_or_command_ends_with_two(packsim: Run) -> None:
+    assert packsim("studdy").returncode == 2
+    assert packsim("study").returncode == 2
+    assert packsim("study", "x.toml", "--units", "furlong").returncode == 2
