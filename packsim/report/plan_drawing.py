@@ -6,22 +6,18 @@ The pack is drawn as it stands at the narrowest bracket.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from packsim.line import Guides, Header, Scenario, Stage
+from packsim.line import Header, Scenario, Stage
 from packsim.report.display import Display
-from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Primitive, Text
-from packsim.report.pack_drawing import STRIP_REACH, has_wide_voids, moved_across, pack_primitives
+from packsim.report.drawing import Circle, Drawing, Line, Polygon, Primitive, Text
+from packsim.report.pack_drawing import STRIP_REACH, moved_across, pack_primitives
+from packsim.report.plan_sheet import PlanSheet, plan_dimensions, plan_notes
 from packsim.report.sheet_tools import (
     NOTE_MM,
     PAPER_WIDTH_MM,
-    TEXT_MM,
     arrow,
     box,
     ellipse,
-    fits,
     heading,
-    plain_length,
     scale_bar,
     wrapped,
 )
@@ -35,35 +31,6 @@ MARGIN_PAPER_MM = 3.0
 STRIP_PAPER_MM = 66.0
 """Tallest the pack is drawn on paper, so that both drawings of a stage share one page."""
 LANE_LABEL_ROOM_MM = 4.2
-
-
-@dataclass(frozen=True, slots=True)
-class _Sheet:
-    """Where things stand on this sheet."""
-
-    setup: Setup
-    stage: Stage
-    mat_mm: float
-    start_mm: float
-    scale: float
-    display: Display
-
-    @property
-    def left_mm(self) -> float:
-        guides = self.stage.guides
-        return guides.centre_mm - guides.narrowest_mm / 2.0
-
-    @property
-    def right_mm(self) -> float:
-        return self.left_mm + self.stage.guides.narrowest_mm
-
-    @property
-    def foot_mm(self) -> float:
-        return -STRIP_REACH * self.setup.pack.diameter_mm
-
-    @property
-    def head_mm(self) -> float:
-        return self.setup.pack.length_mm + STRIP_REACH * self.setup.pack.diameter_mm
 
 
 def plan_drawing(
@@ -93,9 +60,10 @@ def plan_drawing(
     start = _best_start_mm(stage, setup.pack.length_mm)
     width = scenario.mat.width_mm
     strip = setup.pack.length_mm + 2.0 * STRIP_REACH * setup.pack.diameter_mm
-    across = PAPER_WIDTH_MM - 2.0 * MARGIN_PAPER_MM - 6.0
-    scale = max(width / across, strip / STRIP_PAPER_MM)
-    sheet = _Sheet(setup, stage, width, start, scale, shown)
+    scale = max(
+        width / (PAPER_WIDTH_MM - 2.0 * _side_paper_mm(stage, width)), strip / STRIP_PAPER_MM
+    )
+    sheet = PlanSheet(setup, stage, width, start, scale, shown)
     ground = _ground(sheet)
     cans = moved_across(pack_primitives(setup.pack), sheet.left_mm)
     parts = (
@@ -104,18 +72,24 @@ def plan_drawing(
         *_lanes(sheet),
         *_nozzles(sheet),
         *_guides(sheet),
-        *_dimensions(sheet),
+        *plan_dimensions(sheet),
         *_travel(sheet),
     )
     title = f"Plan · {setup.stage} · {setup.size}" + (f" · {set_name}" if set_name else "")
     left = min(-MARGIN_PAPER_MM * scale, (width - PAPER_WIDTH_MM * scale) / 2.0)
     low = (left, sheet.foot_mm - 20.0 * scale)
-    notes = wrapped(_notes(sheet), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
+    notes = wrapped(plan_notes(sheet), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
     top = sheet.head_mm + (22.0 + 3.9 * len(notes)) * scale
     high = (left + PAPER_WIDTH_MM * scale, top)
     head = heading((left + MARGIN_PAPER_MM * scale, top - 1.5 * scale), title, notes, scale)
     bar = scale_bar((left + MARGIN_PAPER_MM * scale, low[1] + 2.0 * scale), scale, shown)
     return Drawing(title, low, high, scale, (*parts, *head, *bar))
+
+
+def _side_paper_mm(stage: Stage, mat_mm: float) -> float:
+    """Room beside the mat on paper: for the arrow, and for texts of a face near the mat's edge."""
+    near = (mat_mm - stage.guides.narrowest_mm) / 2.0 - abs(stage.guides.centre_mm - mat_mm / 2.0)
+    return 14.0 if near < 0.07 * mat_mm else MARGIN_PAPER_MM + 3.0
 
 
 def _best_start_mm(stage: Stage, length_mm: float) -> float:
@@ -132,11 +106,11 @@ def _best_start_mm(stage: Stage, length_mm: float) -> float:
     return max(starts, key=score)
 
 
-def _ground(sheet: _Sheet) -> tuple[Primitive, ...]:
+def _ground(sheet: PlanSheet) -> tuple[Primitive, ...]:
     return (box(0.0, sheet.foot_mm, sheet.mat_mm, sheet.head_mm, "mat"),)
 
 
-def _lanes(sheet: _Sheet) -> tuple[Primitive, ...]:
+def _lanes(sheet: PlanSheet) -> tuple[Primitive, ...]:
     """Centre lines, numbered from the left as far as there is room."""
     if not sheet.setup.pack.fits:
         return ()
@@ -156,7 +130,7 @@ def _lanes(sheet: _Sheet) -> tuple[Primitive, ...]:
     return tuple(parts)
 
 
-def _nozzles(sheet: _Sheet) -> tuple[Primitive, ...]:
+def _nozzles(sheet: PlanSheet) -> tuple[Primitive, ...]:
     """Headers in view; of several at one station and side the first."""
     parts: list[Primitive] = []
     done: set[tuple[str, float]] = set()
@@ -171,7 +145,7 @@ def _nozzles(sheet: _Sheet) -> tuple[Primitive, ...]:
     return tuple(parts)
 
 
-def _header(header: Header, level: float, height: float, sheet: _Sheet) -> list[Primitive]:
+def _header(header: Header, level: float, height: float, sheet: PlanSheet) -> list[Primitive]:
     foot = footprint_of(header, height)
     places = [float(x) for x in header.positions_mm]
     role, pipe = f"footprint {header.side}", f"header {header.side}"
@@ -190,7 +164,7 @@ def _header(header: Header, level: float, height: float, sheet: _Sheet) -> list[
     return parts
 
 
-def _guides(sheet: _Sheet) -> tuple[Primitive, ...]:
+def _guides(sheet: PlanSheet) -> tuple[Primitive, ...]:
     parts: list[Primitive] = [
         Line((face, sheet.foot_mm), (face, sheet.head_mm), "wire")
         for face in (sheet.left_mm, sheet.right_mm)
@@ -214,86 +188,10 @@ def _bracket(face: float, level: float, out: float, scale: float) -> list[Primit
     ]
 
 
-def _dimensions(sheet: _Sheet) -> tuple[Primitive, ...]:
-    """Below: mat edge, faces, mat edge. Above: pack width and the slack beside it."""
-    scale, size = sheet.scale, TEXT_MM * sheet.scale
-    left, right, foot = sheet.left_mm, sheet.right_mm, sheet.foot_mm
-    below = foot - 6.0 * scale
-    parts: list[Primitive] = []
-    for x0, x1, name in (
-        (0.0, left, ""),
-        (left, right, "clear width "),
-        (right, sheet.mat_mm, ""),
-    ):
-        text = name + plain_length(sheet.display, x1 - x0)
-        where = "middle" if fits(text, size, abs(x1 - x0)) else "end"
-        parts.append(Dimension((x0, foot), (x1, foot), below - foot, text, size, text_at=where))
-    whole = f"mat {plain_length(sheet.display, sheet.mat_mm)}"
-    off = below - foot - 6.0 * scale
-    parts.append(Dimension((0.0, foot), (sheet.mat_mm, foot), off, whole, size))
-    return (*parts, *_slack(sheet))
-
-
-def _slack(sheet: _Sheet) -> tuple[Primitive, ...]:
-    pack = sheet.setup.pack
-    if not pack.fits:
-        at = ((sheet.left_mm + sheet.right_mm) / 2.0, (sheet.foot_mm + sheet.head_mm) / 2.0)
-        return (Text(at, f"does not fit: {pack.reason}", TEXT_MM * sheet.scale, "limit", "middle"),)
-    across = pack.centres_mm[:, 1]
-    radius, size = pack.diameter_mm / 2.0, TEXT_MM * sheet.scale
-    low = sheet.left_mm + float(across.min()) - radius
-    high = sheet.left_mm + float(across.max()) + radius
-    head, off = sheet.head_mm, 8.0 * sheet.scale
-    text = f"over the cans {plain_length(sheet.display, high - low)}"
-    parts: list[Primitive] = [Dimension((low, head), (high, head), off, text, size)]
-    for x0, x1, where in ((sheet.left_mm, low, "start"), (high, sheet.right_mm, "end")):
-        gap = x1 - x0
-        if gap > 0.005 * pack.diameter_mm:
-            text = plain_length(sheet.display, gap)
-            parts.append(Dimension((x0, head), (x1, head), off, text, size, text_at=where))
-    return tuple(parts)
-
-
-def _travel(sheet: _Sheet) -> tuple[Primitive, ...]:
-    x = sheet.mat_mm + 4.0 * sheet.scale
+def _travel(sheet: PlanSheet) -> tuple[Primitive, ...]:
+    x = max(sheet.mat_mm + 4.0 * sheet.scale, sheet.right_mm + 10.0 * sheet.scale)
     foot, length = sheet.foot_mm + 3.0 * sheet.scale, 22.0 * sheet.scale
     line = arrow((x, foot), (x, foot + length), 3.0 * sheet.scale, "label")
     at = (x + 2.6 * sheet.scale, foot + length / 2.0)
     turn = 1.5707963267948966
     return (*line, Text(at, "travel", NOTE_MM * sheet.scale, "note", "middle", turn))
-
-
-def _notes(sheet: _Sheet) -> str:
-    pack, display, guides = sheet.setup.pack, sheet.display, sheet.stage.guides
-    end = sheet.start_mm + pack.length_mm
-    lay = f"{pack.lanes} lanes, {pack.layout}, {pack.state}" if pack.fits else "no pack"
-    first = (
-        f"{lay}; slack {display.length(pack.slack_mm)} in all. Stage from "
-        f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "
-        f"{display.length_unit}, cold, nominal."
-    )
-    legend = (
-        "Shaded: voids wider than the gaps between touching cans." if has_wide_voids(pack) else ""
-    )
-    taper = _taper(guides, display)
-    sprays = (
-        "Filled dots and solid outlines: nozzles above and what they cover; "
-        if any(h.side == "above" for h in sheet.stage.headers)
-        else ""
-    )
-    below = (
-        "rings and dashed outlines: below."
-        if any(h.side == "below" for h in sheet.stage.headers)
-        else ""
-    )
-    second = " ".join(part for part in (legend, taper, sprays + below) if part)
-    return f"{first} {second}".strip()
-
-
-def _taper(guides: Guides, display: Display) -> str:
-    if guides.widest_mm == guides.narrowest_mm:
-        return ""
-    return (
-        f"Brackets stand from {plain_length(display, guides.narrowest_mm)} to "
-        f"{display.length(guides.widest_mm)}; drawn at the narrowest."
-    )

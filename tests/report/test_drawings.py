@@ -112,6 +112,18 @@ def test_nothing_of_a_drawing_lies_off_its_sheet(case):
                 assert y0 <= y <= y1, thing
 
 
+@pytest.mark.parametrize("given", [{"width_mm": 985.0}, {"width_mm": 990.0, "layout": "crosswise"}])
+def test_a_face_near_the_mats_edge_keeps_its_dimension_on_the_sheet(small, given):
+    line = small.line(small.stage(**given))
+    drawing = plan_drawing(answer(line, 0, line.set_for), line)
+    texts = [t for t in exploded(drawing.primitives) if isinstance(t, Text)]
+    for text in texts:
+        for x, _ in text_box(text):
+            assert drawing.low_mm[0] <= x <= drawing.high_mm[0], text
+    boxes = [shapely.Polygon(text_box(t)) for t in texts]
+    assert shapely.union_all(boxes).area == pytest.approx(sum(box.area for box in boxes))
+
+
 def text_box(text: Text) -> list[tuple[float, float]]:
     """Corners of a text set in Helvetica's kind: half an em per letter, from memory."""
     wide, tall = 0.5 * text.size_mm * len(text.text), 0.4 * text.size_mm
