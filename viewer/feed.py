@@ -200,6 +200,8 @@ class Live:
             self._begin(setting)
             return
         self._take(setting)
+        # a step without time: the guides push the pack where they now stand
+        self._state, _ = step(self._state, self._track, 0.0, self._rng)
         self.frame = self.before = frame_of(self._state, self._track)
         self._measured = self._measure()
 

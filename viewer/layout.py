@@ -52,10 +52,19 @@ class Layout:
         """Return a length of the layout in screen pixels."""
         return round(units * self.scale)
 
-    def canvases(self, count: int) -> tuple[Box, ...]:
-        """Return the canvas cut into ``count`` plan views, one over the other."""
+    def canvases(self, count: int, band_px: int = 0) -> tuple[Box, ...]:
+        """Return the canvas cut into ``count`` plan views, one over the other.
+
+        Parameters
+        ----------
+        count : int
+            How many.
+        band_px : int
+            Height kept free at the bottom of the canvas [px].
+        """
         gap = self.px(4) if count > 1 else 0
-        each = (self.canvas.h - gap * (count - 1)) // count
+        room = max(count, self.canvas.h - band_px)
+        each = (room - gap * (count - 1)) // count
         return tuple(
             Box(self.canvas.x, self.canvas.y + i * (each + gap), self.canvas.w, each)
             for i in range(count)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from viewer.session import Session
     from viewer.stepping import LessonPlay
 
-__all__ = ["caption_band", "cautions_overlay", "help_overlay", "message_band"]
+__all__ = ["band_height", "caption_band", "cautions_overlay", "help_overlay", "message_band"]
 
 LETTER_PX = 6.9
 """Mean width of a letter of body text, in layout pixels, a little generous."""
@@ -82,7 +82,7 @@ def caption_band(session: Session) -> Scene:
     if play is None:
         return w.scene
     canvas = session.layout.canvas
-    letters = int((canvas.w - w.px(60)) / w.px(LETTER_PX))
+    letters = _letters(session)
     question = play.scene.question if play.over else None
     text = wrapped(play.caption, letters)
     choices: tuple[str, ...] = ()
@@ -93,9 +93,9 @@ def caption_band(session: Session) -> Scene:
             verdict = "Right. " if play.answered == question.right else "Not so. "
             text, choices = wrapped(verdict + question.because, letters), ()
     line = w.px(20)
-    tall = w.px(46) + line * len(text) + w.px(26) * len(choices)
+    tall = band_height(session)
     box = Box(canvas.x, canvas.bottom - tall, canvas.w, tall)
-    w.fill(box, "veil", 225)
+    w.fill(box, "panel head")
     left = box.x + w.px(24)
     _progress(w, play, Box(left, box.y + w.px(6), box.w - w.px(48), w.px(18)))
     y = box.y + w.px(28)
@@ -104,9 +104,33 @@ def caption_band(session: Session) -> Scene:
         y += line
     for i, choice in enumerate(choices):
         button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(560)), w.px(22))
-        w.button(button, f"{i + 1}   {choice}", "answer", i)
+        w.button(button, f"{i + 1}   {choice}", "answer", i, align="left")
         y += w.px(26)
     return w.scene
+
+
+def band_height(session: Session) -> int:
+    """Return the height a lesson's words take under the plans, 0 without one [px].
+
+    It is that of the longest thing the scene has to say, so that the plans stand still when a
+    question is asked.
+    """
+    play = session.lesson
+    if play is None:
+        return 0
+    letters, scale = _letters(session), session.layout.scale
+    heights = [20 * len(wrapped(play.caption, letters))]
+    question = play.scene.question
+    if question is not None:
+        heights.append(20 * len(wrapped(question.ask, letters)) + 26 * len(question.choices))
+        heights.append(20 * len(wrapped("Not so. " + question.because, letters)))
+    return round((46 + max(heights)) * scale)
+
+
+def _letters(session: Session) -> int:
+    """Letters on a line of the band."""
+    scale = session.layout.scale
+    return max(20, int((session.layout.canvas.w / scale - 60) / LETTER_PX))
 
 
 def _progress(w: Writer, play: LessonPlay, row: Box) -> None:

@@ -167,7 +167,7 @@ def _knob_row(w: Writer, session: Session, i: int, row: Box) -> None:
     key = w.px(20)
     w.text(knob.key.upper(), Box(row.x, row.y, key, row.h), "quiet", "small")
     w.text(knob.name, Box(row.x + key, row.y, w.px(100), row.h))
-    button = w.px(22)
+    button = min(w.px(22), row.h - 1)
     right = row.right if not chosen else row.right - 2 * button - w.px(8)
     left = row.x + key + w.px(100)
     w.text(value, Box(left, row.y, right - left, row.h), "text", "body", "right")

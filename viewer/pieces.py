@@ -50,10 +50,13 @@ class Writer:
         """Make a box clickable."""
         self._hits.append(Hit(box, action, argument))
 
-    def button(self, box: Box, text: str, action: str, argument: int = 0) -> None:
+    def button(
+        self, box: Box, text: str, action: str, argument: int = 0, align: str = "centre"
+    ) -> None:
         """Add a button."""
         self.fill(box, "button", outline="rule")
-        self.text(text, box.inset(self.px(2), 0), "text", "small", "centre")
+        edge = self.px(2 if align == "centre" else 10)
+        self.text(text, box.inset(edge, 0), "text", "small", align)
         self.hit(box, action, argument)
 
     def panel(self, box: Box, title: str) -> Box:

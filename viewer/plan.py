@@ -82,7 +82,7 @@ def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float] | None = 
     reach = 0.0 if not len(frame) else float(frame.radius_mm.max()) * LEADING
     u0, u1, v0, v1 = camera.spans_mm(reach * camera.px_per_mm)
     if ends_mm is not None:
-        u0, u1 = max(u0, ends_mm[0] - reach / 2.0), min(u1, ends_mm[1] + reach / 2.0)
+        u0, u1 = max(u0, ends_mm[0]), min(u1, ends_mm[1])
     x, y = frame.x_mm, frame.y_mm
     seen = np.flatnonzero((x >= u0) & (x <= u1) & (y >= v0) & (y <= v1))
     sx, sy = camera.to_px(x[seen], y[seen])

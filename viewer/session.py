@@ -12,10 +12,11 @@ from pathlib import Path
 
 from packsim.errors import InputError
 from viewer.adjust import KNOBS, Setting, turned
-from viewer.camera import Camera
+from viewer.camera import Box, Camera
 from viewer.feed import Feed, Live
 from viewer.keep import free_name, save_setting
 from viewer.layout import Layout, lay_out
+from viewer.overlays import band_height
 from viewer.plan import Voided, nearest_can, worst_can
 from viewer.plan_line import RULER_PX
 from viewer.playback import Playback
@@ -113,8 +114,13 @@ class Session:
         ruler = self.layout.px(RULER_PX)
         return tuple(
             self.camera.placed(box._replace(y=box.y + ruler, h=max(1, box.h - ruler)))
-            for box in self.layout.canvases(len(self.packs))
+            for box in self.boxes
         )
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """Where the plan views are, rulers included; a lesson's words stand under them."""
+        return self.layout.canvases(len(self.packs), band_height(self))
 
     def shown_can(self, pack: Pack) -> int | None:
         """Return the number of the can in the elevation: the picked one, else the worst."""

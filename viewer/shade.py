@@ -51,7 +51,10 @@ def shaded_voids(
     if not len(frame):
         return ()
     diameter = 2.0 * float(np.median(frame.radius_mm))
-    low, high = max(low_mm - 3 * diameter, -diameter), high_mm + 3 * diameter
+    low, high = low_mm - 3.0 * diameter, high_mm + 3.0 * diameter
+    low, high = max(low, -3.0 * diameter), min(high, picture.length_mm + 3.0 * diameter)
+    if high <= low:
+        return ()
     here = np.flatnonzero((frame.x_mm >= low) & (frame.x_mm < high))
     if not 3 <= here.size <= MAX_SHADED:
         return ()
@@ -69,6 +72,7 @@ def shaded_voids(
         Voided(tuple((low + u, left + v) for u, v in corners.tolist()), place)
         for corners, place in faces
         if near <= corners[:, 0].min() and corners[:, 0].max() <= far
+        if -low <= corners[:, 0].mean() <= picture.length_mm - low
     )
 
 

@@ -111,8 +111,9 @@ def _show(session: Session, play: LessonPlay, at: int) -> None:
     session.stage = scene.stage
     session.follow = scene.follow
     session.clock = replace(session.clock, running=scene.running, speed=scene.speed, owed_s=0.0)
-    _look(session, scene)
+    # before looking: the words take room from the plans
     play.caption = filled(scene.caption, [pack.feed for pack in session.packs], scene.stage)
+    _look(session, scene)
 
 
 def _set_packs(session: Session, first: Setting, second: Setting | None, *, restart: bool) -> None:

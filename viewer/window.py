@@ -47,7 +47,7 @@ def plans(session: Session) -> Scene:
             )
         )
         name = PACK_NAMES[i] if len(session.packs) > 1 else ""
-        box = session.layout.canvases(len(session.packs))[i]
+        box = session.boxes[i]
         scenes.append(
             Scene(
                 tuple(ruler(feed.picture, view.placed(box), unit, name, chosen=i == session.active))

@@ -1,0 +1,110 @@
+"""How fast the viewer draws: medians in milliseconds, printed; the floors leave room for noise.
+
+Run with ``pytest tests/bench/test_viewer_speed.py -s``. The screen is a software surface.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pygame
+import pytest
+
+os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
+
+from packsim.passage import Frame
+from packsim.scenario.load import load_scenario
+from viewer.adjust import Setting
+from viewer.camera import Box, Camera
+from viewer.feed import Live
+from viewer.paint import Painter
+from viewer.plan import plan_scene
+from viewer.session import Session
+from viewer.window import whole_window
+
+SIZE = (1920, 1080)
+
+
+def median_ms(job: Callable[[], object], times: int = 40) -> float:
+    for _ in range(3):
+        job()
+    spent = []
+    for _ in range(times):
+        start = time.perf_counter()
+        job()
+        spent.append((time.perf_counter() - start) * 1000.0)
+    return statistics.median(spent)
+
+
+@pytest.fixture(scope="module")
+def feed(root: Path) -> Live:
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    return Live(Setting(scenario, scenario.set_for), 1)
+
+
+def crowd(count: int) -> tuple[Frame, float, float]:
+    """A close pack of many cans in the shape of the screen, with every role in it."""
+    rng = np.random.default_rng(5)
+    rows = round(np.sqrt(count * SIZE[1] / SIZE[0] * 2.0 / np.sqrt(3.0)))
+    columns = -(-count // rows)
+    x, y = np.meshgrid(np.arange(columns) * 66.3, np.arange(rows) * 57.4)
+    x = x + 33.15 * (np.arange(rows) % 2)[:, None] + rng.uniform(0, 0.2, x.shape)
+    n = count
+    role = rng.choice(5, n, p=[0.3, 0.6, 0.06, 0.03, 0.01]).astype(np.uint8)
+    frame = Frame(
+        0.0,
+        0.0,
+        x.ravel()[:n].astype(np.float32) + 40.0,
+        y.ravel()[:n].astype(np.float32) + 40.0,
+        np.full(n, 33.0, np.float32),
+        rng.uniform(0, 0.3, n).astype(np.float32),
+        rng.uniform(-3, 3, n).astype(np.float32),
+        role,
+        np.arange(n, dtype=np.uint32),
+    )
+    return frame, float(x.max()) + 80.0, float(y.max()) + 80.0
+
+
+@pytest.mark.parametrize("where", ["all in view", "dots"])
+def test_15000_cans_on_a_full_hd_surface(feed: Live, where: str) -> None:
+    frame, wide, tall = crowd(15_000)
+    camera = Camera(0.0, 0.0, 1.0, Box(0, 0, *SIZE)).fitted((0.0, 0.0), (wide, tall))
+    if where == "dots":
+        camera = camera.zoomed(0.3)
+    picture = feed.picture
+    surface, painter = pygame.Surface(SIZE, 0, 32), Painter(1.25)
+
+    from dataclasses import replace
+
+    endless = replace(picture, bounds_mm=picture.bounds_mm * (wide / picture.length_mm))
+
+    def draw() -> None:
+        painter.paint(surface, plan_scene(endless, frame, camera, unit_px=1.25))
+
+    spent = median_ms(draw)
+    print(f"\n15,000 cans, {where}, {2 * 33 * camera.px_per_mm:.1f} px each: {spent:.1f} ms")
+    assert spent < 40.0  # 16 ms on an idle core
+
+
+def test_simulation_and_whole_window_of_6000_cans(feed: Live) -> None:
+    session = Session(feed, SIZE, seed=1)
+    session.act("close")
+    surface, painter = pygame.Surface(SIZE, 0, 32), Painter(session.layout.scale)
+    now = [0.0]
+
+    def picture() -> None:
+        # every picture makes a step: a passage shown faster than it runs at 20 steps per second
+        now[0] += feed.dt_s
+        session.tick(now[0])
+        painter.paint(surface, whole_window(session))
+
+    spent = median_ms(picture, 60)
+    print(
+        f"\n{len(feed.frame):,} cans, a step and a picture: {spent:.1f} ms, {1000 / spent:.0f} /s"
+    )
+    assert spent < 100.0  # 33 ms, 30 pictures per second, on an idle core

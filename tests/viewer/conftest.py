@@ -1,0 +1,61 @@
+"""Small lines and sessions to watch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from packsim.passage import Frame
+from packsim.scenario.load import load_scenario
+from viewer.adjust import Setting
+from viewer.feed import Live
+from viewer.session import Session
+
+TEACHING = "scenarios/lessons/lines/teaching_line.toml"
+
+
+@pytest.fixture(scope="session")
+def setting(root: Path) -> Setting:
+    """The short line of the lessons: two stages, headers, two sizes."""
+    scenario = load_scenario(root / TEACHING)
+    return Setting(scenario, scenario.set_for)
+
+
+@pytest.fixture
+def make_session(setting: Setting, tmp_path: Path) -> Callable[..., Session]:
+    """Make a session past its cautions; ``start`` True leaves them on."""
+
+    def make(size_px=(1280, 720), *, start=False, seed=12, at=None, **options) -> Session:
+        feed = Live(at or setting, seed)
+        session = Session(feed, size_px, seed=seed, folder=tmp_path, stem="line", **options)
+        if not start:
+            session.act("close")
+        return session
+
+    return make
+
+
+@pytest.fixture
+def make_frame() -> Callable[..., Frame]:
+    """Make a frame of cans 66 mm wide at given places, all of one role and direction."""
+
+    def make(places, role=0, lean=0.0, direction=0.0, time_s=0.0, numbers=None) -> Frame:
+        at = np.asarray(places, dtype=np.float32).reshape(-1, 2)
+        n = len(at)
+        full = np.full
+        return Frame(
+            time_s,
+            0.0,
+            at[:, 0],
+            at[:, 1],
+            full(n, 33.0, dtype=np.float32),
+            full(n, lean, dtype=np.float32),
+            full(n, direction, dtype=np.float32),
+            np.asarray(np.broadcast_to(role, n), dtype=np.uint8),
+            np.arange(n, dtype=np.uint32) if numbers is None else np.asarray(numbers, np.uint32),
+        )
+
+    return make

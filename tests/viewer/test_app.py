@@ -1,0 +1,216 @@
+"""The loop under the dummy driver: scripted sessions, the command line, random events."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pygame
+import pytest
+
+from packsim.setup import Setup
+from viewer.app import main, run
+from viewer.controls import key_name
+from viewer.keys import CONTROLS
+from viewer.scene import Hit
+from viewer.session import Session
+from viewer.window import whole_window
+
+LINE = "scenarios/lessons/lines/teaching_line.toml"
+
+
+def key(name: str) -> None:
+    """Post the press of a key as it stands in the table."""
+    parts = name.split("+") if len(name) > 1 and not name.endswith("++") else [name]
+    mods = 0
+    for part in parts[:-1]:
+        mods |= {"ctrl": pygame.KMOD_LCTRL, "shift": pygame.KMOD_LSHIFT}[part]
+    code = pygame.key.key_code(parts[-1])
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=code, mod=mods, unicode=""))
+
+
+def click(session: Session, action: str, argument: int = 0) -> None:
+    hit = next(
+        h for h in whole_window(session).hits if (h.action, h.argument) == (action, argument)
+    )
+    press(hit.box.x + hit.box.w // 2, hit.box.y + hit.box.h // 2)
+
+
+def press(x: int, y: int) -> None:
+    for kind in (pygame.MOUSEBUTTONDOWN, pygame.MOUSEBUTTONUP):
+        pygame.event.post(pygame.event.Event(kind, button=1, pos=(x, y)))
+
+
+def play(session: Session, script: dict[int, object], frames: int) -> Session:
+    """Run a session on an even clock; each entry of the script is called before its picture."""
+    at = [0.0]
+
+    def clock() -> float:
+        at[0] += 0.05
+        return at[0]
+
+    def each(number: int) -> None:
+        if number in script:
+            script[number]()
+
+    return run(session, max_frames=frames, clock=clock, each_frame=each)
+
+
+def slack(session: Session) -> float:
+    found = session.pack.feed.answers[session.stage]
+    assert isinstance(found, Setup)
+    return found.pack.slack_mm
+
+
+def test_a_session_of_keys_and_mouse_opens_the_guides_and_cans_tip(make_session):
+    session = make_session(start=True)
+    seen = {}
+    script = {
+        1: lambda: key("f3"),  # any key closes the cautions
+        2: lambda: seen.update(start=slack(session), tips=int(session.pack.feed.tips.sum())),
+        3: lambda: key("w"),
+        4: lambda: [key("shift+d") for _ in range(5)],
+        5: lambda: click(session, "turn", 1),
+        6: lambda: key("page up"),
+        7: lambda: key("page up"),
+    }
+    play(session, script, 150)
+    assert seen["tips"] == 0
+    assert slack(session) == pytest.approx(seen["start"] + 25.5, abs=1e-6)
+    assert int(session.pack.feed.tips.sum()) > 0
+    assert session.clock.speed == 4.0
+
+
+def test_mouse_drags_zooms_and_picks(make_session):
+    session = make_session()
+    seen = {}
+
+    def drag() -> None:
+        seen["u"] = session.camera.u_mm
+        down, move, up = pygame.MOUSEBUTTONDOWN, pygame.MOUSEMOTION, pygame.MOUSEBUTTONUP
+        pygame.event.post(pygame.event.Event(down, button=1, pos=(300, 200)))
+        pygame.event.post(pygame.event.Event(move, pos=(350, 200), rel=(50, 0), buttons=(1, 0, 0)))
+        pygame.event.post(pygame.event.Event(up, button=1, pos=(350, 200)))
+
+    def dragged() -> None:
+        seen["moved"] = (seen["u"] - session.camera.u_mm) * session.camera.px_per_mm
+        seen["scale"] = session.camera.px_per_mm
+        session.zoom_at(1.15, 300, 200)
+
+    script = {1: drag, 2: dragged, 4: lambda: click(session, "card", 1)}
+    play(session, script, 7)
+    assert seen["moved"] == pytest.approx(50.0, abs=0.5)
+    assert session.camera.px_per_mm == pytest.approx(seen["scale"] * 1.15)
+    assert session.stage == 1
+    assert session.pack.picked is None
+
+
+def test_every_key_of_the_table_can_be_pressed(make_session):
+    pygame.display.init()
+    for control in CONTROLS:
+        for name in control.keys:
+            parts = name.split("+") if len(name) > 1 and not name.endswith("++") else [name]
+            if name.endswith("++"):
+                parts = ["ctrl", "+"]
+            mods = pygame.KMOD_LCTRL if "ctrl" in parts[:-1] else 0
+            mods |= pygame.KMOD_LSHIFT if "shift" in parts[:-1] else 0
+            assert key_name(pygame.key.key_code(parts[-1]), mods) == name
+
+
+def test_quit_and_resize(make_session):
+    session = make_session()
+    script = {
+        1: lambda: pygame.event.post(
+            pygame.event.Event(pygame.VIDEORESIZE, w=1500, h=900, size=(1500, 900))
+        ),
+        2: lambda: key("ctrl+q"),
+    }
+    play(session, script, 50)
+    assert session.wants == ["quit"]
+
+
+def test_a_picture_is_saved_from_the_keys(make_session, tmp_path):
+    session = make_session()
+    play(session, {1: lambda: key("p"), 2: lambda: key("p")}, 5)
+    files = sorted(path.name for path in tmp_path.glob("*.png"))
+    assert files == ["line-1.png", "line-2.png"]
+    assert pygame.image.load(tmp_path / "line-1.png").get_size() == (1280, 720)
+
+
+def test_a_thousand_random_events_do_no_harm(make_session):
+    rng = np.random.default_rng(20261)
+    session = make_session(start=True)
+    names = [name for c in CONTROLS for name in c.keys if c.action not in ("quit", "full screen")]
+    names = [name for name in names if not name.endswith("++")] + ["f5", "b", "x", "left shift"]
+
+    def random_event() -> None:
+        kind = rng.integers(0, 6)
+        x, y = (int(v) for v in rng.integers(-20, 1400, 2))
+        if kind <= 1:
+            key(str(rng.choice(names)))
+        elif kind == 2:
+            press(x, y)
+        elif kind == 3:
+            pygame.event.post(
+                pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=int(rng.integers(-9, 9)))
+            )
+        elif kind == 4:
+            pygame.event.post(
+                pygame.event.Event(pygame.MOUSEMOTION, pos=(x, y), rel=(1, 1), buttons=(1, 0, 0))
+            )
+        else:
+            w, h = (int(v) for v in rng.integers(200, 1400, 2))
+            pygame.event.post(pygame.event.Event(pygame.VIDEORESIZE, w=w, h=h, size=(w, h)))
+
+    script = {number: lambda: [random_event() for _ in range(10)] for number in range(1, 101)}
+    play(session, script, 104)
+    assert session.pack.feed.frame.time_s >= 0.0
+
+
+def test_hits_are_where_the_buttons_are(make_session):
+    session = make_session()
+    scene = whole_window(session)
+    for hit in scene.hits:
+        assert isinstance(hit, Hit)
+        assert scene.hit(hit.box.x + hit.box.w - 1, hit.box.y + 1) is not None
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "scenario file"),
+        (["no_such.toml"], "no_such.toml"),
+        ([LINE, "--size", "12"], "WIDTHxHEIGHT"),
+        ([LINE, "--can", "nope"], "nope"),
+        ([LINE, "--stage", "9"], "--stage"),
+        ([LINE, "--fps", "0"], "--fps"),
+        ([LINE, "--scale", "99"], "--scale"),
+        ([LINE, "--frobnicate"], "--frobnicate"),
+        ([LINE, "--capture", "picture.bmp"], "picture.bmp"),
+        ([LINE, "--beside-can", "nope"], "nope"),
+        (["--lesson", LINE], "schema"),
+        (["--lesson", "none.toml"], "none.toml"),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_code_two(root, monkeypatch, capsys, arguments, said):
+    monkeypatch.chdir(root)
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 2
+    complaint = capsys.readouterr().err
+    assert complaint.count("\n") == 1
+    assert complaint.startswith("packsim-viewer: ")
+    assert said in complaint
+
+
+def test_the_module_runs_as_a_command(root: Path, tmp_path: Path):
+    out = tmp_path / "picture.png"
+    command = [sys.executable, "-m", "viewer", LINE, "--capture", str(out), "--seconds", "0.1"]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert out.stat().st_size > 10_000
+    again = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
+    assert again.returncode == 2
+    assert "--replace" in again.stderr

@@ -1,0 +1,119 @@
+"""No text overlaps another or leaves the window, in every state and at every size."""
+
+from __future__ import annotations
+
+import pytest
+
+from viewer.camera import Box
+from viewer.layout import lay_out, usual_scale
+from viewer.lessons import load_lesson
+from viewer.paint import Painter
+from viewer.scene import Scene
+from viewer.stepping import begin_lesson, follow_lesson
+from viewer.window import overlays, panels, plans, whole_window
+
+SIZES = [(1280, 720), (1920, 1080), (960, 600), (2560, 1440)]
+
+
+def overlap(a: Box, b: Box) -> bool:
+    return a.x < b.right and b.x < a.right and a.y < b.bottom and b.y < a.bottom
+
+
+def check(scene: Scene, window: Box) -> None:
+    texts = scene.texts
+    assert texts
+    for text in texts:
+        box = text.box
+        assert box.w > 0, text
+        assert window.x <= box.x, text
+        assert window.y <= box.y, text
+        assert box.right <= window.right, text
+        assert box.bottom <= window.bottom, text
+    for i, a in enumerate(texts):
+        for b in texts[i + 1 :]:
+            assert not overlap(a.box, b.box), (a, b)
+
+
+def states(session, root):
+    """Everything the window can show, one after the other."""
+    yield "running"
+    session.act("turn", 60)
+    session.step(40)
+    session.tick(0.0)
+    yield "message"
+    session.act("zoom stage")
+    session.act("zoom in")
+    session.say("")
+    yield "zoomed"
+    session.act("beside")
+    session.say("")
+    yield "two packs"
+    session.act("beside")
+    begin_lesson(session, load_lesson(root / "scenarios/lessons/why_slack_tips.toml"))
+    session.say("")
+    play = session.lesson
+    for _ in play.lesson.scenes:
+        yield f"scene {play.at}"
+        play.spent_s = play.scene.seconds
+        yield f"end of scene {play.at}"
+        if play.asking:
+            session.act("answer", 0)
+            yield "answered"
+        play.go_on = True
+        follow_lesson(session, play, 0.0)
+        session.say("")
+    assert play.ended
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_texts_are_apart_and_inside(make_session, root, size):
+    session = make_session(size)
+    for _ in states(session, root):
+        below = plans(session), panels(session)
+        if not session.message:
+            check(whole_window(session), session.layout.window)
+        for part in below:
+            check(part, session.layout.window)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("overlay", ["cautions", "help"])
+def test_overlays_are_apart_and_inside(make_session, size, overlay):
+    session = make_session(size, start=True)
+    session.overlay = overlay
+    check(overlays(session), session.layout.window)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_letters_are_no_taller_than_their_boxes(make_session, size):
+    session = make_session(size)
+    painter = Painter(session.layout.scale)
+    for text in whole_window(session).texts:
+        tall = painter.text_size("Ågx", text.size)[1]
+        # line gaps above and below a letter may stand over, the letters may not
+        assert text.box.h >= 0.8 * tall, text
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+def test_the_cautions_and_the_numbers_are_not_cut(make_session, size):
+    session = make_session(size)
+    painter = Painter(session.layout.scale)
+    for text in panels(session).texts:
+        wide = painter.text_size(text.text, text.size)[0]
+        assert wide <= text.box.w, text
+
+
+def test_parts_tile_the_window():
+    for wide, tall in (*SIZES, (320, 200), (5000, 900)):
+        layout = lay_out(wide, tall)
+        parts = [layout.header, layout.footer, layout.canvas, layout.cards, layout.elevation]
+        parts += [layout.answers, layout.facts, layout.counts, layout.roles, layout.adjust]
+        assert sum(part.w * part.h for part in parts) == wide * tall
+        assert all(part.w > 0 and part.h > 0 for part in parts)
+
+
+def test_scale_follows_the_screen_and_can_be_chosen():
+    assert usual_scale(1280, 720) == 1.0
+    assert usual_scale(3840, 2160) > usual_scale(1920, 1080) > 1.0
+    assert lay_out(1920, 1080, 1.5).header.h > lay_out(1920, 1080).header.h
+    assert lay_out(960, 600, 4.0).scale == 1.0

@@ -1,0 +1,50 @@
+"""Everything but paint, controls, app and capture works without pygame being imported."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+KNOWS_PYGAME = {"paint", "sprites", "dots", "controls", "app", "capture", "__main__"}
+
+PROBE = """
+import importlib, sys
+for name in {names!r}:
+    importlib.import_module("viewer." + name)
+from pathlib import Path
+from packsim.scenario.load import load_scenario
+from viewer.adjust import Setting
+from viewer.feed import Live
+from viewer.session import Session
+from viewer.window import whole_window
+scenario = load_scenario({line!r})
+session = Session(Live(Setting(scenario, scenario.set_for), 1), (1280, 720))
+session.act("close")
+session.tick(0.0)
+session.tick(0.1)
+print(len(whole_window(session).items) > 100, "pygame" in sys.modules, "PIL" in sys.modules)
+"""
+
+
+def test_scene_camera_lessons_and_session_need_no_pygame(root: Path):
+    names = sorted(p.stem for p in (root / "viewer").glob("*.py"))
+    assert set(names) > KNOWS_PYGAME
+    probe = PROBE.format(
+        names=[name for name in names if name not in KNOWS_PYGAME],
+        line=str(root / "scenarios/lessons/lines/teaching_line.toml"),
+    )
+    said = subprocess.run(
+        [sys.executable, "-c", probe], capture_output=True, text=True, check=True, env=os.environ
+    )
+    assert said.stdout.split() == ["True", "False", "False"]
+
+
+def test_packsim_does_not_import_the_viewer(root: Path):
+    code = (
+        "import sys, packsim, packsim.cli.app;"
+        "print(any(m.startswith('viewer') for m in sys.modules))"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "False"

@@ -1,0 +1,90 @@
+"""A real window on a virtual screen: what is on the screen is what was painted."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import struct
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from viewer.roles import INKS
+
+LINE = "scenarios/lessons/lines/teaching_line.toml"
+
+PROBE = """
+import sys
+from pathlib import Path
+from viewer.app import run
+from viewer.opening import open_session
+from viewer.options import read_options
+import pygame
+session = open_session(read_options([{line!r}]))
+session.act("close")
+def hold(number):
+    if number == 40:
+        print(pygame.display.get_driver(), flush=True)
+        sys.stdin.readline()
+run(session, max_frames=41, each_frame=hold)
+"""
+
+
+def screen(path: Path) -> np.ndarray:
+    """Read an X window dump: a header of big-endian words, then rows of pixels."""
+    raw = path.read_bytes()
+    head = struct.unpack(">25I", raw[:100])
+    size, width, height, order, bits, pitch, colours = (head[i] for i in (0, 4, 5, 7, 11, 12, 19))
+    assert bits == 32
+    start = size + colours * 12
+    rows = np.frombuffer(raw, np.uint8, pitch * height, start).reshape(height, pitch)
+    pixels = rows[:, : width * 4].reshape(height, width, 4)
+    return pixels[:, :, [2, 1, 0]] if order == 0 else pixels[:, :, 1:]
+
+
+@pytest.fixture
+def display(tmp_path: Path):
+    if shutil.which("Xvfb") is None:
+        pytest.skip("Xvfb is not installed; .ci/run installs it")
+    command = ["Xvfb", "-displayfd", "1", "-screen", "0", "1280x720x24", "-fbdir", str(tmp_path)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as server:
+        assert server.stdout is not None
+        number = server.stdout.readline().decode().strip()
+        yield f":{number}", tmp_path / "Xvfb_screen0"
+        server.terminate()
+
+
+def test_the_window_shows_the_viewer(root: Path, display):
+    name, dump = display
+    environment = os.environ | {"DISPLAY": name, "SDL_VIDEODRIVER": "x11"}
+    probe = subprocess.Popen(
+        [sys.executable, "-c", PROBE.format(line=LINE)],
+        cwd=root,
+        env=environment,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    with probe:
+        assert probe.stdout is not None
+        driver = probe.stdout.readline().strip()
+        time.sleep(0.3)
+        pixels = screen(dump)
+        keep = os.environ.get("VIEWER_SHOTS")
+        if keep:
+            from PIL import Image
+
+            Image.fromarray(pixels).save(Path(keep) / "real_window.png")
+        probe.communicate("\n", timeout=30)
+    assert probe.returncode == 0
+    assert driver == "x11"
+    assert pixels.shape == (720, 1280, 3)
+    assert tuple(pixels[3, 3]) == INKS["panel head"]
+    assert tuple(pixels[717, 3]) == INKS["caution"]
+    shown = {tuple(colour) for colour in pixels[60:430:2, 0:976:2].reshape(-1, 3).tolist()}
+    assert INKS["mat"] in shown
+    assert INKS["wire"] in shown

@@ -1,0 +1,76 @@
+"""A recorded passage shows the counts it was recorded with."""
+
+from __future__ import annotations
+
+import pytest
+
+from packsim.errors import InputError
+from packsim.passage.run import run_passage
+from packsim.passage.store import load_record, save_record
+from packsim.scenario.write import scenario_to_toml
+from viewer.adjust import KNOBS
+from viewer.feed import Live, answers_of, track_of
+from viewer.lesson_changes import changed
+from viewer.opening import open_session
+from viewer.options import read_options
+from viewer.replay import Replay
+
+
+@pytest.fixture(scope="module")
+def loose(setting):
+    return changed(setting, {"slack": "34 mm"}, 0)
+
+
+@pytest.fixture(scope="module")
+def record(loose):
+    track = track_of(loose, answers_of(loose))
+    text = scenario_to_toml(loose.scenario)
+    return run_passage(
+        track, seed=12, time_s=16.0, frame_every_s=0.5, size=loose.size, scenario=text
+    )
+
+
+def test_it_ends_with_the_counts_of_the_record(record, loose, tmp_path):
+    assert record.tipped_total > 0
+    save_record(record, tmp_path / "passage.npz")
+    replay = Replay(load_record(tmp_path / "passage.npz"), loose)
+    assert int(replay.tips.sum()) == 0
+    seen = 0
+    while not replay.ended:
+        replay.step(1)
+        assert int(replay.tips.sum()) >= seen
+        seen = int(replay.tips.sum())
+    assert (replay.tips == record.tipped).all()
+    lying = int((replay.frame.role == 4).sum())
+    assert lying <= seen
+
+
+def test_watching_live_counts_what_a_run_counts(record, loose):
+    feed = Live(loose, 12)
+    feed.step(round(record.time_s / feed.dt_s))
+    assert (feed.tips == record.tipped).all()
+    assert feed.flow[1] == record.cans_out
+
+
+def test_the_viewer_opens_it_and_refuses_to_change_it(record, tmp_path):
+    save_record(record, tmp_path / "passage.npz")
+    session = open_session(read_options([str(tmp_path / "passage.npz")]))
+    session.act("close")
+    session.act("turn", 1)
+    assert "recorded" in session.message
+    session.step(999)
+    assert (session.pack.feed.tips == record.tipped).all()
+    session.act("restart")
+    assert session.pack.feed.frame.time_s == 0.0
+    session.act("knob", [knob.name for knob in KNOBS].index("can size"))
+    session.act("turn", 1)
+    assert "recorded" in session.message
+    session.act("beside")
+    assert len(session.packs) == 1
+
+
+def test_a_record_without_frames_is_refused(record, loose):
+    from dataclasses import replace
+
+    with pytest.raises(InputError, match="frame"):
+        Replay(replace(record, frames=()), loose)

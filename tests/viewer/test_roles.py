@@ -1,0 +1,79 @@
+"""Roles stay apart in grey print and with colour-vision deficiency, and never by colour alone."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from packsim.passage import ROLES
+from viewer.roles import CAN_LOOKS, INKS, lightness
+
+# Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
+# vision deficiency, severity 1.0, on linear RGB; from memory.
+DEFICIENCIES = {
+    "none": np.eye(3),
+    "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216],
+               [-0.003882, -0.048116, 1.051998]],
+    "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
+               [-0.011820, 0.042940, 0.968881]],
+    "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602],
+               [0.004733, 0.691367, 0.303900]],
+}  # fmt: skip
+
+# sRGB to XYZ (IEC 61966-2-1), D65
+TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+
+
+def lab(colour, kind: str) -> np.ndarray:
+    part = np.asarray(colour) / 255.0
+    linear = np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+    seen = np.clip(np.asarray(DEFICIENCIES[kind]) @ linear, 0.0, 1.0)
+    ratio = (TO_XYZ @ seen) / TO_XYZ.sum(axis=1)
+    f = np.where(ratio > 216 / 24389, np.cbrt(ratio), (ratio * 24389 / 27 + 16) / 116)
+    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+def test_one_look_per_role_in_order():
+    assert tuple(look.role for look in CAN_LOOKS) == ROLES
+
+
+def test_never_by_colour_alone():
+    assert len({look.mark for look in CAN_LOOKS}) == len(CAN_LOOKS)
+
+
+def test_apart_in_grey():
+    for a, b in combinations(CAN_LOOKS, 2):
+        assert abs(lightness(a.fill) - lightness(b.fill)) >= 8.0, (a.role, b.role)
+
+
+@pytest.mark.parametrize("kind", DEFICIENCIES)
+def test_apart_with_a_colour_vision_deficiency(kind: str):
+    for a, b in combinations(CAN_LOOKS, 2):
+        # 2.3 is a just noticeable difference (CIE 1976); marks in a crowd want many of them
+        assert np.linalg.norm(lab(a.fill, kind) - lab(b.fill, kind)) >= 15.0, (a.role, b.role)
+
+
+def test_marks_stand_out_from_their_cans():
+    for look in CAN_LOOKS:
+        assert abs(lightness(look.ink) - lightness(look.fill)) >= 40.0, look.role
+
+
+@pytest.mark.parametrize(
+    ("ink", "ground"),
+    [("text", "panel"), ("quiet", "panel"), ("text", "chosen"), ("quiet", "chosen"),
+     ("on dark", "panel head"), ("quiet on dark", "panel head"), ("caution text", "caution"),
+     ("alarm", "panel"), ("good", "panel"), ("text", "button"), ("chosen", "panel head"),
+     ("alarm", "card"), ("quiet", "card"), ("alarm", "chosen")],
+)  # fmt: skip
+def test_text_can_be_read(ink: str, ground: str):
+    """Contrast at least 4.5 to 1, the usual floor for text (W3C, WCAG 2, from memory)."""
+    y = sorted(_luminance(INKS[name]) for name in (ink, ground))
+    assert (y[1] + 0.05) / (y[0] + 0.05) >= 4.5
+
+
+def _luminance(colour) -> float:
+    part = np.asarray(colour) / 255.0
+    linear = np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+    return float(TO_XYZ[1] @ linear)
