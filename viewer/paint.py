@@ -104,7 +104,7 @@ class Painter:
             sprites[i], half[i] = self._sprites.get(kind)
         offset = half[place]
         at = zip((column - offset).tolist(), (row - offset).tolist(), strict=True)
-        surface.blits(list(zip(sprites[place].tolist(), at, strict=True)), False)
+        surface.blits(zip(sprites[place].tolist(), at, strict=True), False)
 
     def _text(self, surface: pygame.Surface, text: Text) -> None:
         if not text.text:
@@ -161,13 +161,11 @@ def _fill(surface: pygame.Surface, fill: Fill) -> None:
 def _line(surface: pygame.Surface, line: Line) -> None:
     surface.set_clip(pygame.Rect(line.clip) if line.clip else None)
     colour = INKS[line.role]
+    if line.dash_px <= 0:
+        if len(line.points) >= 2:
+            pygame.draw.lines(surface, colour, False, line.points, line.width_px)
+        return
     for start, end in pairwise(line.points):
-        if line.dash_px <= 0 and line.smooth:
-            pygame.draw.aaline(surface, colour, start, end)
-            continue
-        if line.dash_px <= 0:
-            pygame.draw.line(surface, colour, start, end, line.width_px)
-            continue
         for a, b in _dashes(start, end, line.dash_px):
             pygame.draw.line(surface, colour, a, b, line.width_px)
 
@@ -192,7 +190,10 @@ def _shape(surface: pygame.Surface, shape: Shape) -> None:
     surface.set_clip(pygame.Rect(shape.clip) if shape.clip else None)
     colour = INKS[shape.role]
     if not shape.filled:
-        if shape.width_px <= 1:
+        if shape.dashed:
+            for near, far in zip(shape.points[::2], shape.points[1::2], strict=False):
+                pygame.draw.aaline(surface, colour, near, far)
+        elif shape.width_px <= 1:
             pygame.draw.aalines(surface, colour, True, shape.points)
         else:
             pygame.draw.lines(surface, colour, True, shape.points, shape.width_px)

@@ -12,7 +12,7 @@ from viewer.scene import Fill, Item, Line, Shape, Text
 
 __all__ = ["FOOTPRINT_FROM", "RULER_PX", "line_over", "line_under", "ruler"]
 
-FOOTPRINT_FROM = 0.16
+FOOTPRINT_FROM = 0.28
 """Scale from which footprints can be told apart [px/mm]."""
 
 RULER_PX = 22
@@ -126,13 +126,9 @@ def _header(
         px, py = camera.to_px(xs, ys)
         for row_x, row_y in zip(px.tolist(), py.tolist(), strict=True):
             points = tuple(zip(row_x, row_y, strict=True))
-            if below:
-                items += [
-                    Line(points[j : j + 2], "footprint", thin, clip=view, smooth=True)
-                    for j in range(0, len(points) - 1, 2)
-                ]
-            else:
-                items.append(Shape(points, "footprint", filled=False, width_px=thin, clip=view))
+            items.append(
+                Shape(points, "footprint", filled=False, clip=view, width_px=thin, dashed=below)
+            )
     reach = 6 * unit_px
     width = max(1, round((1.0 if below else 2.0) * unit_px))
     dash = round(5 * unit_px) if below else 0

@@ -55,19 +55,18 @@ class Fill:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A polyline [px]: broken with ``dash_px`` above 0, thin and without steps if ``smooth``."""
+    """A polyline [px], ``dash_px`` above 0 for a broken one."""
 
     points: tuple[tuple[float, float], ...]
     role: str
     width_px: int = 1
     dash_px: int = 0
     clip: Box | None = None
-    smooth: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A closed polygon [px], filled or outlined."""
+    """A closed polygon [px], filled or outlined; ``dashed`` leaves out every second side."""
 
     points: tuple[tuple[float, float], ...]
     role: str
@@ -75,6 +74,7 @@ class Shape:
     width_px: int = 1
     alpha: int = 255
     clip: Box | None = None
+    dashed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

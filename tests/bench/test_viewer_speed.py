@@ -1,4 +1,6 @@
-"""How fast the viewer draws: medians in milliseconds, printed; the floors leave room for noise.
+"""How fast the viewer draws: medians of processor time in milliseconds, printed.
+
+The limits are twice the aims, so that a busy machine does not fail them.
 
 Run with ``pytest tests/bench/test_viewer_speed.py -s``. The screen is a software surface.
 """
@@ -35,9 +37,9 @@ def median_ms(job: Callable[[], object], times: int = 40) -> float:
         job()
     spent = []
     for _ in range(times):
-        start = time.perf_counter()
+        start = time.process_time()
         job()
-        spent.append((time.perf_counter() - start) * 1000.0)
+        spent.append((time.process_time() - start) * 1000.0)
     return statistics.median(spent)
 
 
@@ -75,7 +77,7 @@ def test_15000_cans_on_a_full_hd_surface(feed: Live, where: str) -> None:
     frame, wide, tall = crowd(15_000)
     camera = Camera(0.0, 0.0, 1.0, Box(0, 0, *SIZE)).fitted((0.0, 0.0), (wide, tall))
     if where == "dots":
-        camera = camera.zoomed(0.3)
+        camera = camera.zoomed(0.2)
     picture = feed.picture
     surface, painter = pygame.Surface(SIZE, 0, 32), Painter(1.25)
 
@@ -88,7 +90,7 @@ def test_15000_cans_on_a_full_hd_surface(feed: Live, where: str) -> None:
 
     spent = median_ms(draw)
     print(f"\n15,000 cans, {where}, {2 * 33 * camera.px_per_mm:.1f} px each: {spent:.1f} ms")
-    assert spent < 40.0  # 16 ms on an idle core
+    assert spent < 32.0  # the aim is 16 ms on an idle core
 
 
 def test_simulation_and_whole_window_of_6000_cans(feed: Live) -> None:
@@ -107,4 +109,4 @@ def test_simulation_and_whole_window_of_6000_cans(feed: Live) -> None:
     print(
         f"\n{len(feed.frame):,} cans, a step and a picture: {spent:.1f} ms, {1000 / spent:.0f} /s"
     )
-    assert spent < 100.0  # 33 ms, 30 pictures per second, on an idle core
+    assert spent < 66.0  # the aim is 33 ms, 30 pictures per second, on an idle core

@@ -71,7 +71,7 @@ def test_slack_tips_and_its_lack_does_not():
     tips = []
     for changes in (scene.first, scene.second):
         feed = Live(changed(start, changes, scene.stage), lesson.seed)
-        feed.step(round(scene.seconds * scene.speed / feed.dt_s))
+        feed.step(round(0.6 * scene.seconds * scene.speed / feed.dt_s))
         tips.append(int(feed.tips.sum()))
     assert tips[0] == 0
     assert tips[1] > 0

@@ -26,7 +26,7 @@ def record(loose):
     track = track_of(loose, answers_of(loose))
     text = scenario_to_toml(loose.scenario)
     return run_passage(
-        track, seed=12, time_s=16.0, frame_every_s=0.5, size=loose.size, scenario=text
+        track, seed=12, time_s=13.0, frame_every_s=0.5, size=loose.size, scenario=text
     )
 
 
