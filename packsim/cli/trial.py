@@ -12,7 +12,7 @@ from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOpt
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from packsim.trial.fit import TrialFit
+    from packsim.trial.groups import TrialFit
     from packsim.trial.nouns import Trial
 
 __all__ = ["trial_app"]
@@ -139,8 +139,8 @@ def fit_command(
     from packsim.scenario import load_scenario
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials
+    from packsim.trial.foretell import predict_fitted
     from packsim.trial.plain import fit_json
-    from packsim.trial.predict import predict_fitted
 
     check_outputs((output, chart, json_path), replace=replace)
     at_least("run-cans", run_cans, 1.0)

@@ -89,8 +89,17 @@ def _level_words(level: str) -> str:
 
 
 def findings(study: Study, display: Display) -> list[Row]:
-    """Return the findings as texts, most urgent first."""
-    return [_finding(finding, study, display) for finding in study.findings]
+    """Return the findings as texts, most urgent first; the notes of one size share a row."""
+    rows = [_finding(f, study, display) for f in study.findings if f.level != "note"]
+    for can in study.scenario.sizes:
+        notes = [f for f in study.findings if f.level == "note" and f.size == can.name]
+        if len(notes) == 1:
+            rows.append(_finding(notes[0], study, display))
+        elif notes:
+            parts = [_finding(note, study, display) for note in notes]
+            more = [f"{part['stages']}: {part['what']}" for part in parts]
+            rows.append({**parts[0], "stages": "", "what": more[0], "more": more[1:]})
+    return rows
 
 
 def _finding(finding: Finding, study: Study, display: Display) -> Row:
@@ -101,6 +110,7 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
         "stages": "every stage" if every else ", ".join(finding.stages),
         "what": finding.say(finding.what_text, display.length),
         "do": finding.say(finding.do_text, display.length),
+        "more": [],
     }
 
 

@@ -7,18 +7,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from packsim.line import Scenario
-from packsim.passage.many import Passages, poisson_interval
+from packsim.passage.counting import poisson_interval
+from packsim.passage.many import Passages
 from packsim.passage.record import PLACES, Profile
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.charts import Bar, Series, bar_chart, line_chart
 from packsim.report.display import Display
+from packsim.report.wide_table import WideTable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -78,10 +78,9 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
 
 def _case(case: RunCase, display: Display) -> RenderableType:
     passages = case.passages
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column("stage", no_wrap=True)
+    table = WideTable("stage")
     for name in ("clear width", *PLACES, "tipped per million", "95 % interval"):
-        table.add_column(name, justify="right", no_wrap=True)
+        table.add_column(name)
     for i, stage in enumerate(case.scenario.stages):
         row = passages.tips[i] if passages.runs else [0, 0, 0]
         table.add_row(

@@ -7,9 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from packsim.check import one_of
@@ -17,6 +15,7 @@ from packsim.report.assumed import assumed_rows
 from packsim.report.charts import Band, Mark, Series, line_chart
 from packsim.report.display import Display
 from packsim.report.spreadsheet import Cell, csv_text
+from packsim.report.wide_table import WideTable
 from packsim.sweep import Sweep, SweepRow
 
 if TYPE_CHECKING:
@@ -95,12 +94,11 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     """
     _, unit = shown_value(sweep, 0.0, display)
     heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
-    table.add_column(Text(head.replace("-", "\n", 1)), justify="right", no_wrap=True)
+    table = WideTable(head.replace("-", "\n", 1))
     for column in COLUMNS:
-        table.add_column(column.head.replace(" ", "\n"), justify="right", no_wrap=True)
-    table.add_column("verdict", no_wrap=True)
+        table.add_column(column.head.replace(" ", "\n"))
+    table.add_column("verdict", "left")
     for row in sweep.rows:
         shown, _ = shown_value(sweep, row.value, display)
         cells = [_cell(column, row, display) for column in COLUMNS]

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from packsim.report import palette
 from packsim.report.charts import Band, Mark, Series, line_chart
 from packsim.report.display import Display
-from packsim.trial.fit import TrialFit
+from packsim.trial.foretell import predict_fitted
+from packsim.trial.groups import TrialFit
 from packsim.trial.intervals import garwood
 from packsim.trial.nouns import Trial
 from packsim.trial.plan import stage_rooms
-from packsim.trial.predict import predict, predict_fitted
+from packsim.trial.predict import predict
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

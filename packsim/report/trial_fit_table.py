@@ -14,9 +14,9 @@ from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
 from packsim.report.trial_words import count_text, interval_text, rate_text
 from packsim.report.wide_table import WideTable
-from packsim.trial.fit import GroupFit, TrialFit
+from packsim.trial.foretell import FittedPrediction, predict_fitted
+from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.intervals import garwood
-from packsim.trial.predict import FittedPrediction, predict_fitted
 from packsim.trial.statements import statements
 
 __all__ = ["fit_report"]

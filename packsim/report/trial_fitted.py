@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from importlib.metadata import PackageNotFoundError, version
 
-from packsim.trial.fit import GroupFit, TrialFit
+from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.nouns import Trial
 from packsim.trial.statements import statements
 

@@ -9,7 +9,7 @@ from packsim.report.display import Display
 from packsim.report.spreadsheet import csv_text
 from packsim.report.trial_plan_table import cans_and_hours
 from packsim.report.trial_words import rate_text
-from packsim.trial.plan import TrialPlan
+from packsim.trial.plan_nouns import TrialPlan
 
 __all__ = ["FORM_COLUMNS", "form_csv", "form_html"]
 

@@ -13,7 +13,7 @@ from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
 from packsim.report.trial_words import count_text, rate_text
 from packsim.report.wide_table import WideTable
-from packsim.trial.plan import StageRoom, TrialPlan
+from packsim.trial.plan_nouns import StageRoom, TrialPlan
 
 __all__ = ["cans_and_hours", "plan_report"]
 

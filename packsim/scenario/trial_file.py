@@ -98,7 +98,11 @@ def parse_trials(
     day = today or dt.datetime.now(tz=dt.UTC).astimezone().date()
     try:
         tables = checked_tables(data, TrialFile, file)
-        trials = []
+    except InputError as problem:
+        key = cells.of(problem.key)
+        raise InputError(key, problem.got, problem.allowed, file=file) from None
+    trials = []
+    try:
         for i, row in enumerate(tables.trials):
             trials.append(_trial(row, f"trials[{i}]", scenario, day))
             _check_twice(tables.trials[: i + 1], f"trials[{i}]")

@@ -39,9 +39,6 @@ class _Day:
         return core_schema.no_info_plain_validator_function(self.read)
 
 
-Count = Annotated[int, Field(ge=0, le=_MOST)]
-
-
 class StageRow(Table):
     """One stage of a trial."""
 
@@ -49,10 +46,14 @@ class StageRow(Table):
     clear_width: Length | None = Field(
         default=None, description="Clear width here; the trial's own where left out."
     )
-    tipped: Count | None = Field(default=None, description="Cans tipped in this stage.")
-    left: Count | None = Field(default=None, description="Of these at the left edge.")
-    centre: Count | None = Field(default=None, description="Of these in the centre.")
-    right: Count | None = Field(default=None, description="Of these at the right edge.")
+    tipped: int | None = Field(
+        default=None, ge=0, le=_MOST, description="Cans tipped in this stage."
+    )
+    left: int | None = Field(default=None, ge=0, le=_MOST, description="Of these at the left edge.")
+    centre: int | None = Field(default=None, ge=0, le=_MOST, description="Of these in the centre.")
+    right: int | None = Field(
+        default=None, ge=0, le=_MOST, description="Of these at the right edge."
+    )
 
 
 class TrialRow(Table):
@@ -62,16 +63,25 @@ class TrialRow(Table):
     date: Annotated[dt.date, _Day()] = Field(description="Day it was run.")
     size: Name = Field(description="Can size, as in the scenario.")
     line: Text = Field(default="", description="Which line, where there are several.")
-    cans: Annotated[int, Field(ge=1, le=_MOST)] = Field(description="Cans passed.")
-    tipped: Count | None = Field(
-        default=None, description="Cans tipped in all stages; their sum where left out."
+    cans: int = Field(ge=1, le=_MOST, description="Cans passed.")
+    tipped: int | None = Field(
+        default=None,
+        ge=0,
+        le=_MOST,
+        description="Cans tipped in all stages; their sum where left out.",
     )
     clear_width: Length | None = Field(
         default=None, description="Clear width of every stage; as set where left out."
     )
-    left: Count | None = Field(default=None, description="Of the tipped at the left edge.")
-    centre: Count | None = Field(default=None, description="Of the tipped in the centre.")
-    right: Count | None = Field(default=None, description="Of the tipped at the right edge.")
+    left: int | None = Field(
+        default=None, ge=0, le=_MOST, description="Of the tipped at the left edge."
+    )
+    centre: int | None = Field(
+        default=None, ge=0, le=_MOST, description="Of the tipped in the centre."
+    )
+    right: int | None = Field(
+        default=None, ge=0, le=_MOST, description="Of the tipped at the right edge."
+    )
     remarks: Text = Field(default="", description="Anything worth knowing.")
     stages: list[StageRow] = Field(
         default=[], max_length=MAX_ROWS, description="Stages set or counted by themselves."

@@ -93,7 +93,7 @@ def _extreme(parts: Sequence[Part], level: float, sign: float) -> float:
         chance, spent = sides[0]
         return float(np.interp(level, spent, chance))
     low, high = -60.0, 60.0
-    for _ in range(80):
+    for _ in range(45):
         middle = (low + high) / 2.0
         if _at_price(sides, middle, sign)[1] > level:
             low = middle

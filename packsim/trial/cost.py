@@ -198,7 +198,8 @@ def _assumed(
     scenario: Scenario, energies: Mapping[str, EnergyRange], found: Prediction
 ) -> tuple[str, ...]:
     """Return duties that add tips at either setting without a fitted energy."""
-    adds = (found.by_stage > NEGLIGIBLE * found.per_million[:, None]).any(axis=0)
+    most = found.by_stage - NEGLIGIBLE * found.per_million[:, None]
+    adds = most.max(axis=0) > 0.0
     duties = [stage.duty for stage, adding in zip(scenario.stages, adds, strict=True) if adding]
     return tuple(dict.fromkeys(duty for duty in duties if duty not in energies))
 

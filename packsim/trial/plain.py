@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from packsim.trial.cost import Spoilage, SpoilageChange
-from packsim.trial.fit import GroupFit, TrialFit
+from packsim.trial.foretell import FittedPrediction
+from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.intervals import garwood
 from packsim.trial.nouns import Trial
-from packsim.trial.plan import TrialPlan
-from packsim.trial.predict import FittedPrediction
+from packsim.trial.plan_nouns import TrialPlan
 from packsim.trial.statements import statements
 
 __all__ = ["cost_json", "fit_json", "plan_json"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from packsim.trial.fit import GroupFit, TrialFit
+from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.nouns import Trial
 from packsim.trial.predict import predict
 from packsim.trial.two_rates import two_count_p
@@ -53,12 +53,12 @@ def _ruled_out(fit: TrialFit, group: GroupFit) -> Iterator[str]:
     for one in group.ruled_out:
         trial = used[one.trial]
         case = one.curves[0].case
-        where = case.stage if len(one.curves) == 1 else "the line"
+        where = f"at {case.stage}" if len(one.curves) == 1 else "somewhere on the line"
         why = case.why_never if len(one.curves) == 1 else "no stage lets a can tip there"
         yield (
-            f"{_cans(one.tipped)} tipped at {where} in trial {trial.name!r}, where the model lets "
+            f"{_cans(one.tipped)} tipped {where} in trial {trial.name!r}, where the model lets "
             f"none: {why}. These tips are not in the fit; the slack there is larger than set, or "
-            "the model is wrong at this stage"
+            "the model is wrong there"
         )
 
 
@@ -132,6 +132,14 @@ def _whole(fit: TrialFit) -> Iterator[str]:
     if fit.left_out:
         names = [trial.name for trial in fit.left_out]
         yield f"not used, because their tips have no stage: {_list(names)}"
+    for trial in fit.left_out:
+        line = fit.line(trial.size)
+        widths = [count.clear_width_mm for count in trial.stages]
+        if all(line.case(i, width).why_never for i, width in enumerate(widths)):
+            yield (
+                f"{_cans(trial.tipped)} tipped in trial {trial.name!r}, where the model lets none "
+                "tip at any stage: the slack there is larger than set, or the model is wrong"
+            )
     many = [trial.name for trial in fit.trials if trial.tipped > MANY * trial.cans]
     if many:
         yield (

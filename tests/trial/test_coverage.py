@@ -11,9 +11,10 @@ from scipy import stats
 from packsim.line import Scenario
 from packsim.trial.curves import curve_of
 from packsim.trial.fit import fit_trials
+from packsim.trial.foretell import predict_fitted
 from packsim.trial.likelihood import Observation, estimate, table_of
 from packsim.trial.nouns import Trial
-from packsim.trial.predict import predict, predict_fitted
+from packsim.trial.predict import predict
 from packsim.trial.stage_case import LineCases
 
 REPEATS, TRUE_MJ = 4000, 0.1

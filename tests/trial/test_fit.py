@@ -100,6 +100,11 @@ def test_tips_within_the_safe_slack_are_not_hidden(line: Scenario, make_trial: M
     )
     alone = fit_trials(line, [tight])
     assert alone.group("flood").status == "no information"
+    # nor when nobody counted by stage, fitted or left out
+    total = make_trial(5.0, 300_000, (None, None, None), tipped=4)
+    for how in ("common", "duty"):
+        said = statements(fit_trials(line, [total], grouping=how))
+        assert any("4 cans tipped" in one and "the model is wrong" in one for one in said)
 
 
 def test_one_setting_leaves_the_shape_untested(line: Scenario, make_trial: MakeTrial) -> None:

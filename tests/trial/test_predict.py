@@ -13,8 +13,9 @@ from packsim.line import Scenario
 from packsim.setup import answer
 from packsim.trial.bounds import Part, bounds
 from packsim.trial.fit import fit_trials
+from packsim.trial.foretell import predict_fitted
 from packsim.trial.nouns import Trial
-from packsim.trial.predict import predict, predict_fitted
+from packsim.trial.predict import predict
 
 
 def test_a_prediction_is_what_the_study_says(line: Scenario) -> None:

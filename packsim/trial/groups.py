@@ -1,0 +1,130 @@
+"""What a fit of kick energies is made of: one group for each unknown, and all of them together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.trial.likelihood import Estimate, Observation, Table
+from packsim.trial.nouns import Trial
+from packsim.trial.quality import Quality
+from packsim.trial.stage_case import LineCases
+
+__all__ = ["GroupFit", "TrialFit"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GroupFit:
+    """The fit of one unknown: the kick energy of a duty, or a factor on all of them.
+
+    Parameters
+    ----------
+    duties : tuple of str
+        Duties it holds for.
+    common : bool
+        True for a factor on the energies of several duties.
+    base_mJ : tuple of float
+        Energy of each duty before the fit; the unknown times this, or the unknown itself [mJ].
+    estimate : Estimate or None
+        Result; None where the counts say nothing about it.
+    quality : Quality or None
+        Agreement of the counts with the fit.
+    observations : tuple of Observation
+        Counts used.
+    table : Table or None
+        Expected counts against the unknown.
+    ruled_out : tuple of Observation
+        Counts with tips that the model rules out; they could not be used.
+    """
+
+    duties: tuple[str, ...]
+    common: bool
+    base_mJ: tuple[float, ...]
+    estimate: Estimate | None
+    quality: Quality | None
+    observations: tuple[Observation, ...]
+    table: Table | None
+    ruled_out: tuple[Observation, ...]
+
+    @property
+    def status(self) -> str:
+        """``fitted``, ``upper limit``, ``beyond the model`` or ``no information``."""
+        return "no information" if self.estimate is None else self.estimate.status
+
+    @property
+    def tipped(self) -> int:
+        """Tips used."""
+        return sum(one.tipped for one in self.observations)
+
+    @property
+    def settings(self) -> int:
+        """How many different settings the counts used come from."""
+        return len({tuple(c.case.clear_width_mm for c in o.curves) for o in self.observations})
+
+    def touches(self, duty: str) -> bool:
+        """Whether any count used depends on the kicks of a duty."""
+        curves = (curve for one in self.observations for curve in one.curves)
+        return any(c.case.duty == duty and not c.says_nothing for c in curves)
+
+    def energy_mJ(self, duty: str, unknown: float | None = None) -> float:
+        """Kick energy of a duty for a value of the unknown, by default the fitted one [mJ]."""
+        if unknown is None:
+            if self.estimate is None:
+                raise InputError("unknown", None, "a value, for a group that was not fitted")
+            unknown = self.estimate.best
+        return unknown * (self.base_mJ[self.duties.index(duty)] if self.common else 1.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialFit:
+    """Everything trials say about a line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    trials : tuple of Trial
+        The trials, as given.
+    sharing, slack_case : str
+        How slack lies in a row, and which slack it has; see `SHARINGS` and `SLACK_CASES`.
+    confidence : float
+        Of all intervals [-].
+    common : bool
+        Whether one factor was fitted for all duties.
+    groups : tuple of GroupFit
+        One for each unknown.
+    left_out : tuple of Trial
+        Trials not used because their tips have no stage and duties were asked for one by one.
+    lines : mapping of LineCases
+        Stage cases by size, kept because their spray loads take time.
+    """
+
+    scenario: Scenario
+    trials: tuple[Trial, ...]
+    sharing: str
+    slack_case: str
+    confidence: float
+    common: bool
+    groups: tuple[GroupFit, ...]
+    left_out: tuple[Trial, ...]
+    lines: Mapping[str, LineCases]
+
+    def line(self, size: str) -> LineCases:
+        """Return the stage cases of a size."""
+        return self.lines.get(size) or LineCases(self.scenario, size, self.slack_case)
+
+    def group(self, duty: str) -> GroupFit:
+        """Return the group a duty belongs to."""
+        return next(group for group in self.groups if duty in group.duties)
+
+    def energies_mJ(self) -> dict[str, float]:
+        """Fitted kick energies by duty; duties the counts do not touch are left out [mJ]."""
+        return {
+            duty: group.energy_mJ(duty)
+            for group in self.groups
+            if group.status == "fitted"
+            for duty in group.duties
+            if group.touches(duty)
+        }

@@ -1,0 +1,133 @@
+"""What a trial plan is made of: the room at each stage, settings, comparisons."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.line import Scenario
+
+__all__ = ["Comparison", "Setting", "StageRoom", "TrialPlan"]
+
+
+@dataclass(frozen=True, slots=True)
+class StageRoom:
+    """What may be tried at one stage.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    now_mm : float
+        Clear width as set [mm].
+    low_mm, high_mm : float
+        Guide window; crossed when it is empty [mm].
+    last_safe_mm : float
+        Clear width whose loosest case is just the safe slack; nothing beyond is recommended [mm].
+    """
+
+    stage: str
+    now_mm: float
+    low_mm: float
+    high_mm: float
+    last_safe_mm: float
+
+    @property
+    def window_empty(self) -> bool:
+        """Whether no setting keeps the safety factor."""
+        return self.low_mm > self.high_mm
+
+    @property
+    def none_safe(self) -> bool:
+        """Whether not even the tightest setting that fits stays within the safe slack."""
+        return self.low_mm > self.last_safe_mm
+
+    @property
+    def now_past_safe(self) -> bool:
+        """Whether the loosest case is past the safe slack as set now."""
+        return self.now_mm > self.last_safe_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting of the line to run.
+
+    Parameters
+    ----------
+    name, why : str
+        A letter, and what it is for.
+    widths_mm : tuple of float
+        Clear width of every stage [mm].
+    per_million : float
+        Tips the model expects with the kicks as they are [cans in a million].
+    recommended : bool
+        False for the line as found where that is past the safe slack.
+    """
+
+    name: str
+    why: str
+    widths_mm: tuple[float, ...]
+    per_million: float
+    recommended: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Cans to run at each of two settings so that their rates are told apart.
+
+    Parameters
+    ----------
+    what : str
+        What is compared.
+    first_per_million, second_per_million : float
+        Rates taken for it.
+    cans : float
+        Cans at each; infinite where the rates are equal.
+    """
+
+    what: str
+    first_per_million: float
+    second_per_million: float
+    cans: float
+
+
+@dataclass(frozen=True, slots=True)
+class TrialPlan:
+    """A plan for a trial of one size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    size : str
+        Name of the can size.
+    stages : tuple of StageRoom
+        What may be tried where.
+    settings : tuple of Setting
+        What to run; the first is the line as found.
+    comparisons : tuple of Comparison
+        Cans to tell settings apart.
+    quiet : tuple of (float, float)
+        Rate per million, and the cans without a tip that rule it out at 95 %.
+    cans_per_min : float
+        Throughput, to turn cans into hours.
+    power, alpha : float
+        Chance to find a difference, and of a false alarm.
+    notes : tuple of str
+        What to know before the trial.
+    """
+
+    scenario: Scenario
+    size: str
+    stages: tuple[StageRoom, ...]
+    settings: tuple[Setting, ...]
+    comparisons: tuple[Comparison, ...]
+    quiet: tuple[tuple[float, float], ...]
+    cans_per_min: float
+    power: float
+    alpha: float
+    notes: tuple[str, ...]
+
+    def hours(self, cans: float) -> float:
+        """Hours of running a number of cans takes; infinite with no cans on the mat."""
+        return cans / (60.0 * self.cans_per_min) if self.cans_per_min > 0.0 else math.inf

@@ -1,0 +1,92 @@
+"""Spoilage in a year: by hand, and only from the user's own figures."""
+
+from __future__ import annotations
+
+import pytest
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.report.display import Display
+from packsim.report.trial_cost_table import cost_report
+from packsim.setup import answer
+from packsim.trial.cost import EnergyRange, spoilage_change
+from packsim.trial.plain import cost_json
+from packsim.trial.predict import predict
+
+ENERGY = {"flood": EnergyRange(0.1, 0.09, 0.115, "t")}
+
+
+def widths(line: Scenario, less: float) -> list[float]:
+    return [stage.guides.narrowest_mm - less for stage in line.stages]
+
+
+def test_a_year_by_hand(line: Scenario) -> None:
+    change = spoilage_change(
+        line,
+        "slim",
+        widths(line, 0.0),
+        widths(line, 4.0),
+        5000.0,
+        ENERGY,
+        cost_per_can=0.2,
+        adjustment_cost=400.0,
+    )
+    per_min = answer(line, 0, "slim").flow.cans_per_min
+    assert change.cans_per_year == pytest.approx(per_min * 60 * 5000)
+    before, after = predict(
+        line, "slim", [widths(line, 0.0), widths(line, 4.0)], {"flood": 0.1}
+    ).per_million
+    saved = (before - after) / 1e6
+    assert change.saved.best == pytest.approx(before - after)
+    cost = change.cost(change.saved)
+    assert cost is not None
+    assert cost.best == pytest.approx(saved * change.cans_per_year * 0.2)
+    even = change.break_even_cans
+    assert even is not None
+    assert even.best == pytest.approx(400.0 / (saved * 0.2))
+    assert even.low is not None
+    assert even.high is not None
+    assert even.low < even.best < even.high
+    ends = predict(line, "slim", [widths(line, 0.0)], {"flood": 0.115}).per_million[0]
+    assert change.before.high == pytest.approx(ends)
+
+
+def test_nothing_is_assumed_on_the_quiet(line: Scenario) -> None:
+    change = spoilage_change(line, "slim", widths(line, 0.0), widths(line, 4.0), 5000.0, ENERGY)
+    assert change.cost(change.saved) is None
+    assert change.break_even_cans is None
+    assert change.assumed == ("rinse", "oven")
+    assert "cost_per_year" not in cost_json(change)
+    text = "".join(str(part) for part in cost_report(change, 5000.0, ("t",), Display()).renderables)
+    assert "assumed kicks of: rinse, oven" in text
+    assert "--cost-per-can" in text
+
+
+def test_without_an_interval_none_is_shown(line: Scenario) -> None:
+    bare = {"flood": EnergyRange(0.1, None, None, "t")}
+    change = spoilage_change(line, "slim", widths(line, 0.0), widths(line, 4.0), 5000.0, bare)
+    assert change.before.low is None
+
+
+def test_an_adjustment_that_saves_nothing_never_pays(line: Scenario) -> None:
+    same = widths(line, 0.0)
+    change = spoilage_change(
+        line, "slim", same, same, 100.0, ENERGY, cost_per_can=1.0, adjustment_cost=5.0
+    )
+    assert change.break_even_cans is not None
+    assert change.break_even_cans.best == float("inf")
+    text = "".join(str(part) for part in cost_report(change, 100.0, ("t",), Display()).renderables)
+    assert "never pays" in text
+
+
+def test_absurd_figures_are_refused(line: Scenario) -> None:
+    same = widths(line, 0.0)
+    for hours in (0.0, -3.0, 9000.0, float("nan")):
+        with pytest.raises(InputError, match="hours_per_year"):
+            spoilage_change(line, "slim", same, same, hours, ENERGY)
+    with pytest.raises(InputError, match="cost_per_can"):
+        spoilage_change(line, "slim", same, same, 10.0, ENERGY, cost_per_can=-1.0)
+    with pytest.raises(InputError, match="low_mJ"):
+        EnergyRange(0.1, 0.2, None, "t")
+    with pytest.raises(InputError, match="high_mJ"):
+        EnergyRange(0.1, None, 0.05, "t")

@@ -1,0 +1,99 @@
+"""Plans: never past the safe slack, and cans enough."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.report.display import Display
+from packsim.report.trial_form import form_csv, form_html
+from packsim.scenario.trial_file import parse_trials
+from packsim.setup import answer
+from packsim.trial.plan import plan_trial
+from packsim.trial.two_rates import power_of_two_counts
+
+
+def at_width(line: Scenario, width: float) -> Scenario:
+    return line.with_stages(tuple(stage.with_clear_width(width) for stage in line.stages))
+
+
+@pytest.mark.parametrize("slack", [4.0, 12.0, 44.0])
+def test_no_recommended_setting_is_past_the_safe_slack(line: Scenario, slack: float) -> None:
+    width = line.stages[0].guides.narrowest_mm - 44.0 + slack
+    plan = plan_trial(at_width(line, width))
+    assert len(plan.settings) >= 3
+    for setting in plan.settings:
+        if not setting.recommended:
+            assert setting.name == "A"
+            continue
+        case = line.with_stages(
+            tuple(
+                stage.with_clear_width(w)
+                for stage, w in zip(line.stages, setting.widths_mm, strict=True)
+            )
+        )
+        for i in range(len(line.stages)):
+            setup = answer(case, i, "slim")
+            assert setup.budget.loosest_mm <= setup.tipping.safe.slack_mm + 1e-9
+
+
+def test_a_line_found_past_the_safe_slack_is_marked(line: Scenario) -> None:
+    plan = plan_trial(line)
+    assert not plan.settings[0].recommended
+    assert all(setting.recommended for setting in plan.settings[1:])
+    assert any("no trial should go there on purpose" in note for note in plan.notes)
+    assert plan.settings[0].per_million > 0.0
+
+
+def test_the_cans_asked_for_have_the_power_asked_for(line: Scenario) -> None:
+    plan = plan_trial(line, power=0.8, alpha=0.01)
+    for one in plan.comparisons:
+        means = (one.cans * one.first_per_million / 1e6, one.cans * one.second_per_million / 1e6)
+        assert power_of_two_counts(*means, 0.01) >= 0.8
+    counted = plan_trial(line, now_per_million=40.0)
+    assert [c.second_per_million for c in counted.comparisons] == [20.0, 8.0, 0.0]
+    assert dict(plan.quiet)[1.0] == pytest.approx(2.9957e6, rel=1e-4)
+
+
+def test_with_nothing_expected_the_plan_says_it_cannot_tell(line: Scenario) -> None:
+    width = line.stages[0].guides.narrowest_mm - 36.0
+    plan = plan_trial(at_width(line, width))
+    assert plan.comparisons == ()
+    assert any("--per-million" in note for note in plan.notes)
+
+
+def test_a_line_without_a_safe_setting_is_left_as_found(line: Scenario) -> None:
+    loose = tuple(replace(s, guides=replace(s.guides, setting_step_mm=25.0)) for s in line.stages)
+    plan = plan_trial(line.with_stages(loose))
+    assert len(plan.settings) == 1
+    assert any("mend the cause first" in note for note in plan.notes)
+
+
+def test_the_form_filled_in_is_a_trial_file(line: Scenario) -> None:
+    plan = plan_trial(line)
+    rows = form_csv(plan, Display("inch")).splitlines()
+    filled = [rows[0]]
+    for row in rows[1:]:
+        cells = row.split(",")
+        cells[1], cells[4], cells[7] = "2025-03-04", "1000", "0"
+        filled.append(",".join(cells))
+    trials = parse_trials("\n".join(filled), line, "form.csv", "csv")
+    assert len(trials) == len(plan.settings)
+    for trial, setting in zip(trials, plan.settings, strict=True):
+        widths = [count.clear_width_mm for count in trial.stages]
+        assert widths == pytest.approx(setting.widths_mm, abs=0.01)
+    with pytest.raises(InputError, match=r"line 2, column 2 \(date\)"):
+        parse_trials(form_csv(plan, Display()), line, "form.csv", "csv")
+
+
+def test_the_page_carries_cautions_and_needs_nothing_from_elsewhere(line: Scenario) -> None:
+    page = form_html(plan_trial(line), Display())
+    assert "lock out" in page
+    assert "Local codes" in page
+    assert "http" not in page
+    assert "<script" not in page
+    named = replace(line, name="<b>&")
+    assert "&lt;b&gt;&amp;" in form_html(plan_trial(named), Display())

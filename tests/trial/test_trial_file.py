@@ -1,0 +1,177 @@
+"""Trial files: what is read, and what is refused with its file, key, line and column."""
+
+from __future__ import annotations
+
+import datetime as dt
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.report.trial_form import FORM_COLUMNS
+from packsim.scenario import load_scenario
+from packsim.scenario.trial_csv import COLUMNS
+from packsim.scenario.trial_file import load_trials, parse_trials
+
+TODAY = dt.date(2025, 6, 1)
+
+TOML = """
+schema = 1
+[[trials]]
+name = "A"
+date = 2025-03-04
+size = "slim"
+cans = 200_000
+tipped = 12
+left = 2
+remarks = "two  lines"
+[[trials.stages]]
+stage = "wash"
+clear_width = "495 mm"
+tipped = 9
+"""
+
+CSV = """trial,date,size,line,cans,stage,clear_width,tipped,left,centre,right,remarks
+# a note
+A,2025-03-04,slim,,200000,wash,495 mm,9,1,8,0,
+A,2025-03-04,slim,,,rinse,19.5 in,3,,,,late
+A,2025-03-04,slim,,,dry,,0,,,,
+B,2025-03-05,slim,,300000,,496,4,,,,
+"""
+
+
+def toml(line: Scenario, old: str = "", new: str = "") -> None:
+    assert old in TOML
+    parse_trials(TOML.replace(old, new, 1), line, "t.toml", today=TODAY)
+
+
+def sheet(line: Scenario, old: str = "", new: str = "") -> None:
+    assert old in CSV
+    parse_trials(CSV.replace(old, new, 1), line, "t.csv", "csv", TODAY)
+
+
+def test_a_toml_trial_is_read(line: Scenario) -> None:
+    (trial,) = parse_trials(TOML, line, today=TODAY)
+    assert (trial.name, trial.cans, trial.tipped, trial.by_stage) == ("A", 200_000, 12, False)
+    assert trial.by_place == (2, 0, 0)
+    assert trial.remarks == "two lines"
+    assert trial.width_mm("wash") == 495.0
+    assert trial.width_mm("dry") == line.stages[2].guides.narrowest_mm
+
+
+@pytest.mark.parametrize("divider", [",", ";", "\t"])
+def test_a_sheet_is_read_whatever_divides_it(line: Scenario, divider: str) -> None:
+    first, second = parse_trials(CSV.replace(",", divider), line, "t.csv", "csv", TODAY)
+    assert (first.name, first.cans, second.cans) == ("A", 200_000, 300_000)
+    assert [count.tipped for count in first.stages] == [9, 3, 0]
+    assert first.width_mm("rinse") == pytest.approx(495.3)
+    assert first.by_place == (1, 8, 0)
+    assert first.remarks == "late"
+    assert second.width_mm("dry") == 496.0
+    assert not second.by_stage
+
+
+BAD_TOML = {
+    "unknown key": ("name = ", "nmae = ", "trials[0].nmae: got an unknown key; needs the key name"),
+    "more tipped than passed": ("cans = 200_000", "cans = 11", "no more tipped than the 11"),
+    "negative": ("tipped = 9", "tipped = -9", "trials[0].stages[0].tipped: got -9"),
+    "not a number": ("tipped = 9", "tipped = nan", "trials[0].stages[0].tipped: got nan"),
+    "half a can": ("cans = 200_000", "cans = 2.5", "trials[0].cans: got 2.5"),
+    "stages beyond the total": ("tipped = 9", "tipped = 13", "at least the sum of the stages, 13"),
+    "wrong stage": ('"wash"', '"wahs"', 'needs "wash", or another of'),
+    "wrong size": ('"slim"', '"slm"', 'needs "slim"'),
+    "a day to come": ("2025-03-04", "2025-07-04", "a day that has come"),
+    "no date": ("2025-03-04", '"last week"', "a date from 1950 on"),
+    "a date with a time": ("2025-03-04", "2025-03-04T10:00:00", "a date from 1950 on"),
+    "too narrow": ('"495 mm"', '"40 mm"', "from one can, 58 mm"),
+    "wider than the mat": ('"495 mm"', '"900 mm"', "the mat's width"),
+    "wrong unit": ('"495 mm"', '"495 kg"', "a length"),
+    "more left than tipped": ("left = 2", "left = 13", "no more than the 12 tipped"),
+    "another layout": ("schema = 1", "schema = 2", "schema: got 2"),
+    "no trials": (TOML[TOML.index("[[trials]]") :], "", "trials: got nothing"),
+    "no total": ("tipped = 12\n", "", "trials[0].tipped: got nothing"),
+}
+
+
+@pytest.mark.parametrize("case", BAD_TOML)
+def test_bad_files_are_refused_with_their_key(line: Scenario, case: str) -> None:
+    old, new, said = BAD_TOML[case]
+    with pytest.raises(InputError) as caught:
+        toml(line, old, new)
+    assert str(caught.value).startswith("t.toml: ")
+    assert said in str(caught.value)
+
+
+BAD_CSV = {
+    "negative": ("mm,9,", "mm,-9,", "line 3, column 8 (tipped): got -9"),
+    "words for a number": ("200000", "plenty", "line 3, column 5 (cans): got plenty"),
+    "NaN": ("mm,9,", "mm,nan,", "line 3, column 8 (tipped): got nan"),
+    "more tipped than passed": ("300000", "3", "line 6, column 8 (tipped): got 4"),
+    "wrong stage": ("rinse", "rinze", 'line 4, column 6 (stage): got rinze; needs "rinse"'),
+    "wrong size": ("B,2025-03-05,slim", "B,2025-03-05,slob", "line 6, column 3 (size)"),
+    "a day to come": ("B,2025-03-05", "B,2026-03-05", "line 6, column 2 (date)"),
+    "no date": ("B,2025-03-05", "B,5 March", "line 6, column 2 (date): got 5 March"),
+    "no cans": ("300000", "", "line 6, column 5 (cans): got nothing"),
+    "other cans further down": ("slim,,,rinse", "slim,,7,rinse", "line 4, column 5 (cans): got 7"),
+    "width without sense": ("19.5 in", "19.5 bar", "line 4, column 7 (clear_width): got 19.5 bar"),
+    "width too small": (",496,", ",49,", "line 6, column 7 (clear_width): got 49"),
+    "unknown column": ("remarks", "remraks", "line 1, column 12: got an unknown column remraks"),
+    "column twice": ("right", "left", "line 1, column 11: got left twice"),
+    "a value too many": ("496,4,,,,", "496,4,,,,,5", "line 6, column 13: got 13 values"),
+    "stage twice": (
+        "A,2025-03-04,slim,,,rinse",
+        "A,2025-03-04,slim,,,wash",
+        "line 4, column 6 (stage)",
+    ),
+    "places beyond the count": ("mm,9,1,8,0", "mm,9,1,8,4", "line 3"),
+    "needed column missing": ("clear_width", "line2", "line 1"),
+    "an open quote": ("late", '"late', "line 4"),
+}
+
+
+@pytest.mark.parametrize("case", BAD_CSV)
+def test_bad_sheets_are_refused_with_line_and_column(line: Scenario, case: str) -> None:
+    old, new, said = BAD_CSV[case]
+    with pytest.raises(InputError) as caught:
+        sheet(line, old, new)
+    assert str(caught.value).startswith("t.csv: ")
+    assert said in str(caught.value)
+
+
+def test_several_files_are_read_and_the_same_trial_twice_is_refused(
+    line: Scenario, tmp_path: Path
+) -> None:
+    one, two = tmp_path / "one.toml", tmp_path / "two.csv"
+    one.write_text(TOML.replace('"A"', '"C"'), encoding="utf-8")
+    two.write_text("\ufeff" + CSV, encoding="utf-8")
+    assert [t.name for t in load_trials([one, two], line, TODAY)] == ["C", "A", "B"]
+    with pytest.raises(InputError, match="each trial once"):
+        load_trials([two, two], line, TODAY)
+    with pytest.raises(InputError, match="no file of this name"):
+        load_trials([tmp_path / "none.csv"], line, TODAY)
+
+
+@given(text=st.text(max_size=300))
+def test_no_text_does_more_than_be_refused(line: Scenario, text: str) -> None:
+    for kind in ("csv", "toml"):
+        for body in (text, CSV + text, TOML + text):
+            with suppress(InputError):
+                parse_trials(body, line, "t", kind, TODAY)
+
+
+def test_the_form_has_the_columns_that_are_read() -> None:
+    assert FORM_COLUMNS == COLUMNS
+
+
+@pytest.mark.parametrize("name", ["swing_line_trial.toml", "swing_line_totals.csv"])
+def test_the_trials_that_come_with_us_say_they_are_invented(root: Path, name: str) -> None:
+    place = root / "scenarios" / "trials" / name
+    assert "INVENTED" in place.read_text(encoding="utf-8").splitlines()[0]
+    line = load_scenario(root / "scenarios" / "swing_line.toml")
+    trials = load_trials([place], line, TODAY)
+    assert len(trials) == 4
+    assert all(trial.by_stage for trial in trials) == name.endswith(".toml")
