@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
 __all__ = [
+    "check_chart",
     "check_output",
     "emit_chart",
     "emit_json",
@@ -23,6 +24,9 @@ __all__ = [
     "print_to_terminal",
     "progress_bar",
 ]
+
+CHART_ENDINGS = (".svg", ".png")
+"""What a chart can be written as."""
 
 PIPE_WIDTH = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
@@ -38,6 +42,15 @@ def print_to_terminal(*what: RenderableType) -> None:
     console = Console(width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
     for item in what:
         console.print(item)
+
+
+def check_chart(path: str | None, *, replace: bool) -> None:
+    """Refuse a chart file of a kind we do not draw, or that must not be written."""
+    if path is not None and Path(path).suffix.lower() not in CHART_ENDINGS:
+        from packsim.errors import InputError
+
+        raise InputError("chart", path, "a name ending in " + " or ".join(CHART_ENDINGS))
+    check_output(path, replace=replace)
 
 
 @contextmanager
@@ -91,15 +104,12 @@ def emit_json(data: Mapping[str, Any], path: str, *, replace: bool = False) -> N
 
 
 def emit_chart(figure: Figure, path: str, *, replace: bool = False) -> None:
-    """Write a chart as SVG or PNG, by the ending of the file's name."""
-    from packsim.errors import InputError
+    """Write a chart as SVG or PNG, by the ending of the file's name; see `check_chart`."""
     from packsim.report.charts import chart_png, chart_svg
     from packsim.report.files import write_bytes, write_text
 
-    ending = Path(path).suffix.lower()
-    if ending == ".svg":
+    check_chart(path, replace=replace)
+    if Path(path).suffix.lower() == ".svg":
         write_text(Path(path), chart_svg(figure), replace=replace)
-    elif ending == ".png":
-        write_bytes(Path(path), chart_png(figure, 200), replace=replace)
     else:
-        raise InputError("chart", path, "a name ending in .svg or .png")
+        write_bytes(Path(path), chart_png(figure, 200), replace=replace)

@@ -63,13 +63,21 @@ def run_command(
     replace: Replace = False,
 ) -> None:
     """Carry packs through the whole line, can by can, and count what tips where."""
-    from packsim.cli.out import check_output, emit_chart, emit_json, print_to_terminal
+    from packsim.cli.out import (
+        check_chart,
+        check_output,
+        emit_chart,
+        emit_json,
+        print_to_terminal,
+    )
     from packsim.report.display import Display
     from packsim.report.run_view import run_chart, run_json, run_profile_chart, run_report
     from packsim.scenario import load_scenario
 
-    for path in (json_path, chart_path, profile_path, record_path):
+    for path in (json_path, record_path):
         check_output(path, replace=replace)
+    for path in (chart_path, profile_path):
+        check_chart(path, replace=replace)
     case = load_scenario(scenario)
     which = case.set_for if size is None else case.size(size).name
     settings = {name: _set(case, which, name) for name in guides or ["as-set"]}

@@ -58,6 +58,7 @@ def sweep_command(
 ) -> None:
     """Answer one stage and size over a range of one setting: table, CSV, JSON and chart."""
     from packsim.cli.out import (
+        check_chart,
         check_output,
         emit_chart,
         emit_json,
@@ -71,8 +72,9 @@ def sweep_command(
     from packsim.scenario.ranges import read_range
     from packsim.sweep import governing_stage, knob, sweep
 
-    for path in (csv_path, json_path, chart_path):
+    for path in (csv_path, json_path):
         check_output(path, replace=replace)
+    check_chart(chart_path, replace=replace)
     case = load_scenario(scenario)
     values = read_range(knob(over).kind, from_, to, steps)
     which = case.set_for if size is None else size

@@ -12,7 +12,8 @@ from typing import Final
 
 from packsim.line import Scenario
 from packsim.setup import Setup
-from packsim.studies.rules import RULES, Remark
+from packsim.studies.remark import Remark
+from packsim.studies.rules import RULES
 
 __all__ = ["LEVELS", "Finding", "Span", "find_all", "metric"]
 

@@ -1,0 +1,160 @@
+"""Rules about the pack between its guides: does it fit, is it loose, where may the guides stand."""
+
+from __future__ import annotations
+
+import math
+
+from packsim.line import Scenario
+from packsim.setting.slack_budget import SlackBudget
+from packsim.setup import Setup
+from packsim.studies.remark import Remark
+
+__all__ = ["pack_fits", "room_for_a_can", "tipping", "window"]
+
+
+def pack_fits(scenario: Scenario, setup: Setup) -> Remark | None:
+    """Nothing fits, or the pack is squeezed."""
+    pack = setup.pack
+    if not pack.fits and pack.clear_width_mm < pack.diameter_mm:
+        return Remark(
+            "stop",
+            "not even one lane fits: the clear width is {width}",
+            "set the guides to at least {need}",
+            {"width": pack.clear_width_mm, "need": pack.diameter_mm},
+        )
+    if not pack.fits:
+        return Remark(
+            "stop",
+            f"no pack of the state {scenario.stage(setup.stage).state} stands here: {pack.reason}",
+            "ask for the densest state, or for another width",
+        )
+    if _squeezed(setup):
+        return Remark(
+            "change",
+            f"the guides are {{short}} too narrow for {pack.lanes} lanes: the pack does not jam, "
+            "it opens lengthwise",
+            "open the guides to at least {need}",
+            {"short": -setup.budget.residual_mm, "need": setup.window.low_mm},
+        )
+    return None
+
+
+def tipping(scenario: Scenario, setup: Setup) -> Remark | None:
+    """Slack that lets a can past its balance point, or near it."""
+    found = setup.tipping
+    if found.verdict not in ("loose", "can tip") or found.balance_angle_rad <= 0.0:
+        return None
+    lengths = {"loosest": found.loosest_slack_mm, "safe": found.safe.slack_mm}
+    if found.own_index >= 1.0 > found.loosest.worst:
+        return Remark(
+            "change",
+            f"a single can at the {found.own_place} has room to pass its balance point by itself: "
+            "the pack is not nested there",
+            "use a layout, or a width, that leaves no such pocket",
+        )
+    do = _set_guides(setup, lengths)
+    if found.loosest.worst >= 1.0:
+        what = (
+            "too loose: slack can reach {loosest}, and {safe} lets a can past its balance point; "
+        )
+        what += "edge cans go first" if found.safe.governing == "edge" else "cans inside go first"
+        if found.verdict == "loose":
+            what += "; only the hold-down stops them"
+        return Remark("change", what, do, lengths)
+    lengths["limit"] = found.safe.slack_mm / scenario.factor
+    return Remark(
+        "change",
+        "loose: slack can reach {loosest}; the safe slack of {safe} over the factor of "
+        f"{scenario.factor:g} allows {{limit}}",
+        do,
+        lengths,
+    )
+
+
+def window(_: Scenario, setup: Setup) -> Remark | None:
+    """Window empty, or the setting outside it while nothing else said so."""
+    if setup.tipping.balance_angle_rad <= 0.0 or not setup.pack.fits:
+        return None
+    found, budget = setup.window, setup.budget
+    if found.empty:
+        largest = max(budget.terms, key=lambda term: term.range_mm)
+        lengths = {
+            "varies": budget.loosest_mm - budget.tightest_mm,
+            "allowed": found.allowed_mm,
+            "largest": largest.range_mm,
+        }
+        what = (
+            "no guide setting suits every case: slack varies by {varies} and may vary by "
+            f"{{allowed}}; largest term: {largest.name}, {{largest}}"
+        )
+        return Remark("change", what, _attack(setup, lengths), lengths)
+    place = found.verdict(setup.pack.clear_width_mm)
+    if place == "too tight" and not _squeezed(setup):
+        lengths = {"short": found.low_mm - setup.pack.clear_width_mm}
+        return Remark(
+            "change",
+            "tight: in the worst case the pack is {short} wider than the guides",
+            _set_guides(setup, lengths),
+            lengths,
+        )
+    if place == "too loose" and setup.tipping.verdict == "held":
+        lengths = {"loosest": setup.tipping.loosest_slack_mm, "lane": found.allowed_mm}
+        return Remark(
+            "change",
+            "wide: slack can reach {loosest}, and {lane} is room for a lane more: the pack may "
+            "nest anew",
+            _set_guides(setup, lengths),
+            lengths,
+        )
+    step = {"step": budget.setting_step_mm}
+    return Remark("watch", _with_step(found.finding, budget), "", step) if found.finding else None
+
+
+def room_for_a_can(_: Scenario, setup: Setup) -> Remark | None:
+    """Voids that take a whole can."""
+    if not setup.pack.fits or not bool(setup.voids.holds_a_can.any()):
+        return None
+    return Remark(
+        "watch",
+        "the pack leaves voids in which a whole can could stand ({circle} across)",
+        "check the lane count for this width",
+        {"circle": float(setup.voids.largest_circle_mm)},
+    )
+
+
+def _squeezed(setup: Setup) -> bool:
+    """Whether the lanes there are need more width than they have.
+
+    A crosswise pack is called strained too when it spreads out over a slack it does have.
+    """
+    return setup.pack.state == "strained" and setup.budget.residual_mm < 0.0
+
+
+def _with_step(finding: str, budget: SlackBudget) -> str:
+    """Return a window's finding with its setting step left open, to be shown in any unit."""
+    return finding.replace(f"{budget.setting_step_mm:g} mm", "{step}")
+
+
+def _set_guides(setup: Setup, lengths: dict[str, float]) -> str:
+    if setup.window.target_mm is None:
+        lengths["stopgap"] = setup.window.low_mm
+        return "until the window opens, set the guides to {stopgap}, as close as the pack allows"
+    move = setup.window.target_mm - setup.pack.clear_width_mm
+    lengths["target"] = setup.window.target_mm
+    lengths["move"] = abs(move)
+    verb = "open" if move > 0.0 else "close"
+    return f"{verb} the guides by {{move}}, to {{target}}"
+
+
+def _attack(setup: Setup, lengths: dict[str, float]) -> str:
+    """Say what to reduce, in order, and what is still missing after all of it."""
+    window, budget = setup.window, setup.budget
+    parts = []
+    for i, attack in enumerate(window.attack):
+        lengths[f"take{i}"] = attack.take_mm
+        parts.append(f"take {{take{i}}} off the {attack.term} ({budget.term(attack.term).remedy})")
+    missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)
+    if missing > 1e-6:
+        lengths["missing"] = missing
+        parts.append("{missing} stay missing: raise the safe slack or run cans of closer diameter")
+    return "; ".join(parts)
