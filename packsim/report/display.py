@@ -94,6 +94,15 @@ class Display:
         return "none" if not math.isfinite(rad) else f"{math.degrees(rad):.1f}°"
 
     @staticmethod
+    def per_million(rate: float) -> str:
+        """Format a rate per million; the last digits of a rare event mean nothing."""
+        if rate == 0.0:
+            return "0"
+        if rate < 0.01:
+            return "<0.01"
+        return f"{rate:.2g}" if rate < 99.5 else f"{rate:,.0f}"
+
+    @staticmethod
     def index(value: float) -> str:
         """Format a tip index; a lean nothing stops has none."""
         return f"{value:.2f}" if math.isfinite(value) else "unheld"

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from packsim.report.display import Display
-from packsim.report.study_table import rate
 from packsim.setup import Setup
 from packsim.studies import LEVELS, Finding, Study
 
@@ -185,7 +184,10 @@ def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
         ("Cans per minute, dwell", f"{setup.flow.cans_per_min:,.0f}; {setup.dwell_s:.1f} s"),
         (
             "Tips per million as set, and loosest",
-            f"{rate(setup.chance.per_million)}; {rate(setup.chance_loosest.per_million)}",
+            "; ".join(
+                display.per_million(chance.per_million)
+                for chance in (setup.chance, setup.chance_loosest)
+            ),
         ),
     ]
     if hold is not None:

@@ -154,17 +154,11 @@ def _flow_row(setup: Setup, display: Display) -> list[str]:
         f"{setup.flow.cans_per_min:.0f}",
         f"{100.0 * setup.voids.free_area_fraction:.1f} %",
         f"{setup.dwell_s:.1f} s",
-        f"{rate(setup.chance.per_million)} / {rate(setup.chance_loosest.per_million)}",
+        " / ".join(
+            display.per_million(chance.per_million)
+            for chance in (setup.chance, setup.chance_loosest)
+        ),
     ]
-
-
-def rate(per_million: float) -> str:
-    """Format a rate per million; the last digits of a rare event mean nothing."""
-    if per_million == 0.0:
-        return "0"
-    if per_million < 0.01:
-        return "<0.01"
-    return f"{per_million:.2g}" if per_million < 99.5 else f"{per_million:,.0f}"
 
 
 LEGEND = (

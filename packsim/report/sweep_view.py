@@ -42,8 +42,8 @@ class _Column:
     of: Callable[[SweepRow], float]
 
 
-def _finite(value: float | None) -> float:
-    return math.nan if value is None else float(value)
+def _window(row: SweepRow, end_mm: float) -> float:
+    return math.nan if row.setup.window.empty else end_mm
 
 
 COLUMNS: Final = (
@@ -58,8 +58,8 @@ COLUMNS: Final = (
     ),
     _Column("hold_margin", "hold margin", lambda r: r.hold_margin),
     _Column("tips_per_million", "tips per million", lambda r: r.setup.chance.per_million),
-    _Column("window_low_mm", "window low", lambda r: r.setup.window.low_mm),
-    _Column("window_high_mm", "window high", lambda r: r.setup.window.high_mm),
+    _Column("window_low_mm", "window low", lambda r: _window(r, r.setup.window.low_mm)),
+    _Column("window_high_mm", "window high", lambda r: _window(r, r.setup.window.high_mm)),
     _Column(
         "misalignment_mm",
         "nozzles off",
@@ -238,7 +238,7 @@ def _cell(column: _Column, row: SweepRow, display: Display) -> str:
     if column.key == "balance_deg":
         return f"{value:.1f}°"
     if column.key == "tips_per_million":
-        return "0" if value == 0.0 else f"{value:.2g}"
+        return display.per_million(value)
     return display.index(value)
 
 
