@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from packsim.check import between, non_negative
+from packsim.check import between, whole
 
 __all__ = ["poisson_interval"]
 
@@ -33,7 +33,7 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
     """
     from scipy.special import gammaincinv  # heavy to import, needed here alone
 
-    non_negative("count", count)
+    whole("count", count, 0, 2**53, "a whole number of 0 or more")
     between("confidence", confidence, 1e-9, 1.0 - 1e-9)
     tail = (1.0 - confidence) / 2.0
     low = float(gammaincinv(count, tail)) if count else 0.0

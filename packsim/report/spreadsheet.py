@@ -12,8 +12,11 @@ __all__ = ["Cell", "csv_text", "safe_text"]
 Cell = str | float | int | None
 """What a cell may hold; None and numbers that are not finite become empty."""
 
-_TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""First characters that make a spreadsheet read a text as a formula or break the row."""
+_FORMULA = ("=", "+", "-", "@")
+"""First characters, blanks aside, that make a spreadsheet read a text as a formula."""
+
+_CONTROL = ("\t", "\r", "\n")
+"""First characters that some spreadsheets drop before they look for one of those."""
 
 
 def safe_text(text: str) -> str:
@@ -24,7 +27,8 @@ def safe_text(text: str) -> str:
     >>> safe_text("=1+1"), safe_text("wash")
     ("'=1+1", 'wash')
     """
-    return f"'{text}" if text.lstrip(" ").startswith(_TRIGGERS) else text
+    unsafe = text.startswith(_CONTROL) or text.lstrip().startswith(_FORMULA)
+    return f"'{text}" if unsafe else text
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]], digits: int = 6) -> str:

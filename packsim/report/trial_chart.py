@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.passage.counting import poisson_interval
 from packsim.report import palette
 from packsim.report.charts import Band, Mark, Series, line_chart
 from packsim.report.display import Display
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.groups import TrialFit
-from packsim.trial.intervals import garwood
 from packsim.trial.nouns import Trial
 from packsim.trial.plan import stage_rooms
 from packsim.trial.predict import predict
@@ -63,7 +63,9 @@ def fit_chart(
     x = np.linspace(low, max(seen) + _MARGIN_MM, _POINTS)
     found = predict_fitted(fit, size, x[:, None] + (as_set - as_set[index])[None, :])
     best = np.array([one.per_million for one in found])
-    counted = [garwood(trial.tipped, fit.confidence)[1] * 1e6 / trial.cans for trial in trials]
+    counted = [
+        poisson_interval(trial.tipped, fit.confidence)[1] * 1e6 / trial.cans for trial in trials
+    ]
     floor = _floor(best, trials)
     shown = [display.length_value(v) for v in x]
     curve = Series(
@@ -127,7 +129,7 @@ def _points(
     axes: Axes, trials: Sequence[Trial], stage: str, confidence: float, display: Display
 ) -> None:
     for trial in trials:
-        low, high = (end * 1e6 / trial.cans for end in garwood(trial.tipped, confidence))
+        low, high = (end * 1e6 / trial.cans for end in poisson_interval(trial.tipped, confidence))
         x = display.length_value(trial.width_mm(stage))
         bottom = max(low, axes.get_ylim()[0])
         axes.plot([x, x], [bottom, high], color=palette.INK, linewidth=1.2, zorder=4)

@@ -10,13 +10,13 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from packsim.passage.counting import poisson_interval
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
 from packsim.report.trial_words import count_text, interval_text, rate_text
 from packsim.report.wide_table import WideTable
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.intervals import garwood
 from packsim.trial.statements import statements
 
 __all__ = ["fit_report"]
@@ -60,7 +60,7 @@ def fit_report(
     days = sorted(trial.date for trial in trials)
     span = f"{days[0]}" if days[0] == days[-1] else f"{days[0]} to {days[-1]}"
     cans, tipped = sum(t.cans for t in trials), sum(t.tipped for t in trials)
-    low, high = garwood(tipped, fit.confidence)
+    low, high = poisson_interval(tipped, fit.confidence)
     plural = "trial" if len(trials) == 1 else "trials"
     head = Text(
         f"{len(trials)} {plural}, {span}: {cans:,} cans passed, {tipped:,} tipped, "
@@ -132,7 +132,7 @@ def _counts(fit: TrialFit, display: Display) -> RenderableType:
     for trial in fit.trials:
         widths = [[count.clear_width_mm for count in trial.stages]]
         expected = predict_fitted(fit, trial.size, widths)[0].per_million
-        low, high = garwood(trial.tipped, fit.confidence)
+        low, high = poisson_interval(trial.tipped, fit.confidence)
         scale = 1e6 / trial.cans
         table.add_row(
             trial.name,

@@ -4,7 +4,7 @@ from packsim.trial.cost import EnergyRange, SpoilageChange, spoilage_change
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.intervals import clopper_pearson, garwood
+from packsim.trial.intervals import clopper_pearson
 from packsim.trial.nouns import StageCount, Trial
 from packsim.trial.plan import plan_trial
 from packsim.trial.plan_nouns import TrialPlan
@@ -24,7 +24,6 @@ __all__ = [
     "cans_to_tell_apart",
     "clopper_pearson",
     "fit_trials",
-    "garwood",
     "plan_trial",
     "predict",
     "predict_fitted",

@@ -5,38 +5,7 @@ from __future__ import annotations
 from packsim.check import between
 from packsim.errors import InputError
 
-__all__ = ["clopper_pearson", "garwood", "zero_count_limit"]
-
-
-def garwood(count: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Return the exact two-sided interval for the mean of a Poisson count.
-
-    Parameters
-    ----------
-    count : int
-        Events seen.
-    confidence : float
-        Chance that such intervals cover the mean, at least [-].
-
-    Returns
-    -------
-    low, high : float
-        χ²(a/2; 2k)/2 and χ²(1 − a/2; 2k + 2)/2 with a = 1 − confidence; low is 0 for no events.
-
-    Notes
-    -----
-    Source: F. Garwood, Biometrika 28 (1936) 437.
-
-    Examples
-    --------
-    >>> garwood(10)
-    (4.795, 18.390)
-    """
-    from scipy.special import chdtri
-
-    tail = _tail(_count("count", count), confidence)
-    low = 0.0 if count == 0 else float(chdtri(2 * count, 1.0 - tail)) / 2.0
-    return low, float(chdtri(2 * count + 2, tail)) / 2.0
+__all__ = ["clopper_pearson", "zero_count_limit"]
 
 
 def clopper_pearson(count: int, of: int, confidence: float = 0.95) -> tuple[float, float]:

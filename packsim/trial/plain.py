@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from packsim.passage.counting import poisson_interval
 from packsim.trial.cost import Spoilage, SpoilageChange
 from packsim.trial.foretell import FittedPrediction
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.intervals import garwood
 from packsim.trial.nouns import Trial
 from packsim.trial.plan_nouns import TrialPlan
 from packsim.trial.statements import statements
@@ -102,7 +102,7 @@ def cost_json(change: SpoilageChange) -> dict[str, Any]:
 
 
 def _trial(trial: Trial, fit: TrialFit) -> dict[str, Any]:
-    low, high = garwood(trial.tipped, fit.confidence)
+    low, high = poisson_interval(trial.tipped, fit.confidence)
     return {
         "name": trial.name,
         "date": trial.date.isoformat(),

@@ -17,10 +17,11 @@ from rich.console import Console
 
 from packsim.line import Scenario, Stage
 from packsim.report.cautions import CAUTIONS
-from packsim.report.change_csv import change_csv, safe_text
+from packsim.report.change_csv import change_csv
 from packsim.report.change_rows import inch_step, printable
 from packsim.report.change_sheet import change_sheet
 from packsim.report.display import Display
+from packsim.report.spreadsheet import safe_text
 from packsim.size_change import SizeChange, plan_change
 from packsim.size_change.plain import change_json
 

@@ -8,15 +8,16 @@ import pytest
 from scipy import stats
 
 from packsim.errors import InputError
-from packsim.trial.intervals import clopper_pearson, garwood, zero_count_limit
+from packsim.passage.counting import poisson_interval
+from packsim.trial.intervals import clopper_pearson, zero_count_limit
 
 
 def test_garwood_agrees_with_published_limits(published) -> None:
-    assert published["T01"].agrees(garwood(0)[1])
-    assert published["T03"].agrees(garwood(10)[0])
-    assert published["T04"].agrees(garwood(10)[1])
+    assert published["T01"].agrees(poisson_interval(0)[1])
+    assert published["T03"].agrees(poisson_interval(10)[0])
+    assert published["T04"].agrees(poisson_interval(10)[1])
     for low, high, confidence in (("T05", "T06", 0.90), ("T09", "T10", 0.99)):
-        found = garwood(25, confidence)
+        found = poisson_interval(25, confidence)
         assert published[low].agrees(found[0])
         assert published[high].agrees(found[1])
 
@@ -40,7 +41,7 @@ def test_clopper_pearson_agrees_with_scipy(count: int, of: int) -> None:
 
 @pytest.mark.parametrize("count", [1, 7, 250])
 def test_garwood_ends_leave_the_tails_they_should(count: int) -> None:
-    low, high = garwood(count)
+    low, high = poisson_interval(count)
     assert stats.poisson.sf(count - 1, low) == pytest.approx(0.025, rel=1e-9)
     assert stats.poisson.cdf(count, high) == pytest.approx(0.025, rel=1e-9)
 
@@ -48,8 +49,8 @@ def test_garwood_ends_leave_the_tails_they_should(count: int) -> None:
 def test_absurd_counts_are_refused() -> None:
     for bad in (-1, 2.5, True):
         with pytest.raises(InputError, match="count"):
-            garwood(bad)  # type: ignore[arg-type]
+            poisson_interval(bad)  # type: ignore[arg-type]
     with pytest.raises(InputError, match="of"):
         clopper_pearson(7, 6)
     with pytest.raises(InputError, match="confidence"):
-        garwood(3, math.nan)
+        poisson_interval(3, math.nan)
