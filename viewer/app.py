@@ -14,7 +14,7 @@ import pygame
 
 from packsim.errors import InputError, PacksimError
 from viewer.capture import capture, save_picture
-from viewer.controls import Hand, handle
+from viewer.controls import Hand, handle_all
 from viewer.opening import open_session
 from viewer.options import read_options
 from viewer.paint import Painter
@@ -105,8 +105,7 @@ def run(
         while "quit" not in session.wants and (max_frames is None or done < max_frames):
             if each_frame is not None:
                 each_frame(done)
-            for event in pygame.event.get():
-                handle(session, hand, event, scene)
+            handle_all(session, hand, pygame.event.get(), scene)
             session.tick(clock() if clock is not None else pygame.time.get_ticks() / 1000.0)
             surface = _do_wants(session, surface)
             painter.rescale(session.layout.scale)

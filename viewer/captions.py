@@ -11,6 +11,7 @@ from packsim.errors import InputError
 from packsim.report.display import Display
 from packsim.setup import Setup
 from viewer.feed import Feed
+from viewer.pieces import NO_BREAK
 
 __all__ = ["NAMES", "filled", "numbers_of", "window_text"]
 
@@ -68,7 +69,7 @@ def filled(caption: str, feeds: Sequence[Feed], stage: int) -> str:
     def value(match: re.Match[str]) -> str:
         if match[1] not in values:
             raise InputError("caption", "{" + match[1] + "}", "one of " + ", ".join(values))
-        return values[match[1]]
+        return values[match[1]].replace(" ", NO_BREAK)
 
     return re.sub(r"\{(\w+)\}", value, caption)
 

@@ -13,7 +13,7 @@ from viewer.scene import Scene
 if TYPE_CHECKING:
     from viewer.session import Session
 
-__all__ = ["Hand", "handle", "key_name"]
+__all__ = ["Hand", "handle", "handle_all", "key_name"]
 
 WHEEL = 1.15
 """One notch of the wheel nearer or farther."""
@@ -44,6 +44,31 @@ def key_name(key: int, modifiers: int) -> str:
     if modifiers & pygame.KMOD_SHIFT and (len(name) > 1 or name.isalpha()):
         parts.append("shift")
     return "+".join([*parts, name])
+
+
+def handle_all(
+    session: Session, hand: Hand, events: list[pygame.event.Event], scene: Scene
+) -> None:
+    """Let events act in order, the turns of a knob in a row as one.
+
+    A key that is held down sends more turns than packsim can answer one by one.
+    """
+    turns = 0
+    for event in events:
+        control = control_for(key_name(event.key, event.mod)) if _is_key(event) else None
+        if control is not None and control.action == "turn" and not session.overlay:
+            turns += control.argument
+            continue
+        if turns:
+            session.act("turn", turns)
+            turns = 0
+        handle(session, hand, event, scene)
+    if turns:
+        session.act("turn", turns)
+
+
+def _is_key(event: pygame.event.Event) -> bool:
+    return bool(event.type == pygame.KEYDOWN)
 
 
 def handle(session: Session, hand: Hand, event: pygame.event.Event, scene: Scene) -> None:

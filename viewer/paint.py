@@ -104,7 +104,7 @@ class Painter:
             sprites[i], half[i] = self._sprites.get(kind)
         offset = half[place]
         at = zip((column - offset).tolist(), (row - offset).tolist(), strict=True)
-        surface.blits(zip(sprites[place].tolist(), at, strict=True), False)
+        surface.blits(list(zip(sprites[place].tolist(), at, strict=True)), False)
 
     def _text(self, surface: pygame.Surface, text: Text) -> None:
         if not text.text:

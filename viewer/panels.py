@@ -102,10 +102,10 @@ def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
     for i, (name, counts) in enumerate(rows):
         y = body.y + w.px(14) + i * w.px(17)
         w.text(name, Box(body.x, y, w.px(70), w.px(17)), "quiet" if i < 2 else "text", "small")
-        sign = "+" if i == 2 else ""
         for j, value in enumerate([int(counts.sum()), *counts.tolist()]):
             cell = Box(body.x + w.px(70) + j * column, y, column, w.px(17))
-            w.text(f"{value:{sign},}", cell, "text", "body", "right")
+            shown = f"{value:+,}" if i == 2 and value else f"{value:,}"
+            w.text(shown, cell, "text", "body", "right")
 
 
 def roles_panel(session: Session) -> Scene:

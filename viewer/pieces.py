@@ -5,7 +5,10 @@ from __future__ import annotations
 from viewer.camera import Box
 from viewer.scene import Fill, Hit, Item, Line, Scene, Text
 
-__all__ = ["Writer", "wrapped"]
+__all__ = ["NO_BREAK", "Writer", "wrapped"]
+
+NO_BREAK = "\u00a0"
+"""A space that keeps a number and its unit on one line."""
 
 
 class Writer:
@@ -88,7 +91,7 @@ class Writer:
 
 
 def wrapped(text: str, letters: int) -> list[str]:
-    """Break a text into lines of at most so many letters, at spaces.
+    """Break a text into lines of at most so many letters, at spaces that may break.
 
     Examples
     --------
@@ -96,11 +99,12 @@ def wrapped(text: str, letters: int) -> list[str]:
     ['slack lets', 'cans tip']
     """
     lines, line = [], ""
-    for word in text.split():
+    for word in text.split(" "):
         longer = f"{line} {word}".strip()
         if len(longer) <= letters or not line:
             line = longer
         else:
             lines.append(line)
             line = word
-    return [*lines, line] if line else lines
+    lines = [*lines, line] if line else lines
+    return [line.replace(NO_BREAK, " ") for line in lines]

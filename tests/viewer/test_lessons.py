@@ -13,6 +13,7 @@ from viewer.captions import NAMES, filled, numbers_of
 from viewer.feed import Live
 from viewer.lesson_changes import changed
 from viewer.lessons import load_lesson
+from viewer.pieces import NO_BREAK
 from viewer.session import Session
 from viewer.stepping import begin_lesson
 
@@ -109,7 +110,8 @@ def test_numbers_are_packsims(setting):
     assert numbers["slack"] == f"{found.pack.slack_mm:.1f} mm"
     assert numbers["safe"] == f"{found.tipping.safe.slack_mm:.1f} mm"
     assert numbers["verdict"] == found.tipping.verdict
-    assert filled("{slack} of {lanes}", [feed], 0) == f"{numbers['slack']} of 10"
+    slack = numbers["slack"].replace(" ", NO_BREAK)
+    assert filled("{slack} of {lanes}", [feed], 0) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
         filled("{nonsense}", [feed], 0)
 
