@@ -214,7 +214,11 @@ def _side(at: Arrangement, side: str) -> SideCheck:
     nozzles = at.nozzles_mm(side)
     met = [coverage(h, at.stance.height_mm) for h in at.clear if h.side == side]
     return SideCheck(
-        side, at.headers(side), nozzles, misalignment(at.lines_mm, nozzles), tuple(met)
+        side,
+        at.headers(side),
+        nozzles,
+        misalignment(at.lines_mm, nozzles, weights=at.shares),
+        tuple(met),
     )
 
 

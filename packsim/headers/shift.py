@@ -200,7 +200,7 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
 def _side(at: Arrangement, side: str) -> SideShift:
     nozzles = at.nozzles_mm(side)
     best = best_shift(at.lines_mm, nozzles, at.room_mm, at.shares)
-    return SideShift(side, misalignment(at.lines_mm, nozzles), best)
+    return SideShift(side, misalignment(at.lines_mm, nozzles, weights=at.shares), best)
 
 
 def _with_error(

@@ -41,7 +41,12 @@ class Misalignment:
     worst_lane: int
 
 
-def misalignment(lines_mm: ArrayLike, nozzles_mm: ArrayLike, shift_mm: float = 0.0) -> Misalignment:
+def misalignment(
+    lines_mm: ArrayLike,
+    nozzles_mm: ArrayLike,
+    shift_mm: float = 0.0,
+    weights: ArrayLike | None = None,
+) -> Misalignment:
     """Distance of each can line from its nearest nozzle.
 
     Parameters
@@ -53,6 +58,9 @@ def misalignment(lines_mm: ArrayLike, nozzles_mm: ArrayLike, shift_mm: float = 0
         as far off as its last nozzle.
     shift_mm : float
         Move of the whole pack first, positive to the right [mm].
+    weights : array_like, shape (m,), optional
+        Weight of each line in the root mean square, e.g. the share of cans on it, as in
+        `packsim.setting.shift.best_shift` [-]; equal when omitted.
 
     Returns
     -------
@@ -62,7 +70,8 @@ def misalignment(lines_mm: ArrayLike, nozzles_mm: ArrayLike, shift_mm: float = 0
     Raises
     ------
     InputError
-        If there is no line or no nozzle, or a place is not finite.
+        If there is no line or no nozzle, a place is not finite, or the weights do not match the
+        lines.
 
     Examples
     --------
@@ -75,7 +84,11 @@ def misalignment(lines_mm: ArrayLike, nozzles_mm: ArrayLike, shift_mm: float = 0
     off.flags.writeable = False
     distance = np.abs(off)
     worst = int(np.argmax(distance))
-    return Misalignment(off, float(distance[worst]), float(np.sqrt(np.mean(off**2))), worst)
+    share = np.ones(len(lines)) if weights is None else np.asarray(weights, dtype=np.float64)
+    if share.shape != lines.shape or not np.all(share >= 0.0) or not share.sum() > 0.0:
+        raise InputError("weights", share.shape, "a weight of 0 or more for each line")
+    rms = float(np.sqrt(np.average(off**2, weights=share)))
+    return Misalignment(off, float(distance[worst]), rms, worst)
 
 
 def offsets_mm(lines_mm: ArrayLike, nozzles_mm: ArrayLike) -> Floats:

@@ -210,12 +210,14 @@ def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None
         return None
     lines = lane_lines_mm(pack, _left_mm(stage))
     room = room_mm(scenario, stage, pack.clear_width_mm)
+    shares = lane_shares(pack)
     found = []
     for side in SIDES:
         nozzles = nozzle_places_mm(stage.headers, side)
         if len(nozzles):
-            best = best_shift(lines, nozzles, room, lane_shares(pack))
-            found.append(Alignment(misalignment(lines, nozzles), best, room, side))
+            now = misalignment(lines, nozzles, weights=shares)
+            best = best_shift(lines, nozzles, room, shares)
+            found.append(Alignment(now, best, room, side))
     return max(found, key=lambda one: one.now.worst_mm, default=None)
 
 
