@@ -85,9 +85,9 @@ def facts_panel(session: Session) -> Scene:
     w = Writer(layout.scale)
     frame = pack.feed.frame
     number = session.shown_can(pack)
-    title = "picked can" if number is not None and number == pack.picked else "worst can here"
+    title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
     i = index_of(frame, number)
-    body = w.panel(layout.facts, "no can here" if i is None else title)
+    body = w.panel(layout.facts, "No can here" if i is None else title)
     if i is None:
         return w.scene
     x, y = float(frame.x_mm[i]), float(frame.y_mm[i])

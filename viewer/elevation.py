@@ -253,12 +253,13 @@ def _legend(
 ) -> None:
     lean = "lies" if side.lies else _SHOW.angle(side.lean_rad)
     wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
+    hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
     rows = [
         ("room to lean", lean, "lean"),
         ("balance", "–" if balance_rad is None else _SHOW.angle(balance_rad), "balance"),
         ("c. of gravity at", _SHOW.length(stance.cg_mm), "can line"),
         ("wires at", f"{wires} mm", "wire"),
-        ("hold-down at", _SHOW.length(stage.hold_down_mm), "hold-down"),
+        ("hold-down at", hold_down, "hold-down"),
     ]
     line = box.h // (2 * len(rows))
     for i, (label, value, role) in enumerate(rows):

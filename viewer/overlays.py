@@ -53,7 +53,10 @@ def help_overlay(session: Session) -> Scene:
     w = Writer(session.layout.scale)
     window = session.layout.window
     w.fill(window, "veil", 170)
-    box = window.inset(w.px(36), w.px(30))
+    most = max(sum(c.group == group for c in CONTROLS) for group in GROUPS)
+    line = min(w.px(22), (window.h - w.px(140)) // (most + 1))
+    tall = w.px(72) + (most + 1) * line
+    box = Box(w.px(36), (window.h - tall) // 2, window.w - 2 * w.px(36), tall)
     w.fill(box, "panel", outline="rule")
     head = Box(box.x + w.px(24), box.y + w.px(10), box.w - w.px(48), w.px(28))
     w.text("Keys", Box(head.x, head.y, w.px(80), head.h), "text", "head")
@@ -61,8 +64,6 @@ def help_overlay(session: Session) -> Scene:
     w.text(mouse, Box(head.x + w.px(90), head.y, head.w - w.px(90), head.h), "quiet", "small")
     wide = (box.w - w.px(48)) // len(GROUPS)
     top = head.bottom + w.px(10)
-    most = max(sum(c.group == group for c in CONTROLS) for group in GROUPS)
-    line = min(w.px(22), (box.bottom - top - w.px(34)) // (most + 1))
     for i, group in enumerate(GROUPS):
         x = box.x + w.px(24) + i * wide
         w.text(group, Box(x, top, wide - w.px(12), line), "good", "body")

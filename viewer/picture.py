@@ -16,7 +16,7 @@ __all__ = ["HeaderPicture", "LinePicture", "line_picture"]
 
 Floats = NDArray[np.float64]
 
-OUTLINE_POINTS = 28
+OUTLINE_POINTS = 72
 """Corners of a footprint's drawn outline."""
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from packsim.setup import Setup
 from viewer.app import main, run
-from viewer.controls import key_name
+from viewer.controls import Hand, handle_all, key_name
 from viewer.keys import CONTROLS
 from viewer.scene import Hit
 from viewer.session import Session
@@ -106,6 +106,30 @@ def test_mouse_drags_zooms_and_picks(make_session):
     assert session.camera.px_per_mm == pytest.approx(seen["scale"] * 1.15)
     assert session.stage == 1
     assert session.pack.picked is None
+
+
+def test_the_wheel_zooms_about_the_pointer(make_session, monkeypatch):
+    session = make_session()
+    monkeypatch.setattr(pygame.mouse, "get_pos", lambda: (700, 250))
+    under = session.views[0].to_mm(700, 250)
+    wheel = pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=3)
+    handle_all(session, Hand(), [wheel], whole_window(session))
+    assert session.views[0].to_mm(700, 250) == pytest.approx(under)
+    session.overlay = "help"
+    scale = session.camera.px_per_mm
+    handle_all(session, Hand(), [wheel], whole_window(session))
+    assert session.camera.px_per_mm == scale
+
+
+def test_a_key_held_down_turns_once_by_all_its_steps(make_session):
+    pygame.display.init()
+    session = make_session()
+    code = pygame.key.key_code("d")
+    events = [pygame.event.Event(pygame.KEYDOWN, key=code, mod=0) for _ in range(7)]
+    handle_all(session, Hand(), events, whole_window(session))
+    guides = session.pack.feed.setting.scenario.stages[0].guides
+    assert guides.narrowest_mm == pytest.approx(587.0 + 3.5)
+    assert len(session.pack.done) == 1
 
 
 def test_every_key_of_the_table_can_be_pressed(make_session):
