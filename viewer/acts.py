@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from viewer.adjust import KNOBS
 from viewer.layout import usual_scale
+from viewer.looking import look_at_line, look_at_stage, pan_keys
 from viewer.plan import index_of
 
 if TYPE_CHECKING:
@@ -34,14 +35,14 @@ def acts_of(session: Session) -> dict[str, Act]:
         "help": lambda _a: setattr(s, "overlay", "help"),
         "close": lambda _a: setattr(s, "message", ""),
         "quit": lambda _a: s.wants.append("quit"),
-        "pan left": lambda _a: s.pan_keys(-1, 0),
-        "pan right": lambda _a: s.pan_keys(1, 0),
-        "pan up": lambda _a: s.pan_keys(0, -1),
-        "pan down": lambda _a: s.pan_keys(0, 1),
+        "pan left": lambda _a: pan_keys(s, -1, 0),
+        "pan right": lambda _a: pan_keys(s, 1, 0),
+        "pan up": lambda _a: pan_keys(s, 0, -1),
+        "pan down": lambda _a: pan_keys(s, 0, 1),
         "zoom in": lambda _a: setattr(s, "camera", s.camera.zoomed(ZOOM)),
         "zoom out": lambda _a: setattr(s, "camera", s.camera.zoomed(1.0 / ZOOM)),
-        "whole line": lambda _a: s.look_at_line(),
-        "zoom stage": lambda _a: s.look_at_stage(),
+        "whole line": lambda _a: look_at_line(s),
+        "zoom stage": lambda _a: look_at_stage(s),
         "follow": lambda _a: _toggle(s, "follow", "riding with the pack", "standing still"),
         "stage": lambda a: _stage(s, s.stage + a),
         "card": lambda a: _stage(s, a),

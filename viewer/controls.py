@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pygame
 
 from viewer.keys import control_for
+from viewer.looking import point, zoom_at
 from viewer.scene import Scene
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def handle(session: Session, hand: Hand, event: pygame.event.Event, scene: Scene
         session.resize(event.w, event.h)
     elif event.type == pygame.MOUSEWHEEL:
         if not session.overlay:
-            session.zoom_at(WHEEL ** max(-8, min(8, event.y)), *pygame.mouse.get_pos())
+            zoom_at(session, WHEEL ** max(-8, min(8, event.y)), *pygame.mouse.get_pos())
     elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
         hand.pressed, hand.dragged = event.pos, False
     elif event.type == pygame.MOUSEMOTION:
@@ -140,4 +141,4 @@ def _click(session: Session, at: tuple[int, int], scene: Scene) -> None:
     elif session.overlay:
         session.act("close")
     else:
-        session.point(*at)
+        point(session, *at)

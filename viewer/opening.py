@@ -11,6 +11,7 @@ from packsim.scenario.load import load_scenario, parse_scenario
 from viewer.adjust import Setting
 from viewer.feed import Feed, Live
 from viewer.lessons import load_lesson
+from viewer.looking import look_at_line, look_at_stage
 from viewer.replay import Replay
 from viewer.session import Session
 from viewer.stepping import begin_lesson
@@ -45,14 +46,14 @@ def open_session(options: argparse.Namespace) -> Session:
     elif options.beside_can is not None:
         scenario = feed.setting.scenario
         session.set_beside(Setting(scenario, scenario.size(options.beside_can).name))
-    session.look_at_line()
+    look_at_line(session)
     stages = len(feed.picture.stages)
     if not 1 <= options.stage <= stages:
         raise InputError("--stage", options.stage, f"a stage from 1 to {stages}")
     session.stage = options.stage - 1
     session.follow = options.follow
     if options.look != "line":
-        session.look_at_stage()
+        look_at_stage(session)
     return session
 
 

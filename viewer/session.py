@@ -16,8 +16,9 @@ from viewer.camera import Box, Camera
 from viewer.feed import Feed, Live
 from viewer.keep import free_name, save_setting
 from viewer.layout import Layout, lay_out
+from viewer.looking import look_at_line
 from viewer.overlays import band_height
-from viewer.plan import Voided, nearest_can, worst_can
+from viewer.plan import Voided, worst_can
 from viewer.plan_line import RULER_PX
 from viewer.playback import Playback
 from viewer.shade import shaded_voids
@@ -30,9 +31,6 @@ MESSAGE_S = 6.0
 
 VOIDS_EVERY_S = 0.25
 """Voids are looked for this often while the pack runs [s]."""
-
-PAN_PX = 80
-"""A key press moves the picture so far, in layout pixels."""
 
 
 @dataclass
@@ -99,7 +97,7 @@ class Session:
         self._travel_mm = feed.frame.travel_mm
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
         self._acts = _acts(self)
-        self.look_at_line()
+        look_at_line(self)
 
     # -- what is shown -------------------------------------------------------------------------
 
@@ -251,47 +249,6 @@ class Session:
         self.packs[0].feed.retune(self.packs[0].feed.setting, restart=True)
         self.packs = [self.packs[0], Pack(Live(setting, self.seed), setting)]
         self._travel_mm = 0.0
-
-    # -- looking -------------------------------------------------------------------------------
-
-    def look_at_line(self) -> None:
-        """Show the whole line."""
-        picture = self.pack.feed.picture
-        ends = (float(picture.bounds_mm[0]), 0.0), (picture.length_mm, picture.mat_mm)
-        view = self.views[0]
-        fitted = view.fitted(*ends, margin_px=12 * self.layout.scale)
-        self.camera = fitted.placed(self.camera.view)
-
-    def look_at_stage(self) -> None:
-        """Show the chosen stage."""
-        picture = self.pack.feed.picture
-        bounds = picture.bounds_mm
-        ends = (float(bounds[self.stage]), 0.0), (float(bounds[self.stage + 1]), picture.mat_mm)
-        fitted = self.views[0].fitted(*ends, margin_px=12 * self.layout.scale)
-        self.camera = fitted.placed(self.camera.view)
-
-    def pan_keys(self, across: int, down: int) -> None:
-        """Move the picture by one key press."""
-        step = PAN_PX * self.layout.scale
-        self.camera = self.camera.panned(-across * step, -down * step)
-
-    def point(self, x_px: float, y_px: float) -> None:
-        """Pick the can under a point of the screen."""
-        for i, view in enumerate(self.views):
-            if view.view.holds(x_px, y_px):
-                self.active = i
-                found = nearest_can(self.packs[i].feed.frame, *view.to_mm(x_px, y_px))
-                self.packs[i].picked = found
-                if found is not None:
-                    u, _ = view.to_mm(x_px, y_px)
-                    self.stage = self.packs[i].feed.picture.stage_at(u)
-
-    def zoom_at(self, factor: float, x_px: float, y_px: float) -> None:
-        """Zoom about a point of the screen, in whichever view it lies."""
-        for view in self.views:
-            if view.view.holds(x_px, y_px):
-                self.camera = view.zoomed(factor, (x_px, y_px)).placed(self.camera.view)
-                return
 
     # -- keeping -------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ from viewer.camera import Camera
 from viewer.captions import filled
 from viewer.lesson_changes import changed
 from viewer.lessons import Lesson, LessonScene
+from viewer.looking import look_at_line, look_at_stage
 from viewer.plan import index_of
 
 if TYPE_CHECKING:
@@ -139,9 +140,9 @@ def _look(session: Session, scene: LessonScene) -> None:
         return
     picture = session.pack.feed.picture
     if scene.look == "line":
-        session.look_at_line()
+        look_at_line(session)
         return
-    session.look_at_stage()
+    look_at_stage(session)
     scale = scene.px_per_mm * session.layout.canvas.w / 976.0 or session.camera.px_per_mm
     middle = session.camera.u_mm
     camera = session.camera.zoomed(scale / session.camera.px_per_mm)

@@ -14,6 +14,7 @@ from packsim.setup import Setup
 from viewer.app import main, run
 from viewer.controls import Hand, handle_all, key_name
 from viewer.keys import CONTROLS
+from viewer.looking import zoom_at
 from viewer.scene import Hit
 from viewer.session import Session
 from viewer.window import whole_window
@@ -98,7 +99,7 @@ def test_mouse_drags_zooms_and_picks(make_session):
     def dragged() -> None:
         seen["moved"] = (seen["u"] - session.camera.u_mm) * session.camera.px_per_mm
         seen["scale"] = session.camera.px_per_mm
-        session.zoom_at(1.15, 300, 200)
+        zoom_at(session, 1.15, 300, 200)
 
     script = {1: drag, 2: dragged, 4: lambda: click(session, "card", 1)}
     play(session, script, 7)

@@ -8,6 +8,7 @@ import pytest
 from packsim.setup import Setup
 from viewer.adjust import KNOBS
 from viewer.keys import CONTROLS, control_for, key_label
+from viewer.looking import point
 from viewer.session import Session
 from viewer.window import whole_window
 
@@ -138,7 +139,7 @@ def test_a_picked_can_is_in_the_side_view(make_session):
     view = session.views[0]
     frame = session.pack.feed.frame
     i = int(np.flatnonzero((frame.x_mm > 2000) & (frame.x_mm < 2500))[3])
-    session.point(*view.point_px(float(frame.x_mm[i]), float(frame.y_mm[i])))
+    point(session, *view.point_px(float(frame.x_mm[i]), float(frame.y_mm[i])))
     assert session.pack.picked == int(frame.id[i])
     assert session.stage == 1
     assert f"{int(frame.id[i]):,}" in texts(session)
