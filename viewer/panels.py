@@ -213,12 +213,14 @@ def cards_panel(session: Session) -> Scene:
         if isinstance(found, Setup):
             now = float(feed.slack_now[0][i])
             slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.pack.slack_mm)}"
-            verdict = found.tipping.verdict
+            crushed = found.hold_down is not None and found.hold_down.state == "crushes"
+            verdict = "hold-down crushes" if crushed else found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
         line = inner.h // 3
         w.text(stages[i], Box(inner.x, inner.y, inner.w, line))
         w.text(slack, Box(inner.x, inner.y + line, inner.w, line), "quiet", "small")
-        role = "alarm" if verdict in ("can tip", "tight") else "quiet"
+        bad = verdict in ("can tip", "tight", "hold-down crushes")
+        role = "alarm" if bad else "quiet"
         half = inner.w * 3 // 5
         w.text(verdict, Box(inner.x, inner.y + 2 * line, half, line), role, "small")
         tipped = Box(inner.x + half, inner.y + 2 * line, inner.w - half, line)

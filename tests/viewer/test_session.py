@@ -191,6 +191,15 @@ def test_the_same_doings_give_the_same_pack(make_session):
     assert np.array_equal(frames[0].role, frames[1].role)
 
 
+def test_a_hold_down_lower_than_the_cans_is_said_on_the_card(make_session, setting):
+    from dataclasses import replace
+
+    low = tuple(replace(stage, hold_down_mm=110.0) for stage in setting.scenario.stages)
+    session = make_session(at=replace(setting, scenario=setting.scenario.with_stages(low)))
+    assert "hold-down crushes" in texts(session)
+    assert "hold-down crushes" not in texts(make_session())
+
+
 def test_no_key_is_given_twice():
     keys = [key for control in CONTROLS for key in control.keys]
     assert len(keys) == len(set(keys))
