@@ -214,12 +214,12 @@ def cards_panel(session: Session) -> Scene:
             now = float(feed.slack_now[0][i])
             slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.pack.slack_mm)}"
             crushed = found.hold_down is not None and found.hold_down.state == "crushes"
-            verdict = "hold-down crushes" if crushed else found.tipping.verdict
+            verdict = "crushed" if crushed else found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
         line = inner.h // 3
         w.text(stages[i], Box(inner.x, inner.y, inner.w, line))
         w.text(slack, Box(inner.x, inner.y + line, inner.w, line), "quiet", "small")
-        bad = verdict in ("can tip", "tight", "hold-down crushes")
+        bad = verdict in ("can tip", "tight", "crushed")
         role = "alarm" if bad else "quiet"
         half = inner.w * 3 // 5
         w.text(verdict, Box(inner.x, inner.y + 2 * line, half, line), role, "small")
