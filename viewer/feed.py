@@ -19,8 +19,8 @@ from packsim.passage import Event, Frame
 from packsim.passage.look import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
-from packsim.passage.track import Track, build_track
-from packsim.setup import Setup, answer
+from packsim.passage.track import Track
+from packsim.setup import Setup, answer, track_under
 from viewer.adjust import Setting
 from viewer.picture import LinePicture, line_picture
 
@@ -97,16 +97,9 @@ def _answer(alone: Scenario) -> Setup | InputError:
 
 
 def track_of(setting: Setting, answers: tuple[Setup | InputError, ...]) -> Track:
-    """Return the passage's track: balance angle and support of the worst lane under the sprays."""
-    can = setting.scenario.size(setting.size)
-    balance, support = [], []
-    for stage, found in zip(setting.scenario.stages, answers, strict=True):
-        stance = can.stance(stage.pool_fraction)
-        spray = found.spray if isinstance(found, Setup) else None
-        rest = stance.balance_angle_rad
-        balance.append(found.tipping.balance_angle_rad if isinstance(found, Setup) else rest)
-        support.append(stance.weight_N if spray is None else float(spray.normal_N.min()))
-    return build_track(setting.scenario, can, balance_rad=balance, support_N=support)
+    """Return the passage's track, each stage under the sprays its answer tells of."""
+    setups = [found if isinstance(found, Setup) else None for found in answers]
+    return track_under(setting.scenario, setting.size, setups)
 
 
 class Live:

@@ -224,7 +224,9 @@ def cards_panel(session: Session) -> Scene:
         half = inner.w * 3 // 5
         w.text(verdict, Box(inner.x, inner.y + 2 * line, half, line), role, "small")
         tipped = Box(inner.x + half, inner.y + 2 * line, inner.w - half, line)
-        w.text(f"{int(tips[i]):,} down", tipped, "alarm" if tips[i] else "quiet", "small", "right")
+        # the sign is the mark of a tipped can; the word would not fit beside a hundred of them
+        count = f"× {int(tips[i]):,}"
+        w.text(count, tipped, "alarm" if tips[i] else "quiet", "small", "right")
         w.hit(card, "card", i)
     return w.scene
 

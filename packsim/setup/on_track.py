@@ -38,7 +38,7 @@ def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Tr
 
 
 def track_under(
-    scenario: Scenario, size: str, setups: Sequence[Setup], can_friction: float = 0.0
+    scenario: Scenario, size: str, setups: Sequence[Setup | None], can_friction: float = 0.0
 ) -> Track:
     """Return the track of a scenario for one size under loads already known.
 
@@ -46,8 +46,9 @@ def track_under(
     ----------
     scenario, size, can_friction
         As for `loaded_track`.
-    setups : sequence of Setup
-        The answers of every stage for this size.
+    setups : sequence of Setup or None
+        The answers of every stage for this size; None where a stage could not be answered, which
+        is then taken without its sprays.
 
     Returns
     -------
@@ -56,11 +57,17 @@ def track_under(
         moment, for as long as a can is in the stage. That errs on the side of tipping; a kick
         energy fitted to a trial takes it up.
     """
-    balance = [setup.tipping.balance_angle_rad for setup in setups]
-    support = [_support_N(setup) for setup in setups]
+    can = scenario.size(size)
+    stances = [can.stance(stage.pool_fraction) for stage in scenario.stages]
+    pairs = list(zip(setups, stances, strict=True))
+    balance = [
+        stance.balance_angle_rad if setup is None else setup.tipping.balance_angle_rad
+        for setup, stance in pairs
+    ]
+    support = [stance.weight_N if setup is None else _support_N(setup) for setup, stance in pairs]
     return build_track(
         scenario,
-        scenario.size(size),
+        can,
         balance_rad=balance,
         support_N=support,
         can_friction=can_friction,
