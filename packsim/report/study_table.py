@@ -97,7 +97,7 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
         "cans\n/min",
         "free\narea",
         "dwell",
-        "tips per million\nas set / loosest",
+        "tips per million\nspread / gathered",
     )
     for setup in setups:
         pack.add_row(setup.stage, *_pack_row(setup, display))
@@ -156,7 +156,7 @@ def _flow_row(setup: Setup, display: Display) -> list[str]:
         f"{setup.dwell_s:.1f} s",
         " / ".join(
             display.per_million(chance.per_million)
-            for chance in (setup.chance, setup.chance_loosest)
+            for chance in (setup.chance, setup.chance_gathered)
         ),
     ]
 
@@ -176,7 +176,11 @@ LEGEND = (
     ("nozzles off", "worst lane from its nearest nozzle, now and after the best shift of the pack"),
     ("hold margin", "hold the sprays leave a can: 1 without spray, 0 turns it over"),
     ("hold-down", "clearance over the can tops, and whether it keeps cans from tipping"),
-    ("tips per million", "row model, slack spread at random, no credit for the hold-down"),
+    (
+        "tips per million",
+        "row model: the slack as set shared out at random / all of it in the worst gap; a run counts "
+        "between the two; no credit for the hold-down",
+    ),
 )
 
 

@@ -1,4 +1,4 @@
-"""How often cans tip in a stage, by the row model: the slack of a row spread over its gaps."""
+"""How often cans tip in a stage, by the row model: slack spread over its gaps or gathered in one."""
 
 from __future__ import annotations
 
@@ -10,8 +10,13 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
-from packsim.setting.overturning import stage_tip_chance
-from packsim.setting.row_chance import RowLoad, both_sides, spread_tip_chances
+from packsim.setting.overturning import stage_tip_chance, tip_chance
+from packsim.setting.row_chance import (
+    RowLoad,
+    both_sides,
+    gathered_energies_mJ,
+    spread_tip_chances,
+)
 
 __all__ = ["Chance", "row_cans", "row_chance"]
 
@@ -50,8 +55,10 @@ def row_chance(
     balance_rad: float,
     heights_mm: tuple[float, ...],
     dwell_s: float,
+    *,
+    gathered: bool = False,
 ) -> Chance:
-    """Chance of a tip in a stage, all ways to share a row's slack being equally likely.
+    """Chance of a tip in a stage, a row's slack shared out at random or gathered in one gap.
 
     Parameters
     ----------
@@ -69,6 +76,9 @@ def row_chance(
         Guide wire heights [mm].
     dwell_s : float
         Time in the stage [s].
+    gathered : bool
+        False: all ways to share the slack are equally likely, anew for each kick. True: all of it
+        lies in the gap that is worst for the can, an upper bound no pack can reach for every can.
 
     Returns
     -------
@@ -80,6 +90,11 @@ def row_chance(
     if n == 0 or slack_mm <= 0.0 or stage.kicks.energy_mJ == 0.0 or not heights_mm:
         return Chance(slack_mm, np.zeros(n), 0.0)
     row = RowLoad(n, stance, heights_mm, None, balance_rad)
-    each = both_sides(spread_tip_chances(slack_mm, row, stage.kicks.energy_mJ))
+    kick = stage.kicks.energy_mJ
+    if gathered:
+        one_way = tip_chance(gathered_energies_mJ(slack_mm, row), kick)
+    else:
+        one_way = spread_tip_chances(slack_mm, row, kick)
+    each = both_sides(one_way)
     by_can = stage_tip_chance(np.clip(each, 0.0, 1.0), stage.kicks.rate_per_s, dwell_s)
     return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()))

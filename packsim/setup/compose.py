@@ -101,6 +101,9 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         flow=flow,
         dwell_s=dwell,
         chance=row_chance(stage, pack, stance, budget.residual_mm, balance, heights, dwell),
+        chance_gathered=row_chance(
+            stage, pack, stance, budget.residual_mm, balance, heights, dwell, gathered=True
+        ),
         chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
         assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
     )

@@ -116,8 +116,9 @@ class Setup:
         Cans per metre and mat speed.
     dwell_s : float
         Time in the stage [s].
-    chance, chance_loosest : Chance
-        Tips to be expected with the slack as set, and in the loosest case of the budget.
+    chance, chance_gathered, chance_loosest : Chance
+        Tips to be expected with the slack as set, shared out at random; with the same slack all in
+        the worst gap, an upper bound; and shared out in the loosest case of the budget.
     assumed : tuple of Assumption
         Everything here rests on these.
     """
@@ -139,5 +140,6 @@ class Setup:
     flow: CansFlow
     dwell_s: float
     chance: Chance
+    chance_gathered: Chance
     chance_loosest: Chance
     assumed: tuple[Assumption, ...]

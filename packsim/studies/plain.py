@@ -90,8 +90,9 @@ def _setup(setup: Setup) -> dict[str, Any]:
             "dwell_s": setup.dwell_s,
         },
         "chance": {
-            "model": "row, slack spread",
+            "model": "row; slack spread, as set; all gathered, as set; spread, loosest case",
             "per_million": setup.chance.per_million,
+            "per_million_gathered": setup.chance_gathered.per_million,
             "per_million_loosest": setup.chance_loosest.per_million,
         },
         "assumed": [_assumption(assumption) for assumption in setup.assumed],
