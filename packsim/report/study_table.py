@@ -178,7 +178,7 @@ LEGEND = (
     ("hold-down", "clearance over the can tops, and whether it keeps cans from tipping"),
     (
         "tips per million",
-        "row model: the slack as set shared out at random / all of it in the worst gap; a run counts "
+        "row model: slack as set shared out at random / all of it in the worst gap; a run counts "
         "between the two; no credit for the hold-down",
     ),
 )

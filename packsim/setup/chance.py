@@ -1,4 +1,4 @@
-"""How often cans tip in a stage, by the row model: slack spread over its gaps or gathered in one."""
+"""How often cans tip in a stage, by the row model: slack spread over gaps, or gathered in one."""
 
 from __future__ import annotations
 

@@ -1,0 +1,77 @@
+"""Every command of the README works as it stands there; its pictures and the test command exist."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```sh\n(.*?)```", TEXT, re.DOTALL)
+LINES = [line for block in BLOCKS for line in block.strip().splitlines()]
+COMMANDS = [line for line in LINES if line.startswith("packsim ")]
+
+
+def test_setting_up_comes_first_in_two_commands() -> None:
+    first, second = LINES[:2]
+    assert first.startswith("python3 -m venv .venv && ")
+    assert first.endswith("packsim study scenarios/swing_line.toml")
+    assert second.endswith("-m tests")
+
+
+def test_ci_calls_exactly_the_readmes_test_command() -> None:
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+    assert LINES[1] in script
+
+
+def test_pictures_and_files_named_are_there() -> None:
+    for target in re.findall(r"\]\(([^)#]+)\)", TEXT):
+        assert (ROOT / target).is_file(), target
+    for name in re.findall(r"`((?:scenarios|shared)/[\w./]+\.\w+)`", TEXT):
+        assert (ROOT / name).is_file(), name
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the scenarios in it, where a command may leave its files."""
+    place = tmp_path_factory.mktemp("readme")
+    (place / "scenarios").symlink_to(ROOT / "scenarios", target_is_directory=True)
+    return place
+
+
+@pytest.mark.slow
+def test_every_command_answers(folder: Path) -> None:
+    assert len(COMMANDS) >= 9
+    for line in COMMANDS:
+        words = shlex.split(line)
+        if words[1] == "run":  # the same command on fewer cans; counts are tested elsewhere
+            words[words.index("--cans") + 1] = "20"
+            words[words.index("--repeats") + 1] = "1"
+        result = subprocess.run(
+            [sys.executable, "-m", "packsim", *words[1:]],
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=300,
+        )
+        assert result.returncode == 0, (line, result.stderr)
+        for option, name in pairwise(words):
+            if option in ("-o", "--csv", "--chart", "--dxf", "--profile"):
+                assert (folder / name).stat().st_size > 0, (line, name)
+
+
+def test_the_python_example_runs(folder: Path) -> None:
+    code = re.search(r"```python\n(.*?)```", TEXT, re.DOTALL)
+    assert code is not None
+    result = subprocess.run(
+        [sys.executable, "-c", code[1]], cwd=folder, capture_output=True, text=True, check=False
+    )
+    assert result.returncode == 0, result.stderr
+    assert result.stdout.startswith("24 slack 8.5")
