@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from typing import Annotated
 
 import typer
 
@@ -20,6 +21,26 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode="rich",
 )
+
+
+def _show_version(asked: bool) -> None:
+    if asked:
+        from packsim.passage.run import program_version
+
+        typer.echo(f"packsim {program_version()}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version."),
+    ] = False,
+) -> None:
+    """Guide settings, tipping margins and nozzle alignment for beverage-can packs."""
+
+
 app.command("study")(study.study_command)
 app.command("sweep")(sweep.sweep_command)
 app.command("run")(run.run_command)

@@ -77,3 +77,9 @@ def test_json_holds_what_the_library_says(packsim: Run, tmp_path: Path) -> None:
     assert again.stderr.startswith("packsim: output: ")
     assert len(again.stderr.splitlines()) == 1
     assert again.stdout == ""
+
+
+def test_the_version_is_told(packsim: Run) -> None:
+    result = packsim("--version")
+    assert result.returncode == 0
+    assert re.fullmatch(r"packsim \S+\n", result.stdout)
