@@ -53,6 +53,8 @@ COLUMNS: Final = (
     _Column("index_edge", "tip index edge", lambda r: r.setup.tipping.loosest.edge),
     _Column("index_centre", "tip index inside", lambda r: r.setup.tipping.loosest.centre),
     _Column("index_own", "tip index own", lambda r: r.setup.tipping.own_index),
+    _Column("gathered_slack_mm", "slack gathered", lambda r: r.setup.tipping.gathered.slack_mm),
+    _Column("index_gathered", "tip index gathered", lambda r: r.setup.tipping.gathered.index),
     _Column(
         "balance_deg", "balance sprayed", lambda r: math.degrees(r.setup.tipping.balance_angle_rad)
     ),
@@ -196,11 +198,21 @@ def _series(
 
     if what == "index":
         one = Series("tips", [x[0], x[-1]], [1.0, 1.0])
-        names = {"index_edge": "edge", "index_centre": "inside", "index_own": "own"}
+        names = {
+            "index_edge": "edge",
+            "index_centre": "inside",
+            "index_gathered": "gathered, as laid",
+            "index_own": "own",
+        }
         lines = [Series(name, x, _capped(by_key[key])) for key, name in names.items()]
-        return [*lines, one], "tip index, loosest case [-]", False
+        return [*lines, one], "tip index [-]", False
     if what == "slack":
-        names = {"slack_mm": "as set", "loosest_slack_mm": "loosest", "safe_slack_mm": "safe"}
+        names = {
+            "slack_mm": "as set",
+            "gathered_slack_mm": "gathered, as laid",
+            "loosest_slack_mm": "loosest",
+            "safe_slack_mm": "safe",
+        }
         lines = [Series(name, x, lengths(key)) for key, name in names.items()]
         return lines, f"slack [{display.length_unit}]", False
     if what == "margin":

@@ -26,7 +26,7 @@ from packsim.setting.throughput import pack_flow
 from packsim.setting.tipping import TipIndex, safe_slack, tip_index
 from packsim.setup.chance import row_chance
 from packsim.setup.nouns import Alignment, Setup, Tipping
-from packsim.setup.own import own_index
+from packsim.setup.own import gathered_worst, own_worst
 
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
@@ -188,8 +188,8 @@ def _tipping(
     floor = 0.0 if pack.fits else -math.inf
     loosest_mm = max(floor, budget.loosest_mm)
     nominal, loosest = index_at(max(floor, budget.residual_mm)), index_at(loosest_mm)
-    own, place = own_index(pack, stance, balance_rad, heights_mm)
-    verdict = "can tip" if own >= 1.0 and loosest.verdict != "tight" else loosest.verdict
+    own = own_worst(pack, stance, balance_rad, heights_mm)
+    verdict = "can tip" if own.index >= 1.0 and loosest.verdict != "tight" else loosest.verdict
     if verdict == "can tip" and stage.hold_down_mm is not None:
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
@@ -201,8 +201,8 @@ def _tipping(
         nominal=nominal,
         loosest=loosest,
         loosest_slack_mm=loosest_mm,
-        own_index=own,
-        own_place=place,
+        own=own,
+        gathered=gathered_worst(pack, stance, balance_rad, heights_mm),
         verdict=verdict,
     )
 

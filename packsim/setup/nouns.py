@@ -16,6 +16,7 @@ from packsim.setting.spray_load import SprayLoad
 from packsim.setting.throughput import CansFlow
 from packsim.setting.tipping import SafeSlack, TipIndex
 from packsim.setup.chance import Chance
+from packsim.setup.own import WorstLean
 
 __all__ = ["Alignment", "Setup", "Tipping"]
 
@@ -39,11 +40,11 @@ class Tipping:
         With the slack of the budget's loosest case; what the verdict rests on.
     loosest_slack_mm : float
         That slack [mm].
-    own_index : float
-        Largest lean any single can has room for by itself in the pack as drawn, over the balance
-        angle [-].
-    own_place : str
-        Where that can is: ``edge`` or ``centre``.
+    own : WorstLean
+        Largest lean any single can has room for by itself in the pack as laid.
+    gathered : WorstLean
+        Largest lean with all slack of a can's chain gathered beside it, in the pack as laid: parted
+        along travel where it is not full.
     verdict : str
         ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. The indices leave a hold-down
         mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
@@ -55,9 +56,19 @@ class Tipping:
     nominal: TipIndex
     loosest: TipIndex
     loosest_slack_mm: float
-    own_index: float
-    own_place: str
+    own: WorstLean
+    gathered: WorstLean
     verdict: str
+
+    @property
+    def own_index(self) -> float:
+        """Largest own lean over the balance angle [-]."""
+        return self.own.index
+
+    @property
+    def own_place(self) -> str:
+        """Where that can is: ``edge`` or ``centre``."""
+        return self.own.place
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Any
 from packsim.assumption import Assumption
 from packsim.setting.guide_window import GuideWindow
 from packsim.setting.slack_budget import SlackBudget
-from packsim.setup import Alignment, Setup, Tipping
+from packsim.setup import Alignment, Setup, Tipping, WorstLean
 from packsim.studies.findings import Finding
 from packsim.studies.run import Study
 
@@ -113,7 +113,21 @@ def _tipping(tipping: Tipping) -> dict[str, Any]:
         "index_centre": number(tipping.loosest.centre),
         "index_own": number(tipping.own_index),
         "own_place": tipping.own_place,
+        "own": _worst(tipping.own),
+        "index_gathered": number(tipping.gathered.index),
+        "gathered": _worst(tipping.gathered),
         "verdict": tipping.verdict,
+    }
+
+
+def _worst(worst: WorstLean) -> dict[str, Any]:
+    return {
+        "lean_deg": math.degrees(worst.lean_rad),
+        "direction_deg": math.degrees(worst.direction_rad) % 360.0,
+        "towards": worst.towards,
+        "place": worst.place,
+        "across_mm": worst.across_mm,
+        "slack_mm": worst.slack_mm,
     }
 
 
