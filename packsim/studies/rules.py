@@ -14,6 +14,8 @@ from packsim.studies.machine_rules import (
     wires,
 )
 from packsim.studies.pack_rules import pack_fits, room_for_a_can, tipping, window
+from packsim.studies.pocket_rules import pockets
+from packsim.studies.reach_rules import bracket_travel
 from packsim.studies.remark import Remark, Rule
 
 __all__ = ["RULES"]
@@ -35,6 +37,8 @@ RULES: Final[tuple[Rule, ...]] = (
     sprays_alone,
     tipping,
     window,
+    bracket_travel,
+    pockets,
     nozzles,
     room_for_a_can,
     all_well,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from types import SimpleNamespace
 from typing import Any
 
@@ -225,6 +226,5 @@ def test_any_line_gives_valid_json_and_something_to_say(
     back = checked(study_json(found))
     text = " ".join(f["what"] + f["do"] for f in back["findings"])
     assert "{" not in text
-    assert " nan" not in text
-    assert " inf" not in text
+    assert not re.search(r"\b(nan|inf)\b", text)  # "infeed" is a word
     assert json.dumps(study_json(study(found.scenario))) == json.dumps(back)

@@ -26,6 +26,8 @@ WORDS = {
     "sprays_alone": "sprays",
     "tipping": "loose|by itself",
     "window": "guide setting|tight|setting step|wide",
+    "bracket_travel": "travel|beyond the mat",
+    "pockets": "short rows",
     "nozzles": "nearest nozzle",
     "room_for_a_can": "whole can",
     "all_well": "held, inside",
@@ -359,3 +361,60 @@ def test_stages_with_the_same_words_become_one_finding_with_a_range(
     # two lengths that look the same are named once
     close = replace(said, lengths_mm=(("loosest", (23.01, 23.02)),))
     assert close.say("{loosest}") == "23.0 mm"
+
+
+def test_brackets_that_cannot_reach_the_setting_are_told_with_the_way_out(
+    small: SimpleNamespace,
+) -> None:
+    """Guides 590 mm apart about 500 mm of a 1000 mm mat stand 205 mm from its edges."""
+    assert not says(one(small, travel_mm=(100.0, 300.0)), WORDS["bracket_travel"])
+    # eleven lanes at 0.01 mm of slack are tight: the setting told lies between 580 and 605 mm
+    target = one(small).setups[0].window.target_mm
+    gap = 500.0 - target / 2.0
+    off = one(small, travel_mm=(100.0, gap - 2.0))
+    [told] = says(off, WORDS["bracket_travel"])
+    assert told.level == "change"
+    assert told.what == f"at the {target:.1f} mm to set, a guide would stand 2.0 mm beyond " + (
+        "the travel of the brackets"
+    )
+    assert told.do.startswith("move the bracket bases first: they reach")
+    # a pass set off the middle by 20 mm, brackets that reach the width only nearer to the middle
+    aside = one(small, centre_mm=520.0, travel_mm=(gap - 5.0, gap + 100.0))
+    [told] = says(aside, WORDS["bracket_travel"])
+    assert told.do == "set the middle of the pass 15.0 mm to the left"
+
+
+def test_brackets_beyond_their_travel_as_set_are_told(small: SimpleNamespace) -> None:
+    width = 600.0
+    assert one(small).setups[0].window.target_mm < width - 2.0
+    near = (1000.0 - width) / 2.0 + 1.0  # 1 mm more than as set, less than at the target
+    given = {"width_mm": width, "travel_mm": (near, 400.0)}
+    [told] = says(one(small, **given), WORDS["bracket_travel"])
+    assert told.what == "as set, a guide stands 1.0 mm beyond the travel of the brackets"
+
+
+def test_pockets_of_a_crosswise_pack_are_told_at_no_slack(small: SimpleNamespace) -> None:
+    """Rows of 9 and 8 in 540 mm: no slack, pockets of 30 mm, 60 mm for a short row left alone."""
+    crosswise = {"width_mm": 540.0, "layout": "crosswise", "state": "slack"}
+    full = one(small, **crosswise)
+    assert full.setups[0].budget.residual_mm == pytest.approx(0.0, abs=1e-9)
+    [told] = says(full, WORDS["pockets"])
+    assert told.level == "watch"
+    assert "pockets of 30.0 mm" in told.what
+    assert "up to 60.0 mm of slack" in told.what
+    assert "more than the whole stage holds" in told.what
+    # safe slack 40 mm (96 tan 5/12): p = √(60² − 10²) = 59.161, twice that less 51.962: 14.4 mm;
+    # a row holds 51.962 × 0.03/0.97 = 1.607 mm, nine rows 14.46 mm
+    [told] = says(one(small, **crosswise, fill=0.97), WORDS["pockets"])
+    assert "once 14.4 mm of room" in told.what
+    assert "what 9 rows hold at a fill of 0.97" in told.what
+    assert "40.0 mm lets a can past its balance point" in told.what
+    # a mat over the tops that blocks every can ends it; a lengthwise pack has none
+    assert not says(one(small, **crosswise, hold_down_mm=121.0), WORDS["pockets"])
+    assert not says(one(small), WORDS["pockets"])
+
+
+def test_equal_rows_can_pass_the_allowed_slack_but_not_the_safe_one(small: SimpleNamespace) -> None:
+    [told] = says(one(small, width_mm=570.0, layout="crosswise", state="slack"), WORDS["pockets"])
+    assert "up to 30.0 mm of slack" in told.what
+    assert "20.0 mm is the most allowed" in told.what
