@@ -54,7 +54,7 @@ def check_chart(path: str | None, *, replace: bool) -> None:
 
 
 @contextmanager
-def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
+def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
     """Show progress on standard error once a job has taken a second; silent when piped."""
     if not sys.stderr.isatty():
         yield lambda done, of: None
@@ -66,7 +66,7 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
     with Progress(console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
         task = bar.add_task(what, visible=False)
 
-        def tick(done: int, of: int) -> None:
+        def tick(done: float, of: int) -> None:
             slow = time.perf_counter() - started > 1.0
             bar.update(task, completed=done, total=of, visible=slow, refresh=slow)
 

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
+from multiprocessing.pool import Pool
+from threading import current_thread, main_thread
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +19,7 @@ from packsim.check import positive
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.passage.counting import poisson_interval
+from packsim.passage.profile import mean_of
 from packsim.passage.record import Jam, Profile, Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
@@ -24,8 +27,11 @@ from packsim.passage.track import Track, build_track
 
 __all__ = ["OneRun", "Passages", "run_many", "run_tracks"]
 
-Progress = Callable[[int, int], None]
+Progress = Callable[[float, int], None]
 Table = NDArray[np.int64]
+
+LOOK_EVERY_S = 5.0
+"""Slack, voids and places across are looked at this often [s]: the mat moves a few cans on."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,6 +117,12 @@ class Passages:
         return self._sum("across")
 
     @property
+    def profile(self) -> Profile | None:
+        """Slack and voids along the line, the mean of all runs; None without one."""
+        profiles = [run.profile for run in self.runs if run.profile is not None]
+        return mean_of(profiles) if profiles else None
+
+    @property
     def max_overlap_mm(self) -> float:
         """Worst overlap left in any run [mm]."""
         return max((run.max_overlap_mm for run in self.runs), default=0.0)
@@ -144,11 +156,12 @@ def run_many(
     scenario: Scenario,
     can: Can,
     *,
-    cans: int,
+    cans: int | None = None,
     repeats: int,
     seed: int,
     workers: int = 1,
     dt_s: float = DT_S,
+    slice_mm: float | None = None,
     balance_rad: Sequence[float] | None = None,
     support_N: Sequence[float] | None = None,
     can_friction: float = 0.0,
@@ -162,8 +175,8 @@ def run_many(
         Mat and stages.
     can : Can
         The can size.
-    cans : int
-        Cans to follow through the line in each run.
+    cans : int or None
+        Cans to follow through the line in each run; None with ``slice_mm``.
     repeats : int
         Number of runs.
     seed : int
@@ -174,8 +187,12 @@ def run_many(
         Length of a step [s].
     balance_rad, support_N, can_friction
         As for `packsim.passage.track.build_track`.
+    slice_mm : float, optional
+        Follow a periodic slice of this length through the whole line instead of a number of
+        cans [mm].
     progress : callable, optional
-        Called with runs done and runs asked for.
+        Called with runs done and runs asked for. With one worker the runs done are a fraction that
+        grows within a run; with more, a whole number that grows when a run is finished.
 
     Returns
     -------
@@ -198,6 +215,7 @@ def run_many(
         seed=seed,
         workers=workers,
         dt_s=dt_s,
+        slice_mm=slice_mm,
         progress=progress,
     )
 
@@ -206,23 +224,28 @@ def run_tracks(
     track: Track,
     size: str,
     *,
-    cans: int,
+    cans: int | None = None,
     repeats: int,
     seed: int,
     workers: int = 1,
     dt_s: float = DT_S,
+    slice_mm: float | None = None,
     progress: Progress | None = None,
 ) -> Passages:
     """Run the same passage many times on a track made before; see `run_many`."""
-    for key, value in (("cans", cans), ("repeats", repeats), ("workers", workers)):
+    counts = {"cans": cans, "repeats": repeats, "workers": workers}
+    if slice_mm is not None and cans is None:
+        del counts["cans"]
+    for key, value in counts.items():
         if isinstance(value, bool) or not isinstance(value, int) or value < 1:
             raise InputError(key, value, "a whole number above 0")
     positive("dt_s", dt_s)
     jobs = list(enumerate(np.random.SeedSequence(seed).spawn(repeats)))
+    work = partial(_run_one, track, cans, slice_mm, dt_s)
     runs: list[OneRun] = []
     interrupted = False
     try:
-        for run in _results(partial(_run_one, track, cans, dt_s), jobs, min(workers, repeats)):
+        for run in _results(work, jobs, min(workers, repeats), progress):
             if run is None:  # stopped from inside the run
                 interrupted = True
                 break
@@ -239,26 +262,68 @@ _Job = tuple[int, np.random.SeedSequence]
 
 
 def _results(
-    work: Callable[[_Job], OneRun | None], jobs: Sequence[_Job], workers: int
+    work: Callable[..., OneRun | None],
+    jobs: Sequence[_Job],
+    workers: int,
+    progress: Progress | None,
 ) -> Iterator[OneRun | None]:
     """Do the jobs here or in other processes; an interrupt leaves none of those behind."""
     if workers == 1:
-        yield from map(work, jobs)
+        for job in jobs:
+            yield work(job, None if progress is None else _within(progress, job[0], len(jobs)))
         return
-    # a fresh process everywhere, so that all systems behave alike
-    with get_context("spawn").Pool(workers, _leave_interrupts_alone) as pool:
+    with _pool(workers) as pool:
         yield from pool.imap_unordered(work, jobs)
 
 
+def _within(progress: Progress, before: int, of: int) -> Callable[[float], None]:
+    """Tell how far all runs are from how far one of them is, short of its end."""
+    return lambda share: progress(before + min(share, 0.999), of)
+
+
+def _pool(workers: int) -> Pool:
+    """Start processes that leave Ctrl-C to this one, which ends them.
+
+    An interrupt goes to every process at the terminal. A process that starts while its parent
+    ignores interrupts ignores them from its first instruction, so none of them dies with a
+    traceback while it is still importing.
+    """
+    # a fresh process everywhere, so that all systems behave alike
+    context = get_context("spawn")
+    if current_thread() is not main_thread():  # only there may a signal be set
+        return context.Pool(workers, _leave_interrupts_alone)
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        return context.Pool(workers, _leave_interrupts_alone)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 def _leave_interrupts_alone() -> None:
-    """Let the parent alone answer Ctrl-C; it ends its workers."""
+    """Let the parent alone answer Ctrl-C, also where that is not handed down."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _run_one(track: Track, cans: int, dt_s: float, job: _Job) -> OneRun | None:
+def _run_one(
+    track: Track,
+    cans: int | None,
+    slice_mm: float | None,
+    dt_s: float,
+    job: _Job,
+    progress: Callable[[float], None] | None = None,
+) -> OneRun | None:
     """Run one passage; None if it was interrupted."""
     number, seed = job
-    record: Record = run_passage(track, seed=seed, cans=cans, dt_s=dt_s, frame_every_s=5.0)
+    record: Record = run_passage(
+        track,
+        seed=seed,
+        cans=cans,
+        slice_mm=slice_mm,
+        dt_s=dt_s,
+        frame_every_s=LOOK_EVERY_S,
+        keep_frames=False,
+        progress=progress,
+    )
     if record.interrupted:
         return None
     return OneRun(

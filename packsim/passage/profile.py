@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from packsim.passage.record import Profile
 from packsim.passage.state import Near, State, list_near
 from packsim.passage.track import Track
 
-__all__ = ["Tally", "empty_tally", "mean_profile", "sideways_slack_mm", "tallied"]
+__all__ = ["Tally", "empty_tally", "mean_of", "mean_profile", "sideways_slack_mm", "tallied"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -126,6 +127,26 @@ def mean_profile(tally: Tally, track: Track) -> Profile:
     middle = (edges[1:] + edges[:-1]) / 2.0
     clear = _window_means(track, edges) if edges.size > 1 else width
     return Profile(middle, clear, slack, 1.0 - covered, gap)
+
+
+def mean_of(profiles: Sequence[Profile]) -> Profile:
+    """Return the mean of profiles of one line, window by window.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        At least one, all with the same windows. A window that a profile saw no can in is left out
+        of its mean, and nan where none did.
+    """
+    means = {}
+    for field in fields(Profile):
+        rows = np.stack([getattr(profile, field.name) for profile in profiles])
+        seen = np.isfinite(rows)
+        total = np.where(seen, rows, 0.0).sum(axis=0)
+        number = seen.sum(axis=0)
+        nothing = np.full(total.shape, np.nan)
+        means[field.name] = np.divide(total, number, out=nothing, where=number > 0)
+    return Profile(**means)
 
 
 def sideways_slack_mm(

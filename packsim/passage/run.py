@@ -40,12 +40,14 @@ class _Keeper:
     tally: Tally
     interval_s: float
     frame_bytes: int
+    keep_frames: bool = True
     frames: list[Frame] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     jams: dict[int, Jam] = field(default_factory=dict)
     kept_bytes: int = 0
     worst_mm: float = 0.0
     unsettled: int = 0
+    looks: int = 0
     next_s: float = 0.0
     stuck_since_s: float | None = None
 
@@ -54,6 +56,10 @@ class _Keeper:
         if state.time_s + 1e-9 < self.next_s:
             return
         self.tally = tallied(self.tally, state, track)
+        self.looks += 1
+        if not self.keep_frames:
+            self.next_s = state.time_s + self.interval_s
+            return
         frame = frame_of(state, track)
         self.frames.append(frame)
         self.kept_bytes += frame.nbytes
@@ -92,6 +98,7 @@ def run_passage(
     cap: int = CAP,
     frame_every_s: float = 1.0,
     frame_bytes: int = FRAME_BYTES,
+    keep_frames: bool = True,
     filled: bool = True,
     progress: Progress | None = None,
     size: str = "",
@@ -118,6 +125,9 @@ def run_passage(
         Time between frames; doubled as often as the memory asks for it [s].
     frame_bytes : int
         Most memory the frames may take [byte].
+    keep_frames : bool
+        Keep them; without, only the profile and the places across are taken as often, which is
+        quicker.
     filled : bool
         Start with a line full of cans.
     progress : callable, optional
@@ -140,14 +150,17 @@ def run_passage(
     positive("dt_s", dt_s)
     positive("frame_every_s", frame_every_s)
     rng = np.random.default_rng(seed)
-    keeper = _Keeper(empty_tally(track), frame_every_s, frame_bytes)
+    keeper = _Keeper(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
     fits = len(track.infeed) > 0
     if slice_mm is not None and fits:
         state = start_slice(track, rng, slice_mm)
     else:
         state = start(track, rng, filled=filled)
     first = 0 if slice_mm is not None else state.cans_in
-    steps = int(np.ceil(_duration_s(track, cans, time_s, slice_mm) / dt_s - 1e-9)) if fits else 0
+    likely_s = _duration_s(track, cans, time_s, slice_mm)
+    # a jammed line is left after twice the time it should take
+    most_s = likely_s if cans is None else 2.0 * likely_s
+    steps = int(np.ceil(most_s / dt_s - 1e-9)) if fits else 0
     interrupted = False
     try:
         for done in range(steps):
@@ -158,7 +171,7 @@ def run_passage(
             keeper.events.extend(events)
             keeper.note(state, tolerance_mm)
             if progress is not None and done % 20 == 0:
-                progress(done / steps)
+                progress(min(1.0, done * dt_s / likely_s))
         keeper.look(state, track)
     except KeyboardInterrupt:
         interrupted = True
@@ -199,7 +212,7 @@ def _check(cans: int | None, time_s: float | None, slice_mm: float | None) -> No
 def _duration_s(
     track: Track, cans: int | None, time_s: float | None, slice_mm: float | None
 ) -> float:
-    """Longest a run may last; a jammed line is left after twice the time it should take."""
+    """How long a run takes unless the line jams."""
     if time_s is not None:
         return time_s
     lead = LEAD_DIAMETERS * track.diameter_mm
@@ -208,7 +221,7 @@ def _duration_s(
     if cans is None:
         return through / track.speed_mm_per_s
     fed = cans / len(infeed) * infeed.length_mm if len(infeed) else 0.0
-    return 2.0 * (through + fed) / track.speed_mm_per_s
+    return (through + fed) / track.speed_mm_per_s
 
 
 def _all_out(state: State, stop: int) -> bool:
@@ -256,7 +269,7 @@ def _record(track: Track, state: State, keeper: _Keeper, first: int, interrupted
         first_counted=first,
         unsettled=keeper.unsettled,
         jams=tuple(keeper.jams[key] for key in sorted(keeper.jams)),
-        profile=mean_profile(keeper.tally, track) if keeper.frames else None,
+        profile=mean_profile(keeper.tally, track) if keeper.looks else None,
         slice_mm=state.period_mm,
         interrupted=interrupted,
         reason=track.infeed.reason,

@@ -1,11 +1,11 @@
-"""What many passages counted: tables, plain data and a chart with its intervals."""
+"""What many passages counted, as tables and as plain data; `run_charts` draws it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, fields
+from typing import Any
 
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -16,14 +16,10 @@ from packsim.passage.many import Passages
 from packsim.passage.record import PLACES, Profile
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE
-from packsim.report.charts import Bar, Series, bar_chart, line_chart
 from packsim.report.display import Display
 from packsim.report.wide_table import WideTable
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-__all__ = ["RunCase", "run_chart", "run_json", "run_profile_chart", "run_report"]
+__all__ = ["RunCase", "run_json", "run_report"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,6 +158,8 @@ def _case_json(case: RunCase) -> dict[str, Any]:
         "cans": passages.counted,
         "tips": passages.tips.tolist() if passages.runs else [],
         "kicks": passages.kicks.tolist() if passages.runs else [],
+        "across": passages.across.tolist() if passages.runs else [],
+        "profile": _profile_json(passages.profile),
         "tipped_per_million": passages.tipped_per_million if finite else None,
         "interval_per_million": [low, high] if finite else None,
         "max_overlap_mm": passages.max_overlap_mm,
@@ -169,52 +167,11 @@ def _case_json(case: RunCase) -> dict[str, Any]:
     }
 
 
-def run_chart(cases: Sequence[RunCase]) -> Figure:
-    """Draw the interval of each place, and of the whole, for every setting.
-
-    Parameters
-    ----------
-    cases : sequence of RunCase
-        Settings to compare.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Level bars from the low to the high end of each exact 95 % interval.
-    """
-    bars = []
-    for case in cases:
-        counted = case.passages.counted
-        if not counted:
-            continue
-        by_place = case.passages.tips.sum(axis=0)
-        rows = [(f"{case.name}: all", int(by_place.sum()), True)]
-        rows += [(place, int(n), False) for place, n in zip(PLACES, by_place, strict=True)]
-        for name, tips, strong in rows:
-            low, high = (1e6 * end / counted for end in poisson_interval(tips))
-            bars.append(Bar(name, low, high, f"{tips} of {counted:,}", strong))
-    title = f"{cases[0].scenario.name}: {cases[0].passages.size}"
-    return bar_chart(bars, "tipped per million, exact 95 % interval", title=title)
-
-
-def run_profile_chart(cases: Sequence[RunCase], display: Display) -> Figure:
-    """Draw the slack along the line for every setting, the mean of all runs."""
-    series = []
-    for case in cases:
-        profiles = [run.profile for run in case.passages.runs if run.profile is not None]
-        if profiles:
-            series.append(_slack_line(case.name, profiles, display))
-    return line_chart(
-        series,
-        "place along the line [m]",
-        f"slack across the mat [{display.length_unit}]",
-        title=f"{cases[0].scenario.name}: {cases[0].passages.size}",
-    )
-
-
-def _slack_line(name: str, profiles: Sequence[Profile], display: Display) -> Series:
-    import numpy as np
-
-    slack = np.mean([profile.slack_mm for profile in profiles], axis=0)
-    shown = [display.length_value(float(value)) for value in slack]
-    return Series(name, profiles[0].station_mm / 1000.0, shown)
+def _profile_json(profile: Profile | None) -> dict[str, list[float | None]] | None:
+    """Return the profile with null where no can was seen."""
+    if profile is None:
+        return None
+    return {
+        field.name: [float(v) if math.isfinite(v) else None for v in getattr(profile, field.name)]
+        for field in fields(Profile)
+    }

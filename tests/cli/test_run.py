@@ -88,7 +88,8 @@ def test_the_result_does_not_depend_on_workers(line: Path) -> None:
 
 
 def test_files_are_written_and_the_record_replays(line: Path, tmp_path: Path) -> None:
-    chart, profile, record = (tmp_path / name for name in ("c.svg", "p.png", "r.npz"))
+    names = ("c.svg", "p.png", "r.npz", "h.svg", "v.svg")
+    chart, profile, record, places, voids = (tmp_path / name for name in names)
     result = run(
         str(line),
         "--cans",
@@ -99,12 +100,18 @@ def test_files_are_written_and_the_record_replays(line: Path, tmp_path: Path) ->
         str(chart),
         "--profile",
         str(profile),
+        "--places",
+        str(places),
+        "--voids",
+        str(voids),
         "--record",
         str(record),
     )
     assert result.returncode == 0, result.stderr
     assert "<svg" in chart.read_text(encoding="utf-8")
     assert profile.read_bytes().startswith(b"\x89PNG")
+    assert "left edge" in places.read_text(encoding="utf-8")
+    assert "void between the guides" in voids.read_text(encoding="utf-8")
     kept = load_record(record)
     assert kept.balanced
     assert kept.size == "tall"
@@ -122,10 +129,36 @@ def test_bad_options_end_with_two(line: Path) -> None:
         ("--size", "tin"),
         ("--workers", "0"),
         ("--chart", "x.bmp"),
+        ("--slice", "1 m"),  # beside --cans
+        ("--fitted", "nowhere.toml"),
     ):
         result = run(str(line), "--cans", "50", "--repeats", "1", *extra)
         assert result.returncode == 2, (extra, result.stderr)
         assert "Traceback" not in result.stderr
+
+
+def test_a_slice_is_carried_through_instead_of_a_number_of_cans(line: Path) -> None:
+    # eight lanes of 58 mm cans: 1 m of slice holds at least 8 × 1000/58 / 1.1 of them
+    found = data(str(line), "--slice", "1 m", "--repeats", "2", "--workers", "2")["cases"][0]
+    assert found["runs"] == 2
+    assert 2 * 125 <= found["cans"] <= 2 * 145
+    assert sum(map(sum, found["kicks"])) > 0
+    assert data(str(line), "--slice", "1 m", "--repeats", "2")["cases"][0] == found
+    short = run(str(line), "--slice", "10 mm")
+    assert short.returncode == 2
+    assert "length_mm" in short.stderr
+
+
+def test_fitted_kicks_take_the_place_of_the_assumed_ones(line: Path, tmp_path: Path) -> None:
+    gentle = tmp_path / "fitted.toml"
+    gentle.write_text(
+        '[kicks.flood]\nenergy = "0.001 mJ"\nrate = "1 1/s"\ntrial = "made up here"\n',
+        encoding="utf-8",
+    )
+    asked = (str(line), "--cans", "300", "--repeats", "1")
+    rough, calm = data(*asked), data(*asked, "--fitted", str(gentle))
+    assert rough["cases"][0]["tipped_per_million"] > 0
+    assert calm["cases"][0]["tipped_per_million"] == 0
 
 
 @pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
@@ -141,3 +174,31 @@ def test_an_interrupt_keeps_what_is_done_and_says_so(line: Path) -> None:
     out, err = process.communicate(timeout=120)
     assert "Traceback" not in err
     assert "interrupted" in out
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
+@pytest.mark.parametrize("after_s", [2.0, 6.0])
+def test_an_interrupt_at_the_terminal_reaches_every_worker_and_leaves_none(
+    line: Path, after_s: float
+) -> None:
+    """The terminal sends it to the whole group: while workers still start, and while they work."""
+    asked = [str(line), "--cans", "300", "--repeats", "400", "--workers", "2"]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "packsim", "run", *asked],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    time.sleep(after_s)
+    os.killpg(process.pid, signal.SIGINT)
+    out, err = process.communicate(timeout=60)
+    assert "Traceback" not in err
+    assert "interrupted" in out
+    for _ in range(50):
+        try:
+            os.killpg(process.pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.1)
+    pytest.fail("a worker outlived the command")

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -85,6 +86,24 @@ def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
     assert len(cut.runs) == 2
     assert cut.asked == 4
     assert cut.counted == 40
+
+
+def test_progress_grows_within_a_run_when_there_is_one_worker(wide, can) -> None:
+    seen: list[float] = []
+    run_many(wide, can, cans=60, repeats=2, seed=5, progress=lambda done, of: seen.append(done))
+    assert seen == sorted(seen)
+    assert seen[-1] == 2.0
+    assert 1.0 in seen
+    assert len([done for done in seen if 0.2 < done < 0.9]) >= 5  # no long silence within the first
+    assert max(b - a for a, b in itertools.pairwise(seen)) < 0.35
+
+
+def test_a_slice_counts_its_cans(wide, can) -> None:
+    found = run_many(wide, can, slice_mm=600.0, repeats=2, seed=5)
+    assert found.counted == sum(run.counted for run in found.runs) > 0
+    assert found.profile is not None
+    with pytest.raises(InputError):
+        run_many(wide, can, cans=10, slice_mm=600.0, repeats=1, seed=5)
 
 
 def test_nothing_done_is_not_a_rate(wide, can) -> None:

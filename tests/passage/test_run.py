@@ -62,6 +62,16 @@ def test_one_seed_one_record_and_frames_do_not_disturb_it(line, can) -> None:
     assert np.array_equal(a.kicks, b.kicks)
 
 
+def test_without_frames_the_counts_and_the_profile_are_the_same(line, can) -> None:
+    track = build_track(line(4, (6.0, 8.0), kicks=Kicks(0.3, 2.0, 0.2, 1.0)), can)
+    kept = run_passage(track, seed=3, time_s=4.0)
+    bare = run_passage(track, seed=3, time_s=4.0, keep_frames=False)
+    assert bare.frames == ()
+    assert np.array_equal(kept.kicks, bare.kicks)
+    assert np.array_equal(kept.across, bare.across)
+    assert np.array_equal(kept.profile.slack_mm, bare.profile.slack_mm, equal_nan=True)
+
+
 def test_memory_is_bounded_by_thinning_the_frames(line, can) -> None:
     track = build_track(line(), can)
     full = run_passage(track, seed=1, time_s=6.0, frame_every_s=0.1)
