@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli import change, draw, heat, nozzles, report, run, sizes, study, sweep, trial
+from packsim.cli import change, draw, heat, nozzles, report, run, sizes, study, sweep, trial, why
 from packsim.errors import InputError, PacksimError
 
 __all__ = ["app", "main"]
@@ -42,6 +42,7 @@ def options(
 
 
 app.command("study")(study.study_command)
+app.command("why")(why.why_command)
 app.command("sweep")(sweep.sweep_command)
 app.command("run")(run.run_command)
 app.command("change")(change.change_command)

@@ -17,7 +17,7 @@ from packsim.setting.alignment import checked_places
 from packsim.setting.footprint import Footprint, RadialTable, footprint_of
 from packsim.setting.jet_forces import Forces, header_forces
 
-__all__ = ["SPRAY_ASSUMED", "SprayLoad", "spray_load"]
+__all__ = ["SPRAY_ASSUMED", "SprayLoad", "spray_load", "spray_places_mm"]
 
 Floats = NDArray[np.float64]
 
@@ -135,7 +135,7 @@ def spray_load(
     if not 3 <= samples <= 10_001:
         raise InputError("samples", samples, "3 to 10001")
     patches = [footprint_of(h, stance.height_mm, rings, fan_shape) for h in headers]
-    places = _places(headers, patches, stance.radius_mm, samples)
+    places = spray_places_mm(headers, patches, stance.radius_mm, samples)
     forces = Forces.none(len(lines), len(places))
     for header, patch in zip(headers, patches, strict=True):
         forces += header_forces(header, patch, lines, places, stance, open_fraction)
@@ -160,13 +160,28 @@ def spray_load(
     )
 
 
-def _places(
-    headers: Sequence[Header], patches: list[Footprint], radius: float, samples: int
+def spray_places_mm(
+    headers: Sequence[Header], patches: Sequence[Footprint], radius_mm: float, samples: int = 121
 ) -> Floats:
-    """Where along the stage the can is looked at: across the reach of every header."""
+    """Where along the stage a can is looked at: across the reach of every header [mm].
+
+    Parameters
+    ----------
+    headers, patches : sequence
+        Headers of the stage and the footprint of each.
+    radius_mm : float
+        Can radius [mm].
+    samples : int
+        Places under each header [-].
+
+    Returns
+    -------
+    ndarray, shape (p,)
+        Rising; the stage's start alone where there is no header.
+    """
     unit = np.linspace(-1.0, 1.0, samples)
     spans = [
-        h.station_mm + (patch.half_along_mm + radius) * unit
+        h.station_mm + (patch.half_along_mm + radius_mm) * unit
         for h, patch in zip(headers, patches, strict=True)
     ]
     return np.unique(np.concatenate(spans)) if spans else np.zeros(1)
