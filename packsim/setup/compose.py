@@ -189,7 +189,9 @@ def _tipping(
     loosest_mm = max(floor, budget.loosest_mm)
     nominal, loosest = index_at(max(floor, budget.residual_mm)), index_at(loosest_mm)
     own = own_worst(pack, stance, balance_rad, heights_mm)
-    verdict = "can tip" if own.index >= 1.0 and loosest.verdict != "tight" else loosest.verdict
+    gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
+    over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel
+    verdict = "can tip" if over and loosest.verdict != "tight" else loosest.verdict
     if verdict == "can tip" and stage.hold_down_mm is not None:
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
@@ -202,7 +204,7 @@ def _tipping(
         loosest=loosest,
         loosest_slack_mm=loosest_mm,
         own=own,
-        gathered=gathered_worst(pack, stance, balance_rad, heights_mm),
+        gathered=gathered,
         verdict=verdict,
     )
 

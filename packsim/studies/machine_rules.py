@@ -107,7 +107,7 @@ def sprays_alone(_: Scenario, setup: Setup) -> Remark | None:
         return Remark(
             "watch",
             "at their worst moment the sprays take more than half of the balance angle",
-            "see the misalignment of the nozzles and the balance of pressure above and below",
+            "packsim why names the headers that press it over, and what a shift of the pack gains",
         )
     return None
 

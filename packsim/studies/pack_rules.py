@@ -9,7 +9,7 @@ from packsim.setting.slack_budget import SlackBudget
 from packsim.setup import Setup
 from packsim.studies.remark import Remark
 
-__all__ = ["pack_fits", "room_for_a_can", "tipping", "window"]
+__all__ = ["pack_fits", "parted", "room_for_a_can", "tipping", "window"]
 
 
 def pack_fits(scenario: Scenario, setup: Setup) -> Remark | None:
@@ -52,6 +52,8 @@ def tipping(scenario: Scenario, setup: Setup) -> Remark | None:
             "the pack is not nested there",
             "use a layout, or a width, that leaves no such pocket",
         )
+    if setup.pack.fill < 1.0 and found.gathered.index >= 1.0 > found.loosest.worst:
+        return _parted(setup, found.safe.slack_mm, "lets a can past its balance point", "change")
     do = _set_guides(setup, lengths)
     if found.loosest.worst >= 1.0:
         what = (
@@ -68,6 +70,26 @@ def tipping(scenario: Scenario, setup: Setup) -> Remark | None:
         f"{scenario.factor:g} allows {{limit}}",
         do,
         lengths,
+    )
+
+
+def parted(scenario: Scenario, setup: Setup) -> Remark | None:
+    """More slack gathers in a pack that is not full than the factor allows."""
+    found, allowed = setup.tipping, setup.tipping.safe.slack_mm / scenario.factor
+    held = found.verdict == "held" and setup.pack.fill < 1.0
+    blocked = setup.hold_down is not None and setup.hold_down.blocks
+    if not held or blocked or found.gathered.slack_mm <= allowed:
+        return None
+    return _parted(setup, allowed, "is allowed", "watch")
+
+
+def _parted(setup: Setup, limit_mm: float, what_of_it: str, level: str) -> Remark:
+    return Remark(
+        level,
+        f"at a fill of {setup.pack.fill:g} cans part along travel and nest deeper across: "
+        f"{{gathered}} of slack can gather, {{limit}} {what_of_it}",
+        "keep the infeed full; guides set closer would jam a full pack",
+        {"gathered": setup.tipping.gathered.slack_mm, "limit": limit_mm},
     )
 
 

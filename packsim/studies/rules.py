@@ -13,7 +13,7 @@ from packsim.studies.machine_rules import (
     sprays_alone,
     wires,
 )
-from packsim.studies.pack_rules import pack_fits, room_for_a_can, tipping, window
+from packsim.studies.pack_rules import pack_fits, parted, room_for_a_can, tipping, window
 from packsim.studies.pocket_rules import pockets
 from packsim.studies.reach_rules import bracket_travel
 from packsim.studies.remark import Remark, Rule
@@ -36,6 +36,7 @@ RULES: Final[tuple[Rule, ...]] = (
     header_height,
     sprays_alone,
     tipping,
+    parted,
     window,
     bracket_travel,
     pockets,

@@ -24,7 +24,8 @@ WORDS = {
     "hold_down_height": "hold-down hangs",
     "header_height": "header hangs",
     "sprays_alone": "sprays",
-    "tipping": "loose|by itself",
+    "tipping": "loose|by itself|past its balance",
+    "parted": "part along travel.*allowed",
     "window": "guide setting|tight|setting step|wide",
     "bracket_travel": "travel|beyond the mat",
     "pockets": "short rows",
@@ -418,3 +419,31 @@ def test_equal_rows_can_pass_the_allowed_slack_but_not_the_safe_one(small: Simpl
     [told] = says(one(small, width_mm=570.0, layout="crosswise", state="slack"), WORDS["pockets"])
     assert "up to 30.0 mm of slack" in told.what
     assert "20.0 mm is the most allowed" in told.what
+
+
+def test_a_pack_that_is_not_full_is_looser_than_its_width_says(small: SimpleNamespace) -> None:
+    """Eleven lanes with 4 mm of slack. Parted to D/f lanes step √(60² − (30/f)²).
+
+    The wire at 96 mm holds to 40 mm, half of it is allowed.
+    """
+    width = ELEVEN + 4.0
+    slack = {}
+    for fill in (0.97, 0.9, 0.82):
+        found = one(small, width_mm=width, fill=fill)
+        slack[fill] = width - 60.0 - 10.0 * math.sqrt(60.0**2 - (30.0 / fill) ** 2)
+        assert found.setups[0].tipping.gathered.slack_mm == pytest.approx(slack[fill])
+        told = [f for f in found.findings if "part along travel" in f.what]
+        if fill == 0.97:
+            assert not told
+            continue
+        assert [f.level for f in told] == ["watch" if fill == 0.9 else "change"]
+        assert f"{slack[fill]:.1f} mm of slack can gather" in told[0].what
+        assert found.setups[0].tipping.verdict == ("held" if fill == 0.9 else "can tip")
+    # under a hold-down that blocks it stays loose, and nobody is warned of less
+    under = one(small, width_mm=width, fill=0.82, hold_down_mm=122.0)
+    assert under.setups[0].tipping.verdict == "loose"
+    assert not [
+        f
+        for f in one(small, width_mm=width, fill=0.9, hold_down_mm=122.0).findings
+        if "part along travel" in f.what
+    ]
