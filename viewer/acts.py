@@ -65,6 +65,7 @@ def acts_of(session: Session) -> dict[str, Act]:
         "other pack": lambda _a: setattr(s, "active", (s.active + 1) % len(s.packs)),
         "save": lambda _a: s.save(),
         "picture": lambda _a: s.wants.append("picture"),
+        "clip": lambda _a: s.wants.append("clip"),
     }
 
 

@@ -25,6 +25,17 @@ _SHOW = Display("metric")
 ROW_PX = 16.5
 """Height of a line of the dock, in layout pixels."""
 
+WHY = (
+    "its neighbours stand close: no room to lean",
+    "stopped well short of its balance point",
+    "stopped short of its balance point, only just",
+    "nothing stops it before its balance point",
+    "its gap let it past its balance point",
+)
+"""Why a can of each role stands or goes, in a few words."""
+
+PAST = ROLES.index("past balance")
+
 
 def answers_panel(session: Session) -> Scene:
     """Show what packsim says of the chosen stage with the size on it."""
@@ -110,6 +121,9 @@ def facts_panel(session: Session) -> Scene:
     for k, (label, value) in enumerate(rows):
         height = w.px(ROW_PX)
         w.row(Box(body.x, body.y + k * height, body.w, height), label, value, "text", 0.5)
+    role = int(frame.role[i])
+    line = Box(body.x, body.y + len(rows) * w.px(ROW_PX), body.w, w.px(ROW_PX))
+    w.text(WHY[role], line, "alarm" if role >= PAST else "text", "small")
     return w.scene
 
 
@@ -126,6 +140,14 @@ def _hold_down(found: Setup | InputError) -> str:
 
 
 def _bearing(direction_rad: float) -> str:
-    names = ("downstream", "right, down", "right", "right, up", "upstream", "left, up", "left",
-             "left, down")  # fmt: skip
+    names = (
+        "downstream",
+        "right, downstream",
+        "right",
+        "right, upstream",
+        "upstream",
+        "left, upstream",
+        "left",
+        "left, downstream",
+    )
     return names[round(direction_rad / (math.pi / 4.0)) % 8]

@@ -13,10 +13,13 @@ os.environ.setdefault("SDL_WINDOWS_DPI_AWARENESS", "permonitorv2")
 import pygame
 
 from packsim.errors import InputError, PacksimError
-from viewer.capture import capture, save_picture
+from viewer.capture import capture, pixels_of, save_picture
 from viewer.controls import Hand, handle_all
+from viewer.film import Film
+from viewer.keys import key_label
 from viewer.opening import open_session
 from viewer.options import read_options
+from viewer.overlays import film_mark
 from viewer.paint import Painter
 from viewer.window import whole_window
 
@@ -51,8 +54,9 @@ def main(arguments: list[str] | None = None) -> None:
 
 
 def _capture(session: Session, options: argparse.Namespace) -> None:
-    if options.look == "worst":
-        session.overlay = ""
+    session.overlay = ""
+    session.step(round(options.after / session.clock.dt_s))
+    if options.look == "worst":  # the worst by then, not at the start
         session.act("worst can")
         session.camera = session.camera.zoomed(4.0)
     path = capture(
@@ -60,7 +64,6 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
         options.capture,
         seconds=options.seconds,
         fps=options.fps,
-        after_s=options.after,
         replace_old=options.replace,
     )
     sys.stdout.write(f"{path}\n")
@@ -97,7 +100,7 @@ def run(
     window = session.layout.window
     surface = pygame.display.set_mode((window.w, window.h), pygame.RESIZABLE)
     pygame.display.set_caption(f"packsim viewer: {session.pack.feed.setting.scenario.name}")
-    painter, hand = Painter(session.layout.scale), Hand()
+    painter, hand, camera = Painter(session.layout.scale), Hand(), _Camera(session)
     ticker = pygame.time.Clock()
     scene = whole_window(session)
     done = 0
@@ -107,29 +110,73 @@ def run(
                 each_frame(done)
             handle_all(session, hand, pygame.event.get(), scene)
             session.tick(clock() if clock is not None else pygame.time.get_ticks() / 1000.0)
-            surface = _do_wants(session, surface)
+            surface = _do_wants(session, surface, camera)
             painter.rescale(session.layout.scale)
             scene = whole_window(session)
             painter.paint(surface, scene)
+            camera.take(surface)
+            painter.paint(surface, film_mark(session))
             pygame.display.flip()
             done += 1
             if clock is None:
                 ticker.tick(FRAMES_PER_S)
     finally:
+        camera.stop()
         pygame.display.quit()
     return session
 
 
-def _do_wants(session: Session, surface: pygame.Surface) -> pygame.Surface:
-    """Do what only the window can: pictures, full screen; keep the layout to its size."""
+class _Camera:
+    """Films the window while the session asks for it."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.film: Film | None = None
+        self.began_s = 0.0
+
+    def toggle(self) -> None:
+        """Begin a clip, or end and keep the one that runs."""
+        if self.film is not None:
+            self.stop()
+            return
+        path = self.session.clip_name()
+        self.film, self.began_s = Film(path), self.session.now_s
+        self.session.filmed_s = 0.0
+        self.session.say(f"filming; {key_label('clip')} ends and saves it")
+
+    def take(self, surface: pygame.Surface) -> None:
+        """Add what was painted, if a picture is due; another window size ends the clip."""
+        if self.film is None:
+            return
+        if self.film.size_px not in (None, surface.get_size()):
+            self.stop()
+            return
+        passed = self.session.now_s - self.began_s
+        self.film.add_when_due(pixels_of(surface), passed)
+        self.session.filmed_s = passed
+
+    def stop(self) -> None:
+        """Keep the clip that runs, if one does."""
+        film, self.film, self.session.filmed_s = self.film, None, None
+        if film is None:
+            return
+        path = film.keep()
+        said = "nothing was filmed" if path is None else f"saved {path}, {film.seconds:.1f} s"
+        self.session.say(said)
+
+
+def _do_wants(session: Session, surface: pygame.Surface, camera: _Camera) -> pygame.Surface:
+    """Do what only the window can: pictures, clips, full screen; keep the layout to its size."""
     for want in [w for w in session.wants if w != "quit"]:
         session.wants.remove(want)
         try:
             if want == "picture":
                 session.say(f"saved {save_picture(session)}")
+            elif want == "clip":
+                camera.toggle()
             elif want == "full screen":
                 pygame.display.toggle_fullscreen()
-        except (InputError, pygame.error) as problem:
+        except (InputError, OSError, pygame.error) as problem:
             session.say(str(problem))
     current = pygame.display.get_surface() or surface
     if current.get_size() != (session.layout.window.w, session.layout.window.h):

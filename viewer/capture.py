@@ -10,15 +10,18 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pygame
+from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.report.files import check_target, write_bytes
+from viewer.film import Film
 from viewer.paint import Painter
 from viewer.session import Session
 from viewer.window import whole_window
 
-__all__ = ["KINDS", "capture", "frames_of", "picture_of", "png_bytes", "save_picture"]
+__all__ = ["KINDS", "capture", "frames_of", "picture_of", "pixels_of", "png_bytes", "save_picture"]
 
 KINDS = (".png", ".gif", ".mp4")
 """What a capture can be, besides a folder of numbered pictures."""
@@ -39,6 +42,11 @@ def png_bytes(surface: pygame.Surface) -> bytes:
     stream = io.BytesIO()
     pygame.image.save(surface, stream, "picture.png")
     return stream.getvalue()
+
+
+def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
+    """Return the colours of a surface, shape (height, width, 3)."""
+    return np.asarray(pygame.surfarray.array3d(surface).swapaxes(0, 1), dtype=np.uint8)
 
 
 def save_picture(session: Session) -> Path:
@@ -125,9 +133,14 @@ def capture(
         data = png_bytes(last)
         write_bytes(out, data, replace=replace_old)
         return out
-    writer = _write_gif if kind == ".gif" else _write_mp4
+    if kind == ".mp4":
+        with Film(out, fps, replace=replace_old) as film:
+            for surface in frames:
+                film.add(pixels_of(surface))
+            film.keep()
+        return out
     with _beside(out) as temporary:
-        writer(temporary, frames, fps)
+        _write_gif(temporary, frames, fps)
         temporary.replace(out)
     return out
 
@@ -153,26 +166,6 @@ def _write_gif(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None
     # a GIF counts in hundredths of a second
     hold = max(20, round(100.0 / fps) * 10)
     pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=hold, loop=0)
-
-
-def _write_mp4(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None:
-    import imageio.v2 as imageio
-
-    # the codec wants even sides; one thread, so that the same pictures give the same file
-    writer = imageio.get_writer(
-        path,
-        fps=fps,
-        codec="libx264",
-        quality=8,
-        macro_block_size=2,
-        ffmpeg_log_level="error",
-        output_params=["-threads", "1"],
-    )
-    try:
-        for surface in frames:
-            writer.append_data(pygame.surfarray.array3d(surface).swapaxes(0, 1))
-    finally:
-        writer.close()
 
 
 def _folder(out: Path, frames: Iterator[pygame.Surface], *, replace_old: bool) -> Path:

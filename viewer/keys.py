@@ -94,6 +94,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("other pack", ("x",), "change the other pack", "compare and keep"),
     Control("save", ("ctrl+s",), "save as scenario file", "compare and keep"),
     Control("picture", ("p",), "save a picture", "compare and keep"),
+    Control("clip", ("ctrl+p",), "begin a clip, end and save it", "compare and keep"),
 )
 """Every control."""
 

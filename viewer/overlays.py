@@ -14,7 +14,14 @@ if TYPE_CHECKING:
     from viewer.session import Session
     from viewer.stepping import LessonPlay
 
-__all__ = ["band_height", "caption_band", "cautions_overlay", "help_overlay", "message_band"]
+__all__ = [
+    "band_height",
+    "caption_band",
+    "cautions_overlay",
+    "film_mark",
+    "help_overlay",
+    "message_band",
+]
 
 LETTER_PX = 6.9
 """Mean width of a letter of body text, in layout pixels, a little generous."""
@@ -146,6 +153,20 @@ def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
     right = Box(row.right - w.px(210), row.y, w.px(210), row.h)
     w.text(hint, right, "chosen", "small", "right")
     w.hit(right, "next scene")
+
+
+def film_mark(session: Session) -> Scene:
+    """Show that a clip is being taken, and its length; the clip itself does not show it."""
+    w = Writer(session.layout.scale)
+    if session.filmed_s is None:
+        return w.scene
+    canvas = session.layout.canvas
+    box = Box(canvas.right - w.px(128), canvas.y + w.px(30), w.px(116), w.px(26))
+    w.fill(box, "alarm")
+    minutes, seconds = divmod(int(session.filmed_s), 60)
+    text = f"clip {minutes}:{seconds:02d}"
+    w.text(text, box.inset(w.px(12), 0), "on dark", "body")
+    return w.scene
 
 
 def message_band(session: Session) -> Scene:

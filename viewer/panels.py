@@ -154,7 +154,8 @@ def adjust_panel(session: Session) -> Scene:
     height = min(w.px(27), room // len(KNOBS))
     for i in range(len(KNOBS)):
         _knob_row(w, session, i, Box(rows.x, rows.y + i * height, rows.w, height))
-    _keep_buttons(w, Box(body.x, body.bottom - w.px(56), body.w, w.px(54)))
+    foot = Box(body.x, body.bottom - w.px(56), body.w, w.px(54))
+    _keep_buttons(w, foot, filming=session.filmed_s is not None)
     return w.scene
 
 
@@ -178,20 +179,22 @@ def _knob_row(w: Writer, session: Session, i: int, row: Box) -> None:
         w.button(Box(row.right - button, y, button, button), "+", "turn", 1)
 
 
-def _keep_buttons(w: Writer, box: Box) -> None:
+def _keep_buttons(w: Writer, box: Box, *, filming: bool) -> None:
     names = (
         ("Undo", "undo"),
         ("Redo", "redo"),
         ("Reset", "reset"),
-        ("Two packs", "beside"),
+        ("Anew", "restart"),
+        ("2 packs", "beside"),
         ("Save", "save"),
         ("Picture", "picture"),
+        ("End clip" if filming else "Clip", "clip"),
     )
     gap = w.px(6)
-    wide, tall = (box.w - 2 * gap) // 3, (box.h - gap) // 2
+    wide, tall = (box.w - 3 * gap) // 4, (box.h - gap) // 2
     for i, (name, action) in enumerate(names):
-        x = box.x + (i % 3) * (wide + gap)
-        w.button(Box(x, box.y + (i // 3) * (tall + gap), wide, tall), name, action)
+        x = box.x + (i % 4) * (wide + gap)
+        w.button(Box(x, box.y + (i // 4) * (tall + gap), wide, tall), name, action)
 
 
 def cards_panel(session: Session) -> Scene:

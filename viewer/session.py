@@ -91,6 +91,7 @@ class Session:
         self.overlay = "cautions"
         self.wants: list[str] = []
         self.message = ""
+        self.filmed_s: float | None = None
         self.lesson: LessonPlay | None = None
         self._message_until = 0.0
         self._now_s = 0.0
@@ -100,6 +101,11 @@ class Session:
         look_at_line(self)
 
     # -- what is shown -------------------------------------------------------------------------
+
+    @property
+    def now_s(self) -> float:
+        """Time of the last `tick` [s]."""
+        return self._now_s
 
     @property
     def pack(self) -> Pack:
@@ -181,7 +187,7 @@ class Session:
         argument : int
             Its argument.
         """
-        if self.overlay and action not in ("quit", "full screen", "text size", "picture"):
+        if self.overlay and action not in ("quit", "full screen", "text size", "picture", "clip"):
             was, self.overlay = self.overlay, ""
             if was == "cautions" or action in ("close", "help"):
                 return
@@ -260,6 +266,10 @@ class Session:
     def picture_name(self) -> Path:
         """Return a name not yet taken for a picture."""
         return free_name(self.folder, self.stem, ".png")
+
+    def clip_name(self) -> Path:
+        """Return a name not yet taken for a clip."""
+        return free_name(self.folder, self.stem, ".mp4")
 
 
 def _layouts(setting: Setting) -> tuple[str, ...]:

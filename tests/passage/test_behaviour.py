@@ -77,24 +77,46 @@ def test_a_slack_pack_stays_a_honeycomb(line, can) -> None:
     assert np.abs(order.particle_order)[inside].mean() > 0.97
 
 
-def spread(line, can, dt: float, tolerance: float, seeds: int = 4) -> tuple[float, float]:
+def wandered(line, can, dt: float, tolerance: float, seeds: int = 6) -> np.ndarray:
+    """How far 4 s of kicks and drift carry the pack: mean across, spread along, spread across [mm].
+
+    Half-way to the guide, before it stops the pack. Row 0 the means over the seeds, row 1 their
+    standard errors.
+    """
     kicks = Kicks(0.0, 2.0, 0.3, 1.0)
     track = build_track(line(8, (8.0,), length=3000.0, kicks=kicks, fill=0.98), can)
-    gaps = []
+    found = []
     for seed in range(seeds):
-        state = start_slice(track, np.random.default_rng(0), 1500.0)
+        first = state = start_slice(track, np.random.default_rng(0), 1500.0)
         rng = np.random.default_rng(seed)
-        for _ in range(round(15.0 / dt)):
+        for _ in range(round(4.0 / dt)):
             state, _ = step(state, track, dt, rng, tolerance_mm=tolerance, cap=2000)
-        low, _ = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
-        gaps.append(float((state.y_mm - low).mean()))
-    return float(np.mean(gaps)), float(np.std(gaps, ddof=1) / np.sqrt(seeds))
+        moved = state.place_mm - first.place_mm
+        found.append((moved.imag.mean(), moved.real.std(), moved.imag.std()))
+    return np.array([np.mean(found, axis=0), np.std(found, axis=0, ddof=1) / np.sqrt(seeds)])
 
 
-@pytest.mark.slow
 def test_the_answer_does_not_hang_on_step_or_tolerance(line, can) -> None:
-    """Mean distance from the left guide after 15 s of drift, in mm, ± its error over the seeds."""
-    usual, error = spread(line, can, 0.05, 0.02)
-    for dt, tolerance in ((0.1, 0.02), (0.0125, 0.02), (0.05, 0.0025)):
-        other, its = spread(line, can, dt, tolerance, 3)
-        assert abs(other - usual) < 4.0 * np.hypot(error, its) + 0.15, (dt, tolerance, other, usual)
+    """Measured here, in mm, each with its standard error over six seeds:
+
+    =======  =========  =============  =============  =============
+    step     tolerance  mean across    spread along   spread across
+    =======  =========  =============  =============  =============
+    0.2 s    0.02       3.894 ± 0.025  0.528 ± 0.007  0.438 ± 0.017
+    0.1 s    0.02       3.927 ± 0.023  0.543 ± 0.013  0.436 ± 0.012
+    0.05 s   0.02       3.908 ± 0.030  0.528 ± 0.011  0.411 ± 0.016
+    0.025 s  0.02       3.927 ± 0.031  0.513 ± 0.013  0.429 ± 0.013
+    12.5 ms  0.02       3.890 ± 0.020  0.532 ± 0.014  0.440 ± 0.010
+    0.05 s   0.1        3.909 ± 0.029  0.528 ± 0.011  0.413 ± 0.016
+    0.05 s   0.0025     3.907 ± 0.030  0.528 ± 0.011  0.411 ± 0.016
+    =======  =========  =============  =============  =============
+
+    No trend with the step stands out of its noise, and the tolerance counts for 0.002 mm.
+    """
+    usual = wandered(line, can, 0.05, 0.02)
+    for dt in (0.2, 0.0125):
+        other = wandered(line, can, dt, 0.02)
+        assert (abs(other[0] - usual[0]) < 4.0 * np.hypot(usual[1], other[1])).all(), dt
+    for tolerance in (0.1, 0.0025):
+        # the same kicks fall on both, so far less than their noise parts them
+        assert abs(wandered(line, can, 0.05, tolerance)[0] - usual[0]).max() < 0.01, tolerance

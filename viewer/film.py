@@ -1,0 +1,112 @@
+"""A clip written picture by picture, so that it may be as long as the disk allows."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.report.files import check_target
+
+__all__ = ["FILM_FPS", "Film"]
+
+FILM_FPS = 20.0
+"""Pictures per second of a clip taken in the window."""
+
+
+class Film:
+    """An MP4 file in the making.
+
+    Parameters
+    ----------
+    path : Path
+        Where it goes; written beside it first and renamed by `keep`.
+    fps : float
+        Pictures per second [1/s].
+    replace : bool
+        Whether a file that is there may be replaced.
+
+    Raises
+    ------
+    InputError
+        If ``path`` exists, or its folder does not.
+    """
+
+    def __init__(self, path: Path, fps: float = FILM_FPS, *, replace: bool = False) -> None:
+        check_target(path, replace=replace)
+        self.path, self.fps = path, fps
+        self.pictures = 0
+        self.size_px: tuple[int, int] | None = None
+        self._due_s = 0.0
+        self._folder = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
+        self._writer: Any = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.drop()
+
+    @property
+    def seconds(self) -> float:
+        """Length so far [s]."""
+        return self.pictures / self.fps
+
+    def add(self, rgb: NDArray[np.uint8]) -> None:
+        """Add a picture of shape (height, width, 3); all must be of one size."""
+        if self._writer is None:
+            self._writer = _writer(self._part, self.fps)
+            self.size_px = rgb.shape[1], rgb.shape[0]
+        self._writer.append_data(rgb)
+        self.pictures += 1
+
+    def add_when_due(self, rgb: NDArray[np.uint8], now_s: float) -> None:
+        """Add a picture as often as it takes to keep up with a clock that began at 0 [s]."""
+        while self._due_s <= now_s + 1e-9:
+            self.add(rgb)
+            self._due_s += 1.0 / self.fps
+
+    def keep(self) -> Path | None:
+        """Finish the film and put it in its place; None if it has no picture."""
+        if self._writer is not None:
+            self._writer.close()
+            self._writer = None
+            self._part.replace(self.path)
+        self.drop()
+        return self.path if self.pictures else None
+
+    def drop(self) -> None:
+        """Stop, and leave nothing of a film that was not kept."""
+        if self._writer is not None:
+            self._writer.close()
+            self._writer = None
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+    @property
+    def _part(self) -> Path:
+        return self._folder / f"part{self.path.suffix}"
+
+
+def _writer(path: Path, fps: float) -> Any:
+    import imageio.v2 as imageio
+
+    # the codec wants even sides; one thread, so that the same pictures give the same file
+    return imageio.get_writer(
+        path,
+        fps=fps,
+        codec="libx264",
+        quality=8,
+        macro_block_size=2,
+        ffmpeg_log_level="error",
+        output_params=["-threads", "1"],
+    )
