@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["JsonPath", "Replace", "ScenarioPath", "Units", "UnitsOption"]
+__all__ = ["FittedPath", "JsonPath", "Replace", "ScenarioPath", "Units", "UnitsOption"]
 
 
 class Units(StrEnum):
@@ -25,3 +25,6 @@ JsonPath = Annotated[
     typer.Option("--json", metavar="PATH", help="Write the answer as JSON; - for stdout."),
 ]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that exist.")]
+FittedPath = Annotated[
+    Path | None, typer.Option("--fitted", help="Kicks fitted to trials (TOML).", metavar="FILE")
+]

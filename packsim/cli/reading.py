@@ -10,7 +10,7 @@ from packsim.errors import InputError
 if TYPE_CHECKING:
     from packsim.scenario.quantities import Kind
 
-__all__ = ["check_outputs", "read_option"]
+__all__ = ["check_outputs", "read_option", "read_width"]
 
 
 def read_option(option: str, text: str, kind: Kind) -> float:
@@ -47,3 +47,10 @@ def check_outputs(paths: Sequence[str | None], *, replace: bool) -> None:
         if given.count(path) > 1:
             raise InputError("output", path, "a different place for each output")
         check_output(path, replace=replace)
+
+
+def read_width(option: str, text: str) -> float:
+    """Return a clear width an option was given [mm]."""
+    from packsim.scenario.kinds import LENGTH
+
+    return read_option(option, text, LENGTH)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import FittedPath, Replace, ScenarioPath, Units, UnitsOption
 
 __all__ = ["report_command"]
 
@@ -18,6 +18,7 @@ def report_command(
         Path, typer.Option("-o", "--output", metavar="FILE", help="Page to write (.html).")
     ],
     units: UnitsOption = Units.metric,
+    fitted: FittedPath = None,
     replace: Replace = False,
 ) -> None:
     """Write a study as one self-contained HTML page: findings, drawings, charts, change sheets."""
@@ -30,7 +31,7 @@ def report_command(
     if output.suffix.lower() not in (".html", ".htm"):
         raise InputError("output", output, "a file name that ends in .html")
     check_target(output, replace=replace)
-    case = load_scenario(scenario)
+    case = load_scenario(scenario, fitted=fitted)
     from packsim.report.page import study_page
     from packsim.studies import study
 

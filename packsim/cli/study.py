@@ -2,18 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
-import typer
-
-from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import FittedPath, JsonPath, Replace, ScenarioPath, Units, UnitsOption
 
 __all__ = ["study_command"]
-
-FittedPath = Annotated[
-    Path | None, typer.Option("--fitted", help="Kicks fitted to trials (TOML).", metavar="FILE")
-]
 
 
 def study_command(

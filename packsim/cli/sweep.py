@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import JsonPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import FittedPath, JsonPath, Replace, ScenarioPath, Units, UnitsOption
 
 __all__ = ["sweep_command"]
 
@@ -50,6 +50,7 @@ def sweep_command(
     stage: StageName = None,
     size: SizeName = None,
     units: UnitsOption = Units.metric,
+    fitted: FittedPath = None,
     csv_path: CsvPath = None,
     json_path: JsonPath = None,
     chart_path: ChartPath = None,
@@ -67,7 +68,8 @@ def sweep_command(
         progress_bar,
     )
     from packsim.report.display import Display
-    from packsim.report.sweep_view import sweep_chart, sweep_csv, sweep_json, sweep_table
+    from packsim.report.sweep_chart import sweep_chart
+    from packsim.report.sweep_view import sweep_csv, sweep_json, sweep_table
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
     from packsim.sweep import governing_stage, knob, sweep
@@ -75,7 +77,7 @@ def sweep_command(
     for path in (csv_path, json_path):
         check_output(path, replace=replace)
     check_chart(chart_path, replace=replace)
-    case = load_scenario(scenario)
+    case = load_scenario(scenario, fitted=fitted)
     values = read_range(knob(over).kind, from_, to, steps)
     which = case.set_for if size is None else size
     where = governing_stage(case, which) if stage is None else stage

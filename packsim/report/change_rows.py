@@ -10,7 +10,15 @@ from itertools import groupby
 from packsim.report.display import MM_PER_INCH, Display
 from packsim.size_change import BracketMove, SizeChange, StageChange
 
-__all__ = ["SheetRow", "inch_step", "length_text", "printable", "sheet_rows"]
+__all__ = [
+    "SheetRow",
+    "default_step_mm",
+    "inch_step",
+    "length_text",
+    "move_text",
+    "printable",
+    "sheet_rows",
+]
 
 FINEST = 64
 """Finest fraction of an inch a rule is marked in."""
@@ -93,6 +101,14 @@ def _bracket(move: BracketMove, count: int = 1) -> SheetRow:
     )
 
 
+def default_step_mm(display: Display) -> float | None:
+    """Step of a sheet nobody chose one for: 1/32 in for inches, else each stage's own [mm].
+
+    A sheet in fractions has to be exact: nobody can set what it rounds off.
+    """
+    return None if display.units == "metric" else MM_PER_INCH / 32.0
+
+
 def inch_step(change: SizeChange) -> Fraction:
     """Fraction of an inch the sheet is written to: the step asked for where it is one, else 1/32.
 
@@ -120,6 +136,25 @@ def length_text(mm: float | None, display: Display, step: Fraction) -> str:
     if display.units == "metric":
         return display.length(mm, unit=False)
     return display.fraction(mm, step).removesuffix(" in")
+
+
+def move_text(row: SheetRow, display: Display, step: Fraction) -> str:
+    """Format a move as the difference of the two settings as shown, so that the sheet adds up.
+
+    Examples
+    --------
+    >>> row = SheetRow("wash", "bracket", "left", 0.0, 105.75, 90.5, "out")
+    >>> length_text(105.75, Display(), Fraction(1, 32)), move_text(row, Display(), Fraction(1, 32))
+    ('105.8', '15.3')
+    """
+    if row.now_mm is None:
+        return ""
+    if display.units == "metric":
+        shown = [float(length_text(mm, display, step)) for mm in (row.now_mm, row.new_mm)]
+        return length_text(abs(shown[1] - shown[0]), display, step)
+    unit = MM_PER_INCH * float(step)
+    steps = [round(mm / unit) for mm in (row.now_mm, row.new_mm)]
+    return length_text(abs(steps[1] - steps[0]) * unit, display, step)
 
 
 def printable(text: str) -> str:

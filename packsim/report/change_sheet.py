@@ -10,8 +10,17 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTIONS
-from packsim.report.change_rows import SheetRow, inch_step, length_text, printable, sheet_rows
+from packsim.report.change_rows import (
+    SheetRow,
+    inch_step,
+    length_text,
+    move_text,
+    printable,
+    sheet_rows,
+)
+from packsim.report.change_words import KEEP_WORDS, stage_facts, tips_text
 from packsim.report.display import Display
 from packsim.size_change import Alert, SizeChange, StageChange
 
@@ -19,13 +28,6 @@ __all__ = ["change_sheet"]
 
 BLANK = "_______"
 LEVEL_STYLE = {"stop": "bold red", "change": "bold yellow", "watch": "cyan", "note": "green"}
-SOURCE_WORDS = {
-    "window": "middle of the window",
-    "stays": "as it stands, inside the window",
-    "low end": "low end, so that it does not jam",
-    "reach": "as far as the brackets go",
-    "record": "setting on record for this size",
-}
 
 
 def change_sheet(change: SizeChange, display: Display) -> Group:
@@ -82,13 +84,16 @@ def _marks(change: SizeChange, display: Display, step: Fraction) -> str:
 def _line(change: SizeChange, display: Display) -> RenderableType:
     table = Table.grid(padding=(0, 2))
     speed, rate = change.speed_mm_per_s, change.cans_per_min
-    keeps = {"rate": "same cans per minute", "dwell": "same mat speed, same dwell"}[change.keep]
     table.add_row(
         "mat speed",
         f"{display.speed(speed[0])} → {display.speed(speed[1])}",
         f"as found {BLANK}  as left {BLANK}",
     )
-    table.add_row("cans per minute", f"{rate[0]:,.0f} → {rate[1]:,.0f}", f"({keeps})")
+    table.add_row(
+        "cans per minute", f"{rate[0]:,.0f} → {rate[1]:,.0f}", f"({KEEP_WORDS[change.keep]})"
+    )
+    tips, basis = tips_text(change, display)
+    table.add_row("tips per million", tips, f"({printable(basis)})")
     return Group(Text("Line", style="bold"), Padding(table, (0, 0, 0, 2)))
 
 
@@ -113,40 +118,9 @@ def _stage(number: int, stage: StageChange, display: Display, step: Fraction) ->
     title = Text(f"{number}  {printable(stage.stage)}", style="bold")
     return Group(
         title,
-        *(Text(f"   {line}") for line in _facts(stage, display)),
+        *(Text(f"   {line}") for line in stage_facts(stage, display)),
         _table(stage, display, step),
     )
-
-
-def _facts(stage: StageChange, display: Display) -> list[str]:
-    before, after, window = stage.before, stage.after, stage.after.window
-
-    def pair(now: float, new: float) -> str:
-        shown = display.length(now, unit=False), display.length(new)
-        return shown[1] if shown[0] == shown[1].split()[0] else f"{shown[0]} → {shown[1]}"
-
-    suits = "empty"
-    if not window.empty:
-        suits = f"{display.length(window.low_mm, unit=False)} to {display.length(window.high_mm)}"
-    lanes = [setup.pack.lanes for setup in (before, after)]
-    lines = [
-        f"wall to wall {pair(before.pack.clear_width_mm, after.pack.clear_width_mm)}"
-        f" ({SOURCE_WORDS[stage.source]}); guide window {suits}",
-        f"lanes {lanes[0]} → {lanes[1]}; dwell {before.dwell_s:.1f} → {after.dwell_s:.1f} s; "
-        f"cans {before.tipping.verdict} → {after.tipping.verdict}",
-    ]
-    old, new = before.alignment, after.alignment
-    shift = "pack stays in the middle it has"
-    if display.length(abs(stage.shift_mm), unit=False) != display.length(0.0, unit=False):
-        side = "right" if stage.shift_mm > 0.0 else "left"
-        shift = f"pack shifts {display.length(abs(stage.shift_mm))} to the {side}"
-    if old is not None and new is not None:
-        shift += f"; worst lane off its nozzle {pair(old.now.worst_mm, new.now.worst_mm)}"
-    lines.append(shift)
-    if stage.hold_down is not None:
-        over = display.length(stage.hold_down.clearance_mm)
-        lines.append(f"hold-down {over} over the can tops ({stage.hold_down.why})")
-    return lines
 
 
 def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
@@ -169,7 +143,8 @@ def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
 def _cells(row: SheetRow, display: Display, step: Fraction) -> list[Text]:
     second = Display("inch" if display.units == "metric" else "metric")
     moved = row.direction not in ("stay", "add")
-    moves = [length_text(row.move_mm, some, step) if moved else "" for some in (display, second)]
+    moves = [move_text(row, display, step), length_text(row.move_mm, second, step)]
+    moves = moves if moved else ["", ""]
     words = [
         _name(row, display),
         row.side,
@@ -198,8 +173,7 @@ def _assumed(change: SizeChange) -> RenderableType:
     table = Table.grid(padding=(0, 2))
     for _ in range(3):
         table.add_column(overflow="fold")
-    for entry in change.assumed:
-        words = (printable(part) for part in (entry.key, entry.value, entry.why))
-        table.add_row(*(Text(word, style="dim") for word in words))
+    for row in assumed_rows(change.assumed, [stage.stage for stage in change.stages]):
+        table.add_row(*(Text(printable(word), style="dim") for word in row))
     heading = Text("Assumed (nobody measured these here; the settings rest on them)", style="bold")
     return Group(heading, Padding(table, (0, 0, 0, 2)))

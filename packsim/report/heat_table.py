@@ -63,6 +63,9 @@ def heat_report(
         other = sum(row.heat.other.total_kJ_per_min for row in mine)
         less = "less" if other <= now else "more"
         share = f", {abs(other / now - 1.0) * 100:.0f} % {less}" if now > 0.0 else ""
+        if abs(other - now) < 1e-9 * now:
+            parts.append(Text(f"{printable(size)}: {now:,.0f} kJ per minute with either mat"))
+            continue
         words = f"{printable(size)}: {other:,.0f} kJ per minute with {printable(name)} instead of "
         parts.append(Text(f"{words}{now:,.0f}{share} ({abs(now - other) / 60.0:.1f} kW)"))
     taken = "taken, nobody gave it" if assumed else "as given"

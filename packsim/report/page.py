@@ -7,16 +7,17 @@ from typing import Any
 
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTIONS
+from packsim.report.change_rows import default_step_mm
 from packsim.report.display import Display
-from packsim.report.drawing import printable
 from packsim.report.elevation_drawing import elevation_drawing
-from packsim.report.page_change import change_sheet
+from packsim.report.kick_sources import fitted_kicks
+from packsim.report.page_change import change_parts
 from packsim.report.page_charts import budget_svg, pitch_svg, sweep_svg, windows_svg
 from packsim.report.page_parts import digest, facts, findings, governing, job, summary
 from packsim.report.plan_drawing import plan_drawing
 from packsim.report.study_table import LEGEND
 from packsim.report.svg import drawing_svg
-from packsim.report.templates_env import environment
+from packsim.report.templates_env import cleaned, environment
 from packsim.setup import Setup
 from packsim.size_change import plan_change
 from packsim.studies import Study
@@ -37,6 +38,9 @@ METHODS = (
     "until a trial has fitted them.",
 )
 """How the numbers come about, in a few lines."""
+
+PAGE_WORDS = ("slack", "balance", "tip index", "guide window", "verdict", "nozzles off")
+"""Words of the legend that head a column on the page."""
 
 
 def study_page(study: Study, display: Display, progress: Tick | None = None) -> str:
@@ -73,16 +77,17 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "job": job(study, display),
         "digest": digest(study, display),
         "findings": findings(study, display),
-        "legend": LEGEND,
+        "legend": [row for row in LEGEND if row[0] in PAGE_WORDS],
+        "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
         "assumed": assumed_rows(study.assumed, names),
         "methods": METHODS,
         "cautions": CAUTIONS,
     }
     template = environment().get_template("study.html")
     page: str = template.render(
-        **_clean(texts),
+        **cleaned(texts),
         sizes=sizes,
-        changes=_clean(changes),
+        changes=cleaned(changes),
         pitch=None if pitch is None else _svg(pitch),
     )
     return page
@@ -120,11 +125,13 @@ def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str,
         "rows": summary(study, size, display),
         "facts": facts(chosen, display),
     }
-    return {**_clean(texts), **{name: _svg(text) for name, text in shown.items()}}
+    return {**cleaned(texts), **{name: _svg(text) for name, text in shown.items()}}
 
 
 def _change(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
-    sheet = change_sheet(plan_change(study.scenario, study.scenario.set_for, size), display)
+    case, step_mm = study.scenario, default_step_mm(display)
+    change = plan_change(case, case.set_for, size, step_mm=step_mm)
+    sheet = change_parts(change, display)
     steps.tick()
     return sheet
 
@@ -134,14 +141,3 @@ def _svg(text: str) -> Any:
     from markupsafe import Markup
 
     return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', "", 1))  # noqa: S704 - escaped by the writers
-
-
-def _clean(value: Any) -> Any:
-    """Turn control characters in every text into spaces; HTML may not hold them."""
-    if isinstance(value, str):
-        return printable(value)
-    if isinstance(value, dict):
-        return {key: _clean(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_clean(item) for item in value]
-    return value

@@ -1,25 +1,56 @@
-"""The size-change sheet of the study page: what to set, with room for what was found and left."""
+"""The size-change sheet on paper: what to set, with room for what was found and what was left."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
 
+from packsim.report.assumed import assumed_rows
+from packsim.report.cautions import CAUTIONS
+from packsim.report.change_rows import (
+    SheetRow,
+    inch_step,
+    length_text,
+    move_text,
+    sheet_rows,
+)
+from packsim.report.change_words import KEEP_WORDS, stage_facts, tips_text
 from packsim.report.display import Display
-from packsim.size_change import BracketMove, HoldDownMove, SizeChange, StageChange, WireMove
+from packsim.report.templates_env import cleaned, environment
+from packsim.size_change import SizeChange, StageChange
 
-__all__ = ["change_sheet"]
-
-SOURCE_WORDS = {
-    "window": "middle of the guide window",
-    "stays": "present setting lies inside the guide window",
-    "low end": "low end of an empty window: set, then watch",
-    "reach": "end of the brackets' travel",
-    "record": "setting on record",
-}
+__all__ = ["change_page", "change_parts"]
 
 
-def change_sheet(change: SizeChange, display: Display) -> dict[str, Any]:
-    """Return one size change as texts for the page.
+def change_page(change: SizeChange, display: Display) -> str:
+    """Return a size change as one self-contained HTML sheet to print and fill in.
+
+    Parameters
+    ----------
+    change : SizeChange
+        The plan.
+    display : Display
+        Unit system; moves are shown in the other one too.
+
+    Returns
+    -------
+    str
+        Cautions, what to know first, brackets, wires and hold-downs with blanks for as found and
+        as left, signatures, and what all of it assumes. Nothing is fetched from anywhere.
+    """
+    texts = {
+        "name": change.scenario,
+        "change": change_parts(change, display),
+        "assumed": assumed_rows(change.assumed, [stage.stage for stage in change.stages]),
+        "cautions": CAUTIONS,
+    }
+    page: str = environment().get_template("change.html").render(**cleaned(texts))
+    return page
+
+
+def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
+    """Return one size change as texts for the template of the sheet.
 
     Parameters
     ----------
@@ -31,15 +62,22 @@ def change_sheet(change: SizeChange, display: Display) -> dict[str, Any]:
     Returns
     -------
     dict
-        Sizes, flow before and after, alerts, and a block per stage with its bracket rows, wire
-        and hold-down texts.
+        Sizes, flow before and after, alerts, and a block per stage with its bracket, wire and
+        hold-down rows.
     """
+    step = inch_step(change)
+    tips, basis = tips_text(change, display)
     return {
         "from_size": change.from_size,
         "to_size": change.to_size,
-        "keep": "cans per minute" if change.keep == "rate" else "mat speed and dwell",
+        "keep": KEEP_WORDS[change.keep],
         "speed": " → ".join(display.speed(speed) for speed in change.speed_mm_per_s),
         "rate": " → ".join(f"{rate:,.0f}" for rate in change.cans_per_min),
+        "tips": tips,
+        "basis": basis,
+        "unit_word": "mm" if display.units == "metric" else "inches",
+        "other": "inches" if display.units == "metric" else "mm",
+        "step": f"{step} in",
         "alerts": [
             {
                 "level": alert.level,
@@ -49,59 +87,49 @@ def change_sheet(change: SizeChange, display: Display) -> dict[str, Any]:
             }
             for alert in change.alerts
         ],
-        "stages": [_stage(stage, display) for stage in change.stages],
+        "stages": [_stage(stage, display, step) for stage in change.stages],
     }
 
 
-def _stage(stage: StageChange, display: Display) -> dict[str, Any]:
-    after = stage.after
-    shift = display.length(stage.shift_mm, signed=True).replace("-", "−")
+def _stage(stage: StageChange, display: Display, step: Fraction) -> dict[str, Any]:
+    rows = list(sheet_rows(stage))
+    stations: dict[float | None, dict[str, Any]] = {}
+    for row in rows:
+        if row.item == "bracket":
+            station = {"station": display.length(row.station_mm)}
+            found = stations.setdefault(row.station_mm, station)
+            found[row.side] = _cells(row, display, step)
     return {
         "name": stage.stage,
-        "width": display.length(after.pack.clear_width_mm),
-        "source": SOURCE_WORDS[stage.source],
-        "verdict": after.tipping.verdict,
-        "shift": "" if abs(stage.shift_mm) < 1e-9 else shift,
-        "brackets": _brackets(stage.moves, display),
-        "wires": [_wire(move, display) for move in stage.wires.moves],
-        "unserved": "; ".join(stage.wires.unserved),
-        "hold_down": None if stage.hold_down is None else _hold_down(stage.hold_down, display),
+        "facts": stage_facts(stage, display),
+        "brackets": list(stations.values()),
+        "heights": [
+            {"what": what, **_cells(row, display, step)} for row, what in _heights(stage, rows)
+        ],
     }
 
 
-def _brackets(moves: tuple[BracketMove, ...], display: Display) -> list[dict[str, Any]]:
-    """One row per station, its two sides beside each other."""
-    rows: dict[float, dict[str, Any]] = {}
-    for move in moves:
-        row = rows.setdefault(move.station_mm, {"station": display.length(move.station_mm)})
-        row[move.side] = {
-            "now": display.length(move.now_mm, unit=False),
-            "new": display.length(move.new_mm, unit=False),
-            "move": _words(move.direction, move.move_mm, display),
-        }
-    return list(rows.values())
+def _heights(stage: StageChange, rows: list[SheetRow]) -> list[tuple[SheetRow, str]]:
+    """Name every wire by its place from the mat up as it hangs now, then the hold-down."""
+    wires = [row for row in rows if row.item == "wire"]
+    hang = sorted(row.now_mm for row in wires if row.now_mm is not None)
+    idle = [move.idle for move in stage.wires.moves]
+    named = []
+    for row, serves_none in zip(wires, idle, strict=True):
+        what = "new wire, both sides"
+        if row.now_mm is not None:
+            what = f"wire {hang.index(row.now_mm) + 1} from the mat, both sides"
+        named.append((row, what + (", serves neither size" if serves_none else "")))
+    return named + [(row, "hold-down, underside") for row in rows if row.item == "hold-down"]
 
 
-def _wire(move: WireMove, display: Display) -> dict[str, str]:
-    now = "none" if move.now_mm is None else display.length(move.now_mm, unit=False)
-    words = _words(move.direction, move.move_mm, display)
+def _cells(row: SheetRow, display: Display, step: Fraction) -> Mapping[str, str]:
+    second = Display("inch" if display.units == "metric" else "metric")
+    moved = row.direction not in ("stay", "add")
     return {
-        "now": now,
-        "new": display.length(move.new_mm, unit=False),
-        "move": words + (", idle" if move.idle else ""),
+        "now": "none" if row.now_mm is None else length_text(row.now_mm, display, step),
+        "new": length_text(row.new_mm, display, step),
+        "way": row.direction,
+        "by": move_text(row, display, step) if moved else "",
+        "by_other": length_text(row.move_mm, second, step) if moved else "",
     }
-
-
-def _hold_down(move: HoldDownMove, display: Display) -> dict[str, str]:
-    return {
-        "now": display.length(move.now_mm, unit=False),
-        "new": display.length(move.new_mm, unit=False),
-        "move": _words(move.direction, abs(move.new_mm - move.now_mm), display),
-        "clearance": display.length(move.clearance_mm),
-    }
-
-
-def _words(direction: str, by_mm: float, display: Display) -> str:
-    if direction in ("stay", "add"):
-        return direction
-    return f"{direction} {display.length(by_mm, unit=False)}"

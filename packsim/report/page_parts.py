@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from packsim.report.display import Display
+from packsim.report.kick_sources import kicks_text
 from packsim.setup import Setup
 from packsim.studies import LEVELS, Finding, Study
 
@@ -43,6 +44,8 @@ def job(study: Study, display: Display) -> list[tuple[str, str]]:
             f"{display.length(case.mat.width_mm)} wide at {display.speed(case.mat.speed_mm_per_s)}",
         ),
         ("Safety factor on the safe slack", f"{case.factor:g}"),
+        ("Chances of tipping rest on", kicks_text(case)),
+        ("Made by", f"can-pack-simulator, seed {study.seed}"),
     ]
 
 
@@ -141,7 +144,7 @@ def summary(study: Study, size: str, display: Display) -> list[Row]:
                 "target": short(window.target_mm),
                 "off": "–" if off is None else short(off.now.worst_mm),
                 "shifted": "–" if off is None else short(off.best.worst_mm),
-                "dwell": f"{setup.dwell_s:.1f} s",
+                "dwell": f"{setup.dwell_s:.1f}",
                 "verdict": tipping.verdict,
             }
         )
@@ -183,10 +186,10 @@ def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
         ),
         ("Cans per minute, dwell", f"{setup.flow.cans_per_min:,.0f}; {setup.dwell_s:.1f} s"),
         (
-            "Tips per million as set, and loosest",
+            "Tips per million: slack spread, all in one gap, loosest case",
             "; ".join(
                 display.per_million(chance.per_million)
-                for chance in (setup.chance, setup.chance_loosest)
+                for chance in (setup.chance, setup.chance_gathered, setup.chance_loosest)
             ),
         ),
     ]

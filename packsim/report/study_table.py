@@ -10,6 +10,7 @@ from rich.text import Text
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE
 from packsim.report.display import Display
+from packsim.report.kick_sources import fitted_kicks
 from packsim.report.wide_table import WideTable
 from packsim.setup import Setup
 from packsim.studies import Finding, Study
@@ -195,13 +196,10 @@ def _legend() -> RenderableType:
 
 def _trials(study: Study) -> list[RenderableType]:
     """Name the trials that kick energies come from, with the duties they were fitted for."""
-    duties: dict[str, dict[str, None]] = {}
-    for stage in study.scenario.stages:
-        if stage.kicks.trial:
-            duties.setdefault(stage.kicks.trial, {})[stage.duty] = None
-    if not duties:
+    found = fitted_kicks(study.scenario)
+    if not found:
         return []
-    lines = [Text(f"{', '.join(names)}: {trial}") for trial, names in duties.items()]
+    lines = [Text(f"{', '.join(duties)}: {trial}") for duties, trial in found]
     heading = Text("Kick energies fitted to trials", style="bold")
     return [Group(heading, Padding(Group(*lines), (0, 0, 0, 2))), Text()]
 

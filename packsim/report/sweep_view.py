@@ -1,29 +1,24 @@
-"""A sweep as a table, as CSV, as plain data and as a chart."""
+"""A sweep as a table, as CSV and as plain data."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.check import one_of
 from packsim.report.assumed import assumed_rows
-from packsim.report.charts import Band, Mark, Series, line_chart
 from packsim.report.display import Display
 from packsim.report.spreadsheet import Cell, csv_text
 from packsim.report.wide_table import WideTable
 from packsim.sweep import Sweep, SweepRow
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+__all__ = ["SWEEP_COLUMNS", "SWEEP_UNITS", "shown_value", "sweep_csv", "sweep_json", "sweep_table"]
 
-__all__ = ["SWEEP_CHARTS", "shown_value", "sweep_chart", "sweep_csv", "sweep_json", "sweep_table"]
-
-_UNITS: Final = {
+SWEEP_UNITS: Final = {
     "length": "mm",
     "place": "mm",
     "share": "",
@@ -33,6 +28,7 @@ _UNITS: Final = {
     "line force": "N/m",
     "temperature": "°C",
 }
+"""Unit a table or a chart shows each kind of knob in, metric."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +42,7 @@ def _window(row: SweepRow, end_mm: float) -> float:
     return math.nan if row.setup.window.empty else end_mm
 
 
-COLUMNS: Final = (
+SWEEP_COLUMNS: Final = (
     _Column("slack_mm", "slack as set", lambda r: r.setup.budget.residual_mm),
     _Column("loosest_slack_mm", "slack loosest", lambda r: r.setup.tipping.loosest_slack_mm),
     _Column("safe_slack_mm", "safe slack", lambda r: r.setup.tipping.safe.slack_mm),
@@ -70,9 +66,6 @@ COLUMNS: Final = (
 )
 """Every column of a sweep, the same in table, CSV and JSON."""
 
-SWEEP_CHARTS: Final = ("index", "slack", "margin", "chance", "misalignment")
-"""What a chart of a sweep can show."""
-
 
 def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, str]:
     """Return a knob's value and its unit as this display shows them."""
@@ -81,7 +74,7 @@ def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, st
         return display.length_value(value), display.length_unit
     if kind == "pressure":
         return (value * 10.0, "bar") if display.units == "metric" else (value * 145.0377, "psi")
-    return value, _UNITS[kind]
+    return value, SWEEP_UNITS[kind]
 
 
 def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
@@ -98,32 +91,34 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
     table = WideTable(head.replace("-", "\n", 1))
-    for column in COLUMNS:
+    for column in SWEEP_COLUMNS:
         table.add_column(column.head.replace(" ", "\n"))
     table.add_column("verdict", "left")
     for row in sweep.rows:
         shown, _ = shown_value(sweep, row.value, display)
-        cells = [_cell(column, row, display) for column in COLUMNS]
+        cells = [_cell(column, row, display) for column in SWEEP_COLUMNS]
         table.add_row(f"{shown:.5g}", *cells, row.setup.tipping.verdict)
     names = [stage.name for stage in sweep.scenario.stages]
     keys = assumed_rows(sweep.rows[0].setup.assumed, names)
     assumed = Text("Assumed: " + "; ".join(f"{key} = {value}" for key, value, _ in keys), "dim")
-    return Group(heading, table, Text(_crossing(sweep, display)), Text(), assumed)
+    kicks = sweep.scenario.stage(sweep.stage).kicks.trial
+    rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []
+    return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
 
 
 def sweep_csv(sweep: Sweep) -> str:
     """Return a sweep as CSV: the knob in the units of its kind (mm, bar, N), then every column."""
-    head = f"{sweep.knob.name} [{_UNITS[sweep.knob.kind]}]".replace(" []", "")
+    head = f"{sweep.knob.name} [{SWEEP_UNITS[sweep.knob.kind]}]".replace(" []", "")
     metric = Display("metric")
     rows: list[list[Cell]] = [
         [
             shown_value(sweep, row.value, metric)[0],
-            *(column.of(row) for column in COLUMNS),
+            *(column.of(row) for column in SWEEP_COLUMNS),
             row.setup.tipping.verdict,
         ]
         for row in sweep.rows
     ]
-    return csv_text([head, *(column.key for column in COLUMNS), "verdict"], rows)
+    return csv_text([head, *(column.key for column in SWEEP_COLUMNS), "verdict"], rows)
 
 
 def sweep_json(sweep: Sweep) -> dict[str, Any]:
@@ -140,107 +135,16 @@ def sweep_json(sweep: Sweep) -> dict[str, Any]:
         "stage": sweep.stage,
         "size": sweep.size,
         "over": sweep.knob.name,
-        "unit": _UNITS[sweep.knob.kind],
+        "unit": SWEEP_UNITS[sweep.knob.kind],
         "now": plain(shown_value(sweep, sweep.now, metric)[0]),
         "rows": [
             {"value": shown_value(sweep, row.value, metric)[0]}
-            | {column.key: plain(column.of(row)) for column in COLUMNS}
+            | {column.key: plain(column.of(row)) for column in SWEEP_COLUMNS}
             | {"verdict": row.setup.tipping.verdict}
             for row in sweep.rows
         ],
         "assumed": [str(each) for each in sweep.rows[0].setup.assumed],
     }
-
-
-def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
-    """Draw a sweep.
-
-    Parameters
-    ----------
-    sweep : Sweep
-        The sweep.
-    display : Display
-        Unit system.
-    what : {"index", "slack", "margin", "chance", "misalignment"}
-        What to draw against the knob.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        The chart, the present value marked; over clear width the guide window is shaded.
-    """
-    one_of("show", what, SWEEP_CHARTS)
-    x = [shown_value(sweep, row.value, display)[0] for row in sweep.rows]
-    unit = shown_value(sweep, 0.0, display)[1]
-    series, y_label, log_y = _series(sweep, display, what, x)
-    marks = []
-    now = shown_value(sweep, sweep.now, display)[0] if math.isfinite(sweep.now) else math.nan
-    if min(x) <= now <= max(x):
-        marks.append(Mark(now, "now"))
-    return line_chart(
-        series,
-        f"{sweep.knob.what} [{unit}]".replace(" []", ""),
-        y_label,
-        title=f"{sweep.stage}, {sweep.size}",
-        bands=_window_band(sweep, display, x),
-        marks=marks,
-        log_y=log_y,
-    )
-
-
-def _series(
-    sweep: Sweep, display: Display, what: str, x: list[float]
-) -> tuple[list[Series], str, bool]:
-    by_key = {column.key: [column.of(row) for row in sweep.rows] for column in COLUMNS}
-
-    def lengths(key: str) -> list[float]:
-        return [display.length_value(value) for value in by_key[key]]
-
-    if what == "index":
-        one = Series("tips", [x[0], x[-1]], [1.0, 1.0])
-        names = {
-            "index_edge": "edge",
-            "index_centre": "inside",
-            "index_gathered": "gathered, as laid",
-            "index_own": "own",
-        }
-        lines = [Series(name, x, _capped(by_key[key])) for key, name in names.items()]
-        return [*lines, one], "tip index [-]", False
-    if what == "slack":
-        names = {
-            "slack_mm": "as set",
-            "gathered_slack_mm": "gathered, as laid",
-            "loosest_slack_mm": "loosest",
-            "safe_slack_mm": "safe",
-        }
-        lines = [Series(name, x, lengths(key)) for key, name in names.items()]
-        return lines, f"slack [{display.length_unit}]", False
-    if what == "margin":
-        return [Series("", x, by_key["hold_margin"])], "least hold margin [-]", False
-    if what == "chance":
-        return [Series("", x, by_key["tips_per_million"])], "tips per million, assumed kicks", True
-    return (
-        [Series("", x, lengths("misalignment_mm"))],
-        f"nozzles off [{display.length_unit}]",
-        False,
-    )
-
-
-def _capped(values: list[float], top: float = 3.0) -> list[float]:
-    """Leave out what is far beyond tipping, so that the part that matters has room."""
-    return [value if value <= top else math.nan for value in values]
-
-
-def _window_band(sweep: Sweep, display: Display, x: list[float]) -> list[Band]:
-    """Clear widths that suit: the window belongs to the setting only when clear width is swept."""
-    if sweep.knob.name != "clear-width":
-        return []
-    # the window hardly depends on where the guides stand; take it where they stand nearest to it
-    near = min(sweep.rows, key=lambda row: abs(row.value - row.setup.window.low_mm))
-    window = near.setup.window
-    low = max(x[0], display.length_value(window.low_mm))
-    high = min(x[-1], display.length_value(window.high_mm))
-    return [Band(low, high, "guide window")] if low < high else []
 
 
 def _cell(column: _Column, row: SweepRow, display: Display) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["environment"]
+from packsim.report.drawing import printable
+
+__all__ = ["cleaned", "environment"]
 
 
 def environment() -> Any:
@@ -19,3 +21,14 @@ def environment() -> Any:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+
+
+def cleaned(value: Any) -> Any:
+    """Turn control characters in every text of a nest of texts into spaces; HTML may hold none."""
+    if isinstance(value, str):
+        return printable(value)
+    if isinstance(value, dict):
+        return {key: cleaned(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [cleaned(item) for item in value]
+    return value

@@ -7,6 +7,7 @@ from typing import Any
 from packsim.report.cautions import CAUTIONS
 from packsim.report.display import Display
 from packsim.report.spreadsheet import csv_text
+from packsim.report.templates_env import environment
 from packsim.report.trial_plan_table import cans_and_hours
 from packsim.report.trial_words import rate_text
 from packsim.trial.plan_nouns import TrialPlan
@@ -71,26 +72,21 @@ def form_html(plan: TrialPlan, display: Display) -> str:
     str
         Self-contained HTML: cautions, how many cans, one table to fill in for each setting.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("packsim.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    page: str = environment.get_template("trial_form.html").render(
-        name=plan.scenario.name,
-        size=plan.size,
-        unit=display.length_unit,
-        rate=f"{plan.cans_per_min:,.0f}",
-        power=f"{plan.power:g}",
-        alpha=f"{plan.alpha:g}",
-        cautions=CAUTIONS,
-        notes=plan.notes,
-        cans=_cans(plan),
-        settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
+    page: str = (
+        environment()
+        .get_template("trial_form.html")
+        .render(
+            name=plan.scenario.name,
+            size=plan.size,
+            unit=display.length_unit,
+            rate=f"{plan.cans_per_min:,.0f}",
+            power=f"{plan.power:g}",
+            alpha=f"{plan.alpha:g}",
+            cautions=CAUTIONS,
+            notes=plan.notes,
+            cans=_cans(plan),
+            settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
+        )
     )
     return page
 

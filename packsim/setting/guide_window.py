@@ -26,13 +26,16 @@ class Attack:
     take_mm : float
         What has to go from it, the larger terms before it being cured already [mm].
     advice : str
-        The same in words.
+        The same in words, lengths in mm.
+    cure : str
+        What makes the term smaller, and by which factor where that is known; no lengths.
     """
 
     term: str
     now_mm: float
     take_mm: float
     advice: str
+    cure: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,19 +173,17 @@ def _attack(
         if not name or gains[name] <= 0.0:
             return tuple(attacks), missing
         take = min(gains[name], missing)
-        attacks.append(
-            Attack(name, gains[name], take, _advice(budget.term(name), gains[name], take))
-        )
+        attacks.append(_attack_on(budget.term(name), gains[name], take))
         budget = budget.without(name)
     return tuple(attacks), 0.0
 
 
-def _advice(term: SlackTerm, now_mm: float, take_mm: float) -> str:
-    keep = 1.0 - take_mm / now_mm
-    text = f"{term.name} takes {now_mm:.1f} mm, {take_mm:.1f} mm of it must go: {term.remedy}"
-    if term.name != "bow at mid-span" or keep <= 0.0:
-        return text
-    return f"{text} (tension ×{1.0 / keep:.2f}, or spans ×{math.sqrt(keep):.2f})"
+def _attack_on(term: SlackTerm, now_mm: float, take_mm: float) -> Attack:
+    keep, cure = 1.0 - take_mm / now_mm, term.remedy
+    if term.name == "bow at mid-span" and keep > 0.0:
+        cure += f" (tension ×{1.0 / keep:.2f}, or spans ×{math.sqrt(keep):.2f})"
+    advice = f"{term.name} takes {now_mm:.1f} mm, {take_mm:.1f} mm of it must go: {cure}"
+    return Attack(term.name, now_mm, take_mm, advice, cure)
 
 
 def _empty_because(budget: SlackBudget, method: str, limit: str, left_mm: float) -> str:
@@ -202,7 +203,7 @@ def _empty_because(budget: SlackBudget, method: str, limit: str, left_mm: float)
 
 def _target(low_mm: float, high_mm: float, step_mm: float) -> tuple[float, str]:
     middle = (low_mm + high_mm) / 2.0
-    if step_mm <= 0.0:
+    if step_mm <= 1e-6:  # finer than any rule: no step at all
         return middle, ""
     nearest = round(middle / step_mm) * step_mm
     inside = [w for w in (nearest, nearest - step_mm, nearest + step_mm) if low_mm <= w <= high_mm]

@@ -11,13 +11,13 @@ from packsim.size_change.alert import LEVELS, Alert, alert
 from packsim.size_change.line_alerts import line_alerts
 from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.reach import Reach
+from packsim.size_change.window_alerts import window_alerts
 
-__all__ = ["STAGE_RULES", "find_alerts"]
+__all__ = ["MISSES_CAN", "STAGE_RULES", "WORTH_A_LOOK_MM", "find_alerts"]
 
 MISSES_CAN: Final = 0.25
 """Share of a diameter: a nozzle farther than this from the can centre aims nearer the wall than
 the middle (plain geometry; half way from centre to wall)."""
-
 
 WORTH_A_LOOK_MM: Final = 10.0
 """A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a
@@ -72,7 +72,12 @@ def _grouped(alerts: Sequence[Alert]) -> list[Alert]:
 def _fits(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
     if change.after.pack.fits:
         return []
-    return [alert("stop", change.stage, f"no can fits: {change.after.pack.reason}")]
+    pack = change.after.pack
+    if pack.clear_width_mm >= pack.diameter_mm:
+        return [alert("stop", change.stage, f"no can fits: {pack.reason}")]
+    what = "no can fits: one can needs {need}, the guides stand {width} apart"
+    lengths = {"need": pack.diameter_mm, "width": pack.clear_width_mm}
+    return [alert("stop", change.stage, what, "", lengths)]
 
 
 def _reach(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
@@ -98,31 +103,6 @@ def _reach(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
     what += "{low} or more" if narrow else "{high} or less"
     lengths = {"width": high if narrow else low, "low": window.low_mm, "high": window.high_mm}
     return [alert("stop", change.stage, what, "move the bracket bases first", lengths)]
-
-
-def _window(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
-    window, width = change.after.window, change.after.pack.clear_width_mm
-    spans = {"width": width, "low": window.low_mm, "high": window.high_mm}
-    if change.after.tipping.balance_angle_rad <= 0.0:
-        return []  # the sprays alone turn cans over: said by its own rule
-    if window.empty:
-        what = "no setting suits: between tight and loose {missing} are missing"
-        spans["missing"] = -window.width_mm
-        do = "; then ".join(part.advice for part in window.attack)
-        if change.source == "low end":
-            what += "; {width} is set, the low end, so that the pack does not jam"
-        return [alert("change", change.stage, what, do or window.empty_because, spans)]
-    verdict = window.verdict(width)
-    if verdict != "inside" and change.source == "record":
-        what = f"the setting on record, {{width}}, is {verdict} for the guide window, {{low}} to"
-        do = "delete it from the scenario to have it planned anew"
-        return [alert("change", change.stage, what + " {high}", do, spans)]
-    if verdict != "inside" and change.source == "window":
-        spans["middle"] = (window.low_mm + window.high_mm) / 2.0
-        what = "no whole step of both sides lies in the guide window, {low} to {high}"
-        return [alert("watch", change.stage, what, "set it to {middle} with a gauge", spans)]
-    told = window.finding and change.source == "window"
-    return [alert("watch", change.stage, window.finding)] if told else []
 
 
 def _tipping(scenario: Scenario, i: int, change: StageChange) -> list[Alert]:
@@ -222,7 +202,7 @@ _Rule = Callable[[Scenario, int, StageChange], list[Alert]]
 STAGE_RULES: Final[tuple[_Rule, ...]] = (
     _fits,
     _reach,
-    _window,
+    window_alerts,
     _tipping,
     _headers,
     _hold_down,

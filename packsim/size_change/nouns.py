@@ -46,6 +46,8 @@ class StageChange:
         shall stand.
     settled : bool
         Whether width and shift came to rest on one setting.
+    kicks_from : str
+        Trial its kick energy was fitted to; empty where no trial was.
     """
 
     stage: str
@@ -58,6 +60,7 @@ class StageChange:
     before: Setup
     after: Setup
     settled: bool = True
+    kicks_from: str = ""
 
     def __post_init__(self) -> None:
         one_of("source", self.source, SOURCES)

@@ -84,6 +84,13 @@ def _stage(stage: StageChange) -> dict[str, Any]:
             "new": None if after.alignment is None else after.alignment.now.worst_mm,
         },
         "dwell_s": {"now": before.dwell_s, "new": after.dwell_s},
+        "tips_per_million": {
+            "now": before.chance.per_million,
+            "new": after.chance.per_million,
+            "gathered_now": before.chance_gathered.per_million,
+            "gathered_new": after.chance_gathered.per_million,
+            "kicks_from": stage.kicks_from or None,
+        },
         "verdict": {"now": before.tipping.verdict, "new": after.tipping.verdict},
     }
 

@@ -11,8 +11,9 @@ from packsim.line import Scenario
 from packsim.setting.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.setting.wire_heights import Margins
 from packsim.setup import Setup, answer
-from packsim.size_change.alerts import find_alerts
+from packsim.size_change.alerts import MISSES_CAN, WORTH_A_LOOK_MM, find_alerts
 from packsim.size_change.heights import wires_for
+from packsim.size_change.line_alerts import STEP_AT_JOINT_MM
 from packsim.size_change.moves import bracket_moves
 from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.runs import IN_LINE_MM, runs_in_line
@@ -143,6 +144,7 @@ def _stages(
                 before[i],
                 answer(line, i, search.to_size),
                 draft.settled,
+                stage.kicks.trial,
             )
         )
     return tuple(changes)
@@ -163,10 +165,26 @@ def _assumed(stages: Sequence[StageChange], margins: Margins) -> tuple[Assumptio
             f"{WORTH_A_SHIFT_SHARE:g} of a diameter",
             "where every bracket could stay, a smaller gain is not worth touching them",
         ),
+        Assumption(
+            "change.step_at_joint",
+            f"{STEP_AT_JOINT_MM:g} mm",
+            "a guide this much farther in than the one before is warned of; less is lost in the "
+            "bow of the wires",
+        ),
+        Assumption(
+            "change.worth_a_look",
+            f"{WORTH_A_LOOK_MM:g} mm",
+            "can tops this much nearer to the nozzles, or farther from them, are told: a tenth of "
+            "a usual distance",
+        ),
+        Assumption(
+            "change.misses_can",
+            f"{MISSES_CAN:g} of a diameter",
+            "a nozzle farther off is warned of: it aims nearer the wall of the can than its middle",
+        ),
     ]
     if any(stage.hold_down is not None for stage in stages):
         why = "common practice, no source; the clearance is kept where cans cannot tip under it"
         own.append(Assumption("change.hold_down_clearance", "as it is now", why))
     line = [a for stage in stages for a in (*stage.before.assumed, *stage.after.assumed)]
-    line = [a for a in line if ".kicks." not in a.key]  # no setting depends on the kicks
     return tuple(dict.fromkeys((*margins.assumed, *own, *line)))

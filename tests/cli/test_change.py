@@ -43,12 +43,13 @@ def refused(result: subprocess.CompletedProcess[str]) -> str:
 
 
 def test_every_output_of_one_change(height_only: str, tmp_path: Path) -> None:
-    files = {key: str(tmp_path / key) for key in ("csv", "json", "save")}
+    files = {key: str(tmp_path / key) for key in ("csv", "html", "json", "save")}
     options = [part for key, path in files.items() for part in (f"--{key}", path)]
     result = run("change", height_only, "--from", "12 oz", "--to", "16 oz", *options)
     assert result.returncode == 0, result.stderr
     assert "12 oz → 16 oz" in result.stdout
     assert "hold-down" in result.stdout
+    assert "<h1>12 oz → 16 oz</h1>" in Path(files["html"]).read_text(encoding="utf-8")
     data = json.loads(Path(files["json"]).read_text(encoding="utf-8"))
     table = list(csv.DictReader(io.StringIO(Path(files["csv"]).read_text(encoding="utf-8"))))
     brackets = [move for stage in data["stages"] for move in stage["brackets"]]
@@ -130,3 +131,45 @@ def test_no_oven_no_heat(height_only: str) -> None:
     shown = run("heat", height_only, *command)
     assert shown.returncode == 0
     assert "no heat to compare" in " ".join(shown.stdout.split())
+
+
+FITTED = """
+[kicks.flood]
+energy = "0.11 mJ"
+low = "0.10 mJ"
+high = "0.12 mJ"
+trial = "night trial"
+"""
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("change", "--to", "16 oz"),
+        ("sweep", "--over", "clear-width", "--from", "1395 mm", "--to", "1397 mm", "--steps", "2"),
+    ],
+)
+def test_fitted_kicks_name_their_trial(
+    command: tuple[str, ...], height_only: str, tmp_path: Path
+) -> None:
+    fitted = tmp_path / "fitted.toml"
+    fitted.write_text(FITTED, encoding="utf-8")
+    name, *options = command
+    bare = run(name, height_only, *options)
+    told = run(name, height_only, *options, "--fitted", str(fitted))
+    assert told.returncode == 0, told.stderr
+    assert "night trial" in told.stdout
+    assert "night trial" not in bare.stdout
+
+
+def test_inches_are_set_to_whole_marks_unasked(root: Path) -> None:
+    swing = str(root / "scenarios" / "swing_line.toml")
+    asked = ("change", swing, "--to", "sleek body", "--units", "inch", "--json", "-")
+    assert json.loads(run(*asked).stdout)["step_mm"] == pytest.approx(25.4 / 32.0)
+
+
+def test_the_same_mat_saves_nothing(oven: str) -> None:
+    given = ("--mat-mass", "0.6 kg/m^2", "--mat-specific-heat", "880 J/kg/K")
+    result = run("heat", oven, *given)
+    assert result.returncode == 0, result.stderr
+    assert "with either mat" in result.stdout

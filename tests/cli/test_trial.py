@@ -142,7 +142,12 @@ def test_a_plan_with_its_forms(swing: Path, tmp_path: Path) -> None:
     assert result.returncode == 0, result.stderr
     assert "no trial should go there on purpose" in " ".join(result.stdout.split())
     assert form.read_text(encoding="utf-8").startswith("trial,date,size")
-    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    printed = page.read_text(encoding="utf-8")
+    assert printed.startswith("<!DOCTYPE html>")
+    # print drops what stands in a footer: how to count must not
+    assert "write 0 where none did" in printed
+    assert "<footer" not in printed
+    assert printed.count("Stage not known") == printed.count("recorded by")
     again = run("trial", "plan", swing, "-o", form)
     assert again.returncode == 2
     assert "--replace" in again.stderr

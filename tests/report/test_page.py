@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from packsim.line import Kicks
 from packsim.report import page_charts
 from packsim.report.cautions import CAUTIONS
 from packsim.report.display import Display
@@ -139,7 +140,7 @@ def test_every_bracket_has_a_place_for_as_found_and_as_left(html, found):
     case = found.scenario
     change = plan_change(case, case.set_for, "tall")
     sheet = html[html.index("Size change sheet") :]
-    blanks = sheet.count('class="blank"')
+    blanks = sheet.count('<td class="blank"></td>')
     brackets = sum(len(stage.brackets) for stage in change.stages)
     heights = sum(len(stage.wires.moves) + (stage.hold_down is not None) for stage in change.stages)
     assert blanks == 4 * brackets + 2 * heights
@@ -147,6 +148,7 @@ def test_every_bracket_has_a_place_for_as_found_and_as_left(html, found):
         assert words in sheet
     for move in change.moves:
         assert f"<b>{move.new_mm:.1f}</b>" in sheet
+    assert "Inches to the nearest 1/32 in" in sheet
 
 
 def test_the_stage_with_the_least_room_is_drawn(found):
@@ -182,6 +184,36 @@ def test_inch_pages_hold_no_millimetres(found):
     body = html[html.index("<main>") : html.index("Assumptions and sources")]
     text = re.sub(r"<svg[^>]*>|<[^>]*>", " ", body)
     assert re.findall(r"\d mm\b", text) == []
+
+
+def test_the_page_names_the_trials_its_kicks_were_fitted_to(small):
+    kicks = Kicks(0.05, 2.0, trial="floor trial <7>")
+    line = small.line(small.stage(kicks=kicks), small.stage(name="dry", duty="drain"))
+    html = study_page(study(line), Display())
+    front = html[: html.index("Findings</h2>")]
+    assert "kicks of flood fitted to floor trial &lt;7&gt;; kicks of drain from no trial" in front
+    assert "Kick energies fitted to trials" in html
+    bare = study_page(study(small.line(small.stage())), Display())
+    assert "kicks from no trial" in bare
+    assert "Kick energies fitted to trials" not in bare
+
+
+def test_an_inch_page_sets_brackets_to_whole_marks(found):
+    html = study_page(found, Display("inch"))
+    sheet = html[html.index("Size change sheet") :]
+    case = found.scenario
+    change = plan_change(case, case.set_for, "tall", step_mm=25.4 / 32.0)
+    for move in change.moves:
+        if move.direction != "stay":
+            marks = move.new_mm / 25.4 * 32.0
+            assert marks == pytest.approx(round(marks), abs=1e-9)
+        assert f"<b>{Display('inch').fraction(move.new_mm).removesuffix(' in')}</b>" in sheet
+
+
+def test_the_legend_explains_the_columns_of_the_page_only(html):
+    every = html[html.index("Every stage</h2>") : html.index("<svg")]
+    assert "hold margin" not in every
+    assert "tip index" in every
 
 
 def test_progress_ends_at_its_end(small):

@@ -6,9 +6,12 @@ import csv
 import io
 import json
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from html import unescape
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -18,10 +21,13 @@ from rich.console import Console
 from packsim.line import Scenario, Stage
 from packsim.report.cautions import CAUTIONS
 from packsim.report.change_csv import change_csv
-from packsim.report.change_rows import inch_step, printable
+from packsim.report.change_rows import SheetRow, inch_step, length_text, move_text, printable
 from packsim.report.change_sheet import change_sheet
+from packsim.report.change_words import tips_text
 from packsim.report.display import Display
+from packsim.report.page_change import change_page
 from packsim.report.spreadsheet import safe_text
+from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, plan_change
 from packsim.size_change.plain import change_json
 
@@ -136,3 +142,116 @@ def test_json_is_plain_and_complete(change: SizeChange) -> None:
     assert {"key": "wire_margins.lip_mm", "value": "8 mm", "why": "common practice, no source"} in (
         data["assumed"]
     )
+
+
+def test_the_sheet_adds_up_as_it_is_read() -> None:
+    # 105.75 reads 105.8 and 90.5 reads 90.5: a hand that subtracts gets 15.3, not the exact 15.25
+    row = SheetRow("wash", "bracket", "left", 0.0, 105.75, 90.5, "out")
+    step = Fraction(1, 32)
+    assert move_text(row, Display(), step) == "15.3"
+    # 4 5/32 less 3 9/16 is 133/32 less 114/32
+    assert move_text(row, Display("inch"), step) == "19/32"
+    assert move_text(replace(row, now_mm=None), Display(), step) == ""
+
+
+@given(st.floats(0.0, 900.0), st.floats(0.0, 900.0), st.sampled_from([32, 64]))
+def test_now_and_move_give_new(now: float, new: float, parts: int) -> None:
+    row, step = SheetRow("s", "wire", "both", None, now, new, "up"), Fraction(1, parts)
+    shown = [length_text(mm, Display(), step) for mm in (now, new)]
+    move = float(move_text(row, Display(), step))
+    assert move == pytest.approx(abs(float(shown[0]) - float(shown[1])), abs=0.01)
+    inches = [
+        sum(map(Fraction, length_text(mm, Display("inch"), step).split())) for mm in (now, new)
+    ]
+    moved = sum(map(Fraction, move_text(row, Display("inch"), step).split()))
+    assert moved == abs(inches[0] - inches[1])
+
+
+def page_of(change: SizeChange, units: str = "metric") -> str:
+    return change_page(change, Display(units))
+
+
+def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
+    page = page_of(change)
+    assert page.startswith("<!DOCTYPE html>")
+    assert "<h1>big → tall</h1>" in page
+    text = unescape(page)
+    for words in (*CAUTIONS, "Set by", "Checked by", "Released by", "as found", "as left"):
+        assert words in text
+    for alert in change.alerts:
+        assert alert.say(alert.what_text) in text
+    stations = {move.station_mm for move in change.moves}
+    heights = len(change.stages[0].wires.moves) + 1
+    assert page.count('<td class="blank"></td>') == 4 * len(stations) + 2 * heights
+    assert "hold-down, underside" in page
+    assert "<b>144.0</b>" in page
+    assert "counter(page)" in page
+    assert not re.search(r"https?:|@import|<script|<link|<img|src=", page)
+
+
+def test_wires_are_named_by_their_place_from_the_mat(change: SizeChange) -> None:
+    page = page_of(change)
+    now = sorted(move.now_mm for move in change.stages[0].wires.moves if move.now_mm is not None)
+    for place, height in enumerate(now, start=1):
+        assert re.search(
+            rf"wire {place} from the mat, both sides</td><td class=\"n\">{height}", page
+        )
+
+
+@pytest.mark.parametrize("name", ["<script>x</script>", "a\x1b[31m", "R&D"])
+def test_names_on_the_printed_sheet_stay_text(
+    name: str, line: Callable[..., Scenario], stage: Callable[..., Stage]
+) -> None:
+    page = page_of(plan_change(line(stage(name=name)), "big", "small"))
+    assert "<script" not in page
+    assert "\x1b" not in page
+    assert printable(name).replace("\N{REPLACEMENT CHARACTER}", " ") in unescape(page)
+
+
+def test_inch_sheets_speak_no_millimetres(root: Path) -> None:
+    case = load_scenario(root / "scenarios" / "swing_line.toml")
+    change = plan_change(case, "211 body", "sleek body", step_mm=25.4 / 32.0)
+    assert any(stage.after.window.empty for stage in change.stages)
+    said = [
+        alert.say(text, Display("inch").length)
+        for alert in change.alerts
+        for text in (alert.what_text, alert.do_text)
+    ]
+    assert any("must go" in text for text in said)
+    assert not [text for text in said if re.search(r"\d mm\b", text)]
+    body = page_of(change, "inch").split("What the settings rest on")[0]
+    assert not re.search(r"\d mm\b", body)
+
+
+def test_no_room_for_a_can_is_said_in_either_unit(
+    line: Callable[..., Scenario], stage: Callable[..., Stage]
+) -> None:
+    case = line(stage())
+    giant = replace(case.sizes[0], name="giant", diameter_mm=3000.0)
+    change = plan_change(replace(case, sizes=(*case.sizes, giant)), "big", "giant")
+    first = change.alerts[0]
+    assert first.level == "stop"
+    assert "one can needs 118.110 in" in first.say(first.what_text, Display("inch").length)
+
+
+def test_what_decides_a_warning_is_on_record(change: SizeChange) -> None:
+    told = {one.key: one.value for one in change.assumed}
+    assert told["change.step_at_joint"] == "3 mm"
+    assert told["change.worth_a_look"] == "10 mm"
+    assert told["change.misses_can"] == "0.25 of a diameter"
+
+
+def test_spoilage_before_and_after_names_its_trial(
+    line: Callable[..., Scenario], stage: Callable[..., Stage]
+) -> None:
+    case = line(stage())
+    kicks = replace(case.stages[0].kicks, trial="trial of May")
+    fitted = replace(case, stages=(replace(case.stages[0], kicks=kicks),))
+    text = " ".join(shown(plan_change(fitted, "big", "tall")).split())
+    assert "kicks fitted to trial of May" in text
+    change = plan_change(case, "big", "tall")
+    tips, basis = tips_text(change, Display())
+    assert basis.endswith("kicks from no trial")
+    (one,) = change.stages
+    assert tips.startswith(Display().per_million(one.before.chance.per_million))
+    assert change_json(change)["stages"][0]["tips_per_million"]["kicks_from"] is None

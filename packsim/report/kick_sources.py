@@ -1,0 +1,50 @@
+"""Where the kick energies of a line come from: which trials, and for which duties."""
+
+from __future__ import annotations
+
+from packsim.line import Scenario
+
+__all__ = ["fitted_kicks", "kicks_text"]
+
+
+def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Return the trials that kick energies were fitted to.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+
+    Returns
+    -------
+    tuple of (duties, trial)
+        In the order of the stages; empty where nothing was fitted.
+    """
+    duties: dict[str, dict[str, None]] = {}
+    for stage in scenario.stages:
+        if stage.kicks.trial:
+            duties.setdefault(stage.kicks.trial, {})[stage.duty] = None
+    return tuple((tuple(names), trial) for trial, names in duties.items())
+
+
+def kicks_text(scenario: Scenario) -> str:
+    """Say in one line what the chances of tipping rest on.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+
+    Returns
+    -------
+    str
+        The trials by name with their duties, and which duties no trial was fitted for.
+    """
+    found = fitted_kicks(scenario)
+    if not found:
+        return "kicks from no trial"
+    words = [f"kicks of {', '.join(duties)} fitted to {trial}" for duties, trial in found]
+    left = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
+    if left:
+        words.append(f"kicks of {', '.join(left)} from no trial")
+    return "; ".join(words)
