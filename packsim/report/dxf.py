@@ -6,6 +6,7 @@ import math
 from io import StringIO
 from typing import Any, Final
 
+from packsim.report.dimension_parts import exploded
 from packsim.report.drawing import (
     Circle,
     Drawing,
@@ -14,7 +15,6 @@ from packsim.report.drawing import (
     Polyline,
     Primitive,
     Text,
-    exploded,
     printable,
 )
 from packsim.report.roles import ROLES

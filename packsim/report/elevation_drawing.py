@@ -7,14 +7,11 @@ inside the pack. Slack is that of the loosest case of the budget, on which the v
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-from packsim.can import Can
-from packsim.line import Scenario, Stage
+from packsim.line import Scenario
 from packsim.report.can_section import CanSection
 from packsim.report.display import Display
 from packsim.report.drawing import (
-    Circle,
     Dimension,
     Drawing,
     Line,
@@ -24,54 +21,18 @@ from packsim.report.drawing import (
     arc,
     text_width_mm,
 )
+from packsim.report.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
 from packsim.report.sheet_tools import (
     NOTE_MM,
     PAPER_WIDTH_MM,
-    TEXT_MM,
     box,
     heading,
-    plain_length,
     scale_bar,
     wrapped,
 )
 from packsim.setup import Setup
 
 __all__ = ["elevation_drawing"]
-
-WIRE_RADIUS_MM = 2.0
-"""Radius wires are drawn with; their true one is not part of a scenario."""
-
-SIDE_PAPER_MM = 34.0
-"""Room left of the guide for the heights [mm of paper]."""
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """What both views share."""
-
-    setup: Setup
-    stage: Stage
-    can: Can
-    scale: float
-    display: Display
-    slack_mm: float
-    apart_mm: float
-
-    @property
-    def top_mm(self) -> float:
-        return max(self.can.height_mm, self.stage.hold_down_mm or 0.0)
-
-    @property
-    def type_mm(self) -> float:
-        return TEXT_MM * self.scale
-
-    def section(self, pivot_mm: float, lean_rad: float = 0.0) -> CanSection:
-        return CanSection(
-            self.can, self.setup.stance.cg_mm, self.stage.pool_fraction, pivot_mm, lean_rad
-        )
-
-    def length(self, mm: float) -> str:
-        return plain_length(self.display, mm)
 
 
 def elevation_drawing(
@@ -103,7 +64,7 @@ def elevation_drawing(
     apart = slack + 2.1 * wide + 1.1 * can.height_mm
     across = apart + 3.0 * wide + slack
     scale = across / (PAPER_WIDTH_MM - SIDE_PAPER_MM - 12.0)
-    view = _View(setup, stage, can, scale, display or Display(), slack, apart)
+    view = ElevationView(setup, stage, can, scale, display or Display(), slack, apart)
     low = (-SIDE_PAPER_MM * scale, -26.0 * scale)
     notes = wrapped(_notes(view), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
     ceiling = view.top_mm + 20.0 * scale
@@ -121,13 +82,13 @@ def elevation_drawing(
     return Drawing(title, low, high, scale, (*parts, *head, *bar))
 
 
-def _mats(view: _View, x0: float, x1: float) -> tuple[Primitive, ...]:
+def _mats(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
     scale = view.scale
     left, right = x0 + 26.0 * scale, x1 - 3.0 * scale
     return (box(left, -2.2 * scale, right, 0.0, "hold-down"),)
 
 
-def _hold_down(view: _View, x0: float, x1: float) -> tuple[Primitive, ...]:
+def _hold_down(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
     """Draw the hold-down mat, named in the free space between the views."""
     hold, scale = view.stage.hold_down_mm, view.scale
     if hold is None:
@@ -140,7 +101,7 @@ def _hold_down(view: _View, x0: float, x1: float) -> tuple[Primitive, ...]:
     )
 
 
-def _guide_view(view: _View) -> tuple[Primitive, ...]:
+def _guide_view(view: ElevationView) -> tuple[Primitive, ...]:
     """Edge can: upright dashed, leaning bold, its balance line, wires with their heights."""
     setup, wide, slack = view.setup, view.can.diameter_mm, view.slack_mm
     lean = min(setup.tipping.loosest.edge_lean_rad, math.pi / 2.0)
@@ -154,7 +115,7 @@ def _guide_view(view: _View) -> tuple[Primitive, ...]:
         parts += leaning.gravity_mark(1.3 * view.scale)
     else:
         parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
-    parts += _wires(view)
+    parts += wires_seen(view)
     words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
     parts += _angles(view, upright, shown, words)
     parts += _foot_dimensions(view, 0.0, slack, "slack")
@@ -164,7 +125,7 @@ def _guide_view(view: _View) -> tuple[Primitive, ...]:
     return tuple(parts)
 
 
-def _pack_view(view: _View) -> tuple[Primitive, ...]:
+def _pack_view(view: ElevationView) -> tuple[Primitive, ...]:
     """Draw a can inside the pack that leans on its neighbour."""
     setup, wide, slack = view.setup, view.can.diameter_mm, view.slack_mm
     pivot = view.apart_mm + wide + slack
@@ -193,7 +154,9 @@ def _pack_view(view: _View) -> tuple[Primitive, ...]:
     return tuple(parts)
 
 
-def _angles(view: _View, upright: CanSection, lean_rad: float, words: str) -> tuple[Primitive, ...]:
+def _angles(
+    view: ElevationView, upright: CanSection, lean_rad: float, words: str
+) -> tuple[Primitive, ...]:
     """Upright wall, leaned wall and balance line from the pivot, with arcs and their angles."""
     alpha, scale = view.setup.tipping.balance_angle_rad, view.scale
     pivot = upright.at(0.0, 0.0)
@@ -214,40 +177,8 @@ def _angles(view: _View, upright: CanSection, lean_rad: float, words: str) -> tu
     return tuple(parts)
 
 
-def _wires(view: _View) -> tuple[Primitive, ...]:
-    """Wires as they hang at mid-span, where tipping is judged, and their heights at a bracket."""
-    scale, size = view.scale, view.type_mm
-    parts: list[Primitive] = []
-    governing = view.setup.tipping.safe.governing_wire_mm
-    edge = -SIDE_PAPER_MM * scale + 3.0 * scale
-    post = -2.0 * WIRE_RADIUS_MM - 2.5 * scale
-    top = max(view.stage.guides.wires.heights_mm) + 4.0 * scale
-    parts.append(box(post - 1.6 * scale, 0.0, post, top, "bracket"))
-    for set_to in view.stage.guides.wires.heights_mm:
-        hung = _hung(view, set_to)
-        level = set_to if hung is None else hung
-        parts.append(Line((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
-        parts.append(Circle((-WIRE_RADIUS_MM, level), WIRE_RADIUS_MM, "wire"))
-        words = view.length(level) if hung is not None else "down"
-        if hung is not None and hung == governing:
-            words += " ←"
-        parts.append(Line((edge + 11.5 * scale, level), (post - 2.2 * scale, level), "dimension"))
-        at = (edge, level)
-        parts.append(Text(at, words, size, "dimension"))
-    note = Text((edge, top + 3.0 * scale), "wires", NOTE_MM * scale, "note")
-    return (*parts, note)
-
-
-def _hung(view: _View, set_mm: float) -> float | None:
-    """Height at mid-span of the wire set to a height; None for one that hangs on the mat."""
-    heights = view.stage.guides.wires.heights_mm
-    missing = len(heights) - len(view.setup.wire_heights_mm)
-    place = heights.index(set_mm) - missing
-    return view.setup.wire_heights_mm[place] if place >= 0 else None
-
-
 def _foot_dimensions(
-    view: _View, x0: float, x1: float, name: str, beside: str = "end"
+    view: ElevationView, x0: float, x1: float, name: str, beside: str = "end"
 ) -> tuple[Primitive, ...]:
     text = f"{name} {view.length(x1 - x0)}"
     if x1 <= x0:
@@ -258,7 +189,7 @@ def _foot_dimensions(
     return (Dimension((x0, 0.0), (x1, 0.0), -6.5 * view.scale, text, size, text_at=where),)
 
 
-def _notes(view: _View) -> str:
+def _notes(view: ElevationView) -> str:
     tipping, display = view.setup.tipping, view.display
     rest = display.angle(tipping.rest_angle_rad)
     first = (

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from packsim.check import between
 from packsim.report import palette
 from packsim.report.chart_frame import house_style
+from packsim.report.dimension_parts import exploded
 from packsim.report.drawing import (
     Circle,
     Drawing,
@@ -17,7 +18,6 @@ from packsim.report.drawing import (
     Polyline,
     Primitive,
     Text,
-    exploded,
 )
 from packsim.report.roles import ROLES
 

@@ -6,6 +6,7 @@ import math
 from html import escape
 from itertools import groupby
 
+from packsim.report.dimension_parts import exploded
 from packsim.report.drawing import (
     Circle,
     Dimension,
@@ -16,7 +17,6 @@ from packsim.report.drawing import (
     Polyline,
     Primitive,
     Text,
-    exploded,
     printable,
 )
 from packsim.report.roles import ROLES

@@ -18,11 +18,13 @@ from packsim.catalogue import can_size
 from packsim.errors import InputError
 from packsim.pack.strip import pack_between
 from packsim.report.can_section import CanSection
+from packsim.report.dimension_parts import exploded
 from packsim.report.display import Display
-from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Text, exploded
+from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Text
 from packsim.report.drawing_files import drawing_bytes
 from packsim.report.dxf import drawing_dxf
-from packsim.report.elevation_drawing import WIRE_RADIUS_MM, elevation_drawing
+from packsim.report.elevation_drawing import elevation_drawing
+from packsim.report.elevation_view import WIRE_RADIUS_MM
 from packsim.report.pack_drawing import pack_drawing, pack_primitives
 from packsim.report.plan_drawing import plan_drawing
 from packsim.report.png import drawing_png
