@@ -80,7 +80,7 @@ def fit_chart(
     figure = line_chart(
         [curve],
         f"clear width at {name} [{display.length_unit}], every stage moved alike",
-        f"tipped in a million; squares: counted, exact {100 * fit.confidence:g} % interval",
+        _y_label(fit, empty=room.low_mm > room.high_mm),
         bands=_bands(room.low_mm, room.high_mm, display),
         marks=[
             Mark(display.length_value(width), text)
@@ -89,8 +89,15 @@ def fit_chart(
         log_y=log_y,
         y_limits=(floor / 3.0, top) if log_y else (0.0, top),
     )
-    _points(figure.axes[0], trials, name, fit.confidence, display)
+    axes = figure.axes[0]
+    axes.yaxis.set_major_formatter(lambda rate, _: f"{rate:,.10g}")  # nobody reads 10 to the 2
+    _points(axes, trials, name, fit.confidence, display)
     return figure
+
+
+def _y_label(fit: TrialFit, *, empty: bool) -> str:
+    words = f"tipped in a million; squares: counted, exact {100 * fit.confidence:g} % interval"
+    return f"{words}; the guide window is empty" if empty else words
 
 
 def _stage_shown(fit: TrialFit, size: str, trials: Sequence[Trial]) -> int:
