@@ -36,7 +36,8 @@ ChartPath = Annotated[
 Show = Annotated[
     str,
     typer.Option(
-        "--show", help="What the chart shows: index, slack, margin, chance, misalignment."
+        "--show",
+        help="What the chart shows: index, slack, margin, chance, misalignment, hold-down.",
     ),
 ]
 

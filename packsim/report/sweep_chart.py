@@ -16,8 +16,12 @@ if TYPE_CHECKING:
 
 __all__ = ["SWEEP_CHARTS", "sweep_chart"]
 
-SWEEP_CHARTS: Final = ("index", "slack", "margin", "chance", "misalignment")
+SWEEP_CHARTS: Final = ("index", "slack", "margin", "chance", "misalignment", "hold-down")
 """What a chart of a sweep can show."""
+
+NEVER_PER_MILLION: Final = 1e-4
+"""Rates below this are left out of a chart: a can in ten milliards is none, and forty decades of
+nothing would leave no room for what matters."""
 
 
 def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
@@ -29,7 +33,7 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
         The sweep.
     display : Display
         Unit system.
-    what : {"index", "slack", "margin", "chance", "misalignment"}
+    what : {"index", "slack", "margin", "chance", "misalignment", "hold-down"}
         What to draw against the knob.
 
     Returns
@@ -88,8 +92,13 @@ def _series(
     if what == "chance":
         stage = sweep.scenario.stage(sweep.stage)
         basis = "fitted to trials" if stage.kicks.trial else "from no trial"
-        line = Series("", x, by_key["tips_per_million"])
+        rates = [r if r >= NEVER_PER_MILLION else math.nan for r in by_key["tips_per_million"]]
+        line = Series("", x, rates)
         return [line], f"tips per million, kicks {basis}", True
+    if what == "hold-down":
+        names = {"hold_down_mm": "over the tops", "hold_down_limit_mm": "blocks below"}
+        lines = [Series(name, x, lengths(key)) for key, name in names.items()]
+        return lines, f"clearance of the hold-down [{display.length_unit}]", False
     return (
         [Series("", x, lengths("misalignment_mm"))],
         f"nozzles off [{display.length_unit}]",

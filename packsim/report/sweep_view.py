@@ -63,6 +63,16 @@ SWEEP_COLUMNS: Final = (
         "nozzles off",
         lambda r: math.nan if r.setup.alignment is None else r.setup.alignment.now.worst_mm,
     ),
+    _Column(
+        "hold_down_mm",
+        "hold-down over tops",
+        lambda r: math.nan if r.setup.hold_down is None else r.setup.hold_down.clearance_mm,
+    ),
+    _Column(
+        "hold_down_limit_mm",
+        "hold-down blocks below",
+        lambda r: math.nan if r.setup.hold_down is None else r.setup.hold_down.limit_mm,
+    ),
 )
 """Every column of a sweep, the same in table, CSV and JSON."""
 

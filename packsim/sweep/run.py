@@ -35,6 +35,12 @@ class SweepRow:
     setup: Setup
 
     @property
+    def worst_index(self) -> float:
+        """Largest tip index: loosest case, gathered as laid, or a can by itself [-]."""
+        tipping = self.setup.tipping
+        return max(tipping.loosest.worst, tipping.gathered.index, tipping.own.index)
+
+    @property
     def hold_margin(self) -> float:
         """Least hold margin of any lane under the sprays, 1 without sprays [-]."""
         spray = self.setup.spray
@@ -68,11 +74,12 @@ class Sweep:
 
     @property
     def crossing(self) -> float | None:
-        """First value at which the loosest case reaches a tip index of 1; None if it never does.
+        """First value at which the tip index reaches 1; None if it never does.
 
+        The largest counts: the loosest case, slack gathered in the pack as laid, a can by itself.
         Straight between the two rows around it.
         """
-        points = [(row.value, row.setup.tipping.loosest.worst) for row in self.rows]
+        points = [(row.value, row.worst_index) for row in self.rows]
         for (v0, i0), (v1, i1) in pairwise(points):
             if (i0 < 1.0) != (i1 < 1.0):
                 if not (math.isfinite(i0) and math.isfinite(i1)):

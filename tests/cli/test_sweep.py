@@ -1,0 +1,106 @@
+"""``packsim sweep``: a table, CSV, JSON and charts that can be read, over every knob."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from packsim.report.sweep_chart import SWEEP_CHARTS
+from packsim.sweep import KNOBS
+
+Run = Callable[..., Any]
+
+RANGES = {
+    "clear-width": ("1366 mm", "1396 mm"),
+    "wire-height": ("80 mm", "130 mm"),
+    "tension": ("50 N", "900 N"),
+    "shift": ("-20 mm", "20 mm"),
+    "fill": ("0.9", "1"),
+    "dome-pool": ("0", "1"),
+    "pressure": ("0.2", "2.5"),
+    "pressure-above": ("0.5 bar", "4 bar"),
+    "pressure-below": ("0.5 bar", "4 bar"),
+    "hold-down": ("125 mm", "160 mm"),
+    "pack-pressure": ("0 N/m", "60 N/m"),
+    "temperature": ("20 degC", "90 degC"),
+}
+
+
+@pytest.fixture
+def sweep(packsim: Run, root: Path) -> Run:
+    def run(over: str, *more: str, steps: int = 3) -> Any:
+        low, high = RANGES[over]
+        given = ["--over", over, f"--from={low}", "--to", high, "--steps", str(steps)]
+        scenario = str(root / "scenarios/swing_line.toml")
+        return packsim("sweep", scenario, *given, "--stage", "pre-wash", *more)
+
+    return run
+
+
+@pytest.mark.parametrize("over", [knob.name for knob in KNOBS])
+def test_every_knob_gives_the_same_numbers_as_csv_and_json(
+    sweep: Run, over: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "out.csv"
+    result = sweep(over, "--csv", str(path), "--json", "-")
+    assert (result.returncode, result.stderr) == (0, "")
+    data = json.loads(result.stdout)
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        head, *rows = list(csv.reader(file))
+    assert head[0].startswith(over)
+    assert len(rows) == len(data["rows"]) == 3
+    for row, plain in zip(rows, data["rows"], strict=True):
+        for key, cell in zip(head[1:], row[1:], strict=True):
+            if key == "verdict" or plain[key] is None:
+                continue
+            assert float(cell) == pytest.approx(plain[key], rel=1e-4)
+
+
+@pytest.mark.parametrize("show", SWEEP_CHARTS)
+def test_every_chart_is_drawn_with_its_words(sweep: Run, show: str, tmp_path: Path) -> None:
+    path = tmp_path / "out.svg"
+    result = sweep("hold-down", "--chart", str(path), "--show", show)
+    assert (result.returncode, result.stderr) == (0, "")
+    words = {
+        "index": "tip index",
+        "slack": "slack [mm]",
+        "margin": "hold margin",
+        "chance": "tips per million",
+        "misalignment": "nozzles off",
+        "hold-down": "clearance of the hold-down",
+    }
+    text = path.read_text(encoding="utf-8")
+    assert words[show] in text
+    assert "height of the hold-down mat" in text
+
+
+def test_an_infeed_that_falls_behind_crosses_one(sweep: Run) -> None:
+    """At a fill of 0.9 the lanes of 24 nest 57 mm deeper: more than any wire holds."""
+    result = sweep("fill", steps=5)
+    match = re.search(r"The tip index crosses 1 at (0\.9\d+)", result.stdout)
+    assert match is not None
+    # safe slack 25.9 mm = 1388.5 - 66.09 - 23 sqrt(66.09^2 - (66.09 / 2f)^2): f = 0.958
+    step = (1388.5 - 66.09 - 25.9) / 23.0
+    fill = 66.09 / 2.0 / math.sqrt(66.09**2 - step**2)
+    assert float(match[1]) == pytest.approx(fill, abs=0.006)
+
+
+def test_a_shift_of_the_pack_changes_the_margin(packsim: Run, root: Path, tmp_path: Path) -> None:
+    """Cones too narrow to share a can hold it best when they meet its centre, either way alike."""
+    text = (root / "scenarios/swing_line.toml").read_text(encoding="utf-8")
+    narrow = tmp_path / "narrow.toml"
+    for wide in ("60 deg", "50 deg"):
+        text = text.replace(f'angle = "{wide}"', 'angle = "30 deg"')
+    narrow.write_text(text, encoding="utf-8")
+    given = ["--over", "shift", "--from=-28 mm", "--to", "28 mm", "--steps", "3"]
+    result = packsim("sweep", str(narrow), *given, "--stage", "wash", "--json", "-")
+    left, middle, right = (row["hold_margin"] for row in json.loads(result.stdout)["rows"])
+    assert left == pytest.approx(right, abs=1e-6)
+    assert middle > left + 0.03
