@@ -162,7 +162,15 @@ def _write_gif(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None
     for surface in frames:
         size = surface.get_size()
         picture = Image.frombytes("RGB", size, pygame.image.tobytes(surface, "RGB"))
-        pictures.append(picture.quantize(128, dither=Image.Dither.NONE))
+        pictures.append(picture)
+    # one palette for all: what stands still stays the same, and takes no room in the file
+    few = [pictures[0], pictures[len(pictures) // 2], pictures[-1]]
+    wide, tall = pictures[0].size
+    sample = Image.new("RGB", (wide, 3 * tall))
+    for i, picture in enumerate(few):
+        sample.paste(picture, (0, i * tall))
+    palette = sample.quantize(128)
+    pictures = [p.quantize(palette=palette, dither=Image.Dither.NONE) for p in pictures]
     # a GIF counts in hundredths of a second
     hold = max(20, round(100.0 / fps) * 10)
     pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=hold, loop=0)

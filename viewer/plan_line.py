@@ -89,7 +89,7 @@ def ruler(
     items: list[Item] = [Fill(Box(view.x, view.y, view.w, height), "panel")]
     left = view.x
     if name:
-        tag = Box(view.x, view.y, round(112 * unit_px), height)
+        tag = Box(view.x, view.y, round(128 * unit_px), height)
         back, ink = ("chosen", "text") if chosen else ("panel head", "on dark")
         items += [Fill(tag, back), _text(name, tag, ink, unit_px)]
         left = tag.right

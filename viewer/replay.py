@@ -58,7 +58,8 @@ class Replay:
         numbers = self.frame.id
         if not len(numbers):
             return self.record.cans_in, self.record.cans_out
-        return int(numbers.max()) + 1, int(numbers.min())
+        fed = int(numbers.max()) + 1  # the newest can is on the mat, and none is ever lost
+        return fed, fed - len(numbers)
 
     @property
     def jammed_mm(self) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from packsim.report.display import Display
 from viewer.answers import answers_panel, facts_panel
 from viewer.elevation import elevation_panel
 from viewer.overlays import caption_band, cautions_overlay, help_overlay, message_band
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 
 __all__ = ["overlays", "panels", "plans", "whole_window"]
 
-PACK_NAMES = ("upper pack", "lower pack")
+PACK_NAMES = ("upper", "lower")
+
+_SHOW = Display("metric")
 
 
 def plans(session: Session) -> Scene:
@@ -46,7 +49,7 @@ def plans(session: Session) -> Scene:
                 footprints=session.footprints,
             )
         )
-        name = PACK_NAMES[i] if len(session.packs) > 1 else ""
+        name = _pack_name(session, i) if len(session.packs) > 1 else ""
         box = session.boxes[i]
         scenes.append(
             Scene(
@@ -54,6 +57,16 @@ def plans(session: Session) -> Scene:
             )
         )
     return join(*scenes)
+
+
+def _pack_name(session: Session, index: int) -> str:
+    """Name a pack by what tells it from the other: its size, or else its clear width."""
+    settings = [pack.feed.setting for pack in session.packs]
+    sizes = [setting.size for setting in settings]
+    if len(set(sizes)) > 1:
+        return f"{PACK_NAMES[index]}: {sizes[index]}"
+    guides = settings[index].scenario.stages[session.stage].guides
+    return f"{PACK_NAMES[index]}: {_SHOW.length(guides.narrowest_mm)}"
 
 
 def panels(session: Session) -> Scene:

@@ -57,8 +57,13 @@ class _Keeper:
             return
         self.tally = tallied(self.tally, state, track)
         self.looks += 1
-        if not self.keep_frames:
-            self.next_s = state.time_s + self.interval_s
+        self.next_s = state.time_s + self.interval_s
+        if self.keep_frames:
+            self.take(state, track)
+
+    def take(self, state: State, track: Track, *, last: bool = False) -> None:
+        """Take a frame, unless there is one of this moment; the last one is not thinned out."""
+        if self.frames and self.frames[-1].time_s >= state.time_s:
             return
         frame = frame_of(state, track)
         self.frames.append(frame)
@@ -67,7 +72,9 @@ class _Keeper:
             self.frames = self.frames[::2]
             self.kept_bytes = sum(frame.nbytes for frame in self.frames)
             self.interval_s *= 2.0
-        self.next_s = self.frames[-1].time_s + self.interval_s
+            self.next_s = self.frames[-1].time_s + self.interval_s
+        if last and self.frames[-1] is not frame:
+            self.frames[-1] = frame
 
     def note(self, state: State, tolerance_mm: float) -> None:
         """Keep the worst overlap; a large one that stays is a jam of its stage."""
@@ -172,9 +179,11 @@ def run_passage(
             keeper.note(state, tolerance_mm)
             if progress is not None and done % 20 == 0:
                 progress(min(1.0, done * dt_s / likely_s))
-        keeper.look(state, track)
     except KeyboardInterrupt:
         interrupted = True
+    keeper.look(state, track)
+    if keep_frames:  # the end, so that a replay ends with the counts of the record
+        keeper.take(state, track, last=True)
     if progress is not None and not interrupted:
         progress(1.0)
     record = _record(track, state, keeper, first, interrupted)

@@ -46,7 +46,10 @@ def test_the_books_balance(record) -> None:
 def test_frames_come_at_their_interval_and_ids_never_return(record) -> None:
     times = [frame.time_s for frame in record.frames]
     assert times[0] == 0.0
-    assert all(b - a == pytest.approx(record.interval_s, abs=0.051) for a, b in pairwise(times))
+    even, end = times[:-1], times[-1]
+    assert all(b - a == pytest.approx(record.interval_s, abs=0.051) for a, b in pairwise(even))
+    assert 0.0 < end - even[-1] <= record.interval_s + 0.051
+    assert end == record.time_s
     gone: set[int] = set()
     for a, b in pairwise(record.frames):
         gone |= set(a.id.tolist()) - set(b.id.tolist())
@@ -81,6 +84,7 @@ def test_memory_is_bounded_by_thinning_the_frames(line, can) -> None:
     assert len(full.frames) > 2 * len(thin.frames)
     kept = {frame.time_s for frame in full.frames}
     assert {frame.time_s for frame in thin.frames} <= kept
+    assert thin.frames[-1].time_s == thin.time_s
 
 
 def test_an_interrupted_run_is_kept_and_says_so(line, can) -> None:

@@ -26,7 +26,7 @@ def record(loose):
     track = track_of(loose, answers_of(loose))
     text = scenario_to_toml(loose.scenario)
     return run_passage(
-        track, seed=12, time_s=13.0, frame_every_s=0.5, size=loose.size, scenario=text
+        track, seed=12, time_s=13.3, frame_every_s=0.5, size=loose.size, scenario=text
     )
 
 
@@ -41,6 +41,7 @@ def test_it_ends_with_the_counts_of_the_record(record, loose, tmp_path):
         assert int(replay.tips.sum()) >= seen
         seen = int(replay.tips.sum())
     assert (replay.tips == record.tipped).all()
+    assert replay.flow == (record.cans_in, record.cans_out)
     lying = int((replay.frame.role == 4).sum())
     assert lying <= seen
 

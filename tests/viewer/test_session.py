@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from packsim.setup import Setup
-from viewer.adjust import KNOBS
+from viewer.adjust import KNOBS, Setting
 from viewer.keys import CONTROLS, control_for, key_label
 from viewer.looking import point
 from viewer.session import Session
@@ -245,3 +245,19 @@ def test_save_writes_what_is_shown(make_session, tmp_path):
     assert files == ["line-changed-1.toml", "line-changed-2.toml"]
     saved = load_scenario(tmp_path / files[0])
     assert saved.stages[0].guides.narrowest_mm == pytest.approx(589.0)
+
+
+def test_two_packs_are_named_by_what_parts_them(make_session, setting):
+    session = make_session()
+    session.act("beside")
+    session.act("turn", 20)
+
+    def names() -> list[str]:
+        return [text for text in texts(session) if text.startswith(("upper: ", "lower: "))]
+
+    wide = [p.feed.setting.scenario.stages[0].guides.narrowest_mm for p in session.packs]
+    assert abs(wide[0] - wide[1]) == pytest.approx(10.0)
+    assert names() == [f"upper: {wide[0]:.1f} mm", f"lower: {wide[1]:.1f} mm"]
+    other = next(s.name for s in setting.scenario.sizes if s.name != setting.size)
+    session.set_beside(Setting(setting.scenario, other))
+    assert names() == [f"upper: {setting.size}", f"lower: {other}"]
