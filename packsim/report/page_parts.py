@@ -7,7 +7,7 @@ from typing import Any
 
 from packsim.report.display import Display
 from packsim.report.kick_sources import kicks_text
-from packsim.setup import Setup
+from packsim.setup import Setup, WorstLean
 from packsim.studies import LEVELS, Finding, Study
 
 __all__ = ["digest", "facts", "findings", "governing", "job", "summary"]
@@ -151,6 +151,17 @@ def summary(study: Study, size: str, display: Display) -> list[Row]:
     return rows
 
 
+def _worst(worst: WorstLean, display: Display) -> str:
+    """Return the can that leans farthest: how far, which way, where it stands."""
+    if worst.lean_rad <= 0.0:
+        return "none"
+    gathers = f"{display.length(worst.slack_mm)}; " if worst.slack_mm > 0.0 else ""
+    return (
+        f"{gathers}tip index {display.index(worst.index)}, {display.angle(worst.lean_rad)} "
+        f"{worst.towards}, can {display.length(worst.across_mm)} from the left guide"
+    )
+
+
 def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
     """Return everything worth knowing about one stage and size, as pairs of name and value."""
     pack, tipping, window, hold = setup.pack, setup.tipping, setup.window, setup.hold_down
@@ -169,10 +180,11 @@ def facts(setup: Setup, display: Display) -> list[tuple[str, str]]:
             f"{angle(tipping.rest_angle_rad)}; {angle(tipping.balance_angle_rad)}",
         ),
         (
-            "Tip index at the guide, inside the pack, own",
-            f"{index(tipping.loosest.edge)}; {index(tipping.loosest.centre)}; "
-            f"{index(tipping.own_index)}",
+            "Tip index at the guide and inside the pack",
+            f"{index(tipping.loosest.edge)}; {index(tipping.loosest.centre)}",
         ),
+        ("Slack gathered in the pack as laid", _worst(tipping.gathered, display)),
+        ("A can by itself, neighbours still", _worst(tipping.own, display)),
         (
             "Guide window",
             f"empty: {length(-window.width_mm)} are missing between tight and loose"
