@@ -84,7 +84,7 @@ def tips_text(change: SizeChange, display: Display) -> tuple[str, str]:
     -------
     tips, basis : str
         For the whole line by the row model, slack spread over a row and gathered in one gap; and
-        the trials by name, or that the kicks come from none.
+        the trials by name, or that the kicks are assumed.
     """
     sums = []
     for setups in (
@@ -95,11 +95,11 @@ def tips_text(change: SizeChange, display: Display) -> tuple[str, str]:
         gathered = _whole_line(setup.chance_gathered.per_million for setup in setups)
         sums.append(" / ".join(display.per_million(rate) for rate in (spread, gathered)))
     trials = dict.fromkeys(stage.kicks_from for stage in change.stages if stage.kicks_from)
-    basis = "slack spread / gathered; kicks from no trial"
+    basis = "slack spread / gathered; assumed kicks"
     if trials:
         basis = f"slack spread / gathered; kicks fitted to {'; '.join(trials)}"
         if not all(stage.kicks_from for stage in change.stages):
-            basis += "; elsewhere from no trial"
+            basis += "; elsewhere assumed"
     return " → ".join(sums), basis
 
 

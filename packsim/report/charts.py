@@ -92,12 +92,14 @@ def line_chart(
             title=title,
             x_label=x_label,
             y_label=y_label,
-            left_texts=("0.000",),
+            left_texts=("10,000" if log_y else "0.000",),
             right_texts=[line.name for line in series if line.name],
             top_rows=rows_needed(bands, marks),
         )
         if log_y:
             axes.set_yscale("log", nonpositive="mask")
+            # plain numbers: few people on a floor read 10 to the 2
+            axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.10g}")
         axes.margins(x=0.02, y=0.08)
         colours = [_draw(axes, line, i) for i, line in enumerate(series)]
         if x_limits is not None:

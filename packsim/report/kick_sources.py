@@ -42,9 +42,9 @@ def kicks_text(scenario: Scenario) -> str:
     """
     found = fitted_kicks(scenario)
     if not found:
-        return "kicks from no trial"
+        return "assumed kicks: no trial has fitted them"
     words = [f"kicks of {', '.join(duties)} fitted to {trial}" for duties, trial in found]
     left = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
     if left:
-        words.append(f"kicks of {', '.join(left)} from no trial")
+        words.append(f"kicks of {', '.join(left)} assumed")
     return "; ".join(words)

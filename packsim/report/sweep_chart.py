@@ -91,10 +91,10 @@ def _series(
         return [Series("", x, by_key["hold_margin"])], "least hold margin [-]", False
     if what == "chance":
         stage = sweep.scenario.stage(sweep.stage)
-        basis = "fitted to trials" if stage.kicks.trial else "from no trial"
+        basis = "kicks fitted to trials" if stage.kicks.trial else "assumed kicks"
         rates = [r if r >= NEVER_PER_MILLION else math.nan for r in by_key["tips_per_million"]]
         line = Series("", x, rates)
-        return [line], f"tips per million, kicks {basis}", True
+        return [line], f"tips per million, {basis}", True
     if what == "hold-down":
         names = {"hold_down_mm": "over the tops", "hold_down_limit_mm": "blocks below"}
         lines = [Series(name, x, lengths(key)) for key, name in names.items()]

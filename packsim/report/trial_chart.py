@@ -89,9 +89,7 @@ def fit_chart(
         log_y=log_y,
         y_limits=(floor / 3.0, top) if log_y else (0.0, top),
     )
-    axes = figure.axes[0]
-    axes.yaxis.set_major_formatter(lambda rate, _: f"{rate:,.10g}")  # nobody reads 10 to the 2
-    _points(axes, trials, name, fit.confidence, display)
+    _points(figure.axes[0], trials, name, fit.confidence, display)
     return figure
 
 

@@ -11,6 +11,7 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
 from packsim.scenario.text_in import as_written, checked_tables, read_text, read_toml, shown
+from packsim.scenario.toml_place import place_in_toml
 from packsim.scenario.trial_csv import Cells, tables_from_csv
 from packsim.scenario.trial_tables import TRIAL_SCHEMA, StageRow, TrialFile, TrialRow
 from packsim.trial.nouns import StageCount, Trial
@@ -99,7 +100,7 @@ def parse_trials(
     try:
         tables = checked_tables(data, TrialFile, file)
     except InputError as problem:
-        key = cells.of(problem.key)
+        key = _place(text, kind, cells, problem.key)
         raise InputError(key, problem.got, problem.allowed, file=file) from None
     trials = []
     try:
@@ -108,8 +109,17 @@ def parse_trials(
             _check_twice(tables.trials[: i + 1], f"trials[{i}]")
     except InputError as problem:
         got = as_written(data, problem.key, problem.got)
-        raise InputError(cells.of(problem.key), got, problem.allowed, file=file) from None
+        key = _place(text, kind, cells, problem.key)
+        raise InputError(key, got, problem.allowed, file=file) from None
     return tuple(trials)
+
+
+def _place(text: str, kind: str, cells: Cells, key: str) -> str:
+    """Say where a value stands: line and column, and its key."""
+    if kind == "csv":
+        return cells.of(key)
+    place = place_in_toml(text, key)
+    return key if place is None else f"line {place[0]}, column {place[1]}, {key}"
 
 
 def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Trial:

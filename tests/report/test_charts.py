@@ -132,6 +132,13 @@ def test_a_logarithmic_axis_leaves_out_what_it_cannot_show():
     assert texts(chart_svg(figure)).count("rate") == 1
 
 
+def test_a_logarithmic_axis_speaks_plain_numbers():
+    figure = line_chart([Series("", [1.0, 2.0], [0.05, 20_000.0])], "x", "y", log_y=True)
+    figure.canvas.draw()
+    shown = {label.get_text() for label in figure.axes[0].get_yticklabels()}
+    assert {"0.1", "1", "1,000", "10,000"} <= shown
+
+
 def test_lines_differ_by_more_than_colour():
     looks = list(zip(LINES, DASHES, MARKERS, strict=True))
     assert len({dash for _, dash, _ in looks}) == len({m for _, _, m in looks}) == len(looks)

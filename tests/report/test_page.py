@@ -191,10 +191,10 @@ def test_the_page_names_the_trials_its_kicks_were_fitted_to(small):
     line = small.line(small.stage(kicks=kicks), small.stage(name="dry", duty="drain"))
     html = study_page(study(line), Display())
     front = html[: html.index("Findings</h2>")]
-    assert "kicks of flood fitted to floor trial &lt;7&gt;; kicks of drain from no trial" in front
+    assert "kicks of flood fitted to floor trial &lt;7&gt;; kicks of drain assumed" in front
     assert "Kick energies fitted to trials" in html
     bare = study_page(study(small.line(small.stage())), Display())
-    assert "kicks from no trial" in bare
+    assert "assumed kicks: no trial has fitted them" in bare
     assert "Kick energies fitted to trials" not in bare
 
 

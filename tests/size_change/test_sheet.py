@@ -251,7 +251,7 @@ def test_spoilage_before_and_after_names_its_trial(
     assert "kicks fitted to trial of May" in text
     change = plan_change(case, "big", "tall")
     tips, basis = tips_text(change, Display())
-    assert basis.endswith("kicks from no trial")
+    assert basis.endswith("assumed kicks")
     (one,) = change.stages
     assert tips.startswith(Display().per_million(one.before.chance.per_million))
     assert change_json(change)["stages"][0]["tips_per_million"]["kicks_from"] is None

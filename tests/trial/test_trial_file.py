@@ -14,6 +14,7 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.report.trial_form import FORM_COLUMNS
 from packsim.scenario import load_scenario
+from packsim.scenario.toml_place import place_in_toml
 from packsim.scenario.trial_csv import COLUMNS
 from packsim.scenario.trial_file import load_trials, parse_trials
 
@@ -104,6 +105,59 @@ def test_bad_files_are_refused_with_their_key(line: Scenario, case: str) -> None
         toml(line, old, new)
     assert str(caught.value).startswith("t.toml: ")
     assert said in str(caught.value)
+
+
+def test_bad_toml_is_refused_with_line_and_column(line: Scenario) -> None:
+    lines = TOML.splitlines()
+    number = next(i for i, row in enumerate(lines, start=1) if row.startswith("tipped = 12"))
+    for old, new, place, key in (
+        ("tipped = 12", 'tipped = "many"', (number, 10), "trials[0].tipped"),
+        ("tipped = 12", "tipped  =  -1", (number, 12), "trials[0].tipped"),
+    ):
+        with pytest.raises(InputError) as caught:
+            toml(line, old, new)
+        assert f"t.toml: line {place[0]}, column {place[1]}, {key}: got" in str(caught.value)
+    with pytest.raises(InputError) as caught:  # nothing there: the heading of its table
+        toml(line, "tipped = 12\n", "")
+    heading = lines.index("[[trials]]") + 1
+    assert f"line {heading}, column 1, trials[0].tipped: got nothing" in str(caught.value)
+
+
+PLACES = """
+about = '''
+[[trials]]
+cans = 9
+'''
+[[trials]]   # the first
+name = "one"
+[[trials.stages]]
+  stage = "a"
+[[trials]]
+name = "two"
+[trials.note]
+who = 1
+[[trials.stages]]
+stage = "b"
+[[trials.stages]]
+stage = "c"
+"""
+
+
+@pytest.mark.parametrize(
+    ("key", "place"),
+    [
+        ("about", (2, 9)),
+        ("trials[0].name", (7, 8)),
+        ("trials[0].stages[0].stage", (9, 11)),
+        ("trials[1].note.who", (13, 7)),
+        ("trials[1].stages[1].stage", (17, 9)),
+        ("trials[1].stages[0].tipped", (14, 1)),
+        ("trials[1].cans", (10, 1)),
+        ("schema", None),
+    ],
+)
+def test_places_in_toml(key: str, place: tuple[int, int] | None) -> None:
+    assert place_in_toml(PLACES, key) == place
 
 
 BAD_CSV = {
