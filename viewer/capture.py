@@ -82,7 +82,7 @@ def frames_of(
     window = session.layout.window
     surface = pygame.Surface((window.w, window.h), 0, 32)
     for i in range(max(1, round(seconds * fps))):
-        session.tick(i / fps)
+        session.tick(i / fps, patient=True)
         painter.paint(surface, whole_window(session))
         yield surface
 

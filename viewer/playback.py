@@ -50,8 +50,16 @@ class Playback:
         positive("dt_s", self.dt_s)
         positive("speed", self.speed)
 
-    def at(self, now_s: float) -> tuple[Playback, int]:
+    def at(self, now_s: float, most: int | None = MAX_STEPS) -> tuple[Playback, int]:
         """Return the clock at a time, and how many steps became due since the last.
+
+        Parameters
+        ----------
+        now_s : float
+            The time [s].
+        most : int or None
+            No more steps than this; the rest is forgotten. None where nobody waits, as in a
+            capture, which must show the speed it says.
 
         Examples
         --------
@@ -64,8 +72,8 @@ class Playback:
             return replace(self, seen_s=now_s), 0
         owed = self.owed_s + passed * self.speed
         due = int(owed / self.dt_s + 1e-9)
-        if due > MAX_STEPS:
-            return replace(self, seen_s=now_s, owed_s=0.0), MAX_STEPS
+        if most is not None and due > most:
+            return replace(self, seen_s=now_s, owed_s=0.0), most
         return replace(self, seen_s=now_s, owed_s=max(0.0, owed - due * self.dt_s)), due
 
     @property

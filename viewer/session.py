@@ -20,7 +20,7 @@ from viewer.looking import look_at_line
 from viewer.overlays import band_height
 from viewer.plan import Voided, worst_can
 from viewer.plan_line import RULER_PX
-from viewer.playback import Playback
+from viewer.playback import MAX_STEPS, Playback
 from viewer.shade import shaded_voids
 from viewer.stepping import LessonPlay, follow_lesson
 
@@ -135,8 +135,11 @@ class Session:
 
     # -- time ----------------------------------------------------------------------------------
 
-    def tick(self, now_s: float) -> int:
-        """Go on to a time [s]; return how many steps were made."""
+    def tick(self, now_s: float, *, patient: bool = False) -> int:
+        """Go on to a time [s]; return how many steps were made.
+
+        A patient caller waits for every step that is due; a window shows fewer rather than freeze.
+        """
         passed, self._now_s = now_s - self._now_s, now_s
         if now_s >= self._message_until:
             self.message = ""
@@ -145,7 +148,7 @@ class Session:
             return 0
         if self.lesson is not None:
             follow_lesson(self, self.lesson, max(0.0, passed))
-        self.clock, due = self.clock.at(now_s)
+        self.clock, due = self.clock.at(now_s, None if patient else MAX_STEPS)
         self.step(due)
         return due
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pygame
 import pytest
 from PIL import Image
@@ -81,3 +83,13 @@ def test_later_pictures_show_later_passage(make_session):
     early = png_bytes(next(iter(frames_of(make_session((960, 600)), 0.1, 10.0))))
     late = png_bytes(next(iter(frames_of(make_session((960, 600)), 0.1, 10.0, after_s=2.0))))
     assert early != late
+
+
+@pytest.mark.parametrize(("fps", "speed"), [(2.0, 1.0), (10.0, 8.0)])
+def test_a_film_of_few_pictures_shows_the_speed_it_says(make_session, fps, speed):
+    session = make_session((960, 600))
+    session.clock = replace(session.clock, speed=speed)
+    for _ in frames_of(session, 2.0, fps):
+        pass
+    # the last picture is one interval short of the two seconds
+    assert session.pack.feed.frame.time_s == pytest.approx((2.0 - 1.0 / fps) * speed, abs=0.051)
