@@ -28,7 +28,7 @@ ROW_PX = 16.5
 WHY = (
     "its neighbours stand close: no room to lean",
     "stopped well short of its balance point",
-    "stopped short of its balance point, only just",
+    "stopped before balance, inside the safety margin",
     "nothing stops it before its balance point",
     "its gap let it past its balance point",
 )

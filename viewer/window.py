@@ -60,13 +60,17 @@ def plans(session: Session) -> Scene:
 
 
 def _pack_name(session: Session, index: int) -> str:
-    """Name a pack by what tells it from the other: its size, or else its clear width."""
+    """Name a pack by what tells it from the other: its size, its clear width, its top wire."""
     settings = [pack.feed.setting for pack in session.packs]
-    sizes = [setting.size for setting in settings]
-    if len(set(sizes)) > 1:
-        return f"{PACK_NAMES[index]}: {sizes[index]}"
-    guides = settings[index].scenario.stages[session.stage].guides
-    return f"{PACK_NAMES[index]}: {_SHOW.length(guides.narrowest_mm)}"
+    guides = [setting.scenario.stages[session.stage].guides for setting in settings]
+    for names in (
+        [setting.size for setting in settings],
+        [_SHOW.length(each.narrowest_mm) for each in guides],
+        [f"wire {max(each.wires.heights_mm):g} mm" for each in guides],
+    ):
+        if len(set(names)) > 1:
+            return f"{PACK_NAMES[index]}: {names[index]}"
+    return f"{PACK_NAMES[index]} pack"
 
 
 def panels(session: Session) -> Scene:

@@ -250,10 +250,14 @@ def test_save_writes_what_is_shown(make_session, tmp_path):
 def test_two_packs_are_named_by_what_parts_them(make_session, setting):
     session = make_session()
     session.act("beside")
-    session.act("turn", 20)
 
     def names() -> list[str]:
-        return [text for text in texts(session) if text.startswith(("upper: ", "lower: "))]
+        parts = ("upper: ", "lower: ", "upper pack", "lower pack")
+        return [text for text in texts(session) if text.startswith(parts)]
+
+    session.packs[1].feed.retune(session.packs[0].feed.setting, restart=False)
+    assert names() == ["upper pack", "lower pack"]
+    session.act("turn", 20)
 
     wide = [p.feed.setting.scenario.stages[0].guides.narrowest_mm for p in session.packs]
     assert abs(wide[0] - wide[1]) == pytest.approx(10.0)
