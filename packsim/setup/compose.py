@@ -196,6 +196,8 @@ def _tipping(
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
         verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
+    if verdict == "held" and pack.state == "strained" and budget.residual_mm < 0.0:
+        verdict = "tight"  # its lanes need more than there is; with one fewer it would be loose
     return Tipping(
         rest_angle_rad=stance.balance_angle_rad,
         balance_angle_rad=balance_rad,

@@ -46,7 +46,8 @@ class Tipping:
         Largest lean with all slack of a can's chain gathered beside it, in the pack as laid: parted
         along travel where it is not full.
     verdict : str
-        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. The indices leave a hold-down
+        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. A pack whose lanes need more
+        width than there is, and open lengthwise for it, is ``tight``. The indices leave a hold-down
         mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
     """
 

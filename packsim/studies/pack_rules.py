@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from packsim.constants import SIN60
 from packsim.line import Scenario
 from packsim.setting.slack_budget import SlackBudget
 from packsim.setup import Setup
@@ -31,10 +32,14 @@ def pack_fits(scenario: Scenario, setup: Setup) -> Remark | None:
     if _squeezed(setup):
         return Remark(
             "change",
-            f"the guides are {{short}} too narrow for {pack.lanes} lanes: the pack does not jam, "
-            "it opens lengthwise",
+            f"the guides are {{short}} too narrow for {pack.lanes} lanes: the pack opens "
+            f"lengthwise, or keeps {pack.lanes - 1} lanes with {{left}} of slack",
             "open the guides to at least {need}",
-            {"short": -setup.budget.residual_mm, "need": setup.window.low_mm},
+            {
+                "short": -setup.budget.residual_mm,
+                "left": setup.budget.residual_mm + _lane_mm(setup),
+                "need": setup.window.low_mm,
+            },
         )
     return None
 
@@ -142,6 +147,11 @@ def room_for_a_can(_: Scenario, setup: Setup) -> Remark | None:
         "check the lane count for this width",
         {"circle": float(setup.voids.largest_circle_mm)},
     )
+
+
+def _lane_mm(setup: Setup) -> float:
+    """Width one lane more takes [mm]."""
+    return setup.pack.diameter_mm * (SIN60 if setup.pack.layout == "lengthwise" else 0.5)
 
 
 def _squeezed(setup: Setup) -> bool:

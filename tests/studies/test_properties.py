@@ -16,7 +16,7 @@ from packsim.line import Bracket, Header, Nozzle, Scenario, Stage
 from packsim.studies import Study, study, study_json
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
-ORDER = ("held", "loose", "can tip")
+ORDER = ("tight", "held", "loose", "can tip")
 
 
 def mirrored(line: Scenario) -> Scenario:
