@@ -71,7 +71,7 @@ def test_too_narrow_by_a_little_names_the_lanes_meant(small: SimpleNamespace) ->
     (said,) = says(found, "too narrow for 11 lanes")
     assert said.level == "change"
     assert said.what.startswith("the guides are 2.0 mm too narrow")
-    # or the 60 mm cans keep ten lanes, and what the eleventh would take, 51.96 mm, less 2 mm is left
+    # or ten lanes of 60 mm stay, with what the eleventh would take, 51.96 mm, less 2 mm left over
     assert "keeps 10 lanes with 50.0 mm of slack" in said.what
     assert found.setups[0].tipping.verdict == "tight"
     # no tolerance, so the tightest case is the setting step alone
