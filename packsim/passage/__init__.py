@@ -5,7 +5,8 @@ shows it; `run_passage` does all that and keeps a `Record`, `run_many` many time
 """
 
 from packsim.passage.look import frame_of
-from packsim.passage.many import Passages, run_many
+from packsim.passage.many import run_many
+from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES, ROLES, Event, Frame, Jam, Profile, Record
 from packsim.passage.run import run_passage
 from packsim.passage.state import State

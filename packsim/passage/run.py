@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
@@ -11,86 +11,20 @@ import numpy as np
 from packsim.check import positive
 from packsim.errors import InputError
 from packsim.passage.faces import LEAD_DIAMETERS
-from packsim.passage.look import frame_of
-from packsim.passage.profile import Tally, empty_tally, mean_profile, tallied
-from packsim.passage.record import Event, Frame, Jam, Record
+from packsim.passage.keeper import Keeper
+from packsim.passage.profile import empty_tally, mean_profile
+from packsim.passage.record import Record
 from packsim.passage.relax import CAP, TOLERANCE_MM
 from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
 
-__all__ = ["FRAME_BYTES", "JAM_FACTOR", "JAM_S", "program_version", "run_passage"]
+__all__ = ["FRAME_BYTES", "program_version", "run_passage"]
 
 FRAME_BYTES = 64_000_000
 """Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""
 
-JAM_FACTOR = 10.0
-"""A stage is jammed when it keeps an overlap of this many tolerances ..."""
-
-JAM_S = 1.0
-"""... for this long [s]: a kick into a lane without any room may take some steps to be undone."""
-
 Progress = Callable[[float], None]
-
-
-@dataclass(slots=True)
-class _Keeper:
-    """What a run gathers on its way."""
-
-    tally: Tally
-    interval_s: float
-    frame_bytes: int
-    keep_frames: bool = True
-    frames: list[Frame] = field(default_factory=list)
-    events: list[Event] = field(default_factory=list)
-    jams: dict[int, Jam] = field(default_factory=dict)
-    kept_bytes: int = 0
-    worst_mm: float = 0.0
-    unsettled: int = 0
-    looks: int = 0
-    next_s: float = 0.0
-    stuck_since_s: float | None = None
-
-    def look(self, state: State, track: Track) -> None:
-        """Take a frame when one is due; thin them out when they take too much room."""
-        if state.time_s + 1e-9 < self.next_s:
-            return
-        self.tally = tallied(self.tally, state, track)
-        self.looks += 1
-        self.next_s = state.time_s + self.interval_s
-        if self.keep_frames:
-            self.take(state, track)
-
-    def take(self, state: State, track: Track, *, last: bool = False) -> None:
-        """Take a frame, unless there is one of this moment; the last one is not thinned out."""
-        if self.frames and self.frames[-1].time_s >= state.time_s:
-            return
-        frame = frame_of(state, track)
-        self.frames.append(frame)
-        self.kept_bytes += frame.nbytes
-        while self.kept_bytes > self.frame_bytes and len(self.frames) > 2:
-            self.frames = self.frames[::2]
-            self.kept_bytes = sum(frame.nbytes for frame in self.frames)
-            self.interval_s *= 2.0
-            self.next_s = self.frames[-1].time_s + self.interval_s
-        if last and self.frames[-1] is not frame:
-            self.frames[-1] = frame
-
-    def note(self, state: State, tolerance_mm: float) -> None:
-        """Keep the worst overlap; a large one that stays is a jam of its stage."""
-        overlap = state.overlap_mm
-        self.worst_mm = max(self.worst_mm, overlap)
-        self.unsettled += overlap > tolerance_mm
-        if overlap <= JAM_FACTOR * tolerance_mm:
-            self.stuck_since_s = None
-            return
-        if self.stuck_since_s is None:
-            self.stuck_since_s = state.time_s
-        if state.time_s - self.stuck_since_s >= JAM_S:
-            fresh = Jam(state.overlap_stage, self.stuck_since_s, overlap)
-            known = self.jams.get(state.overlap_stage, fresh)
-            worst = max(overlap, known.overlap_mm)
-            self.jams[state.overlap_stage] = replace(known, overlap_mm=worst)
 
 
 def run_passage(
@@ -157,7 +91,7 @@ def run_passage(
     positive("dt_s", dt_s)
     positive("frame_every_s", frame_every_s)
     rng = np.random.default_rng(seed)
-    keeper = _Keeper(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
+    keeper = Keeper(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
     fits = len(track.infeed) > 0
     if slice_mm is not None and fits:
         state = start_slice(track, rng, slice_mm)
@@ -251,7 +185,7 @@ def _number(seed: np.random.SeedSequence) -> int:
     return int(seed.generate_state(1, np.uint64)[0])
 
 
-def _record(track: Track, state: State, keeper: _Keeper, first: int, interrupted: bool) -> Record:
+def _record(track: Track, state: State, keeper: Keeper, first: int, interrupted: bool) -> Record:
     return Record(
         "",
         0,

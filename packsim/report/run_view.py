@@ -12,7 +12,7 @@ from rich.text import Text
 
 from packsim.line import Scenario
 from packsim.passage.counting import poisson_interval
-from packsim.passage.many import Passages
+from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES, Profile
 from packsim.report.assumed import assumed_rows
 from packsim.report.cautions import CAUTION_LINE

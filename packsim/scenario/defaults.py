@@ -63,7 +63,7 @@ KICKS: Final[dict[str, tuple[float, float]]] = {
     "drain": (0.02, 0.5),
     "oven": (0.02, 0.5),
 }
-"""Energy [mJ] and rate [1/s] of a kick by duty: placeholders, ordered by how rough a duty is."""
+"""Energy [mJ] and rate [1/s] of a kick by duty: invented, ordered by how rough a duty is."""
 
 
 def pool_default(duty: str) -> Default:

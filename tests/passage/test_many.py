@@ -12,7 +12,8 @@ from scipy import stats
 from packsim.errors import InputError
 from packsim.line import Kicks
 from packsim.passage.counting import poisson_interval
-from packsim.passage.many import Passages, run_many
+from packsim.passage.many import run_many
+from packsim.passage.passages import Passages
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
 

@@ -1,0 +1,79 @@
+"""What a run gathers on its way to its record: frames within bounds, the tally, events and jams."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from packsim.passage.look import frame_of
+from packsim.passage.profile import Tally, tallied
+from packsim.passage.record import Event, Frame, Jam
+from packsim.passage.state import State
+from packsim.passage.track import Track
+
+__all__ = ["JAM_FACTOR", "JAM_S", "Keeper"]
+
+JAM_FACTOR = 10.0
+"""A stage is jammed when it keeps an overlap of this many tolerances ..."""
+
+JAM_S = 1.0
+"""... for this long [s]: a kick into a lane without any room may take some steps to be undone."""
+
+
+@dataclass(slots=True)
+class Keeper:
+    """What a run gathers on its way."""
+
+    tally: Tally
+    interval_s: float
+    frame_bytes: int
+    keep_frames: bool = True
+    frames: list[Frame] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
+    jams: dict[int, Jam] = field(default_factory=dict)
+    kept_bytes: int = 0
+    worst_mm: float = 0.0
+    unsettled: int = 0
+    looks: int = 0
+    next_s: float = 0.0
+    stuck_since_s: float | None = None
+
+    def look(self, state: State, track: Track) -> None:
+        """Take a frame when one is due; thin them out when they take too much room."""
+        if state.time_s + 1e-9 < self.next_s:
+            return
+        self.tally = tallied(self.tally, state, track)
+        self.looks += 1
+        self.next_s = state.time_s + self.interval_s
+        if self.keep_frames:
+            self.take(state, track)
+
+    def take(self, state: State, track: Track, *, last: bool = False) -> None:
+        """Take a frame, unless there is one of this moment; the last one is not thinned out."""
+        if self.frames and self.frames[-1].time_s >= state.time_s:
+            return
+        frame = frame_of(state, track)
+        self.frames.append(frame)
+        self.kept_bytes += frame.nbytes
+        while self.kept_bytes > self.frame_bytes and len(self.frames) > 2:
+            self.frames = self.frames[::2]
+            self.kept_bytes = sum(frame.nbytes for frame in self.frames)
+            self.interval_s *= 2.0
+            self.next_s = self.frames[-1].time_s + self.interval_s
+        if last and self.frames[-1] is not frame:
+            self.frames[-1] = frame
+
+    def note(self, state: State, tolerance_mm: float) -> None:
+        """Keep the worst overlap; a large one that stays is a jam of its stage."""
+        overlap = state.overlap_mm
+        self.worst_mm = max(self.worst_mm, overlap)
+        self.unsettled += overlap > tolerance_mm
+        if overlap <= JAM_FACTOR * tolerance_mm:
+            self.stuck_since_s = None
+            return
+        if self.stuck_since_s is None:
+            self.stuck_since_s = state.time_s
+        if state.time_s - self.stuck_since_s >= JAM_S:
+            fresh = Jam(state.overlap_stage, self.stuck_since_s, overlap)
+            known = self.jams.get(state.overlap_stage, fresh)
+            worst = max(overlap, known.overlap_mm)
+            self.jams[state.overlap_stage] = replace(known, overlap_mm=worst)
