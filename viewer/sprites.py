@@ -12,7 +12,7 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
-from viewer.roles import CAN_LOOKS, RGB, Look
+from viewer.roles import CAN_LOOKS, Look
 
 __all__ = ["DIRECTIONS", "MARK_FROM_PX", "PHASES", "RADIUS_STEPS", "SpriteBox"]
 
@@ -137,8 +137,3 @@ def _mark(mark: str, along: Floats, across: Floats, radius_px: float) -> NDArray
         diagonal = np.minimum(np.abs(along - across), np.abs(along + across))
         return reach & (diagonal <= 1.4 * line)
     return np.zeros(along.shape, dtype=np.bool_)
-
-
-def colour_of(role: int) -> RGB:
-    """Return the colour a can too small for a sprite is drawn in."""
-    return CAN_LOOKS[role].fill

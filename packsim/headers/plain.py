@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -12,6 +11,7 @@ from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck
 from packsim.headers.pitch_nouns import Candidate, PitchAdvice, SizeLines
 from packsim.headers.shift import LineShift, StageShift
 from packsim.line import Scenario
+from packsim.plain import number
 from packsim.setting.nozzles import BestShift, Misalignment
 
 __all__ = ["check_json", "pitch_json", "shift_json"]
@@ -57,8 +57,8 @@ def shift_json(scenario: Scenario, lines: Sequence[LineShift]) -> dict[str, Any]
             "size": line.size,
             "stages": [stage.at.stage.name for stage in line.stages],
             "room_mm": list(line.room_mm),
-            "worst_misalignment_mm": _number(line.now_mm[0]),
-            "rms_misalignment_mm": _number(line.now_mm[1]),
+            "worst_misalignment_mm": number(line.now_mm[0]),
+            "rms_misalignment_mm": number(line.now_mm[1]),
             **_best(line.joint),
         }
         for line in lines
@@ -88,12 +88,8 @@ def _head(scenario: Scenario, what: str) -> dict[str, Any]:
     return {"schema": 1, "what": f"nozzles {what}", "scenario": scenario.name}
 
 
-def _number(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
-
-
 def _numbers(values: Iterable[float]) -> list[float | None]:
-    return [_number(float(value)) for value in values]
+    return [number(float(value)) for value in values]
 
 
 def _lanes(lanes: Iterable[int]) -> list[int]:
@@ -131,8 +127,8 @@ def _check(check: HeaderCheck) -> dict[str, Any]:
     return _at(check.at) | {
         "sides": [_side(side) for side in check.sides],
         "doses": [_dose(dose) for dose in check.doses],
-        "exposed_share_mean": _number(float(exposed.mean())) if len(exposed) else None,
-        "exposed_share_least": _number(float(exposed.min())) if len(exposed) else None,
+        "exposed_share_mean": number(float(exposed.mean())) if len(exposed) else None,
+        "exposed_share_least": number(float(exposed.min())) if len(exposed) else None,
         "assumed": _assumed(check.assumed),
     }
 
@@ -163,9 +159,9 @@ def _dose(dose: PlaceDose) -> dict[str, Any]:
         "place": dose.place,
         "by_lane_mL": _numbers(dose.by_lane_mL),
         "mean_mL": even.mean,
-        "uniformity": _number(even.coefficient),
-        "least_share": _number(even.least_share),
-        "most_share": _number(even.most_share),
+        "uniformity": number(even.coefficient),
+        "least_share": number(even.least_share),
+        "most_share": number(even.most_share),
         "lanes_under": _lanes(even.under),
         "lanes_over": _lanes(even.over),
     }
@@ -184,18 +180,18 @@ def _best(best: BestShift | None) -> dict[str, Any]:
 def _shift(stage: StageShift) -> dict[str, Any]:
     return _at(stage.at) | {
         "room_mm": list(stage.at.room_mm),
-        "worst_misalignment_mm": _number(stage.joint_now_mm[0]),
-        "rms_misalignment_mm": _number(stage.joint_now_mm[1]),
+        "worst_misalignment_mm": number(stage.joint_now_mm[0]),
+        "rms_misalignment_mm": number(stage.joint_now_mm[1]),
         **_best(stage.joint),
         "sides": [
             {"side": side.side, **_misalignment(side.now), **_best(side.best)}
             for side in stage.sides
         ],
         "error_mm": stage.error_mm,
-        "worst_with_error_mm": _number(stage.worst_with_error_mm),
+        "worst_with_error_mm": number(stage.worst_with_error_mm),
         "cost_per_mm": _numbers(stage.cost_per_mm),
-        "hold_margin_before": _number(stage.hold_before),
-        "hold_margin_after": _number(stage.hold_after),
+        "hold_margin_before": number(stage.hold_before),
+        "hold_margin_after": number(stage.hold_after),
         "other_lane_counts": [
             {"lanes": case.lanes, "clear_width_mm": case.clear_width_mm, **_best(case.best)}
             for case in stage.lanes

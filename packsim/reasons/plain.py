@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from packsim.plain import number
 from packsim.reasons.plain_parts import (
     cans_json,
     degrees,
     energy_json,
-    number,
     parting_json,
     sliding_json,
     sprays_json,

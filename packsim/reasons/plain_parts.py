@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from packsim.plain import number
 from packsim.reasons.energy import Energies
 from packsim.reasons.leaning import CanLeans
 from packsim.reasons.sprays import SprayTerms
@@ -17,17 +18,11 @@ __all__ = [
     "cans_json",
     "degrees",
     "energy_json",
-    "number",
     "parting_json",
     "sliding_json",
     "sprays_json",
     "wires_json",
 ]
-
-
-def number(value: float | None) -> float | None:
-    """Return a finite number as it is, anything else as None."""
-    return None if value is None or not math.isfinite(value) else float(value)
 
 
 def degrees(rad: float) -> float | None:

@@ -10,6 +10,7 @@ from typing import Any, Final
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.plain import number
 from packsim.report.assumed import assumed_rows
 from packsim.report.display import Display
 from packsim.report.spreadsheet import Cell, csv_text
@@ -135,9 +136,6 @@ def sweep_json(sweep: Sweep) -> dict[str, Any]:
     """Return a sweep as plain data; None for a number that does not exist."""
     metric = Display("metric")
 
-    def plain(value: float) -> float | None:
-        return value if math.isfinite(value) else None
-
     return {
         "schema": 1,
         "scenario": sweep.scenario.name,
@@ -146,10 +144,10 @@ def sweep_json(sweep: Sweep) -> dict[str, Any]:
         "size": sweep.size,
         "over": sweep.knob.name,
         "unit": SWEEP_UNITS[sweep.knob.kind],
-        "now": plain(shown_value(sweep, sweep.now, metric)[0]),
+        "now": number(shown_value(sweep, sweep.now, metric)[0]),
         "rows": [
             {"value": shown_value(sweep, row.value, metric)[0]}
-            | {column.key: plain(column.of(row)) for column in SWEEP_COLUMNS}
+            | {column.key: number(column.of(row)) for column in SWEEP_COLUMNS}
             | {"verdict": row.setup.tipping.verdict}
             for row in sweep.rows
         ],

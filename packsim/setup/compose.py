@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from packsim.can import Stance
-from packsim.line import Header, Scenario, Stage
+from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 from packsim.pack.voids import find_voids
@@ -21,12 +21,13 @@ from packsim.setting.nozzles import (
     nozzle_places_mm,
 )
 from packsim.setting.slack_budget import SlackBudget, slack_budget
-from packsim.setting.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
+from packsim.setting.spray_load import SPRAY_ASSUMED
 from packsim.setting.throughput import pack_flow
-from packsim.setting.tipping import TipIndex, safe_slack, tip_index
+from packsim.setting.tipping import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.setup.chance import row_chance
-from packsim.setup.nouns import Alignment, Setup, Tipping
+from packsim.setup.nouns import Alignment, Setup, Tipping, squeezed
 from packsim.setup.own import gathered_worst, own_worst
+from packsim.setup.sprayed import stage_spray, worst_balance_rad
 
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
@@ -34,7 +35,7 @@ wider than this join voids. Wider gaps than a twentieth are rare at the fills li
 
 SIDES: Final = ("above", "below")
 
-__all__ = ["STUDY_LENGTH_MM", "answer", "clear_headers", "lowest_wires_mm", "room_mm"]
+__all__ = ["STUDY_LENGTH_MM", "answer", "lowest_wires_mm", "room_mm"]
 
 STUDY_LENGTH_MM: Final = 500.0
 """Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
@@ -76,8 +77,8 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
     )
     meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
     budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
-    spray = _spray(scenario, stage, pack, stance)
-    balance = _worst_balance_rad(spray, stance)
+    spray = stage_spray(scenario, stage, pack, stance)
+    balance = worst_balance_rad(spray, stance)
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
@@ -94,7 +95,7 @@ def answer(scenario: Scenario, stage_index: int, size: str) -> Setup:
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
         wire_heights_mm=heights,
-        tipping=_tipping(scenario, stage, stance, pack, budget, balance, heights),
+        tipping=_tipping(scenario, stage, stance, pack, budget, safe, balance, heights),
         hold_down=None if stage.hold_down_mm is None else hold_down(stance, stage.hold_down_mm),
         spray=spray,
         alignment=_alignment(scenario, stage, pack),
@@ -148,36 +149,13 @@ def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[fl
     return max(0.0, to_left), max(0.0, to_right)
 
 
-def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
-    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
-    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
-
-
-def _spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) -> SprayLoad | None:
-    if not stage.headers or not pack.fits:
-        return None
-    clear = clear_headers(stage, stance.height_mm)
-    if not clear:
-        return None
-    lines = lane_lines_mm(pack, _left_mm(stage))
-    return spray_load(lines, stance, clear, scenario.mat.open_fraction)
-
-
-def _worst_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
-    """Effective balance angle of the worst lane; a lifted can has none left."""
-    if spray is None:
-        return stance.balance_angle_rad
-    if bool(spray.lifted.any()):
-        return 0.0
-    return max(0.0, float(spray.effective_balance_rad.min()))
-
-
 def _tipping(
     scenario: Scenario,
     stage: Stage,
     stance: Stance,
     pack: Pack,
     budget: SlackBudget,
+    safe: SafeSlack,
     balance_rad: float,
     heights_mm: tuple[float, ...],
 ) -> Tipping:
@@ -196,12 +174,12 @@ def _tipping(
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
         verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
-    if verdict == "held" and pack.state == "strained" and budget.residual_mm < 0.0:
+    if verdict == "held" and squeezed(pack, budget):
         verdict = "tight"  # its lanes need more than there is; with one fewer it would be loose
     return Tipping(
         rest_angle_rad=stance.balance_angle_rad,
         balance_angle_rad=balance_rad,
-        safe=safe_slack(stance, heights_mm, balance_rad),
+        safe=safe,
         nominal=nominal,
         loosest=loosest,
         loosest_slack_mm=loosest_mm,

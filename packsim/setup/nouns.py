@@ -18,7 +18,7 @@ from packsim.setting.tipping import SafeSlack, TipIndex
 from packsim.setup.chance import Chance
 from packsim.setup.own import WorstLean
 
-__all__ = ["Alignment", "Setup", "Tipping"]
+__all__ = ["Alignment", "Setup", "Tipping", "squeezed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,3 +155,16 @@ class Setup:
     chance_gathered: Chance
     chance_loosest: Chance
     assumed: tuple[Assumption, ...]
+
+    @property
+    def squeezed(self) -> bool:
+        """Whether its lanes need more width than they have; see `squeezed`."""
+        return squeezed(self.pack, self.budget)
+
+
+def squeezed(pack: Pack, budget: SlackBudget) -> bool:
+    """Whether the lanes of a pack need more width than they have, and open lengthwise for it.
+
+    A crosswise pack is called strained too when it spreads out over a slack it does have.
+    """
+    return pack.state == "strained" and budget.residual_mm < 0.0

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
+from packsim.plain import number
 from packsim.size_change.alert import Alert
 from packsim.size_change.moves import BracketMove
 from packsim.size_change.nouns import SizeChange, StageChange
@@ -61,7 +61,7 @@ def _stage(stage: StageChange) -> dict[str, Any]:
         "lanes": {"now": before.pack.lanes, "new": after.pack.lanes},
         "window": {
             "low_mm": None if window.empty else window.low_mm,
-            "high_mm": None if window.empty else _number(window.high_mm),
+            "high_mm": None if window.empty else number(window.high_mm),
             "empty_because": window.empty_because or None,
         },
         "wires": {
@@ -128,7 +128,3 @@ def _alert(one: Alert) -> dict[str, Any]:
         "what": one.say(one.what_text),
         "do": one.say(one.do_text),
     }
-
-
-def _number(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None

@@ -29,7 +29,7 @@ def pack_fits(scenario: Scenario, setup: Setup) -> Remark | None:
             f"no pack of the state {scenario.stage(setup.stage).state} stands here: {pack.reason}",
             "ask for the densest state, or for another width",
         )
-    if _squeezed(setup):
+    if setup.squeezed:
         return Remark(
             "change",
             f"the guides are {{short}} too narrow for {pack.lanes} lanes: the pack opens "
@@ -116,7 +116,7 @@ def window(_: Scenario, setup: Setup) -> Remark | None:
         )
         return Remark("change", what, _attack(setup, lengths), lengths)
     place = found.verdict(setup.pack.clear_width_mm)
-    if place == "too tight" and not _squeezed(setup):
+    if place == "too tight" and not setup.squeezed:
         lengths = {"short": found.low_mm - setup.pack.clear_width_mm}
         return Remark(
             "change",
@@ -152,14 +152,6 @@ def room_for_a_can(_: Scenario, setup: Setup) -> Remark | None:
 def _lane_mm(setup: Setup) -> float:
     """Width one lane more takes [mm]."""
     return setup.pack.diameter_mm * (SIN60 if setup.pack.layout == "lengthwise" else 0.5)
-
-
-def _squeezed(setup: Setup) -> bool:
-    """Whether the lanes there are need more width than they have.
-
-    A crosswise pack is called strained too when it spreads out over a slack it does have.
-    """
-    return setup.pack.state == "strained" and setup.budget.residual_mm < 0.0
 
 
 def _with_step(finding: str, budget: SlackBudget) -> str:

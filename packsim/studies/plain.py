@@ -6,13 +6,14 @@ import math
 from typing import Any
 
 from packsim.assumption import Assumption
+from packsim.plain import number
 from packsim.setting.guide_window import GuideWindow
 from packsim.setting.slack_budget import SlackBudget
 from packsim.setup import Alignment, Setup, Tipping, WorstLean
 from packsim.studies.findings import Finding
 from packsim.studies.run import Study
 
-__all__ = ["number", "study_json"]
+__all__ = ["study_json"]
 
 
 def study_json(study: Study) -> dict[str, Any]:
@@ -40,11 +41,6 @@ def study_json(study: Study) -> dict[str, Any]:
         "setups": [_setup(setup) for setup in study.setups],
         "findings": [_finding(finding) for finding in study.findings],
     }
-
-
-def number(value: float | None) -> float | None:
-    """Return a finite number as it is, anything else as None."""
-    return None if value is None or not math.isfinite(value) else float(value)
 
 
 def _setup(setup: Setup) -> dict[str, Any]:

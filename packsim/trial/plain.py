@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
 from packsim.passage.counting import poisson_interval
+from packsim.plain import number
 from packsim.trial.cost import Spoilage, SpoilageChange
 from packsim.trial.foretell import FittedPrediction
 from packsim.trial.groups import GroupFit, TrialFit
@@ -51,7 +51,7 @@ def plan_json(plan: TrialPlan) -> dict[str, Any]:
                 "what": one.what,
                 "first_per_million": one.first_per_million,
                 "second_per_million": one.second_per_million,
-                "cans_at_each": _number(one.cans),
+                "cans_at_each": number(one.cans),
             }
             for one in plan.comparisons
         ],
@@ -129,7 +129,7 @@ def _group(group: GroupFit) -> dict[str, Any]:
         row: dict[str, Any] = {"duty": duty, "before_mJ": base, "energy_mJ": None}
         if result is not None:
             row["low_mJ"] = group.energy_mJ(duty, result.low)
-            row["high_mJ"] = _number(group.energy_mJ(duty, result.high))
+            row["high_mJ"] = number(group.energy_mJ(duty, result.high))
             if result.status == "fitted":
                 row["energy_mJ"] = group.energy_mJ(duty)
         energies.append(row)
@@ -150,7 +150,7 @@ def _prediction(one: FittedPrediction, size: str, run_cans: float) -> dict[str, 
         "size": size,
         "widths_mm": list(one.widths_mm),
         "per_million": one.per_million,
-        "interval": [one.low, _number(one.high)],
+        "interval": [one.low, number(one.high)],
         "run": None if one.run is None else {"cans": run_cans, "tipped": list(one.run)},
         "assumed_duties": list(one.assumed),
     }
@@ -158,11 +158,7 @@ def _prediction(one: FittedPrediction, size: str, run_cans: float) -> dict[str, 
 
 def _spoilage(value: Spoilage) -> dict[str, float | None]:
     return {
-        "best": _number(value.best),
-        "low": _number(value.low),
-        "high": _number(value.high),
+        "best": number(value.best),
+        "low": number(value.low),
+        "high": number(value.high),
     }
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(value)

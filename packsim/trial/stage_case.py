@@ -15,13 +15,11 @@ from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 from packsim.setting.guide_window import lanes_for
 from packsim.setting.hold_down import hold_down
-from packsim.setting.nozzles import lane_lines_mm
 from packsim.setting.row_chance import RowLoad
 from packsim.setting.slack_budget import slack_budget
-from packsim.setting.spray_load import spray_load
 from packsim.setting.throughput import dwell_s
 from packsim.setting.tipping import safe_slack
-from packsim.setup import clear_headers, lowest_wires_mm
+from packsim.setup import lowest_wires_mm, stage_spray, worst_balance_rad
 from packsim.setup.chance import row_cans
 from packsim.trial.row_model import log_stage_chances
 
@@ -145,17 +143,6 @@ class LineCases:
         """Effective balance angle of the worst lane at the worst moment, as a study takes it."""
         key = (index, pack.lanes, pack.state)
         if key not in self.balance_rad:
-            headers = clear_headers(stage, stance.height_mm)
-            balance = stance.balance_angle_rad
-            if headers:
-                left = stage.guides.centre_mm - pack.clear_width_mm / 2.0
-                lines = lane_lines_mm(pack, left)
-                load = spray_load(lines, stance, headers, self.scenario.mat.open_fraction)
-                least = float(load.effective_balance_rad.min())
-                balance = 0.0 if bool(load.lifted.any()) else max(0.0, least)
-            self.balance_rad[key] = balance
+            spray = stage_spray(self.scenario, stage, pack, stance)
+            self.balance_rad[key] = worst_balance_rad(spray, stance)
         return self.balance_rad[key]
-
-    def as_set_mm(self) -> tuple[float, ...]:
-        """Clear width of every stage as the scenario has it, at its narrowest bracket [mm]."""
-        return tuple(stage.guides.narrowest_mm for stage in self.scenario.stages)
