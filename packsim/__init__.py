@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from packsim.pack.strip import candidate_packs, pack_between
     from packsim.pack.voids import Voids, find_voids
     from packsim.scenario import load_scenario, parse_scenario
-    from packsim.studies import Study, study, study_json
+    from packsim.study import Study, study_json, study_line
 
 __all__ = [
     "Can",
@@ -42,8 +42,8 @@ __all__ = [
     "load_scenario",
     "pack_between",
     "parse_scenario",
-    "study",
     "study_json",
+    "study_line",
 ]
 
 _HOMES = {
@@ -52,7 +52,7 @@ _HOMES = {
     "Pack": "packsim.pack.state",
     "PacksimError": "packsim.errors",
     "Scenario": "packsim.line",
-    "Study": "packsim.studies",
+    "Study": "packsim.study",
     "Voids": "packsim.pack.voids",
     "can_size": "packsim.catalogue",
     "candidate_packs": "packsim.pack.strip",
@@ -61,8 +61,8 @@ _HOMES = {
     "load_scenario": "packsim.scenario",
     "pack_between": "packsim.pack.strip",
     "parse_scenario": "packsim.scenario",
-    "study": "packsim.studies",
-    "study_json": "packsim.studies",
+    "study_json": "packsim.study",
+    "study_line": "packsim.study",
 }
 
 

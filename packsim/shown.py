@@ -14,7 +14,7 @@ __all__ = ["shown_by"]
 
 
 def shown_by(painter: str, thing: object) -> str:
-    """Return how a painter of `packsim.report.notebook` shows a thing.
+    """Return how a painter of `packsim.report.page.notebook` shows a thing.
 
     Parameters
     ----------
@@ -28,5 +28,5 @@ def shown_by(painter: str, thing: object) -> str:
     str
         SVG or HTML.
     """
-    text: str = getattr(import_module("packsim.report.notebook"), painter)(thing)
+    text: str = getattr(import_module("packsim.report.page.notebook"), painter)(thing)
     return text

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from packsim.assumption import Assumption
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, Bracket, Header, Scenario, Stage
-from packsim.report.display import Display
+from packsim.report.words.display import Display
 
 __all__ = ["KNOBS", "Knob", "Setting", "pitched", "shift_brackets", "turned"]
 

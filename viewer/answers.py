@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from packsim.answers import Answer
 from packsim.errors import InputError
 from packsim.passage import ROLES
-from packsim.report.display import Display
-from packsim.setup import Setup
+from packsim.report.words.display import Display
 from viewer.camera import Box
 from viewer.captions import window_text
 from viewer.pieces import Writer, wrapped
@@ -44,7 +44,7 @@ def answers_panel(session: Session) -> Scene:
     found = feed.answers[session.stage]
     name = feed.picture.stages[session.stage]
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
-    rows = _rows(found) if isinstance(found, Setup) else []
+    rows = _rows(found) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in feed.slack_now)
     if rows and math.isfinite(slack):
         now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
@@ -59,7 +59,7 @@ def answers_panel(session: Session) -> Scene:
     return w.scene
 
 
-def _rows(found: Setup) -> list[tuple[str, str, str]]:
+def _rows(found: Answer) -> list[tuple[str, str, str]]:
     tipping, pack = found.tipping, found.pack
     verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
     lanes = f"{pack.lanes} lanes, {pack.state}" if pack.fits else "does not fit"
@@ -77,13 +77,13 @@ def _rows(found: Setup) -> list[tuple[str, str, str]]:
     ]
 
 
-def _balance(found: Setup) -> str:
+def _balance(found: Answer) -> str:
     tipping = found.tipping
     rest, worst = (_SHOW.angle(a) for a in (tipping.rest_angle_rad, tipping.balance_angle_rad))
     return rest if found.spray is None else f"{worst} sprayed, {rest}"
 
 
-def _miss(found: Setup) -> str:
+def _miss(found: Answer) -> str:
     if found.alignment is None:
         return "no nozzles"
     best = found.alignment.best.worst_mm
@@ -127,14 +127,14 @@ def facts_panel(session: Session) -> Scene:
     return w.scene
 
 
-def _share(found: Setup | InputError, lean_rad: float) -> str:
-    if not isinstance(found, Setup) or found.tipping.balance_angle_rad <= 0.0:
+def _share(found: Answer | InputError, lean_rad: float) -> str:
+    if not isinstance(found, Answer) or found.tipping.balance_angle_rad <= 0.0:
         return "–"
     return f"{lean_rad / found.tipping.balance_angle_rad:.0%}"
 
 
-def _hold_down(found: Setup | InputError) -> str:
-    if not isinstance(found, Setup) or found.hold_down is None:
+def _hold_down(found: Answer | InputError) -> str:
+    if not isinstance(found, Answer) or found.hold_down is None:
         return "none"
     return f"{found.hold_down.state}, {_SHOW.length(found.hold_down.clearance_mm)}"
 

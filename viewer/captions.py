@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from packsim.answers import Answer
 from packsim.errors import InputError
-from packsim.report.display import Display
-from packsim.setup import Setup
+from packsim.report.words.display import Display
 from viewer.feed import Feed
 from viewer.pieces import NO_BREAK
 
@@ -81,12 +81,12 @@ def numbers_of(feed: Feed, stage: int) -> dict[str, str]:
     values["size"] = feed.setting.size
     values["width"] = _SHOW.length(feed.setting.scenario.stages[stage].guides.narrowest_mm)
     values["tipped"] = f"{int(np.sum(feed.tips[stage])):,}"
-    if isinstance(found, Setup):
+    if isinstance(found, Answer):
         values |= _answered(found)
     return values
 
 
-def _answered(found: Setup) -> dict[str, str]:
+def _answered(found: Answer) -> dict[str, str]:
     tipping = found.tipping
     values = {
         "lanes": str(found.pack.lanes),
@@ -108,7 +108,7 @@ def _answered(found: Setup) -> dict[str, str]:
     return values
 
 
-def window_text(found: Setup) -> str:
+def window_text(found: Answer) -> str:
     """Return the guide window as a text."""
     window = found.window
     if window.empty:

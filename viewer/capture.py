@@ -15,7 +15,7 @@ import pygame
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
-from packsim.report.files import check_target, write_bytes
+from packsim.report.files.write import check_target, write_bytes
 from viewer.film import Film
 from viewer.paint import Painter
 from viewer.session import Session

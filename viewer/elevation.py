@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from packsim.answers import Answer
 from packsim.can import Can, Stance, cap_depth_mm
 from packsim.line import Stage
 from packsim.passage import Frame
-from packsim.report.display import Display
-from packsim.setup import Setup
+from packsim.report.words.display import Display
 from viewer.camera import Box, Camera
 from viewer.pieces import Writer
 from viewer.plan import index_of
@@ -113,7 +113,7 @@ def elevation_panel(session: Session) -> Scene:
     seen = "looking downstream" if side.across else "from the right guide"
     body = w.panel(layout.elevation, f"Side view, to scale, {seen}")
     answer = pack.feed.answers[index]
-    balance = answer.tipping.balance_angle_rad if isinstance(answer, Setup) else None
+    balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
     _draw(w, body, side, can, setting.scenario.stages[index], balance)
     return w.scene
 

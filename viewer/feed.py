@@ -12,15 +12,16 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import Answer, answer_stage
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.passage import Event, Frame
+from packsim.passage.loaded_track import track_under
 from packsim.passage.look import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
 from packsim.passage.track import Track
-from packsim.setup import Setup, answer, track_under
 from viewer.adjust import Setting
 from viewer.picture import LinePicture, line_picture
 
@@ -41,7 +42,7 @@ class Feed(Protocol):
     before: Frame
     frame: Frame
     picture: LinePicture
-    answers: tuple[Setup | InputError, ...]
+    answers: tuple[Answer | InputError, ...]
     events: list[Event]
 
     @property
@@ -67,7 +68,7 @@ class Feed(Protocol):
         """Go on with another setting, or begin anew with it."""
 
 
-def answers_of(setting: Setting) -> tuple[Setup | InputError, ...]:
+def answers_of(setting: Setting) -> tuple[Answer | InputError, ...]:
     """Return packsim's answers for every stage, or the reason why there is none.
 
     Parameters
@@ -77,7 +78,7 @@ def answers_of(setting: Setting) -> tuple[Setup | InputError, ...]:
 
     Returns
     -------
-    tuple of Setup or InputError
+    tuple of Answer or InputError
         One for each stage. Stages that did not change are not asked again.
     """
     scenario = replace(setting.scenario, name="", about="", assumed=(), seed=0)
@@ -89,17 +90,17 @@ def answers_of(setting: Setting) -> tuple[Setup | InputError, ...]:
 
 
 @lru_cache(maxsize=256)
-def _answer(alone: Scenario) -> Setup | InputError:
+def _answer(alone: Scenario) -> Answer | InputError:
     try:
-        return answer(alone, 0, alone.sizes[0].name)
+        return answer_stage(alone, 0, alone.sizes[0].name)
     except InputError as problem:
         return problem
 
 
-def track_of(setting: Setting, answers: tuple[Setup | InputError, ...]) -> Track:
+def track_of(setting: Setting, answers: tuple[Answer | InputError, ...]) -> Track:
     """Return the passage's track, each stage under the sprays its answer tells of."""
-    setups = [found if isinstance(found, Setup) else None for found in answers]
-    return track_under(setting.scenario, setting.size, setups)
+    known = [found if isinstance(found, Answer) else None for found in answers]
+    return track_under(setting.scenario, setting.size, known)
 
 
 class Live:

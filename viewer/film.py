@@ -11,7 +11,7 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.report.files import check_target
+from packsim.report.files.write import check_target
 
 __all__ = ["FILM_FPS", "Film"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from packsim.errors import InputError
-from packsim.report.files import write_text
+from packsim.report.files.write import write_text
 from packsim.scenario.write import scenario_to_toml
 from viewer.adjust import Setting
 

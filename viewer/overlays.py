@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from packsim.report.cautions import CAUTIONS
+from packsim.report.words.cautions import CAUTIONS
 from viewer.camera import Box
 from viewer.keys import CONTROLS, GROUPS, written
 from viewer.pieces import Writer, wrapped

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from packsim.answers import Answer
 from packsim.passage import PLACES
-from packsim.report.cautions import CAUTION_LINE
-from packsim.report.display import Display
-from packsim.setup import Setup
+from packsim.report.words.cautions import CAUTION_LINE
+from packsim.report.words.display import Display
 from viewer.adjust import KNOBS
 from viewer.camera import Box
 from viewer.keys import key_label
@@ -213,7 +213,7 @@ def cards_panel(session: Session) -> Scene:
         w.fill(card, "chosen" if i == session.stage else "card", outline="rule")
         found = feed.answers[i]
         slack, verdict = "no answer", ""
-        if isinstance(found, Setup):
+        if isinstance(found, Answer):
             now = float(feed.slack_now[0][i])
             slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.pack.slack_mm)}"
             crushed = found.hold_down is not None and found.hold_down.state == "crushes"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Header, Scenario
-from packsim.setting.footprint import Footprint, footprint_of
+from packsim.spray.footprint import Footprint, footprint_of
 
 __all__ = ["HeaderPicture", "LinePicture", "line_picture"]
 

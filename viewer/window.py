@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from packsim.report.display import Display
+from packsim.report.words.display import Display
 from viewer.answers import answers_panel, facts_panel
 from viewer.elevation import elevation_panel
 from viewer.overlays import caption_band, cautions_overlay, help_overlay, message_band

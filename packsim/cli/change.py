@@ -70,11 +70,11 @@ def change_command(
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, speed, and what to know first."""
     from packsim.cli.out import emit_json, emit_text, print_to_terminal, progress_bar
-    from packsim.report.change_csv import change_csv
-    from packsim.report.change_rows import default_step_mm
-    from packsim.report.change_sheet import change_sheet
-    from packsim.report.display import Display
-    from packsim.report.page_change import change_page
+    from packsim.report.files.change_csv import change_csv
+    from packsim.report.page.page_change import change_page
+    from packsim.report.terminal.change_sheet import change_sheet
+    from packsim.report.words.change_rows import default_step_mm
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario, scenario_to_toml
     from packsim.scenario.kinds import LENGTH
     from packsim.size_change import apply_change, plan_change

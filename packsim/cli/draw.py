@@ -14,7 +14,7 @@ __all__ = ["View", "draw_command"]
 
 
 class View(StrEnum):
-    """From where a setup is drawn."""
+    """From where a answer is drawn."""
 
     plan = "plan"
     elevation = "elevation"
@@ -33,19 +33,19 @@ def draw_command(
     replace: Replace = False,
 ) -> None:
     """Draw the pack between its guides, from above or along travel, in real millimetres."""
-    from packsim.report.display import Display
-    from packsim.report.drawing_files import check_kind, drawing_bytes
-    from packsim.report.files import check_target, write_bytes
+    from packsim.answers import answer_stage
+    from packsim.report.drawings.drawing_files import check_kind, drawing_bytes
+    from packsim.report.files.write import check_target, write_bytes
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.setup import answer
 
     check_kind(output)
     check_target(output, replace=replace)
     case = load_scenario(scenario)
     index = case.stages.index(case.stage(stage))
-    found = answer(case, index, case.size(size).name)
-    from packsim.report.elevation_drawing import elevation_drawing
-    from packsim.report.plan_drawing import plan_drawing
+    found = answer_stage(case, index, case.size(size).name)
+    from packsim.report.drawings.elevation_drawing import elevation_drawing
+    from packsim.report.drawings.plan_drawing import plan_drawing
 
     draw = plan_drawing if view is View.plan else elevation_drawing
     drawing = draw(found, case, Display(units.value))

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from packsim.line import Scenario
-    from packsim.report.drawing import Drawing
+    from packsim.report.drawings.drawing import Drawing
 
 __all__ = ["check_files", "emit_answer", "read_case", "read_length", "read_weight"]
 
@@ -86,8 +86,8 @@ def emit_answer(
 
     files = [path for path in drawing_paths if path is not None]
     if files:
-        from packsim.report.drawing_files import drawing_bytes
-        from packsim.report.files import write_bytes
+        from packsim.report.drawings.drawing_files import drawing_bytes
+        from packsim.report.files.write import write_bytes
 
         sheet = drawing()
         for path in files:

@@ -69,12 +69,12 @@ def check_command(
     """
     check_files(json_path, csv_path, svg_path, dxf_path, chart_path, replace)
     from packsim.headers import check_headers, check_json
-    from packsim.report.display import Display
-    from packsim.report.nozzle_charts import dose_chart
-    from packsim.report.nozzle_check_table import check_report
-    from packsim.report.nozzle_drawing import header_drawing
-    from packsim.report.nozzle_sheets import check_csv
-    from packsim.report.nozzle_strips import check_strips
+    from packsim.report.charts.nozzle_charts import dose_chart
+    from packsim.report.drawings.nozzle_drawing import header_drawing
+    from packsim.report.drawings.nozzle_strips import check_strips
+    from packsim.report.files.nozzle_sheets import check_csv
+    from packsim.report.terminal.nozzle_check_table import check_report
+    from packsim.report.words.display import Display
 
     case, note = read_case(scenario, refit)
     found = check_headers(case, stage or (), size or ())
@@ -120,12 +120,12 @@ def shift_command(
     """
     check_files(json_path, csv_path, svg_path, dxf_path, chart_path, replace)
     from packsim.headers import find_shifts, shift_json
-    from packsim.report.display import Display
-    from packsim.report.nozzle_charts import shift_chart
-    from packsim.report.nozzle_drawing import header_drawing
-    from packsim.report.nozzle_sheets import shift_csv
-    from packsim.report.nozzle_shift_table import shift_report
-    from packsim.report.nozzle_strips import shift_strips
+    from packsim.report.charts.nozzle_charts import shift_chart
+    from packsim.report.drawings.nozzle_drawing import header_drawing
+    from packsim.report.drawings.nozzle_strips import shift_strips
+    from packsim.report.files.nozzle_sheets import shift_csv
+    from packsim.report.terminal.nozzle_shift_table import shift_report
+    from packsim.report.words.display import Display
 
     case, note = read_case(scenario, refit)
     off = None if error is None else read_length("error", error, "play")
@@ -201,12 +201,12 @@ def pitch_command(
     """
     check_files(json_path, csv_path, svg_path, dxf_path, chart_path, replace)
     from packsim.headers import PitchWish, advise_pitch, pitch_json
-    from packsim.report.display import Display
-    from packsim.report.nozzle_charts import pitch_chart
-    from packsim.report.nozzle_drawing import header_drawing
-    from packsim.report.nozzle_pitch_table import pitch_report
-    from packsim.report.nozzle_sheets import pitch_csv
-    from packsim.report.nozzle_strips import pitch_strips
+    from packsim.report.charts.nozzle_charts import pitch_chart
+    from packsim.report.drawings.nozzle_drawing import header_drawing
+    from packsim.report.drawings.nozzle_strips import pitch_strips
+    from packsim.report.files.nozzle_sheets import pitch_csv
+    from packsim.report.terminal.nozzle_pitch_table import pitch_report
+    from packsim.report.words.display import Display
 
     case, _ = read_case(scenario, None)
     wish = PitchWish(

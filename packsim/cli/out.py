@@ -76,7 +76,7 @@ def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
 def check_output(path: str | None, *, replace: bool) -> None:
     """Refuse an output file that must not be written, before the work is done."""
     if path is not None and path != "-":
-        from packsim.report.files import check_target
+        from packsim.report.files.write import check_target
 
         check_target(Path(path), replace=replace)
 
@@ -89,7 +89,7 @@ def emit_text(text: str, path: str, *, replace: bool = False) -> None:
         sys.stdout.buffer.write(text.encode("utf-8"))
         sys.stdout.buffer.flush()
         return
-    from packsim.report.files import write_text
+    from packsim.report.files.write import write_text
 
     write_text(Path(path), text, replace=replace)
 
@@ -105,8 +105,8 @@ def emit_json(data: Mapping[str, Any], path: str, *, replace: bool = False) -> N
 
 def emit_chart(figure: Figure, path: str, *, replace: bool = False) -> None:
     """Write a chart as SVG or PNG, by the ending of the file's name; see `check_chart`."""
-    from packsim.report.charts import chart_png, chart_svg
-    from packsim.report.files import write_bytes, write_text
+    from packsim.report.charts.charts import chart_png, chart_svg
+    from packsim.report.files.write import write_bytes, write_text
 
     check_chart(path, replace=replace)
     if Path(path).suffix.lower() == ".svg":

@@ -24,19 +24,19 @@ def report_command(
     """Write a study as one self-contained HTML page: findings, drawings, charts, change sheets."""
     from packsim.cli.out import progress_bar
     from packsim.errors import InputError
-    from packsim.report.display import Display
-    from packsim.report.files import check_target, write_text
+    from packsim.report.files.write import check_target, write_text
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
 
     if output.suffix.lower() not in (".html", ".htm"):
         raise InputError("output", output, "a file name that ends in .html")
     check_target(output, replace=replace)
     case = load_scenario(scenario, fitted=fitted)
-    from packsim.report.page import study_page
-    from packsim.studies import study
+    from packsim.report.page.page import study_page
+    from packsim.study import study_line
 
     with progress_bar("studying") as tick:
-        found = study(case, tick)
+        found = study_line(case, tick)
     with progress_bar("drawing") as tick:
         page = study_page(found, Display(units.value), tick)
     write_text(output, page, replace=replace)

@@ -20,8 +20,8 @@ from packsim.errors import InputError
 
 if TYPE_CHECKING:
     from packsim.line import Scenario
-    from packsim.report.display import Display
-    from packsim.report.run_view import RunCase
+    from packsim.report.terminal.run_view import RunCase
+    from packsim.report.words.display import Display
 
 __all__ = ["run_command"]
 
@@ -103,8 +103,8 @@ def run_command(
 ) -> None:
     """Carry packs through the whole line, can by can, and count what tips where."""
     from packsim.cli.out import check_chart, check_output, emit_json, print_to_terminal
-    from packsim.report.display import Display
-    from packsim.report.run_view import run_json, run_report
+    from packsim.report.terminal.run_view import run_json, run_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
 
     charts = {
@@ -156,7 +156,7 @@ def _amount(cans: int | None, slice_length: str | None, repeats: int, workers: i
 
 def _set(case: Scenario, size: str, name: str) -> Scenario:
     from packsim.scenario.ranges import read_value
-    from packsim.studies.widths import at_width, at_window
+    from packsim.study.widths import at_width, at_window
 
     if name == "as-set":
         return case
@@ -169,9 +169,9 @@ def _counted(
     settings: dict[str, Scenario], size: str, seed: int, amount: _Amount, can_friction: float
 ) -> list[RunCase]:
     from packsim.cli.out import progress_bar
+    from packsim.passage.loaded_track import loaded_track
     from packsim.passage.many import run_tracks
-    from packsim.report.run_view import RunCase
-    from packsim.setup import loaded_track
+    from packsim.report.terminal.run_view import RunCase
 
     cases = []
     for name, case in settings.items():
@@ -200,7 +200,7 @@ def _draw(
     if not any(paths.values()):
         return
     from packsim.cli.out import emit_chart
-    from packsim.report.run_charts import (
+    from packsim.report.charts.run_charts import (
         run_chart,
         run_places_chart,
         run_slack_chart,
@@ -231,11 +231,11 @@ def _keep(
     replace: bool,
 ) -> None:
     from packsim.cli.out import progress_bar
+    from packsim.passage.loaded_track import loaded_track
     from packsim.passage.run import run_passage
     from packsim.passage.store import save_record
-    from packsim.report.files import check_target
+    from packsim.report.files.write import check_target
     from packsim.scenario import scenario_to_toml
-    from packsim.setup import loaded_track
 
     place = Path(path)
     check_target(place, replace=replace)

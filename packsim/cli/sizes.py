@@ -13,8 +13,8 @@ def sizes_command(
     """List the can sizes the catalogue knows, with the source and mark of every value."""
     from packsim.catalogue import catalogue_sizes
     from packsim.cli.out import emit_json, print_to_terminal
-    from packsim.report.display import Display
-    from packsim.report.sizes_table import sizes_json, sizes_table
+    from packsim.report.terminal.sizes_table import sizes_json, sizes_table
+    from packsim.report.words.display import Display
 
     rows = catalogue_sizes()
     if json_path is not None:

@@ -68,9 +68,9 @@ def sweep_command(
         print_to_terminal,
         progress_bar,
     )
-    from packsim.report.display import Display
-    from packsim.report.sweep_chart import sweep_chart
-    from packsim.report.sweep_view import sweep_csv, sweep_json, sweep_table
+    from packsim.report.charts.sweep_chart import sweep_chart
+    from packsim.report.terminal.sweep_view import sweep_csv, sweep_json, sweep_table
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
     from packsim.sweep import governing_stage, knob, sweep

@@ -41,8 +41,8 @@ def cost_command(
 ) -> None:
     """Compare the spoilage of two settings in a year, in cans and at your own cost."""
     from packsim.cli.out import check_output, emit_json, print_to_terminal
-    from packsim.report.display import Display
-    from packsim.report.trial_cost_table import cost_report
+    from packsim.report.terminal.trial_cost_table import cost_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.load import included_kicks
     from packsim.trial.cost import EnergyRange, spoilage_change

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from packsim.trial.groups import TrialFit
-    from packsim.trial.nouns import Trial
+    from packsim.trial.trial import Trial
 
 __all__ = ["fit_command"]
 
@@ -70,10 +70,10 @@ def fit_command(
     """Fit the kick energies to trials and say what the counts can tell and what they cannot."""
     from packsim.check import at_least
     from packsim.cli.out import emit_chart, emit_json, emit_text, print_to_terminal
-    from packsim.report.display import Display
-    from packsim.report.trial_chart import fit_chart
-    from packsim.report.trial_fit_table import fit_report
-    from packsim.report.trial_fitted import fitted_toml
+    from packsim.report.charts.trial_chart import fit_chart
+    from packsim.report.files.trial_fitted import fitted_toml
+    from packsim.report.terminal.trial_fit_table import fit_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials

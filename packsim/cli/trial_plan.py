@@ -43,9 +43,9 @@ def plan_command(
     """Say which settings are worth a trial, how many cans it takes, and print the form."""
     from packsim.cli.out import emit_json, emit_text, print_to_terminal
     from packsim.cli.reading import check_outputs
-    from packsim.report.display import Display
-    from packsim.report.trial_form import form_csv, form_html
-    from packsim.report.trial_plan_table import plan_report
+    from packsim.report.page.trial_form import form_csv, form_html
+    from packsim.report.terminal.trial_plan_table import plan_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.trial.plain import plan_json
     from packsim.trial.plan import plan_trial

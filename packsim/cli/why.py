@@ -28,11 +28,11 @@ def why_command(
 ) -> None:
     """Say why: how wide, how high, how much slack, term by term, for one stage and size."""
     from packsim.cli.out import check_output, emit_json, print_to_terminal
-    from packsim.reasons import reasons, reasons_json
-    from packsim.report.display import Display
-    from packsim.report.why_table import why_report
+    from packsim.report.terminal.why_table import why_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.sweep import governing_stage
+    from packsim.why import reasons, reasons_json
 
     check_output(json_path, replace=replace)
     case = load_scenario(scenario, fitted=fitted)

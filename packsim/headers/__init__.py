@@ -4,7 +4,7 @@ from packsim.headers.arrangement import Arrangement, arrange, arrange_all, refit
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
 from packsim.headers.joint import Facing, joint_shift
 from packsim.headers.pitch import advise_pitch
-from packsim.headers.pitch_nouns import Candidate, PitchAdvice, PitchWish, SizeLines
+from packsim.headers.pitch_advice import Candidate, PitchAdvice, PitchWish, SizeLines
 from packsim.headers.plain import check_json, pitch_json, shift_json
 from packsim.headers.shift import LaneCase, LineShift, SideShift, StageShift, find_shifts
 

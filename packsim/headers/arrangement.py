@@ -9,13 +9,18 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import answer_stage, clear_headers, room_mm
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import Header, Scenario, Stage
+from packsim.nozzles.lane_lines import (
+    lane_cans_per_mm,
+    lane_lines_mm,
+    lane_shares,
+    nozzle_places_mm,
+)
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
-from packsim.setting.nozzles import lane_cans_per_mm, lane_lines_mm, lane_shares, nozzle_places_mm
-from packsim.setup import answer, clear_headers, room_mm
 
 __all__ = [
     "LOOKED_AT_MM",
@@ -213,7 +218,7 @@ def refitted(scenario: Scenario, size: str) -> Scenario:
         if record is not None:
             guides = replace(stage.guides, brackets=record.brackets)
         else:
-            window = answer(scenario, i, size).window
+            window = answer_stage(scenario, i, size).window
             width = window.low_mm if window.target_mm is None else window.target_mm
             guides = stage.guides.set_to(width)
         moved.append(replace(stage, guides=guides))

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from packsim.constants import PITCH_TOL_MM
 from packsim.headers.evenness import least_evenness
-from packsim.headers.pitch_nouns import Candidate, PitchWish, SizeLines
+from packsim.headers.pitch_advice import Candidate, PitchWish, SizeLines
 from packsim.line import Header
-from packsim.setting.drilling import Drilling, drill_header
-from packsim.setting.phase import best_phase
-from packsim.setting.pitch import PitchChoice, best_pitch
+from packsim.nozzles.drilling import Drilling, drill_header
+from packsim.nozzles.phase import best_phase
+from packsim.nozzles.pitch import PitchChoice, best_pitch
 
 __all__ = ["candidates", "row_for"]
 

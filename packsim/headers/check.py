@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from packsim.assumption import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.line import Header, Scenario
-from packsim.setting.coverage import Coverage, coverage
-from packsim.setting.dose import Dose, dose
-from packsim.setting.exposure import REACH_GAP_MM, exposed_share
-from packsim.setting.nozzles import Misalignment, misalignment
-from packsim.setting.spray_load import SPRAY_ASSUMED
-from packsim.setting.uniformity import Uniformity, uniformity
+from packsim.nozzles.lane_lines import Misalignment, misalignment
+from packsim.spray.coverage import Coverage, coverage
+from packsim.spray.dose import Dose, dose
+from packsim.spray.exposure import REACH_GAP_MM, exposed_share
+from packsim.spray.spray_load import SPRAY_ASSUMED
+from packsim.spray.uniformity import Uniformity, uniformity
 
 __all__ = [
     "CHECK_ASSUMED",

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.line import Header
-from packsim.setting.across import band_mm
-from packsim.setting.footprint import footprint_of
-from packsim.setting.uniformity import christiansen
+from packsim.spray.density_across import band_mm
+from packsim.spray.footprint import footprint_of
+from packsim.spray.uniformity import christiansen
 
 __all__ = ["least_evenness"]
 

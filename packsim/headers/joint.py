@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from packsim.check import non_negative
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
-from packsim.setting.nozzles import BestShift, offsets_mm
+from packsim.nozzles.lane_lines import BestShift, offsets_mm
 
 __all__ = ["Facing", "joint_now", "joint_shift"]
 
@@ -73,7 +73,7 @@ def joint_shift(facings: Sequence[Facing], room_mm: tuple[float, float]) -> Best
 
     Notes
     -----
-    As in `packsim.setting.shift`, with the breakpoints of all rows together: between two
+    As in `packsim.nozzles.shift`, with the breakpoints of all rows together: between two
     neighbouring ones each line keeps its nozzle and its side in every row, so the worst distance
     is max(A − s, s − B) and the mean square a parabola. Rows alike are looked at once.
 

@@ -12,9 +12,9 @@ from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.headers.arrangement import arrange, chosen_sizes, sprayed_stages
 from packsim.headers.candidates import candidates, row_for
-from packsim.headers.pitch_nouns import PitchAdvice, PitchWish, SizeLines
+from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
 from packsim.line import Scenario, Stage
-from packsim.setting.pitch import best_pitch, exact_pitches
+from packsim.nozzles.pitch import best_pitch, exact_pitches
 
 __all__ = ["HIGH_OVER_LARGEST", "LOW_OVER_SMALLEST", "advise_pitch"]
 

@@ -8,11 +8,11 @@ from typing import Any
 from packsim.assumption import Assumption
 from packsim.headers.arrangement import Arrangement
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck
-from packsim.headers.pitch_nouns import Candidate, PitchAdvice, SizeLines
+from packsim.headers.pitch_advice import Candidate, PitchAdvice, SizeLines
 from packsim.headers.shift import LineShift, StageShift
 from packsim.line import Scenario
+from packsim.nozzles.lane_lines import BestShift, Misalignment
 from packsim.plain import number
-from packsim.setting.nozzles import BestShift, Misalignment
 
 __all__ = ["check_json", "pitch_json", "shift_json"]
 
@@ -33,7 +33,7 @@ def check_json(scenario: Scenario, checks: Sequence[HeaderCheck]) -> dict[str, A
         Lengths in mm, doses in mL per can; lanes are counted from 1 at the left guide. None stands
         for a number that does not exist.
     """
-    return _head(scenario, "check") | {"setups": [_check(check) for check in checks]}
+    return _head(scenario, "check") | {"answers": [_check(check) for check in checks]}
 
 
 def shift_json(scenario: Scenario, lines: Sequence[LineShift]) -> dict[str, Any]:
@@ -49,9 +49,9 @@ def shift_json(scenario: Scenario, lines: Sequence[LineShift]) -> dict[str, Any]
     Returns
     -------
     dict
-        Lengths in mm; a setup's sides hold the keys the study gives for nozzles.
+        Lengths in mm; a answer's sides hold the keys the study gives for nozzles.
     """
-    setups = [_shift(stage) for line in lines for stage in line.stages]
+    answers = [_shift(stage) for line in lines for stage in line.stages]
     whole = [
         {
             "size": line.size,
@@ -63,7 +63,7 @@ def shift_json(scenario: Scenario, lines: Sequence[LineShift]) -> dict[str, Any]
         }
         for line in lines
     ]
-    return _head(scenario, "shift") | {"setups": setups, "line": whole}
+    return _head(scenario, "shift") | {"answers": answers, "line": whole}
 
 
 def pitch_json(scenario: Scenario, advice: Sequence[PitchAdvice]) -> dict[str, Any]:

@@ -15,9 +15,9 @@ from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.headers.joint import Facing, joint_now, joint_shift
 from packsim.line import Scenario
-from packsim.setting.nozzles import BestShift, Misalignment, best_shift, misalignment
-from packsim.setting.shift_error import shift_sensitivity
-from packsim.setting.spray_load import SPRAY_ASSUMED, spray_load
+from packsim.nozzles.lane_lines import BestShift, Misalignment, best_shift, misalignment
+from packsim.nozzles.shift_error import shift_sensitivity
+from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
 
 __all__ = ["LaneCase", "LineShift", "SideShift", "StageShift", "find_shifts"]
 

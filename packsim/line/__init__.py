@@ -1,8 +1,8 @@
 """What stands on the floor, as plain nouns: mat, stages, guides, headers and the scenario."""
 
 from packsim.line.guides import Bracket, Guides, Wires
-from packsim.line.known import KnownSetting
 from packsim.line.plant import Mat, Scenario
+from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import Header, Nozzle
 from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from packsim.check import between, finite, non_negative, one_of, positive
 from packsim.errors import InputError
 from packsim.line.guides import Guides
-from packsim.line.known import KnownSetting
+from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import Header
 
 __all__ = ["DUTIES", "LAYOUTS", "STATES", "Kicks", "Stage"]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from packsim.can import Can
 from packsim.line import Stage
-from packsim.setting.guide_wires import faces_with_bow
+from packsim.width.guide_wires import faces_with_bow
 
 __all__ = ["GRID_MM", "LEAD_DIAMETERS", "line_faces", "reach_of_disc"]
 

@@ -11,7 +11,7 @@ from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import Near, State
 from packsim.passage.tip import Scene, scene_of
 from packsim.passage.track import Track
-from packsim.setting.wire_lean import overhang_mm
+from packsim.tipping.wire_lean import overhang_mm
 
 __all__ = ["DIRECTIONS", "HELD_MM", "frame_of", "own_travel_mm", "roles_of"]
 

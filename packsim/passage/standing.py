@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Stage
-from packsim.setting.hold_down import meeting_lean_rad
-from packsim.setting.tipping import checked_balance_rad
+from packsim.tipping.hold_down import meeting_lean_rad
+from packsim.tipping.tipping import checked_balance_rad
 
 __all__ = ["Shaking", "Standing", "shaking_of", "standing_of"]
 

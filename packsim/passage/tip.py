@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.passage.track import Track
-from packsim.setting.wire_lean import overhang_mm
+from packsim.tipping.wire_lean import overhang_mm
 
 __all__ = ["Scene", "contact_mm", "needed_mJ", "scene_of"]
 
@@ -184,8 +184,8 @@ def needed_mJ(
     -----
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
     it, along the same direction. A guide at gap g along the direction lets a top out by
-    `packsim.setting.wire_lean.overhang_mm`. The same sum as
-    `packsim.setting.overturning.chain_energy_mJ`, with gaps from the positions.
+    `packsim.tipping.wire_lean.overhang_mm`. The same sum as
+    `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing
     balance, moment = standing.balance_rad.take(stage), standing.moment_mJ.take(stage)

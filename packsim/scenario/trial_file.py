@@ -14,7 +14,7 @@ from packsim.scenario.text_in import as_written, checked_tables, read_text, read
 from packsim.scenario.toml_place import place_in_toml
 from packsim.scenario.trial_csv import Cells, tables_from_csv
 from packsim.scenario.trial_tables import TRIAL_SCHEMA, StageRow, TrialFile, TrialRow
-from packsim.trial.nouns import StageCount, Trial
+from packsim.trial.trial import StageCount, Trial
 
 __all__ = ["load_trials", "parse_trials"]
 

@@ -3,8 +3,8 @@
 from packsim.size_change.alert import Alert
 from packsim.size_change.apply import apply_change
 from packsim.size_change.moves import BracketMove, HoldDownMove, WireMove, WirePart
-from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.plan import plan_change
+from packsim.size_change.size_change import SizeChange, StageChange
 
 __all__ = [
     "Alert",

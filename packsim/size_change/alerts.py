@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from packsim.answers import clear_headers
 from packsim.line import Scenario
-from packsim.setup import clear_headers
 from packsim.size_change.alert import LEVELS, Alert, alert
 from packsim.size_change.line_alerts import line_alerts
-from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.reach import Reach
+from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.size_change.window_alerts import window_alerts
 
 __all__ = ["MISSES_CAN", "STAGE_RULES", "WORTH_A_LOOK_MM", "find_alerts"]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from packsim.errors import InputError
 from packsim.line import KnownSetting, Scenario, Stage
-from packsim.size_change.nouns import SizeChange, StageChange
+from packsim.size_change.size_change import SizeChange, StageChange
 
 __all__ = ["apply_change"]
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from packsim.answers import Answer
 from packsim.can import Can
 from packsim.line import Scenario, Stage
-from packsim.setting.hold_down import clearance_limit_mm
-from packsim.setting.wire_heights import Band, Margins, wire_bands
-from packsim.setting.wire_moves import MAX_WIRES, wire_moves
-from packsim.setup import Setup
 from packsim.size_change.moves import HoldDownMove, WireMove, WirePart
+from packsim.tipping.hold_down import clearance_limit_mm
+from packsim.width.wire_heights import Band, Margins, wire_bands
+from packsim.width.wire_moves import MAX_WIRES, wire_moves
 
 __all__ = ["hold_down_for", "step_of", "wires_for"]
 
@@ -129,7 +129,7 @@ def _part(
 
 
 def hold_down_for(
-    stage: Stage, old: Can, new: Can, after: Setup, step_mm: float
+    stage: Stage, old: Can, new: Can, after: Answer, step_mm: float
 ) -> HoldDownMove | None:
     """Choose the height of a stage's hold-down mat for the new size.
 
@@ -139,7 +139,7 @@ def hold_down_for(
         The stage as it stands.
     old, new : Can
         Size that leaves and size that comes.
-    after : Setup
+    after : Answer
         Answers for the new size; its effective balance angle counts.
     step_mm : float
         Step of the setting [mm].

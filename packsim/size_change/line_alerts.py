@@ -7,7 +7,7 @@ from typing import Final
 
 from packsim.line import Bracket, Scenario
 from packsim.size_change.alert import Alert, alert
-from packsim.size_change.nouns import SizeChange, StageChange
+from packsim.size_change.size_change import SizeChange, StageChange
 
 __all__ = ["STEP_AT_JOINT_MM", "line_alerts"]
 

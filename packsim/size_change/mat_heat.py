@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from packsim.flow.oven_heat import MatComparison, OvenHeat, compare_mats
+from packsim.flow.throughput import pack_flow
 from packsim.line import Scenario
 from packsim.pack.strip import pack_between
-from packsim.setting.oven_heat import MatComparison, OvenHeat, compare_mats
-from packsim.setting.throughput import pack_flow
 
 __all__ = ["ENTRY_C", "HeatRow", "heat_json", "oven_heat_rows"]
 

@@ -7,7 +7,7 @@ from typing import Any
 from packsim.plain import number
 from packsim.size_change.alert import Alert
 from packsim.size_change.moves import BracketMove
-from packsim.size_change.nouns import SizeChange, StageChange
+from packsim.size_change.size_change import SizeChange, StageChange
 
 __all__ = ["change_json"]
 

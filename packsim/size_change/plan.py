@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from packsim.answers import Answer, answer_stage
 from packsim.assumption import Assumption
 from packsim.check import one_of, positive
+from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
-from packsim.setting.throughput import KEEP, CansFlow, flow_after_size_change
-from packsim.setting.wire_heights import Margins
-from packsim.setup import Setup, answer
 from packsim.size_change.alerts import MISSES_CAN, WORTH_A_LOOK_MM, find_alerts
 from packsim.size_change.heights import wires_for
 from packsim.size_change.line_alerts import STEP_AT_JOINT_MM
 from packsim.size_change.moves import bracket_moves
-from packsim.size_change.nouns import SizeChange, StageChange
 from packsim.size_change.runs import IN_LINE_MM, runs_in_line
 from packsim.size_change.search import WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE, Draft, Search
+from packsim.size_change.size_change import SizeChange, StageChange
+from packsim.width.wire_heights import Margins
 
 __all__ = ["plan_change"]
 
@@ -74,7 +74,7 @@ def plan_change(
         positive("step_mm", step_mm)
     old, new = scenario.size(from_size), scenario.size(to_size)
     chosen = margins if margins is not None else Margins()
-    before = [answer(scenario, i, from_size) for i in range(len(scenario.stages))]
+    before = [answer_stage(scenario, i, from_size) for i in range(len(scenario.stages))]
     wires = wires_for(scenario, from_size, to_size, chosen, step_mm)
     search = Search(scenario, from_size, to_size, step_mm, wires)
     drafts: dict[int, Draft] = {}
@@ -84,7 +84,7 @@ def plan_change(
             progress(len(drafts), len(scenario.stages))
     ordered = [drafts[i] for i in range(len(drafts))]
     flow = CansFlow(_carried(before), scenario.mat.speed_mm_per_s)
-    later = _flow_after(flow, _carried([draft.setup for draft in ordered]), keep)
+    later = _flow_after(flow, _carried([draft.answer for draft in ordered]), keep)
     stages = _stages(scenario, search, ordered, before, later.speed_mm_per_s)
     change = SizeChange(
         scenario.name,
@@ -102,9 +102,9 @@ def plan_change(
     return replace(change, alerts=find_alerts(scenario, change))
 
 
-def _carried(setups: Sequence[Setup]) -> float:
+def _carried(answers: Sequence[Answer]) -> float:
     """Cans per metre of the stage that carries fewest: it sets the rate [1/m]."""
-    return min(setup.flow.cans_per_m for setup in setups)
+    return min(answer.flow.cans_per_m for answer in answers)
 
 
 def _flow_after(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
@@ -118,7 +118,7 @@ def _stages(
     scenario: Scenario,
     search: Search,
     drafts: Sequence[Draft],
-    before: Sequence[Setup],
+    before: Sequence[Answer],
     speed_mm_per_s: float,
 ) -> tuple[StageChange, ...]:
     """Answer the line as it shall stand, at its new speed."""
@@ -142,7 +142,7 @@ def _stages(
                 draft.hold_down,
                 new.centre_mm - stage.guides.centre_mm,
                 before[i],
-                answer(line, i, search.to_size),
+                answer_stage(line, i, search.to_size),
                 draft.settled,
                 stage.kicks.trial,
             )

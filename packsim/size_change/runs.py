@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from packsim.can import Can
 from packsim.constants import SIN60
 from packsim.line import Scenario, Stage
-from packsim.setting.guide_window import lanes_for
-from packsim.setting.nozzles import best_shift, misalignment
+from packsim.nozzles.lane_lines import best_shift, misalignment
 from packsim.size_change.reach import Reach
+from packsim.width.guide_window import lanes_for
 
 __all__ = ["IN_LINE_MM", "Shift", "lanes_width_mm", "line_lanes", "line_shift", "runs_in_line"]
 

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from packsim.answers import Answer, answer_stage
 from packsim.can import Can
 from packsim.line import Bracket, Scenario, Stage
-from packsim.setting.nozzles import lane_lines_mm, nozzle_places_mm
-from packsim.setup import Setup, answer
+from packsim.nozzles.lane_lines import lane_lines_mm, nozzle_places_mm
 from packsim.size_change.heights import hold_down_for, step_of
 from packsim.size_change.moves import HoldDownMove, WirePart
 from packsim.size_change.reach import Reach, on_marks
@@ -43,7 +43,7 @@ class Draft:
     stage: Stage
     source: str
     hold_down: HoldDownMove | None
-    setup: Setup
+    answer: Answer
     settled: bool = True
 
 
@@ -89,21 +89,21 @@ class Search:
             wires = replace(guides.wires, heights_mm=self.wires[i].heights_mm)
             guides = replace(guides, wires=wires)
         stage = replace(stage, guides=replace(guides, brackets=brackets))
-        setup = self._answer(i, stage)
+        answer = self._answer(i, stage)
         step = step_of(stage, self.step_mm)
-        hold = hold_down_for(self.scenario.stages[i], *self._sizes(), setup, step)
+        hold = hold_down_for(self.scenario.stages[i], *self._sizes(), answer, step)
         if hold is not None and hold.new_mm != stage.hold_down_mm:
             stage = replace(stage, hold_down_mm=hold.new_mm)
-            setup = self._answer(i, stage)
-        return Draft(stage, source, hold, setup)
+            answer = self._answer(i, stage)
+        return Draft(stage, source, hold, answer)
 
     def _sizes(self) -> tuple[Can, Can]:
         return self.scenario.size(self.from_size), self.scenario.size(self.to_size)
 
-    def _answer(self, i: int, stage: Stage) -> Setup:
+    def _answer(self, i: int, stage: Stage) -> Answer:
         stages = list(self.scenario.stages)
         stages[i] = stage
-        return answer(self.scenario.with_stages(tuple(stages)), i, self.to_size)
+        return answer_stage(self.scenario.with_stages(tuple(stages)), i, self.to_size)
 
     def _searched(self, run: list[int]) -> dict[int, Draft]:
         stages = [self.scenario.stages[i] for i in run]
@@ -132,15 +132,15 @@ class Search:
     def _stays(self, i: int, lanes: int) -> Draft | None:
         """Return the stage as it stands, if that suits the new size."""
         draft = self._settled(i, self.scenario.stages[i].guides.brackets, "stays")
-        setup = draft.setup
-        inside = setup.window.verdict(setup.pack.clear_width_mm) == "inside"
-        return draft if inside and setup.lanes_meant.lanes == lanes else None
+        answer = draft.answer
+        inside = answer.window.verdict(answer.pack.clear_width_mm) == "inside"
+        return draft if inside and answer.lanes_meant.lanes == lanes else None
 
     def _shift(self, trial: dict[int, Draft]) -> Shift:
         """Shift of the run from where its middles are now, for the packs of this round."""
         lines, nozzles, lows, highs = [], [], [], []
         for i, draft in trial.items():
-            pack = draft.setup.pack
+            pack = draft.answer.pack
             now = self.scenario.stages[i].guides.centre_mm
             lines.append(lane_lines_mm(pack, now - pack.clear_width_mm / 2.0))
             nozzles.append(nozzle_places_mm(draft.stage.headers))
@@ -156,7 +156,7 @@ class Search:
         """One turn: the window of the last pack gives the next width, unless nothing need move."""
         if shift_mm == 0.0 and stays is not None:
             return stays
-        window = draft.setup.window
+        window = draft.answer.window
         if window.empty:
             return self._at(i, window.low_mm, shift_mm, "low end")
         return self._at(i, (window.low_mm + window.high_mm) / 2.0, shift_mm, "window", draft)
@@ -178,7 +178,7 @@ class Search:
         centre = min(max(guides.centre_mm + shift_mm, least), most)
         span = (width_mm, math.inf)
         if last is not None:
-            span = (last.setup.window.low_mm, last.setup.window.high_mm)
+            span = (last.answer.window.low_mm, last.answer.window.high_mm)
         step = step_of(self.scenario.stages[i], self.step_mm)
         gaps = on_marks(width, centre, span, reach, step)
         left, right = gaps[0], self.scenario.mat.width_mm - gaps[1]

@@ -6,7 +6,7 @@ import math
 
 from packsim.line import Scenario
 from packsim.size_change.alert import Alert, alert
-from packsim.size_change.nouns import StageChange
+from packsim.size_change.size_change import StageChange
 
 __all__ = ["window_alerts"]
 

@@ -5,10 +5,10 @@ from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.intervals import clopper_pearson
-from packsim.trial.nouns import StageCount, Trial
 from packsim.trial.plan import plan_trial
-from packsim.trial.plan_nouns import TrialPlan
 from packsim.trial.predict import Prediction, predict
+from packsim.trial.trial import StageCount, Trial
+from packsim.trial.trial_plan import TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart, two_count_p
 
 __all__ = [

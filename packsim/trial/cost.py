@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import answer_stage
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.setup import answer
 from packsim.trial.predict import NEGLIGIBLE, Prediction, all_widths_mm, predict
 from packsim.trial.stage_case import LineCases
 
@@ -191,7 +191,7 @@ def spoilage_change(
 def _cans_per_min(scenario: Scenario, size: str, widths: NDArray[np.float64]) -> float:
     first = scenario.stages[0].with_clear_width(float(widths[0]))
     line = scenario.with_stages((first, *scenario.stages[1:]))
-    return answer(line, 0, size).flow.cans_per_min
+    return answer_stage(line, 0, size).flow.cans_per_min
 
 
 def _assumed(

@@ -19,9 +19,9 @@ from packsim.line import Scenario
 from packsim.trial.curves import Curve, curve_of
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.likelihood import Observation, estimate, table_of
-from packsim.trial.nouns import Trial
 from packsim.trial.quality import quality_of
 from packsim.trial.stage_case import LineCases
+from packsim.trial.trial import Trial
 
 __all__ = ["GROUPINGS", "GroupFit", "TrialFit", "fit_trials", "present_energies"]
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.likelihood import Estimate, Observation, Table
-from packsim.trial.nouns import Trial
 from packsim.trial.quality import Quality
 from packsim.trial.stage_case import LineCases
+from packsim.trial.trial import Trial
 
 __all__ = ["GroupFit", "TrialFit"]
 

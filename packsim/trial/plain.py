@@ -10,9 +10,9 @@ from packsim.plain import number
 from packsim.trial.cost import Spoilage, SpoilageChange
 from packsim.trial.foretell import FittedPrediction
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.nouns import Trial
-from packsim.trial.plan_nouns import TrialPlan
 from packsim.trial.statements import statements
+from packsim.trial.trial import Trial
+from packsim.trial.trial_plan import TrialPlan
 
 __all__ = ["cost_json", "fit_json", "plan_json"]
 

@@ -6,14 +6,14 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from packsim.answers import Answer, answer_stage
 from packsim.check import between, non_negative
 from packsim.line import Scenario
-from packsim.setting.guide_window import guide_window
-from packsim.setup import Setup, answer
 from packsim.trial.intervals import zero_count_limit
-from packsim.trial.plan_nouns import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.predict import predict
+from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
+from packsim.width.guide_window import guide_window
 
 __all__ = ["plan_trial", "stage_rooms"]
 
@@ -54,8 +54,8 @@ def plan_trial(
     between("power", power, 0.5, 0.999)
     between("alpha", alpha, 1e-6, 0.5)
     name = scenario.set_for if size is None else size
-    setups = [answer(scenario, i, name) for i in range(len(scenario.stages))]
-    rooms = tuple(_room(setup) for setup in setups)
+    answers = [answer_stage(scenario, i, name) for i in range(len(scenario.stages))]
+    rooms = tuple(_room(answer) for answer in answers)
     settings = _settings(scenario, name, rooms)
     now = settings[0].per_million
     if now_per_million is not None:
@@ -69,7 +69,7 @@ def plan_trial(
         settings,
         comparisons,
         quiet,
-        setups[0].flow.cans_per_min,
+        answers[0].flow.cans_per_min,
         power,
         alpha,
         _notes(scenario, rooms, settings, now),
@@ -78,14 +78,14 @@ def plan_trial(
 
 def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
     """Return what may be tried at every stage with one size."""
-    return tuple(_room(answer(scenario, i, size)) for i in range(len(scenario.stages)))
+    return tuple(_room(answer_stage(scenario, i, size)) for i in range(len(scenario.stages)))
 
 
-def _room(setup: Setup) -> StageRoom:
-    outer = guide_window(setup.budget, setup.tipping.safe.slack_mm, 1.0)
-    window = setup.window
-    now = setup.pack.clear_width_mm
-    return StageRoom(setup.stage, now, window.low_mm, window.high_mm, outer.high_mm)
+def _room(answer: Answer) -> StageRoom:
+    outer = guide_window(answer.budget, answer.tipping.safe.slack_mm, 1.0)
+    window = answer.window
+    now = answer.pack.clear_width_mm
+    return StageRoom(answer.stage, now, window.low_mm, window.high_mm, outer.high_mm)
 
 
 def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:

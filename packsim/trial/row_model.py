@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.check import one_of
-from packsim.setting.row_chance import RowLoad, gathered_energies_mJ
-from packsim.setting.spread_slack import log_spread_chances
+from packsim.tipping.row_chance import RowLoad, gathered_energies_mJ
+from packsim.tipping.spread_slack import log_spread_chances
 
 __all__ = ["SHARINGS", "log_kick_chances", "log_stage_chances"]
 
@@ -48,8 +48,8 @@ def log_kick_chances(
 
     Notes
     -----
-    ``spread`` is `packsim.setting.spread_slack.log_spread_chances`; ``gathered`` is exp(−E/E_k)
-    with the energies of `packsim.setting.row_chance.gathered_energies_mJ`.
+    ``spread`` is `packsim.tipping.spread_slack.log_spread_chances`; ``gathered`` is exp(−E/E_k)
+    with the energies of `packsim.tipping.row_chance.gathered_energies_mJ`.
     """
     one_of("sharing", sharing, SHARINGS)
     if row.reach_mm <= 0.0:

@@ -8,20 +8,20 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import lowest_wires_mm, stage_spray, worst_balance_rad
+from packsim.answers.chance import row_cans
 from packsim.can import Can, Stance
 from packsim.check import one_of, positive
+from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
-from packsim.setting.guide_window import lanes_for
-from packsim.setting.hold_down import hold_down
-from packsim.setting.row_chance import RowLoad
-from packsim.setting.slack_budget import slack_budget
-from packsim.setting.throughput import dwell_s
-from packsim.setting.tipping import safe_slack
-from packsim.setup import lowest_wires_mm, stage_spray, worst_balance_rad
-from packsim.setup.chance import row_cans
+from packsim.tipping.hold_down import hold_down
+from packsim.tipping.row_chance import RowLoad
+from packsim.tipping.tipping import safe_slack
 from packsim.trial.row_model import log_stage_chances
+from packsim.width.guide_window import lanes_for
+from packsim.width.slack_budget import slack_budget
 
 __all__ = ["SLACK_CASES", "LineCases", "StageCase"]
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.nouns import Trial
 from packsim.trial.predict import predict
+from packsim.trial.trial import Trial
 from packsim.trial.two_rates import two_count_p
 
 __all__ = ["group_name", "statements"]

@@ -59,7 +59,7 @@ def test_importing_the_package_is_cheap(root: Path) -> None:
 
 
 def test_a_study_from_nouns_loads_nothing_for_reports(root: Path) -> None:
-    modules = loaded("from packsim import study, Scenario, pack_between, find_voids", root)
+    modules = loaded("from packsim import study_line, Scenario, pack_between, find_voids", root)
     assert not modules & {"pygame", "matplotlib", "pint", "pydantic", "jinja2", "typer", "rich"}
 
 
@@ -76,18 +76,18 @@ def test_star_and_single_imports_work_alone(name: str, root: Path) -> None:
     "before",
     [
         "",
-        "import packsim.studies",
-        "import packsim.studies.run",
-        "from packsim.studies import study",
+        "import packsim.study",
+        "import packsim.study.study",
+        "from packsim.study import study_line",
         "import packsim.cli.app",
         "import packsim.cli.study",
         "from packsim import *",
     ],
 )
 def test_study_is_the_function_whatever_came_first(before: str, root: Path) -> None:
-    code = f"{before}\nfrom packsim import study\nimport packsim\n"
-    code += "print(callable(study), packsim.study is study, study.__module__)"
-    assert python(code, root).split() == ["True", "True", "packsim.studies.run"]
+    code = f"{before}\nfrom packsim import study_line\nimport packsim\n"
+    code += "print(callable(study_line), packsim.study_line is study_line, study_line.__module__)"
+    assert python(code, root).split() == ["True", "True", "packsim.study.study"]
 
 
 def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:

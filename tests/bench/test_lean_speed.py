@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from packsim.can import Stance
-from packsim.setting.lean import LeanEnvelope, own_lean
+from packsim.tipping.lean import LeanEnvelope, own_lean
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H = CAN.diameter_mm, CAN.height_mm

@@ -11,9 +11,9 @@ import pytest
 from scipy.optimize import brute, minimize_scalar
 
 from packsim.constants import SIN60
-from packsim.setting.nozzles import best_shift, misalignment
-from packsim.setting.phase import best_phase
-from packsim.setting.pitch import best_pitch, pitch_curve
+from packsim.nozzles.lane_lines import best_shift, misalignment
+from packsim.nozzles.phase import best_phase
+from packsim.nozzles.pitch import best_pitch, pitch_curve
 
 T = TypeVar("T")
 

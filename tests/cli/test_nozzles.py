@@ -23,12 +23,12 @@ from packsim.cli.app import app
 from packsim.errors import InputError
 from packsim.headers import advise_pitch, check_headers, find_shifts
 from packsim.line import Scenario
-from packsim.report.display import Display
-from packsim.report.nozzle_charts import dose_chart, least_even, pitch_chart, shift_chart
-from packsim.report.nozzle_sheets import check_csv
-from packsim.report.nozzle_tables import lane_words, merged_table
+from packsim.report.charts.nozzle_charts import dose_chart, least_even, pitch_chart, shift_chart
+from packsim.report.files.nozzle_sheets import check_csv
+from packsim.report.terminal.nozzle_tables import lane_words, merged_table
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
-from packsim.setting.dose import dose
+from packsim.spray.dose import dose
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -67,17 +67,17 @@ def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
 def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None:
     runner = CliRunner()
     out = runner.invoke(app, ["study", str(swing_file), "--json", "-"], catch_exceptions=False)
-    judge = {(s["stage"], s["size"]): s["nozzles"] for s in json.loads(out.stdout)["setups"]}
+    judge = {(s["stage"], s["size"]): s["nozzles"] for s in json.loads(out.stdout)["answers"]}
     found = data("shift", swing_file)
     assert found["what"] == "nozzles shift"
-    for setup in found["setups"]:
-        want = judge[setup["stage"], setup["size"]]
-        side = next(s for s in setup["sides"] if s["side"] == want["side"])
+    for answer in found["answers"]:
+        want = judge[answer["stage"], answer["size"]]
+        side = next(s for s in answer["sides"] if s["side"] == want["side"])
         for key in ("best_shift_mm", "worst_after_shift_mm", "rms_shift_mm", "rms_after_shift_mm"):
             assert side[key] == want[key]
         assert side["worst_misalignment_mm"] == want["worst_misalignment_mm"]
         # both sides of this line have the same nozzles: together they want the same
-        assert setup["best_shift_mm"] == pytest.approx(want["best_shift_mm"], abs=1e-9)
+        assert answer["best_shift_mm"] == pytest.approx(want["best_shift_mm"], abs=1e-9)
 
 
 def test_shift_says_where_to_ride(root: Path) -> None:
@@ -152,7 +152,7 @@ def test_a_new_header_is_drawn_over_every_size(swing_file: Path, tmp_path: Path)
 def test_shifted_packs_are_drawn_shifted(root: Path, tmp_path: Path) -> None:
     file, dxf = root / "scenarios" / "height_only.toml", tmp_path / "s.dxf"
     words = ("shift", file, "--stage", "wash", "--size", "12 oz")
-    shift = data(*words)["setups"][0]
+    shift = data(*words)["answers"][0]
     ran(*words, "--dxf", dxf)
     lanes = ezdxf.readfile(dxf).modelspace().query('LINE[layer=="LANE_CENTRES"]')
     want = np.array(shift["lines_mm"]) + shift["best_shift_mm"]

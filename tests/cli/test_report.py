@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from packsim.cli.app import app
 from packsim.errors import InputError
-from packsim.report import page_charts
+from packsim.report.page import page_charts
 
 
 def run(*arguments: object) -> subprocess.CompletedProcess[str]:

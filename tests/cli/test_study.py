@@ -162,7 +162,7 @@ def test_a_full_disk_gets_one_line(root: Path) -> None:
 def test_ctrl_c_ends_with_130_and_no_traceback(root: Path) -> None:
     # a study that is never done, and says when it has begun
     code = (
-        "import packsim.cli.app as a, packsim.studies.run as r, time\n"
+        "import packsim.cli.app as a, packsim.study.study as r, time\n"
         "r.answer = lambda *_: (print(flush=True), time.sleep(30))\n"
         "a.main()\n"
     )

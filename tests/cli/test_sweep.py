@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from packsim.report.sweep_chart import SWEEP_CHARTS
+from packsim.report.charts.sweep_chart import SWEEP_CHARTS
 from packsim.sweep import KNOBS
 
 Run = Callable[..., Any]

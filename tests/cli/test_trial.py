@@ -81,13 +81,13 @@ def test_a_trial_recalibrates_a_study_in_two_commands(swing: Path, fitted: Path)
     key = "stages[2].kicks.energy"
 
     def assumed(study: dict) -> set[str]:
-        return {a["key"] for setup in study["setups"] for a in setup["assumed"]}
+        return {a["key"] for answer in study["answers"] for a in answer["assumed"]}
 
     assert key in assumed(before)
     assert key not in assumed(after)
     assert "stages[0].kicks.energy" in assumed(after)  # the rinse had no tips: still assumed
     old, new = (
-        next(s for s in d["setups"] if s["stage"] == "wash" and s["size"] == "sleek body")
+        next(s for s in d["answers"] if s["stage"] == "wash" and s["size"] == "sleek body")
         for d in (before, after)
     )
     assert new["chance"]["per_million"] > 1.5 * old["chance"]["per_million"]
@@ -105,7 +105,7 @@ def test_an_included_file_does_the_same(swing: Path, fitted: Path, tmp_path: Pat
     case.write_text(text, encoding="utf-8")
     included = json.loads(run("study", case, "--json", "-").stdout)
     given = json.loads(run("study", swing, "--fitted", fitted, "--json", "-").stdout)
-    assert included["setups"] == given["setups"]
+    assert included["answers"] == given["answers"]
 
 
 def test_the_fit_as_data(fitted: Path) -> None:

@@ -13,9 +13,9 @@ import pytest
 from packsim.errors import InputError
 from packsim.headers import check_headers
 from packsim.line import Scenario
-from packsim.setting.dose import dose
-from packsim.setting.uniformity import christiansen
-from packsim.studies import study
+from packsim.spray.dose import dose
+from packsim.spray.uniformity import christiansen
+from packsim.study import study_line
 
 DIAMETER = 66.0
 PITCH = DIAMETER * math.sqrt(3.0) / 2.0
@@ -109,9 +109,9 @@ def test_a_pack_that_does_not_fit_is_a_result(header: Make, washer: Make) -> Non
 
 
 def test_misalignment_is_that_of_the_study(swing: Scenario) -> None:
-    found = study(swing)
+    found = study_line(swing)
     for check in check_headers(swing):
-        judge = found.setup(check.at.stage.name, check.at.can.name).alignment
+        judge = found.answer(check.at.stage.name, check.at.can.name).alignment
         assert judge is not None
         worst = max(side.now.worst_mm for side in check.sides)
         assert worst == pytest.approx(judge.now.worst_mm, abs=1e-12)

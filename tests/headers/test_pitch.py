@@ -15,9 +15,9 @@ from packsim.errors import InputError
 from packsim.headers import PitchWish, advise_pitch
 from packsim.headers.evenness import least_evenness
 from packsim.line import Scenario
-from packsim.setting.alignment import misalignment
-from packsim.setting.dose import dose
-from packsim.setting.uniformity import christiansen
+from packsim.nozzles.alignment import misalignment
+from packsim.spray.dose import dose
+from packsim.spray.uniformity import christiansen
 
 DIAMETER = 66.0
 PITCH = DIAMETER * math.sqrt(3.0) / 2.0

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.headers import find_shifts, refitted
 from packsim.line import Scenario
-from packsim.setting.spray_load import spray_load
-from packsim.setup import answer
-from packsim.studies import study
+from packsim.spray.spray_load import spray_load
+from packsim.study import study_line
 
 DIAMETER = 66.0
 PITCH = DIAMETER * math.sqrt(3.0) / 2.0
@@ -99,17 +99,17 @@ def test_hold_margin_is_that_of_the_sprays_and_alignment_helps_it(
 
 
 def test_shifts_are_those_of_the_study(swing: Scenario) -> None:
-    found = study(swing)
+    found = study_line(swing)
     for line in find_shifts(swing):
         for stage in line.stages:
-            judge = found.setup(stage.at.stage.name, line.size).alignment
+            judge = found.answer(stage.at.stage.name, line.size).alignment
             assert judge is not None
             side = next(s for s in stage.sides if s.side == judge.side)
             assert side.best == judge.best
             assert stage.at.room_mm == judge.room_mm
-            setup = found.setup(stage.at.stage.name, line.size)
-            assert setup.spray is not None
-            assert stage.hold_before == pytest.approx(float(setup.spray.hold_margin.min()))
+            answer = found.answer(stage.at.stage.name, line.size)
+            assert answer.spray is not None
+            assert stage.hold_before == pytest.approx(float(answer.spray.hold_margin.min()))
 
 
 def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Scenario) -> None:
@@ -133,7 +133,7 @@ def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Sc
 def test_refitted_guides_stand_in_the_window_of_the_size(swing: Scenario) -> None:
     fitted = refitted(swing, "sleek body")
     for i, stage in enumerate(swing.stages):
-        window = answer(swing, i, "sleek body").window
+        window = answer_stage(swing, i, "sleek body").window
         want = window.low_mm if window.target_mm is None else window.target_mm
         record = stage.setting_for("sleek body")
         if record is not None:

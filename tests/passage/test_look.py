@@ -11,7 +11,7 @@ from packsim.passage.look import DIRECTIONS, frame_of
 from packsim.passage.record import ROLES
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track
-from packsim.setting.lean import own_lean
+from packsim.tipping.lean import own_lean
 
 
 def running(line, can, slack: float = 12.0, steps: int = 60, **more):

@@ -15,7 +15,7 @@ from packsim.passage.kicks import Blow, draw_blows, place_index, tips_of
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.tip import needed_mJ, scene_of
 from packsim.passage.track import build_track
-from packsim.setting.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
+from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
 
 D = 66.0
 

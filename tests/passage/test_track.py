@@ -10,9 +10,9 @@ import shapely
 from packsim.errors import InputError
 from packsim.passage.faces import GRID_MM, reach_of_disc
 from packsim.passage.track import build_track
-from packsim.setting.guide_wires import faces_with_bow
-from packsim.setting.hold_down import meeting_lean_rad
-from packsim.setting.slack_budget import slack_budget
+from packsim.tipping.hold_down import meeting_lean_rad
+from packsim.width.guide_wires import faces_with_bow
+from packsim.width.slack_budget import slack_budget
 
 
 def at(track, station: float) -> tuple[float, float]:

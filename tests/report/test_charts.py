@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from packsim.errors import InputError
-from packsim.report.chart_frame import spread_apart
-from packsim.report.charts import (
+from packsim.report.charts.chart_frame import spread_apart
+from packsim.report.charts.charts import (
     Band,
     Bar,
     Mark,
@@ -28,8 +28,8 @@ from packsim.report.charts import (
     histogram_chart,
     line_chart,
 )
+from packsim.report.charts.window_chart import WindowRow, window_chart
 from packsim.report.palette import DASHES, LINES, MARKERS
-from packsim.report.window_chart import WindowRow, window_chart
 
 X = np.linspace(1370.0, 1400.0, 31)
 SVG = "{http://www.w3.org/2000/svg}"
@@ -215,7 +215,8 @@ def test_labels_spread_apart_keep_order_and_distance(wanted, gap):
 
 def test_charts_load_matplotlib_late_and_leave_its_settings_alone():
     code = (
-        "import sys; import packsim.report.charts as c; assert 'matplotlib' not in sys.modules;"
+        "import sys; import packsim.report.charts.charts as c;"
+        "assert 'matplotlib' not in sys.modules;"
         "import matplotlib as m; keys = [k for k in m.rcParams if k != 'backend'];"
         "before = [m.rcParams[k] for k in keys];"
         "c.chart_svg(c.line_chart([c.Series('a', [0, 1], [0, 1])], 'x', 'y'));"

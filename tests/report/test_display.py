@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.report.display import UNIT_SYSTEMS, Display
+from packsim.report.words.display import UNIT_SYSTEMS, Display
 
 MM, IN = Display("metric"), Display("inch")
 LENGTHS = st.floats(-1e5, 1e5, allow_nan=False)

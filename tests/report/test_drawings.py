@@ -14,24 +14,24 @@ import pytest
 import shapely
 from PIL import Image
 
+from packsim.answers import answer_stage
 from packsim.catalogue import can_size
 from packsim.errors import InputError
 from packsim.pack.strip import pack_between
-from packsim.report.can_section import CanSection
-from packsim.report.dimension_parts import exploded
-from packsim.report.display import Display
-from packsim.report.drawing import Circle, Dimension, Drawing, Line, Polygon, Text
-from packsim.report.drawing_files import drawing_bytes
-from packsim.report.dxf import drawing_dxf
-from packsim.report.elevation_drawing import elevation_drawing
-from packsim.report.elevation_view import WIRE_RADIUS_MM
-from packsim.report.pack_drawing import pack_drawing, pack_primitives
-from packsim.report.plan_drawing import plan_drawing
-from packsim.report.png import drawing_png
-from packsim.report.roles import ROLES
-from packsim.report.svg import drawing_svg
+from packsim.report.drawings.can_section import CanSection
+from packsim.report.drawings.dimension_parts import exploded
+from packsim.report.drawings.drawing import Circle, Dimension, Drawing, Line, Polygon, Text
+from packsim.report.drawings.drawing_files import drawing_bytes
+from packsim.report.drawings.dxf import drawing_dxf
+from packsim.report.drawings.elevation_drawing import elevation_drawing
+from packsim.report.drawings.elevation_view import WIRE_RADIUS_MM
+from packsim.report.drawings.pack_drawing import pack_drawing, pack_primitives
+from packsim.report.drawings.plan_drawing import plan_drawing
+from packsim.report.drawings.png import drawing_png
+from packsim.report.drawings.roles import ROLES
+from packsim.report.drawings.svg import drawing_svg
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
-from packsim.setup import answer
 
 SVG = "{http://www.w3.org/2000/svg}"
 CASES = [("swing_line", 2, "sleek body"), ("oven_lane", 2, "12 oz"), ("height_only", 1, "16 oz")]
@@ -46,28 +46,28 @@ def parse(svg: str) -> ET.Element:
 def case(request, root):
     name, index, size = request.param
     scenario = load_scenario(root / "scenarios" / f"{name}.toml")
-    return scenario, answer(scenario, index, size)
+    return scenario, answer_stage(scenario, index, size)
 
 
 def test_a_plan_has_one_circle_per_can_where_the_pack_has_it(case):
-    scenario, setup = case
-    drawing = plan_drawing(setup, scenario)
-    guides = scenario.stage(setup.stage).guides
+    scenario, answer = case
+    drawing = plan_drawing(answer, scenario)
+    guides = scenario.stage(answer.stage).guides
     left = guides.centre_mm - guides.narrowest_mm / 2.0
     cans = drawing.of_role("can")
-    assert len(cans) == len(setup.pack)
+    assert len(cans) == len(answer.pack)
     places = np.array([c.centre_mm for c in cans])
-    np.testing.assert_allclose(places[:, 0] - left, setup.pack.centres_mm[:, 1], atol=1e-9)
-    np.testing.assert_allclose(places[:, 1], setup.pack.centres_mm[:, 0], atol=1e-9)
-    assert {c.radius_mm for c in cans} == {setup.pack.diameter_mm / 2.0}
+    np.testing.assert_allclose(places[:, 0] - left, answer.pack.centres_mm[:, 1], atol=1e-9)
+    np.testing.assert_allclose(places[:, 1], answer.pack.centres_mm[:, 0], atol=1e-9)
+    assert {c.radius_mm for c in cans} == {answer.pack.diameter_mm / 2.0}
 
 
 def test_plan_dimensions_measure_what_they_say(case):
-    scenario, setup = case
-    found = {d.text: d.measured_mm for d in plan_drawing(setup, scenario).of_role("dimension")}
+    scenario, answer = case
+    found = {d.text: d.measured_mm for d in plan_drawing(answer, scenario).of_role("dimension")}
     for text, measured in found.items():
         assert float(text.split()[-1]) == pytest.approx(measured, abs=0.051)
-    width = scenario.stage(setup.stage).guides.narrowest_mm
+    width = scenario.stage(answer.stage).guides.narrowest_mm
     assert any(name.startswith("clear width") for name in found)
     assert any(measured == pytest.approx(width) for measured in found.values())
     assert any(measured == pytest.approx(scenario.mat.width_mm) for measured in found.values())
@@ -75,21 +75,21 @@ def test_plan_dimensions_measure_what_they_say(case):
 
 def test_slack_beside_the_cans_adds_up_to_the_slack(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    setup = answer(scenario, 2, "211 body")
-    drawing = plan_drawing(setup, scenario)
+    answer = answer_stage(scenario, 2, "211 body")
+    drawing = plan_drawing(answer, scenario)
     beside = [d.measured_mm for d in drawing.of_role("dimension") if d.text_at != "middle"]
-    assert sum(beside[-2:]) == pytest.approx(setup.pack.slack_mm, abs=1e-9)
+    assert sum(beside[-2:]) == pytest.approx(answer.pack.slack_mm, abs=1e-9)
 
 
 def test_nozzles_stand_where_the_header_has_them(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    setup = answer(scenario, 2, "211 body")
-    drawing = plan_drawing(setup, scenario)
+    answer = answer_stage(scenario, 2, "211 body")
+    drawing = plan_drawing(answer, scenario)
     header = scenario.stages[2].headers[0]
     dots = [c.centre_mm[0] for c in drawing.of_role("header above") if isinstance(c, Circle)]
     np.testing.assert_allclose(dots, header.positions_mm)
     reach = [c.radius_mm for c in drawing.of_role("footprint above")]
-    height = header.mat_distance_mm - setup.stance.height_mm
+    height = header.mat_distance_mm - answer.stance.height_mm
     # a cone covers h tan(a/2): plain trigonometry
     assert reach[0] == pytest.approx(height * math.tan(header.nozzle.angle_rad / 2.0))
 
@@ -117,7 +117,7 @@ def test_nothing_of_a_drawing_lies_off_its_sheet(case):
 @pytest.mark.parametrize("given", [{"width_mm": 985.0}, {"width_mm": 990.0, "layout": "crosswise"}])
 def test_a_face_near_the_mats_edge_keeps_its_dimension_on_the_sheet(small, given):
     line = small.line(small.stage(**given))
-    drawing = plan_drawing(answer(line, 0, line.set_for), line)
+    drawing = plan_drawing(answer_stage(line, 0, line.set_for), line)
     texts = [t for t in exploded(drawing.primitives) if isinstance(t, Text)]
     for text in texts:
         for x, _ in text_box(text):
@@ -149,16 +149,16 @@ def test_no_two_texts_lie_on_each_other(case):
 
 def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    setup = answer(scenario, 4, "sleek body")
-    drawing = elevation_drawing(setup, scenario)
+    answer = answer_stage(scenario, 4, "sleek body")
+    drawing = elevation_drawing(answer, scenario)
     can = next(p for p in drawing.of_role("can leaning") if isinstance(p, Polygon))
     wires = [c for c in drawing.of_role("wire") if isinstance(c, Circle)]
-    assert len(wires) == len(setup.wire_heights_mm)
+    assert len(wires) == len(answer.wire_heights_mm)
     body = shapely.Polygon(can.points_mm)
     gaps = [body.distance(shapely.Point(w.centre_mm)) - w.radius_mm for w in wires]
     # wires are drawn round with their face on the guide plane; the leaned wall meets that plane at
     # the wire's height, so a round wire is met by less than its radius times the lean
-    lean = setup.tipping.loosest.edge_lean_rad
+    lean = answer.tipping.loosest.edge_lean_rad
     assert min(gaps) == pytest.approx(0.0, abs=WIRE_RADIUS_MM * lean)
     assert np.argmin(gaps) == len(gaps) - 1
     assert sorted(gaps)[1] > 1.0
@@ -166,8 +166,8 @@ def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
 
 def test_an_inside_can_leans_on_its_neighbours_shoulder(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    setup = answer(scenario, 4, "sleek body")
-    drawing = elevation_drawing(setup, scenario)
+    answer = answer_stage(scenario, 4, "sleek body")
+    drawing = elevation_drawing(answer, scenario)
     inside = [p for p in drawing.of_role("can leaning") if isinstance(p, Polygon)][-1]
     behind = [p for p in drawing.of_role("can behind") if isinstance(p, Polygon)]
     body = shapely.Polygon(inside.points_mm)
@@ -212,7 +212,7 @@ def test_svg_is_well_formed_and_in_millimetres(case):
 
 def test_svg_escapes_names_and_refers_to_nothing(small):
     line = small.line(small.stage(name='<script>alert("x")</script> & co\x07'))
-    svg = drawing_svg(plan_drawing(answer(line, 0, line.set_for), line))
+    svg = drawing_svg(plan_drawing(answer_stage(line, 0, line.set_for), line))
     assert "<script" not in svg
     assert "\x07" not in svg
     assert re.findall(r"https?://[^\"]+", svg) == ["http://www.w3.org/2000/svg"]
@@ -222,17 +222,17 @@ def test_svg_escapes_names_and_refers_to_nothing(small):
 
 
 def test_dxf_reads_back_in_millimetres_with_true_circles(case, tmp_path):
-    scenario, setup = case
+    scenario, answer = case
     path = tmp_path / "plan.dxf"
-    path.write_bytes(drawing_bytes(plan_drawing(setup, scenario), path))
+    path.write_bytes(drawing_bytes(plan_drawing(answer, scenario), path))
     document = ezdxf.readfile(path)
     assert document.header["$INSUNITS"] == 4
     assert not document.audit().has_errors
     space = document.modelspace()
     cans = space.query('CIRCLE[layer=="CANS"]')
-    assert len(cans) == len(setup.pack)
-    assert {round(c.dxf.radius * 2.0, 9) for c in cans} == {round(setup.pack.diameter_mm, 9)}
-    guides = scenario.stage(setup.stage).guides
+    assert len(cans) == len(answer.pack)
+    assert {round(c.dxf.radius * 2.0, 9) for c in cans} == {round(answer.pack.diameter_mm, 9)}
+    guides = scenario.stage(answer.stage).guides
     faces = sorted(line.dxf.start.x for line in space.query('LINE[layer=="GUIDE_WIRES"]'))
     assert faces[1] - faces[0] == pytest.approx(guides.narrowest_mm)
     shown = {entity.dxf.layer for entity in space}
@@ -242,11 +242,11 @@ def test_dxf_reads_back_in_millimetres_with_true_circles(case, tmp_path):
 
 
 def test_dxf_of_an_elevation_keeps_its_texts_and_wires(case):
-    scenario, setup = case
-    document = ezdxf.read(StringIO(drawing_dxf(elevation_drawing(setup, scenario))))
+    scenario, answer = case
+    document = ezdxf.read(StringIO(drawing_dxf(elevation_drawing(answer, scenario))))
     wires = document.modelspace().query('CIRCLE[layer=="GUIDE_WIRES"]')
     heights = sorted(round(w.dxf.center.y, 6) for w in wires)
-    assert heights == [round(z, 6) for z in setup.wire_heights_mm]
+    assert heights == [round(z, 6) for z in answer.wire_heights_mm]
 
 
 def test_a_control_code_in_a_name_stays_text():
@@ -258,7 +258,7 @@ def test_a_control_code_in_a_name_stays_text():
 
 def test_the_same_drawing_gives_the_same_bytes(small, tmp_path):
     line = small.line(small.stage(headers=(small.header(),)))
-    case = line, answer(line, 0, line.set_for)
+    case = line, answer_stage(line, 0, line.set_for)
     for draw in (plan_drawing, elevation_drawing):
         for kind in (".svg", ".dxf", ".png"):
             pair = [drawing_bytes(draw(case[1], case[0]), tmp_path / f"a{kind}") for _ in range(2)]
@@ -287,10 +287,10 @@ def test_png_puts_a_circle_where_it_belongs():
 
 def test_a_pack_that_does_not_fit_says_so(small):
     line = small.line(small.stage(width_mm=50.0))
-    setup = answer(line, 0, line.set_for)
+    answer = answer_stage(line, 0, line.set_for)
     for draw in (plan_drawing, elevation_drawing):
-        assert drawing_svg(draw(setup, line))
-    said = [t.text for t in plan_drawing(setup, line).of_role("limit")]
+        assert drawing_svg(draw(answer, line))
+    said = [t.text for t in plan_drawing(answer, line).of_role("limit")]
     assert said
     assert "does not fit" in said[0]
 

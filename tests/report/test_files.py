@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from packsim.errors import InputError
-from packsim.report.files import check_target, write_bytes, write_text
+from packsim.report.files.write import check_target, write_bytes, write_text
 
 
 def names(folder: Path) -> list[str]:

@@ -57,7 +57,7 @@ def test_voids_show_their_circles_and_their_numbers():
 
 def test_a_study_shows_its_findings_escaped(small):
     case = small.line(small.stage(name="<b>wash</b>"))
-    study = packsim.study(case)
+    study = packsim.study_line(case)
     html = Formatter()(study)["text/html"]
     assert "<b>wash" not in html
     cells = Cells()

@@ -12,13 +12,13 @@ from html.parser import HTMLParser
 import pytest
 
 from packsim.line import Kicks
-from packsim.report import page_charts
-from packsim.report.cautions import CAUTIONS
-from packsim.report.display import Display
-from packsim.report.page import study_page
-from packsim.report.page_parts import governing
+from packsim.report.page import page_charts
+from packsim.report.page.page import study_page
+from packsim.report.page.page_parts import governing
+from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.display import Display
 from packsim.size_change import plan_change
-from packsim.studies import study
+from packsim.study import study_line
 
 CHROMIUM = next(
     (path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None
@@ -77,7 +77,7 @@ def found(small):
         small.stage(name="drain", width_mm=655.0, duty="drain"),
     )
     cans = (small.can(name="short"), small.can(name="tall", height_mm=155.0))
-    return study(small.line(*stages, cans=cans))
+    return study_line(small.line(*stages, cans=cans))
 
 
 @pytest.fixture(scope="module")
@@ -128,8 +128,8 @@ def test_the_page_says_what_the_study_found(page, found):
     for finding in found.findings:
         assert finding.what in text
         assert finding.do in text
-    for setup in found.setups:
-        assert f"{setup.budget.loosest_mm:.1f}" in text
+    for answer in found.answers:
+        assert f"{answer.budget.loosest_mm:.1f}" in text
     for line in CAUTIONS:
         assert line in text
     for assumption in found.assumed:
@@ -163,7 +163,7 @@ def test_the_same_study_gives_the_same_page(found, html):
 
 def test_markup_in_names_stays_text(small):
     case = replace(small.line(small.stage(name=NASTY), cans=(small.can(name=NASTY),)), name=NASTY)
-    html = study_page(study(replace(case, about=NASTY + "\x00\x1b")), Display())
+    html = study_page(study_line(replace(case, about=NASTY + "\x00\x1b")), Display())
     assert "<script" not in html
     assert not re.search(r"[\x00-\x08\x0b-\x1f]", html)
     parsed = Page()
@@ -175,7 +175,7 @@ def test_markup_in_names_stays_text(small):
 
 
 def test_a_pack_that_does_not_fit_still_makes_a_page(small):
-    html = study_page(study(small.line(small.stage(width_mm=50.0))), Display())
+    html = study_page(study_line(small.line(small.stage(width_mm=50.0))), Display())
     assert "does not fit" in html
 
 
@@ -189,11 +189,11 @@ def test_inch_pages_hold_no_millimetres(found):
 def test_the_page_names_the_trials_its_kicks_were_fitted_to(small):
     kicks = Kicks(0.05, 2.0, trial="floor trial <7>")
     line = small.line(small.stage(kicks=kicks), small.stage(name="dry", duty="drain"))
-    html = study_page(study(line), Display())
+    html = study_page(study_line(line), Display())
     front = html[: html.index("Findings</h2>")]
     assert "kicks of flood fitted to floor trial &lt;7&gt;; kicks of drain assumed" in front
     assert "Kick energies fitted to trials" in html
-    bare = study_page(study(small.line(small.stage())), Display())
+    bare = study_page(study_line(small.line(small.stage())), Display())
     assert "assumed kicks: no trial has fitted them" in bare
     assert "Kick energies fitted to trials" not in bare
 
@@ -218,7 +218,7 @@ def test_the_legend_explains_the_columns_of_the_page_only(html):
 
 def test_progress_ends_at_its_end(small):
     ticks: list[tuple[int, int]] = []
-    study_page(study(small.line(small.stage())), Display(), lambda *tick: ticks.append(tick))
+    study_page(study_line(small.line(small.stage())), Display(), lambda *tick: ticks.append(tick))
     assert [done for done, _ in ticks] == list(range(1, len(ticks) + 1))
     assert ticks[-1][0] == ticks[-1][1]
 

@@ -10,10 +10,15 @@ import pytest
 
 from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Profile
-from packsim.report.charts import chart_svg
-from packsim.report.display import Display
-from packsim.report.run_charts import run_chart, run_places_chart, run_slack_chart, run_void_chart
-from packsim.report.run_view import RunCase, run_json
+from packsim.report.charts.charts import chart_svg
+from packsim.report.charts.run_charts import (
+    run_chart,
+    run_places_chart,
+    run_slack_chart,
+    run_void_chart,
+)
+from packsim.report.terminal.run_view import RunCase, run_json
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 
 

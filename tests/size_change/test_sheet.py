@@ -19,14 +19,14 @@ from hypothesis import strategies as st
 from rich.console import Console
 
 from packsim.line import Scenario, Stage
-from packsim.report.cautions import CAUTIONS
-from packsim.report.change_csv import change_csv
-from packsim.report.change_rows import SheetRow, inch_step, length_text, move_text, printable
-from packsim.report.change_sheet import change_sheet
-from packsim.report.change_words import tips_text
-from packsim.report.display import Display
-from packsim.report.page_change import change_page
-from packsim.report.spreadsheet import safe_text
+from packsim.report.files.change_csv import change_csv
+from packsim.report.files.spreadsheet import safe_text
+from packsim.report.page.page_change import change_page
+from packsim.report.terminal.change_sheet import change_sheet
+from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.change_rows import SheetRow, inch_step, length_text, move_text, printable
+from packsim.report.words.change_words import tips_text
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, plan_change
 from packsim.size_change.plain import change_json

@@ -8,11 +8,11 @@ from types import SimpleNamespace
 
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Bracket, Scenario
-from packsim.setup import answer
 from packsim.sweep import KNOBS, governing_stage, knob, sweep
-from packsim.sweep.run import MAX_STEPS
+from packsim.sweep.sweep import MAX_STEPS
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 VALUES = {
@@ -64,12 +64,12 @@ def test_a_row_is_what_a_study_of_the_changed_line_says(line: Scenario, name: st
     for row in found.rows:
         changed = knob(name).set(line, 0, row.value)
         assert changed.stages[1] is line.stages[1]
-        again = answer(changed, 0, "b")
-        assert row.setup.tipping == again.tipping
-        assert row.setup.window == again.window
+        again = answer_stage(changed, 0, "b")
+        assert row.answer.tipping == again.tipping
+        assert row.answer.window == again.window
         if name not in ("shift", "pressure"):
             assert knob(name).now(changed.stages[0]) == pytest.approx(row.value)
-    one, two = (row.setup for row in found.rows)
+    one, two = (row.answer for row in found.rows)
     differs = (
         one.tipping != two.tipping
         or one.budget != two.budget
@@ -97,9 +97,9 @@ def test_the_scenario_itself_stays(line: Scenario) -> None:
 def test_slack_follows_the_width_and_the_index_the_slack(line: Scenario) -> None:
     widths = [NEED + s for s in range(0, 26, 5)]
     found = sweep(line, "clear-width", widths, "wash", "a")
-    slacks = [row.setup.budget.residual_mm for row in found.rows]
+    slacks = [row.answer.budget.residual_mm for row in found.rows]
     assert slacks == pytest.approx([0.0, 5.0, 10.0, 15.0, 20.0, 25.0], abs=1e-9)
-    indices = [row.setup.tipping.loosest.worst for row in found.rows]
+    indices = [row.answer.tipping.loosest.worst for row in found.rows]
     assert indices == sorted(indices)
 
 
@@ -121,7 +121,7 @@ def test_a_crossing_next_to_no_support_at_all_is_the_last_place_that_holds(
 ) -> None:
     line = small.line(small.stage(heights_mm=(90.0,)))
     found = sweep(line, "wire-height", (90.0, 110.0, 130.0), "wash", "can")
-    assert math.isinf(found.rows[2].setup.tipping.loosest.edge)
+    assert math.isinf(found.rows[2].answer.tipping.loosest.edge)
     assert found.crossing == 130.0
 
 
@@ -167,5 +167,7 @@ def test_progress_and_the_governing_stage(line: Scenario) -> None:
     seen: list[tuple[int, int]] = []
     sweep(line, "fill", (0.8, 0.9), "wash", "a", lambda done, of: seen.append((done, of)))
     assert seen == [(1, 2), (2, 2)]
-    safes = {s.name: answer(line, i, "a").tipping.safe.slack_mm for i, s in enumerate(line.stages)}
+    safes = {
+        s.name: answer_stage(line, i, "a").tipping.safe.slack_mm for i, s in enumerate(line.stages)
+    }
     assert governing_stage(line, "a") == min(safes, key=lambda name: safes[name])

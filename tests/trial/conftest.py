@@ -10,7 +10,7 @@ import pytest
 
 from packsim.catalogue import custom_can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
-from packsim.trial.nouns import StageCount, Trial
+from packsim.trial.trial import StageCount, Trial
 
 LANES, DIAMETER = 9, 58.0
 PACK_MM = DIAMETER * (1.0 + (LANES - 1) * np.sqrt(3.0) / 2.0)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.report.display import Display
-from packsim.report.trial_cost_table import cost_report
-from packsim.setup import answer
+from packsim.report.terminal.trial_cost_table import cost_report
+from packsim.report.words.display import Display
 from packsim.trial.cost import EnergyRange, spoilage_change
 from packsim.trial.plain import cost_json
 from packsim.trial.predict import predict
@@ -31,7 +31,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
         cost_per_can=0.2,
         adjustment_cost=400.0,
     )
-    per_min = answer(line, 0, "slim").flow.cans_per_min
+    per_min = answer_stage(line, 0, "slim").flow.cans_per_min
     assert change.cans_per_year == pytest.approx(per_min * 60 * 5000)
     before, after = predict(
         line, "slim", [widths(line, 0.0), widths(line, 4.0)], {"flood": 0.1}

@@ -13,9 +13,9 @@ from packsim.trial.curves import curve_of
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.likelihood import Observation, estimate, table_of
-from packsim.trial.nouns import Trial
 from packsim.trial.predict import predict
 from packsim.trial.stage_case import LineCases
+from packsim.trial.trial import Trial
 
 REPEATS, TRUE_MJ = 4000, 0.1
 SETTINGS = ((44.0, 100_000), (41.0, 150_000), (38.0, 300_000), (35.0, 600_000))

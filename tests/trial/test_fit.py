@@ -12,14 +12,14 @@ from scipy import optimize, stats
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.setting.overturning import stage_tip_chance
-from packsim.setting.row_chance import both_sides, spread_tip_chances
+from packsim.tipping.overturning import stage_tip_chance
+from packsim.tipping.row_chance import both_sides, spread_tip_chances
 from packsim.trial.fit import fit_trials
 from packsim.trial.likelihood import estimate
-from packsim.trial.nouns import Trial
 from packsim.trial.quality import deviance, quality_of
 from packsim.trial.stage_case import LineCases
 from packsim.trial.statements import statements
+from packsim.trial.trial import Trial
 from packsim.trial.two_rates import two_count_p
 
 MakeTrial = Callable[..., Trial]

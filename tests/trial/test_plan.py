@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.report.display import Display
-from packsim.report.trial_form import form_csv, form_html
+from packsim.report.page.trial_form import form_csv, form_html
+from packsim.report.words.display import Display
 from packsim.scenario.trial_file import parse_trials
-from packsim.setup import answer
 from packsim.trial.plan import plan_trial
 from packsim.trial.two_rates import power_of_two_counts
 
@@ -36,8 +36,8 @@ def test_no_recommended_setting_is_past_the_safe_slack(line: Scenario, slack: fl
             )
         )
         for i in range(len(line.stages)):
-            setup = answer(case, i, "slim")
-            assert setup.budget.loosest_mm <= setup.tipping.safe.slack_mm + 1e-9
+            answer = answer_stage(case, i, "slim")
+            assert answer.budget.loosest_mm <= answer.tipping.safe.slack_mm + 1e-9
 
 
 def test_a_line_found_past_the_safe_slack_is_marked(line: Scenario) -> None:

@@ -8,21 +8,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.setup import answer
 from packsim.trial.bounds import Part, bounds
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
-from packsim.trial.nouns import Trial
 from packsim.trial.predict import predict
+from packsim.trial.trial import Trial
 
 
 def test_a_prediction_is_what_the_study_says(line: Scenario) -> None:
     found = predict(line, "slim", [[s.guides.narrowest_mm for s in line.stages]])
     for i in range(len(line.stages)):
         assert found.by_stage[0, i] == pytest.approx(
-            answer(line, i, "slim").chance.per_million, rel=2e-3
+            answer_stage(line, i, "slim").chance.per_million, rel=2e-3
         )
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.report.trial_form import FORM_COLUMNS
+from packsim.report.page.trial_form import FORM_COLUMNS
 from packsim.scenario import load_scenario
 from packsim.scenario.toml_place import place_in_toml
 from packsim.scenario.trial_csv import COLUMNS

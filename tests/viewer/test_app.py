@@ -10,7 +10,7 @@ import numpy as np
 import pygame
 import pytest
 
-from packsim.setup import Setup
+from packsim.answers import Answer
 from viewer.app import main, run
 from viewer.controls import Hand, handle_all, key_name
 from viewer.keys import CONTROLS
@@ -61,7 +61,7 @@ def play(session: Session, script: dict[int, object], frames: int) -> Session:
 
 def slack(session: Session) -> float:
     found = session.pack.feed.answers[session.stage]
-    assert isinstance(found, Setup)
+    assert isinstance(found, Answer)
     return found.pack.slack_mm
 
 

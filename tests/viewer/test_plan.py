@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Point, Polygon
 
-from packsim.setting.footprint import footprint_of
+from packsim.spray.footprint import footprint_of
 from viewer.camera import Box, Camera
 from viewer.feed import Live
 from viewer.picture import line_picture

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from packsim.setup import Setup
+from packsim.answers import Answer
 from viewer.adjust import KNOBS, Setting
 from viewer.keys import CONTROLS, control_for, key_label
 from viewer.looking import point
@@ -19,12 +19,12 @@ def texts(session: Session) -> list[str]:
 
 def slack(session: Session) -> float:
     found = session.pack.feed.answers[session.stage]
-    assert isinstance(found, Setup)
+    assert isinstance(found, Answer)
     return found.pack.slack_mm
 
 
 def test_cautions_come_first_and_the_line_of_them_stays(make_session):
-    from packsim.report.cautions import CAUTION_LINE, CAUTIONS
+    from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 
     session = make_session(start=True)
     said = " ".join(texts(session))

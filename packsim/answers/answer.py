@@ -1,0 +1,170 @@
+"""The answers about one stage with one can size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from packsim.answers.chance import Chance
+from packsim.answers.worst_lean import WorstLean
+from packsim.assumption import Assumption
+from packsim.can import Stance
+from packsim.flow.throughput import CansFlow
+from packsim.nozzles.lane_lines import BestShift, Misalignment
+from packsim.pack.state import Pack
+from packsim.pack.voids import Voids
+from packsim.spray.spray_load import SprayLoad
+from packsim.tipping.hold_down import HoldDown
+from packsim.tipping.tipping import SafeSlack, TipIndex
+from packsim.width.guide_window import GuideWindow, LaneChoice
+from packsim.width.slack_budget import SlackBudget
+
+__all__ = ["Alignment", "Answer", "Tipping", "squeezed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tipping:
+    """How near the cans of one answer are to tipping.
+
+    Parameters
+    ----------
+    rest_angle_rad : float
+        Balance angle with the stage's pool and no spray [rad].
+    balance_angle_rad : float
+        Effective balance angle at the worst moment under the sprays, worst lane [rad]; 0 where a
+        can is lifted or overturned by the sprays alone.
+    safe : SafeSlack
+        Slack that cannot let a can past its balance point.
+    nominal : TipIndex
+        With the slack as set.
+    loosest : TipIndex
+        With the slack of the budget's loosest case; what the verdict rests on.
+    loosest_slack_mm : float
+        That slack [mm].
+    own : WorstLean
+        Largest lean any single can has room for by itself in the pack as laid.
+    gathered : WorstLean
+        Largest lean with all slack of a can's chain gathered beside it, in the pack as laid: parted
+        along travel where it is not full.
+    verdict : str
+        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. A pack whose lanes need more
+        width than there is, and open lengthwise for it, is ``tight``. The indices leave a hold-down
+        mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
+    """
+
+    rest_angle_rad: float
+    balance_angle_rad: float
+    safe: SafeSlack
+    nominal: TipIndex
+    loosest: TipIndex
+    loosest_slack_mm: float
+    own: WorstLean
+    gathered: WorstLean
+    verdict: str
+
+    @property
+    def own_index(self) -> float:
+        """Largest own lean over the balance angle [-]."""
+        return self.own.index
+
+    @property
+    def own_place(self) -> str:
+        """Where that can is: ``edge`` or ``centre``."""
+        return self.own.place
+
+
+@dataclass(frozen=True, slots=True)
+class Alignment:
+    """Can lines against nozzles.
+
+    Parameters
+    ----------
+    now : Misalignment
+        As the guides are set.
+    best : BestShift
+        What a shift of the pack could reach within the room there is.
+    room_mm : tuple of float
+        How far the pack may move to the left and to the right [mm].
+    side : {"above", "below"}
+        The side of the mat whose nozzles these are, the worse one of the two.
+    """
+
+    now: Misalignment
+    best: BestShift
+    room_mm: tuple[float, float]
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One stage with one can size.
+
+    Parameters
+    ----------
+    stage, size : str
+        Names of both.
+    stance : Stance
+        The can as it stands in this stage, its pool included.
+    lanes_meant : LaneChoice
+        The lane count the clear width is nearest to.
+    pack : Pack
+        The pack at the narrowest bracket.
+    voids : Voids
+        What it leaves open.
+    budget : SlackBudget
+        What makes the slack larger or smaller than the tape says.
+    window, window_rss : GuideWindow
+        Clear widths that are neither too tight nor too loose, worst case and root-sum-square.
+    wire_heights_mm : tuple of float
+        Heights of the guide wires at mid-span, where they hang lowest [mm].
+    tipping : Tipping
+        How near cans are to tipping.
+    hold_down : HoldDown or None
+        What the hold-down mat does, where there is one.
+    spray : SprayLoad or None
+        What the sprays do to each lane, where there are any.
+    alignment : Alignment or None
+        Can lines against nozzles, where there are any.
+    flow : CansFlow
+        Cans per metre and mat speed.
+    dwell_s : float
+        Time in the stage [s].
+    chance, chance_gathered, chance_loosest : Chance
+        Tips to be expected with the slack as set, shared out at random; with the same slack all in
+        the worst gap, an upper bound; and shared out in the loosest case of the budget.
+    assumed : tuple of Assumption
+        Everything here rests on these.
+    """
+
+    stage: str
+    size: str
+    stance: Stance
+    lanes_meant: LaneChoice
+    pack: Pack
+    voids: Voids
+    budget: SlackBudget
+    window: GuideWindow
+    window_rss: GuideWindow
+    wire_heights_mm: tuple[float, ...]
+    tipping: Tipping
+    hold_down: HoldDown | None
+    spray: SprayLoad | None
+    alignment: Alignment | None
+    flow: CansFlow
+    dwell_s: float
+    chance: Chance
+    chance_gathered: Chance
+    chance_loosest: Chance
+    assumed: tuple[Assumption, ...]
+
+    @property
+    def squeezed(self) -> bool:
+        """Whether its lanes need more width than they have; see `squeezed`."""
+        return squeezed(self.pack, self.budget)
+
+
+def squeezed(pack: Pack, budget: SlackBudget) -> bool:
+    """Whether the lanes of a pack need more width than they have, and open lengthwise for it.
+
+    A crosswise pack is called strained too when it spreads out over a slack it does have.
+    """
+    return pack.state == "strained" and budget.residual_mm < 0.0

@@ -1,0 +1,211 @@
+"""Asks every question of one stage with one can size and puts the answers together."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
+from packsim.answers.chance import row_chance
+from packsim.answers.stage_spray import stage_spray, worst_balance_rad
+from packsim.answers.worst_lean import gathered_worst, own_worst
+from packsim.can import Stance
+from packsim.flow.throughput import pack_flow
+from packsim.line import Scenario, Stage
+from packsim.nozzles.lane_lines import (
+    best_shift,
+    lane_lines_mm,
+    lane_shares,
+    misalignment,
+    nozzle_places_mm,
+)
+from packsim.pack.state import Pack
+from packsim.pack.strip import pack_between
+from packsim.pack.voids import find_voids
+from packsim.spray.spray_load import SPRAY_ASSUMED
+from packsim.tipping.hold_down import hold_down
+from packsim.tipping.tipping import SafeSlack, TipIndex, safe_slack, tip_index
+from packsim.width.guide_window import guide_window, lanes_for
+from packsim.width.guide_wires import slackest_span
+from packsim.width.slack_budget import SlackBudget, slack_budget
+
+OPEN_GAP: Final = 0.05
+"""Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
+wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
+
+SIDES: Final = ("above", "below")
+
+__all__ = ["STUDY_LENGTH_MM", "answer_stage", "lowest_wires_mm", "room_mm"]
+
+STUDY_LENGTH_MM: Final = 500.0
+"""Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
+its own width), so half a metre holds every place there is; nothing reported depends on it."""
+
+
+def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
+    """Answer every question about one stage with one can size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stage_index : int
+        Which of its stages.
+    size : str
+        Which of its sizes, by name.
+
+    Returns
+    -------
+    Answer
+        All answers; a pack that does not fit is one of them.
+
+    Raises
+    ------
+    InputError
+        If the size is unknown, or a value is outside what a formula holds for.
+    """
+    stage, can = scenario.stages[stage_index], scenario.size(size)
+    guides = stage.guides
+    stance = can.stance(stage.pool_fraction)
+    pack = pack_between(
+        guides.narrowest_mm,
+        can.diameter_mm,
+        stage.layout,
+        STUDY_LENGTH_MM,
+        stage.fill,
+        state=stage.state,
+    )
+    meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
+    budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
+    spray = stage_spray(scenario, stage, pack, stance)
+    balance = worst_balance_rad(spray, stance)
+    heights = lowest_wires_mm(stage)
+    safe = safe_slack(stance, heights, balance)
+    flow = pack_flow(pack, scenario.mat)
+    dwell = flow.dwell_s(stage.length_mm)
+    loosest = budget.loosest_mm
+    return Answer(
+        stage=stage.name,
+        size=can.name,
+        stance=stance,
+        lanes_meant=meant,
+        pack=pack,
+        voids=find_voids(pack, None if pack.fill == 1.0 else OPEN_GAP * pack.diameter_mm),
+        budget=budget,
+        window=guide_window(budget, safe.slack_mm, scenario.factor),
+        window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
+        wire_heights_mm=heights,
+        tipping=_tipping(scenario, stage, stance, pack, budget, safe, balance, heights),
+        hold_down=None if stage.hold_down_mm is None else hold_down(stance, stage.hold_down_mm),
+        spray=spray,
+        alignment=_alignment(scenario, stage, pack),
+        flow=flow,
+        dwell_s=dwell,
+        chance=row_chance(stage, pack, stance, budget.residual_mm, balance, heights, dwell),
+        chance_gathered=row_chance(
+            stage, pack, stance, budget.residual_mm, balance, heights, dwell, gathered=True
+        ),
+        chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
+        assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
+    )
+
+
+def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
+    """Heights of a stage's wires where they hang lowest, at mid-span of the slackest span [mm].
+
+    A sagged wire supports less, so tipping is judged there; a wire sagged onto the mat is gone.
+    """
+    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
+    heights = stage.guides.wires.heights_mm
+    if span is None:
+        return heights
+    return tuple(low for low in map(span.lowest_mm, heights) if low > 0.0)
+
+
+def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[float, float]:
+    """How far the pass between the guides may move left and right [mm].
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case, for its mat.
+    stage : Stage
+        The stage, for where its guides stand and how far its brackets travel.
+    clear_width_mm : float
+        Clear width to be moved [mm].
+
+    Returns
+    -------
+    tuple of float
+        Room to the left and to the right [mm], 0 or more: as far as both faces stay on the mat
+        and within the travel of their brackets, where that is known.
+    """
+    width = scenario.mat.width_mm
+    near, far = stage.guides.travel_mm or (0.0, math.inf)
+    left = stage.guides.centre_mm - clear_width_mm / 2.0
+    right_gap = width - (left + clear_width_mm)
+    to_left = min(left - near, far - right_gap)
+    to_right = min(far - left, right_gap - near)
+    return max(0.0, to_left), max(0.0, to_right)
+
+
+def _tipping(
+    scenario: Scenario,
+    stage: Stage,
+    stance: Stance,
+    pack: Pack,
+    budget: SlackBudget,
+    safe: SafeSlack,
+    balance_rad: float,
+    heights_mm: tuple[float, ...],
+) -> Tipping:
+    def index_at(slack_mm: float) -> TipIndex:
+        return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
+
+    # a strained pack has no slack at its narrowest, but its loosest place may have some
+    floor = 0.0 if pack.fits else -math.inf
+    loosest_mm = max(floor, budget.loosest_mm)
+    nominal, loosest = index_at(max(floor, budget.residual_mm)), index_at(loosest_mm)
+    own = own_worst(pack, stance, balance_rad, heights_mm)
+    gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
+    over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel
+    verdict = "can tip" if over and loosest.verdict != "tight" else loosest.verdict
+    if verdict == "can tip" and stage.hold_down_mm is not None:
+        # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
+        # that angle falls back
+        verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
+    if verdict == "held" and squeezed(pack, budget):
+        verdict = "tight"  # its lanes need more than there is; with one fewer it would be loose
+    return Tipping(
+        rest_angle_rad=stance.balance_angle_rad,
+        balance_angle_rad=balance_rad,
+        safe=safe,
+        nominal=nominal,
+        loosest=loosest,
+        loosest_slack_mm=loosest_mm,
+        own=own,
+        gathered=gathered,
+        verdict=verdict,
+    )
+
+
+def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None:
+    """Alignment to the nozzles of one side, the side whose worst lane is farther off."""
+    if not pack.fits:
+        return None
+    lines = lane_lines_mm(pack, _left_mm(stage))
+    room = room_mm(scenario, stage, pack.clear_width_mm)
+    shares = lane_shares(pack)
+    found = []
+    for side in SIDES:
+        nozzles = nozzle_places_mm(stage.headers, side)
+        if len(nozzles):
+            now = misalignment(lines, nozzles, weights=shares)
+            best = best_shift(lines, nozzles, room, shares)
+            found.append(Alignment(now, best, room, side))
+    return max(found, key=lambda one: one.now.worst_mm, default=None)
+
+
+def _left_mm(stage: Stage) -> float:
+    """Left face at the narrowest bracket, where the pack is laid [mm]."""
+    return stage.guides.centre_mm - stage.guides.narrowest_mm / 2.0

@@ -1,0 +1,163 @@
+"""The can of a pack with most room to lean: by itself, and with all slack gathered beside it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.can import Stance
+from packsim.pack.state import Pack
+from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
+from packsim.tipping.lean import LeanEnvelope, own_lean
+
+__all__ = ["WorstLean", "gathered_leans", "gathered_worst", "own_leans", "own_worst", "towards"]
+
+_EIGHTHS = (
+    "downstream",
+    "downstream and right",
+    "to the right guide",
+    "upstream and right",
+    "upstream",
+    "upstream and left",
+    "to the left guide",
+    "downstream and left",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WorstLean:
+    """The can of a pack that can lean farthest.
+
+    Parameters
+    ----------
+    index : float
+        Its lean over the balance angle, infinite where nothing stops it [-]; 0 for a pack that does
+        not fit.
+    lean_rad : float
+        The lean [rad].
+    direction_rad : float
+        Its bearing, from travel towards the right guide [rad].
+    place : {"edge", "centre"}
+        ``edge`` when the can stands within the first can width of a guide.
+    across_mm : float
+        Its centre from the left guide [mm].
+    slack_mm : float
+        Slack that gathers there [mm]; 0 for an own lean, where neighbours stand still.
+    """
+
+    index: float
+    lean_rad: float
+    direction_rad: float
+    place: str
+    across_mm: float
+    slack_mm: float = 0.0
+
+    @property
+    def towards(self) -> str:
+        """The bearing in words."""
+        return towards(self.direction_rad)
+
+
+def towards(direction_rad: float) -> str:
+    """Say a bearing in words, to an eighth of a turn.
+
+    Examples
+    --------
+    >>> towards(math.pi / 2), towards(-3.0)
+    ('to the right guide', 'upstream')
+    """
+    return _EIGHTHS[round(direction_rad / (math.pi / 4.0)) % 8]
+
+
+def own_leans(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> LeanEnvelope:
+    """Own lean of every can of a pack as laid, its slack shared between both guides.
+
+    Parameters
+    ----------
+    pack : Pack
+        The pack, one that fits.
+    stance : Stance
+        The can in this stage.
+    balance_rad : float
+        Effective balance angle [rad].
+    heights_mm : tuple of float
+        Heights of the guide wires [mm].
+    """
+    return own_lean(
+        pack.centres_mm,
+        stance,
+        period_mm=pack.length_mm,
+        left_mm=0.0,
+        right_mm=pack.clear_width_mm,
+        wire_heights_mm=heights_mm,
+        effective_balance_rad=balance_rad,
+    )
+
+
+def gathered_leans(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> GatheredLean:
+    """Lean of every can of a pack with all slack of its chain gathered beside it; as `own_leans`.
+
+    A pack that is not full is parted along travel: its chains across are shorter than nominal, and
+    more slack gathers than clear width less pack width.
+    """
+    return gathered_lean(
+        pack.centres_mm,
+        stance,
+        period_mm=pack.length_mm,
+        left_mm=0.0,
+        right_mm=pack.clear_width_mm,
+        wire_heights_mm=heights_mm,
+        effective_balance_rad=balance_rad,
+    )
+
+
+def own_worst(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> WorstLean:
+    """Largest own lean in a pack; arguments as for `own_leans`, a pack that does not fit too."""
+    if not pack.fits:
+        return _NOBODY
+    found = own_leans(pack, stance, balance_rad, heights_mm)
+    can = _worst(found.index, found.worst_rad)
+    lean, bearing = float(found.worst_rad[can]), float(found.worst_direction_rad[can])
+    return WorstLean(float(found.index[can]), lean, bearing, *_place(pack, can))
+
+
+def gathered_worst(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> WorstLean:
+    """Largest gathered lean in a pack; arguments as for `own_leans`, one that does not fit too."""
+    if not pack.fits:
+        return _NOBODY
+    found = gathered_leans(pack, stance, balance_rad, heights_mm)
+    can = _worst(found.index, found.worst_rad)
+    bearing = math.pi / 2.0 if found.to_right[can] else -math.pi / 2.0
+    return WorstLean(
+        float(found.index[can]),
+        float(found.worst_rad[can]),
+        bearing,
+        *_place(pack, can),
+        float(found.slack_mm[can]),
+    )
+
+
+_NOBODY = WorstLean(0.0, 0.0, 0.0, "edge", 0.0)
+
+
+def _worst(index: NDArray[np.float64], lean_rad: NDArray[np.float64]) -> int:
+    """Can of the largest index, of those whose index is infinite the one that leans farthest."""
+    top = np.flatnonzero(index == index.max())
+    return int(top[np.argmax(lean_rad[top])])
+
+
+def _place(pack: Pack, can: int) -> tuple[str, float]:
+    y = float(pack.centres_mm[can, 1])
+    edge = min(y, pack.clear_width_mm - y) < pack.diameter_mm
+    return "edge" if edge else "centre", y

@@ -1,0 +1,1 @@
+"""Cans per minute, dwell, and the heat a mat takes."""

@@ -1,0 +1,1 @@
+"""Where nozzles stand against the lines of can centres, and what shift or pitch suits."""

@@ -1,0 +1,93 @@
+"""A finished chart as text or bytes: the same chart gives the same file every time."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from io import BytesIO, StringIO
+from typing import TYPE_CHECKING, Any, Final
+
+from packsim.check import between
+from packsim.report.charts.chart_frame import house_style
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["chart_png", "chart_svg"]
+
+FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+"""Fonts asked of a viewer; charts leave room for the widest of them."""
+
+
+def chart_svg(figure: Figure) -> str:
+    """Return a chart as one self-contained SVG element.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        A chart of this package.
+
+    Returns
+    -------
+    str
+        ``<svg …>…</svg>`` without XML head, metadata, style sheet or date. Names inside carry a
+        digest of the chart, so that several charts can stand in one page.
+    """
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    target = StringIO()
+    with house_style():
+        nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(target, metadata=nothing)
+    text = target.getvalue()
+    text = text[text.index("<svg") :].rstrip()
+    text = re.sub(r"<!--.*?-->\s*|<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
+    # a style sheet inside one chart would reach every other drawing of a page
+    text = re.sub(r"<defs>\s*<style.*?</style>\s*</defs>\s*", "", text, flags=re.DOTALL)
+    text = text.replace("xlink:href", "href").replace(
+        ' xmlns:xlink="http://www.w3.org/1999/xlink"', ""
+    )
+    text = text.replace("'DejaVu Sans'", FONT)
+    text = text.replace("<svg ", '<svg stroke-linejoin="round" stroke-linecap="butt" ', 1)
+    return _own_names(text) + "\n"
+
+
+def _own_names(text: str) -> str:
+    """Drop names nothing refers to, and make the others belong to this chart alone."""
+    used = set(re.findall(r'(?:href="#|url\(#)([^")]+)', text))
+    mark = "c" + hashlib.sha256(text.encode()).hexdigest()[:8]
+
+    def name(match: re.Match[str]) -> str:
+        return f' id="{mark}-{match[1]}"' if match[1] in used else ""
+
+    text = re.sub(r' id="([^"]+)"', name, text)
+    return re.sub(r'(href="#|url\(#)', rf"\g<1>{mark}-", text)
+
+
+def chart_png(figure: Figure, dpi: float = 150.0) -> bytes:
+    """Return a chart as a PNG file.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        A chart of this package.
+    dpi : float
+        Dots per inch, 30 to 1200.
+
+    Returns
+    -------
+    bytes
+        The file, without date or software name.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    between("dpi", dpi, 30.0, 1200.0)
+    target = BytesIO()
+    with house_style():
+        before = figure.dpi
+        figure.set_dpi(dpi)
+        canvas: Any = FigureCanvasAgg(figure)
+        canvas.print_png(target, metadata={"Software": None})
+        figure.set_dpi(before)
+    return target.getvalue()

@@ -1,0 +1,153 @@
+"""Charts about nozzles: dose across the mat, misalignment against shift and against pitch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from packsim.headers import HeaderCheck, LineShift, PitchAdvice, StageShift
+from packsim.nozzles.lane_lines import shift_curve
+from packsim.report.charts.charts import Band, Mark, Series, line_chart
+from packsim.report.words.display import Display
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["dose_chart", "least_even", "pitch_chart", "shift_chart"]
+
+POINTS = 1201
+"""Points of a curve: finer than a dot of print."""
+
+
+def least_even(checks: Sequence[HeaderCheck]) -> str:
+    """Name of the stage in which any size is washed least evenly; the first of equals."""
+    found = [(d.even.coefficient, c.at.stage.name) for c in checks for d in c.doses]
+    return min(found, default=(0.0, checks[0].at.stage.name), key=lambda one: one[0])[1]
+
+
+def dose_chart(checks: Sequence[HeaderCheck], display: Display) -> Figure:
+    """Draw the dose of each lane across the mat, in the stage washed least evenly.
+
+    Parameters
+    ----------
+    checks : sequence of HeaderCheck
+        The checks; name one stage to see that one.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        A line for each size and place of the can.
+    """
+    stage = least_even(checks)
+    series = [
+        Series(
+            f"{check.at.can.name}, {dose.place}",
+            np.array([display.length_value(float(x)) for x in check.at.lines_mm]),
+            dose.by_lane_mL,
+            style="marked",
+        )
+        for check in checks
+        if check.at.stage.name == stage
+        for dose in check.doses
+    ]
+    top = max((float(np.max(np.asarray(s.y))) for s in series), default=1.0)
+    return line_chart(
+        series,
+        f"lane from the mat's left edge [{display.length_unit}]",
+        "mL per can",
+        title=f"Dose across the mat: {stage}",
+        y_limits=(0.0, 1.08 * top),
+    )
+
+
+def shift_chart(lines: Sequence[LineShift], display: Display) -> Figure:
+    """Draw the worst misalignment of each size against a shift of its pack in all stages.
+
+    Parameters
+    ----------
+    lines : sequence of LineShift
+        One for each size; sizes that do not fit are left out.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        A curve for each size within its room, its best shift marked.
+    """
+    unit, series, marks = display.length_unit, [], []
+    for line in lines:
+        if line.joint is None:
+            continue
+        shifts = np.linspace(-line.room_mm[0], line.room_mm[1], POINTS)
+        worst = np.max([_worst(stage, shifts) for stage in line.stages], axis=0)
+        scale = display.length_value(1.0)
+        series.append(Series(line.size, shifts * scale, worst * scale))
+        best = display.length_value(line.joint.shift_for_worst_mm)
+        marks.append(Mark(best, f"best for {line.size}"))
+    return line_chart(
+        series,
+        f"shift of the pack, + to the right [{unit}]",
+        f"worst lane off its nozzle [{unit}]",
+        title="Where the pack should ride",
+        marks=marks,
+    )
+
+
+def pitch_chart(advice: PitchAdvice, display: Display) -> Figure:
+    """Draw the worst misalignment of each size against the nozzle pitch.
+
+    Parameters
+    ----------
+    advice : PitchAdvice
+        The advice for one set of can lines.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        A curve for each size at its own best shift, half the pitch as the limit, the best pitch
+        and its band, today's pitches.
+    """
+    unit, scale = display.length_unit, display.length_value(1.0)
+    turns = [one.pitch_mm for one in advice.candidates]
+    turns += [e.pitch_mm for size in advice.sizes for e in size.exact]
+    inside = [p for p in turns if advice.low_mm <= p <= advice.high_mm]
+    even = np.linspace(advice.low_mm, advice.high_mm, POINTS)
+    pitches = np.unique(np.concatenate([even, inside]))
+    curves = advice.curve(pitches) * scale
+    series = []
+    for i, (size, weight) in enumerate(zip(advice.sizes, advice.weights, strict=True)):
+        name = size.can.name if weight == 1.0 else f"{size.can.name} x {weight:g}"
+        series.append(Series(name, pitches * scale, curves[:, i]))
+    series.append(Series("half the pitch", pitches * scale, pitches * scale / 2.0))
+    today = [one.pitch_mm for one in advice.candidates if one.what == "today"]
+    low, high = (mm * scale for mm in advice.best.band_mm)
+    return line_chart(
+        series,
+        f"nozzle pitch [{unit}]",
+        f"worst lane off its nozzle [{unit}]",
+        title=f"Nozzle pitch: {_few(advice.stages)}",
+        bands=[Band(low, high)],
+        marks=[
+            Mark(advice.best.pitch_mm * scale, "best"),
+            *(Mark(mm * scale, "today") for mm in today),
+        ],
+        y_limits=(0.0, math.ceil(1.1 * float(np.max([curves.max(), pitches.max() * scale / 2.0])))),
+    )
+
+
+def _few(stages: Sequence[str]) -> str:
+    return ", ".join(stages[:3]) + (f" and {len(stages) - 3} more" if len(stages) > 3 else "")
+
+
+def _worst(stage: StageShift, shifts_mm: np.ndarray) -> np.ndarray:
+    at = stage.at
+    rows = [shift_curve(at.lines_mm, at.nozzles_mm(side), shifts_mm)[0] for side in at.sides]
+    return np.asarray(np.max(rows, axis=0))

@@ -1,0 +1,170 @@
+"""Charts of what many passages counted: intervals, tips by stage and place, and the line's length.
+
+One job each: `run_chart` compares settings, `run_places_chart` says where cans go, and
+`run_slack_chart` and `run_void_chart` show how the pack stands along the line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.passage.counting import poisson_interval
+from packsim.passage.record import PLACES, Profile
+from packsim.report import palette
+from packsim.report.charts.chart_frame import EDGE_PT, frame, house_style, text_width
+from packsim.report.charts.charts import Bar, Series, bar_chart, line_chart
+from packsim.report.terminal.run_view import RunCase
+from packsim.report.words.display import Display
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["run_chart", "run_places_chart", "run_slack_chart", "run_void_chart"]
+
+_LOOKS = ((palette.INK, ""), (palette.PALE, "////"), (palette.ACCENT, ""))
+"""Fill and hatch of the left edge, the centre and the right edge."""
+
+_ROW_MM = 6.5
+
+
+def run_chart(cases: Sequence[RunCase]) -> Figure:
+    """Draw the interval of each place, and of the whole, for every setting.
+
+    Parameters
+    ----------
+    cases : sequence of RunCase
+        Settings to compare.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Level bars from the low to the high end of each exact 95 % interval.
+    """
+    bars = []
+    for case in cases:
+        counted = case.passages.counted
+        if not counted:
+            continue
+        by_place = case.passages.tips.sum(axis=0)
+        rows = [(f"{case.name}: all", int(by_place.sum()), True)]
+        rows += [(place, int(n), False) for place, n in zip(PLACES, by_place, strict=True)]
+        for name, tips, strong in rows:
+            low, high = (1e6 * end / counted for end in poisson_interval(tips))
+            bars.append(Bar(name, low, high, f"{tips} of {counted:,}", strong))
+    return bar_chart(bars, "tipped per million, exact 95 % interval", title=_title(cases))
+
+
+def run_places_chart(cases: Sequence[RunCase]) -> Figure:
+    """Draw how many cans tipped in each stage, parted by place across the mat.
+
+    Parameters
+    ----------
+    cases : sequence of RunCase
+        Settings to compare, one block of bars under the other; a case without a run is left out.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Stacked level bars; left edge dark, centre hatched, right edge rust, the sum at the end.
+    """
+    from matplotlib.ticker import MaxNLocator
+
+    rows: list[tuple[str, NDArray[np.int64] | None]] = []
+    for case in cases:
+        if case.passages.runs:
+            rows.append((case.name, None))
+            tips = case.passages.tips
+            rows += [(stage, tips[i]) for i, stage in enumerate(case.passages.stages)]
+    with house_style():
+        figure, axes = frame(
+            165.0,
+            28.0 + _ROW_MM * len(rows),
+            title=_title(cases),
+            x_label="cans tipped",
+            y_label="",
+            left_texts=[name for name, _ in rows],
+            right_texts=["0,000"],
+            top_rows=1,
+        )
+        axes.grid(visible=False, axis="y")
+        axes.grid(visible=True, axis="x", color=palette.GRID, linewidth=0.5)
+        for level, (_, parts) in enumerate(rows):
+            if parts is not None:
+                _stacked(axes, level, parts)
+        axes.set_ylim(len(rows) - 0.4, -0.6)
+        axes.set_yticks(range(len(rows)), [name for name, _ in rows], parse_math=False)
+        for label, (_, parts) in zip(axes.get_yticklabels(), rows, strict=True):
+            label.set_fontweight("bold" if parts is None else "normal")
+        axes.tick_params(axis="y", length=0.0, labelcolor=palette.INK)
+        most = max((int(parts.sum()) for _, parts in rows if parts is not None), default=0)
+        axes.set_xlim(0.0, max(1.0, 1.06 * most))
+        axes.xaxis.set_major_locator(MaxNLocator("auto", integer=True))
+        _key(axes)
+    return figure
+
+
+def _stacked(axes: Axes, level: int, parts: NDArray[np.int64]) -> None:
+    start = 0
+    for count, (fill, hatch) in zip(parts.tolist(), _LOOKS, strict=True):
+        axes.barh(
+            level, count, 0.6, start, color=fill, hatch=hatch, edgecolor=palette.INK, linewidth=0.6
+        )
+        start += count
+    axes.annotate(
+        f"{start:,}", (start, level), (5.0, 0.0), textcoords="offset points", va="center",
+        color=palette.INK if start else palette.QUIET, annotation_clip=False,
+    )  # fmt: skip
+
+
+def _key(axes: Axes) -> None:
+    """Name the three fills above the axes."""
+    at = 0.0
+    for place, (fill, hatch) in zip(PLACES, _LOOKS, strict=True):
+        for text, move in (("   ", 0.0), (place, 20.0)):
+            box = {"facecolor": fill, "hatch": hatch, "edgecolor": palette.INK, "linewidth": 0.6}
+            axes.annotate(
+                text, (0.0, 1.0), (at + move, 5.0), xycoords="axes fraction",
+                textcoords="offset points", va="bottom", color=palette.QUIET,
+                bbox={"boxstyle": "square,pad=0.15", **box} if text.isspace() else None,
+                annotation_clip=False,
+            )  # fmt: skip
+        at += 20.0 + text_width(place) + 2.0 * EDGE_PT
+
+
+def run_slack_chart(cases: Sequence[RunCase], display: Display) -> Figure:
+    """Draw the slack along the line for every setting, the mean of all runs."""
+    unit = display.length_unit
+
+    def slack(profile: Profile) -> list[float]:
+        return [display.length_value(float(value)) for value in profile.slack_mm]
+
+    return _along(cases, f"slack across the mat [{unit}]", slack)
+
+
+def run_void_chart(cases: Sequence[RunCase]) -> Figure:
+    """Draw the share of the mat between the guides that no can covers, the mean of all runs."""
+
+    def voids(profile: Profile) -> list[float]:
+        return [100.0 * float(share) for share in profile.void_fraction]
+
+    return _along(cases, "void between the guides [%]", voids)
+
+
+def _along(
+    cases: Sequence[RunCase], y_label: str, values: Callable[[Profile], list[float]]
+) -> Figure:
+    series = []
+    for case in cases:
+        profile = case.passages.profile
+        if profile is not None:
+            series.append(Series(case.name, profile.station_mm / 1000.0, values(profile)))
+    return line_chart(series, "place along the line [m]", y_label, title=_title(cases))
+
+
+def _title(cases: Sequence[RunCase]) -> str:
+    return f"{cases[0].scenario.name}: {cases[0].passages.size}"

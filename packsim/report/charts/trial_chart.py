@@ -1,0 +1,146 @@
+"""Spoilage against clear width: what was counted, what the fit expects, what is to be decided."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.passage.counting import poisson_interval
+from packsim.report import palette
+from packsim.report.charts.charts import Band, Mark, Series, line_chart
+from packsim.report.words.display import Display
+from packsim.trial.foretell import predict_fitted
+from packsim.trial.groups import TrialFit
+from packsim.trial.plan import stage_rooms
+from packsim.trial.predict import predict
+from packsim.trial.trial import Trial
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["fit_chart"]
+
+_POINTS: Final = 41
+_MARGIN_MM: Final = 2.0
+_DECADES: Final = 50.0
+"""Ratio of greatest to least rate from which on the axis is logarithmic."""
+
+
+def fit_chart(
+    fit: TrialFit, size: str, display: Display, marks_mm: Sequence[tuple[float, str]] = ()
+) -> Figure:
+    """Draw tips per million against the clear width of the stage where most cans tip.
+
+    Parameters
+    ----------
+    fit : TrialFit
+        The fit.
+    size : str
+        Size to draw.
+    display : Display
+        Unit system.
+    marks_mm : sequence of (float, str)
+        Settings to point out, such as before and after [mm]; as set if there are none.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        The curve moves every stage alike from where it is set; points are trials with their exact
+        intervals, at that stage's clear width.
+    """
+    trials = [trial for trial in fit.trials if trial.size == size]
+    index = _stage_shown(fit, size, trials)
+    as_set = np.array([stage.guides.narrowest_mm for stage in fit.scenario.stages])
+    room = stage_rooms(fit.scenario, size)[index]
+    marks = list(marks_mm) or [(float(as_set[index]), "as set")]
+    name = fit.scenario.stages[index].name
+    seen = [trial.width_mm(name) for trial in trials] + [width for width, _ in marks]
+    low = max(min([*seen, room.low_mm]) - _MARGIN_MM, fit.scenario.size(size).diameter_mm)
+    x = np.linspace(low, max(seen) + _MARGIN_MM, _POINTS)
+    found = predict_fitted(fit, size, x[:, None] + (as_set - as_set[index])[None, :])
+    best = np.array([one.per_million for one in found])
+    counted = [
+        poisson_interval(trial.tipped, fit.confidence)[1] * 1e6 / trial.cans for trial in trials
+    ]
+    floor = _floor(best, trials)
+    shown = [display.length_value(v) for v in x]
+    curve = Series(
+        "expected",
+        shown,
+        np.maximum(best, 0.0),
+        np.maximum([one.low for one in found], floor * 1e-3),
+        np.maximum([one.high for one in found], floor * 1e-3),
+    )
+    log_y = max([*best, *counted]) > _DECADES * floor
+    top = 1.5 * max([*best, *counted])
+    figure = line_chart(
+        [curve],
+        f"clear width at {name} [{display.length_unit}], every stage moved alike",
+        _y_label(fit, empty=room.low_mm > room.high_mm),
+        bands=_bands(room.low_mm, room.high_mm, display),
+        marks=[
+            Mark(display.length_value(width), text)
+            for width, text in [*marks, *_safe(room.last_safe_mm, x)]
+        ],
+        log_y=log_y,
+        y_limits=(floor / 3.0, top) if log_y else (0.0, top),
+    )
+    _points(figure.axes[0], trials, name, fit.confidence, display)
+    return figure
+
+
+def _y_label(fit: TrialFit, *, empty: bool) -> str:
+    words = f"tipped in a million; squares: counted, exact {100 * fit.confidence:g} % interval"
+    return f"{words}; the guide window is empty" if empty else words
+
+
+def _stage_shown(fit: TrialFit, size: str, trials: Sequence[Trial]) -> int:
+    widths = [[count.clear_width_mm for count in trial.stages] for trial in trials]
+    if not widths:
+        return 0
+    found = predict(
+        fit.scenario,
+        size,
+        widths,
+        fit.energies_mJ(),
+        sharing=fit.sharing,
+        line=fit.line(size),
+    )
+    return int(np.argmax(found.by_stage.sum(axis=0)))
+
+
+def _floor(best: NDArray[np.float64], trials: Sequence[Trial]) -> float:
+    """Least rate worth showing: below a tenth of a can in the largest trial nobody can check."""
+    largest = max((trial.cans for trial in trials), default=1_000_000)
+    return max(1e5 / largest, float(best.max(initial=0.0)) * 1e-5)
+
+
+def _bands(low_mm: float, high_mm: float, display: Display) -> list[Band]:
+    if low_mm > high_mm:
+        return []
+    return [Band(display.length_value(low_mm), display.length_value(high_mm), "guide window")]
+
+
+def _safe(last_safe_mm: float, x: NDArray[np.float64]) -> list[tuple[float, str]]:
+    inside = x[0] <= last_safe_mm <= x[-1]
+    return [(last_safe_mm, "safe slack, loosest case")] if inside else []
+
+
+def _points(
+    axes: Axes, trials: Sequence[Trial], stage: str, confidence: float, display: Display
+) -> None:
+    for trial in trials:
+        low, high = (end * 1e6 / trial.cans for end in poisson_interval(trial.tipped, confidence))
+        x = display.length_value(trial.width_mm(stage))
+        bottom = max(low, axes.get_ylim()[0])
+        axes.plot([x, x], [bottom, high], color=palette.INK, linewidth=1.2, zorder=4)
+        if trial.tipped:
+            axes.plot([x], [trial.per_million], "s", color=palette.INK, markersize=5.0, zorder=5)
+        else:
+            # none tipped: an arrow down from the exact upper limit
+            axes.plot([x], [high], "_", color=palette.INK, markersize=9.0, zorder=5)
+            axes.plot([x], [bottom * 1.1], "v", color=palette.INK, markersize=4.0, zorder=5)

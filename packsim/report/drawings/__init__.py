@@ -1,0 +1,1 @@
+"""Drawings in real millimetres: plan, elevation, header."""

@@ -1,0 +1,100 @@
+"""One can in section, upright or leaning about an edge of its rim, with dome recess and pool."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.can import Can, cap_depth_mm
+from packsim.report.drawings.drawing import Circle, Line, Point, Polygon, Polyline, Primitive
+
+__all__ = ["CanSection"]
+
+DOME_STEPS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class CanSection:
+    """A can cut down its middle.
+
+    Parameters
+    ----------
+    can : Can
+        The body.
+    cg_mm : float
+        Height of the centre of gravity with its pool [mm].
+    pool_fraction : float
+        Filled share of the dome recess [-].
+    pivot_mm : float
+        Where the left edge of its rim stands across the sheet [mm].
+    lean_rad : float
+        Lean to the left about that edge [rad].
+    """
+
+    can: Can
+    cg_mm: float
+    pool_fraction: float
+    pivot_mm: float
+    lean_rad: float = 0.0
+
+    def at(self, across_mm: float, up_mm: float) -> Point:
+        """Return the place of a point given across from the left wall and up from the rim [mm]."""
+        cos, sin = math.cos(self.lean_rad), math.sin(self.lean_rad)
+        return self.pivot_mm + across_mm * cos - up_mm * sin, across_mm * sin + up_mm * cos
+
+    @property
+    def centre_of_gravity_mm(self) -> Point:
+        """Place of the centre of gravity [mm]."""
+        return self.at(self.can.diameter_mm / 2.0, self.cg_mm)
+
+    def body(self, role: str) -> tuple[Primitive, ...]:
+        """Return outline, recess and pool; the recess is cut from the top."""
+        wide, tall = self.can.diameter_mm, self.can.height_mm
+        bottom = ((0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall))
+        recess = self._recess(0.0)
+        outline = tuple(self.at(x, y) for x, y in (*bottom, *reversed(recess)))
+        return Polygon(outline, role), *self._pool()
+
+    def outline(self, role: str) -> Polyline:
+        """Return the outline alone, not filled."""
+        wide, tall = self.can.diameter_mm, self.can.height_mm
+        corners = ((0.0, 0.0), (0.0, tall), (wide, tall), (wide, 0.0), (0.0, 0.0))
+        return Polyline(tuple(self.at(x, y) for x, y in corners), role)
+
+    def gravity_mark(self, radius_mm: float) -> tuple[Primitive, ...]:
+        """Return a circle at the centre of gravity, two quarters of it filled."""
+        x, y = self.centre_of_gravity_mm
+        parts: list[Primitive] = [Circle((x, y), radius_mm, "dome")]
+        for start in (0.0, math.pi):
+            turns = [start + k * math.pi / 16.0 for k in range(9)]
+            rim = [(x + radius_mm * math.cos(t), y + radius_mm * math.sin(t)) for t in turns]
+            parts.append(Polygon(((x, y), *rim), "centre of gravity"))
+        return tuple(parts)
+
+    def wall_line(self, length_mm: float, role: str) -> Line:
+        """Draw the left wall out to a length from the rim [mm]."""
+        return Line(self.at(0.0, 0.0), self.at(0.0, length_mm), role)
+
+    def _recess(self, above_mm: float) -> list[Point]:
+        """Run left to right along the dome up to a height above its lowest point, 0 for the rim."""
+        depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
+        middle, tall = self.can.diameter_mm / 2.0, self.can.height_mm
+        if depth <= 0.0 or rim <= 0.0:
+            return [(middle - rim, tall), (middle + rim, tall)]
+        sphere = (rim**2 + depth**2) / (2.0 * depth)
+        level = depth if above_mm <= 0.0 else min(above_mm, depth)
+        half = math.acos(max(-1.0, 1.0 - level / sphere))
+        turns = [half * (2.0 * k / DOME_STEPS - 1.0) for k in range(DOME_STEPS + 1)]
+        lowest = tall - depth
+        return [
+            (middle + sphere * math.sin(t), lowest + sphere * (1.0 - math.cos(t))) for t in turns
+        ]
+
+    def _pool(self) -> tuple[Primitive, ...]:
+        """Return the pool as the model has it: frozen in the body, also while it leans."""
+        depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
+        if self.pool_fraction <= 0.0 or depth <= 0.0 or rim <= 0.0:
+            return ()
+        sphere = (rim**2 + depth**2) / (2.0 * depth)
+        level = cap_depth_mm(self.pool_fraction * self.can.dome_volume_mm3, sphere)
+        return (Polygon(tuple(self.at(x, y) for x, y in self._recess(level)), "pool"),)

@@ -1,0 +1,215 @@
+"""Drawings as data: primitives in real millimetres, each with a role; writers only paint.
+
+The horizontal axis points right and the vertical axis up, whatever a drawing shows. What keeps its
+size on paper, such as text, is given in real millimetres too, from the drawing's scale.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from packsim.check import finite, one_of, positive
+from packsim.errors import InputError
+from packsim.report.drawings.roles import ROLES
+
+__all__ = [
+    "Circle",
+    "Dimension",
+    "Drawing",
+    "Line",
+    "Point",
+    "Polygon",
+    "Polyline",
+    "Primitive",
+    "Text",
+    "arc",
+    "printable",
+    "text_width_mm",
+]
+
+Point = tuple[float, float]
+"""Across and up [mm]."""
+
+TEXT_ASPECT: Final = 0.56
+"""Mean width of a letter over its height in a plain sans-serif face; a little above the usual."""
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A true circle; centre and radius [mm]."""
+
+    centre_mm: Point
+    radius_mm: float
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line between two points [mm]."""
+
+    start_mm: Point
+    end_mm: Point
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Polyline:
+    """An open run of straight pieces [mm]."""
+
+    points_mm: tuple[Point, ...]
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Polygon:
+    """A closed outline, filled as its role says [mm]."""
+
+    points_mm: tuple[Point, ...]
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text.
+
+    Parameters
+    ----------
+    at_mm : tuple of float
+        Where it is held [mm].
+    text : str
+        What it says, as given; writers escape it.
+    size_mm : float
+        Size of the type [mm]; capitals are about 0.7 of it high.
+    role : str
+        Its role.
+    anchor : {"start", "middle", "end"}
+        Which end of the text is held; upright it is always held by its middle.
+    turn_rad : float
+        Turn of its base line, positive to the left [rad].
+    """
+
+    at_mm: Point
+    text: str
+    size_mm: float
+    role: str
+    anchor: str = "start"
+    turn_rad: float = 0.0
+
+    def __post_init__(self) -> None:
+        one_of("anchor", self.anchor, ("start", "middle", "end"))
+        positive("size_mm", self.size_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A measured distance.
+
+    Parameters
+    ----------
+    start_mm, end_mm : tuple of float
+        The points measured between, left to right or bottom to top [mm].
+    offset_mm : float
+        How far the dimension line stands off, positive to the left of start → end [mm].
+    text : str
+        What it says.
+    size_mm : float
+        Size of the type [mm].
+    role : str
+        Its role.
+    text_at : {"middle", "start", "end"}
+        Text over the middle of the line, or beside one end where the middle has no room.
+    """
+
+    start_mm: Point
+    end_mm: Point
+    offset_mm: float
+    text: str
+    size_mm: float
+    role: str = "dimension"
+    text_at: str = "middle"
+
+    def __post_init__(self) -> None:
+        one_of("text_at", self.text_at, ("middle", "start", "end"))
+        positive("size_mm", self.size_mm)
+
+    @property
+    def measured_mm(self) -> float:
+        """Distance between the two points [mm]."""
+        return math.dist(self.start_mm, self.end_mm)
+
+
+Primitive = Circle | Line | Polyline | Polygon | Text | Dimension
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A finished drawing.
+
+    Parameters
+    ----------
+    title : str
+        What it shows; also its accessible name.
+    low_mm, high_mm : tuple of float
+        Lower left and upper right corner of the sheet [mm].
+    scale : float
+        Real millimetres per millimetre of paper [-].
+    primitives : tuple
+        What to paint, first things first.
+    """
+
+    title: str
+    low_mm: Point
+    high_mm: Point
+    scale: float
+    primitives: tuple[Primitive, ...]
+
+    def __post_init__(self) -> None:
+        positive("scale", self.scale)
+        for axis, (low, high) in enumerate(zip(self.low_mm, self.high_mm, strict=True)):
+            if finite("high_mm", high) <= finite("low_mm", low):
+                raise InputError(f"high_mm[{axis}]", high, f"more than {low}")
+        for thing in self.primitives:
+            one_of("role", thing.role, tuple(ROLES))
+
+    @property
+    def width_mm(self) -> float:
+        """Real width of the sheet [mm]."""
+        return self.high_mm[0] - self.low_mm[0]
+
+    @property
+    def height_mm(self) -> float:
+        """Real height of the sheet [mm]."""
+        return self.high_mm[1] - self.low_mm[1]
+
+    def of_role(self, role: str) -> tuple[Primitive, ...]:
+        """Return the primitives of one role."""
+        return tuple(thing for thing in self.primitives if thing.role == role)
+
+
+def text_width_mm(text: str, size_mm: float) -> float:
+    """Estimate the width of a text in a plain sans-serif face [mm]."""
+    return TEXT_ASPECT * size_mm * len(text)
+
+
+def printable(text: str) -> str:
+    r"""Return a text with control characters turned into spaces: files may not hold them.
+
+    Examples
+    --------
+    >>> printable("wash\n1")
+    'wash 1'
+    """
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def arc(
+    centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float, steps: int = 24
+) -> tuple[Point, ...]:
+    """Return points along an arc, angles from the horizontal axis, positive to the left [mm]."""
+    turns = (from_rad + (to_rad - from_rad) * k / steps for k in range(steps + 1))
+    return tuple(
+        (centre_mm[0] + radius_mm * math.cos(turn), centre_mm[1] + radius_mm * math.sin(turn))
+        for turn in turns
+    )

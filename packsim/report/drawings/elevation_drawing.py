@@ -1,0 +1,205 @@
+"""The side elevation across the mat: how far cans can lean on a wire and on each other.
+
+Two views to one scale, seen downstream. Left: all slack gathered at the guide. Right: all of it
+inside the pack. Slack is that of the loosest case of the budget, on which the verdict rests.
+"""
+
+from __future__ import annotations
+
+import math
+
+from packsim.answers import Answer
+from packsim.line import Scenario
+from packsim.report.drawings.can_section import CanSection
+from packsim.report.drawings.drawing import (
+    Dimension,
+    Drawing,
+    Line,
+    Polyline,
+    Primitive,
+    Text,
+    arc,
+    text_width_mm,
+)
+from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
+from packsim.report.drawings.sheet_tools import (
+    NOTE_MM,
+    PAPER_WIDTH_MM,
+    box,
+    heading,
+    scale_bar,
+    wrapped,
+)
+from packsim.report.words.display import Display
+
+__all__ = ["elevation_drawing"]
+
+
+def elevation_drawing(
+    answer: Answer, scenario: Scenario, display: Display | None = None, *, set_name: str = ""
+) -> Drawing:
+    """Draw how far cans of one stage and size can lean, seen along travel.
+
+    Parameters
+    ----------
+    answer : Answer
+        The answers to draw.
+    scenario : Scenario
+        The case it belongs to.
+    display : Display, optional
+        Unit system of the dimensions, metric by default.
+    set_name : str
+        Added to the title, for a setting that is not the present one.
+
+    Returns
+    -------
+    Drawing
+        Edge can upright and leaning on its wire, a can leaning on its neighbour, wires, hold-down
+        mat, centre of gravity, dome pool, balance angle and dimensions, in real millimetres.
+    """
+    stage, can = scenario.stage(answer.stage), scenario.size(answer.size)
+    slack = max(0.0, answer.tipping.loosest_slack_mm)
+    wide = can.diameter_mm
+    # guide view: slack, can, a can behind; then a gap; pack view: neighbour, slack, two cans
+    apart = slack + 2.1 * wide + 1.1 * can.height_mm
+    across = apart + 3.0 * wide + slack
+    scale = across / (PAPER_WIDTH_MM - SIDE_PAPER_MM - 12.0)
+    view = ElevationView(answer, stage, can, scale, display or Display(), slack, apart)
+    low = (-SIDE_PAPER_MM * scale, -26.0 * scale)
+    notes = wrapped(_notes(view), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
+    ceiling = view.top_mm + 20.0 * scale
+    high = (low[0] + PAPER_WIDTH_MM * scale, ceiling + (8.0 + 3.9 * len(notes)) * scale)
+    mats, over = _mats(view, low[0], high[0]), _hold_down(view, low[0], high[0])
+    views = (*_guide_view(view), *_pack_view(view))
+    # a mat that hangs below the can tops is painted over them, for that is what is wrong
+    crushes = stage.hold_down_mm is not None and stage.hold_down_mm < can.height_mm
+    parts = (*mats, *views, *over) if crushes else (*mats, *over, *views)
+    title = f"Side elevation · {answer.stage} · {answer.size}"
+    title += f" · {set_name}" if set_name else ""
+    left = low[0] + 3.0 * scale
+    head = heading((left, high[1] - 1.5 * scale), title, notes, scale)
+    bar = scale_bar((left, low[1] + 2.0 * scale), scale, view.display)
+    return Drawing(title, low, high, scale, (*parts, *head, *bar))
+
+
+def _mats(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
+    scale = view.scale
+    left, right = x0 + 26.0 * scale, x1 - 3.0 * scale
+    return (box(left, -2.2 * scale, right, 0.0, "hold-down"),)
+
+
+def _hold_down(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
+    """Draw the hold-down mat, named in the free space between the views."""
+    hold, scale = view.stage.hold_down_mm, view.scale
+    if hold is None:
+        return ()
+    words = f"hold-down {view.length(hold)}"
+    middle = (view.slack_mm + 1.92 * view.can.diameter_mm + view.apart_mm) / 2.0
+    return (
+        box(x0 + 34.0 * scale, hold, x1 - 3.0 * scale, hold + 2.2 * scale, "hold-down"),
+        Text((middle, hold + 4.6 * scale), words, view.type_mm, "label", "middle"),
+    )
+
+
+def _guide_view(view: ElevationView) -> tuple[Primitive, ...]:
+    """Edge can: upright dashed, leaning bold, its balance line, wires with their heights."""
+    answer, wide, slack = view.answer, view.can.diameter_mm, view.slack_mm
+    lean = min(answer.tipping.loosest.edge_lean_rad, math.pi / 2.0)
+    held = lean < 0.999 * math.pi / 2.0
+    shown = lean if held else answer.tipping.balance_angle_rad
+    upright, leaning = view.section(slack), view.section(slack, shown)
+    behind = view.section(slack + 0.92 * wide)
+    parts: list[Primitive] = [*behind.body("can behind")]
+    if shown > 0.0:
+        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
+        parts += leaning.gravity_mark(1.3 * view.scale)
+    else:
+        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
+    parts += wires_seen(view)
+    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
+    parts += _angles(view, upright, shown, words)
+    parts += _foot_dimensions(view, 0.0, slack, "slack")
+    parts.append(
+        Text((slack + wide, -17.5 * view.scale), "At the guide", view.type_mm, "label", "middle")
+    )
+    return tuple(parts)
+
+
+def _pack_view(view: ElevationView) -> tuple[Primitive, ...]:
+    """Draw a can inside the pack that leans on its neighbour."""
+    answer, wide, slack = view.answer, view.can.diameter_mm, view.slack_mm
+    pivot = view.apart_mm + wide + slack
+    lean = min(answer.tipping.loosest.centre_lean_rad, math.pi / 2.0)
+    held = lean < 0.999 * math.pi / 2.0
+    shown = lean if held else answer.tipping.balance_angle_rad
+    neighbour, upright = view.section(view.apart_mm), view.section(pivot)
+    parts: list[Primitive] = [*view.section(pivot + wide).body("can behind")]
+    parts += neighbour.body("can behind")
+    if shown > 0.0:
+        leaning = view.section(pivot, shown)
+        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
+        parts += leaning.gravity_mark(1.3 * view.scale)
+    else:
+        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
+    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
+    parts += _angles(view, upright, shown, words)
+    parts += _foot_dimensions(view, pivot - slack, pivot, "slack", "start")
+    foot = (pivot, 0.0), (pivot + wide, 0.0)
+    size = view.type_mm
+    parts.append(Dimension(*foot, -12.0 * view.scale, f"Ø {view.length(wide)}", size))
+    x = pivot + 2.0 * wide
+    tall = view.can.height_mm
+    parts.append(Dimension((x, 0.0), (x, tall), -5.0 * view.scale, view.length(tall), size))
+    parts.append(Text((pivot, -17.5 * view.scale), "Inside the pack", size, "label", "middle"))
+    return tuple(parts)
+
+
+def _angles(
+    view: ElevationView, upright: CanSection, lean_rad: float, words: str
+) -> tuple[Primitive, ...]:
+    """Upright wall, leaned wall and balance line from the pivot, with arcs and their angles."""
+    alpha, scale = view.answer.tipping.balance_angle_rad, view.scale
+    pivot = upright.at(0.0, 0.0)
+    up = math.pi / 2.0
+    inner, outer = view.top_mm + 6.0 * scale, view.top_mm + 13.0 * scale
+    parts: list[Primitive] = [
+        Line(pivot, (pivot[0], outer + 3.0 * scale), "lean"),
+        view.section(pivot[0], lean_rad).wall_line(inner + 1.5 * scale, "lean"),
+        view.section(pivot[0], alpha).wall_line(outer + 1.5 * scale, "balance"),
+        Polyline(arc(pivot, outer, up, up + alpha), "balance"),
+    ]
+    if lean_rad > 0.0:
+        parts.append(Polyline(arc(pivot, inner, up, up + lean_rad), "lean"))
+    size = view.type_mm
+    parts.append(Text((pivot[0] + 1.5 * scale, inner), words, size, "label"))
+    text = f"balance {view.display.angle(alpha)}"
+    parts.append(Text((pivot[0] + 1.5 * scale, outer), text, size, "limit"))
+    return tuple(parts)
+
+
+def _foot_dimensions(
+    view: ElevationView, x0: float, x1: float, name: str, beside: str = "end"
+) -> tuple[Primitive, ...]:
+    text = f"{name} {view.length(x1 - x0)}"
+    if x1 <= x0:
+        return ()
+    size = view.type_mm
+    middle = text_width_mm(text, size) <= x1 - x0
+    where = "middle" if middle else beside
+    return (Dimension((x0, 0.0), (x1, 0.0), -6.5 * view.scale, text, size, text_at=where),)
+
+
+def _notes(view: ElevationView) -> str:
+    tipping, display = view.answer.tipping, view.display
+    rest = display.angle(tipping.rest_angle_rad)
+    first = (
+        f"Loosest slack {display.length(view.slack_mm)}, all of it in one place; safe slack "
+        f"{display.length(tipping.safe.slack_mm)} ({tipping.safe.governing} can first). "
+        f"Verdict: {tipping.verdict}."
+    )
+    second = (
+        f"Balance angle under the sprays; at rest {rest}. Dome pool "
+        f"{view.stage.pool_fraction:.0%}. Wires at mid-span; ← supports the edge can. "
+        f"Dimensions in {display.length_unit}."
+    )
+    return f"{first} {second}"

@@ -1,0 +1,183 @@
+"""The header against the lanes as a drawing: seen from above, travel up the sheet.
+
+Across is the place from the mat's left edge in real millimetres, so a drawing can be measured.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.errors import InputError
+from packsim.report.drawings.drawing import (
+    Circle,
+    Dimension,
+    Drawing,
+    Line,
+    Point,
+    Polygon,
+    Primitive,
+    Text,
+)
+from packsim.report.words.display import Display
+from packsim.spray.footprint import Footprint
+
+__all__ = ["MOST_STRIPS", "NOZZLE_RADIUS_MM", "Strip", "header_drawing"]
+
+NOZZLE_RADIUS_MM: Final = 4.0
+"""Radius a nozzle is drawn with: a mark, not a bore."""
+
+MOST_STRIPS: Final = 12
+"""More strips than this do not fit a sheet; name a stage or a size."""
+
+_PAPER_MM: Final = 260.0
+_TYPE_MM: Final = 2.6
+_ROWS: Final = 2.2  # cans drawn along travel, in diameters
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strip:
+    """One header over one pack.
+
+    Parameters
+    ----------
+    title : str
+        What it shows.
+    side : {"above", "below"}
+        Side the header sprays from.
+    diameter_mm : float
+        Can diameter [mm].
+    cans_mm : ndarray, shape (n, 2)
+        Some cans, along travel and across from the mat's left edge [mm].
+    lines_mm, nozzles_mm : ndarray
+        Lanes and nozzles, from the mat's left edge [mm].
+    footprint : Footprint or None
+        Spray of each nozzle on the plane it washes, where nozzles are known.
+    """
+
+    title: str
+    side: str
+    diameter_mm: float
+    cans_mm: NDArray[np.float64]
+    lines_mm: NDArray[np.float64]
+    nozzles_mm: NDArray[np.float64]
+    footprint: Footprint | None
+
+    @property
+    def half_mm(self) -> float:
+        """Half the height the strip takes on the sheet [mm]."""
+        spray = 0.0 if self.footprint is None else self.footprint.half_along_mm
+        return max(spray, (_ROWS / 2.0 + 0.5) * self.diameter_mm)
+
+
+def header_drawing(
+    title: str, strips: Sequence[Strip], mat_width_mm: float, display: Display
+) -> Drawing:
+    """Draw headers against lanes, one strip under the other.
+
+    Parameters
+    ----------
+    title : str
+        Title of the sheet.
+    strips : sequence of Strip
+        From top to bottom; 1 to `MOST_STRIPS`.
+    mat_width_mm : float
+        Width of the mat [mm].
+    display : Display
+        Unit system of the dimensions; the drawing itself is always in mm.
+
+    Returns
+    -------
+    Drawing
+        Per strip: cans, lanes, the header with its nozzles and sprays, nozzle pitch and the place
+        of the first nozzle.
+
+    Raises
+    ------
+    InputError
+        If there is no strip, or more than a sheet takes.
+    """
+    if not 1 <= len(strips) <= MOST_STRIPS:
+        got = f"{len(strips)} arrangements"
+        raise InputError("drawing", got, f"1 to {MOST_STRIPS}: name a stage or a size")
+    left = min([0.0, *(float(s.nozzles_mm.min()) for s in strips)])
+    right = max([mat_width_mm, *(float(s.nozzles_mm.max()) for s in strips)])
+    reach = max((s.footprint.half_across_mm for s in strips if s.footprint), default=0.0)
+    low, high = left - reach - 10.0, right + reach + 10.0
+    scale = (high - low) / _PAPER_MM
+    kind = _TYPE_MM * scale
+    things: list[Primitive] = []
+    y = -3.0 * kind
+    for strip in strips:
+        middle = y - 2.0 * kind - strip.half_mm
+        things += _strip(strip, middle, mat_width_mm, kind, display)
+        y = middle - strip.half_mm - 6.0 * kind
+    note = "seen from above, travel up the sheet; places from the mat's left edge"
+    things.append(Text((low + kind, -1.2 * kind), title, 1.3 * kind, "title"))
+    things.append(Text((high - kind, -1.2 * kind), note, kind, "note", "end"))
+    return Drawing(title, (low, y), (high, 0.6 * kind), scale, tuple(things))
+
+
+def _strip(
+    strip: Strip, middle: float, mat_mm: float, kind: float, display: Display
+) -> list[Primitive]:
+    half = strip.half_mm
+    bottom, top = middle - half, middle + half
+    edge = ((0.0, bottom), (mat_mm, bottom), (mat_mm, top), (0.0, top))
+    things: list[Primitive] = [Polygon(edge, "mat")]
+    things.append(Text((0.0, top + 1.1 * kind), strip.title, kind, "label"))
+    radius = strip.diameter_mm / 2.0
+    along = strip.cans_mm[:, 0] - np.mean(strip.cans_mm[:, 0])
+    for x, y in zip(strip.cans_mm[:, 1], along, strict=True):
+        things.append(Circle((float(x), middle + float(y)), radius, "can"))
+    things += [Line((float(x), bottom), (float(x), top), "lane") for x in strip.lines_mm]
+    role = f"footprint {strip.side}"
+    if strip.footprint is not None:
+        things += [_spray(strip.footprint, (float(x), middle), role) for x in strip.nozzles_mm]
+    role = f"header {strip.side}"
+    ends = float(strip.nozzles_mm.min()), float(strip.nozzles_mm.max())
+    things.append(Line((ends[0] - radius, middle), (ends[1] + radius, middle), role))
+    things += [Circle((float(x), middle), NOZZLE_RADIUS_MM, role) for x in strip.nozzles_mm]
+    return things + _dimensions(strip, middle, bottom, kind, display)
+
+
+def _spray(patch: Footprint, at: Point, role: str) -> Primitive:
+    """One footprint: a circle, or the outline of a fan turned as it is."""
+    if patch.shape == "disc":
+        return Circle(at, patch.half_long_mm, role)
+    cos, sin = math.cos(patch.twist_rad), math.sin(patch.twist_rad)
+    turn = np.linspace(0.0, 2.0 * math.pi, 60, endpoint=False)
+    long, thin = patch.half_long_mm * np.cos(turn), patch.half_thin_mm * np.sin(turn)
+    x, y = at[0] + long * cos - thin * sin, at[1] + long * sin + thin * cos
+    return Polygon(tuple(zip(x.tolist(), y.tolist(), strict=True)), role)
+
+
+def _dimensions(
+    strip: Strip, middle: float, bottom: float, kind: float, display: Display
+) -> list[Primitive]:
+    """First nozzle from the mat's edge, the pitch at the other end, both under the strip."""
+    places = np.sort(strip.nozzles_mm)
+    first, off = float(places[0]), -(middle - bottom) - 1.5 * kind
+    found: list[Primitive] = []
+    if abs(first) > 1e-6:
+        start, end = sorted((0.0, first))
+        text = display.length(first)
+        found.append(
+            Dimension((start, middle), (end, middle), off, text, kind, text_at=_beside(first, kind))
+        )
+    if len(places) > 1:
+        a, b = float(places[-2]), float(places[-1])
+        pitches = np.diff(places)
+        same = float(np.ptp(pitches)) < 1e-6
+        text = f"{len(places) - 1} x {display.fine(b - a)}" if same else display.fine(b - a)
+        found.append(Dimension((a, middle), (b, middle), off, text, kind, text_at="start"))
+    return found
+
+
+def _beside(length_mm: float, kind: float) -> str:
+    return "middle" if abs(length_mm) > 6.0 * kind else "end"

@@ -1,0 +1,117 @@
+"""Cans and voids of a pack as primitives, and a pack drawn by itself."""
+
+from __future__ import annotations
+
+import shapely
+
+from packsim.pack.state import Pack
+from packsim.pack.void_shapes import void_polygons
+from packsim.pack.voids import find_voids
+from packsim.report.drawings.drawing import Circle, Drawing, Line, Polygon, Primitive, Text
+from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, box, heading
+
+__all__ = ["STRIP_REACH", "has_wide_voids", "moved_across", "pack_drawing", "pack_primitives"]
+
+VOID_SEGMENTS = 8
+OPEN_GAP_SHARE = 0.03
+"""Gaps up to this share of a diameter do not join voids here: an infeed a little short of full
+opens every gap of the pack by less, and shading it all would show nothing."""
+STRIP_REACH = 1.15
+"""How far the drawn strip goes on beyond the pack, in diameters."""
+GHOST_REACH = 0.6
+"""Cans of the next period up to here are hinted at, so that the pack visibly goes on."""
+
+
+def pack_drawing(pack: Pack) -> Drawing:
+    """Draw a pack alone between its guide faces, travel up the sheet.
+
+    Parameters
+    ----------
+    pack : Pack
+        Any pack.
+
+    Returns
+    -------
+    Drawing
+        Faces, cans, voids and a line of facts, in real millimetres.
+    """
+    reach = STRIP_REACH * pack.diameter_mm
+    width, foot, head = pack.clear_width_mm, -reach, pack.length_mm + reach
+    # a narrow pack is long: keep the sheet no taller than it is wide
+    scale = max(width / (PAPER_WIDTH_MM - 10.0), (head - foot) / PAPER_WIDTH_MM)
+    faces = [Line((x, foot), (x, head), "wire") for x in (0.0, width)]
+    title = f"Pack · {pack.layout} · {pack.state}"
+    note = (
+        f"{pack.lanes} lanes in {width:.1f} mm, slack {pack.slack_mm:.1f} mm, "
+        f"{pack.cans_per_metre:.1f} cans/m, {pack.density:.1%} of the strip covered"
+    )
+    parts: list[Primitive] = [*pack_primitives(pack), *faces]
+    if not pack.fits:
+        note = f"does not fit: {pack.reason}"
+        at = (width / 2.0, pack.length_mm / 2.0)
+        parts.append(Text(at, "does not fit", NOTE_MM * scale, "limit", "middle"))
+    side = max(5.0 * scale, (PAPER_WIDTH_MM * scale - width) / 2.0)
+    low = (-side, foot - 4.0 * scale)
+    high = (width + side, head + 16.0 * scale)
+    top = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), title, (note,), scale)
+    return Drawing(title, low, high, scale, (*parts, *top))
+
+
+def pack_primitives(pack: Pack) -> tuple[Primitive, ...]:
+    """Return voids and cans of a pack; across from the left face, travel up [mm].
+
+    Parameters
+    ----------
+    pack : Pack
+        Any pack.
+
+    Returns
+    -------
+    tuple
+        The strip between the guides, every void but the plain interstices, one circle per can.
+    """
+    diameter, length = pack.diameter_mm, pack.length_mm
+    reach = STRIP_REACH * diameter
+    parts: list[Primitive] = [box(0.0, -reach, pack.clear_width_mm, length + reach, "strip")]
+    if not pack.fits:
+        return tuple(parts)
+    gap = OPEN_GAP_SHARE * diameter
+    frame = shapely.box(-0.1 * diameter, 0.0, length + 0.1 * diameter, pack.clear_width_mm)
+    shapes = void_polygons(pack, gap, quarter_segments=VOID_SEGMENTS)
+    for shape in shapes[find_voids(pack, gap).place != "interstice"]:
+        parts += _outlines(shapely.intersection(shape, frame))
+    radius, ghosts = diameter / 2.0, GHOST_REACH * diameter
+    near = [(x + length, y) for x, y in pack.centres_mm if x < ghosts]
+    near += [(x - length, y) for x, y in pack.centres_mm if x >= length - ghosts]
+    parts += [Circle((float(y), float(x)), radius, "can behind") for x, y in near]
+    parts += [Circle((float(y), float(x)), radius, "can") for x, y in pack.centres_mm]
+    return tuple(parts)
+
+
+def has_wide_voids(pack: Pack) -> bool:
+    """Tell whether a pack has voids that `pack_primitives` shades."""
+    voids = find_voids(pack, OPEN_GAP_SHARE * pack.diameter_mm)
+    return pack.fits and bool((voids.place != "interstice").any())
+
+
+def moved_across(parts: tuple[Primitive, ...], across_mm: float) -> tuple[Primitive, ...]:
+    """Return circles and polygons moved across the sheet [mm]."""
+    moved: list[Primitive] = []
+    for part in parts:
+        if isinstance(part, Circle):
+            x, y = part.centre_mm
+            moved.append(Circle((x + across_mm, y), part.radius_mm, part.role))
+        elif isinstance(part, Polygon):
+            points = tuple((x + across_mm, y) for x, y in part.points_mm)
+            moved.append(Polygon(points, part.role))
+    return tuple(moved)
+
+
+def _outlines(shape: shapely.Geometry) -> list[Primitive]:
+    """Outer rings of a void; what stands inside one is painted over it as cans."""
+    found: list[Primitive] = []
+    for part in shapely.get_parts(shape):
+        if part.geom_type == "Polygon" and part.area > 0.0:
+            ring = shapely.get_coordinates(part.exterior)[:-1]
+            found.append(Polygon(tuple((float(y), float(x)) for x, y in ring), "void"))
+    return found

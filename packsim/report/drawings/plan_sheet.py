@@ -1,0 +1,140 @@
+"""Where things stand on a plan, its dimensions and its notes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from packsim.answers import Answer
+from packsim.line import Guides, Stage
+from packsim.report.drawings.drawing import Dimension, Primitive, Text
+from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
+from packsim.report.drawings.sheet_tools import TEXT_MM, fits, plain_length
+from packsim.report.words.display import Display
+
+__all__ = ["PlanSheet", "plan_dimensions", "plan_notes"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSheet:
+    """Where things stand on a plan: across from the mat's left edge, up from the pack's start.
+
+    Parameters
+    ----------
+    answer, stage : Answer, Stage
+        What is drawn.
+    mat_mm : float
+        Mat width [mm].
+    start_mm : float
+        Place along the stage where the drawn pack starts [mm].
+    scale : float
+        Real millimetres per millimetre of paper [-].
+    display : Display
+        Unit system of the dimensions.
+    """
+
+    answer: Answer
+    stage: Stage
+    mat_mm: float
+    start_mm: float
+    scale: float
+    display: Display
+
+    @property
+    def left_mm(self) -> float:
+        """Left guide face [mm]."""
+        guides = self.stage.guides
+        return guides.centre_mm - guides.narrowest_mm / 2.0
+
+    @property
+    def right_mm(self) -> float:
+        """Right guide face [mm]."""
+        return self.left_mm + self.stage.guides.narrowest_mm
+
+    @property
+    def foot_mm(self) -> float:
+        """Lower end of the drawn strip [mm]."""
+        return -STRIP_REACH * self.answer.pack.diameter_mm
+
+    @property
+    def head_mm(self) -> float:
+        """Upper end of the drawn strip [mm]."""
+        return self.answer.pack.length_mm + STRIP_REACH * self.answer.pack.diameter_mm
+
+
+def plan_dimensions(sheet: PlanSheet) -> tuple[Primitive, ...]:
+    """Below: mat edge, faces, mat edge. Above: pack width and the slack beside it."""
+    scale, size = sheet.scale, TEXT_MM * sheet.scale
+    left, right, foot = sheet.left_mm, sheet.right_mm, sheet.foot_mm
+    below = foot - 6.0 * scale
+    parts: list[Primitive] = []
+    for x0, x1, name in (
+        (0.0, left, ""),
+        (left, right, "clear width "),
+        (right, sheet.mat_mm, ""),
+    ):
+        text = name + plain_length(sheet.display, x1 - x0)
+        # a text wider than its space stands outside, on the free side
+        outside = {left: "start", sheet.mat_mm: "end"}.get(x1, "middle")
+        where = "middle" if fits(text, size, abs(x1 - x0)) else outside
+        parts.append(Dimension((x0, foot), (x1, foot), below - foot, text, size, text_at=where))
+    whole = f"mat {plain_length(sheet.display, sheet.mat_mm)}"
+    off = below - foot - 6.0 * scale
+    parts.append(Dimension((0.0, foot), (sheet.mat_mm, foot), off, whole, size))
+    return (*parts, *_slack(sheet))
+
+
+def _slack(sheet: PlanSheet) -> tuple[Primitive, ...]:
+    pack = sheet.answer.pack
+    if not pack.fits:
+        at = ((sheet.left_mm + sheet.right_mm) / 2.0, (sheet.foot_mm + sheet.head_mm) / 2.0)
+        return (Text(at, f"does not fit: {pack.reason}", TEXT_MM * sheet.scale, "limit", "middle"),)
+    across = pack.centres_mm[:, 1]
+    radius, size = pack.diameter_mm / 2.0, TEXT_MM * sheet.scale
+    low = sheet.left_mm + float(across.min()) - radius
+    high = sheet.left_mm + float(across.max()) + radius
+    head, off = sheet.head_mm, 8.0 * sheet.scale
+    text = f"over the cans {plain_length(sheet.display, high - low)}"
+    parts: list[Primitive] = [Dimension((low, head), (high, head), off, text, size)]
+    for x0, x1, where in ((sheet.left_mm, low, "start"), (high, sheet.right_mm, "end")):
+        gap = x1 - x0
+        if gap > 0.005 * pack.diameter_mm:
+            text = plain_length(sheet.display, gap)
+            parts.append(Dimension((x0, head), (x1, head), off, text, size, text_at=where))
+    return tuple(parts)
+
+
+def plan_notes(sheet: PlanSheet) -> str:
+    """Say what the plan shows, in a few sentences."""
+    pack, display, guides = sheet.answer.pack, sheet.display, sheet.stage.guides
+    end = sheet.start_mm + pack.length_mm
+    lay = f"{pack.lanes} lanes, {pack.layout}, {pack.state}" if pack.fits else "no pack"
+    first = (
+        f"{lay}; slack {display.length(pack.slack_mm)} in all. Stage from "
+        f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "
+        f"{display.length_unit}, cold, nominal."
+    )
+    legend = (
+        "Shaded: voids wider than the gaps between touching cans." if has_wide_voids(pack) else ""
+    )
+    taper = _taper(guides, display)
+    sprays = (
+        "Filled dots and solid outlines: nozzles above and what they cover; "
+        if any(h.side == "above" for h in sheet.stage.headers)
+        else ""
+    )
+    below = (
+        "rings and dashed outlines: below."
+        if any(h.side == "below" for h in sheet.stage.headers)
+        else ""
+    )
+    second = " ".join(part for part in (legend, taper, sprays + below) if part)
+    return f"{first} {second}".strip()
+
+
+def _taper(guides: Guides, display: Display) -> str:
+    if guides.widest_mm == guides.narrowest_mm:
+        return ""
+    return (
+        f"Brackets stand from {plain_length(display, guides.narrowest_mm)} to "
+        f"{display.length(guides.widest_mm)}; drawn at the narrowest."
+    )

@@ -1,0 +1,129 @@
+"""Small parts that several drawings share: arrows, scale bars, titles, points of an ellipse."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from packsim.report.drawings.drawing import Line, Point, Polygon, Primitive, Text, text_width_mm
+from packsim.report.words.display import Display
+
+__all__ = [
+    "NOTE_MM",
+    "PAPER_WIDTH_MM",
+    "TEXT_MM",
+    "TITLE_MM",
+    "arrow",
+    "box",
+    "ellipse",
+    "fits",
+    "heading",
+    "plain_length",
+    "scale_bar",
+    "wrapped",
+]
+
+PAPER_WIDTH_MM: Final = 180.0
+"""Width of a drawing on paper: fits A4 and Letter between margins of 15 mm."""
+
+TEXT_MM: Final = 2.8
+"""Size of type for dimensions and labels, on paper [mm]."""
+
+NOTE_MM: Final = 2.7
+"""Size of type for notes, on paper [mm]."""
+
+TITLE_MM: Final = 3.6
+"""Size of type for the title, on paper [mm]."""
+
+ROUND_STEPS: Final = (1.0, 2.0, 5.0)
+
+
+def box(x0: float, y0: float, x1: float, y1: float, role: str) -> Polygon:
+    """Return a rectangle between two corners [mm]."""
+    return Polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), role)
+
+
+def arrow(start_mm: Point, end_mm: Point, head_mm: float, role: str) -> tuple[Primitive, ...]:
+    """Return an arrow with a filled head of the given length [mm]."""
+    turn = math.atan2(end_mm[1] - start_mm[1], end_mm[0] - start_mm[0])
+    back = (end_mm[0] - head_mm * math.cos(turn), end_mm[1] - head_mm * math.sin(turn))
+    side = 0.3 * head_mm
+    wings = tuple(
+        (back[0] - s * side * math.sin(turn), back[1] + s * side * math.cos(turn)) for s in (1, -1)
+    )
+    return Line(start_mm, back, role), Polygon((end_mm, *wings), role)
+
+
+def ellipse(
+    centre_mm: Point, half_across_mm: float, half_up_mm: float, turn_rad: float, steps: int = 48
+) -> tuple[Point, ...]:
+    """Return points of an ellipse whose first axis is turned from the horizontal [mm]."""
+    points = []
+    for k in range(steps):
+        a = 2.0 * math.pi * k / steps
+        x, y = half_across_mm * math.cos(a), half_up_mm * math.sin(a)
+        points.append(
+            (
+                centre_mm[0] + x * math.cos(turn_rad) - y * math.sin(turn_rad),
+                centre_mm[1] + x * math.sin(turn_rad) + y * math.cos(turn_rad),
+            )
+        )
+    return tuple(points)
+
+
+def wrapped(text: str, size_mm: float, room_mm: float) -> tuple[str, ...]:
+    """Break a text into lines that have room in a length [mm]."""
+    lines, line = [], ""
+    for word in text.split():
+        longer = f"{line} {word}".strip()
+        if line and not fits(longer, size_mm, room_mm):
+            lines.append(line)
+            longer = word
+        line = longer
+    return (*lines, line)
+
+
+def heading(
+    at_mm: Point, title: str, notes: tuple[str, ...], scale: float
+) -> tuple[Primitive, ...]:
+    """Return a title with lines of notes under it, from its upper left corner down [mm]."""
+    x, y = at_mm
+    parts: list[Primitive] = [Text((x, y - 2.2 * scale), title, TITLE_MM * scale, "title")]
+    for k, note in enumerate(notes):
+        level = y - (7.0 + 3.9 * k) * scale
+        parts.append(Text((x, level), note, NOTE_MM * scale, "note"))
+    return tuple(parts)
+
+
+def scale_bar(
+    at_mm: Point, scale: float, display: Display, want_mm: float = 30.0
+) -> tuple[Primitive, ...]:
+    """Return a bar of a round length, near ``want_mm`` on paper, with its length [mm]."""
+    unit = 1.0 if display.units == "metric" else 25.4
+    exact = want_mm * scale / unit
+    power = 10.0 ** math.floor(math.log10(exact))
+    count = max((s * power for s in ROUND_STEPS if s * power <= exact), default=power)
+    x, y = at_mm
+    tall, half = 1.2 * scale, count * unit / 2.0
+    return (
+        box(x, y, x + half, y + tall, "label"),
+        Line((x, y), (x + 2.0 * half, y), "label"),
+        Line((x, y + tall), (x + 2.0 * half, y + tall), "label"),
+        Line((x + 2.0 * half, y), (x + 2.0 * half, y + tall), "label"),
+        Text(
+            (x + 2.0 * half + 1.5 * scale, y + tall / 2.0),
+            f"{count:g} {display.length_unit}",
+            NOTE_MM * scale,
+            "note",
+        ),
+    )
+
+
+def plain_length(display: Display, mm: float) -> str:
+    """Return a length without its unit, for a drawing whose notes name the unit."""
+    return display.length(mm, unit=False)
+
+
+def fits(text: str, size_mm: float, room_mm: float) -> bool:
+    """Tell whether a text of one size has room in a length [mm]."""
+    return text_width_mm(text, size_mm) <= room_mm

@@ -1,0 +1,66 @@
+"""A size change as CSV: one line for each thing to set, with blanks for as found and as left."""
+
+from __future__ import annotations
+
+from packsim.report.files.spreadsheet import Cell, csv_text
+from packsim.report.words.change_rows import SheetRow, inch_step, sheet_rows
+from packsim.report.words.display import Display
+from packsim.size_change import SizeChange
+
+__all__ = ["change_csv"]
+
+
+def change_csv(change: SizeChange, display: Display) -> str:
+    """Return a size change as CSV text.
+
+    Parameters
+    ----------
+    change : SizeChange
+        The change.
+    display : Display
+        Unit system of the numbers.
+
+    Returns
+    -------
+    str
+        A header line with units, then one line for each bracket side, wire and hold-down. Numbers
+        are plain numbers; names cannot be taken for formulas.
+    """
+    unit = display.length_unit
+    metric = display.units == "metric"
+    speed_unit, per_min = ("m/min", 0.06) if metric else ("ft/min", 60.0 / 304.8)
+    speeds = [round(speed * per_min, 4) for speed in change.speed_mm_per_s]
+    step = inch_step(change)
+    rows: list[list[Cell]] = []
+    for stage in change.stages:
+        for row in sheet_rows(stage):
+            fraction = display.fraction(row.move_mm, step).removesuffix(" in")
+            names = [change.from_size, change.to_size, row.stage, row.item, row.side]
+            found: list[Cell] = [None, None]
+            rows.append([*names, *_numbers(row, display), fraction, row.direction, *found, *speeds])
+    return csv_text(_heads(unit, speed_unit), rows, digits=10)
+
+
+def _heads(unit: str, speed_unit: str) -> list[str]:
+    return [
+        "from size",
+        "to size",
+        "stage",
+        "item",
+        "side",
+        f"station [{unit}]",
+        f"now [{unit}]",
+        f"new [{unit}]",
+        f"move [{unit}]",
+        "move [in, fraction]",
+        "direction",
+        f"as found [{unit}]",
+        f"as left [{unit}]",
+        f"mat speed now [{speed_unit}]",
+        f"mat speed new [{speed_unit}]",
+    ]
+
+
+def _numbers(row: SheetRow, display: Display) -> list[float | None]:
+    values = (row.station_mm, row.now_mm, row.new_mm, row.move_mm)
+    return [None if mm is None else round(display.length_value(mm), 4) + 0.0 for mm in values]

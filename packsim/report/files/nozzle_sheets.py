@@ -1,0 +1,116 @@
+"""The answers about nozzles as CSV: lanes, shifts, and the holes to drill."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from packsim.headers import HeaderCheck, LineShift, PitchAdvice
+from packsim.report.files.spreadsheet import Cell, csv_text
+from packsim.report.words.display import Display
+
+__all__ = ["check_csv", "pitch_csv", "shift_csv"]
+
+DIGITS = 8
+"""Significant digits: a hundredth of a micrometre on any mat."""
+
+
+def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
+    """Return the check of headers as CSV, a row for each lane.
+
+    Parameters
+    ----------
+    checks : sequence of HeaderCheck
+        The checks.
+    display : Display
+        Unit system of lengths.
+
+    Returns
+    -------
+    str
+        Lane 1 is at the left guide; distances from the nearest nozzle are positive where the lane
+        is to its right.
+    """
+    unit = display.length_unit
+    header = ["stage", "size", "lane", f"from left mat edge [{unit}]"]
+    header += [f"off above [{unit}]", f"off below [{unit}]"]
+    keys = [(m, p) for m in ("liquid", "gas") for p in ("inside", "top", "outside")]
+    header += [f"{place} {medium} [mL per can]" for medium, place in keys]
+    rows: list[list[Cell]] = []
+    for check in checks:
+        sides = [check.side(name) for name in ("above", "below")]
+        doses = {(d.medium, d.place): d.by_lane_mL for d in check.doses}
+        for i, line in enumerate(check.at.lines_mm):
+            row: list[Cell] = [check.at.stage.name, check.at.can.name, i + 1]
+            row.append(display.length_value(float(line)))
+            row += [
+                None if s is None else display.length_value(float(s.now.per_lane_mm[i]))
+                for s in sides
+            ]
+            row += [float(doses[key][i]) if key in doses else None for key in keys]
+            rows.append(row)
+    return csv_text(header, rows, DIGITS)
+
+
+def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
+    """Return the best shifts as CSV, a row for each size and stage.
+
+    Parameters
+    ----------
+    lines : sequence of LineShift
+        One for each size.
+    display : Display
+        Unit system of lengths.
+
+    Returns
+    -------
+    str
+        Shifts are positive to the right; ``every stage`` is the one shift for all of them.
+    """
+    words = ["worst now", "shift for worst", "worst then", "rms now", "shift for rms", "rms then"]
+    words += ["room left", "room right"]
+    header = ["size", "stage", *(f"{word} [{display.length_unit}]" for word in words)]
+    header += ["hold margin now", "hold margin shifted"]
+    rows: list[list[Cell]] = []
+    for line in lines:
+        stages = [
+            (s.at.stage.name, s.joint_now_mm, s.joint, s.at.room_mm, s.hold_before, s.hold_after)
+            for s in line.stages
+        ]
+        whole = ("every stage", line.now_mm, line.joint, line.room_mm, math.nan, math.nan)
+        for name, now, best, room, before, after in [*stages, whole]:
+            values = [math.nan] * 6
+            if best is not None:
+                values = [now[0], best.shift_for_worst_mm, best.worst_mm]
+                values += [now[1], best.shift_for_rms_mm, best.rms_mm]
+            lengths = [display.length_value(value) for value in (*values, *room)]
+            rows.append([line.size, name, *lengths, before, after])
+    return csv_text(header, rows, DIGITS)
+
+
+def pitch_csv(advice: Sequence[PitchAdvice], display: Display) -> str:
+    """Return the holes to drill as CSV, a row for each.
+
+    Parameters
+    ----------
+    advice : sequence of PitchAdvice
+        One for each set of can lines.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    str
+        Places from the mat's left edge, and from the first hole for the drill.
+    """
+    unit = display.length_unit
+    header = ["stages", "hole", f"from left mat edge [{unit}]", f"from first hole [{unit}]"]
+    header.append(f"plus or minus [{unit}]")
+    rows: list[list[Cell]] = []
+    for one in advice:
+        row = one.drilling
+        for i, place in enumerate(row.positions_mm):
+            lengths = (float(place), float(place - row.positions_mm[0]), row.tolerance_mm)
+            cells: list[Cell] = [", ".join(one.stages), i + 1]
+            rows.append(cells + [display.length_value(mm) for mm in lengths])
+    return csv_text(header, rows, DIGITS)

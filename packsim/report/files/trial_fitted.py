@@ -1,0 +1,115 @@
+"""Fitted kicks as a file that a scenario includes, with where they come from."""
+
+from __future__ import annotations
+
+import math
+from importlib.metadata import PackageNotFoundError, version
+
+from packsim.trial.groups import GroupFit, TrialFit
+from packsim.trial.statements import statements
+from packsim.trial.trial import Trial
+
+__all__ = ["fitted_toml"]
+
+
+def fitted_toml(fit: TrialFit) -> str:
+    """Return fitted kicks in the layout a scenario includes.
+
+    Parameters
+    ----------
+    fit : TrialFit
+        The fit.
+
+    Returns
+    -------
+    str
+        TOML: a table for each fitted duty; all else is said in comments. Duties without a fit
+        have no table, so that scenarios go on calling them assumed.
+    """
+    lines = ["# Kicks fitted to trials by packsim trial fit. Include this file in a scenario with"]
+    lines += [
+        '#     include = "<name of this file>"',
+        "# or give it to a command with --fitted.",
+        "#",
+    ]
+    lines += [f"# scenario: {_plain(fit.scenario.name)}", "# trials:"]
+    for trial in fit.trials:
+        used = "" if trial not in fit.left_out else "  NOT USED"
+        lines.append(f"#   {_trial(trial)}{used}")
+    lines += [
+        f"# slack of a row: {fit.slack_case}, {fit.sharing}; seed {fit.scenario.seed}; "
+        f"packsim {_version()}",
+        f"# intervals: {fit.confidence * 100:g} %, profile likelihood",
+    ]
+    if fit.sharing != "spread" or fit.slack_case != "set":
+        lines.append(
+            "# CAREFUL: a study works out its chances with slack as set and spread; these energies "
+            "belong to another model."
+        )
+    lines += [f"# {_plain(sentence)}" for sentence in statements(fit)]
+    for group in fit.groups:
+        for duty in group.duties:
+            lines += ["", *_duty(fit, group, duty)]
+    return "\n".join(lines) + "\n"
+
+
+def _duty(fit: TrialFit, group: GroupFit, duty: str) -> list[str]:
+    result = group.estimate
+    if result is None or result.status != "fitted":
+        return [f"# {duty}: {group.status}; still assumed"]
+    if not group.touches(duty):
+        return [f"# {duty}: no count depends on its kicks; still assumed"]
+    low, high = group.energy_mJ(duty, result.low), group.energy_mJ(duty, result.high)
+    head = [
+        f"# {duty}: {group.tipped} tipped cans at {group.settings} setting"
+        + ("" if group.settings == 1 else "s")
+        + (", common factor" if group.common else "")
+    ]
+    rates = {s.kicks.rate_per_s for s in fit.scenario.stages if s.duty == duty}
+    if len(rates) > 1:
+        head.append("# the stages' own kick rates were held: energy and rates belong together")
+    table = [f"[kicks.{duty}]", f'energy = "{group.energy_mJ(duty):.6g} mJ"']
+    if low > 0.0:
+        table.append(f'low = "{low:.6g} mJ"')
+    if math.isfinite(high):
+        table.append(f'high = "{high:.6g} mJ"')
+    if len(rates) == 1:
+        table.append(f'rate = "{rates.pop():.9g} 1/s"  # as in the scenario; belongs to the energy')
+    return [*head, *table, f"trial = {_quoted(_names(fit))}"]
+
+
+def _names(fit: TrialFit) -> str:
+    """Name the trials and their days, short enough for one line."""
+    used = [trial for trial in fit.trials if trial not in fit.left_out]
+    names = [f"{trial.name} ({trial.date})" for trial in used]
+    text = ", ".join(names[:4])
+    text += f" and {len(names) - 4} more" if len(names) > 4 else ""
+    return text if len(text) <= 180 else f"{len(names)} trials, last {used[-1].date}"
+
+
+def _trial(trial: Trial) -> str:
+    widths = {count.clear_width_mm for count in trial.stages}
+    low, high = min(widths), max(widths)
+    span = f"{low:g} mm" if low == high else f"{low:g} to {high:g} mm"
+    line = f", line {_plain(trial.line)}" if trial.line else ""
+    return (
+        f"{_plain(trial.name)}, {trial.date}{line}: {_plain(trial.size)} at {span}, "
+        f"{trial.cans} cans, {trial.tipped} tipped"
+    )
+
+
+def _plain(text: str) -> str:
+    """Keep a text on its comment line."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _quoted(text: str) -> str:
+    escaped = _plain(text).replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _version() -> str:
+    try:
+        return version("can-pack-simulator")
+    except PackageNotFoundError:
+        return "unknown"

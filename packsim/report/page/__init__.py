@@ -1,0 +1,1 @@
+"""Pages: the study report, the crew sheet, forms, notebook views."""

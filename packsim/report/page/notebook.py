@@ -1,0 +1,80 @@
+"""What a notebook shows of a pack, its voids and a study."""
+
+from __future__ import annotations
+
+import numpy as np
+from markupsafe import escape
+
+from packsim.pack.state import Pack
+from packsim.pack.void_places import PLACES
+from packsim.pack.voids import Voids
+from packsim.report.drawings.drawing import Circle, Drawing, Line, Primitive
+from packsim.report.drawings.pack_drawing import pack_drawing
+from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
+from packsim.report.drawings.svg import drawing_svg
+from packsim.report.page.page_parts import digest, findings, summary
+from packsim.report.page.templates_env import environment
+from packsim.report.words.display import Display
+from packsim.study import Study
+
+__all__ = ["pack_svg", "study_html", "voids_html", "voids_svg"]
+
+
+def pack_svg(pack: Pack) -> str:
+    """Return a pack as SVG: guide faces, cans, voids."""
+    return drawing_svg(pack_drawing(pack))
+
+
+def voids_svg(voids: Voids) -> str:
+    """Return the voids of a pack as SVG: the largest free circle of each, shaded where it counts.
+
+    Interstices of a nested pack are drawn unshaded; the cans themselves are not known here.
+    """
+    width, length = voids.clear_width_mm, voids.length_mm
+    scale = max(width / (PAPER_WIDTH_MM - 10.0), length / PAPER_WIDTH_MM)
+    parts: list[Primitive] = [box(0.0, 0.0, width, length, "strip")]
+    for place, (x, y), across in zip(voids.place, voids.centre_mm, voids.circle_mm, strict=True):
+        role = "can behind" if place == "interstice" else "void"
+        if across > 0.0:
+            parts.append(Circle((float(y), float(x)), float(across) / 2.0, role))
+    parts += [Line((x, 0.0), (x, length), "wire") for x in (0.0, width)]
+    side = (PAPER_WIDTH_MM * scale - width) / 2.0
+    low, high = (-side, -4.0 * scale), (width + side, length + 16.0 * scale)
+    note = f"largest free circle of each void; {voids.free_area_fraction:.1%} of the strip is free"
+    head = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), "Voids", (note,), scale)
+    return drawing_svg(Drawing("Voids", low, high, scale, (*parts, *head)))
+
+
+def voids_html(voids: Voids) -> str:
+    """Return the voids of a pack as an HTML table, one row per kind of place."""
+    rows = []
+    for place in PLACES:
+        here = voids.place == place
+        if not here.any():
+            continue
+        cells = (
+            str(escape(place)),
+            f"{int(here.sum())}",
+            f"{float(voids.area_mm2[here].sum()):.0f}",
+            f"{float(np.max(voids.circle_mm[here])):.1f}",
+        )
+        rows.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
+    head = "<tr><th>place</th><th>voids</th><th>free, mm²</th><th>largest circle, mm</th></tr>"
+    return f"<table><thead>{head}</thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def study_html(study: Study) -> str:
+    """Return a study as an HTML fragment: in short, findings, every stage."""
+    display = Display()
+    sizes = [(can.name, summary(study, can.name, display)) for can in study.scenario.sizes]
+    fragment: str = (
+        environment()
+        .get_template("fragment.html")
+        .render(
+            name=study.scenario.name,
+            digest=digest(study, display),
+            findings=findings(study, display),
+            sizes=sizes,
+        )
+    )
+    return fragment

@@ -1,0 +1,143 @@
+"""The study page: one HTML file with everything in it, for the screen and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from packsim.answers import Answer
+from packsim.report.drawings.elevation_drawing import elevation_drawing
+from packsim.report.drawings.plan_drawing import plan_drawing
+from packsim.report.drawings.svg import drawing_svg
+from packsim.report.page.page_change import change_parts
+from packsim.report.page.page_charts import budget_svg, pitch_svg, sweep_svg, windows_svg
+from packsim.report.page.page_parts import digest, facts, findings, governing, job, summary
+from packsim.report.page.templates_env import cleaned, environment
+from packsim.report.terminal.study_table import LEGEND
+from packsim.report.words.assumed import assumed_rows
+from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.change_rows import default_step_mm
+from packsim.report.words.display import Display
+from packsim.report.words.kick_sources import fitted_kicks
+from packsim.size_change import plan_change
+from packsim.study import Study
+
+__all__ = ["METHODS", "study_page"]
+
+Tick = Callable[[int, int], None]
+
+METHODS = (
+    "Lean, balance and safe slack: statics of a rigid can that tips about the outer edge of its "
+    "rim; derived in the program text, where each formula stands with its limits.",
+    "Packing: hexagonal lattice between straight guides; strained packs keep every neighbour at "
+    "one diameter. Denser blocks after Z. Füredi, Discrete Comput. Geom. 6 (1991) 95–106, and "
+    "J. Molnár, Acta Math. Acad. Sci. Hungar. 31 (1978) 173–183.",
+    "Guide wires: parabola of a taut cable with the change-of-state equation of overhead lines.",
+    "Sprays: straight rays, flow even over the footprint, all momentum given up where it lands.",
+    "Tips per million: row model, slack spread as uniform spacings; kick energies are assumed "
+    "until a trial has fitted them.",
+)
+"""How the numbers come about, in a few lines."""
+
+PAGE_WORDS = ("slack", "balance", "tip index", "guide window", "verdict", "nozzles off")
+"""Words of the legend that head a column on the page."""
+
+
+def study_page(study: Study, display: Display, progress: Tick | None = None) -> str:
+    """Return a study as one self-contained HTML page.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    display : Display
+        Unit system of every number on the page.
+    progress : callable, optional
+        Called with (done, of) while charts and drawings are made.
+
+    Returns
+    -------
+    str
+        HTML with inline style and inline SVG; nothing is fetched from anywhere. The same study
+        gives the same text every time.
+    """
+    names = [stage.name for stage in study.scenario.stages]
+    others = [can.name for can in study.scenario.sizes if can.name != study.scenario.set_for]
+    jobs = 2 * len(study.scenario.sizes) + len(others)
+    steps = _Steps(progress, jobs)
+    sizes = [_size(study, can.name, display, steps) for can in study.scenario.sizes]
+    changes = [_change(study, size, display, steps) for size in others]
+    pitch = pitch_svg(study, display)
+    texts: dict[str, Any] = {
+        "name": study.scenario.name,
+        "about": " ".join(study.scenario.about.split()),
+        "seed": study.seed,
+        "units": "millimetres" if display.units == "metric" else "inches",
+        "unit": display.length_unit,
+        "job": job(study, display),
+        "digest": digest(study, display),
+        "findings": findings(study, display),
+        "legend": [row for row in LEGEND if row[0] in PAGE_WORDS],
+        "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
+        "assumed": assumed_rows(study.assumed, names),
+        "methods": METHODS,
+        "cautions": CAUTIONS,
+    }
+    template = environment().get_template("study.html")
+    page: str = template.render(
+        **cleaned(texts),
+        sizes=sizes,
+        changes=cleaned(changes),
+        pitch=None if pitch is None else _svg(pitch),
+    )
+    return page
+
+
+class _Steps:
+    """Counts what is done for a progress display."""
+
+    def __init__(self, progress: Tick | None, of: int) -> None:
+        self.progress, self.done, self.of = progress, 0, of
+
+    def tick(self) -> None:
+        self.done += 1
+        if self.progress is not None:
+            self.progress(self.done, self.of)
+
+
+def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
+    """Everything about one size; drawn in full is the stage with the least room."""
+    answers = study.of_size(size)
+    chosen: Answer = governing(answers)
+    case = study.scenario
+    shown = {
+        "plan": drawing_svg(plan_drawing(chosen, case, display)),
+        "elevation": drawing_svg(elevation_drawing(chosen, case, display)),
+        "budget": budget_svg(chosen, case.factor, display),
+        "windows": windows_svg(answers, display),
+    }
+    steps.tick()
+    shown["sweep"] = sweep_svg(study, chosen, display)
+    steps.tick()
+    texts = {
+        "size": size,
+        "stage": chosen.stage,
+        "rows": summary(study, size, display),
+        "facts": facts(chosen, display),
+    }
+    return {**cleaned(texts), **{name: _svg(text) for name, text in shown.items()}}
+
+
+def _change(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
+    case, step_mm = study.scenario, default_step_mm(display)
+    change = plan_change(case, case.set_for, size, step_mm=step_mm)
+    sheet = change_parts(change, display)
+    steps.tick()
+    return sheet
+
+
+def _svg(text: str) -> Any:
+    """Mark a drawing of our own writers as markup; inside HTML it needs no namespace."""
+    from markupsafe import Markup
+
+    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', "", 1))  # noqa: S704 - escaped by the writers

@@ -1,0 +1,128 @@
+"""The form a trial is recorded on: a sheet for the computer, a page for the clipboard."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from packsim.report.files.spreadsheet import csv_text
+from packsim.report.page.templates_env import environment
+from packsim.report.terminal.trial_plan_table import cans_and_hours
+from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.display import Display
+from packsim.report.words.trial_words import rate_text
+from packsim.trial.trial_plan import TrialPlan
+
+__all__ = ["FORM_COLUMNS", "form_csv", "form_html"]
+
+FORM_COLUMNS = (
+    "trial",
+    "date",
+    "size",
+    "line",
+    "cans",
+    "stage",
+    "clear_width",
+    "tipped",
+    "left",
+    "centre",
+    "right",
+    "remarks",
+)
+"""Columns that `packsim trial fit` reads back."""
+
+
+def form_csv(plan: TrialPlan, display: Display) -> str:
+    """Return the recording form as a sheet with the settings filled in.
+
+    Parameters
+    ----------
+    plan : TrialPlan
+        The plan.
+    display : Display
+        Unit system of the clear widths.
+
+    Returns
+    -------
+    str
+        One line for each setting and stage. Dates, cans and counts are to be filled in; settings
+        that were not run are to be deleted. Then it is a trial file.
+    """
+    rows = []
+    for setting in plan.settings:
+        for room, width in zip(plan.stages, setting.widths_mm, strict=True):
+            shown = f"{display.length_value(width):.6g} {display.length_unit}"
+            name = f"{setting.name} {setting.why}"
+            row = [name, "", plan.size, "", "", room.stage, shown, "", "", "", "", ""]
+            rows.append(row)
+    return csv_text(FORM_COLUMNS, rows)
+
+
+def form_html(plan: TrialPlan, display: Display) -> str:
+    """Return the recording form as one printable page.
+
+    Parameters
+    ----------
+    plan : TrialPlan
+        The plan.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    str
+        Self-contained HTML: cautions, how many cans, one table to fill in for each setting.
+    """
+    page: str = (
+        environment()
+        .get_template("trial_form.html")
+        .render(
+            name=plan.scenario.name,
+            size=plan.size,
+            unit=display.length_unit,
+            rate=f"{plan.cans_per_min:,.0f}",
+            power=f"{plan.power:g}",
+            alpha=f"{plan.alpha:g}",
+            cautions=CAUTIONS,
+            notes=plan.notes,
+            cans=_cans(plan),
+            settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
+        )
+    )
+    return page
+
+
+def _cans(plan: TrialPlan) -> list[tuple[str, str, str]]:
+    rows = [
+        (
+            one.what,
+            f"{rate_text(one.first_per_million)} against {rate_text(one.second_per_million)} "
+            "in a million",
+            f"{cans_and_hours(plan, one.cans)} at each",
+        )
+        for one in plan.comparisons
+    ]
+    for rate, cans in plan.quiet:
+        what = f"to show less than {rate:g} in a million"
+        rows.append((what, "not one tips", cans_and_hours(plan, cans)))
+    return rows
+
+
+def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
+    setting = plan.settings[index]
+    rows = []
+    for room, width in zip(plan.stages, setting.widths_mm, strict=True):
+        move = width - room.now_mm
+        step = (
+            "leave"
+            if abs(move) < 0.005
+            else ("open " if move > 0 else "close ") + (display.length(abs(move), unit=False))
+        )
+        past = width > room.last_safe_mm
+        rows.append((room.stage, display.length(width, unit=False), step, past))
+    return {
+        "name": setting.name,
+        "why": setting.why,
+        "recommended": setting.recommended,
+        "expected": rate_text(setting.per_million),
+        "rows": rows,
+    }

@@ -1,0 +1,1 @@
+"""Answers as tables and sentences for the terminal."""

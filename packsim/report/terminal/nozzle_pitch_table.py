@@ -1,0 +1,177 @@
+"""The advice on nozzle pitches as tables and sentences for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from packsim.headers import Candidate, PitchAdvice
+from packsim.line import Scenario
+from packsim.report.terminal.nozzle_tables import closing, percent, stage_words
+from packsim.report.terminal.wide_table import WideTable
+from packsim.report.words.display import Display
+
+__all__ = ["pitch_report"]
+
+NO_AIM = 0.8
+"""Share of half a pitch from which the worst size counts as not aligned at all."""
+
+LEGEND = (
+    ("off", "worst lane of a size from its nearest nozzle, its pack at its own best shift"),
+    (
+        "even",
+        "least Christiansen uniformity over the lanes that any header of these stages gives, "
+        "its present nozzles drilled at that pitch",
+    ),
+    ("nozzles", "holes from the first to the last lane of all sizes, with those asked for beyond"),
+    ("longer", "the best pitch that does with fewer nozzles than the one above it"),
+    ("best", "the largest of the sizes' distances, each times its weight, is least"),
+)
+
+
+def pitch_report(scenario: Scenario, advice: Sequence[PitchAdvice], display: Display) -> Group:
+    """Return the advice on pitches for the terminal.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    advice : sequence of PitchAdvice
+        One for each set of can lines.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    rich.console.Group
+        Per set of lines: the answer in sentences, pitches compared, exact ratios, holes.
+    """
+    parts: list[RenderableType] = [Text(scenario.name, style="bold"), Text()]
+    of = [name for one in advice for name in one.stages]
+    for one in advice:
+        parts += [*_group(one, of, display), Text()]
+    names = {size.can.name for one in advice for size in one.sizes}
+    cans = [can for can in scenario.sizes if can.name in names]
+    assumed = [a for can in cans for a in can.assumed if a.key.endswith((".diameter", ".height"))]
+    return Group(*parts, closing(LEGEND, assumed, scenario))
+
+
+def _group(advice: PitchAdvice, of: Sequence[str], display: Display) -> list[RenderableType]:
+    stages = stage_words(advice.stages, of)
+    sizes = "; ".join(
+        f"{s.can.name} {s.lanes} lanes {display.fine(s.line_pitch_mm)} apart" for s in advice.sizes
+    )
+    parts: list[RenderableType] = [Text(f"{stages}: {sizes}", style="bold")]
+    parts += [Text(f"  {line}") for line in verdict(advice, display)]
+    parts += [_candidates(advice, display), _exact(advice, display), _holes(advice, display)]
+    return parts
+
+
+def verdict(advice: PitchAdvice, display: Display) -> list[str]:
+    """Return the answer in sentences.
+
+    Parameters
+    ----------
+    advice : PitchAdvice
+        The advice.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    list of str
+        The pitch, its band, what each size loses, and whether any pitch suits at all.
+    """
+    length, best = display.length, advice.best
+    low, high = best.band_mm
+    top = advice.candidates[0]
+    lines = [
+        f"best pitch from {length(advice.low_mm)} to {length(advice.high_mm)}: "
+        f"{display.fine(best.pitch_mm)}, {top.count} nozzles; from {display.fine(low)} to "
+        f"{display.fine(high)} "
+        f"nothing gets worse by more than {length(advice.allowance_mm)}",
+        "; ".join(
+            f"{s.can.name} {length(off)} off, {length(s.alone.worst_mm)} with a pitch of its own"
+            for s, off in zip(advice.sizes, best.per_size_worst_mm, strict=True)
+        ),
+    ]
+    for today in (one for one in advice.candidates if one.what == "today"):
+        changes = "; ".join(
+            f"{s.can.name} {length(off - was, signed=True)}"
+            for s, off, was in zip(
+                advice.sizes, best.per_size_worst_mm, today.worst_mm, strict=True
+            )
+        )
+        lines.append(
+            f"against today's {display.fine(today.pitch_mm)} at its best shifts: {changes}"
+        )
+    if float(max(best.per_size_worst_mm)) > NO_AIM * best.pitch_mm / 2.0:
+        lines.append(
+            f"no single pitch here aligns all: half a pitch, {length(best.pitch_mm / 2.0)}, is as "
+            "far as a lane can be off; weigh the sizes, or go by how evenly they are washed"
+        )
+    return lines
+
+
+def _candidates(advice: PitchAdvice, display: Display) -> RenderableType:
+    heads = [display.length_unit, "nozzles"]
+    for size in advice.sizes:
+        heads += [f"{size.can.name}\noff", "\nrms", "\neven"]
+    table = WideTable("pitch")
+    for head in heads:
+        table.add_column(head)
+    for one in advice.candidates:
+        cells: list[str] = []
+        for off, rms, even in zip(one.worst_mm, one.rms_mm, one.even, strict=True):
+            cells += [display.length(x, unit=False) for x in (off, rms)]
+            cells.append(percent(float(even)))
+        pitch = display.fine(one.pitch_mm, unit=False)
+        table.add_row(_name(one), pitch, str(one.count), *cells)
+    return table
+
+
+def _name(one: Candidate) -> str:
+    return {
+        "best": "best",
+        "longer": "longer",
+        "today": "today's",
+        "own": f"lanes of {one.size}",
+        "asked": "asked for",
+    }[one.what]
+
+
+def _exact(advice: PitchAdvice, display: Display) -> RenderableType:
+    """Name the pitches in a small whole-number ratio to each size's lanes."""
+    lines = []
+    for size in advice.sizes:
+        shown = ", ".join(
+            f"{e.lines}/{e.pitches} = {display.fine(e.pitch_mm)} ({display.length(e.worst_mm)} off)"
+            for e in size.exact
+        )
+        words = shown or "none in this range"
+        lines.append(Text(f"  whole ratios to the lanes of {size.can.name}: {words}"))
+    return Group(*lines)
+
+
+def _holes(advice: PitchAdvice, display: Display) -> RenderableType:
+    row = advice.drilling
+    head = (
+        f"Holes at {display.fine(row.pitch_mm)}, {len(row.positions_mm)} of them, each within "
+        f"{display.length(row.tolerance_mm)} of its place from the mat's left edge"
+    )
+    places = "  ".join(display.length(x, unit=False) for x in row.positions_mm)
+    moves = "; ".join(
+        f"{size.can.name} {display.length(shift, signed=True)}, then {display.length(worst)} off "
+        f"at worst ({display.length(most)} with the tolerance)"
+        for size, shift, worst, most in zip(
+            advice.sizes, row.shifts_mm, row.worst_mm, row.worst_with_tolerance_mm, strict=True
+        )
+    )
+    return Group(
+        Text(),
+        Text(head, style="bold"),
+        Text(f"  {places}"),
+        Text(f"  shift each pack by: {moves}"),
+    )

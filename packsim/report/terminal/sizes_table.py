@@ -1,0 +1,91 @@
+"""The catalogue as a table for the terminal and as plain data."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from rich.console import Group
+from rich.text import Text
+
+from packsim.catalogue import Marked, SizeRow, can_size
+from packsim.report.terminal.wide_table import WideTable
+from packsim.report.words.display import Display
+
+__all__ = ["sizes_json", "sizes_table"]
+
+MARK_SIGNS = {"read": "", "computed": "*", "memory": "?"}
+"""Shown after a value: nothing for one read in a source."""
+
+
+def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
+    """Return the catalogue as a table with the sources under it.
+
+    Parameters
+    ----------
+    rows : tuple of SizeRow
+        Catalogue rows.
+    display : Display
+        Unit system.
+
+    Returns
+    -------
+    rich.console.Group
+        The table, what its signs mean, and the source of each row.
+    """
+    title = Text(f"Can sizes (lengths in {display.length_unit})", style="bold")
+    table = WideTable("size")
+    table.add_column("what", "left")
+    for name in (
+        "body\ndiameter",
+        "±",
+        "finished\nheight",
+        "trimmed\nheight",
+        "body\ng",
+        "balance\ndry",
+        "balance\npool full",
+    ):
+        table.add_column(name)
+    for row in rows:
+        can = can_size(row.id)
+        table.add_row(
+            row.id,
+            row.label,
+            _marked(row.diameter_mm, display),
+            _marked(row.diameter_tol_mm, display),
+            _marked(row.finished_height_mm, display),
+            _marked(row.trimmed_height_mm, display),
+            f"{can.mass_kg * 1000.0:.1f}*",
+            f"{math.degrees(can.stance().balance_angle_rad):.1f}°*",
+            f"{math.degrees(can.stance(1.0).balance_angle_rad):.1f}°*",
+        )
+    signs = Text("no sign: read in the source;  *: computed;  ?: from memory, not confirmed")
+    sources = Text("\nSources\n", style="bold")
+    lines = [Text(f"  {row.id}: grade {row.grade}; {row.source}") for row in rows]
+    return Group(title, table, signs, sources, *lines)
+
+
+def sizes_json(rows: tuple[SizeRow, ...]) -> dict[str, Any]:
+    """Return the catalogue as plain data, lengths in mm."""
+    return {"schema": 1, "sizes": [_row_json(row) for row in rows]}
+
+
+def _row_json(row: SizeRow) -> dict[str, Any]:
+    can = can_size(row.id)
+    values = {
+        "diameter_mm": row.diameter_mm,
+        "diameter_tol_mm": row.diameter_tol_mm,
+        "finished_height_mm": row.finished_height_mm,
+        "trimmed_height_mm": row.trimmed_height_mm,
+    }
+    data: dict[str, Any] = {"id": row.id, "label": row.label, "body_class": row.body_class}
+    for name, marked in values.items():
+        data[name] = {"value": marked.value, "mark": marked.mark}
+    data["mass_g"] = {"value": can.mass_kg * 1000.0, "mark": "computed"}
+    data["cg_mm"] = {"value": can.cg_mm, "mark": "computed"}
+    return data | {"grade": row.grade, "source": row.source, "note": row.note}
+
+
+def _marked(marked: Marked, display: Display) -> str:
+    digits = 2 if display.units == "metric" else 3
+    return f"{display.length_value(marked.value):.{digits}f}{MARK_SIGNS[marked.mark]}"

@@ -1,0 +1,233 @@
+"""The reasons behind one stage and size, part by part, as rows of name, working and value."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from packsim.constants import SIN60
+from packsim.report.words.display import Display
+from packsim.why import Reasons
+
+__all__ = ["Row", "energy_rows", "height_rows", "leaning_rows", "slack_rows", "width_rows"]
+
+Row = tuple[str, str, str]
+"""What it is, how it comes about, what it is worth."""
+
+
+def width_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return how the clear width, the pack and the guide window come about."""
+    answer, budget, window = found.answer, found.answer.budget, found.answer.window
+    d, short = budget.diameter_mm, _short(display)
+    lanes = answer.lanes_meant.lanes
+    pitch = d * SIN60 if budget.layout == "lengthwise" else d / 2.0
+    steps = f"{lanes - 1} × {display.fine(pitch, unit=False)}"
+    per = "√3/2" if budget.layout == "lengthwise" else "1/2"
+    rows = [
+        (
+            "pack width",
+            f"D {short(d)} + {steps}: {lanes} lanes, D {per} apart",
+            short(budget.pack_width_mm),
+        ),
+        (
+            "slack as set",
+            f"{short(budget.clear_width_mm)} clear − {short(budget.pack_width_mm)}",
+            short(budget.residual_mm),
+        ),
+    ]
+    for name, case in (("tightest", "tightest_mm"), ("loosest", "loosest_mm")):
+        terms = "".join(
+            f" {'−' if value < 0.0 else '+'} {short(abs(value))} {term.name}"
+            for term in budget.terms
+            if abs(value := getattr(term, case)) > 0.0
+        )
+        rss = getattr(budget, f"{name}_rss_mm")
+        value = f"{short(getattr(budget, case))} (rss {short(rss)})"
+        rows.append((f"slack, {name}", short(budget.residual_mm) + terms, value))
+    ceiling = f"{short(window.allowed_mm)} allowed"
+    if window.high_by == "next lane":
+        ceiling = f"the room for one more lane, {short(pitch)}"
+    how = f"tightest slack 0 up to loosest slack {ceiling}"
+    if window.empty:
+        rows.append(("guide window", how, f"empty: {short(-window.width_mm)} missing"))
+        return rows
+    rows.append(("guide window", how, f"{short(window.low_mm)} – {short(window.high_mm)}"))
+    rows.append(("set to", "nearest whole step to the middle", short(window.target_mm)))
+    return rows
+
+
+def slack_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return how much slack is safe, and how much can really gather."""
+    tipping, stance = found.answer.tipping, found.answer.stance
+    safe, short, angle = tipping.safe, _short(display), display.angle
+    alpha = angle(tipping.balance_angle_rad)
+    rows = [
+        (
+            "balance at rest",
+            f"atan(R {short(stance.radius_mm)} / cg {short(stance.cg_mm)}), dome pool "
+            f"{100.0 * found.stage.pool_fraction:.0f} %",
+            angle(tipping.rest_angle_rad),
+        )
+    ]
+    if found.spray is not None:
+        lost = angle(found.spray.lost_rad)
+        how = f"{angle(tipping.rest_angle_rad)} − {lost} to the sprays, see below"
+        rows.append(("balance sprayed", how, alpha))
+    how = f"H {short(stance.height_mm)} × sin {alpha}"
+    rows.append(("limit inside the pack", how, short(safe.centre_mm)))
+    if safe.governing_wire_mm is None:
+        rows.append(("limit at the guide", "no wire below the can tops", short(0.0)))
+    else:
+        z = safe.governing_wire_mm
+        top = math.sqrt(stance.height_mm**2 - z**2)
+        how = f"wire at {short(z)} × tan {alpha}"
+        if safe.edge_mm >= top - 1e-9:
+            how = f"the top slips under the wire at {short(z)}: √(H² − z²)"
+        rows.append(("limit at the guide", how, short(safe.edge_mm)))
+    rows.append(("safe slack", f"the smaller: {_where(safe.governing)}", short(safe.slack_mm)))
+    how = f"{short(safe.slack_mm)} / factor {found.scenario.factor:g}"
+    rows.append(("allowed", how, short(safe.slack_mm / found.scenario.factor)))
+    return rows + _index_rows(found, display)
+
+
+def _index_rows(found: Reasons, display: Display) -> list[Row]:
+    tipping, height = found.answer.tipping, found.answer.stance.height_mm
+    short, angle, loosest = _short(display), display.angle, tipping.loosest
+    slack, alpha = short(tipping.loosest_slack_mm), angle(tipping.balance_angle_rad)
+    z = tipping.safe.governing_wire_mm
+    held = "nothing stops it" if z is None else f"{slack} on the wires"
+    rows = [
+        (
+            "tip index at the guide",
+            f"{held}: lean {angle(loosest.edge_lean_rad)} / {alpha}",
+            display.index(loosest.edge),
+        ),
+        (
+            "tip index inside",
+            f"asin({slack} / {short(height)}) = {angle(loosest.centre_lean_rad)} / {alpha}",
+            display.index(loosest.centre),
+        ),
+    ]
+    for name, worst in (("gathered, as laid", tipping.gathered), ("own, as laid", tipping.own)):
+        if not found.answer.pack.fits:
+            break
+        gathers = "neighbours still" if worst is tipping.own else f"{short(worst.slack_mm)} gathers"
+        how = f"{gathers}: can at {short(worst.across_mm)} leans {angle(worst.lean_rad)} "
+        rows.append((f"tip index {name}", how + worst.towards, display.index(worst.index)))
+    parting = found.parting
+    if parting is not None:
+        how = f"pocket {short(parting.pocket_mm)}; left alone its row has "
+        how += f"{short(parting.row_slack_mm)}; safe slack is passed once rows part by"
+        rows.append(("short rows", how, short(parting.parting_mm)))
+    return [*rows, ("verdict", "", tipping.verdict)]
+
+
+def height_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return what each wire does, how it hangs, and the hold-down mat."""
+    short, wires = _short(display), found.wires
+    rows: list[Row] = []
+    for wire in reversed(wires.wires):
+        serves = ", ".join(wire.serves) or "no size"
+        hangs = f"gap it holds an edge can over; {short(wire.lowest_mm)} high at mid-span; "
+        hangs += f"serves {serves}"
+        limit = short(wire.limit_mm)
+        hangs += "; governs" if wire.governs else ""
+        rows.append((f"wire at {short(wire.height_mm)}", hangs, limit))
+    if wires.span is not None:
+        span = wires.span
+        how = f"span {short(span.span_mm)} at {span.tension_N:.0f} N hot and pushed; bow "
+        how += short(span.outward_mm)
+        if span.takeup_mm:
+            how += f", take-up travels {short(span.takeup_mm)}"
+        value = f"sag {short(max(span.sag_mm, span.give_mm))}"
+        rows.append(("slackest span", span.reason or how, value))
+    for band in wires.open_bands:
+        how = f"{band.size} {band.duty}: {short(band.low_mm)} – {short(band.high_mm)}"
+        rows.append(("no wire in", how, "no height" if band.empty else "open"))
+    heights = ", ".join(short(z) for z in wires.plan.heights_mm) or "none"
+    rows.append(("fewest for all sizes", _why_so_many(found, display), heights))
+    hold = found.answer.hold_down
+    if hold is not None:
+        how = f"under {short(hold.limit_mm)} a can meets it before its balance point at rest"
+        rows.append(("hold-down over tops", how, f"{short(hold.clearance_mm)}, {hold.state}"))
+    return rows
+
+
+def _why_so_many(found: Reasons, display: Display) -> str:
+    forced, short = found.wires.plan.forced_by, _short(display)
+    if len(forced) < 2:
+        return "one wire serves every size" if forced else "no height serves any size"
+    bands = "; ".join(
+        f"{band.size} {band.duty} {short(band.low_mm)} – {short(band.high_mm)}" for band in forced
+    )
+    return f"{len(forced)} wires, because no two of these share a height: {bands}"
+
+
+def energy_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return what it costs to tip a can against the kicks it gets."""
+    energy, answer = found.energies, found.answer
+    if energy is None:
+        return []
+    source = energy.kick_trial or "assumed"
+    slack = display.length(energy.slack_mm, unit=False)
+    return [
+        ("a can alone", "weight × rise of its centre to balance", _mJ(energy.alone_mJ)),
+        ("edge can", f"all {slack} gathered at the guide", _mJ(energy.edge_mJ)),
+        ("the can behind it", "the edge can leans along", _mJ(energy.second_mJ)),
+        (
+            "middle of the row",
+            f"of {energy.cans}, those towards the guide lean",
+            _mJ(energy.middle_mJ),
+        ),
+        (
+            "slack shared evenly",
+            f"{slack} over {energy.cans + 1} gaps, easiest can",
+            _mJ(energy.even_mJ),
+        ),
+        (
+            "mean kick",
+            f"{energy.kick_rate_per_s:g} a second for {energy.dwell_s:.1f} s, {source}",
+            _mJ(energy.kick_mJ),
+        ),
+        (
+            "tips per million",
+            "kicks × mean of exp(−energy / kick), slack spread at random: as set / loosest",
+            " / ".join(
+                display.per_million(c.per_million) for c in (answer.chance, answer.chance_loosest)
+            ),
+        ),
+    ]
+
+
+def leaning_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return what a can does that leans too far, and how one by itself rocks."""
+    angle, rock = display.angle, found.rocking
+    friction = f"friction {found.scenario.mat.friction:g}"
+    rows: list[Row] = []
+    for name, slide in (("on a neighbour", found.on_neighbour), ("on a wire", found.on_wire)):
+        if slide is not None:
+            needed = f"{friction} holds it to {angle(slide.limit_rad)}"
+            how = f"leans {angle(slide.lean_rad)}; without spray {needed}"
+            rows.append((f"loosest, {name}", how, slide.outcome))
+    speed = f"{rock.speed_mm_per_s:.0f} mm/s"
+    if display.units == "inch":
+        speed = f"{rock.speed_mm_per_s / 25.4:.1f} in/s"
+    rows += [
+        ("rocks from half balance", f"let go at {angle(rock.start_rad)}", f"{rock.period_s:.2f} s"),
+        ("keeps at a landing", "share of its turning speed, at most", f"{rock.kept:.2f}"),
+        ("toppled by a blow", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
+        ("toppled by the mat", "sudden change of its speed", speed),
+    ]
+    return rows
+
+
+def _short(display: Display) -> Callable[[float | None], str]:
+    return lambda mm: display.length(mm, unit=False)
+
+
+def _mJ(value: float) -> str:
+    return f"{value:.3f} mJ" if math.isfinite(value) else "cannot"
+
+
+def _where(governing: str) -> str:
+    return "at the guide" if governing == "edge" else "inside the pack"

@@ -1,0 +1,1 @@
+"""The words and numbers every output shares."""

@@ -1,0 +1,113 @@
+"""A size change as data: what moves where in every stage, and what to know before it is done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from packsim.answers import Answer
+from packsim.assumption import Assumption
+from packsim.check import one_of
+from packsim.flow.throughput import KEEP
+from packsim.line import Bracket
+from packsim.size_change.alert import Alert
+from packsim.size_change.moves import BracketMove, HoldDownMove, WirePart
+
+__all__ = ["SOURCES", "SizeChange", "StageChange"]
+
+SOURCES: Final = ("window", "stays", "low end", "reach", "record")
+"""Where a new bracket setting comes from: the middle of the guide window; the present setting lies
+inside it; an empty window's low end; the end of the brackets' travel or the mat's edge; the
+setting on record."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageChange:
+    """What changes in one stage.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    moves : tuple of BracketMove
+        Every bracket, left and right.
+    brackets : tuple of Bracket
+        Where they shall stand.
+    source : {"window", "stays", "low end", "reach", "record"}
+        Where that setting comes from; see `SOURCES`.
+    wires : WirePart
+        Its wires.
+    hold_down : HoldDownMove or None
+        Its hold-down mat, where there is one.
+    shift_mm : float
+        Move of the middle of the pass at the narrowest bracket, positive to the right [mm].
+    before, after : Answer
+        Every answer for the size that leaves as the stage stands, and for the one that comes as it
+        shall stand.
+    settled : bool
+        Whether width and shift came to rest on one setting.
+    kicks_from : str
+        Trial its kick energy was fitted to; empty where no trial was.
+    """
+
+    stage: str
+    moves: tuple[BracketMove, ...]
+    brackets: tuple[Bracket, ...]
+    source: str
+    wires: WirePart
+    hold_down: HoldDownMove | None
+    shift_mm: float
+    before: Answer
+    after: Answer
+    settled: bool = True
+    kicks_from: str = ""
+
+    def __post_init__(self) -> None:
+        one_of("source", self.source, SOURCES)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeChange:
+    """A whole size change.
+
+    Parameters
+    ----------
+    scenario : str
+        Name of the scenario.
+    from_size, to_size : str
+        Size that leaves and size that comes.
+    keep : {"rate", "dwell"}
+        What is kept: cans per minute, or the mat speed and with it every dwell.
+    step_mm : float or None
+        Step new settings are whole multiples of; None for each stage's own setting step [mm].
+    mat_width_mm : float
+        Mat width [mm].
+    stages : tuple of StageChange
+        In order along travel.
+    speed_mm_per_s, cans_per_min : tuple of float
+        Mat speed [mm/s] and cans per minute [1/min], before and after.
+    alerts : tuple of Alert
+        What to know, most urgent first.
+    assumed : tuple of Assumption
+        What all of it rests on without a measurement.
+    """
+
+    scenario: str
+    from_size: str
+    to_size: str
+    keep: str
+    step_mm: float | None
+    mat_width_mm: float
+    stages: tuple[StageChange, ...]
+    speed_mm_per_s: tuple[float, float]
+    cans_per_min: tuple[float, float]
+    alerts: tuple[Alert, ...]
+    assumed: tuple[Assumption, ...]
+
+    def __post_init__(self) -> None:
+        one_of("keep", self.keep, KEEP)
+
+    @property
+    def moves(self) -> tuple[BracketMove, ...]:
+        """Every bracket move of the line."""
+        return tuple(move for stage in self.stages for move in stage.moves)

@@ -1,0 +1,1 @@
+"""What the sprays do to cans: jets, footprints, forces, dose."""

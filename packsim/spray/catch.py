@@ -1,0 +1,136 @@
+"""How much of one jet a round can catches at one moment, and where on it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.check import positive
+from packsim.spray.footprint import Footprint
+from packsim.spray.lens import lens
+
+__all__ = ["Caught", "axial_share", "caught"]
+
+Floats = NDArray[np.float64]
+
+_NODES = 48
+"""Gauss nodes across a fan's thin side; the error falls with their square (measured in tests)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Caught:
+    """The part of a nozzle's flow that lands on a disc.
+
+    Parameters
+    ----------
+    share : ndarray
+        Share of the flow, 0 to 1 [-].
+    along_mm, across_mm : ndarray
+        First moment of that share about the nozzle: share times mean place [mm].
+    """
+
+    share: Floats
+    along_mm: Floats
+    across_mm: Floats
+
+
+def caught(patch: Footprint, along_mm: ArrayLike, across_mm: ArrayLike, radius_mm: float) -> Caught:
+    """Share of a nozzle's flow that lands on a disc, with its first moment.
+
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint, on the plane of the disc.
+    along_mm, across_mm : array_like
+        Centre of the disc from the nozzle; broadcast together [mm].
+    radius_mm : float
+        Radius of the disc [mm].
+
+    Returns
+    -------
+    Caught
+        Of the broadcast shape.
+
+    Notes
+    -----
+    A cone is a stack of even discs, each an exact lens. A fan is integrated across its thin side:
+    on each line parallel to its long side the overlap of two chords and its middle are exact.
+    """
+    x = np.asarray(along_mm, dtype=np.float64)
+    y = np.asarray(across_mm, dtype=np.float64)
+    x, y = np.broadcast_arrays(x, y)
+    radius = positive("radius_mm", radius_mm)
+    if patch.shape == "disc":
+        return _by_lens(patch, x, y, radius)
+    return _by_chords(patch, x, y, radius)
+
+
+def axial_share(patch: Footprint) -> float:
+    """Mean cosine of the rays to the nozzle's axis, 1 for a jet that does not spread [-].
+
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint.
+
+    Returns
+    -------
+    float
+        Share of the thrust that acts along the axis [-]. For an even disc
+        2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
+    """
+    height = patch.stand_off_mm
+    if patch.shape == "disc":
+        radii, shares = patch.layers
+        slant = np.hypot(height, radii)
+        return float(np.sum(shares * 2.0 * height / (slant + height)))
+    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    angle = node * math.pi / 2.0
+    thin, weights = np.sin(angle), weight * np.cos(angle)
+    reach = np.sqrt(1.0 - thin**2) if patch.shape == "ellipse" else np.ones(_NODES)
+    long = reach[:, None] * np.sin(angle)
+    both = weights[:, None] * weights * reach[:, None]
+    across = np.hypot(patch.half_thin_mm * thin[:, None], patch.half_long_mm * long)
+    return float(np.sum(both * height / np.hypot(height, across)) / np.sum(both))
+
+
+def _by_lens(patch: Footprint, x: Floats, y: Floats, radius: float) -> Caught:
+    radii, shares = patch.layers
+    distance = np.hypot(x, y)
+    each = lens(radii, radius, distance[..., None])
+    scale = shares / (math.pi * radii**2)
+    share = np.sum(each.area_mm2 * scale, axis=-1)
+    moment = np.sum(each.moment_mm3 * scale, axis=-1)
+    pull = np.divide(moment, distance, out=np.zeros_like(distance), where=distance > 0.0)
+    return Caught(np.clip(share, 0.0, 1.0), pull * x, pull * y)
+
+
+def _by_chords(patch: Footprint, x: Floats, y: Floats, radius: float) -> Caught:
+    turn = (math.sin(patch.twist_rad), math.cos(patch.twist_rad))
+    long = (x * turn[0] + y * turn[1])[..., None]
+    thin = (x * turn[1] - y * turn[0])[..., None]
+    low = np.maximum(-patch.half_thin_mm, thin - radius)
+    high = np.minimum(patch.half_thin_mm, thin + radius)
+    half = np.maximum((high - low) / 2.0, 0.0)
+    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    angle = node * math.pi / 2.0
+    at = (low + high) / 2.0 + half * np.sin(angle)
+    reach = patch.half_long_mm * np.ones_like(at)
+    if patch.shape == "ellipse":
+        reach *= np.sqrt(np.maximum(1.0 - (at / patch.half_thin_mm) ** 2, 0.0))
+    chord = np.sqrt(np.maximum(radius**2 - (at - thin) ** 2, 0.0))
+    start, end = np.maximum(-reach, long - chord), np.minimum(reach, long + chord)
+    piece = np.maximum(end - start, 0.0) * weight * np.cos(angle) * (math.pi / 2.0) * half
+    quarter = math.pi if patch.shape == "ellipse" else 4.0
+    area = quarter * patch.half_long_mm * patch.half_thin_mm
+    share = np.sum(piece, axis=-1) / area
+    on_long = np.sum(piece * (start + end) / 2.0, axis=-1) / area
+    on_thin = np.sum(piece * at, axis=-1) / area
+    return Caught(
+        np.clip(share, 0.0, 1.0),
+        on_long * turn[0] + on_thin * turn[1],
+        on_long * turn[1] - on_thin * turn[0],
+    )

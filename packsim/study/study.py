@@ -1,0 +1,92 @@
+"""Answers every stage with every size of a scenario."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from packsim.answers import Answer, answer_stage
+from packsim.assumption import Assumption
+from packsim.line import Scenario
+from packsim.shown import shown_by
+from packsim.study.findings import Finding, find_all
+
+__all__ = ["Study", "study_line"]
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """Every answer about a scenario.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case that was studied.
+    answers : tuple of Answer
+        One for each size and stage: all stages of the first size, then of the next.
+    findings : tuple of Finding
+        What is wrong, by how much, what to do; most urgent first.
+    """
+
+    scenario: Scenario
+    answers: tuple[Answer, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def seed(self) -> int:
+        """Seed of the scenario; nothing in a study is random."""
+        return self.scenario.seed
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything any answer rests on without a measurement, each once."""
+        return tuple(dict.fromkeys(a for answer in self.answers for a in answer.assumed))
+
+    def of_size(self, size: str) -> tuple[Answer, ...]:
+        """Return the answers of one size, in stage order."""
+        return tuple(answer for answer in self.answers if answer.size == size)
+
+    def answer(self, stage: str, size: str) -> Answer:
+        """Return the answer of one stage and size; raise `InputError` if there is none."""
+        name = self.scenario.stage(stage).name
+        return next(s for s in self.of_size(self.scenario.size(size).name) if s.stage == name)
+
+    def _repr_html_(self) -> str:
+        """Show the study in a notebook: in short, findings, every stage."""
+        return shown_by("study_html", self)
+
+
+def study_line(scenario: Scenario, progress: Callable[[int, int], None] | None = None) -> Study:
+    """Answer every question about a scenario.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    progress : callable, optional
+        Called with (done, of) after each stage and size.
+
+    Returns
+    -------
+    Study
+        Answers of every stage and size, and the findings drawn from them.
+
+    Examples
+    --------
+    >>> from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
+    >>> from packsim.catalogue import custom_can
+    >>> guides = Guides((Bracket(0.0, 100.0, 706.0),), Wires((40.0, 90.0), 600.0, 0.05, 1.3e6))
+    >>> stage = Stage("wash", "flood", 2000.0, guides, Kicks(0.05, 2.0))
+    >>> can = custom_can("demo", 66.0, 124.0)
+    >>> case = Scenario("demo", "", Mat(900.0, 90.0), (stage,), (can,), "demo")
+    >>> found = study_line(case).answers[0]
+    >>> found.pack.lanes, round(found.pack.slack_mm, 1)
+    (10, 25.6)
+    """
+    jobs = [(i, can.name) for can in scenario.sizes for i in range(len(scenario.stages))]
+    answers = []
+    for done, (index, size) in enumerate(jobs, start=1):
+        answers.append(answer_stage(scenario, index, size))
+        if progress is not None:
+            progress(done, len(jobs))
+    return Study(scenario, tuple(answers), find_all(scenario, tuple(answers)))

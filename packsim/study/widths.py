@@ -1,0 +1,27 @@
+"""The same line with its guides at another setting, as a person would name it."""
+
+from __future__ import annotations
+
+from packsim.answers import answer_stage
+from packsim.line import Scenario
+
+__all__ = ["at_width", "at_window"]
+
+
+def at_width(scenario: Scenario, clear_width_mm: float) -> Scenario:
+    """Return the line with every stage at one clear width [mm], each bracket's middle kept."""
+    stages = tuple(stage.with_clear_width(clear_width_mm) for stage in scenario.stages)
+    return scenario.with_stages(stages)
+
+
+def at_window(scenario: Scenario, size: str) -> Scenario:
+    """Return the line with every stage at the target of its guide window for a size.
+
+    Where no width suits every case, a stage is set as close as the pack allows, to the low end.
+    """
+    stages = []
+    for i, stage in enumerate(scenario.stages):
+        window = answer_stage(scenario, i, size).window
+        width = window.low_mm if window.target_mm is None else window.target_mm
+        stages.append(stage.with_clear_width(width))
+    return scenario.with_stages(tuple(stages))

@@ -1,0 +1,144 @@
+"""Answers one stage with one size over and over, a knob at one value after the other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from packsim.answers import Answer, answer_stage
+from packsim.check import finite
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.sweep.knobs import Knob, knob
+
+__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "sweep"]
+
+MAX_STEPS = 2_000
+"""More points than any chart can show."""
+
+
+@dataclass(frozen=True, slots=True)
+class SweepRow:
+    """The answers at one value.
+
+    Parameters
+    ----------
+    value : float
+        Where the knob stood, in the units inside the package.
+    answer : Answer
+        Every answer there.
+    """
+
+    value: float
+    answer: Answer
+
+    @property
+    def worst_index(self) -> float:
+        """Largest tip index: loosest case, gathered as laid, or a can by itself [-]."""
+        tipping = self.answer.tipping
+        return max(tipping.loosest.worst, tipping.gathered.index, tipping.own.index)
+
+    @property
+    def hold_margin(self) -> float:
+        """Least hold margin of any lane under the sprays, 1 without sprays [-]."""
+        spray = self.answer.spray
+        return 1.0 if spray is None else float(spray.hold_margin.min())
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """A knob turned through a range, for one stage and one size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case as it stands.
+    knob : Knob
+        What was turned.
+    stage, size : str
+        Where, and for which size.
+    now : float
+        The value it has in the scenario; nan where it has none.
+    rows : tuple of SweepRow
+        In rising order of the value.
+    """
+
+    scenario: Scenario
+    knob: Knob
+    stage: str
+    size: str
+    now: float
+    rows: tuple[SweepRow, ...]
+
+    @property
+    def crossing(self) -> float | None:
+        """First value at which the tip index reaches 1; None if it never does.
+
+        The largest counts: the loosest case, slack gathered in the pack as laid, a can by itself.
+        Straight between the two rows around it.
+        """
+        points = [(row.value, row.worst_index) for row in self.rows]
+        for (v0, i0), (v1, i1) in pairwise(points):
+            if (i0 < 1.0) != (i1 < 1.0):
+                if not (math.isfinite(i0) and math.isfinite(i1)):
+                    return v1 if i0 < 1.0 else v0
+                return v0 + (v1 - v0) * (1.0 - i0) / (i1 - i0)
+        return None
+
+
+def sweep(
+    scenario: Scenario,
+    over: str,
+    values: Sequence[float],
+    stage: str,
+    size: str,
+    progress: Callable[[int, int], None] | None = None,
+) -> Sweep:
+    """Answer one stage with one size for every value of a knob.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case; everything but the knob stays as it is.
+    over : str
+        Name of the knob, one of `KNOBS`.
+    values : sequence of float
+        Values in the units inside the package, rising.
+    stage, size : str
+        Names of both.
+    progress : callable, optional
+        Called with (done, of) after each value.
+
+    Returns
+    -------
+    Sweep
+        A row for each value.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, the values do not rise, or a value cannot be.
+    """
+    turned = knob(over)
+    index = scenario.stages.index(scenario.stage(stage))
+    can = scenario.size(size)
+    if not 1 <= len(values) <= MAX_STEPS:
+        raise InputError("steps", len(values), f"1 to {MAX_STEPS} values")
+    if any(b <= a for a, b in pairwise(values)):
+        raise InputError("values", "values that do not rise", "rising values")
+    rows = []
+    for done, value in enumerate(values, start=1):
+        case = turned.set(scenario, index, finite("value", value))
+        rows.append(SweepRow(float(value), answer_stage(case, index, can.name)))
+        if progress is not None:
+            progress(done, len(values))
+    now = turned.now(scenario.stages[index])
+    return Sweep(scenario, turned, stage, can.name, now, tuple(rows))
+
+
+def governing_stage(scenario: Scenario, size: str) -> str:
+    """Return the name of the stage with the least safe slack for a size, the first of equals."""
+    answers = [answer_stage(scenario, i, size) for i in range(len(scenario.stages))]
+    return min(answers, key=lambda answer: answer.tipping.safe.slack_mm).stage

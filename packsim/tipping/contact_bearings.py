@@ -1,0 +1,123 @@
+"""Which cans cannot move at all: locally held by their contacts with cans and guides."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.check import non_negative, positive
+from packsim.constants import CONTACT_TOL_REL
+from packsim.pack.contacts import neighbour_lists
+from packsim.tipping.neighbours import Around, around
+
+__all__ = ["HALF_TURN_TOL_RAD", "contact_bearings_rad", "largest_gap_rad", "locally_held"]
+
+HALF_TURN_TOL_RAD = 1e-6
+"""A gap within this of a half turn is a half turn.
+
+Contacts are known to `CONTACT_TOL_REL` of a diameter, so their bearings are no better than that.
+"""
+
+
+def largest_gap_rad(bearings_rad: ArrayLike) -> NDArray[np.float64]:
+    """Largest angle between neighbouring bearings, around the full turn [rad].
+
+    Parameters
+    ----------
+    bearings_rad : array_like, shape (m,) or (m, n)
+        Bearings of the contacts of one can, or of n cans in columns; NaN in unused places [rad].
+
+    Returns
+    -------
+    ndarray, shape () or (n,)
+        Largest gap; a full turn with one bearing or none [rad].
+
+    Examples
+    --------
+    >>> float(np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0]))))
+    120.0
+    """
+    bearings = np.sort(np.mod(np.asarray(bearings_rad, dtype=np.float64), 2.0 * math.pi), axis=0)
+    if bearings.shape[0] == 0:
+        return np.full(bearings.shape[1:], 2.0 * math.pi)
+    last = np.fmax.reduce(bearings, axis=0)  # NaN sorts to the end, so the last may be NaN
+    around_the_turn = np.where(np.isnan(last), 2.0 * math.pi, bearings[0] + 2.0 * math.pi - last)
+    between = np.nan_to_num(np.diff(bearings, axis=0), nan=0.0).max(axis=0, initial=0.0)
+    gap: NDArray[np.float64] = np.maximum(between, around_the_turn)
+    return gap
+
+
+def contact_bearings_rad(what: Around, touch_mm: float) -> NDArray[np.float64]:
+    """Bearings of all contacts of each can, guides included [rad].
+
+    Parameters
+    ----------
+    what : Around
+        The surroundings of n cans.
+    touch_mm : float
+        Largest gap that counts as a contact [mm].
+
+    Returns
+    -------
+    ndarray, shape (m + 2, n)
+        Bearing from +x towards +y, NaN where there is no contact [rad]. A guide counts if at least
+        one wire is below the can's top.
+    """
+    touching = what.power_mm2 <= touch_mm * (2.0 * what.diameter_mm + touch_mm)
+    neighbours = np.where(touching, np.arctan2(what.y_mm, what.x_mm), np.nan)
+    wired = any(z < what.height_mm for z in what.wire_heights_mm)
+    right = np.where(wired & (what.right_gap_mm <= touch_mm), math.pi / 2.0, np.nan)
+    left = np.where(wired & (what.left_gap_mm <= touch_mm), -math.pi / 2.0, np.nan)
+    return np.vstack((neighbours, right, left))
+
+
+def locally_held(
+    centres_mm: NDArray[np.float64],
+    diameter_mm: float,
+    *,
+    left_mm: ArrayLike,
+    right_mm: ArrayLike,
+    period_mm: float | None = None,
+    touch_mm: float | None = None,
+) -> NDArray[np.bool_]:
+    """Tell which cans can move in no direction while the others stand still.
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres, x along travel, y across [mm].
+    diameter_mm : float
+        Can diameter D [mm].
+    left_mm, right_mm : array_like, scalars or shape (n,)
+        Guide faces, at each can if they are not straight [mm].
+    period_mm : float, optional
+        Length after which the pack repeats along x [mm].
+    touch_mm : float, optional
+        Largest gap that counts as a contact, `CONTACT_TOL_REL` D by default [mm].
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+        True where the largest gap between contact bearings is less than a half turn.
+
+    Notes
+    -----
+    Local jamming after S. Torquato and F. H. Stillinger, J. Phys. Chem. B 105 (2001) 11849: a disc
+    is fixed by its contacts unless they lie in one half circle. Exactly a half turn is not held:
+    the can slides along the common tangent. A held can leans nowhere (`packsim.tipping.lean`).
+    """
+    positive("diameter_mm", diameter_mm)
+    touch = CONTACT_TOL_REL * diameter_mm if touch_mm is None else touch_mm
+    non_negative("touch_mm", touch)
+    y = centres_mm[:, 1]
+    left = y - diameter_mm / 2.0 - np.asarray(left_mm, dtype=np.float64)
+    right = np.asarray(right_mm, dtype=np.float64) - y - diameter_mm / 2.0
+    cutoff = diameter_mm + 1.001 * touch
+    indptr, _, vectors = neighbour_lists(centres_mm, cutoff, period_mm)
+    # any height and wire below it will do: holding is a question of the plan, not of leaning
+    what = around(indptr, vectors, left, right, diameter_mm, 1.0, (0.5,))
+    gap = largest_gap_rad(contact_bearings_rad(what, touch))
+    held: NDArray[np.bool_] = gap < math.pi - HALF_TURN_TOL_RAD
+    return held

@@ -1,0 +1,216 @@
+"""How much slack lets a can past its balance point, and how close a given slack comes to that.
+
+A can leans about the rim of its open end. Beside a guide a wire stops it, inside the pack the next
+can does; this module answers for both, for the slack as a whole gathered in one place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from packsim.can import Stance
+from packsim.check import at_least, between, finite
+from packsim.errors import InputError
+from packsim.tipping.hold_down import meeting_lean_rad
+from packsim.tipping.wire_lean import (
+    NOTHING_HOLDS_RAD,
+    edge_slack_mm,
+    overhang_mm,
+    wire_lean_rad,
+)
+
+__all__ = [
+    "NOTHING_HOLDS_RAD",
+    "SafeSlack",
+    "TipIndex",
+    "centre_slack_mm",
+    "checked_balance_rad",
+    "edge_slack_mm",
+    "overhang_mm",
+    "safe_slack",
+    "tip_index",
+    "wire_lean_rad",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class SafeSlack:
+    """The slack at which the first can of a row could reach its balance point.
+
+    Parameters
+    ----------
+    slack_mm : float
+        The smaller of the two limits below [mm].
+    edge_mm : float
+        Limit for a can beside the guide; 0 when no wire supports it [mm].
+    centre_mm : float
+        Limit for a can between other cans [mm].
+    governing : {"edge", "centre"}
+        Which of the two is smaller; the edge when they are equal.
+    governing_wire_mm : float or None
+        Height of the wire that sets ``edge_mm`` [mm]; None when no wire supports the can.
+    """
+
+    slack_mm: float
+    edge_mm: float
+    centre_mm: float
+    governing: str
+    governing_wire_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TipIndex:
+    """How far a slack lets cans lean, against their balance angle.
+
+    Parameters
+    ----------
+    edge, centre : float
+        Lean over balance angle beside the guide and inside the pack, 1 = balance point [-];
+        infinite where nothing stops the can, or where a load has used up the balance angle.
+    edge_lean_rad, centre_lean_rad : float
+        The leans; `NOTHING_HOLDS_RAD` where nothing stops the can [rad].
+    verdict : {"tight", "held", "loose", "can tip"}
+        ``tight``: slack below 0, the pack does not fit. ``held``: slack at most safe slack over
+        the factor. ``loose``: above that, but no can reaches its balance point, because the slack
+        is still below the safe slack or because a hold-down mat stops it. ``can tip``: a can
+        reaches its balance point.
+    """
+
+    edge: float
+    centre: float
+    edge_lean_rad: float
+    centre_lean_rad: float
+    verdict: str
+
+    @property
+    def worst(self) -> float:
+        """The larger of the two indices [-]."""
+        return max(self.edge, self.centre)
+
+
+def centre_slack_mm(height_mm: float, balance_rad: float) -> float:
+    """Most slack before a can between others reaches its balance point, H sin α [mm]."""
+    return height_mm * math.sin(balance_rad)
+
+
+def checked_balance_rad(stance: Stance, effective_balance_rad: float | None) -> float:
+    """Return the effective balance angle, the stance's own by default [rad].
+
+    Raises `InputError` if it is negative or a right angle and more.
+    """
+    if effective_balance_rad is None:
+        return stance.balance_angle_rad
+    between("effective_balance_rad", effective_balance_rad, 0.0, math.pi / 2.0, "rad")
+    if effective_balance_rad >= math.pi / 2.0:
+        raise InputError("effective_balance_rad", effective_balance_rad, "less than π/2 rad")
+    return effective_balance_rad
+
+
+def safe_slack(
+    stance: Stance,
+    wire_heights_mm: Sequence[float],
+    effective_balance_rad: float | None = None,
+) -> SafeSlack:
+    """Slack below which no can of a row can reach its balance point, wherever it gathers.
+
+    Parameters
+    ----------
+    stance : Stance
+        The can as it stands.
+    wire_heights_mm : sequence of float
+        Guide wire heights [mm].
+    effective_balance_rad : float, optional
+        Balance angle under load, see `packsim.tipping.overturning`; the stance's own by default
+        [rad].
+
+    Returns
+    -------
+    SafeSlack
+        Both limits and which one governs.
+
+    Notes
+    -----
+    Slack shared between guide and pack is no worse than all of it in one place. Let an edge can
+    lean by θ on its wire while the can behind, with gap s to it, leans to α. The shoulder of the
+    second meets the back wall of the first at
+    s = H sin α + 2R(sec θ − 1) − H cos α tan θ, and with g = z tan θ at the guide the sum S = s + g
+    is least at sin θ = (H cos α − z)/2R, where S = H sin α − 2R(1 − cos θ). Against it the edge
+    limit is z tan α = H sin α − 2R sin θ tan α, smaller because tan α > tan(θ/2) for θ <= α. For
+    z >= H cos α the least S is at θ = 0, the centre limit; for low wires at θ = α, where S exceeds
+    z tan α. Derived here; more leaning cans between only add terms 2R(sec θ − 1). Valid for upright
+    rigid cans of one height, pack rows straight across.
+
+    Examples
+    --------
+    >>> safe = safe_slack(Stance(66.09, 124.3, 0.0102, 74.2), [45.0, 90.0])
+    >>> safe.governing, safe.slack_mm, safe.centre_mm
+    ('edge', 40.08, 50.57)
+    """
+    alpha = checked_balance_rad(stance, effective_balance_rad)
+    edge, wire = edge_slack_mm(stance.height_mm, alpha, wire_heights_mm)
+    centre = centre_slack_mm(stance.height_mm, alpha)
+    governing = "edge" if edge <= centre else "centre"
+    return SafeSlack(min(edge, centre), edge, centre, governing, wire)
+
+
+def tip_index(
+    slack_mm: float,
+    stance: Stance,
+    wire_heights_mm: Sequence[float],
+    effective_balance_rad: float | None = None,
+    *,
+    hold_down_mm: float | None = None,
+    factor: float = 2.0,
+) -> TipIndex:
+    """Judge a slack, all of it gathered in the worst place.
+
+    Parameters
+    ----------
+    slack_mm : float
+        Clear width minus pack width [mm].
+    stance, wire_heights_mm, effective_balance_rad
+        As for `safe_slack`.
+    hold_down_mm : float, optional
+        Height of a hold-down mat's underside above the mat; it caps the leans [mm].
+    factor : float
+        Safety factor on the safe slack, at least 1 [-].
+
+    Returns
+    -------
+    TipIndex
+        Leans atan(S / z) on the highest touching wire and asin(S / H) inside, their indices and a
+        verdict.
+
+    Examples
+    --------
+    >>> can = Stance(66.09, 124.3, 0.0102, 74.2)
+    >>> [tip_index(s, can, [90.0]).verdict for s in (-1.0, 15.0, 25.0, 41.0)]
+    ['tight', 'held', 'loose', 'can tip']
+    """
+    slack = finite("slack_mm", slack_mm)
+    at_least("factor", factor, 1.0)
+    alpha = checked_balance_rad(stance, effective_balance_rad)
+    edge = float(wire_lean_rad(slack, wire_heights_mm, stance.height_mm))
+    centre = math.asin(min(1.0, max(0.0, slack) / stance.height_mm))
+    cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
+    edge, centre = min(edge, cap), min(centre, cap)
+    at_edge, inside = _index(edge, alpha), _index(centre, alpha)
+    limit = safe_slack(stance, wire_heights_mm, alpha).slack_mm / factor
+    verdict = _verdict(slack, limit, max(at_edge, inside))
+    return TipIndex(at_edge, inside, edge, centre, verdict)
+
+
+def _index(lean_rad: float, balance_rad: float) -> float:
+    if balance_rad <= 0.0 or lean_rad >= NOTHING_HOLDS_RAD:
+        return math.inf
+    return lean_rad / balance_rad
+
+
+def _verdict(slack_mm: float, limit_mm: float, index: float) -> str:
+    if slack_mm < 0.0:
+        return "tight"
+    if index >= 1.0:
+        return "can tip"
+    return "held" if slack_mm <= limit_mm else "loose"

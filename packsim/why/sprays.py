@@ -1,0 +1,165 @@
+"""What each header does to the worst-placed can at its worst moment, and what a shift would do."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from packsim.answers import Answer, clear_headers
+from packsim.can import Stance
+from packsim.line import Header, Scenario, Stage
+from packsim.nozzles.lane_lines import lane_lines_mm
+from packsim.spray.footprint import footprint_of
+from packsim.spray.jet_forces import Forces, header_forces
+from packsim.spray.spray_load import spray_load, spray_places_mm
+from packsim.tipping.overturning import effective_balance_rad
+
+__all__ = ["HeaderPush", "SprayTerms", "spray_terms"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderPush:
+    """What one header adds.
+
+    Parameters
+    ----------
+    side : {"above", "below"}
+        Where it sprays from.
+    station_mm : float
+        Its place along the stage [mm].
+    push_N : float
+        Push on the can, down from above, up from below [N].
+    lateral_N, moment_N_mm : tuple of float
+        Sideways push and turning moment about the foot, along travel and across [N], [N·mm].
+    """
+
+    side: str
+    station_mm: float
+    push_N: float
+    lateral_N: tuple[float, float]
+    moment_N_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class SprayTerms:
+    """Load on the can with the least balance angle, where along the stage it has it.
+
+    Parameters
+    ----------
+    lane : int
+        Its line, counted from the left guide from 1.
+    across_mm : float
+        That line from the mat's left edge [mm].
+    along_mm : float
+        Where along the stage [mm].
+    headers : tuple of HeaderPush
+        Headers that reach it there.
+    weight_N, normal_N : float
+        Weight, and what is left on the mat [N].
+    moment_N_mm : float
+        Overturning moment of all headers together, in its worst direction [N·mm].
+    lost_rad, balance_rad : float
+        Lean the moment takes, asin(|B| / (N ρ)), and the balance angle left [rad].
+    hold_margin : float
+        (N R − |B|) / (m g R) there [-].
+    shift_mm : float or None
+        Best shift of the pack for the worst lane, None without one [mm].
+    margin_now, margin_shifted : float
+        Least hold margin of any lane anywhere, as it rides and after that shift [-].
+    shifted_balance_rad : float
+        Least balance angle after that shift [rad].
+    """
+
+    lane: int
+    across_mm: float
+    along_mm: float
+    headers: tuple[HeaderPush, ...]
+    weight_N: float
+    normal_N: float
+    moment_N_mm: float
+    lost_rad: float
+    balance_rad: float
+    hold_margin: float
+    shift_mm: float | None
+    margin_now: float
+    margin_shifted: float
+    shifted_balance_rad: float
+
+
+def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms | None:
+    """Take the spray load of a answer apart, header by header.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case, for its mat.
+    stage : Stage
+        The stage.
+    answer : Answer
+        Its answers.
+
+    Returns
+    -------
+    SprayTerms or None
+        None where nothing sprays. Pushes of the headers add up to the whole load.
+    """
+    if answer.spray is None:
+        return None
+    stance, guides = answer.stance, stage.guides
+    lines = lane_lines_mm(answer.pack, guides.centre_mm - guides.narrowest_mm / 2.0)
+    lane = int(np.argmin(answer.spray.effective_balance_rad))
+    headers = clear_headers(stage, stance.height_mm)
+    open_part = scenario.mat.open_fraction
+    along, pushes = _worst_moment(float(lines[lane]), headers, stance, open_part)
+    turn = [math.fsum(push.moment_N_mm[axis] for push in pushes) for axis in (0, 1)]
+    net = math.fsum(push.push_N if push.side == "above" else -push.push_N for push in pushes)
+    normal, moment = stance.weight_N + net, math.hypot(*turn)
+    balance = effective_balance_rad(stance, normal, moment)
+    shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm
+    moved = answer.spray if not shift else spray_load(lines + shift, stance, headers, open_part)
+    return SprayTerms(
+        lane=lane + 1,
+        across_mm=float(lines[lane]),
+        along_mm=along,
+        headers=pushes,
+        weight_N=stance.weight_N,
+        normal_N=normal,
+        moment_N_mm=moment,
+        lost_rad=stance.balance_angle_rad - balance,
+        balance_rad=balance,
+        hold_margin=(normal - moment / stance.radius_mm) / stance.weight_N,
+        shift_mm=shift,
+        margin_now=float(answer.spray.hold_margin.min()),
+        margin_shifted=float(moved.hold_margin.min()),
+        shifted_balance_rad=float(moved.effective_balance_rad.min()),
+    )
+
+
+def _worst_moment(
+    line_mm: float, headers: tuple[Header, ...], stance: Stance, open_fraction: float
+) -> tuple[float, tuple[HeaderPush, ...]]:
+    """Place along the stage where a line's can has least balance angle, and the pushes there."""
+    patches = [footprint_of(h, stance.height_mm) for h in headers]
+    places = spray_places_mm(headers, patches, stance.radius_mm)
+    line = np.array([line_mm])
+    each = [
+        header_forces(h, patch, line, places, stance, open_fraction)
+        for h, patch in zip(headers, patches, strict=True)
+    ]
+    whole = sum(each, Forces.none(1, len(places)))
+    normal = stance.weight_N + (whole.top_N - whole.bottom_N)[0]
+    turn = np.hypot(whole.moment_N_mm[0, 0], whole.moment_N_mm[1, 0])
+    left = [
+        effective_balance_rad(stance, float(n), float(m)) for n, m in zip(normal, turn, strict=True)
+    ]
+    at = int(np.argmin(left))
+    pushes = []
+    for header, force in zip(headers, each, strict=True):
+        push = float((force.top_N if header.side == "above" else force.bottom_N)[0, at])
+        if push > 0.0:
+            lateral, moment = force.lateral_N[:, 0, at], force.moment_N_mm[:, 0, at]
+            pair = (float(lateral[0]), float(lateral[1])), (float(moment[0]), float(moment[1]))
+            pushes.append(HeaderPush(header.side, header.station_mm, push, *pair))
+    return float(places[at]), tuple(pushes)

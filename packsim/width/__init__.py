@@ -1,0 +1,1 @@
+"""How wide and how high: lanes, slack budget, guide window, wires."""

@@ -1,0 +1,214 @@
+"""How wide the guides may be set: neither too tight for the pack nor too loose for its balance."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from packsim.check import at_least, non_negative, one_of
+from packsim.constants import SIN60
+from packsim.width.lane_choice import LaneChoice, lanes_for
+from packsim.width.slack_terms import SlackBudget, SlackTerm
+
+__all__ = ["Attack", "GuideWindow", "LaneChoice", "guide_window", "lanes_for"]
+
+
+@dataclass(frozen=True, slots=True)
+class Attack:
+    """One term of a slack budget worth reducing, and by how much.
+
+    Parameters
+    ----------
+    term : str
+        Its name in the budget.
+    now_mm : float
+        What it takes of the window now [mm].
+    take_mm : float
+        What has to go from it, the larger terms before it being cured already [mm].
+    advice : str
+        The same in words, lengths in mm.
+    cure : str
+        What makes the term smaller, and by which factor where that is known; no lengths.
+    """
+
+    term: str
+    now_mm: float
+    take_mm: float
+    advice: str
+    cure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GuideWindow:
+    """Every clear width that is neither too tight nor too loose.
+
+    Parameters
+    ----------
+    method : {"worst", "rss"}
+        How the tolerances were combined.
+    low_mm, high_mm : float
+        Below ``low_mm`` the tightest case has no slack, above ``high_mm`` the loosest case has
+        more than allowed; crossed when the window is empty [mm].
+    high_by : {"safe slack", "next lane"}
+        What ends the window above.
+    target_mm : float or None
+        Width to set: nearest to the middle, on a whole setting step where one lies inside [mm].
+        None when the window is empty.
+    allowed_mm : float
+        Slack the loosest case may have [mm].
+    empty_because : str
+        Why no width will do, or empty.
+    attack : tuple of Attack
+        For an empty window, what to reduce, largest first, until it opens.
+    finding : str
+        What to know about a window that is not empty, or empty.
+    """
+
+    method: str
+    low_mm: float
+    high_mm: float
+    high_by: str
+    target_mm: float | None
+    allowed_mm: float
+    empty_because: str = ""
+    attack: tuple[Attack, ...] = ()
+    finding: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether no width will do."""
+        return self.low_mm > self.high_mm
+
+    @property
+    def width_mm(self) -> float:
+        """High less low; negative by what is missing when empty [mm]."""
+        return self.high_mm - self.low_mm
+
+    def verdict(self, clear_width_mm: float) -> str:
+        """Say ``"too tight"``, ``"inside"`` or ``"too loose"`` of a clear width [mm].
+
+        In an empty window a width may be both; ``"too tight and too loose"`` then.
+        """
+        tight = clear_width_mm < self.low_mm
+        loose = clear_width_mm > self.high_mm
+        words = [word for word, holds in (("too tight", tight), ("too loose", loose)) if holds]
+        return " and ".join(words) or "inside"
+
+
+def guide_window(
+    budget: SlackBudget, safe_slack_mm: float, factor: float = 2.0, *, method: str = "worst"
+) -> GuideWindow:
+    """Return every clear width at the narrowest bracket that suits one size in one stage.
+
+    Parameters
+    ----------
+    budget : SlackBudget
+        The budget at any width; only its terms and pack width count.
+    safe_slack_mm : float
+        Most slack that cannot let a can past its balance point; infinite where a hold-down makes
+        that impossible [mm].
+    factor : float
+        Safety factor on it, at least 1 [-].
+    method : {"worst", "rss"}
+        How tolerances combine.
+
+    Returns
+    -------
+    GuideWindow
+        From tightest case = 0 to loosest case = safe slack / factor. Above, the window also ends
+        where the loosest case has room for one more lane (D √3/2 lengthwise, D/2 crosswise), as
+        the pack then nests anew.
+
+    Notes
+    -----
+    Both cases are straight lines in the clear width W, slope 1 plus that of the terms that scale
+    with W, so each end is one division.
+    """
+    one_of("method", method, ("worst", "rss"))
+    at_least("factor", factor, 1.0)
+    allowed = _safe(safe_slack_mm) / factor
+    lane = budget.diameter_mm * (SIN60 if budget.layout == "lengthwise" else 0.5)
+    high_by = "safe slack" if allowed <= lane else "next lane"
+    ceiling = min(allowed, lane)
+    low = _width_where(budget, method, 0, 0.0)
+    high = _width_where(budget, method, 1, ceiling)
+    if low > high:
+        attack, left = _attack(budget, method, ceiling)
+        limit = f"safe slack over {factor:g}" if high_by == "safe slack" else "room for a lane more"
+        because = _empty_because(budget, method, f"{ceiling:.1f} mm ({limit})", left)
+        return GuideWindow(method, low, high, high_by, None, ceiling, because, attack)
+    target, finding = _target(low, high, budget.setting_step_mm)
+    return GuideWindow(method, low, high, high_by, target, ceiling, finding=finding)
+
+
+def _safe(safe_slack_mm: float) -> float:
+    if safe_slack_mm == math.inf:
+        return safe_slack_mm
+    return non_negative("safe_slack_mm", safe_slack_mm)
+
+
+def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: float) -> float:
+    """Clear width whose tightest (side 0) or loosest (side 1) case equals ``slack_mm`` [mm]."""
+    here = budget.clear_width_mm
+    growth = math.fsum(t.edges_mm(method)[side] for t in budget.terms if t.scales) / here
+    return here + (slack_mm - budget.case_mm(method)[side]) / (1.0 + growth)
+
+
+def _missing_mm(budget: SlackBudget, method: str, ceiling_mm: float) -> float:
+    low = _width_where(budget, method, 0, 0.0)
+    return low - _width_where(budget, method, 1, ceiling_mm)
+
+
+def _attack(
+    budget: SlackBudget, method: str, ceiling_mm: float
+) -> tuple[tuple[Attack, ...], float]:
+    """Reducible terms, the one that gives most first, and what stays missing after them all."""
+    attacks: list[Attack] = []
+    while (missing := _missing_mm(budget, method, ceiling_mm)) > 0.0:
+        names = [term.name for term in budget.terms if term.remedy]
+        gains = {
+            name: missing - _missing_mm(budget.without(name), method, ceiling_mm) for name in names
+        }
+        name = max(gains, key=lambda key: gains[key], default="")
+        if not name or gains[name] <= 0.0:
+            return tuple(attacks), missing
+        take = min(gains[name], missing)
+        attacks.append(_attack_on(budget.term(name), gains[name], take))
+        budget = budget.without(name)
+    return tuple(attacks), 0.0
+
+
+def _attack_on(term: SlackTerm, now_mm: float, take_mm: float) -> Attack:
+    keep, cure = 1.0 - take_mm / now_mm, term.remedy
+    if term.name == "bow at mid-span" and keep > 0.0:
+        cure += f" (tension ×{1.0 / keep:.2f}, or spans ×{math.sqrt(keep):.2f})"
+    advice = f"{term.name} takes {now_mm:.1f} mm, {take_mm:.1f} mm of it must go: {cure}"
+    return Attack(term.name, now_mm, take_mm, advice, cure)
+
+
+def _empty_because(budget: SlackBudget, method: str, limit: str, left_mm: float) -> str:
+    tight, loose = budget.case_mm(method)
+    largest = max(budget.terms, key=lambda term: term.range_mm)
+    text = (
+        f"the slack varies by {loose - tight:.1f} mm but may reach only {limit}; largest term:"
+        f" {largest.name}, {largest.range_mm:.1f} mm"
+    )
+    if left_mm > 0.0:
+        text += (
+            f"; {left_mm:.1f} mm stay missing with every remedy: allow that much more slack, or run"
+            " cans of closer diameter"
+        )
+    return text
+
+
+def _target(low_mm: float, high_mm: float, step_mm: float) -> tuple[float, str]:
+    middle = (low_mm + high_mm) / 2.0
+    if step_mm <= 1e-6:  # finer than any rule: no step at all
+        return middle, ""
+    nearest = round(middle / step_mm) * step_mm
+    inside = [w for w in (nearest, nearest - step_mm, nearest + step_mm) if low_mm <= w <= high_mm]
+    narrow = high_mm - low_mm < step_mm
+    if inside:
+        note = f"the window is narrower than the {step_mm:g} mm setting step" if narrow else ""
+        return min(inside, key=lambda w: abs(w - middle)), note
+    return middle, f"no whole {step_mm:g} mm setting step lies in the window: set it with a gauge"

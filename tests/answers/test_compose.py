@@ -1,0 +1,187 @@
+"""How the answers about one stage are put together: which side, which wire, which moment."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, room_mm, row_chance
+from packsim.answers.chance import row_cans
+from packsim.errors import InputError
+from packsim.line import Bracket, Kicks, Nozzle
+from packsim.pack.strip import pack_between
+
+NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
+ALPHA = math.atan(5.0 / 12.0)
+
+
+def test_wires_sagged_onto_the_mat_hold_nothing(small: SimpleNamespace) -> None:
+    """A wire at 2 mm with 3 mm of sag is gone; the one at 96 mm hangs 3 mm lower."""
+    # w L² / (8 T): 0.5 kg/m over 1.4 m at 400 N sags 3.003 mm
+    brackets = (Bracket(0.0, 205.0, 795.0), Bracket(1400.0, 205.0, 795.0))
+    stage = small.stage(
+        brackets=brackets,
+        heights_mm=(2.0, 96.0),
+        mass_kg_per_m=0.5,
+        tension_N=400.0,
+        anchored=False,
+    )
+    sag = 0.5 * 9.80665 * 1.4**2 / (8.0 * 400.0) * 1000.0
+    assert sag > 2.0
+    assert lowest_wires_mm(stage) == pytest.approx((96.0 - sag,))
+    assert lowest_wires_mm(small.stage()) == (48.0, 96.0)
+
+
+@pytest.mark.parametrize(
+    ("centre", "travel", "room"),
+    [
+        (500.0, None, (200.0, 200.0)),
+        (450.0, None, (150.0, 250.0)),
+        # a face may stand 150 to 220 mm from its mat edge: 50 mm nearer, 20 mm farther
+        (500.0, (150.0, 220.0), (20.0, 20.0)),
+        (490.0, (150.0, 220.0), (10.0, 30.0)),
+        (500.0, (250.0, 300.0), (0.0, 0.0)),
+        (100.0, None, (0.0, 600.0)),
+    ],
+)
+def test_room_to_shift(
+    small: SimpleNamespace,
+    centre: float,
+    travel: tuple[float, float] | None,
+    room: tuple[float, float],
+) -> None:
+    stage = small.stage(width_mm=600.0, centre_mm=centre, travel_mm=travel)
+    got = room_mm(small.line(stage), stage, 600.0)
+    assert got == pytest.approx(room)
+
+
+def test_a_header_in_the_cans_sprays_nothing(small: SimpleNamespace) -> None:
+    low, high = small.header(mat_distance_mm=120.0), small.header(mat_distance_mm=120.1)
+    below = small.header("below", mat_distance_mm=10.0)
+    stage = small.stage(headers=(low, high, below))
+    assert clear_headers(stage, 120.0) == (high, below)
+    only = small.stage(headers=(low,))
+    assert answer_stage(small.line(only), 0, "can").spray is None
+
+
+def test_the_worse_side_of_the_nozzles_is_told(small: SimpleNamespace) -> None:
+    good, bad = small.header(first_mm=240.0), small.header("below", first_mm=230.0)
+    found = answer_stage(small.line(small.stage(headers=(good, bad))), 0, "can").alignment
+    assert found is not None
+    assert (found.side, round(found.now.worst_mm, 1)) == ("below", 10.2)
+    found = answer_stage(small.line(small.stage(headers=(good,))), 0, "can").alignment
+    assert found is not None
+    assert found.side == "above"
+
+
+def test_sprays_that_lift_leave_no_balance(small: SimpleNamespace) -> None:
+    jet = Nozzle("cone", 0.3, 1e5, 0.2)
+    stage = small.stage(headers=(small.header("below", pressure_MPa=0.3, nozzle=jet),))
+    found = answer_stage(small.line(stage), 0, "can")
+    assert found.spray is not None
+    assert bool(found.spray.lifted.any())
+    assert found.tipping.balance_angle_rad == 0.0
+    assert found.tipping.rest_angle_rad == pytest.approx(ALPHA)
+    assert found.tipping.safe.slack_mm == 0.0
+    assert math.isinf(found.tipping.loosest.edge)
+    assert found.tipping.verdict == "can tip"
+
+
+def test_a_pack_that_does_not_fit_still_has_every_answer(small: SimpleNamespace) -> None:
+    stage = small.stage(width_mm=50.0, headers=(small.header(),), hold_down_mm=125.0)
+    found = answer_stage(small.line(stage), 0, "can")
+    assert not found.pack.fits
+    assert (found.spray, found.alignment) == (None, None)
+    assert found.tipping.verdict == "tight"
+    assert found.flow.cans_per_min == 0.0
+    assert (found.chance.per_million, found.chance_loosest.per_million) == (0.0, 0.0)
+    assert found.hold_down is not None
+    assert found.window.low_mm == pytest.approx(61.0)
+
+
+def test_only_a_hold_down_that_blocks_takes_the_edge_off_a_verdict(
+    small: SimpleNamespace,
+) -> None:
+    """Far top edge at balance 133.846 mm high; at or under 120 the mat is in the cans."""
+    verdicts = {
+        height: answer_stage(
+            small.line(small.stage(width_mm=NEED + 45.0, state="slack", hold_down_mm=height)),
+            0,
+            "can",
+        ).tipping.verdict
+        for height in (None, 119.0, 121.0, 133.8, 133.9)
+    }
+    assert verdicts == {
+        None: "can tip",
+        119.0: "can tip",
+        121.0: "loose",
+        133.8: "loose",
+        133.9: "can tip",
+    }
+
+
+def test_an_unknown_size_is_named(small: SimpleNamespace) -> None:
+    with pytest.raises(InputError, match="one of can"):
+        answer_stage(small.line(small.stage()), 0, "bottle")
+
+
+def test_assumptions_name_this_stage_and_its_sprays(small: SimpleNamespace) -> None:
+    keys = {
+        a.key
+        for a in answer_stage(small.line(small.stage(headers=(small.header(),))), 0, "can").assumed
+    }
+    assert any(key.startswith("spray.") for key in keys)
+    dry = {a.key for a in answer_stage(small.line(small.stage()), 0, "can").assumed}
+    assert not any(key.startswith("spray.") for key in dry)
+
+
+def test_cans_of_a_row() -> None:
+    assert row_cans(pack_between(590.0, 60.0)) == 11
+    # rows of 10 and 9 by turns, of 9 and 9
+    assert row_cans(pack_between(601.0, 60.0, "crosswise", state="slack")) == 10
+    assert row_cans(pack_between(575.0, 60.0, "crosswise", state="slack")) == 9
+
+
+def test_chance_of_one_can_between_two_guides(small: SimpleNamespace) -> None:
+    """One can, slack S shared by two gaps: its tip is free where the gap at the wire lets it."""
+    slack, kick = 50.0, 2.0
+    stage = small.stage(width_mm=60.0 + slack, state="slack", kicks=Kicks(kick, 1.5))
+    found = answer_stage(small.line(stage), 0, "can")
+    assert found.pack.lanes == 1
+    # a gap of 40 mm and more at the wire of 96 lets it tip, at the cost of its own energy
+    # of lifting its centre of gravity from 72 mm to hypot(30, 72) = 78 mm
+    energy = 0.01 * 9.80665 * (78.0 - 72.0)
+    share = (slack - 40.0) / slack  # of all ways to share the slack, to one side
+    per_kick = share * math.exp(-energy / kick)
+    expected = 1e6 * -math.expm1(-1.5 * 30.0 * per_kick)
+    assert found.chance.per_million == pytest.approx(expected, rel=1e-6)
+
+
+@settings(max_examples=25)
+@given(slack=st.floats(0.0, 45.0), energy=st.floats(0.05, 5.0), rate=st.floats(0.1, 5.0))
+def test_the_chance_is_a_chance_and_grows_with_every_cause(
+    small: SimpleNamespace, slack: float, energy: float, rate: float
+) -> None:
+    def at(s: float, e: float, r: float, dwell: float = 30.0) -> np.ndarray:
+        stage = small.stage(width_mm=NEED + s, state="slack", kicks=Kicks(e, r))
+        pack = pack_between(NEED + s, 60.0, state="slack")
+        stance = small.can().stance()
+        return row_chance(stage, pack, stance, s, ALPHA, (48.0, 96.0), dwell).by_can
+
+    base = at(slack, energy, rate)
+    assert base.shape == (11,)
+    assert np.all((base >= 0.0) & (base <= 1.0))
+    np.testing.assert_allclose(base, base[::-1], rtol=1e-9, atol=1e-300)
+    for more in (
+        at(slack + 3.0, energy, rate),
+        at(slack, energy * 1.5, rate),
+        at(slack, energy, rate * 2.0),
+        at(slack, energy, rate, 60.0),
+    ):
+        assert np.all(more >= base * (1.0 - 1e-9))
+    assert not at(slack, 0.0, rate).any()

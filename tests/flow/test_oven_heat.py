@@ -1,0 +1,93 @@
+"""Oven heat against hand calculations: what cans and what mats take."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from packsim.can import Can
+from packsim.errors import InputError
+from packsim.flow.oven_heat import compare_mats, heat_per_area_kJ_per_m2K, oven_heat
+from packsim.flow.throughput import CansFlow
+from packsim.line import Mat
+
+CAN = Can("12 oz", 66.09, 124.3, 0.0102, 74.2, 10.0, 22.5, specific_heat_J_per_kgK=897.0)
+STEEL = Mat(1500.0, 100.0, mass_kg_per_m2=9.2, specific_heat_J_per_kgK=500.0)
+HEAVY = Mat(1500.0, 100.0, mass_kg_per_m2=13.1, specific_heat_J_per_kgK=500.0)
+GLASS = Mat(1500.0, 100.0, mass_kg_per_m2=0.6, specific_heat_J_per_kgK=880.0)
+CANS_PER_M = 264.4 * 1.5  # perfect 211 pack, 1.5 m wide
+
+
+def test_heat_per_area_of_cans_and_mats() -> None:
+    # by hand: 264.4 cans/m2 x 10.2 g x 897; 9.2 and 13.1 kg/m2 x 500; 0.6 x 880; kJ/(m2 K)
+    assert heat_per_area_kJ_per_m2K(264.4 * 0.0102, 897.0) == pytest.approx(2.4, abs=0.05)
+    assert heat_per_area_kJ_per_m2K(9.2, 500.0) == pytest.approx(4.6, rel=1e-12)
+    assert heat_per_area_kJ_per_m2K(13.1, 500.0) == pytest.approx(6.55, rel=1e-12)
+    assert heat_per_area_kJ_per_m2K(0.6, 880.0) == pytest.approx(0.528, rel=1e-12)
+
+
+def test_a_steel_mat_takes_two_to_three_times_the_heat_of_the_cans() -> None:
+    flow = CansFlow(CANS_PER_M, 100.0)
+    for mat, low, high in ((STEEL, 1.8, 2.0), (HEAVY, 2.6, 2.8), (GLASS, 0.20, 0.24)):
+        heat = oven_heat(flow, CAN, mat, 150.0)
+        assert low < heat.mat_kW / heat.cans_kW < high
+
+
+def test_power_worked_by_hand() -> None:
+    # 0.1 m/s x 150 K: cans 396.6/m x 0.0102 kg x 897 J/(kg K) = 3628.6 J/(m K) -> 54.43 kW;
+    # mat 9.2 kg/m2 x 1.5 m x 500 J/(kg K) = 6900 J/(m K) -> 103.5 kW
+    heat = oven_heat(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, 150.0)
+    assert heat.cans_kW == pytest.approx(54.43, abs=0.005)
+    assert heat.mat_kW == pytest.approx(103.5, rel=1e-12)
+    assert heat.total_kW == pytest.approx(157.93, abs=0.005)
+    assert heat.total_kJ_per_min == pytest.approx(9475.7, abs=0.5)
+    assert heat.mat_share == pytest.approx(0.6554, abs=1e-4)
+
+
+def test_another_mat_saves_the_difference_of_the_mats() -> None:
+    found = compare_mats(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, GLASS, 150.0)
+    assert found.saved_kW == pytest.approx(103.5 - 11.88, rel=1e-12)
+    assert found.mat_ratio == pytest.approx(0.528 / 4.6, rel=1e-12)
+    assert found.now.cans_kW == found.other.cans_kW
+
+
+def test_a_mat_that_returns_warm_takes_less() -> None:
+    flow = CansFlow(CANS_PER_M, 100.0)
+    cold, warm = oven_heat(flow, CAN, STEEL, 150.0), oven_heat(flow, CAN, STEEL, 150.0, 60.0)
+    assert warm.cans_kW == cold.cans_kW
+    assert warm.mat_kW == pytest.approx(0.4 * cold.mat_kW, rel=1e-12)
+
+
+def test_no_warming_is_no_heat() -> None:
+    heat = oven_heat(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, 0.0)
+    assert (heat.total_kW, heat.mat_share) == (0.0, 0.0)
+    weightless = Mat(1500.0, 100.0, mass_kg_per_m2=0.0)
+    found = compare_mats(CansFlow(CANS_PER_M, 100.0), CAN, weightless, STEEL, 150.0)
+    assert found.mat_ratio == math.inf
+    assert found.saved_kW == pytest.approx(-103.5)
+
+
+@given(
+    cans=st.floats(0.0, 1e3),
+    speed=st.floats(1.0, 500.0),
+    warming=st.floats(0.0, 300.0),
+    factor=st.floats(0.1, 10.0),
+)
+def test_power_is_linear_in_speed_and_warming(
+    cans: float, speed: float, warming: float, factor: float
+) -> None:
+    base = oven_heat(CansFlow(cans, speed), CAN, STEEL, warming).total_kW
+    faster = oven_heat(CansFlow(cans, speed * factor), CAN, STEEL, warming).total_kW
+    hotter = oven_heat(CansFlow(cans, speed), CAN, STEEL, warming * factor).total_kW
+    assert faster == pytest.approx(base * factor, rel=1e-9)
+    assert hotter == pytest.approx(base * factor, rel=1e-9)
+
+
+def test_cooling_is_not_an_oven() -> None:
+    with pytest.raises(InputError, match="warming_K"):
+        oven_heat(CansFlow(1.0, 1.0), CAN, STEEL, -1.0)
+    with pytest.raises(InputError, match="mat_warming_K"):
+        oven_heat(CansFlow(1.0, 1.0), CAN, STEEL, 1.0, -1.0)

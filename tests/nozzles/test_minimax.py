@@ -1,0 +1,58 @@
+"""The search for the least of the largest of concave curves, on curves with known answers."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from packsim.constants import PITCH_TOL_MM
+from packsim.errors import ConvergenceError
+from packsim.nozzles.minimax import march, minimax
+
+Floats = NDArray[np.float64]
+
+
+def test_two_straight_lines_meet() -> None:
+    point, value = minimax(lambda x: np.column_stack([x, 3.0 - 2.0 * x]), np.array([0.0, 3.0]))
+    assert (point, value) == pytest.approx((1.0, 1.0), abs=1e-6)
+
+
+def test_two_arcs_meet_away_from_their_chords() -> None:
+    """√x and √(2 − x) cross at 1; each alone is concave."""
+    point, value = minimax(
+        lambda x: np.column_stack([np.sqrt(x), np.sqrt(2.0 - x)]), np.array([0.0, 2.0])
+    )
+    assert value == pytest.approx(1.0, abs=PITCH_TOL_MM)
+    assert point == pytest.approx(1.0, abs=1e-5)
+
+
+def test_one_concave_curve_is_least_at_an_edge() -> None:
+    def bumps(x: Floats) -> Floats:
+        return (np.abs(np.sin(x)) - 0.01 * x)[:, None]
+
+    point, value = minimax(bumps, math.pi * np.arange(4))
+    assert (point, value) == pytest.approx((3 * math.pi, -0.03 * math.pi))
+
+
+def test_the_longest_of_equal_answers_is_taken() -> None:
+    def twice(x: Floats) -> Floats:
+        return np.abs(np.mod(x, 2.0) - 1.0)[:, None]
+
+    assert minimax(twice, np.arange(0.0, 5.0)) == (3.0, 0.0)
+
+
+def test_march_stops_at_the_first_crossing_even_a_narrow_one() -> None:
+    def spike(x: Floats) -> Floats:
+        return np.maximum(0.0, 1.0 - 50.0 * np.abs(x - 2.0))[:, None]
+
+    assert march(spike, 0.0, 5.0, 0.5, 50.0) == pytest.approx(1.99, abs=1e-6)
+    assert march(spike, 5.0, 0.0, 0.5, 50.0) == pytest.approx(2.01, abs=1e-6)
+    assert march(spike, 0.0, 5.0, 1.5, 50.0) == 5.0
+
+
+def test_a_search_that_cannot_end_says_so() -> None:
+    with pytest.raises(ConvergenceError):
+        march(lambda x: np.zeros((len(x), 1)), 0.0, 1e9, 1.0, 1.0)

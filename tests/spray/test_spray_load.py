@@ -1,0 +1,200 @@
+"""Whether a can under the sprays still holds, against tipping worked out edge by edge."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import minimize_scalar
+
+from packsim.can import Stance
+from packsim.constants import SIN60
+from packsim.errors import InputError
+from packsim.line import Header, Nozzle
+from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import thrust_of_nozzle_N
+from packsim.spray.spray_load import spray_load
+
+STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
+CONE = Nozzle("cone", math.radians(50.0), 2.5e4, 0.2)
+FAN = Nozzle("fan", math.radians(70.0), 2.5e4, 0.2, math.radians(8.0), math.radians(10.0))
+PENCIL = Nozzle("cone", math.radians(1.0), 1e4, 0.2, velocity_coefficient=1.0)
+LINES = 120.0 + 66.0 * SIN60 * np.arange(8)
+
+
+def header(
+    side: str,
+    first: float = 100.0,
+    pitch: float = 75.0,
+    count: int = 8,
+    nozzle: Nozzle = CONE,
+    station: float = 500.0,
+    pressure: float = 0.05,
+) -> Header:
+    distance = 140.0 if side == "below" else 280.0
+    return Header(side, station, distance, first, pitch, count, pressure, nozzle)
+
+
+def test_without_sprays_the_can_stands_as_it_is() -> None:
+    got = spray_load(LINES, STANCE, [], 0.6)
+    assert got.hold_margin == pytest.approx(np.ones(8))
+    assert got.normal_N == pytest.approx(np.full(8, STANCE.weight_N))
+    assert got.effective_balance_rad == pytest.approx(np.full(8, STANCE.balance_angle_rad))
+    assert not np.any(got.lifted)
+    assert got.worst_header.tolist() == [-1] * 8
+    assert got.lateral_N.shape == got.moment_N_mm.shape == (8, 2)
+
+
+def test_a_pencil_jet_from_above_at_the_rim_by_hand() -> None:
+    """A thin jet T at distance e from the axis: margin 1 + T(1 − e/R)/(mg), least at the rim.
+
+    Passing over the can it enters and leaves at the rim, where it adds nothing; along the line of
+    centres the margin is never below 1 but for the jet's own small width.
+    """
+    jet = header("above", first=120.0, count=1, nozzle=PENCIL, pressure=0.02)
+    got = spray_load([120.0], STANCE, [jet], 0.6, samples=2001)
+    thrust = thrust_of_nozzle_N(jet)
+    width = footprint_of(jet, STANCE.height_mm).half_long_mm
+    assert got.hold_margin[0] == pytest.approx(1.0, abs=2 * thrust * width / 33.0 / 0.1)
+
+
+def test_a_pencil_jet_from_below_by_hand() -> None:
+    """P up at f: margin 1 − P/mg − P f/(mg R), least at the far rim: 1 − 2P/(mg) as f → R."""
+    jet = header("below", first=120.0, count=1, nozzle=PENCIL, pressure=0.02)
+    push = 0.6 * thrust_of_nozzle_N(jet)
+    got = spray_load([120.0], STANCE, [jet], 0.6, samples=4001)
+    assert got.hold_margin[0] == pytest.approx(1 - 2 * push / STANCE.weight_N, abs=0.01)
+    assert abs(got.worst_offset_mm[0]) == pytest.approx(33.0, abs=2.0)
+    # the can is turned over away from the jet: where the jet is ahead, backwards
+    assert np.sign(got.moment_N_mm[0, 0]) == np.sign(got.worst_offset_mm[0])
+
+
+@pytest.mark.parametrize("nozzle", [CONE, FAN])
+def test_margin_is_the_least_over_every_edge(nozzle: Nozzle) -> None:
+    """The closed form of the worst direction against scipy turning the tipping edge round."""
+    got = spray_load(LINES, STANCE, [header("above", nozzle=nozzle), header("below")], 0.6)
+    for i in range(len(LINES)):
+
+        def hold(angle: float, i: int = i) -> float:
+            way = np.array([math.cos(angle), math.sin(angle)])
+            resist = got.normal_N[i] * 33.0 - got.moment_N_mm[i] @ way
+            return float(resist / (STANCE.weight_N * 33.0))
+
+        least = min(
+            minimize_scalar(hold, bounds=(a, a + 1.6), method="bounded").fun
+            for a in np.arange(4) * math.pi / 2
+        )
+        assert got.hold_margin[i] == pytest.approx(least, abs=1e-6)
+        want = STANCE.weight_N + got.top_N[i] - got.bottom_N[i]
+        assert got.normal_N[i] == pytest.approx(want)
+
+
+def test_effective_balance_is_where_the_loaded_can_stops_coming_back() -> None:
+    """At lean β the push N and the moment B balance: N ρ sin(α − β) = |B|, N acting at the cg."""
+    got = spray_load(LINES, STANCE, [header("above"), header("below")], 0.6)
+    turn = np.hypot(*got.moment_N_mm.T)
+    left = np.sin(STANCE.balance_angle_rad - got.effective_balance_rad)
+    # the least over the pass may be elsewhere than the least margin, never above it
+    assert np.all(left * got.normal_N * STANCE.arm_mm >= turn * (1 - 1e-9))
+    one = spray_load([130.0], STANCE, [header("below", 130.0, 75.0, 1)], 0.3, samples=3)
+    assert one.effective_balance_rad[0] <= STANCE.balance_angle_rad
+
+
+def test_a_shift_of_the_pack_changes_the_margin() -> None:
+    """A fan along travel below each line: centred it only lifts, off centre it also turns."""
+    along = replace(FAN, twist_rad=math.pi / 2)
+    below = header("below", 120.0, 66.0 * SIN60, 8, along, pressure=0.02)
+    centred, off = (
+        spray_load(LINES + shift, STANCE, [below], 0.6).hold_margin for shift in (0.0, 14.0)
+    )
+    assert np.all(off[:-1] < centred[:-1] - 0.02)
+    one = spray_load([134.0], STANCE, [replace(below, count=1)], 0.6)
+    assert one.moment_N_mm[0, 1] > 0.0  # the push up on its left turns it over to the right
+
+
+def test_opposed_headers_hold_better_than_the_lower_one_alone() -> None:
+    below = header("below")
+    alone = spray_load(LINES, STANCE, [below], 0.6)
+    together = spray_load(LINES, STANCE, [below, header("above", pressure=0.05)], 0.6)
+    apart = spray_load(LINES, STANCE, [below, header("above", station=1500.0)], 0.6)
+    assert np.all(together.normal_N > alone.normal_N)
+    # far apart the lower one acts alone, and its pass is no better than before
+    assert np.all(apart.hold_margin <= alone.hold_margin + 1e-9)
+
+
+def test_a_strong_lower_spray_lifts() -> None:
+    got = spray_load(LINES, STANCE, [header("below", pressure=0.4)], 0.9)
+    assert np.all(got.lifted)
+    assert np.all(got.hold_margin < 0.0)
+    assert np.all(got.effective_balance_rad == 0.0)
+
+
+def test_finer_sampling_lowers_the_margin_by_ever_less() -> None:
+    both = [header("above"), header("below")]
+    margin = {
+        n: spray_load(LINES, STANCE, both, 0.6, samples=n).hold_margin for n in (21, 41, 121, 2561)
+    }
+    error = {n: float(np.max(margin[n] - margin[2561])) for n in (21, 41, 121)}
+    assert error[41] <= error[21]
+    assert error[121] < 5e-4
+    assert min(float(np.min(margin[n] - margin[2561])) for n in (21, 41, 121)) > -1e-6
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(-40.0, 40.0), st.sampled_from([CONE, FAN]))
+def test_mirror_and_move(shift: float, nozzle: Nozzle) -> None:
+    both = [header("above", 100.0 + shift, nozzle=nozzle), header("below", 110.0)]
+    here = spray_load(LINES, STANCE, both, 0.6, samples=41)
+    moved = [replace(h, first_mm=h.first_mm + 33.0, station_mm=h.station_mm + 70.0) for h in both]
+    there = spray_load(LINES + 33.0, STANCE, moved, 0.6, samples=41)
+    assert there.hold_margin == pytest.approx(here.hold_margin, abs=1e-7)
+    turned = [
+        replace(
+            h,
+            first_mm=900.0 - float(h.positions_mm[-1]),
+            nozzle=replace(h.nozzle, twist_rad=-h.nozzle.twist_rad),
+        )
+        for h in both
+    ]
+    back = spray_load(900.0 - LINES, STANCE, turned, 0.6, samples=41)
+    assert back.hold_margin == pytest.approx(here.hold_margin, abs=1e-7)
+    assert back.effective_balance_rad == pytest.approx(here.effective_balance_rad, abs=1e-7)
+
+
+@given(st.floats(0.1, 5.0))
+@settings(max_examples=10, deadline=None)
+def test_weight_and_pressure_together_keep_the_margin(factor: float) -> None:
+    """Forces scale with pressure: a can and a spray both k times as strong hold alike."""
+    both = [header("above"), header("below")]
+    here = spray_load(LINES, STANCE, both, 0.6, samples=21)
+    heavy = Stance(66.0, 122.0, 0.0102 * factor, 70.0)
+    strong = [replace(h, pressure_MPa=factor * h.pressure_MPa) for h in both]
+    there = spray_load(LINES, heavy, strong, 0.6, samples=21)
+    assert there.hold_margin == pytest.approx(here.hold_margin, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("change", "key"),
+    [
+        ({"lines_on_mat_mm": []}, "lines_on_mat_mm"),
+        ({"open_fraction": 1.2}, "open_fraction"),
+        ({"samples": 2}, "samples"),
+        ({"fan_shape": "star"}, "fan_shape"),
+        ({"stance": Stance(66.0, 290.0, 0.01, 70.0)}, "mat_distance_mm"),
+    ],
+)
+def test_bad_values_are_named(change: dict[str, Any], key: str) -> None:
+    good: dict[str, Any] = {
+        "lines_on_mat_mm": LINES,
+        "stance": STANCE,
+        "headers": [header("above")],
+        "open_fraction": 0.6,
+    }
+    with pytest.raises(InputError) as refused:
+        spray_load(**(good | change))
+    assert refused.value.key == key

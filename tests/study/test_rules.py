@@ -1,0 +1,452 @@
+"""Every rule speaks where it should and keeps silent where it should not."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from packsim.line import Nozzle
+from packsim.report.words.display import Display
+from packsim.study import LEVELS, Finding, Study, study_line
+from packsim.study.rules import RULES
+
+ELEVEN = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))  # 579.615 mm
+LENGTH = re.compile(r"\d mm")
+
+WORDS = {
+    "pack_fits": "lanes",
+    "wires": "wire",
+    "hold_down_height": "hold-down hangs",
+    "header_height": "header hangs",
+    "sprays_alone": "sprays",
+    "tipping": "loose|by itself|past its balance",
+    "parted": "part along travel.*allowed",
+    "window": "guide setting|tight|setting step|wide",
+    "bracket_travel": "travel|beyond the mat",
+    "pockets": "short rows",
+    "nozzles": "nearest nozzle",
+    "room_for_a_can": "whole can",
+    "all_well": "held, inside",
+}
+
+
+def texts(found: Study) -> list[str]:
+    return [f"{f.level}: {f.what} -> {f.do}" for f in found.findings]
+
+
+def one(small: SimpleNamespace, **stage: Any) -> Study:
+    return study_line(small.line(small.stage(**stage)))
+
+
+def says(found: Study, pattern: str) -> list[Finding]:
+    return [f for f in found.findings if re.search(pattern, f.what)]
+
+
+def test_every_rule_is_tested_here() -> None:
+    assert [rule.__name__ for rule in RULES] == list(WORDS)
+
+
+def test_a_plain_line_gets_one_note(small: SimpleNamespace) -> None:
+    found = one(small)
+    assert [f.level for f in found.findings] == ["note"]
+    assert says(found, "held, inside the guide window")
+    assert found.findings[0].do == ""
+
+
+def test_no_lane_fits(small: SimpleNamespace) -> None:
+    assert texts(one(small, width_mm=55.0))[0] == (
+        "stop: not even one lane fits: the clear width is 55.0 mm -> "
+        "set the guides to at least 60.0 mm"
+    )
+
+
+def test_too_narrow_by_a_little_names_the_lanes_meant(small: SimpleNamespace) -> None:
+    found = one(small, width_mm=ELEVEN - 2.0)
+    assert found.answers[0].pack.state == "strained"
+    (said,) = says(found, "too narrow for 11 lanes")
+    assert said.level == "change"
+    assert said.what.startswith("the guides are 2.0 mm too narrow")
+    # or ten lanes of 60 mm stay, with what the eleventh would take, 51.96 mm, less 2 mm left over
+    assert "keeps 10 lanes with 50.0 mm of slack" in said.what
+    assert found.answers[0].tipping.verdict == "tight"
+    # no tolerance, so the tightest case is the setting step alone
+    assert said.do == f"open the guides to at least {ELEVEN + 1.0:.1f} mm"
+
+
+def test_a_strained_pack_far_from_any_fit_is_not_called_held(small: SimpleNamespace) -> None:
+    """Asked for by hand, 45 mm short: whatever is said, not that all is well."""
+    found = one(small, width_mm=ELEVEN + 6.0, state="strained")
+    assert found.answers[0].pack.lanes == 12
+    assert says(found, "too narrow for 12 lanes")
+    assert not says(found, "held")
+    # and with the width of one can and a bit, where two zigzag lanes are the denser pack
+    found = one(small, width_mm=61.0)
+    assert found.answers[0].pack.lanes == 2
+    assert says(found, "too narrow for 2 lanes")
+    assert not says(found, "held")
+
+
+def test_a_spread_crosswise_pack_is_not_called_too_narrow(small: SimpleNamespace) -> None:
+    """Crosswise the spread pack holds the lanes that fit, so nothing is strained into it."""
+    # rows of 10 and 9 need 600 mm, rows of 10 and 10 need 630 mm
+    for width in (610.0, 620.0, 628.0):
+        found = one(small, width_mm=width, layout="crosswise")
+        assert (found.answers[0].pack.state, found.answers[0].pack.lanes) == ("strained", 19)
+        assert not says(found, "too narrow")
+    found = one(small, width_mm=600.5, layout="crosswise")
+    (said,) = says(found, "tight: in the worst case the pack is 0.5 mm wider")
+    assert said.do.startswith("open the guides")
+    assert not says(found, "held")
+
+
+def test_a_state_that_is_not_to_be_had_says_why(small: SimpleNamespace) -> None:
+    found = one(small, width_mm=ELEVEN, state="blocks")
+    assert not found.answers[0].pack.fits
+    (said,) = says(found, "blocks")
+    assert said.level == "stop"
+    assert "11 lanes fit exactly" in said.what
+    assert not says(found, "not even one lane")
+
+
+def test_wires_over_the_can_tops(small: SimpleNamespace) -> None:
+    found = one(small, heights_mm=(130.0, 150.0))
+    (said,) = says(found, "every guide wire is above the can tops")
+    assert (said.level, said.do) == ("stop", "add or lower a wire to below 120.0 mm")
+    assert not says(one(small, heights_mm=(96.0, 150.0)), "every guide wire")
+
+
+def test_hold_down_too_low_too_high_and_right(small: SimpleNamespace) -> None:
+    # far top edge at balance: 60 x 5/13 + 120 x 12/13 = 133.846 mm
+    (low,) = says(one(small, hold_down_mm=115.0), "hold-down")
+    assert low.level == "stop"
+    assert low.what == "the hold-down hangs 5.0 mm below the can tops"
+    assert low.do == "raise its underside above 120.0 mm, to less than 133.8 mm"
+    assert not says(one(small, hold_down_mm=130.0), "hold-down hangs")
+    for height in (133.9, 140.0):
+        (high,) = says(one(small, hold_down_mm=height), "hold-down hangs")
+        assert high.level == "change"
+        assert high.do == "lower it to less than 13.8 mm over the tops"
+
+
+def test_a_header_in_the_cans(small: SimpleNamespace) -> None:
+    low = small.header(mat_distance_mm=100.0, pressure_MPa=0.0)
+    (said,) = says(one(small, headers=(low,)), "header")
+    assert (said.level, said.what) == ("stop", "a spray header hangs 20.0 mm below the can tops")
+    assert said.do == "raise its nozzles above 120.0 mm"
+    below = small.header("below", mat_distance_mm=100.0, pressure_MPa=0.0)
+    assert not says(one(small, headers=(small.header(pressure_MPa=0.0), below)), "header hangs")
+
+
+def test_sprays_that_lift_or_turn_over_or_none(small: SimpleNamespace) -> None:
+    def under(pressure: float, **given: Any) -> Study:
+        jet = Nozzle("cone", 0.3, 1.0e5, 0.2)
+        header = small.header("below", pressure_MPa=pressure, nozzle=jet, **given)
+        return one(small, headers=(header,))
+
+    lifted = says(under(0.3), "lift the cans of")
+    assert [f.level for f in lifted] == ["stop"]
+    assert re.search(r"of (one lane|\d+ lanes)$", lifted[0].what)
+    assert not says(under(0.0), "sprays")
+    # jets from above as fine as a needle, 8 mm off the can centres, press on one side of each
+    jet = Nozzle("cone", 0.05, 4.0e4, 0.2)
+
+    def over(pressure: float, spread: Nozzle = jet) -> Study:
+        header = small.header(first_mm=248.0, pressure_MPa=pressure, nozzle=spread)
+        return one(small, headers=(header,))
+
+    (watch,) = says(over(0.4), "more than half of the balance angle")
+    assert watch.level == "watch"
+    assert not says(over(0.002), "balance angle")
+    # flat fans close over the tops, whose thrust is nearly level
+    fan = small.header(
+        first_mm=255.0, count=1, mat_distance_mm=130.0, nozzle=Nozzle("fan", 1.2, 4.0e5, 0.2)
+    )
+    found = one(small, headers=(fan,))
+    assert found.answers[0].tipping.balance_angle_rad == 0.0
+    assert not bool(found.answers[0].spray.lifted.any())
+    (stop,) = says(found, "the sprays alone carry a can past its balance point")
+    assert stop.level == "stop"
+    assert not says(found, "loose|guide setting|held")
+
+
+def test_loose_and_too_loose(small: SimpleNamespace) -> None:
+    # safe slack 96 x 5/12 = 40 mm, over the factor 20 mm; loosest is slack and 1 mm of setting
+    (loose,) = says(one(small, width_mm=ELEVEN + 22.0, state="slack"), "loose")
+    assert loose.what == (
+        "loose: slack can reach 23.0 mm; the safe slack of 40.0 mm over the factor of 2 allows "
+        "20.0 mm"
+    )
+    # window from ELEVEN + 1 to ELEVEN + 19: the middle is 589.6, on a whole step 590
+    assert loose.do == f"close the guides by {ELEVEN + 22.0 - 590.0:.1f} mm, to 590.0 mm"
+    (over,) = says(one(small, width_mm=ELEVEN + 40.0, state="slack"), "loose")
+    assert over.what == (
+        "too loose: slack can reach 41.0 mm, and 40.0 mm lets a can past its balance point; "
+        "edge cans go first"
+    )
+    held = one(small, width_mm=ELEVEN + 40.0, hold_down_mm=125.0, state="slack")
+    assert held.answers[0].tipping.verdict == "loose"
+    (over,) = says(held, "loose")
+    assert over.what.endswith("edge cans go first; only the hold-down stops them")
+    assert not says(one(small, width_mm=ELEVEN + 18.0), "loose")
+
+
+def test_inside_cans_first_when_the_wire_is_at_the_top(small: SimpleNamespace) -> None:
+    # H cos α = 110.77: a wire there gives both limits alike, 46.15 mm
+    (over,) = says(one(small, heights_mm=(111.5,), width_mm=ELEVEN + 46.0, state="slack"), "loose")
+    assert over.what.endswith("edge cans go first")  # √(120² − 111.5²) = 44.4 is the smaller
+    wires = small.can(height_mm=120.0, cg_mm=100.0)  # dry and top-heavy: α = 16.7°
+    found = study_line(
+        small.line(
+            small.stage(heights_mm=(115.5,), width_mm=ELEVEN + 35.0), cans=(wires,), factor=1.0
+        )
+    )
+    # edge √(120² − 115.5²) = 32.55 against inside 120 sin α = 34.47
+    assert found.answers[0].tipping.safe.edge_mm == pytest.approx(math.sqrt(120**2 - 115.5**2))
+    assert found.answers[0].tipping.safe.centre_mm == pytest.approx(120 * 30 / math.hypot(30, 100))
+
+
+def test_a_pocket_that_is_no_slack(small: SimpleNamespace) -> None:
+    """An infeed at half its rate opens the lanes: cans lean along travel, whatever the slack."""
+    found = one(small, fill=0.4, width_mm=ELEVEN + 1.0)
+    assert found.answers[0].tipping.own_index >= 1.0 > found.answers[0].tipping.loosest.worst
+    (said,) = says(found, "by itself")
+    assert re.match(
+        "a single can at the (edge|centre) has room to pass its balance point", said.what
+    )
+    assert found.answers[0].tipping.verdict == "can tip"
+    held = one(small, fill=0.4, width_mm=ELEVEN + 1.0, hold_down_mm=125.0)
+    assert held.answers[0].tipping.verdict == "loose"
+    assert not says(one(small, fill=0.95), "by itself")
+
+
+def test_an_empty_window_says_what_to_attack(small: SimpleNamespace) -> None:
+    can = small.can(diameter_tol_mm=1.5)
+    found = study_line(small.line(small.stage(), cans=(can,)))
+    answer = found.answers[0]
+    assert answer.window.empty
+    (said,) = says(found, "no guide setting suits every case")
+    # ±1.5 mm on each of 9.66 diameters: 2 x 14.49 = 28.98 mm, and 2 mm of setting
+    assert "slack varies by 31.0 mm and may vary by 20.0 mm" in said.what
+    assert said.what.endswith("largest term: can tolerance, 29.0 mm")
+    # 10.98 missing, of which a perfect setting gives 2.00
+    assert said.do.startswith("take 2.0 mm off the setting step (")
+    assert said.do.endswith(
+        "9.0 mm stay missing: raise the safe slack or run cans of closer diameter"
+    )
+    assert not says(one(small), "no guide setting")
+
+
+def test_an_empty_window_never_sends_the_guides_the_wrong_way(small: SimpleNamespace) -> None:
+    can = small.can(diameter_tol_mm=1.5)
+    for slack in (8.0, 12.0, 16.0, 24.0):
+        found = study_line(small.line(small.stage(width_mm=ELEVEN + slack), cans=(can,)))
+        low = found.answers[0].window.low_mm
+        for said in says(found, "loose"):
+            word = re.search(r"(open|close|set) the guides", said.do)
+            assert word is not None
+            assert word[1] == "set" or (word[1] == "close") == (ELEVEN + slack > low)
+
+
+def test_wider_than_the_window_for_a_lane_more_is_said(small: SimpleNamespace) -> None:
+    """Held at its factor, but in the loosest case the pack can nest anew."""
+    # crosswise a lane is 30 mm; safe slack 40 mm at factor 1, so the lane ends the window
+    for state in ("slack", "densest"):
+        line = small.line(small.stage(width_mm=629.5, layout="crosswise", state=state), factor=1.0)
+        found = study_line(line)
+        answer = found.answers[0]
+        assert answer.window.verdict(629.5) == "too loose"
+        assert answer.tipping.verdict in ("held", "can tip")  # the pocket of the short row aside
+        assert answer.window.high_by == "next lane"
+        assert not says(found, "held, inside")
+        assert says(found, "room for a lane more|by itself")
+    stubby = small.can(height_mm=200.0, cg_mm=30.0, dome_depth_mm=0.0)  # balance at 45°
+    found = study_line(
+        small.line(small.stage(width_mm=ELEVEN + 51.5, state="slack"), cans=(stubby,), factor=1.0)
+    )
+    assert found.answers[0].tipping.verdict == "held"
+    (said,) = says(found, "room for a lane more")
+    assert said.level == "change"
+    assert said.do.startswith("close the guides by")
+
+
+def test_a_window_narrower_than_the_step_in_both_unit_systems(small: SimpleNamespace) -> None:
+    """12.7 mm steps in a window of 18 − 12.7 × 2 + 2 mm."""
+    can = small.can(diameter_tol_mm=0.0)
+    found = study_line(small.line(small.stage(width_mm=590.0, setting_step_mm=8.0), cans=(can,)))
+    (said,) = says(found, "setting step")
+    assert "8.0 mm setting step" in said.what
+    assert said.level == "watch"
+    inch = said.say(said.what_text, Display("inch").length)
+    assert "0.315 in setting step" in inch
+    assert "mm" not in inch
+    assert not says(one(small), "setting step")
+
+
+def test_nozzles_that_a_shift_mends_or_does_not(small: SimpleNamespace) -> None:
+    # lines at 205 + 5.19 + 30 + 51.96 k, nozzles 4 mm to the left of them on average
+    left = small.header(first_mm=236.0, pressure_MPa=0.0)
+    (said,) = says(one(small, headers=(left,)), "nearest nozzle")
+    assert (said.level, said.what) == ("watch", "a lane rides 4.2 mm off its nearest nozzle")
+    assert said.do == "shift the pack 4.0 mm to the left: 0.2 mm left"
+    right = small.header(first_mm=244.0, pressure_MPa=0.0)
+    (said,) = says(one(small, headers=(right,)), "nearest nozzle")
+    assert said.do == "shift the pack 4.0 mm to the right: 0.2 mm left"
+    assert not says(one(small, headers=(small.header(pressure_MPa=0.0),)), "nearest nozzle")
+    wide = small.header(pitch_mm=104.0, count=6, pressure_MPa=0.0)
+    (said,) = says(one(small, headers=(wide,)), "nearest nozzle")
+    assert "the nozzle pitch does not suit this size" in said.do
+
+
+def test_room_for_a_whole_can(small: SimpleNamespace) -> None:
+    # between rows of blocks the crack is narrow; half-full infeed leaves a can's place free
+    sparse = one(small, fill=0.3)
+    room = sparse.answers[0].voids.largest_circle_mm
+    assert room > 60.0
+    (said,) = says(sparse, "whole can")
+    assert f"({room:.1f} mm across)" in said.what
+    assert not says(one(small), "whole can")
+
+
+def test_no_text_keeps_a_placeholder_and_inches_convert_all(small: SimpleNamespace) -> None:
+    stages = []
+    for i, (width, hold) in enumerate(
+        [(55.0, None), (590.0, 100.0), (590.0, 150.0), (ELEVEN - 2, None), (625.0, 125.0)]
+    ):
+        for j, header in enumerate(
+            [(), (small.header(first_mm=200.0),), (small.header(mat_distance_mm=90.0),)]
+        ):
+            stages.append(
+                small.stage(f"stage {i}{j}", width_mm=width, hold_down_mm=hold, headers=header)
+            )
+    stages.append(small.stage("wires", heights_mm=(130.0,)))
+    stages.append(small.stage("step", setting_step_mm=8.0))
+    stages.append(small.stage("sparse", fill=0.3))
+    cans = (small.can(), small.can("wild", diameter_tol_mm=2.0), small.can("big", diameter_mm=66.0))
+    found = study_line(small.line(*stages, cans=cans))
+    inch = Display("inch").length
+    for f in found.findings:
+        for text in (f.what_text, f.do_text):
+            assert not re.search(r"[{}]", f.say(text)), text
+            assert not LENGTH.search(f.say(text, inch)), text
+            assert not re.search(r"\b(nan|inf)\b|no limit|–", f.say(text)), text
+        spans = dict(f.lengths_mm)
+        assert all(low <= high for low, high in spans.values())
+        for name in re.findall(r"{(\w+)}", f.what_text + f.do_text):
+            assert name in spans
+
+
+def test_order_size_set_for_first_then_level_and_grouping(small: SimpleNamespace) -> None:
+    cans = (small.can("other"), small.can("set"))
+    stages = [small.stage("one"), small.stage("two", hold_down_mm=115.0), small.stage("three")]
+    found = study_line(small.line(*stages, cans=cans, set_for="set"))
+    levels = [LEVELS.index(f.level) for f in found.findings]
+    assert levels == sorted(levels)
+    assert [(f.level, f.size, f.stages) for f in found.findings] == [
+        ("stop", "set", ("two",)),
+        ("stop", "other", ("two",)),
+        ("note", "set", ("one", "three")),
+        ("note", "other", ("one", "three")),
+    ]
+
+
+def test_stages_with_the_same_words_become_one_finding_with_a_range(
+    small: SimpleNamespace,
+) -> None:
+    stages = [small.stage(f"s{i}", width_mm=ELEVEN + 22.0 + i) for i in range(3)]
+    (said,) = study_line(small.line(*stages)).findings
+    assert said.stages == ("s0", "s1", "s2")
+    assert dict(said.lengths_mm)["loosest"] == pytest.approx((23.0, 25.0))
+    assert "slack can reach 23.0 mm to 25.0 mm" in said.what
+    # two lengths that look the same are named once
+    close = replace(said, lengths_mm=(("loosest", (23.01, 23.02)),))
+    assert close.say("{loosest}") == "23.0 mm"
+
+
+def test_brackets_that_cannot_reach_the_setting_are_told_with_the_way_out(
+    small: SimpleNamespace,
+) -> None:
+    """Guides 590 mm apart about 500 mm of a 1000 mm mat stand 205 mm from its edges."""
+    assert not says(one(small, travel_mm=(100.0, 300.0)), WORDS["bracket_travel"])
+    # eleven lanes at 0.01 mm of slack are tight: the setting told lies between 580 and 605 mm
+    target = one(small).answers[0].window.target_mm
+    gap = 500.0 - target / 2.0
+    off = one(small, travel_mm=(100.0, gap - 2.0))
+    [told] = says(off, WORDS["bracket_travel"])
+    assert told.level == "change"
+    assert told.what == f"at the {target:.1f} mm to set, a guide would stand 2.0 mm beyond " + (
+        "the travel of the brackets"
+    )
+    assert told.do.startswith("move the bracket bases first: they reach")
+    # a pass set off the middle by 20 mm, brackets that reach the width only nearer to the middle
+    aside = one(small, centre_mm=520.0, travel_mm=(gap - 5.0, gap + 100.0))
+    [told] = says(aside, WORDS["bracket_travel"])
+    assert told.do == "set the middle of the pass 15.0 mm to the left"
+
+
+def test_brackets_beyond_their_travel_as_set_are_told(small: SimpleNamespace) -> None:
+    width = 600.0
+    assert one(small).answers[0].window.target_mm < width - 2.0
+    near = (1000.0 - width) / 2.0 + 1.0  # 1 mm more than as set, less than at the target
+    given = {"width_mm": width, "travel_mm": (near, 400.0)}
+    [told] = says(one(small, **given), WORDS["bracket_travel"])
+    assert told.what == "as set, a guide stands 1.0 mm beyond the travel of the brackets"
+
+
+def test_pockets_of_a_crosswise_pack_are_told_at_no_slack(small: SimpleNamespace) -> None:
+    """Rows of 9 and 8 in 540 mm: no slack, pockets of 30 mm, 60 mm for a short row left alone."""
+    crosswise = {"width_mm": 540.0, "layout": "crosswise", "state": "slack"}
+    full = one(small, **crosswise)
+    assert full.answers[0].budget.residual_mm == pytest.approx(0.0, abs=1e-9)
+    [told] = says(full, WORDS["pockets"])
+    assert told.level == "watch"
+    assert "pockets of 30.0 mm" in told.what
+    assert "up to 60.0 mm of slack" in told.what
+    assert "more than the whole stage holds" in told.what
+    # safe slack 40 mm (96 tan 5/12): p = √(60² − 10²) = 59.161, twice that less 51.962: 14.4 mm;
+    # a row holds 51.962 × 0.03/0.97 = 1.607 mm, nine rows 14.46 mm
+    [told] = says(one(small, **crosswise, fill=0.97), WORDS["pockets"])
+    assert "once 14.4 mm of room" in told.what
+    assert "what 9 rows hold at a fill of 0.97" in told.what
+    assert "40.0 mm lets a can past its balance point" in told.what
+    # a mat over the tops that blocks every can ends it; a lengthwise pack has none
+    assert not says(one(small, **crosswise, hold_down_mm=121.0), WORDS["pockets"])
+    assert not says(one(small), WORDS["pockets"])
+
+
+def test_equal_rows_can_pass_the_allowed_slack_but_not_the_safe_one(small: SimpleNamespace) -> None:
+    [told] = says(one(small, width_mm=570.0, layout="crosswise", state="slack"), WORDS["pockets"])
+    assert "up to 30.0 mm of slack" in told.what
+    assert "20.0 mm is the most allowed" in told.what
+
+
+def test_a_pack_that_is_not_full_is_looser_than_its_width_says(small: SimpleNamespace) -> None:
+    """Eleven lanes with 4 mm of slack. Parted to D/f lanes step √(60² − (30/f)²).
+
+    The wire at 96 mm holds to 40 mm, half of it is allowed.
+    """
+    width = ELEVEN + 4.0
+    slack = {}
+    for fill in (0.97, 0.9, 0.82):
+        found = one(small, width_mm=width, fill=fill)
+        slack[fill] = width - 60.0 - 10.0 * math.sqrt(60.0**2 - (30.0 / fill) ** 2)
+        assert found.answers[0].tipping.gathered.slack_mm == pytest.approx(slack[fill])
+        told = [f for f in found.findings if "part along travel" in f.what]
+        if fill == 0.97:
+            assert not told
+            continue
+        assert [f.level for f in told] == ["watch" if fill == 0.9 else "change"]
+        assert f"{slack[fill]:.1f} mm of slack can gather" in told[0].what
+        assert found.answers[0].tipping.verdict == ("held" if fill == 0.9 else "can tip")
+    # under a hold-down that blocks it stays loose, and nobody is warned of less
+    under = one(small, width_mm=width, fill=0.82, hold_down_mm=122.0)
+    assert under.answers[0].tipping.verdict == "loose"
+    assert not [
+        f
+        for f in one(small, width_mm=width, fill=0.9, hold_down_mm=122.0).findings
+        if "part along travel" in f.what
+    ]
