@@ -1,6 +1,19 @@
-"""``python -m viewer SCENARIO``."""
+"""``packsim-viewer``, and ``python -m viewer``: starts the window, and ends quietly."""
 
-from viewer.app import main
+from __future__ import annotations
+
+import sys
+
+
+def main() -> None:
+    """Run the command; Ctrl-C ends it with code 130, also while the window is still loading."""
+    try:
+        from viewer.window.app import main as run_viewer
+
+        run_viewer()
+    except KeyboardInterrupt:
+        sys.exit(130)
+
 
 if __name__ == "__main__":
     main()

@@ -21,13 +21,13 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.adjust import Setting
-from viewer.camera import Box, Camera
-from viewer.feed import Live
-from viewer.paint import Painter
-from viewer.plan import plan_scene
-from viewer.session import Session
-from viewer.window import whole_window
+from viewer.screen.camera import Box, Camera
+from viewer.session.adjust import Setting
+from viewer.session.session import Session
+from viewer.session.source import Live
+from viewer.views.plan import plan_scene
+from viewer.views.whole_window import whole_window
+from viewer.window.paint import Painter
 
 SIZE = (1920, 1080)
 

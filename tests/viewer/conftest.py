@@ -10,9 +10,9 @@ import pytest
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.adjust import Setting
-from viewer.feed import Live
-from viewer.session import Session
+from viewer.session.adjust import Setting
+from viewer.session.session import Session
+from viewer.session.source import Live
 
 TEACHING = "scenarios/lessons/lines/teaching_line.toml"
 

@@ -7,8 +7,8 @@ import pytest
 from packsim.errors import InputError
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
-from viewer.adjust import KNOBS, Setting, turned
-from viewer.keep import free_name, save_setting
+from viewer.session.adjust import KNOBS, Setting, turned
+from viewer.session.save import free_name, save_setting
 
 BY_NAME = {knob.name: knob for knob in KNOBS}
 

@@ -11,13 +11,13 @@ import pygame
 import pytest
 
 from packsim.answers import Answer
-from viewer.app import main, run
-from viewer.controls import Hand, handle_all, key_name
-from viewer.keys import CONTROLS
-from viewer.looking import zoom_at
-from viewer.scene import Hit
-from viewer.session import Session
-from viewer.window import whole_window
+from viewer.screen.drawing import Hit
+from viewer.session.camera_moves import zoom_at
+from viewer.session.keys import CONTROLS
+from viewer.session.session import Session
+from viewer.views.whole_window import whole_window
+from viewer.window.app import main, run
+from viewer.window.events import Hand, handle_all, key_name
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
 

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from packsim.errors import InputError
-from viewer.capture import capture, frames_of, picture_of, png_bytes
+from viewer.window.capture import capture, frames_of, picture_of, png_bytes
 
 
 def film(make_session, seed=12):
@@ -26,7 +26,7 @@ def test_the_same_seed_gives_the_same_pixels(make_session):
 
 
 def test_a_picture_has_the_size_asked_for_and_the_cautions(make_session):
-    from viewer.roles import INKS
+    from viewer.screen.roles import INKS
 
     session = make_session((1920, 1080))
     surface = picture_of(session)

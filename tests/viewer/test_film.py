@@ -13,11 +13,11 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.passage import ROLES
-from viewer.app import main, run
-from viewer.film import Film
-from viewer.keys import control_for
-from viewer.overlays import film_mark
-from viewer.window import whole_window
+from viewer.session.keys import control_for
+from viewer.views.overlays import film_mark
+from viewer.views.whole_window import whole_window
+from viewer.window.app import main, run
+from viewer.window.film import Film
 
 
 def played(session, script, frames):
@@ -96,7 +96,7 @@ def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path
         kept.append(session)
         return out
 
-    monkeypatch.setattr("viewer.app.capture", capture)
+    monkeypatch.setattr("viewer.window.app.capture", capture)
     line = root / "scenarios" / "swing_line.toml"
     main([str(line), "--can", "sleek body", "--after", "20", "--stage", "3", "--look", "worst",
           "--capture", str(tmp_path / "w.png")])  # fmt: skip
@@ -113,8 +113,8 @@ def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
     """A new user's way, in a process of its own: open, widen, watch, film, end."""
     script = (
         "import sys; from pathlib import Path; import pygame;"
-        "from viewer.app import run; from viewer.opening import open_session;"
-        "from viewer.options import read_options;"
+        "from viewer.window.app import run; from viewer.session.open import open_session;"
+        "from viewer.session.options import read_options;"
         f"s = open_session(read_options([{str(root / 'scenarios' / 'swing_line.toml')!r},"
         f"'--can', 'sleek body', '--folder', {str(tmp_path)!r}]));"
         "K = lambda n, m=0: lambda: pygame.event.post(pygame.event.Event(pygame.KEYDOWN,"

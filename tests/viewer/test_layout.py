@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from viewer.camera import Box
-from viewer.layout import lay_out, usual_scale
-from viewer.lessons import load_lesson
-from viewer.paint import Painter
-from viewer.scene import Scene
-from viewer.stepping import begin_lesson, follow_lesson
-from viewer.window import overlays, panels, plans, whole_window
+from viewer.lessons.lesson import load_lesson
+from viewer.screen.camera import Box
+from viewer.screen.drawing import Scene
+from viewer.screen.layout import lay_out, usual_scale
+from viewer.session.lesson_play import begin_lesson, follow_lesson
+from viewer.views.whole_window import overlays, panels, plans, whole_window
+from viewer.window.paint import Painter
 
 SIZES = [(1280, 720), (1920, 1080), (960, 600), (2560, 1440)]
 

@@ -8,14 +8,14 @@ import pytest
 
 from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
-from viewer.adjust import Setting
-from viewer.captions import NAMES, filled, numbers_of
-from viewer.feed import Live
-from viewer.lesson_changes import changed
-from viewer.lessons import load_lesson
-from viewer.pieces import NO_BREAK
-from viewer.session import Session
-from viewer.stepping import begin_lesson
+from viewer.lessons.captions import NAMES, filled, numbers_of
+from viewer.lessons.lesson import load_lesson
+from viewer.lessons.lesson_changes import changed
+from viewer.screen.panel_writer import NO_BREAK
+from viewer.session.adjust import Setting
+from viewer.session.lesson_play import begin_lesson
+from viewer.session.session import Session
+from viewer.session.source import Live
 
 LESSONS = sorted((Path(__file__).resolve().parents[2] / "scenarios" / "lessons").glob("*.toml"))
 

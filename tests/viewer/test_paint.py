@@ -9,10 +9,10 @@ import pygame
 import pytest
 
 from packsim.passage import ROLES
-from viewer.camera import Box
-from viewer.paint import FONT_PX, Painter
-from viewer.roles import CAN_LOOKS, INKS
-from viewer.scene import Cans, Fill, Line, Scene, Shape, Text
+from viewer.screen.camera import Box
+from viewer.screen.drawing import Cans, Fill, Line, Scene, Shape, Text
+from viewer.screen.roles import CAN_LOOKS, INKS
+from viewer.window.paint import FONT_PX, Painter
 
 AREA = Box(0, 0, 120, 120)
 

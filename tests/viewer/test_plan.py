@@ -10,13 +10,13 @@ import pytest
 from shapely.geometry import Point, Polygon
 
 from packsim.spray.footprint import footprint_of
-from viewer.camera import Box, Camera
-from viewer.feed import Live
-from viewer.picture import line_picture
-from viewer.plan import cans_of, nearest_can, plan_scene, worst_can
-from viewer.plan_line import ruler
-from viewer.scene import Cans, Line, Shape, Text
-from viewer.shade import shaded_voids
+from viewer.line.line_map import line_picture
+from viewer.line.shaded_voids import shaded_voids
+from viewer.screen.camera import Box, Camera
+from viewer.screen.drawing import Cans, Line, Shape, Text
+from viewer.session.source import Live
+from viewer.views.plan import cans_of, nearest_can, plan_scene, worst_can
+from viewer.views.plan_line import ruler
 
 VIEW = Box(0, 0, 800, 400)
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.playback import MAX_STEPS, SPEEDS, Playback, between
+from viewer.session.playback import MAX_STEPS, SPEEDS, Playback, between
 
 
 @given(st.lists(st.floats(0.0, 0.15), min_size=1, max_size=60))

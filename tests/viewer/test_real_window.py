@@ -13,16 +13,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from viewer.roles import INKS
+from viewer.screen.roles import INKS
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
 
 PROBE = """
 import sys
 from pathlib import Path
-from viewer.app import run
-from viewer.opening import open_session
-from viewer.options import read_options
+from viewer.window.app import run
+from viewer.session.open import open_session
+from viewer.session.options import read_options
 import pygame
 session = open_session(read_options([{line!r}]))
 session.act("close")

@@ -8,12 +8,12 @@ from packsim.errors import InputError
 from packsim.passage.run import run_passage
 from packsim.passage.store import load_record, save_record
 from packsim.scenario.write import scenario_to_toml
-from viewer.adjust import KNOBS
-from viewer.feed import Live, answers_of, track_of
-from viewer.lesson_changes import changed
-from viewer.opening import open_session
-from viewer.options import read_options
-from viewer.replay import Replay
+from viewer.lessons.lesson_changes import changed
+from viewer.session.adjust import KNOBS
+from viewer.session.open import open_session
+from viewer.session.options import read_options
+from viewer.session.replay import Replay
+from viewer.session.source import Live, answers_of, track_of
 
 
 @pytest.fixture(scope="module")

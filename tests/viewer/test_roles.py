@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.passage import ROLES
-from viewer.roles import CAN_LOOKS, INKS, lightness
+from viewer.screen.roles import CAN_LOOKS, INKS, lightness
 
 # Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
 # vision deficiency, severity 1.0, on linear RGB; from memory.

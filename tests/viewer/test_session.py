@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from packsim.answers import Answer
-from viewer.adjust import KNOBS, Setting
-from viewer.keys import CONTROLS, control_for, key_label
-from viewer.looking import point
-from viewer.session import Session
-from viewer.window import whole_window
+from viewer.session.adjust import KNOBS, Setting
+from viewer.session.camera_moves import point
+from viewer.session.keys import CONTROLS, control_for, key_label
+from viewer.session.session import Session
+from viewer.views.whole_window import whole_window
 
 
 def texts(session: Session) -> list[str]:

@@ -1,0 +1,1 @@
+"""Lesson files: their scenes, what a scene changes on the line, and the numbers in its captions."""

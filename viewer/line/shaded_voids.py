@@ -1,0 +1,89 @@
+"""Which gaps of the cans on the screen are shaded: the voids packsim finds, laid out by faces."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.errors import InputError
+from packsim.pack.voids import cut_voids, voids_between
+from packsim.passage import Frame
+from viewer.line.line_map import LinePicture
+from viewer.views.plan import Voided
+
+__all__ = ["MAX_SHADED", "OPEN_SHARE", "shaded_voids"]
+
+MAX_SHADED = 1600
+"""Most cans in view for which voids are looked for; more are too small to see gaps between."""
+
+OPEN_SHARE = 0.12
+"""Voids join through gaps wider than this share of a diameter. A running pack touches nowhere
+exactly: with a narrower gap everything would be one void."""
+
+Floats = NDArray[np.float64]
+
+
+def shaded_voids(
+    frame: Frame, picture: LinePicture, low_mm: float, high_mm: float
+) -> tuple[Voided, ...]:
+    """Find the voids between two stations that are more than the gap between three cans.
+
+    Parameters
+    ----------
+    frame : Frame
+        The cans; those that lie count as discs.
+    picture : LinePicture
+        For the guide faces.
+    low_mm, high_mm : float
+        Stretch of the line [mm].
+
+    Returns
+    -------
+    tuple of Voided
+        Faces in line coordinates; cans drawn over them leave the gap. None where there is no can,
+        too many, or cans that stand in one place.
+
+    Notes
+    -----
+    The stretch is treated as one period between straight guides at their widest; faces within
+    two diameters of its ends are left out, because the period is not real.
+    """
+    if not len(frame):
+        return ()
+    diameter = 2.0 * float(np.median(frame.radius_mm))
+    low, high = low_mm - 3.0 * diameter, high_mm + 3.0 * diameter
+    low, high = max(low, -3.0 * diameter), min(high, picture.length_mm + 3.0 * diameter)
+    if high <= low:
+        return ()
+    here = np.flatnonzero((frame.x_mm >= low) & (frame.x_mm < high))
+    if not 3 <= here.size <= MAX_SHADED:
+        return ()
+    inside = (picture.station_mm >= low) & (picture.station_mm <= high)
+    if not inside.any():
+        return ()
+    left = float(picture.left_mm[inside].min())
+    width = float(picture.right_mm[inside].max()) - left
+    x = frame.x_mm[here].astype(np.float64) - low
+    y = frame.y_mm[here].astype(np.float64) - left
+    centres = np.column_stack((x, y))[(y > 0.0) & (y < width)]
+    faces = _open_faces(centres, diameter, width, high - low)
+    near, far = 2.0 * diameter, high - low - 2.0 * diameter
+    return tuple(
+        Voided(tuple((low + u, left + v) for u, v in corners.tolist()), place)
+        for corners, place in faces
+        if near <= corners[:, 0].min() and corners[:, 0].max() <= far
+        if -low <= corners[:, 0].mean() <= picture.length_mm - low
+    )
+
+
+def _open_faces(
+    centres: Floats, diameter: float, width: float, length: float
+) -> list[tuple[Floats, str]]:
+    gap = OPEN_SHARE * diameter
+    try:
+        found = voids_between(centres, diameter, width, length, gap)
+        faces, _, void = cut_voids(centres, diameter, width, length, gap)
+    except InputError:
+        return []
+    wanted = np.flatnonzero(found.place[void] != "interstice")
+    return [(faces.corners_mm[i], str(found.place[void[i]])) for i in wanted.tolist()]

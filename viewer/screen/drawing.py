@@ -1,0 +1,137 @@
+"""What a picture is made of: plain shapes with roles, in painting order, without any drawing.
+
+A panel, the plan and the elevation all return a `Scene`; only `viewer.window.paint` turns roles
+into colours. Every text has a box it must stay in, so that overlaps can be tested without a font.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.screen.camera import Box
+
+__all__ = ["SIZES", "Cans", "Fill", "Hit", "Item", "Line", "Scene", "Shape", "Text", "join"]
+
+SIZES = ("small", "body", "head", "big")
+"""Text sizes, by use."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cans:
+    """Cans seen from above, in arrays of one length.
+
+    Parameters
+    ----------
+    x_px, y_px, radius_px : ndarray, shape (n,)
+        Centres and radii on the screen [px].
+    role : ndarray of uint8, shape (n,)
+        Index into `packsim.passage.ROLES`.
+    direction_rad : ndarray, shape (n,)
+        Direction of the lean on the screen, 0 to the right, +π/2 down [rad].
+    clip : Box
+        Part of the screen they may cover.
+    """
+
+    x_px: NDArray[np.float64]
+    y_px: NDArray[np.float64]
+    radius_px: NDArray[np.float64]
+    role: NDArray[np.uint8]
+    direction_rad: NDArray[np.float64]
+    clip: Box
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """A filled rectangle; ``alpha`` 255 covers, less lets through what is below."""
+
+    box: Box
+    role: str
+    alpha: int = 255
+    outline: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A polyline [px], ``dash_px`` above 0 for a broken one."""
+
+    points: tuple[tuple[float, float], ...]
+    role: str
+    width_px: int = 1
+    dash_px: int = 0
+    clip: Box | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A closed polygon [px], filled or outlined; ``dashed`` leaves out every second side."""
+
+    points: tuple[tuple[float, float], ...]
+    role: str
+    filled: bool = True
+    width_px: int = 1
+    alpha: int = 255
+    clip: Box | None = None
+    dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text in a box; cut with an ellipsis where it is too long.
+
+    Parameters
+    ----------
+    text : str
+        What it says.
+    box : Box
+        Where it stays [px].
+    role : str
+        Colour, a key of `viewer.screen.roles.INKS`.
+    size : {"small", "body", "head", "big"}
+        Text size.
+    align : {"left", "centre", "right"}
+        Within the box.
+    """
+
+    text: str
+    box: Box
+    role: str = "text"
+    size: str = "body"
+    align: str = "left"
+
+
+Item = Cans | Fill | Line | Shape | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """Part of the screen that acts when it is clicked: an action's name and its argument."""
+
+    box: Box
+    action: str
+    argument: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Shapes in painting order, and the parts that can be clicked, topmost last."""
+
+    items: tuple[Item, ...] = ()
+    hits: tuple[Hit, ...] = field(default=())
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        """Every text that says something."""
+        return tuple(item for item in self.items if isinstance(item, Text) and item.text)
+
+    def hit(self, x_px: float, y_px: float) -> Hit | None:
+        """Return the topmost clickable part under a point, None where there is none."""
+        return next((h for h in reversed(self.hits) if h.box.holds(x_px, y_px)), None)
+
+
+def join(*scenes: Scene) -> Scene:
+    """Return one scene of several, the first painted first."""
+    items = tuple(item for scene in scenes for item in scene.items)
+    return Scene(items, tuple(hit for scene in scenes for hit in scene.hits))

@@ -1,0 +1,133 @@
+"""Every control in one table: its key, what it does, and its place in the help.
+
+A key is written as on the cap, modifiers first: ``ctrl+z``. Everything the mouse can do is here
+too, so that the keyboard reaches all of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from viewer.session.adjust import KNOBS
+
+__all__ = ["CONTROLS", "GROUPS", "Control", "control_for", "key_label"]
+
+GROUPS = ("run", "look", "change", "compare and keep")
+"""Groups of the help, in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """One control.
+
+    Parameters
+    ----------
+    action : str
+        Name of what it does, see `viewer.session.session.Session.act`.
+    keys : tuple of str
+        Keys that do it.
+    what : str
+        A few words for the help.
+    group : str
+        One of `GROUPS`.
+    argument : int
+        Passed on to the action.
+    """
+
+    action: str
+    keys: tuple[str, ...]
+    what: str
+    group: str
+    argument: int = 0
+
+
+def _knob_controls() -> tuple[Control, ...]:
+    return tuple(
+        Control("knob", (knob.key,), knob.name, "change", i) for i, knob in enumerate(KNOBS)
+    )
+
+
+CONTROLS: tuple[Control, ...] = (
+    Control("pause", ("space",), "run or pause", "run"),
+    Control("one step", (".",), "one step", "run"),
+    Control("faster", ("page up",), "faster", "run"),
+    Control("slower", ("page down",), "slower", "run"),
+    Control("next scene", ("return",), "next scene of a lesson", "run"),
+    Control("answer", ("1",), "stage 1, or answer 1 of a lesson", "run", 0),
+    Control("answer", ("2",), "stage 2, or answer 2", "run", 1),
+    Control("answer", ("3",), "stage 3, or answer 3", "run", 2),
+    Control("answer", ("4",), "stage 4, or answer 4", "run", 3),
+    Control("help", ("f1",), "this help", "run"),
+    Control("close", ("escape",), "close what is open", "run"),
+    Control("quit", ("ctrl+q",), "end", "run"),
+    Control("pan left", ("left",), "look upstream", "look"),
+    Control("pan right", ("right",), "look downstream", "look"),
+    Control("pan up", ("up",), "look to the left guide", "look"),
+    Control("pan down", ("down",), "look to the right guide", "look"),
+    Control("zoom in", ("=", "+"), "nearer", "look"),
+    Control("zoom out", ("-",), "farther", "look"),
+    Control("whole line", ("o",), "whole line", "look"),
+    Control("zoom stage", ("z",), "chosen stage", "look"),
+    Control("follow", ("t",), "ride with the pack", "look"),
+    Control("stage", ("e",), "next stage", "look", 1),
+    Control("stage", ("q",), "stage before", "look", -1),
+    Control("worst can", ("u",), "pick the worst can", "look"),
+    Control("next can", ("j",), "pick the next can", "look"),
+    Control("footprints", ("g",), "nozzle footprints", "look"),
+    Control("voids", ("v",), "shade voids", "look"),
+    Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
+    Control("text size", ("ctrl+-",), "smaller text", "look", -1),
+    Control("full screen", ("f11",), "full screen", "look"),
+    *_knob_controls(),
+    Control("next knob", ("tab",), "next in the list", "change", 1),
+    Control("next knob", ("shift+tab",), "one before", "change", -1),
+    Control("turn", ("d", "]"), "more, one step", "change", 1),
+    Control("turn", ("a", "["), "less, one step", "change", -1),
+    Control("turn", ("shift+d",), "more, ten steps", "change", 10),
+    Control("turn", ("shift+a",), "less, ten steps", "change", -10),
+    Control("scope", ("y",), "one stage or all", "change"),
+    Control("undo", ("ctrl+z",), "undo", "compare and keep"),
+    Control("redo", ("ctrl+y",), "redo", "compare and keep"),
+    Control("reset", ("r",), "reset to the file", "compare and keep"),
+    Control("restart", ("shift+r",), "begin the passage anew", "compare and keep"),
+    Control("beside", ("b",), "second pack on or off", "compare and keep"),
+    Control("other pack", ("x",), "change the other pack", "compare and keep"),
+    Control("save", ("ctrl+s",), "save as scenario file", "compare and keep"),
+    Control("picture", ("p",), "save a picture", "compare and keep"),
+    Control("clip", ("ctrl+p",), "begin a clip, end and save it", "compare and keep"),
+)
+"""Every control."""
+
+_BY_KEY = {key: control for control in CONTROLS for key in control.keys}
+
+
+def control_for(key: str) -> Control | None:
+    """Return the control of a key, None where there is none.
+
+    Examples
+    --------
+    >>> control_for("space").action
+    'pause'
+    """
+    return _BY_KEY.get(key)
+
+
+def key_label(action: str, argument: int = 0) -> str:
+    """Return how to write the first key of an action, empty where it has none.
+
+    Examples
+    --------
+    >>> key_label("undo")
+    'Ctrl+Z'
+    """
+    for control in CONTROLS:
+        if control.action == action and control.argument == argument:
+            return written(control.keys[0])
+    return ""
+
+
+def written(key: str) -> str:
+    """Return a key as on the cap."""
+    short = {"page up": "PgUp", "page down": "PgDn", "escape": "Esc", "return": "Enter"}
+    parts = key.split("+") if len(key) > 1 and not key.endswith("++") else [key]
+    return "+".join(short.get(part, part.capitalize()) for part in parts)

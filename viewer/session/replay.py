@@ -1,0 +1,104 @@
+"""A recorded passage as a feed: it can be watched again, not changed."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.errors import InputError
+from packsim.passage import PLACES, Record
+from viewer.line.line_map import line_picture
+from viewer.session.adjust import Setting
+from viewer.session.source import answers_of
+
+__all__ = ["Replay"]
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+
+class Replay:
+    """A passage that was recorded; it can be watched, not changed.
+
+    Parameters
+    ----------
+    record : Record
+        With at least one frame.
+    setting : Setting
+        The scenario and size it was made with.
+    """
+
+    def __init__(self, record: Record, setting: Setting) -> None:
+        if not record.frames:
+            raise InputError("record", "no frame", "a passage recorded with frames")
+        self.record, self.setting = record, setting
+        self.dt_s = record.interval_s
+        self.answers = answers_of(setting)
+        self.picture = line_picture(
+            setting.scenario,
+            setting.scenario.size(setting.size),
+            record.station_mm,
+            record.left_mm,
+            record.right_mm,
+        )
+        self._at = 0
+        self._show(0)
+
+    @property
+    def tips(self) -> Counts:
+        """Cans tipped by stage and place up to the frame shown, shape (k, 3)."""
+        counts = np.zeros((len(self.record.stages), len(PLACES)), dtype=np.int64)
+        for event in self.events:
+            counts[event.stage, PLACES.index(event.place)] += 1
+        return counts
+
+    @property
+    def flow(self) -> tuple[int, int]:
+        """Cans fed and let go up to the frame shown."""
+        numbers = self.frame.id
+        if not len(numbers):
+            return self.record.cans_in, self.record.cans_out
+        fed = int(numbers.max()) + 1  # the newest can is on the mat, and none is ever lost
+        return fed, fed - len(numbers)
+
+    @property
+    def jammed_mm(self) -> float:
+        """Worst overlap of the whole passage, once its jam was seen [mm]."""
+        seen = [jam.overlap_mm for jam in self.record.jams if jam.since_s <= self.frame.time_s]
+        return max(seen, default=0.0)
+
+    @property
+    def slack_now(self) -> tuple[Floats, Floats]:
+        """Unknown: a record keeps no state to measure, shape (k,) each [mm]."""
+        unknown = np.full(len(self.record.stages), np.nan)
+        return unknown, unknown
+
+    @property
+    def ended(self) -> bool:
+        """Whether the last frame is shown."""
+        return self._at == len(self.record.frames) - 1
+
+    def step(self, count: int) -> None:
+        """Show a later frame; the last one stays."""
+        if count > 0:
+            self._show(min(self._at + count, len(self.record.frames) - 1))
+
+    def retune(self, setting: Setting, *, restart: bool) -> None:
+        """Go back to the first frame, or refuse: what happened cannot be changed.
+
+        Raises
+        ------
+        InputError
+            If the setting differs.
+        """
+        if setting != self.setting:
+            raise InputError("setting", "a change", "a running passage: this one was recorded")
+        if restart:
+            self._at = 0
+            self._show(0)
+
+    def _show(self, at: int) -> None:
+        frames = self.record.frames
+        self.before = frames[at] if at != self._at + 1 else frames[self._at]
+        self._at, self.frame = at, frames[at]
+        self.events = [e for e in self.record.events if e.time_s <= self.frame.time_s + 1e-9]

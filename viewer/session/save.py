@@ -1,0 +1,42 @@
+"""Saving from the viewer: scenario files and pictures under names that are not yet taken."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from packsim.errors import InputError
+from packsim.report.files.write import write_text
+from packsim.scenario.write import scenario_to_toml
+from viewer.session.adjust import Setting
+
+__all__ = ["free_name", "save_setting"]
+
+MAX_NUMBER = 9999
+"""Highest number tried for a free name."""
+
+
+def free_name(folder: Path, stem: str, suffix: str) -> Path:
+    """Return the first of stem-1, stem-2, … in a folder that does not exist yet."""
+    for number in range(1, MAX_NUMBER + 1):
+        path = folder / f"{stem}-{number}{suffix}"
+        if not path.exists():
+            return path
+    raise InputError("output", folder, f"a folder with fewer than {MAX_NUMBER} files {stem}-N")
+
+
+def save_setting(setting: Setting, folder: Path, stem: str) -> Path:
+    """Write a setting as a scenario file, its size first, under a free name.
+
+    Returns
+    -------
+    Path
+        The file written; an existing one is never replaced.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written.
+    """
+    path = free_name(folder, f"{stem}-changed", ".toml")
+    write_text(path, scenario_to_toml(setting.scenario))
+    return path

@@ -1,0 +1,205 @@
+"""Where the moving picture comes from: a passage that runs; `replay` has a recorded one.
+
+A feed steps, holds the last two frames, and counts. Nothing is computed here that packsim computes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.answers import Answer, answer_stage
+from packsim.can import Can
+from packsim.errors import InputError
+from packsim.line import Scenario
+from packsim.passage import Event, Frame
+from packsim.passage.loaded_track import track_under
+from packsim.passage.look import frame_of
+from packsim.passage.profile import empty_tally, mean_profile, tallied
+from packsim.passage.step import DT_S, start, step
+from packsim.passage.track import Track
+from viewer.line.line_map import LinePicture, line_picture
+from viewer.session.adjust import Setting
+
+__all__ = ["Feed", "Live", "answers_of", "track_of"]
+
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+MEASURE_EVERY_S = 0.5
+"""The slack of the running pack is measured this often [s]."""
+
+
+class Feed(Protocol):
+    """What a picture is drawn from."""
+
+    setting: Setting
+    dt_s: float
+    before: Frame
+    frame: Frame
+    picture: LinePicture
+    answers: tuple[Answer | InputError, ...]
+    events: list[Event]
+
+    @property
+    def tips(self) -> Counts:
+        """Cans tipped by stage and place, shape (k, 3)."""
+
+    @property
+    def flow(self) -> tuple[int, int]:
+        """Cans fed and let go so far."""
+
+    @property
+    def jammed_mm(self) -> float:
+        """Overlap that could not be resolved in the last step [mm]."""
+
+    @property
+    def slack_now(self) -> tuple[Floats, Floats]:
+        """Measured mean slack and mean widest gap of every stage, nan where unknown [mm]."""
+
+    def step(self, count: int) -> None:
+        """Go on by some steps."""
+
+    def retune(self, setting: Setting, *, restart: bool) -> None:
+        """Go on with another setting, or begin anew with it."""
+
+
+def answers_of(setting: Setting) -> tuple[Answer | InputError, ...]:
+    """Return packsim's answers for every stage, or the reason why there is none.
+
+    Parameters
+    ----------
+    setting : Setting
+        The line and the size on it.
+
+    Returns
+    -------
+    tuple of Answer or InputError
+        One for each stage. Stages that did not change are not asked again.
+    """
+    scenario = replace(setting.scenario, name="", about="", assumed=(), seed=0)
+    can = scenario.size(setting.size)
+    return tuple(
+        _answer(replace(scenario, stages=(stage,), sizes=(can,), set_for=can.name))
+        for stage in scenario.stages
+    )
+
+
+@lru_cache(maxsize=256)
+def _answer(alone: Scenario) -> Answer | InputError:
+    try:
+        return answer_stage(alone, 0, alone.sizes[0].name)
+    except InputError as problem:
+        return problem
+
+
+def track_of(setting: Setting, answers: tuple[Answer | InputError, ...]) -> Track:
+    """Return the passage's track, each stage under the sprays its answer tells of."""
+    known = [found if isinstance(found, Answer) else None for found in answers]
+    return track_under(setting.scenario, setting.size, known)
+
+
+class Live:
+    """A passage that runs.
+
+    Parameters
+    ----------
+    setting : Setting
+        The line and the size on it.
+    seed : int
+        Seed of the passage.
+    """
+
+    def __init__(self, setting: Setting, seed: int) -> None:
+        self.dt_s = DT_S
+        self.seed = seed
+        self._begin(setting)
+
+    def _begin(self, setting: Setting) -> None:
+        self._take(setting)
+        self._rng = np.random.default_rng(self.seed)
+        self._state = start(self._track, self._rng)
+        self.events: list[Event] = []
+        self.frame = self.before = frame_of(self._state, self._track)
+        self._measured = self._measure()
+
+    def _measure(self) -> tuple[float, Floats, Floats]:
+        track = self._track
+        profile = mean_profile(tallied(empty_tally(track), self._state, track), track)
+        stage = np.searchsorted(track.bounds_mm, profile.station_mm, side="right") - 1
+        slack, gap = (
+            np.array([_mean(values[stage == i]) for i in range(len(track.stages))])
+            for values in (profile.slack_mm, profile.largest_gap_mm)
+        )
+        return self._state.time_s, slack, gap
+
+    def _take(self, setting: Setting) -> None:
+        answers = answers_of(setting)
+        track = track_of(setting, answers)
+        self.setting, self.answers, self._track = setting, answers, track
+        self.picture = line_picture(
+            setting.scenario, self.can, track.station_mm, track.left_mm, track.right_mm
+        )
+
+    @property
+    def can(self) -> Can:
+        """The can size on the line."""
+        return self.setting.scenario.size(self.setting.size)
+
+    @property
+    def tips(self) -> Counts:
+        """Cans tipped by stage and place, shape (k, 3)."""
+        return self._state.tips
+
+    @property
+    def flow(self) -> tuple[int, int]:
+        """Cans fed and let go so far."""
+        return self._state.cans_in, self._state.cans_out
+
+    @property
+    def jammed_mm(self) -> float:
+        """Worst overlap the last step left [mm]."""
+        return self._state.overlap_mm
+
+    @property
+    def slack_now(self) -> tuple[Floats, Floats]:
+        """Measured mean slack and mean widest gap of every stage [mm]."""
+        return self._measured[1:]
+
+    def step(self, count: int) -> None:
+        """Go on by some steps of ``dt_s``; the frame before the last is kept for a single one."""
+        for _ in range(count):
+            self._state, events = step(self._state, self._track, self.dt_s, self._rng)
+            self.events.extend(events)
+        if count > 0:
+            after = frame_of(self._state, self._track)
+            self.before = self.frame if count == 1 else after
+            self.frame = after
+            if after.time_s >= self._measured[0] + MEASURE_EVERY_S - 1e-9:
+                self._measured = self._measure()
+
+    def retune(self, setting: Setting, *, restart: bool) -> None:
+        """Go on with another setting, or begin anew with it.
+
+        Raises
+        ------
+        InputError
+            If packsim refuses it; the passage then goes on as before.
+        """
+        if restart:
+            self._begin(setting)
+            return
+        self._take(setting)
+        # a step without time: the guides push the pack where they now stand
+        self._state, _ = step(self._state, self._track, 0.0, self._rng)
+        self.frame = self.before = frame_of(self._state, self._track)
+        self._measured = self._measure()
+
+
+def _mean(values: Floats) -> float:
+    seen = values[np.isfinite(values)]
+    return float(seen.mean()) if seen.size else float("nan")

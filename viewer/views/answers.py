@@ -1,0 +1,153 @@
+"""The dock: packsim's answers for the chosen stage, and the facts of the can in the elevation."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from packsim.answers import Answer
+from packsim.errors import InputError
+from packsim.passage import ROLES
+from packsim.report.words.display import Display
+from viewer.lessons.captions import window_text
+from viewer.screen.camera import Box
+from viewer.screen.drawing import Scene
+from viewer.screen.panel_writer import Writer, wrapped
+from viewer.views.plan import index_of
+
+if TYPE_CHECKING:
+    from viewer.session.session import Session
+
+__all__ = ["answers_panel", "facts_panel"]
+
+_SHOW = Display("metric")
+
+ROW_PX = 16.5
+"""Height of a line of the dock, in layout pixels."""
+
+WHY = (
+    "its neighbours stand close: no room to lean",
+    "stopped well short of its balance point",
+    "stopped before balance, inside the safety margin",
+    "nothing stops it before its balance point",
+    "its gap let it past its balance point",
+)
+"""Why a can of each role stands or goes, in a few words."""
+
+PAST = ROLES.index("past balance")
+
+
+def answers_panel(session: Session) -> Scene:
+    """Show what packsim says of the chosen stage with the size on it."""
+    layout, feed = session.layout, session.pack.feed
+    w = Writer(layout.scale)
+    found = feed.answers[session.stage]
+    name = feed.picture.stages[session.stage]
+    body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
+    rows = _rows(found) if isinstance(found, Answer) else []
+    slack, gap = (float(values[session.stage]) for values in feed.slack_now)
+    if rows and math.isfinite(slack):
+        now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
+        rows.insert(3, ("slack now", now, "text"))
+    if isinstance(found, InputError):
+        for i, line in enumerate(wrapped(f"no answer: {found}", 40)[:8]):
+            height = w.px(ROW_PX)
+            w.text(line, Box(body.x, body.y + i * height, body.w, height), "alarm", "small")
+    for i, (label, value, role) in enumerate(rows):
+        height = w.px(ROW_PX)
+        w.row(Box(body.x, body.y + i * height, body.w, height), label, value, role, 0.46)
+    return w.scene
+
+
+def _rows(found: Answer) -> list[tuple[str, str, str]]:
+    tipping, pack = found.tipping, found.pack
+    verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
+    lanes = f"{pack.lanes} lanes, {pack.state}" if pack.fits else "does not fit"
+    limit = f"{_SHOW.length(tipping.safe.slack_mm)} ({tipping.safe.governing})"
+    return [
+        ("verdict", tipping.verdict, verdict),
+        ("pack", lanes, "text" if pack.fits else "alarm"),
+        ("slack, as set", _SHOW.length(pack.slack_mm), "text"),
+        ("loosest case", _SHOW.length(tipping.loosest_slack_mm), "text"),
+        ("safe slack", limit, "text"),
+        ("guide window", window_text(found), "alarm" if found.window.empty else "text"),
+        ("tip index, loosest", _SHOW.index(tipping.loosest.worst), "text"),
+        ("balance angle", _balance(found), "text"),
+        ("off the nozzles", _miss(found), "text"),
+    ]
+
+
+def _balance(found: Answer) -> str:
+    tipping = found.tipping
+    rest, worst = (_SHOW.angle(a) for a in (tipping.rest_angle_rad, tipping.balance_angle_rad))
+    return rest if found.spray is None else f"{worst} sprayed, {rest}"
+
+
+def _miss(found: Answer) -> str:
+    if found.alignment is None:
+        return "no nozzles"
+    best = found.alignment.best.worst_mm
+    return f"{_SHOW.length(found.alignment.now.worst_mm, unit=False)}, best {_SHOW.length(best)}"
+
+
+def facts_panel(session: Session) -> Scene:
+    """Show the facts of the can in the elevation, from the frame and packsim's answer."""
+    layout, pack = session.layout, session.pack
+    w = Writer(layout.scale)
+    frame = pack.feed.frame
+    number = session.shown_can(pack)
+    title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
+    i = index_of(frame, number)
+    body = w.panel(layout.facts, "No can here" if i is None else title)
+    if i is None:
+        return w.scene
+    x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
+    radius = float(frame.radius_mm[i])
+    left, right = pack.feed.picture.faces_at(x)
+    stage = pack.feed.picture.stage_at(x)
+    found = pack.feed.answers[stage]
+    lean = float(frame.lean_rad[i])
+    rows = [
+        ("number", f"{int(frame.id[i]):,}"),
+        ("role", ROLES[int(frame.role[i])]),
+        ("can lean", _SHOW.angle(lean)),
+        ("towards", _bearing(float(frame.direction_rad[i]))),
+        ("of its balance angle", _share(found, lean)),
+        ("gap to left guide", _SHOW.length(max(0.0, y - radius - left))),
+        ("gap to right guide", _SHOW.length(max(0.0, right - y - radius))),
+        ("along the line", f"{x / 1000.0:.2f} m"),
+        ("hold-down mat", _hold_down(found)),
+    ]
+    for k, (label, value) in enumerate(rows):
+        height = w.px(ROW_PX)
+        w.row(Box(body.x, body.y + k * height, body.w, height), label, value, "text", 0.5)
+    role = int(frame.role[i])
+    line = Box(body.x, body.y + len(rows) * w.px(ROW_PX), body.w, w.px(ROW_PX))
+    w.text(WHY[role], line, "alarm" if role >= PAST else "text", "small")
+    return w.scene
+
+
+def _share(found: Answer | InputError, lean_rad: float) -> str:
+    if not isinstance(found, Answer) or found.tipping.balance_angle_rad <= 0.0:
+        return "–"
+    return f"{lean_rad / found.tipping.balance_angle_rad:.0%}"
+
+
+def _hold_down(found: Answer | InputError) -> str:
+    if not isinstance(found, Answer) or found.hold_down is None:
+        return "none"
+    return f"{found.hold_down.state}, {_SHOW.length(found.hold_down.clearance_mm)}"
+
+
+def _bearing(direction_rad: float) -> str:
+    names = (
+        "downstream",
+        "right, downstream",
+        "right",
+        "right, upstream",
+        "upstream",
+        "left, upstream",
+        "left",
+        "left, downstream",
+    )
+    return names[round(direction_rad / (math.pi / 4.0)) % 8]

@@ -1,0 +1,1 @@
+"""The window, pictures and films: the only room that knows pygame, PIL and imageio."""

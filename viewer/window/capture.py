@@ -1,0 +1,203 @@
+"""Pictures and films without a screen: the same seed gives the same pixels on one machine."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pygame
+from numpy.typing import NDArray
+
+from packsim.errors import InputError
+from packsim.report.files.write import check_target, write_bytes
+from viewer.session.session import Session
+from viewer.views.whole_window import whole_window
+from viewer.window.film import Film
+from viewer.window.paint import Painter
+
+__all__ = ["KINDS", "capture", "frames_of", "picture_of", "pixels_of", "png_bytes", "save_picture"]
+
+KINDS = (".png", ".gif", ".mp4")
+"""What a capture can be, besides a folder of numbered pictures."""
+
+
+def picture_of(session: Session, painter: Painter | None = None) -> pygame.Surface:
+    """Paint the session as it is now on a new surface of its window's size."""
+    window = session.layout.window
+    surface = pygame.Surface((window.w, window.h), 0, 32)
+    used = painter or Painter(session.layout.scale)
+    used.rescale(session.layout.scale)
+    used.paint(surface, whole_window(session))
+    return surface
+
+
+def png_bytes(surface: pygame.Surface) -> bytes:
+    """Return a surface as a PNG file."""
+    stream = io.BytesIO()
+    pygame.image.save(surface, stream, "picture.png")
+    return stream.getvalue()
+
+
+def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
+    """Return the colours of a surface, shape (height, width, 3)."""
+    return np.asarray(pygame.surfarray.array3d(surface).swapaxes(0, 1), dtype=np.uint8)
+
+
+def save_picture(session: Session) -> Path:
+    """Save the picture as it is now under a name not yet taken."""
+    path = session.picture_name()
+    write_bytes(path, png_bytes(picture_of(session)))
+    return path
+
+
+def frames_of(
+    session: Session, seconds: float, fps: float, after_s: float = 0.0
+) -> Iterator[pygame.Surface]:
+    """Let a session run on a clock of its own and paint it at even times.
+
+    Parameters
+    ----------
+    session : Session
+        Its cautions are closed; their line stays in every picture.
+    seconds, fps : float
+        How long, and pictures per second [s], [1/s].
+    after_s : float
+        Passage before the first picture [s].
+
+    Yields
+    ------
+    pygame.Surface
+        One surface, painted again for every picture.
+    """
+    session.overlay = ""
+    session.clock = replace(session.clock, seen_s=None)
+    session.step(round(after_s / session.clock.dt_s))
+    painter = Painter(session.layout.scale)
+    window = session.layout.window
+    surface = pygame.Surface((window.w, window.h), 0, 32)
+    for i in range(max(1, round(seconds * fps))):
+        session.tick(i / fps, patient=True)
+        painter.paint(surface, whole_window(session))
+        yield surface
+
+
+def capture(
+    session: Session,
+    out: Path,
+    *,
+    seconds: float,
+    fps: float,
+    after_s: float = 0.0,
+    replace_old: bool = False,
+) -> Path:
+    """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
+
+    Parameters
+    ----------
+    session : Session
+        What to show.
+    out : Path
+        Where to; a name without an ending is a folder.
+    seconds, fps, after_s : float
+        As for `frames_of`; a picture shows the end of the span.
+    replace_old : bool
+        Whether what is there may be replaced.
+
+    Returns
+    -------
+    Path
+        ``out``, complete: everything is written beside it first and then renamed.
+
+    Raises
+    ------
+    InputError
+        If ``out`` exists, its folder does not, or its ending is another.
+    """
+    frames = frames_of(session, seconds, fps, after_s)
+    kind = out.suffix.lower()
+    if kind not in ("", *KINDS):
+        raise InputError("--capture", out, "a name that ends in .png, .gif or .mp4, or a folder")
+    if kind == "":
+        return _folder(out, frames, replace_old=replace_old)
+    check_target(out, replace=replace_old)
+    if kind == ".png":
+        data = b""
+        for surface in frames:
+            last = surface
+        data = png_bytes(last)
+        write_bytes(out, data, replace=replace_old)
+        return out
+    if kind == ".mp4":
+        with Film(out, fps, replace=replace_old) as film:
+            for surface in frames:
+                film.add(pixels_of(surface))
+            film.keep()
+        return out
+    with _beside(out) as temporary:
+        _write_gif(temporary, frames, fps)
+        temporary.replace(out)
+    return out
+
+
+@contextmanager
+def _beside(out: Path) -> Iterator[Path]:
+    """Offer a temporary file next to the target, gone afterwards if it was not renamed."""
+    folder = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.parent))
+    try:
+        yield folder / f"part{out.suffix}"
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _write_gif(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None:
+    from PIL import Image
+
+    pictures = []
+    for surface in frames:
+        size = surface.get_size()
+        picture = Image.frombytes("RGB", size, pygame.image.tobytes(surface, "RGB"))
+        pictures.append(picture)
+    # one palette for all: what stands still stays the same, and takes no room in the file
+    few = [pictures[0], pictures[len(pictures) // 2], pictures[-1]]
+    wide, tall = pictures[0].size
+    sample = Image.new("RGB", (wide, 3 * tall))
+    for i, picture in enumerate(few):
+        sample.paste(picture, (0, i * tall))
+    palette = sample.quantize(128)
+    pictures = [p.quantize(palette=palette, dither=Image.Dither.NONE) for p in pictures]
+    # a GIF counts in hundredths of a second
+    hold = max(20, round(100.0 / fps) * 10)
+    pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=hold, loop=0)
+
+
+def _folder(out: Path, frames: Iterator[pygame.Surface], *, replace_old: bool) -> Path:
+    if out.exists() and (not replace_old or not out.is_dir()):
+        raise InputError("--capture", out, "a new folder, or --replace for an old one")
+    if not out.parent.is_dir():
+        raise InputError("--capture", out, "a folder whose parent exists")
+    old = list(out.iterdir()) if out.is_dir() else []
+    if any(not _numbered(path) for path in old):
+        raise InputError("--capture", out, "a folder that holds nothing but captured pictures")
+    work = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.parent))
+    try:
+        for i, surface in enumerate(frames):
+            (work / f"frame-{i:05d}.png").write_bytes(png_bytes(surface))
+        work.chmod(0o755)
+        for path in old:
+            path.unlink()
+        if out.is_dir():
+            out.rmdir()
+        work.rename(out)
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+    return out
+
+
+def _numbered(path: Path) -> bool:
+    return path.suffix == ".png" and path.name.startswith("frame-") and path.is_file()

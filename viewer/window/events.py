@@ -1,0 +1,144 @@
+"""From pygame's events to the session's actions: keys by the table, the mouse by what it hits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pygame
+
+from viewer.screen.drawing import Scene
+from viewer.session.camera_moves import point, zoom_at
+from viewer.session.keys import control_for
+
+if TYPE_CHECKING:
+    from viewer.session.session import Session
+
+__all__ = ["Hand", "handle", "handle_all", "key_name"]
+
+WHEEL = 1.15
+"""One notch of the wheel nearer or farther."""
+
+DRAG_PX = 4
+"""A press that moves less than this is a click."""
+
+
+@dataclass
+class Hand:
+    """The mouse between two events: where it was pressed and whether it has been dragged."""
+
+    pressed: tuple[int, int] | None = None
+    dragged: bool = False
+
+
+def key_name(key: int, modifiers: int) -> str:
+    """Return a key as it stands in the table: modifiers, then the name on the cap.
+
+    A plus or an equals sign needs shift on some keyboards, so shift is left out before signs.
+    """
+    name = pygame.key.name(key).removeprefix("keypad ").strip("[]") or pygame.key.name(key)
+    if name in ("enter", "return"):
+        name = "return"
+    parts = []
+    if modifiers & (pygame.KMOD_CTRL | pygame.KMOD_META):
+        parts.append("ctrl")
+    if modifiers & pygame.KMOD_SHIFT and (len(name) > 1 or name.isalpha()):
+        parts.append("shift")
+    return "+".join([*parts, name])
+
+
+def handle_all(
+    session: Session, hand: Hand, events: list[pygame.event.Event], scene: Scene
+) -> None:
+    """Let events act in order, the turns of a knob in a row as one.
+
+    A key that is held down sends more turns than packsim can answer one by one.
+    """
+    turns = 0
+    for event in events:
+        control = control_for(key_name(event.key, event.mod)) if _is_key(event) else None
+        if control is not None and control.action == "turn" and not session.overlay:
+            turns += control.argument
+            continue
+        if turns:
+            session.act("turn", turns)
+            turns = 0
+        handle(session, hand, event, scene)
+    if turns:
+        session.act("turn", turns)
+
+
+def _is_key(event: pygame.event.Event) -> bool:
+    return bool(event.type == pygame.KEYDOWN)
+
+
+def handle(session: Session, hand: Hand, event: pygame.event.Event, scene: Scene) -> None:
+    """Let one event act on the session.
+
+    Parameters
+    ----------
+    session : Session
+        What is on the screen.
+    hand : Hand
+        The mouse so far; changed.
+    event : pygame.event.Event
+        Any event; unknown ones do nothing.
+    scene : Scene
+        What was drawn last, for what a click hits.
+    """
+    if event.type == pygame.QUIT:
+        session.wants.append("quit")
+    elif event.type == pygame.KEYDOWN:
+        _key(session, event)
+    elif event.type == pygame.VIDEORESIZE:
+        session.resize(event.w, event.h)
+    elif event.type == pygame.MOUSEWHEEL:
+        if not session.overlay:
+            zoom_at(session, WHEEL ** max(-8, min(8, event.y)), *pygame.mouse.get_pos())
+    elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+        hand.pressed, hand.dragged = event.pos, False
+    elif event.type == pygame.MOUSEMOTION:
+        _move(session, hand, event)
+    elif event.type == pygame.MOUSEBUTTONUP and event.button == 1:
+        if hand.pressed is not None and not hand.dragged:
+            _click(session, event.pos, scene)
+        hand.pressed, hand.dragged = None, False
+
+
+def _key(session: Session, event: pygame.event.Event) -> None:
+    name = key_name(event.key, event.mod)
+    control = control_for(name)
+    if control is not None:
+        session.act(control.action, control.argument)
+    elif session.overlay == "cautions" and name not in _BARE:
+        session.act("close")
+
+
+_BARE = tuple(
+    f"{before}{side} {key}"
+    for before in ("", "ctrl+", "shift+", "ctrl+shift+")
+    for side in ("left", "right")
+    for key in ("shift", "ctrl", "alt", "meta", "gui")
+)
+"""A modifier alone is no answer to the cautions."""
+
+
+def _move(session: Session, hand: Hand, event: pygame.event.Event) -> None:
+    if hand.pressed is None or session.overlay:
+        return
+    dx, dy = event.pos[0] - hand.pressed[0], event.pos[1] - hand.pressed[1]
+    if not hand.dragged and abs(dx) + abs(dy) < DRAG_PX:
+        return
+    if hand.dragged or any(view.view.holds(*hand.pressed) for view in session.views):
+        session.camera = session.camera.panned(dx, dy)
+        hand.pressed, hand.dragged = event.pos, True
+
+
+def _click(session: Session, at: tuple[int, int], scene: Scene) -> None:
+    hit = scene.hit(*at)
+    if hit is not None:
+        session.act(hit.action, hit.argument)
+    elif session.overlay:
+        session.act("close")
+    else:
+        point(session, *at)

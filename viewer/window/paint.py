@@ -1,0 +1,221 @@
+"""Draws a scene on a surface; the only module, with its sprites, that knows colours and pygame."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pygame
+
+from viewer.screen.camera import Box
+from viewer.screen.drawing import Cans, Fill, Item, Line, Scene, Shape, Text
+from viewer.screen.roles import INKS
+from viewer.window.small_cans import DOT_BELOW_PX, dot_pixels
+from viewer.window.sprites import SpriteBox, key_of
+
+__all__ = ["FONT_PX", "Painter"]
+
+FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
+"""Font heights at scale 1 [px]; pygame's own font stands about 0.65 of it tall."""
+
+
+FINE = 3
+"""Text is rendered this much larger and averaged down: letters then keep their distances."""
+
+
+class Painter:
+    """Paints scenes; keeps fonts, rendered words and sprites between frames.
+
+    Parameters
+    ----------
+    scale : float
+        Screen pixels per layout pixel, for the text [-].
+    """
+
+    def __init__(self, scale: float = 1.0) -> None:
+        if not pygame.font.get_init():
+            pygame.font.init()
+        self._scale = 0.0
+        self._fonts: dict[str, pygame.font.Font] = {}
+        self._words: dict[tuple[str, str, str, int], pygame.Surface] = {}
+        self._sprites = SpriteBox()
+        self.rescale(scale)
+
+    def rescale(self, scale: float) -> None:
+        """Use fonts for another scale factor."""
+        if scale == self._scale:
+            return
+        self._scale = scale
+        self._fonts = {
+            size: pygame.font.Font(None, FINE * max(8, round(px * scale)))
+            for size, px in FONT_PX.items()
+        }
+        self._words.clear()
+
+    def paint(self, surface: pygame.Surface, scene: Scene) -> None:
+        """Draw every item of a scene, in order."""
+        for item in scene.items:
+            self._item(surface, item)
+        surface.set_clip(None)
+
+    def text_size(self, text: str, size: str) -> tuple[int, int]:
+        """Return width and height a text takes [px]."""
+        wide, tall = self._fonts[size].size(text)
+        return -(-wide // FINE), -(-tall // FINE)
+
+    def _item(self, surface: pygame.Surface, item: Item) -> None:
+        match item:
+            case Cans():
+                self._cans(surface, item)
+            case Fill():
+                _fill(surface, item)
+            case Line():
+                _line(surface, item)
+            case Shape():
+                _shape(surface, item)
+            case Text():
+                self._text(surface, item)
+
+    def _cans(self, surface: pygame.Surface, cans: Cans) -> None:
+        if not len(cans.x_px):
+            return
+        surface.set_clip(pygame.Rect(cans.clip))
+        small = cans.radius_px * 2.0 < DOT_BELOW_PX
+        # a tipped can or one past balance must not vanish in the crowd: never smaller than a dot
+        small &= cans.role < 3
+        if small.any():
+            dot_pixels(surface, cans, small)
+        if not small.all():
+            self._sprite_cans(surface, cans, ~small)
+
+    def _sprite_cans(self, surface: pygame.Surface, cans: Cans, which: np.ndarray) -> None:
+        order = np.flatnonzero(which)
+        order = order[np.argsort(cans.role[order], kind="stable")]
+        role = cans.role[order]
+        radius = np.where(role >= 3, np.maximum(cans.radius_px[order], 3.5), cans.radius_px[order])
+        key, column, row = key_of(
+            role, radius, cans.direction_rad[order], cans.x_px[order], cans.y_px[order]
+        )
+        kinds, place = np.unique(key, return_inverse=True)
+        sprites = np.empty(len(kinds), dtype=object)
+        half = np.empty(len(kinds), dtype=np.int64)
+        for i, kind in enumerate(kinds.tolist()):
+            sprites[i], half[i] = self._sprites.get(kind)
+        offset = half[place]
+        at = zip((column - offset).tolist(), (row - offset).tolist(), strict=True)
+        surface.blits(list(zip(sprites[place].tolist(), at, strict=True)), False)
+
+    def _text(self, surface: pygame.Surface, text: Text) -> None:
+        if not text.text:
+            return
+        word = self._word(text)
+        box = text.box
+        left = {"left": 0, "centre": (box.w - word.get_width()) // 2}.get(
+            text.align, box.w - word.get_width()
+        )
+        surface.set_clip(pygame.Rect(box))
+        surface.blit(word, (box.x + left, box.y + (box.h - word.get_height()) // 2))
+
+    def _word(self, text: Text) -> pygame.Surface:
+        key = (text.text, text.role, text.size, text.box.w)
+        word = self._words.get(key)
+        if word is None:
+            if len(self._words) > 2000:
+                self._words.clear()
+            font = self._fonts[text.size]
+            shown = _cut(text.text, text.box.w * FINE, font)
+            large = font.render(shown, True, INKS[text.role])
+            size = -(-large.get_width() // FINE), -(-large.get_height() // FINE)
+            word = self._words[key] = pygame.transform.smoothscale(large, size)
+        return word
+
+
+def _cut(text: str, width_px: int, font: pygame.font.Font) -> str:
+    if font.size(text)[0] <= width_px:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if font.size(text[:middle].rstrip() + "…")[0] <= width_px:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + "…"
+
+
+def _fill(surface: pygame.Surface, fill: Fill) -> None:
+    surface.set_clip(None)
+    colour, rect = INKS[fill.role], pygame.Rect(fill.box)
+    if fill.alpha >= 255:
+        surface.fill(colour, rect)
+    elif rect.w > 0 and rect.h > 0:
+        veil = pygame.Surface(rect.size)
+        veil.fill(colour)
+        veil.set_alpha(fill.alpha)
+        surface.blit(veil, rect)
+    if fill.outline:
+        pygame.draw.rect(surface, INKS[fill.outline], rect, 1)
+
+
+def _line(surface: pygame.Surface, line: Line) -> None:
+    surface.set_clip(pygame.Rect(line.clip) if line.clip else None)
+    colour = INKS[line.role]
+    if line.dash_px <= 0:
+        if len(line.points) >= 2:
+            pygame.draw.lines(surface, colour, False, line.points, line.width_px)
+        return
+    for start, end in pairwise(line.points):
+        for a, b in _dashes(start, end, line.dash_px):
+            pygame.draw.line(surface, colour, a, b, line.width_px)
+
+
+def _dashes(
+    start: tuple[float, float], end: tuple[float, float], dash_px: int
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    length = math.dist(start, end)
+    if length <= 0.0:
+        return []
+    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    count = min(2000, math.ceil(length / (2 * dash_px)))
+    pieces = []
+    for i in range(count):
+        near, far = 2 * i * dash_px, min(length, (2 * i + 1) * dash_px)
+        a = start[0] + ux * near, start[1] + uy * near
+        pieces.append((a, (start[0] + ux * far, start[1] + uy * far)))
+    return pieces
+
+
+def _shape(surface: pygame.Surface, shape: Shape) -> None:
+    surface.set_clip(pygame.Rect(shape.clip) if shape.clip else None)
+    colour = INKS[shape.role]
+    if not shape.filled:
+        if shape.dashed:
+            for near, far in zip(shape.points[::2], shape.points[1::2], strict=False):
+                pygame.draw.aaline(surface, colour, near, far)
+        elif shape.width_px <= 1:
+            pygame.draw.aalines(surface, colour, True, shape.points)
+        else:
+            pygame.draw.lines(surface, colour, True, shape.points, shape.width_px)
+        return
+    if shape.alpha >= 255:
+        pygame.draw.polygon(surface, colour, shape.points)
+        return
+    box = _bounds(shape.points).clip(surface.get_clip())
+    if box.w <= 0 or box.h <= 0:
+        return
+    patch = pygame.Surface(box.size, pygame.SRCALPHA)
+    moved = [(x - box.x, y - box.y) for x, y in shape.points]
+    pygame.draw.polygon(patch, (*colour, shape.alpha), moved)
+    surface.blit(patch, box)
+
+
+def _bounds(points: tuple[tuple[float, float], ...]) -> pygame.Rect:
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    left, top = math.floor(min(xs)), math.floor(min(ys))
+    return pygame.Rect(left, top, math.ceil(max(xs)) - left + 1, math.ceil(max(ys)) - top + 1)
+
+
+def blank(surface: pygame.Surface, box: Box, role: str) -> None:
+    """Fill a part of a surface with the colour of a role."""
+    surface.fill(INKS[role], pygame.Rect(box))
