@@ -157,6 +157,11 @@ class Answer:
     assumed: tuple[Assumption, ...]
 
     @property
+    def slack_mm(self) -> float:
+        """Slack as set: clear width less the width of the touching pack [mm]."""
+        return self.budget.slack_mm
+
+    @property
     def squeezed(self) -> bool:
         """Whether its lanes need more width than they have; see `squeezed`."""
         return squeezed(self.pack, self.budget)
@@ -167,4 +172,4 @@ def squeezed(pack: Pack, budget: SlackBudget) -> bool:
 
     A crosswise pack is called strained too when it spreads out over a slack it does have.
     """
-    return pack.state == "strained" and budget.residual_mm < 0.0
+    return pack.state == "strained" and budget.slack_mm < 0.0

@@ -101,9 +101,9 @@ def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=dwell,
-        chance=row_chance(stage, pack, stance, budget.residual_mm, balance, heights, dwell),
+        chance=row_chance(stage, pack, stance, budget.slack_mm, balance, heights, dwell),
         chance_gathered=row_chance(
-            stage, pack, stance, budget.residual_mm, balance, heights, dwell, gathered=True
+            stage, pack, stance, budget.slack_mm, balance, heights, dwell, gathered=True
         ),
         chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
         assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
@@ -165,7 +165,7 @@ def _tipping(
     # a strained pack has no slack at its narrowest, but its loosest place may have some
     floor = 0.0 if pack.fits else -math.inf
     loosest_mm = max(floor, budget.loosest_mm)
-    nominal, loosest = index_at(max(floor, budget.residual_mm)), index_at(loosest_mm)
+    nominal, loosest = index_at(max(floor, budget.slack_mm)), index_at(loosest_mm)
     own = own_worst(pack, stance, balance_rad, heights_mm)
     gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
     over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel

@@ -36,9 +36,6 @@ class Pack:
         lines of both kinds of block count.
     pack_width_mm : float
         Width the touching pack needs [mm].
-    slack_mm : float
-        Clear width minus the width over the outermost cans of one row [mm]; 0 for ``strained``
-        and where nothing fits.
     fill : float
         Share of the state's cans per metre that is there, above 0 up to 1 [-].
     reason : str
@@ -53,7 +50,6 @@ class Pack:
     state: str
     lanes: int
     pack_width_mm: float
-    slack_mm: float
     fill: float = 1.0
     reason: str = ""
 
@@ -64,6 +60,14 @@ class Pack:
     def fits(self) -> bool:
         """Whether at least one lane of cans fits."""
         return self.lanes > 0
+
+    @property
+    def slack_mm(self) -> float:
+        """Clear width less pack width [mm]; below 0 where the lanes are squeezed.
+
+        Where rows lie spread from guide to guide the slack is between their cans.
+        """
+        return self.clear_width_mm - self.pack_width_mm
 
     @property
     def cans_per_metre(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final, Protocol
 
 import numpy as np
@@ -91,7 +92,9 @@ def pack_between(
     cell = _cell(max(clear_width_mm, diameter_mm), diameter_mm, layout, state, _SHARE_LEFT[lie])
     if cell is None:
         why = _LATTICES[layout].why_not(state, clear_width_mm, diameter_mm)
-        return _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
+        nothing = _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
+        loose = _LATTICES[layout].slack(max(clear_width_mm, diameter_mm), diameter_mm)
+        return replace(nothing, pack_width_mm=loose.pack_width_mm)
     return _laid_out(cell, clear_width_mm, diameter_mm, layout, length_mm, fill)
 
 
@@ -175,7 +178,6 @@ def _laid_out(
         cell.state,
         cell.lanes,
         cell.pack_width_mm,
-        cell.slack_mm,
         fill,
     )
 
@@ -187,6 +189,4 @@ def _nothing(
     centres = np.empty((0, 2))
     centres.flags.writeable = False
     state = "does not fit"
-    return Pack(
-        centres, diameter_mm, width_mm, length_mm, layout, state, 0, diameter_mm, 0.0, fill, why
-    )
+    return Pack(centres, diameter_mm, width_mm, length_mm, layout, state, 0, diameter_mm, fill, why)

@@ -36,8 +36,8 @@ def pack_fits(scenario: Scenario, answer: Answer) -> Remark | None:
             f"lengthwise, or keeps {pack.lanes - 1} lanes with {{left}} of slack",
             "open the guides to at least {need}",
             {
-                "short": -answer.budget.residual_mm,
-                "left": answer.budget.residual_mm + _lane_mm(answer),
+                "short": -answer.budget.slack_mm,
+                "left": answer.budget.slack_mm + _lane_mm(answer),
                 "need": answer.window.low_mm,
             },
         )

@@ -140,7 +140,7 @@ def _spray(answer: Answer) -> dict[str, Any] | None:
 
 def _budget(budget: SlackBudget) -> dict[str, Any]:
     return {
-        "residual_mm": budget.residual_mm,
+        "slack_mm": budget.slack_mm,
         "tightest_mm": budget.tightest_mm,
         "loosest_mm": budget.loosest_mm,
         "tightest_rss_mm": budget.tightest_rss_mm,

@@ -135,7 +135,7 @@ class LineCases:
 
     def _slack_mm(self, stage: Stage, pack: Pack, can: Can) -> float:
         if self.slack_case == "set":
-            return pack.slack_mm
+            return max(0.0, pack.slack_mm)
         meant = lanes_for(pack.clear_width_mm, can.diameter_mm, stage.layout)
         return max(0.0, slack_budget(stage, can, meant.pack_width_mm).loosest_mm)
 

@@ -86,7 +86,7 @@ def _width(answer: Answer) -> dict[str, Any]:
         "diameter_mm": budget.diameter_mm,
         "pack_width_mm": budget.pack_width_mm,
         "clear_width_mm": budget.clear_width_mm,
-        "slack_as_set_mm": budget.residual_mm,
+        "slack_as_set_mm": budget.slack_mm,
         "terms": [
             {
                 "name": t.name,

@@ -104,7 +104,7 @@ class SlackBudget:
     terms: tuple[SlackTerm, ...]
 
     @property
-    def residual_mm(self) -> float:
+    def slack_mm(self) -> float:
         """Clear width less pack width, as measured cold with nominal cans [mm]."""
         return self.clear_width_mm - self.pack_width_mm
 
@@ -137,8 +137,8 @@ class SlackBudget:
         one_of("method", method, ("worst", "rss"))
         edges = [term.edges_mm(method) for term in self.terms]
         spread = math.hypot(*(term.spread_mm for term in self.terms)) if method == "rss" else 0.0
-        tight = self.residual_mm + math.fsum(edge[0] for edge in edges) - spread
-        loose = self.residual_mm + math.fsum(edge[1] for edge in edges) + spread
+        tight = self.slack_mm + math.fsum(edge[0] for edge in edges) - spread
+        loose = self.slack_mm + math.fsum(edge[1] for edge in edges) + spread
         return tight, loose
 
     def term(self, name: str) -> SlackTerm:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -15,6 +16,9 @@ from packsim.answers.chance import row_cans
 from packsim.errors import InputError
 from packsim.line import Bracket, Kicks, Nozzle
 from packsim.pack.strip import pack_between
+from packsim.report.drawings.drawing import Text
+from packsim.report.drawings.plan_drawing import plan_drawing
+from packsim.scenario import load_scenario
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 ALPHA = math.atan(5.0 / 12.0)
@@ -185,3 +189,19 @@ def test_the_chance_is_a_chance_and_grows_with_every_cause(
     ):
         assert np.all(more >= base * (1.0 - 1e-9))
     assert not at(slack, 0.0, rate).any()
+
+
+def test_slack_as_set_is_one_quantity(root: Path) -> None:
+    """Clear width less pack width of the lanes meant, also where rows lie spread over it.
+
+    Oven lane, heat-up: 16 cans of 66.09 mm across in 1066 mm, spread from guide to guide.
+    """
+    oven = load_scenario(root / "scenarios" / "oven_lane.toml")
+    found = answer_stage(oven, 0, "12 oz")
+    assert found.pack.state == "strained"
+    by_hand = 1066.0 - 16 * 66.09
+    for slack in (found.slack_mm, found.pack.slack_mm, found.budget.slack_mm):
+        assert slack == pytest.approx(by_hand)
+    assert f"slack {by_hand:.1f} mm" in " ".join(
+        part.text for part in plan_drawing(found, oven).primitives if isinstance(part, Text)
+    )

@@ -78,7 +78,7 @@ def test_a_slimmer_can_needs_a_slower_mat() -> None:
 def pack(lanes: int) -> Pack:
     centres = np.array([[10.0, 33.0], [43.0, 90.0]]) if lanes else np.empty((0, 2))
     reason = "" if lanes else "narrower than one can"
-    return Pack(centres, 66.0, 130.0, 66.0, "lengthwise", "slack", lanes, 123.0, 7.0, reason=reason)
+    return Pack(centres, 66.0, 130.0, 66.0, "lengthwise", "slack", lanes, 123.0, reason=reason)
 
 
 def test_pack_flow_counts_the_cans_on_the_mat() -> None:

@@ -23,7 +23,7 @@ NOZZLE = Nozzle("cone", math.radians(65.0), 1e5, 0.1)
 
 def pack(across: list[float], lanes: int) -> Pack:
     centres = np.column_stack([np.arange(len(across)) * D, np.asarray(across)])
-    return Pack(centres, D, 1000.0, len(across) * D, "lengthwise", "slack", lanes, 900.0, 100.0)
+    return Pack(centres, D, 1000.0, len(across) * D, "lengthwise", "slack", lanes, 900.0)
 
 
 def header(first: float, pitch: float, count: int, side: str = "below") -> Header:
@@ -51,7 +51,7 @@ def test_rounding_makes_no_lines_and_a_crack_makes_two() -> None:
 
 
 def test_a_pack_that_does_not_fit_has_no_lines() -> None:
-    empty = Pack(np.empty((0, 2)), D, 50.0, D, "lengthwise", "does not fit", 0, 66.0, -16.0)
+    empty = Pack(np.empty((0, 2)), D, 50.0, D, "lengthwise", "does not fit", 0, 66.0)
     assert lane_lines_mm(empty).shape == (0,)
     assert lane_shares(empty).shape == (0,)
 

@@ -19,7 +19,7 @@ D = 66.0
 
 
 def pack(centres: NDArray[np.float64], length: float) -> Pack:
-    return Pack(centres, D, 1000.0, length, "lengthwise", "slack", 3, 900.0, 100.0)
+    return Pack(centres, D, 1000.0, length, "lengthwise", "slack", 3, 900.0)
 
 
 def hexagonal(lanes: int, spread: float = 1.0) -> Pack:
@@ -78,7 +78,7 @@ def test_against_a_walk_round_every_can(seed: int, gap: float) -> None:
 
 def test_a_can_alone_is_all_exposed_and_no_pack_has_no_shares() -> None:
     assert exposed_share(pack(np.array([[10.0, 40.0]]), 500.0)).tolist() == [1.0]
-    empty = Pack(np.empty((0, 2)), D, 50.0, D, "lengthwise", "does not fit", 0, 66.0, -16.0)
+    empty = Pack(np.empty((0, 2)), D, 50.0, D, "lengthwise", "does not fit", 0, 66.0)
     assert exposed_share(empty).shape == (0,)
     with pytest.raises(InputError):
         exposed_share(hexagonal(3), -1.0)

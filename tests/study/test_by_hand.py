@@ -141,7 +141,7 @@ def test_crosswise(small: SimpleNamespace) -> None:
     assert (answer.pack.lanes, answer.pack.state) == (18, "strained")
     step = (590.0 - 60.0) / 17.0
     assert answer.pack.cans_per_metre == pytest.approx(9.0 / math.sqrt(3600.0 - step**2) * 1000.0)
-    assert answer.budget.residual_mm == pytest.approx(20.0)
+    assert answer.budget.slack_mm == pytest.approx(20.0)
     assert answer.tipping.loosest.edge == pytest.approx(math.atan(21.0 / 96.0) / ALPHA)
 
 

@@ -150,7 +150,7 @@ def test_a_line_of_another_scale_keeps_its_angles(
     assert other.pack.state == one.pack.state
     assert other.tipping.verdict == one.tipping.verdict
     for get in (
-        lambda s: s.budget.residual_mm,
+        lambda s: s.budget.slack_mm,
         lambda s: s.budget.loosest_mm,
         lambda s: s.budget.tightest_mm,
         lambda s: s.tipping.safe.slack_mm,
@@ -201,7 +201,7 @@ def test_a_looser_guide_never_improves_the_verdict(
     tight, loose = at(a), at(b)
     if tight.pack.lanes != loose.pack.lanes:
         return
-    assert loose.budget.residual_mm >= tight.budget.residual_mm
+    assert loose.budget.slack_mm >= tight.budget.slack_mm
     assert loose.tipping.loosest_slack_mm >= tight.tipping.loosest_slack_mm
     assert loose.tipping.loosest.edge >= tight.tipping.loosest.edge
     assert loose.tipping.loosest.centre >= tight.tipping.loosest.centre

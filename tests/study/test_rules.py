@@ -401,7 +401,7 @@ def test_pockets_of_a_crosswise_pack_are_told_at_no_slack(small: SimpleNamespace
     """Rows of 9 and 8 in 540 mm: no slack, pockets of 30 mm, 60 mm for a short row left alone."""
     crosswise = {"width_mm": 540.0, "layout": "crosswise", "state": "slack"}
     full = one(small, **crosswise)
-    assert full.answers[0].budget.residual_mm == pytest.approx(0.0, abs=1e-9)
+    assert full.answers[0].budget.slack_mm == pytest.approx(0.0, abs=1e-9)
     [told] = says(full, WORDS["pockets"])
     assert told.level == "watch"
     assert "pockets of 30.0 mm" in told.what

@@ -92,7 +92,7 @@ def test_oven_lane(root: Path) -> None:
     found = answered(root, "oven_lane.toml")
     bake = found.answer("bake", "12 oz")
     # rows of 16 and 15 need 1057.44 mm
-    assert (bake.pack.lanes, bake.budget.residual_mm) == (31, pytest.approx(1066 - 16 * 66.09))
+    assert (bake.pack.lanes, bake.budget.slack_mm) == (31, pytest.approx(1066 - 16 * 66.09))
     # cans 16 x 66.09 mm over 180 K at 23.94e-6, the frame 1066 mm at 16e-6
     assert bake.budget.term("growth of cans").loosest_mm == pytest.approx(
         -16 * 66.09 * 180 * 2.394e-5, rel=0.02

@@ -97,7 +97,7 @@ def test_the_scenario_itself_stays(line: Scenario) -> None:
 def test_slack_follows_the_width_and_the_index_the_slack(line: Scenario) -> None:
     widths = [NEED + s for s in range(0, 26, 5)]
     found = sweep(line, "clear-width", widths, "wash", "a")
-    slacks = [row.answer.budget.residual_mm for row in found.rows]
+    slacks = [row.answer.budget.slack_mm for row in found.rows]
     assert slacks == pytest.approx([0.0, 5.0, 10.0, 15.0, 20.0, 25.0], abs=1e-9)
     indices = [row.answer.tipping.loosest.worst for row in found.rows]
     assert indices == sorted(indices)

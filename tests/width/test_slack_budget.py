@@ -79,9 +79,9 @@ def test_every_term_by_hand():
     assert {t.name: (t.tightest_mm, t.loosest_mm) for t in budget.terms} == {
         name: pytest.approx(pair) for name, pair in by_hand.items()
     }
-    assert budget.residual_mm == pytest.approx(1160.0 - width(20))
-    tight = budget.residual_mm + sum(pair[0] for pair in by_hand.values())
-    loose = budget.residual_mm + sum(pair[1] for pair in by_hand.values())
+    assert budget.slack_mm == pytest.approx(1160.0 - width(20))
+    tight = budget.slack_mm + sum(pair[0] for pair in by_hand.values())
+    loose = budget.slack_mm + sum(pair[1] for pair in by_hand.values())
     assert (budget.tightest_mm, budget.loosest_mm) == pytest.approx((tight, loose))
     _, rss = can_tolerance_mm(0.2, 66.0, width(20), "lengthwise")
     spread = math.hypot(rss, math.sqrt(2.0))  # two sides, ±1 mm each
@@ -89,10 +89,10 @@ def test_every_term_by_hand():
         pair for name, pair in by_hand.items() if name not in ("can tolerance", "setting step")
     ]
     assert budget.tightest_rss_mm == pytest.approx(
-        budget.residual_mm + sum(p[0] for p in fixed) - spread
+        budget.slack_mm + sum(p[0] for p in fixed) - spread
     )
     assert budget.loosest_rss_mm == pytest.approx(
-        budget.residual_mm + sum(p[1] for p in fixed) + spread
+        budget.slack_mm + sum(p[1] for p in fixed) + spread
     )
 
 

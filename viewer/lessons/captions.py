@@ -90,7 +90,7 @@ def _answered(found: Answer) -> dict[str, str]:
     tipping = found.tipping
     values = {
         "lanes": str(found.pack.lanes),
-        "slack": _SHOW.length(found.pack.slack_mm),
+        "slack": _SHOW.length(found.slack_mm),
         "safe": _SHOW.length(tipping.safe.slack_mm),
         "edge_limit": _SHOW.length(tipping.safe.edge_mm),
         "centre_limit": _SHOW.length(tipping.safe.centre_mm),

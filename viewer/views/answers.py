@@ -67,7 +67,7 @@ def _rows(found: Answer) -> list[tuple[str, str, str]]:
     return [
         ("verdict", tipping.verdict, verdict),
         ("pack", lanes, "text" if pack.fits else "alarm"),
-        ("slack, as set", _SHOW.length(pack.slack_mm), "text"),
+        ("slack, as set", _SHOW.length(found.slack_mm), "text"),
         ("loosest case", _SHOW.length(tipping.loosest_slack_mm), "text"),
         ("safe slack", limit, "text"),
         ("guide window", window_text(found), "alarm" if found.window.empty else "text"),

@@ -215,7 +215,7 @@ def cards_panel(session: Session) -> Scene:
         slack, verdict = "no answer", ""
         if isinstance(found, Answer):
             now = float(feed.slack_now[0][i])
-            slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.pack.slack_mm)}"
+            slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.slack_mm)}"
             crushed = found.hold_down is not None and found.hold_down.state == "crushes"
             verdict = "crushed" if crushed else found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))

@@ -109,7 +109,7 @@ def plan_notes(sheet: PlanSheet) -> str:
     end = sheet.start_mm + pack.length_mm
     lay = f"{pack.lanes} lanes, {pack.layout}, {pack.state}" if pack.fits else "no pack"
     first = (
-        f"{lay}; slack {display.length(pack.slack_mm)} in all. Stage from "
+        f"{lay}; slack {display.length(sheet.answer.slack_mm)} in all. Stage from "
         f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "
         f"{display.length_unit}, cold, nominal."
     )

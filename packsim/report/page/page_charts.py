@@ -39,7 +39,7 @@ def budget_svg(answer: Answer, factor: float, display: Display) -> str:
         text = shown[0] if shown[0] == shown[1] else f"{shown[0]} to {shown[1]}"
         return Bar(name, value(low), value(high), text, strong)
 
-    bars = [bar("slack as set", budget.residual_mm, budget.residual_mm)]
+    bars = [bar("slack as set", budget.slack_mm, budget.slack_mm)]
     bars += [bar(term.name, term.tightest_mm, term.loosest_mm) for term in budget.terms]
     bars.append(bar("root-sum-square", budget.tightest_rss_mm, budget.loosest_rss_mm, strong=True))
     bars.append(bar("worst case", budget.tightest_mm, budget.loosest_mm, strong=True))

@@ -133,7 +133,7 @@ def summary(study: Study, size: str, display: Display) -> list[Row]:
                 "drawn": answer is chosen,
                 "width": short(answer.pack.clear_width_mm),
                 "lanes": f"{answer.pack.lanes}{state}",
-                "slack": short(answer.budget.residual_mm),
+                "slack": short(answer.budget.slack_mm),
                 "loosest": short(tipping.loosest_slack_mm),
                 "safe": short(tipping.safe.slack_mm),
                 "balance": display.angle(tipping.balance_angle_rad),
@@ -171,7 +171,7 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
         ("Clear width", length(pack.clear_width_mm)),
         (
             "Slack as set, and from tightest to loosest",
-            f"{length(answer.budget.residual_mm)}; {length(answer.budget.tightest_mm)} to "
+            f"{length(answer.budget.slack_mm)}; {length(answer.budget.tightest_mm)} to "
             f"{length(answer.budget.loosest_mm)}",
         ),
         ("Safe slack", f"{length(tipping.safe.slack_mm)}, {tipping.safe.governing} can first"),

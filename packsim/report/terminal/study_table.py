@@ -122,7 +122,7 @@ def _pack_row(answer: Answer, display: Display) -> list[str | Text]:
     return [
         short(answer.pack.clear_width_mm),
         f"{answer.pack.lanes}{state}",
-        short(answer.budget.residual_mm),
+        short(answer.budget.slack_mm),
         short(tipping.loosest_slack_mm),
         short(tipping.safe.slack_mm),
         display.angle(tipping.rest_angle_rad),

@@ -44,7 +44,7 @@ def _window(row: SweepRow, end_mm: float) -> float:
 
 
 SWEEP_COLUMNS: Final = (
-    _Column("slack_mm", "slack as set", lambda r: r.answer.budget.residual_mm),
+    _Column("slack_mm", "slack as set", lambda r: r.answer.budget.slack_mm),
     _Column("loosest_slack_mm", "slack loosest", lambda r: r.answer.tipping.loosest_slack_mm),
     _Column("safe_slack_mm", "safe slack", lambda r: r.answer.tipping.safe.slack_mm),
     _Column("index_edge", "tip index edge", lambda r: r.answer.tipping.loosest.edge),

@@ -32,7 +32,7 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
         (
             "slack as set",
             f"{short(budget.clear_width_mm)} clear − {short(budget.pack_width_mm)}",
-            short(budget.residual_mm),
+            short(budget.slack_mm),
         ),
     ]
     for name, case in (("tightest", "tightest_mm"), ("loosest", "loosest_mm")):
@@ -43,7 +43,7 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
         )
         rss = getattr(budget, f"{name}_rss_mm")
         value = f"{short(getattr(budget, case))} (rss {short(rss)})"
-        rows.append((f"slack, {name}", short(budget.residual_mm) + terms, value))
+        rows.append((f"slack, {name}", short(budget.slack_mm) + terms, value))
     ceiling = f"{short(window.allowed_mm)} allowed"
     if window.high_by == "next lane":
         ceiling = f"the room for one more lane, {short(pitch)}"
