@@ -6,7 +6,6 @@ Needs the standard library only, and reads its tables when first asked.
 from packsim.catalogue.body import Gauges, body_model
 from packsim.catalogue.cans import can_size, custom_can
 from packsim.catalogue.metals import METALS, BaseShape, Metal, base_shape, metal
-from packsim.catalogue.names import size_name_mm
 from packsim.catalogue.rows import MARKS, Marked, SizeRow, catalogue_sizes, size_row
 
 __all__ = [
@@ -23,6 +22,5 @@ __all__ = [
     "catalogue_sizes",
     "custom_can",
     "metal",
-    "size_name_mm",
     "size_row",
 ]

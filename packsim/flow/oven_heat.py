@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from packsim.can import Can
-from packsim.check import non_negative, positive
+from packsim.check import non_negative
 from packsim.flow.throughput import CansFlow
 from packsim.line import Mat
 
@@ -13,7 +13,6 @@ __all__ = [
     "MatComparison",
     "OvenHeat",
     "compare_mats",
-    "heat_per_area_kJ_per_m2K",
     "oven_heat",
 ]
 
@@ -39,11 +38,6 @@ class OvenHeat:
         return self.cans_kW + self.mat_kW
 
     @property
-    def mat_share(self) -> float:
-        """Share of the total that the mat takes, 0 if there is no heat at all [-]."""
-        return self.mat_kW / self.total_kW if self.total_kW else 0.0
-
-    @property
     def total_kJ_per_min(self) -> float:
         """Heat per minute [kJ/min]."""
         return 60.0 * self.total_kW
@@ -66,30 +60,6 @@ class MatComparison:
     def saved_kW(self) -> float:
         """What the other mat saves, negative if it costs more [kW]."""
         return self.now.total_kW - self.other.total_kW
-
-    @property
-    def mat_ratio(self) -> float:
-        """Mat heat of the other over that of the present one, inf if the present takes none [-]."""
-        return self.other.mat_kW / self.now.mat_kW if self.now.mat_kW else float("inf")
-
-
-def heat_per_area_kJ_per_m2K(mass_kg_per_m2: float, specific_heat_J_per_kgK: float) -> float:
-    """Heat that warms a square metre by one kelvin, mass per area × c_p [kJ/(m² K)].
-
-    Parameters
-    ----------
-    mass_kg_per_m2 : float
-        Mass per area, of a mat or of cans per area × can mass [kg/m²].
-    specific_heat_J_per_kgK : float
-        Specific heat c_p [J/(kg K)].
-
-    Returns
-    -------
-    float
-        Heat capacity per area [kJ/(m² K)].
-    """
-    mass = non_negative("mass_kg_per_m2", mass_kg_per_m2)
-    return mass * positive("specific_heat_J_per_kgK", specific_heat_J_per_kgK) / 1000.0
 
 
 def oven_heat(

@@ -16,7 +16,6 @@ __all__ = [
     "flow_after_size_change",
     "pack_flow",
     "rate_per_min",
-    "speed_for_dwell",
     "speed_for_rate",
 ]
 
@@ -136,24 +135,6 @@ def speed_for_rate(cans_per_m: float, cans_per_min: float) -> float:
     """
     metres_per_min = positive("cans_per_min", cans_per_min) / positive("cans_per_m", cans_per_m)
     return metres_per_min * 1000.0 / 60.0
-
-
-def speed_for_dwell(length_mm: float, dwell_s: float) -> float:
-    """Mat speed that gives a stage a dwell, length / dwell [mm/s].
-
-    Parameters
-    ----------
-    length_mm : float
-        Length of the stage [mm].
-    dwell_s : float
-        Time wanted in it [s].
-
-    Returns
-    -------
-    float
-        Speed [mm/s].
-    """
-    return positive("length_mm", length_mm) / positive("dwell_s", dwell_s)
 
 
 def pack_flow(pack: Pack, mat: Mat) -> CansFlow:

@@ -11,17 +11,15 @@ from threading import current_thread, main_thread
 
 import numpy as np
 
-from packsim.can import Can
 from packsim.check import positive
 from packsim.errors import InputError
-from packsim.line import Scenario
 from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
-from packsim.passage.track import Track, build_track
+from packsim.passage.track import Track
 
-__all__ = ["OneRun", "Passages", "run_many", "run_tracks"]
+__all__ = ["OneRun", "Passages", "run_tracks"]
 
 Progress = Callable[[float, int], None]
 
@@ -29,9 +27,9 @@ LOOK_EVERY_S = 5.0
 """Slack, voids and places across are looked at this often [s]: the mat moves a few cans on."""
 
 
-def run_many(
-    scenario: Scenario,
-    can: Can,
+def run_tracks(
+    track: Track,
+    size: str,
     *,
     cans: int | None = None,
     repeats: int,
@@ -39,19 +37,16 @@ def run_many(
     workers: int = 1,
     dt_s: float = DT_S,
     slice_mm: float | None = None,
-    balance_rad: Sequence[float] | None = None,
-    support_N: Sequence[float] | None = None,
-    can_friction: float = 0.0,
     progress: Progress | None = None,
 ) -> Passages:
-    """Run the same passage many times.
+    """Run the same passage many times on a track.
 
     Parameters
     ----------
-    scenario : Scenario
-        Mat and stages.
-    can : Can
-        The can size.
+    track : Track
+        The line of one can size.
+    size : str
+        Its name.
     cans : int or None
         Cans to follow through the line in each run; None with ``slice_mm``.
     repeats : int
@@ -62,8 +57,6 @@ def run_many(
         Processes to share the runs; the result does not depend on it.
     dt_s : float
         Length of a step [s].
-    balance_rad, support_N, can_friction
-        As for `packsim.passage.track.build_track`.
     slice_mm : float, optional
         Follow a periodic slice of this length through the whole line instead of a number of
         cans [mm].
@@ -79,37 +72,8 @@ def run_many(
     Raises
     ------
     InputError
-        If a number is not above 0, or a sequence does not fit the stages.
+        If a number is not above 0.
     """
-    track = build_track(
-        scenario, can, balance_rad=balance_rad, support_N=support_N, can_friction=can_friction
-    )
-    return run_tracks(
-        track,
-        can.name,
-        cans=cans,
-        repeats=repeats,
-        seed=seed,
-        workers=workers,
-        dt_s=dt_s,
-        slice_mm=slice_mm,
-        progress=progress,
-    )
-
-
-def run_tracks(
-    track: Track,
-    size: str,
-    *,
-    cans: int | None = None,
-    repeats: int,
-    seed: int,
-    workers: int = 1,
-    dt_s: float = DT_S,
-    slice_mm: float | None = None,
-    progress: Progress | None = None,
-) -> Passages:
-    """Run the same passage many times on a track made before; see `run_many`."""
     counts = {"cans": cans, "repeats": repeats, "workers": workers}
     if slice_mm is not None and cans is None:
         del counts["cans"]

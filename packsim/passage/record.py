@@ -253,16 +253,6 @@ class Record:
         return table
 
     @property
-    def tipped_total(self) -> int:
-        """Cans tipped anywhere."""
-        return int(self.tipped.sum())
-
-    @property
     def settled(self) -> bool:
         """Whether every step ended within the tolerance."""
         return self.unsettled == 0
-
-    @property
-    def balanced(self) -> bool:
-        """Whether cans in = cans out + cans on the mat."""
-        return self.cans_in == self.cans_out + self.on_mat

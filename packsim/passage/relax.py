@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from packsim.passage.state import Near
 
-__all__ = ["CAP", "TOLERANCE_MM", "Relaxed", "overlaps_mm", "relax", "rub"]
+__all__ = ["CAP", "TOLERANCE_MM", "Relaxed", "relax", "rub"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -61,11 +61,6 @@ class Relaxed:
     overlap_mm: float
     worst: int
     steps: int
-
-
-def overlaps_mm(near: Near, place_mm: Places) -> Floats:
-    """Overlap of every listed pair, negative where there is a gap [mm]."""
-    return np.asarray(near.sum_mm - np.abs(near.vectors_mm(place_mm)))
 
 
 def relax(

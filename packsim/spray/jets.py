@@ -12,8 +12,6 @@ from packsim.line import Header, Nozzle
 __all__ = [
     "flow_mm3_per_s",
     "jet_speed_mm_per_s",
-    "k_factor",
-    "orifice_flow_mm3_per_s",
     "spread_mm",
     "stand_off_mm",
     "thrust_N",
@@ -45,29 +43,6 @@ def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
     return nozzle.flow_mm3_per_s * math.sqrt(ratio)
 
 
-def k_factor(flow: float, pressure: float) -> float:
-    """Nozzle constant K = Q / √p, in the units of what is given.
-
-    Parameters
-    ----------
-    flow : float
-        Flow, in any unit [-].
-    pressure : float
-        Pressure, in any unit, above 0 [-].
-
-    Returns
-    -------
-    float
-        K in the flow's unit over the root of the pressure's [-].
-
-    Examples
-    --------
-    >>> k_factor(80.0, 1.0) * 2.0  # flow at four times the pressure
-    160.0
-    """
-    return non_negative("flow", flow) / math.sqrt(positive("pressure", pressure))
-
-
 def jet_speed_mm_per_s(
     pressure_MPa: float, liquid_kg_per_mm3: float = WATER_KG_PER_MM3, coefficient: float = 1.0
 ) -> float:
@@ -96,35 +71,6 @@ def jet_speed_mm_per_s(
     between("coefficient", coefficient, 0.0, 1.0)
     head = non_negative("pressure_MPa", pressure_MPa) / N_PER_KG_MM_PER_S2
     return coefficient * math.sqrt(2.0 * head / positive("liquid_kg_per_mm3", liquid_kg_per_mm3))
-
-
-def orifice_flow_mm3_per_s(
-    diameter_mm: float,
-    pressure_MPa: float,
-    liquid_kg_per_mm3: float = WATER_KG_PER_MM3,
-    discharge_coefficient: float = 0.62,
-) -> float:
-    """Flow of a round opening, C_d (πd²/4) √(2 p / ρ), to rate a nozzle that has no data.
-
-    Parameters
-    ----------
-    diameter_mm : float
-        Diameter of the opening [mm].
-    pressure_MPa : float
-        Gauge pressure across it [MPa].
-    liquid_kg_per_mm3 : float
-        Density [kg/mm³].
-    discharge_coefficient : float
-        C_d: 0.62 sharp-edged, near 1 for a smooth rounded nozzle [-].
-
-    Returns
-    -------
-    float
-        Flow [mm³/s]. Source: any hydraulics text.
-    """
-    between("discharge_coefficient", discharge_coefficient, 0.0, 1.0)
-    area = math.pi * positive("diameter_mm", diameter_mm) ** 2 / 4.0
-    return discharge_coefficient * area * jet_speed_mm_per_s(pressure_MPa, liquid_kg_per_mm3)
 
 
 def thrust_N(flow_mm3_per_s: float, speed_mm_per_s: float, liquid_kg_per_mm3: float) -> float:

@@ -9,11 +9,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.errors import InputError
 
-__all__ = ["Lens", "distance_for_overlap_mm", "lens"]
+__all__ = ["Lens", "lens"]
 
 Floats = NDArray[np.float64]
-
-_HALVINGS = 60  # of a bracket no longer than 2r: leaves 1e-18 of it, below rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,14 +28,6 @@ class Lens:
 
     area_mm2: Floats
     moment_mm3: Floats
-
-    @property
-    def centroid_mm(self) -> Floats:
-        """Centroid from the first centre towards the second [mm]; nan where nothing overlaps."""
-        some = self.area_mm2 > 0.0
-        out = np.full(self.area_mm2.shape, np.nan)
-        np.divide(self.moment_mm3, self.area_mm2, out=out, where=some)
-        return out
 
 
 def lens(first_radius_mm: ArrayLike, second_radius_mm: ArrayLike, distance_mm: ArrayLike) -> Lens:
@@ -85,50 +75,6 @@ def lens(first_radius_mm: ArrayLike, second_radius_mm: ArrayLike, distance_mm: A
     first = np.where(crossing, first, np.where(inside & (r < s), np.pi * r**2, 0.0))
     second = np.where(crossing, second, np.where(inside & (r >= s), np.pi * s**2, 0.0))
     return Lens(np.asarray(first + second), np.asarray(d * second))
-
-
-def distance_for_overlap_mm(
-    first_radius_mm: ArrayLike, second_radius_mm: ArrayLike, area_mm2: ArrayLike
-) -> Floats:
-    """Distance of the centres at which two discs overlap by a given area.
-
-    Parameters
-    ----------
-    first_radius_mm, second_radius_mm : array_like
-        Radii, above 0 [mm].
-    area_mm2 : array_like
-        Overlap, from 0 to the area of the smaller disc [mm²].
-
-    Returns
-    -------
-    ndarray
-        Distance [mm]; the largest possible for a full overlap, the smallest for none.
-
-    Raises
-    ------
-    InputError
-        If a radius is not above 0, or the area is not one the two can share.
-
-    Notes
-    -----
-    The area falls steadily from |r − s| to r + s; the bracket is halved until it is rounding.
-
-    Examples
-    --------
-    >>> float(distance_for_overlap_mm(1.0, 1.0, np.pi / 2))
-    0.8079455
-    """
-    r, s, area = _checked(first_radius_mm, second_radius_mm, area_mm2)
-    full = np.pi * np.minimum(r, s) ** 2
-    if not (np.all(np.minimum(r, s) > 0.0) and np.all(area <= full * (1.0 + 1e-12))):
-        raise InputError("area_mm2", area_mm2, "radii above 0 and at most the smaller disc")
-    near, far = np.abs(r - s), r + s
-    for _ in range(_HALVINGS):
-        middle = (near + far) / 2.0
-        more = lens(r, s, middle).area_mm2 >= area
-        near, far = np.where(more, middle, near), np.where(more, far, middle)
-    ends = np.where(area <= 0.0, r + s, (near + far) / 2.0)
-    return np.asarray(np.where(area >= full, np.abs(r - s), ends))
 
 
 def _checked(*values: ArrayLike) -> tuple[Floats, Floats, Floats]:

@@ -16,9 +16,9 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.can import Stance
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
-from packsim.tipping.tipping import checked_balance_rad, overhang_mm, tip_index
+from packsim.tipping.tipping import checked_balance_rad, overhang_mm
 
-__all__ = ["GatheredLean", "gathered_lean", "lateral_travel_mm", "row_bound_rad"]
+__all__ = ["GatheredLean", "gathered_lean", "lateral_travel_mm"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,42 +114,3 @@ def gathered_lean(
     np.divide(worst, alpha or 1.0, out=index, where=~fell)
     slack = to_left + to_right
     return GatheredLean(to_left, to_right, slack, left, right, worst, right > left, index)
-
-
-def row_bound_rad(
-    slack_mm: float,
-    stance: Stance,
-    wire_heights_mm: Sequence[float],
-    hold_down_mm: float | None = None,
-) -> float:
-    """Lean no can of a straight-laned pack can exceed, all of a row's slack in one place [rad].
-
-    Parameters
-    ----------
-    slack_mm : float
-        Clear width minus pack width [mm].
-    stance : Stance
-        The can as it stands.
-    wire_heights_mm : sequence of float
-        Guide wire heights [mm].
-    hold_down_mm : float, optional
-        Underside of a hold-down mat above the mat [mm].
-
-    Returns
-    -------
-    float
-        The larger of the edge and the centre lean of `packsim.tipping.tipping.tip_index` [rad].
-
-    Notes
-    -----
-    Bounds `gathered_lean` as long as each lane stands half a pitch from the next, where a chain
-    across has no less than its nominal width. A pack parted along travel has shorter chains and
-    more slack than the nominal; ask `gathered_lean` then.
-
-    Examples
-    --------
-    >>> row_bound_rad(9.0, Stance(66.09, 124.3, 0.0102, 74.2), [90.0])
-    0.0997
-    """
-    worst = tip_index(slack_mm, stance, wire_heights_mm, hold_down_mm=hold_down_mm)
-    return max(worst.edge_lean_rad, worst.centre_lean_rad)

@@ -8,8 +8,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from packsim.can import Stance
 from packsim.check import between, finite, positive
 from packsim.constants import GRAVITY_M_PER_S2
@@ -17,20 +15,15 @@ from packsim.errors import InputError
 
 __all__ = [
     "Rocker",
-    "block_rocker",
     "can_rocker",
-    "lean_after_rad",
     "onset_acceleration_mm_per_s2",
-    "overturning_energy_mJ",
     "overturning_impulse_N_s",
     "overturning_speed_mm_per_s",
     "quarter_period_s",
-    "quarter_period_sine_s",
     "restitution",
 ]
 
 _GRAVITY_MM_PER_S2 = 1e3 * GRAVITY_M_PER_S2
-_NODES = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +70,6 @@ class Rocker:
         return math.sqrt(self.mass_kg * _GRAVITY_MM_PER_S2 * self.arm_mm / self.inertia_kg_mm2)
 
 
-def block_rocker(width_mm: float, height_mm: float, mass_kg: float = 1.0) -> Rocker:
-    """Solid rectangular block about a bottom edge, I₀ = 4/3 m ρ²."""
-    half = positive("width_mm", width_mm) / 2.0
-    middle = positive("height_mm", height_mm) / 2.0
-    return Rocker(mass_kg, half, middle, 4.0 / 3.0 * mass_kg * (half**2 + middle**2))
-
-
 def can_rocker(stance: Stance) -> Rocker:
     """Can about the rim of its open end.
 
@@ -113,16 +99,6 @@ def can_rocker(stance: Stance) -> Rocker:
     return Rocker(stance.mass_kg, radius, stance.cg_mm, inertia)
 
 
-def lean_after_rad(rocker: Rocker, start_rad: float, time_s: float) -> float:
-    """Lean a time after letting go at rest, α − (α − θ₀) cosh(p t) [rad].
-
-    Small-angle form, good until the first landing (lean 0) and, past the balance angle, until the
-    lean is no longer small.
-    """
-    left = rocker.balance_angle_rad - finite("start_rad", start_rad)
-    return rocker.balance_angle_rad - left * math.cosh(rocker.rate_per_s * finite("time", time_s))
-
-
 def quarter_period_s(rocker: Rocker, start_rad: float) -> float:
     """Time from letting go at a lean to landing, acosh(1 / (1 − θ₀/α)) / p [s].
 
@@ -137,28 +113,10 @@ def quarter_period_s(rocker: Rocker, start_rad: float) -> float:
     -------
     float
         A quarter of the period of the rocking [s]. Small angles: G. W. Housner, Bull. Seismol.
-        Soc. Am. 53 (1963) 403-417. `quarter_period_sine_s` has the full sine.
+        Soc. Am. 53 (1963) 403-417.
     """
     share = _start(rocker, start_rad) / rocker.balance_angle_rad
     return math.acosh(1.0 / (1.0 - share)) / rocker.rate_per_s
-
-
-def quarter_period_sine_s(rocker: Rocker, start_rad: float) -> float:
-    """Time from letting go at a lean to landing, without the small-angle step [s].
-
-    Energy gives the speed, ω² = 2p² (cos(α − θ₀) − cos(α − θ)). With θ = θ₀ (1 − u²) the time is
-    an integral without a singularity, done by Gauss-Legendre; right to 1e-9 up to θ₀ = 0.9 α.
-    """
-    start = _start(rocker, start_rad)
-    if start == 0.0:
-        return 0.0
-    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
-    u2 = ((nodes + 1.0) / 2.0) ** 2
-    lean = start * (1.0 - u2)
-    far = np.sin(rocker.balance_angle_rad - (start + lean) / 2.0)
-    near = np.sinc(start * u2 / (2.0 * np.pi))  # sin(θ₀u²/2) over its argument
-    integral = float(np.sum(weights / np.sqrt(far * near))) / 2.0
-    return math.sqrt(2.0 * start) * integral / rocker.rate_per_s
 
 
 def restitution(rocker: Rocker) -> float:
@@ -169,12 +127,6 @@ def restitution(rocker: Rocker) -> float:
     [1 − (m ρ²/I₀)(1 − cos 2α)]². Negative for a body so flat that it cannot rock on.
     """
     return 1.0 - 2.0 * rocker.mass_kg * rocker.half_width_mm**2 / rocker.inertia_kg_mm2
-
-
-def overturning_energy_mJ(rocker: Rocker) -> float:
-    """Work from standing to balance, m g ρ (1 − cos α) [mJ]."""
-    lift = 2.0 * rocker.arm_mm * math.sin(rocker.balance_angle_rad / 2.0) ** 2
-    return rocker.mass_kg * GRAVITY_M_PER_S2 * lift
 
 
 def overturning_speed_mm_per_s(rocker: Rocker) -> float:

@@ -16,11 +16,9 @@ from packsim.check import between, non_negative, positive
 
 __all__ = [
     "Sliding",
-    "ladder_limit_rad",
     "least_friction",
     "slide_limit_rad",
     "sliding",
-    "tips_before_sliding",
 ]
 
 _SCAN = 721
@@ -47,35 +45,6 @@ class Sliding:
     balance_rad: float
     limit_rad: float
     friction_needed: float
-
-    @property
-    def exceeds(self) -> bool:
-        """Whether the own lean is beyond the lean at which the base slips."""
-        return self.outcome == "slides out"
-
-
-def ladder_limit_rad(floor_friction: float, wall_friction: float = 0.0) -> float:
-    """Most a uniform ladder may lean from the vertical before it slips, atan(2μ₁/(1 − μ₁μ₂)) [rad].
-
-    Parameters
-    ----------
-    floor_friction, wall_friction : float
-        Static friction μ₁ under its foot and μ₂ at the wall [-].
-
-    Returns
-    -------
-    float
-        The lean [rad]; π/2 when the two frictions hold it at any lean. Source: any statics text;
-        2 atan μ when both are μ.
-    """
-    floor = non_negative("floor_friction", floor_friction)
-    product = floor * non_negative("wall_friction", wall_friction)
-    return math.pi / 2.0 if product >= 1.0 else math.atan2(2.0 * floor, 1.0 - product)
-
-
-def tips_before_sliding(stance: Stance, friction: float) -> bool:
-    """Tell whether a free can on a mat that tilts or jerks tips before it slides: μ > R / h_g."""
-    return non_negative("friction", friction) > stance.radius_mm / stance.cg_mm
 
 
 def least_friction(

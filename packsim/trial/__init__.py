@@ -4,7 +4,6 @@ from packsim.trial.cost import EnergyRange, SpoilageChange, spoilage_change
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.intervals import clopper_pearson
 from packsim.trial.plan import plan_trial
 from packsim.trial.predict import Prediction, predict
 from packsim.trial.trial import StageCount, Trial
@@ -22,7 +21,6 @@ __all__ = [
     "TrialFit",
     "TrialPlan",
     "cans_to_tell_apart",
-    "clopper_pearson",
     "fit_trials",
     "plan_trial",
     "predict",

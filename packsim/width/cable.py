@@ -11,13 +11,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.check import finite, non_negative, positive
-from packsim.errors import ConvergenceError, InputError
+from packsim.errors import ConvergenceError
 
 __all__ = [
-    "cable_length_mm",
     "parabola_mm",
     "parabola_sag_mm",
-    "point_deflection_mm",
     "stretched_tension_N",
 ]
 
@@ -73,42 +71,6 @@ def parabola_mm(along_mm: ArrayLike, span_mm: float, middle_mm: float) -> NDArra
     """
     share = np.clip(np.asarray(along_mm, dtype=np.float64) / positive("span_mm", span_mm), 0.0, 1.0)
     return np.asarray(4.0 * middle_mm * share * (1.0 - share), dtype=np.float64)
-
-
-def point_deflection_mm(force_N: float, at_mm: float, span_mm: float, tension_N: float) -> float:
-    """Deflection of a taut wire under one force, at the force, P a b / (T L) [mm].
-
-    Parameters
-    ----------
-    force_N : float
-        Force P square to the wire, one can's push for instance [N].
-    at_mm : float
-        Its place a from one support, 0..L; b = L − a [mm].
-    span_mm : float
-        Distance L between the supports [mm].
-    tension_N : float
-        Tension T [N], taken as unchanged by the force.
-
-    Returns
-    -------
-    float
-        Deflection under the force [mm].
-    """
-    span = positive("span_mm", span_mm)
-    if not 0.0 <= finite("at_mm", at_mm) <= span:
-        raise InputError("at_mm", at_mm, f"a place from 0 to {span:g} mm")
-    force = finite("force_N", force_N)
-    return force * at_mm * (span - at_mm) / (positive("tension_N", tension_N) * span)
-
-
-def cable_length_mm(span_mm: float, sag_mm: float) -> float:
-    """Length of a parabola, L (1 + 8/3 k² − 32/5 k⁴) with k = s/L [mm].
-
-    Valid for k up to 0.1, where the next term (about 37 k⁶) is 4e-5; the series is the expansion
-    of the exact arc length. Source: any statics text.
-    """
-    k = non_negative("sag_mm", sag_mm) / positive("span_mm", span_mm)
-    return span_mm * (1.0 + (8.0 / 3.0) * k**2 - (32.0 / 5.0) * k**4)
 
 
 def stretched_tension_N(free_N: float, constant_N3: float) -> float:

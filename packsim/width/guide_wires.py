@@ -22,7 +22,6 @@ __all__ = [
     "WireSpan",
     "faces_with_bow",
     "slackest_span",
-    "wire_profile_mm",
     "wire_span",
     "wire_spans",
 ]
@@ -176,29 +175,6 @@ def slackest_span(
     """Return the span whose middle can be farthest out, or None with a single bracket."""
     spans = wire_spans(guides, temperature_C, pack_pressure_N_per_m)
     return max(spans, key=lambda span: span.outward_mm, default=None)
-
-
-def wire_profile_mm(
-    span: WireSpan, height_mm: float, along_mm: ArrayLike
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Where one wire runs between two brackets.
-
-    Parameters
-    ----------
-    span : WireSpan
-        The wire as it stands.
-    height_mm : float
-        Its height at the brackets [mm].
-    along_mm : array_like, shape (n,)
-        Places from the upstream bracket, 0..span [mm].
-
-    Returns
-    -------
-    outward_mm, z_mm : ndarray, shape (n,)
-        How far outside its bracket face it runs, and its height above the mat [mm].
-    """
-    outward = parabola_mm(along_mm, span.span_mm, span.bow_mm)
-    return outward, height_mm - parabola_mm(along_mm, span.span_mm, span.sag_mm)
 
 
 def faces_with_bow(

@@ -15,7 +15,8 @@ import shapely
 from scipy.spatial import cKDTree
 
 from packsim.constants import CONTACT_TOL_REL
-from packsim.pack import Pack, Voids, contacts, find_voids, neighbour_pairs, pack_between
+from packsim.pack import Pack, Voids, find_voids, neighbour_pairs, pack_between
+from tests.oracles.contacts import contacts
 
 D = 66.0
 WIDTH = 2310.0

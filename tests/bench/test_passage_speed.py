@@ -20,10 +20,10 @@ from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
 from packsim.passage.kicks import draw_blows, tips_of
 from packsim.passage.look import frame_of
-from packsim.passage.relax import overlaps_mm
 from packsim.passage.state import State
 from packsim.passage.step import start, step
 from packsim.passage.track import Track, build_track
+from tests.oracles.overlaps import overlaps_mm
 
 CAN = Can("demo 66", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0, diameter_tol_mm=0.05)
 DT_S = 0.05

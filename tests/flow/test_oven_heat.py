@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.can import Can
 from packsim.errors import InputError
-from packsim.flow.oven_heat import compare_mats, heat_per_area_kJ_per_m2K, oven_heat
+from packsim.flow.oven_heat import compare_mats, oven_heat
 from packsim.flow.throughput import CansFlow
 from packsim.line import Mat
 
@@ -19,14 +17,6 @@ STEEL = Mat(1500.0, 100.0, mass_kg_per_m2=9.2, specific_heat_J_per_kgK=500.0)
 HEAVY = Mat(1500.0, 100.0, mass_kg_per_m2=13.1, specific_heat_J_per_kgK=500.0)
 GLASS = Mat(1500.0, 100.0, mass_kg_per_m2=0.6, specific_heat_J_per_kgK=880.0)
 CANS_PER_M = 264.4 * 1.5  # perfect 211 pack, 1.5 m wide
-
-
-def test_heat_per_area_of_cans_and_mats() -> None:
-    # by hand: 264.4 cans/m2 x 10.2 g x 897; 9.2 and 13.1 kg/m2 x 500; 0.6 x 880; kJ/(m2 K)
-    assert heat_per_area_kJ_per_m2K(264.4 * 0.0102, 897.0) == pytest.approx(2.4, abs=0.05)
-    assert heat_per_area_kJ_per_m2K(9.2, 500.0) == pytest.approx(4.6, rel=1e-12)
-    assert heat_per_area_kJ_per_m2K(13.1, 500.0) == pytest.approx(6.55, rel=1e-12)
-    assert heat_per_area_kJ_per_m2K(0.6, 880.0) == pytest.approx(0.528, rel=1e-12)
 
 
 def test_a_steel_mat_takes_two_to_three_times_the_heat_of_the_cans() -> None:
@@ -44,13 +34,11 @@ def test_power_worked_by_hand() -> None:
     assert heat.mat_kW == pytest.approx(103.5, rel=1e-12)
     assert heat.total_kW == pytest.approx(157.93, abs=0.005)
     assert heat.total_kJ_per_min == pytest.approx(9475.7, abs=0.5)
-    assert heat.mat_share == pytest.approx(0.6554, abs=1e-4)
 
 
 def test_another_mat_saves_the_difference_of_the_mats() -> None:
     found = compare_mats(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, GLASS, 150.0)
     assert found.saved_kW == pytest.approx(103.5 - 11.88, rel=1e-12)
-    assert found.mat_ratio == pytest.approx(0.528 / 4.6, rel=1e-12)
     assert found.now.cans_kW == found.other.cans_kW
 
 
@@ -63,10 +51,9 @@ def test_a_mat_that_returns_warm_takes_less() -> None:
 
 def test_no_warming_is_no_heat() -> None:
     heat = oven_heat(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, 0.0)
-    assert (heat.total_kW, heat.mat_share) == (0.0, 0.0)
+    assert heat.total_kW == 0.0
     weightless = Mat(1500.0, 100.0, mass_kg_per_m2=0.0)
     found = compare_mats(CansFlow(CANS_PER_M, 100.0), CAN, weightless, STEEL, 150.0)
-    assert found.mat_ratio == math.inf
     assert found.saved_kW == pytest.approx(-103.5)
 
 

@@ -17,7 +17,6 @@ from packsim.flow.throughput import (
     flow_after_size_change,
     pack_flow,
     rate_per_min,
-    speed_for_dwell,
     speed_for_rate,
 )
 from packsim.line import Mat
@@ -49,7 +48,6 @@ def test_one_metre_a_minute_brings_the_cans_of_one_metre() -> None:
 def test_dwell_is_length_over_speed() -> None:
     assert dwell_s(6000.0, 100.0) == 60.0
     assert CansFlow(1.0, 100.0).dwell_s(6000.0) == 60.0
-    assert speed_for_dwell(6000.0, 60.0) == 100.0
 
 
 @given(cans=SOME, rate=SOME)
@@ -99,7 +97,6 @@ def test_a_pack_that_does_not_fit_has_no_speed_for_a_rate() -> None:
         lambda: CansFlow(1.0, 0.0),
         lambda: CansFlow(math.nan, 100.0),
         lambda: dwell_s(0.0, 100.0),
-        lambda: speed_for_dwell(100.0, 0.0),
         lambda: speed_for_rate(100.0, math.inf),
         lambda: flow_after_size_change(CansFlow(1.0, 1.0), 1.0, "speed"),
     ],

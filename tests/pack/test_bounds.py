@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.pack.bounds import (
+from packsim.pack.strip import pack_between
+from tests.oracles.bounds import (
     groemer_hull_mm2,
     most_cans_per_metre,
     oler_count,
     strip_cans_per_metre,
 )
-from packsim.pack.strip import pack_between
 
 ROOT3 = math.sqrt(3.0)
 

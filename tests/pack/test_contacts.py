@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from packsim.errors import InputError
-from packsim.pack.contacts import contacts, neighbour_lists, neighbour_pairs
+from packsim.pack.contacts import neighbour_lists, neighbour_pairs
 from packsim.pack.strip import pack_between
+from tests.oracles.contacts import contacts
 
 D = 66.0
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.errors import InputError
-from packsim.passage.discs import close_packed_boxes, event_chains, row_boxes
+from tests.oracles.discs import close_packed_boxes, event_chains, row_boxes
 
 LONG = math.sqrt(2.0)  # chains as long as a whole number of even gaps would only swap the gaps
 PER_DISC = math.pi / 4  # area of a disc of diameter 1

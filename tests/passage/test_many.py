@@ -12,10 +12,15 @@ from scipy import stats
 from packsim.errors import InputError
 from packsim.line import Kicks
 from packsim.passage.counting import poisson_interval
-from packsim.passage.many import run_many
+from packsim.passage.many import run_tracks
 from packsim.passage.passages import Passages
+from packsim.passage.track import build_track
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
+
+
+def run_many(scenario, can, **more) -> Passages:
+    return run_tracks(build_track(scenario, can), can.name, **more)
 
 
 @pytest.fixture(scope="module")

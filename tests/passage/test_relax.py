@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.passage.relax import TOLERANCE_MM, overlaps_mm, relax, rub
+from packsim.passage.relax import TOLERANCE_MM, relax, rub
 from packsim.passage.state import list_near
+from tests.oracles.overlaps import overlaps_mm
 
 D = 66.0
 

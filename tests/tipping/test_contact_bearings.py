@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.can import Stance
-from packsim.tipping.contact_bearings import largest_gap_rad, locally_held
+from packsim.tipping.contact_bearings import largest_gap_rad
 from packsim.tipping.lean import own_lean
+from tests.oracles.held import locally_held
 
 D = 66.09
 CAN = Stance(D, 124.3, 0.0102, 74.2)

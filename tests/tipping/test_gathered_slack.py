@@ -12,9 +12,9 @@ from scipy.sparse.csgraph import dijkstra
 
 from packsim.can import Stance
 from packsim.pack.strip import pack_between
-from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm, row_bound_rad
+from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm
 from packsim.tipping.hold_down import meeting_lean_rad
-from packsim.tipping.tipping import safe_slack, wire_lean_rad
+from packsim.tipping.tipping import safe_slack, tip_index, wire_lean_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H, R = CAN.diameter_mm, CAN.height_mm, CAN.radius_mm
@@ -106,7 +106,9 @@ def test_the_row_bound_holds(slack: float, seed: int, lanes: int) -> None:
     got = gathered_lean(
         centres, CAN, left_mm=0.0, right_mm=width, wire_heights_mm=WIRES, period_mm=period
     )
-    assert np.all(got.worst_rad <= row_bound_rad(slack, CAN, WIRES) + 1e-7)
+    row = tip_index(slack, CAN, WIRES)  # all the slack of a row in one place
+    bound = max(row.edge_lean_rad, row.centre_lean_rad)
+    assert np.all(got.worst_rad <= bound + 1e-7)
 
 
 def test_below_safe_slack_no_can_reaches_balance() -> None:
@@ -203,7 +205,6 @@ def test_hold_down_and_load() -> None:
     assert capped.index.max() < 1.0
     gone = gathered_lean(centres, CAN, wire_heights_mm=WIRES, effective_balance_rad=0.0, **faces)
     assert np.isinf(gone.index).all()
-    assert row_bound_rad(50.0, CAN, WIRES, H + 4.0) == meeting_lean_rad(CAN, H + 4.0)
 
 
 def test_no_wire_is_no_guide_for_the_tops() -> None:

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.tipping.spacing import (
+from tests.oracles.spacing import (
     compressibility,
     gap_exceeds,
     longest_exceeds,

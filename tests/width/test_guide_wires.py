@@ -17,7 +17,6 @@ from packsim.line import Bracket, Guides, Wires
 from packsim.width.guide_wires import (
     faces_with_bow,
     slackest_span,
-    wire_profile_mm,
     wire_span,
     wire_spans,
 )
@@ -170,10 +169,3 @@ def test_faces_without_push_or_with_one_bracket_are_straight():
         assert left == pytest.approx(100.0)
         assert right == pytest.approx(1100.0)
     assert slackest_span(guides(1500.0), 20.0) is None
-
-
-def test_profile_runs_from_bracket_to_bracket():
-    span = wire_span(WIRES, SPAN_MM, pack_pressure_N_per_m=60.0)
-    out, z = wire_profile_mm(span, 90.0, [0.0, 750.0, 1500.0])
-    assert out == pytest.approx([0.0, span.bow_mm, 0.0])
-    assert z == pytest.approx([90.0, span.lowest_mm(90.0), 90.0])

@@ -1,0 +1,13 @@
+"""Overlaps of listed pairs, straight from their definition."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.passage.state import Near
+
+
+def overlaps_mm(near: Near, place_mm: NDArray[np.complex128]) -> NDArray[np.float64]:
+    """Overlap of every listed pair, negative where there is a gap [mm]."""
+    return np.asarray(near.sum_mm - np.abs(near.vectors_mm(place_mm)))
