@@ -77,8 +77,7 @@ def _called_by_others(node: ast.AST) -> bool:
 def unreached() -> list[str]:
     """Definitions that no chain of mentions leads to."""
     found = [(path, *piece) for path in FILES for piece in pieces(path)]
-    reached = {"", "main", "__getattr__", "__dir__", *packsim.__all__}
-    reached |= templates()
+    reached = {"", "main", "__getattr__", *packsim.__all__} | templates() | public_members()
     grown = True
     while grown:
         more = set().union(*(told for _, name, told in found if name in reached))
@@ -89,6 +88,12 @@ def unreached() -> list[str]:
         for path, name, _ in found
         if name not in reached and not name.startswith("__")
     ]
+
+
+def public_members() -> set[str]:
+    """Members of the public classes, which users and notebooks ask for."""
+    things = [getattr(packsim, name) for name in packsim.__all__]
+    return set().union(*(vars(thing) for thing in things if isinstance(thing, type)))
 
 
 def templates() -> set[str]:

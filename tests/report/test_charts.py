@@ -25,7 +25,6 @@ from packsim.report.charts.charts import (
     bar_chart,
     chart_png,
     chart_svg,
-    histogram_chart,
     line_chart,
 )
 from packsim.report.charts.window_chart import WindowRow, window_chart
@@ -93,7 +92,7 @@ def test_svg_refers_to_nothing_outside_and_says_no_date():
 
 def test_names_inside_two_charts_do_not_meet():
     one = chart_svg(two_lines())
-    other = chart_svg(histogram_chart([0, 1, 2], [3, 4], "cans", "trials"))
+    other = chart_svg(line_chart([Series("b", [0.0, 1.0], [2.0, 3.0])], "cans", "trials"))
     names = [set(re.findall(r' id="([^"]+)"', svg)) for svg in (one, other)]
     assert not names[0] & names[1]
 
@@ -187,8 +186,6 @@ def test_bad_charts_are_refused():
         Series("a", [0.0, 1.0], [0.0])
     with pytest.raises(InputError, match="both or neither"):
         Series("a", [0.0], [0.0], low=[0.0])
-    with pytest.raises(InputError, match="rising edges"):
-        histogram_chart([0.0, 0.0], [1.0], "x", "y")
     with pytest.raises(InputError, match="at least low"):
         Band(2.0, 1.0)
     with pytest.raises(InputError, match="at least one bar"):

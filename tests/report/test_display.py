@@ -69,7 +69,6 @@ def test_speeds_pressures_rates_angles_and_indices() -> None:
     assert (MM.speed(100.0), IN.speed(100.0)) == ("6.00 m/min", "19.69 ft/min")
     # 1 bar is 0.1 MPa and 14.5038 psi
     assert (MM.pressure(0.1), IN.pressure(0.1)) == ("1.00 bar", "14.5 psi")
-    assert (MM.per_length(400.0), IN.per_length(400.0)) == ("400.0 /m", "121.9 /ft")
     assert MM.angle(math.pi / 8.0) == "22.5°"
     assert MM.angle(math.inf) == MM.angle(math.nan) == "none"
     assert (MM.index(0.125), MM.index(1.0)) == ("0.12", "1.00")

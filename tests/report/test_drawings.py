@@ -20,7 +20,15 @@ from packsim.errors import InputError
 from packsim.pack.strip import pack_between
 from packsim.report.drawings.can_section import CanSection
 from packsim.report.drawings.dimension_parts import exploded
-from packsim.report.drawings.drawing import Circle, Dimension, Drawing, Line, Polygon, Text
+from packsim.report.drawings.drawing import (
+    Circle,
+    Dimension,
+    Drawing,
+    Line,
+    Polygon,
+    Primitive,
+    Text,
+)
 from packsim.report.drawings.drawing_files import drawing_bytes
 from packsim.report.drawings.dxf import drawing_dxf
 from packsim.report.drawings.elevation_drawing import elevation_drawing
@@ -42,6 +50,11 @@ def parse(svg: str) -> ET.Element:
     return ET.fromstring(svg)  # noqa: S314 - our own output, not a stranger's
 
 
+def of_role(drawing: Drawing, role: str) -> list[Primitive]:
+    """The primitives of one role."""
+    return [thing for thing in drawing.primitives if thing.role == role]
+
+
 @pytest.fixture(scope="module", params=CASES, ids=lambda case: case[0])
 def case(request, root):
     name, index, size = request.param
@@ -54,7 +67,7 @@ def test_a_plan_has_one_circle_per_can_where_the_pack_has_it(case):
     drawing = plan_drawing(answer, scenario)
     guides = scenario.stage(answer.stage).guides
     left = guides.centre_mm - guides.narrowest_mm / 2.0
-    cans = drawing.of_role("can")
+    cans = of_role(drawing, "can")
     assert len(cans) == len(answer.pack)
     places = np.array([c.centre_mm for c in cans])
     np.testing.assert_allclose(places[:, 0] - left, answer.pack.centres_mm[:, 1], atol=1e-9)
@@ -64,7 +77,7 @@ def test_a_plan_has_one_circle_per_can_where_the_pack_has_it(case):
 
 def test_plan_dimensions_measure_what_they_say(case):
     scenario, answer = case
-    found = {d.text: d.measured_mm for d in plan_drawing(answer, scenario).of_role("dimension")}
+    found = {d.text: d.measured_mm for d in of_role(plan_drawing(answer, scenario), "dimension")}
     for text, measured in found.items():
         assert float(text.split()[-1]) == pytest.approx(measured, abs=0.051)
     width = scenario.stage(answer.stage).guides.narrowest_mm
@@ -77,7 +90,7 @@ def test_slack_beside_the_cans_adds_up_to_the_slack(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
     answer = answer_stage(scenario, 2, "211 body")
     drawing = plan_drawing(answer, scenario)
-    beside = [d.measured_mm for d in drawing.of_role("dimension") if d.text_at != "middle"]
+    beside = [d.measured_mm for d in of_role(drawing, "dimension") if d.text_at != "middle"]
     assert sum(beside[-2:]) == pytest.approx(answer.pack.slack_mm, abs=1e-9)
 
 
@@ -86,9 +99,9 @@ def test_nozzles_stand_where_the_header_has_them(root):
     answer = answer_stage(scenario, 2, "211 body")
     drawing = plan_drawing(answer, scenario)
     header = scenario.stages[2].headers[0]
-    dots = [c.centre_mm[0] for c in drawing.of_role("header above") if isinstance(c, Circle)]
+    dots = [c.centre_mm[0] for c in of_role(drawing, "header above") if isinstance(c, Circle)]
     np.testing.assert_allclose(dots, header.positions_mm)
-    reach = [c.radius_mm for c in drawing.of_role("footprint above")]
+    reach = [c.radius_mm for c in of_role(drawing, "footprint above")]
     height = header.mat_distance_mm - answer.stance.height_mm
     # a cone covers h tan(a/2): plain trigonometry
     assert reach[0] == pytest.approx(height * math.tan(header.nozzle.angle_rad / 2.0))
@@ -151,8 +164,8 @@ def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
     answer = answer_stage(scenario, 4, "sleek body")
     drawing = elevation_drawing(answer, scenario)
-    can = next(p for p in drawing.of_role("can leaning") if isinstance(p, Polygon))
-    wires = [c for c in drawing.of_role("wire") if isinstance(c, Circle)]
+    can = next(p for p in of_role(drawing, "can leaning") if isinstance(p, Polygon))
+    wires = [c for c in of_role(drawing, "wire") if isinstance(c, Circle)]
     assert len(wires) == len(answer.wire_heights_mm)
     body = shapely.Polygon(can.points_mm)
     gaps = [body.distance(shapely.Point(w.centre_mm)) - w.radius_mm for w in wires]
@@ -168,8 +181,8 @@ def test_an_inside_can_leans_on_its_neighbours_shoulder(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
     answer = answer_stage(scenario, 4, "sleek body")
     drawing = elevation_drawing(answer, scenario)
-    inside = [p for p in drawing.of_role("can leaning") if isinstance(p, Polygon)][-1]
-    behind = [p for p in drawing.of_role("can behind") if isinstance(p, Polygon)]
+    inside = [p for p in of_role(drawing, "can leaning") if isinstance(p, Polygon)][-1]
+    behind = [p for p in of_role(drawing, "can behind") if isinstance(p, Polygon)]
     body = shapely.Polygon(inside.points_mm)
     left = [p for p in behind if max(x for x, _ in p.points_mm) < body.centroid.x]
     neighbour = shapely.Polygon(left[-1].points_mm)
@@ -290,14 +303,14 @@ def test_a_pack_that_does_not_fit_says_so(small):
     answer = answer_stage(line, 0, line.set_for)
     for draw in (plan_drawing, elevation_drawing):
         assert drawing_svg(draw(answer, line))
-    said = [t.text for t in plan_drawing(answer, line).of_role("limit")]
+    said = [t.text for t in of_role(plan_drawing(answer, line), "limit")]
     assert said
     assert "does not fit" in said[0]
 
 
 def test_inches_are_written_as_inches(case):
     drawing = plan_drawing(case[1], case[0], Display("inch"))
-    whole = [d for d in drawing.of_role("dimension") if d.text.startswith("mat")]
+    whole = [d for d in of_role(drawing, "dimension") if d.text.startswith("mat")]
     assert float(whole[0].text.split()[-1]) * 25.4 == pytest.approx(
         case[0].mat.width_mm, abs=0.0254
     )
@@ -315,7 +328,7 @@ def test_shaded_voids_cover_free_ground_only():
 
 def test_a_pack_alone_is_drawn_with_all_its_cans():
     pack = pack_between(400.0, 66.0)
-    assert len(pack_drawing(pack).of_role("can")) == len(pack)
+    assert len(of_role(pack_drawing(pack), "can")) == len(pack)
     assert drawing_svg(pack_drawing(pack_between(50.0, 66.0)))
 
 

@@ -123,7 +123,6 @@ def test_outcomes():
     assert back.friction_needed == 0.0
     assert 0.0 < rest.friction_needed <= 0.3
     assert out.friction_needed > 0.3
-    assert out.exceeds
     assert out.lean_rad > out.limit_rad
 
 

@@ -13,10 +13,7 @@ from numpy.typing import NDArray
 
 from viewer.screen.camera import Box
 
-__all__ = ["SIZES", "Cans", "Fill", "Hit", "Item", "Line", "Scene", "Shape", "Text", "join"]
-
-SIZES = ("small", "body", "head", "big")
-"""Text sizes, by use."""
+__all__ = ["Cans", "Fill", "Hit", "Item", "Line", "Scene", "Shape", "Text", "join"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

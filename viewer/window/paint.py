@@ -59,11 +59,6 @@ class Painter:
             self._item(surface, item)
         surface.set_clip(None)
 
-    def text_size(self, text: str, size: str) -> tuple[int, int]:
-        """Return width and height a text takes [px]."""
-        wide, tall = self._fonts[size].size(text)
-        return -(-wide // FINE), -(-tall // FINE)
-
     def _item(self, surface: pygame.Surface, item: Item) -> None:
         match item:
             case Cans():

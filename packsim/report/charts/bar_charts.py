@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import ArrayLike
-
 from packsim.check import positive
 from packsim.errors import InputError
 from packsim.report import palette
@@ -19,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["bar_chart", "histogram_chart"]
+__all__ = ["bar_chart"]
 
 
 def bar_chart(
@@ -94,60 +91,6 @@ def bar_chart(
                 parse_math=False,
                 weight="bold" if bar.strong else "normal",
             )
-    return figure
-
-
-def histogram_chart(
-    edges: ArrayLike,
-    counts: ArrayLike,
-    x_label: str,
-    y_label: str,
-    *,
-    title: str = "",
-    bands: Sequence[Band] = (),
-    marks: Sequence[Mark] = (),
-    width_mm: float = 165.0,
-    height_mm: float = 85.0,
-) -> Figure:
-    """Draw a histogram already counted.
-
-    Parameters
-    ----------
-    edges : array_like, shape (n + 1,)
-        Edges of the bins, rising.
-    counts : array_like, shape (n,)
-        Count or share of each bin.
-    x_label, y_label, title, bands, marks, width_mm, height_mm
-        As for `line_chart`.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        For `chart_svg` or `chart_png`.
-
-    Raises
-    ------
-    InputError
-        If the edges do not rise or the counts are not one fewer.
-    """
-    at, tall = np.asarray(edges, dtype=np.float64), np.asarray(counts, dtype=np.float64)
-    if at.ndim != 1 or tall.shape != (len(at) - 1,) or not np.all(np.diff(at) > 0.0):
-        raise InputError("edges", np.shape(edges), "rising edges, one more than counts")
-    with house_style():
-        figure, axes = frame(
-            positive("width_mm", width_mm),
-            positive("height_mm", height_mm),
-            title=title,
-            x_label=x_label,
-            y_label=y_label,
-            left_texts=("000000",),
-            right_texts=(),
-            top_rows=rows_needed(bands, marks),
-        )
-        fill, edge = palette.LINES[1], palette.PAPER
-        axes.bar(at[:-1], tall, np.diff(at), align="edge", color=fill, edgecolor=edge)
-        axes.margins(x=0.02)
-        point_out(axes, bands, marks)
     return figure
 
 

@@ -1,4 +1,4 @@
-"""Charts in one house style: lines, ranges as bars, and histograms.
+"""Charts in one house style: lines, and ranges as bars.
 
 Readable in grey print and with colour-vision deficiency: every line has its own dash and marker and
 its name at its end. matplotlib is loaded when the first chart is drawn, and no global state of it
@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import positive
 from packsim.errors import InputError
 from packsim.report import palette
-from packsim.report.charts.bar_charts import bar_chart, histogram_chart
+from packsim.report.charts.bar_charts import bar_chart
 from packsim.report.charts.chart_data import SERIES_STYLES, Band, Bar, Mark, Series
 from packsim.report.charts.chart_files import chart_png, chart_svg
 from packsim.report.charts.chart_frame import frame, house_style, label_ends
@@ -35,7 +35,6 @@ __all__ = [
     "bar_chart",
     "chart_png",
     "chart_svg",
-    "histogram_chart",
     "line_chart",
 ]
 

@@ -183,10 +183,6 @@ class Drawing:
         """Real height of the sheet [mm]."""
         return self.high_mm[1] - self.low_mm[1]
 
-    def of_role(self, role: str) -> tuple[Primitive, ...]:
-        """Return the primitives of one role."""
-        return tuple(thing for thing in self.primitives if thing.role == role)
-
 
 def text_width_mm(text: str, size_mm: float) -> float:
     """Estimate the width of a text in a plain sans-serif face [mm]."""

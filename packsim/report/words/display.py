@@ -82,12 +82,6 @@ class Display:
             return f"{megapascal * 10.0:.2f} bar"
         return f"{megapascal * 145.03773773:.1f} psi"
 
-    def per_length(self, per_metre: float) -> str:
-        """Format a count per metre of mat."""
-        if self.units == "metric":
-            return f"{per_metre:.1f} /m"
-        return f"{per_metre * 0.3048:.1f} /ft"
-
     @staticmethod
     def angle(rad: float) -> str:
         """Format an angle [rad] in degrees."""
