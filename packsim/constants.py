@@ -12,15 +12,23 @@ __all__ = [
     "CONTACT_TOL_REL",
     "GRAVITY_M_PER_S2",
     "MAX_CANS",
+    "MM_PER_INCH",
     "NUDGE_REL",
     "N_PER_KG_MM_PER_S2",
     "PITCH_TOL_MM",
+    "PSI_PER_MPA",
     "SIN60",
     "WATER_KG_PER_MM3",
 ]
 
 GRAVITY_M_PER_S2: Final = 9.80665
 """Standard gravity (BIPM, exact by convention); kg·m/s² is N, so weights come out in N."""
+
+MM_PER_INCH: Final = 25.4
+"""Exact by the definition of the inch."""
+
+PSI_PER_MPA: Final = 145.03773773
+"""Pounds-force per square inch in a megapascal."""
 
 SIN60: Final = 0.8660254037844386
 """√3/2, the line pitch of the hexagonal packing in diameters."""

@@ -7,11 +7,11 @@ from typing import Final
 
 from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
 from packsim.answers.chance import row_chance
-from packsim.answers.stage_spray import stage_spray, worst_balance_rad
+from packsim.answers.stage_spray import stage_balance_rad, stage_spray
 from packsim.answers.worst_lean import gathered_worst, own_worst
 from packsim.can import Stance
 from packsim.flow.throughput import pack_flow
-from packsim.line import Scenario, Stage
+from packsim.line import SIDES, Scenario, Stage
 from packsim.nozzles.lane_lines import (
     best_shift,
     lane_lines_mm,
@@ -32,8 +32,6 @@ from packsim.width.slack_budget import SlackBudget, slack_budget
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
 wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
-
-SIDES: Final = ("above", "below")
 
 __all__ = ["STUDY_LENGTH_MM", "answer_stage", "lowest_wires_mm", "room_mm"]
 
@@ -78,7 +76,7 @@ def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
     meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
     budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
     spray = stage_spray(scenario, stage, pack, stance)
-    balance = worst_balance_rad(spray, stance)
+    balance = stage_balance_rad(spray, stance)
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)

@@ -8,7 +8,7 @@ from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.pack.state import Pack
 from packsim.spray.spray_load import SprayLoad, spray_load
 
-__all__ = ["clear_headers", "stage_spray", "worst_balance_rad"]
+__all__ = ["clear_headers", "stage_balance_rad", "stage_spray"]
 
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
@@ -37,10 +37,10 @@ def stage_spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) ->
     return spray_load(lines, stance, clear, scenario.mat.open_fraction)
 
 
-def worst_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
+def stage_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
     """Effective balance angle of the worst lane [rad]; a lifted can has none left."""
     if spray is None:
         return stance.balance_angle_rad
     if bool(spray.lifted.any()):
         return 0.0
-    return max(0.0, float(spray.effective_balance_rad.min()))
+    return max(0.0, float(spray.balance_rad.min()))

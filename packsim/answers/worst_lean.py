@@ -95,7 +95,7 @@ def own_leans(
         left_mm=0.0,
         right_mm=pack.clear_width_mm,
         wire_heights_mm=heights_mm,
-        effective_balance_rad=balance_rad,
+        balance_rad=balance_rad,
     )
 
 
@@ -114,7 +114,7 @@ def gathered_leans(
         left_mm=0.0,
         right_mm=pack.clear_width_mm,
         wire_heights_mm=heights_mm,
-        effective_balance_rad=balance_rad,
+        balance_rad=balance_rad,
     )
 
 

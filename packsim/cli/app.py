@@ -25,7 +25,7 @@ app = typer.Typer(
 
 def _show_version(asked: bool) -> None:
     if asked:
-        from packsim.passage.run import program_version
+        from packsim.version import program_version
 
         typer.echo(f"packsim {program_version()}")
         raise typer.Exit

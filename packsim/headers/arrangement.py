@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import answer_stage, clear_headers, room_mm
+from packsim.answers import STUDY_LENGTH_MM, answer_stage, clear_headers, room_mm
 from packsim.can import Can, Stance
 from packsim.errors import InputError
-from packsim.line import Header, Scenario, Stage
+from packsim.line import SIDES, Header, Scenario, Stage
 from packsim.nozzles.lane_lines import (
     lane_cans_per_mm,
     lane_lines_mm,
@@ -23,8 +22,6 @@ from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 
 __all__ = [
-    "LOOKED_AT_MM",
-    "SIDES",
     "Arrangement",
     "arrange",
     "arrange_all",
@@ -34,12 +31,6 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
-
-SIDES: Final = ("above", "below")
-"""Sides of the mat a header can spray from; a stage may have headers on one side only."""
-
-LOOKED_AT_MM: Final = 500.0
-"""Length of pack looked at: a pack repeats after a can or two along travel."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +122,7 @@ def arrange(
     stage, can = scenario.stages[index], scenario.size(size)
     width = stage.guides.narrowest_mm if clear_width_mm is None else clear_width_mm
     pack = pack_between(
-        width, can.diameter_mm, stage.layout, LOOKED_AT_MM, stage.fill, state=stage.state
+        width, can.diameter_mm, stage.layout, STUDY_LENGTH_MM, stage.fill, state=stage.state
     )
     left = stage.guides.centre_mm - width / 2.0
     return Arrangement(

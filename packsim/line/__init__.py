@@ -3,12 +3,13 @@
 from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Mat, Scenario
 from packsim.line.settings_on_record import KnownSetting
-from packsim.line.spray import Header, Nozzle
+from packsim.line.spray import SIDES, Header, Nozzle
 from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
 
 __all__ = [
     "DUTIES",
     "LAYOUTS",
+    "SIDES",
     "STATES",
     "Bracket",
     "Guides",

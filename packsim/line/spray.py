@@ -11,7 +11,10 @@ from numpy.typing import NDArray
 from packsim.check import between, finite, non_negative, one_of, positive, whole
 from packsim.constants import WATER_KG_PER_MM3
 
-__all__ = ["MAX_NOZZLES", "Header", "Nozzle"]
+__all__ = ["MAX_NOZZLES", "SIDES", "Header", "Nozzle"]
+
+SIDES = ("above", "below")
+"""Sides of the mat a header can spray from; a stage may have headers on one side only."""
 
 MAX_NOZZLES = 2_000
 """More nozzles on one header than any mat has room for: above it the entry is a typing error."""
@@ -94,7 +97,7 @@ class Header:
     liquid_kg_per_mm3: float = WATER_KG_PER_MM3
 
     def __post_init__(self) -> None:
-        one_of("side", self.side, ("above", "below"))
+        one_of("side", self.side, SIDES)
         non_negative("station_mm", self.station_mm)
         positive("mat_distance_mm", self.mat_distance_mm)
         finite("first_mm", self.first_mm)

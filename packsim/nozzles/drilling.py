@@ -104,7 +104,14 @@ def drill_header(
         raise InputError("pitch_mm", pitch_mm, f"a pitch that needs at most {MAX_NOZZLES} nozzles")
     positions = phase + pitch * np.arange(first, last + 1, dtype=np.float64)
     worst = np.array([misalignment(m, positions).worst_mm for m in moved])
-    return Drilling(positions, pitch, tolerance, shifts, worst, worst + tolerance)
+    return Drilling(
+        positions_mm=positions,
+        pitch_mm=pitch,
+        tolerance_mm=tolerance,
+        shifts_mm=shifts,
+        worst_mm=worst,
+        worst_with_tolerance_mm=worst + tolerance,
+    )
 
 
 def _nearest(place: float, pitch: float, inward: int) -> int:

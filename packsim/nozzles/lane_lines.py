@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from packsim.check import finite, one_of
 from packsim.constants import CONTACT_TOL_REL
-from packsim.line import Header
+from packsim.line import SIDES, Header
 from packsim.nozzles.alignment import Misalignment, misalignment, offsets_mm, shift_curve
 from packsim.nozzles.shift import BestShift, best_shift
 from packsim.nozzles.shift_error import ShiftSensitivity, shift_sensitivity
@@ -113,7 +113,7 @@ def nozzle_places_mm(headers: Iterable[Header], side: str | None = None) -> Floa
         Places across the mat, rising [mm]; a place used by several headers counts once.
     """
     if side is not None:
-        one_of("side", side, ("above", "below"))
+        one_of("side", side, SIDES)
     chosen = [h.positions_mm for h in headers if side is None or h.side == side]
     return np.unique(np.concatenate(chosen)) if chosen else np.empty(0)
 

@@ -192,12 +192,12 @@ def best_pitch(
     band = tuple(march(values, pitch, end, level, steepest) for end in (low, high))
     found = [best_phase(s, [pitch]) for s in sizes]
     return PitchChoice(
-        pitch,
-        best,
-        np.array([f.worst_mm[0] for f in found]),
-        np.array([f.rms_mm[0] for f in found]),
-        (band[0], band[1]),
-        PITCH_TOL_MM,
+        pitch_mm=pitch,
+        worst_mm=best,
+        per_size_worst_mm=np.array([f.worst_mm[0] for f in found]),
+        per_size_rms_mm=np.array([f.rms_mm[0] for f in found]),
+        band_mm=(band[0], band[1]),
+        certified_mm=PITCH_TOL_MM,
     )
 
 

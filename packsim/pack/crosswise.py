@@ -39,7 +39,14 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
     pitch = SIN60 * diameter_mm
     period = 2.0 * pitch if lanes > 1 else diameter_mm
     width = diameter_mm + (lanes - 1) * radius
-    return Cell(stack(line % 2 * pitch, y), period, "slack", lanes, width, left_over)
+    return Cell(
+        centres_mm=stack(line % 2 * pitch, y),
+        period_mm=period,
+        state="slack",
+        lanes=lanes,
+        pack_width_mm=width,
+        slack_mm=left_over,
+    )
 
 
 def strained(clear_width_mm: float, diameter_mm: float) -> Cell | None:
@@ -73,7 +80,14 @@ def strained(clear_width_mm: float, diameter_mm: float) -> Cell | None:
     line = np.arange(lanes)
     centres = stack(line % 2 * pitch, radius + line * step)
     width = diameter_mm + (lanes - 1) * radius
-    return Cell(centres, 2.0 * pitch, "strained", lanes, width, 0.0)
+    return Cell(
+        centres_mm=centres,
+        period_mm=2.0 * pitch,
+        state="strained",
+        lanes=lanes,
+        pack_width_mm=width,
+        slack_mm=0.0,
+    )
 
 
 def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
@@ -112,7 +126,14 @@ def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
     second, place = np.divmod(row, rows)
     centres = stack(second * group + place * pitch, radius * (1 + line) + second * left_over)
     width = diameter_mm + (lanes - 1) * radius
-    return Cell(centres, 2.0 * group, "blocks", 2 * lanes, width, left_over)
+    return Cell(
+        centres_mm=centres,
+        period_mm=2.0 * group,
+        state="blocks",
+        lanes=2 * lanes,
+        pack_width_mm=width,
+        slack_mm=left_over,
+    )
 
 
 def why_not(state: str, clear_width_mm: float, diameter_mm: float) -> str:

@@ -200,7 +200,9 @@ def _faces(corner: Ints, home: Floats, width: float, length: float, images: _Ima
     last_name = side.max(initial=0) + 1
     name = last_name + 2 * owner[at_guide, :2] + (guide[at_guide, None] == RIGHT)
     side[at_guide, 1:] = name[:, ::-1]
-    return Faces(corners, guide, area, side, opening, ahead)
+    return Faces(
+        corners_mm=corners, guide=guide, area_mm2=area, side=side, opening_mm=opening, ahead=ahead
+    )
 
 
 def _side_names(owner: Ints, shift: Ints, count: int) -> tuple[Ints, NDArray[np.bool_]]:

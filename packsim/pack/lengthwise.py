@@ -37,7 +37,14 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
     y = share_left * left_over + diameter_mm / 2.0 + lane * pitch
     centres = stack(lane % 2 * (diameter_mm / 2.0), y)
     width = diameter_mm + (lanes - 1) * pitch
-    return Cell(centres, diameter_mm, "slack", lanes, width, left_over)
+    return Cell(
+        centres_mm=centres,
+        period_mm=diameter_mm,
+        state="slack",
+        lanes=lanes,
+        pack_width_mm=width,
+        slack_mm=left_over,
+    )
 
 
 def strained(clear_width_mm: float, diameter_mm: float) -> Cell | None:
@@ -68,7 +75,14 @@ def strained(clear_width_mm: float, diameter_mm: float) -> Cell | None:
     line = np.arange(lanes + 1)
     centres = stack(line % 2 * half, diameter_mm / 2.0 + line * h)
     width = diameter_mm * (1.0 + lanes * SIN60)
-    return Cell(centres, 2.0 * half, "strained", lanes + 1, width, 0.0)
+    return Cell(
+        centres_mm=centres,
+        period_mm=2.0 * half,
+        state="strained",
+        lanes=lanes + 1,
+        pack_width_mm=width,
+        slack_mm=0.0,
+    )
 
 
 def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
@@ -106,7 +120,14 @@ def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
     centres = diameter_mm * np.concatenate((upright, inverted))
     period = diameter_mm * (lanes - 1 + 2.0 * step)
     width = diameter_mm * (1.0 + (lanes - 1) * SIN60)
-    return Cell(centres, period, "blocks", 2 * lanes, width, left_over)
+    return Cell(
+        centres_mm=centres,
+        period_mm=period,
+        state="blocks",
+        lanes=2 * lanes,
+        pack_width_mm=width,
+        slack_mm=left_over,
+    )
 
 
 def why_not(state: str, clear_width_mm: float, diameter_mm: float) -> str:

@@ -170,15 +170,15 @@ def _laid_out(
     centres = np.column_stack((x, np.tile(cell.centres_mm[:, 1], int(copies))))
     centres.flags.writeable = False
     return Pack(
-        centres,
-        diameter_mm,
-        width_mm,
-        length,
-        layout,
-        cell.state,
-        cell.lanes,
-        cell.pack_width_mm,
-        fill,
+        centres_mm=centres,
+        diameter_mm=diameter_mm,
+        clear_width_mm=width_mm,
+        length_mm=length,
+        layout=layout,
+        state=cell.state,
+        lanes=cell.lanes,
+        pack_width_mm=cell.pack_width_mm,
+        fill=fill,
     )
 
 
@@ -189,4 +189,15 @@ def _nothing(
     centres = np.empty((0, 2))
     centres.flags.writeable = False
     state = "does not fit"
-    return Pack(centres, diameter_mm, width_mm, length_mm, layout, state, 0, diameter_mm, fill, why)
+    return Pack(
+        centres_mm=centres,
+        diameter_mm=diameter_mm,
+        clear_width_mm=width_mm,
+        length_mm=length_mm,
+        layout=layout,
+        state=state,
+        lanes=0,
+        pack_width_mm=diameter_mm,
+        fill=fill,
+        reason=why,
+    )

@@ -221,4 +221,12 @@ def _all_free(diameter: float, width: float, length: float) -> Voids:
     middle = np.array([[length / 2.0, width / 2.0]])
     place = np.array(["edge pocket"])
     area = np.array([width * length])
-    return Voids(area, np.array([width]), middle, place, diameter, width, length)
+    return Voids(
+        area_mm2=area,
+        circle_mm=np.array([width]),
+        centre_mm=middle,
+        place=place,
+        diameter_mm=diameter,
+        clear_width_mm=width,
+        length_mm=length,
+    )

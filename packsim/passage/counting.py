@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 from packsim.check import between, whole
 
-__all__ = ["poisson_interval"]
+__all__ = ["poisson_interval", "zero_count_limit"]
 
 
 def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float]:
@@ -38,3 +40,26 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
     tail = (1.0 - confidence) / 2.0
     low = float(gammaincinv(count, tail)) if count else 0.0
     return low, float(gammaincinv(count + 1.0, 1.0 - tail))
+
+
+def zero_count_limit(confidence: float = 0.95) -> float:
+    """Mean that would give at least one event with this chance, −ln(1 − confidence).
+
+    The one-sided upper limit when nothing was seen: 2.996 at 95 %, the "rule of three".
+
+    Parameters
+    ----------
+    confidence : float
+        Between 0.5 and 1 [-].
+
+    Returns
+    -------
+    float
+        The mean [-].
+
+    Examples
+    --------
+    >>> zero_count_limit()
+    2.996
+    """
+    return -math.log(1.0 - between("confidence", confidence, 0.5, 0.999999))

@@ -12,14 +12,14 @@ from packsim.passage.state import State
 from packsim.passage.tip import needed_mJ, scene_of
 from packsim.passage.track import Track
 
-__all__ = ["Blow", "draw_blows", "place_index", "tips_of"]
+__all__ = ["StepKicks", "draw_kicks", "place_index", "tips_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Blow:
+class StepKicks:
     """The kicks of one step, arrays of one length m.
 
     Parameters
@@ -43,9 +43,9 @@ class Blow:
     energy_mJ: Floats
 
 
-def draw_blows(
+def draw_kicks(
     track: Track, stage: Ints, tipped: NDArray[np.bool_], dt_s: float, rng: np.random.Generator
-) -> Blow:
+) -> StepKicks:
     """Draw the kicks of one step.
 
     Parameters
@@ -63,7 +63,7 @@ def draw_blows(
 
     Returns
     -------
-    Blow
+    StepKicks
         One entry per kick.
 
     Notes
@@ -85,7 +85,7 @@ def draw_blows(
     unit = np.empty(count, dtype=np.complex128)
     unit.real, unit.imag = rng.standard_normal(count), rng.standard_normal(count)
     energy = rng.standard_exponential(count) * shaking.energy_mJ.take(where)
-    return Blow(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
+    return StepKicks(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
 
 
 def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:
@@ -97,7 +97,7 @@ def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -
 
 
 def tips_of(
-    state: State, track: Track, blow: Blow, stage: Ints, low_mm: Floats, high_mm: Floats
+    state: State, track: Track, kicked: StepKicks, stage: Ints, low_mm: Floats, high_mm: Floats
 ) -> tuple[Event, ...]:
     """Return the cans that a step's kicks tip, each once.
 
@@ -107,7 +107,7 @@ def tips_of(
         The pack before the kicks move anybody.
     track : Track
         The line.
-    blow : Blow
+    kicked : StepKicks
         The kicks.
     stage : ndarray of int64, shape (n,)
         Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
@@ -124,14 +124,14 @@ def tips_of(
     Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
     the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.overturning.tip_chance`.
     """
-    strong = np.flatnonzero(blow.energy_mJ > track.standing.least_energy_mJ.take(blow.stage))
+    strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:
         return ()
     scene = scene_of(
         state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm, closed=stage < 0
     )
-    can, inside, energy = blow.can[strong], blow.stage[strong], blow.energy_mJ[strong]
-    needed = needed_mJ(scene, track, can, blow.direction_rad[strong], inside, energy)
+    can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
+    needed = needed_mJ(scene, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]
@@ -140,15 +140,15 @@ def tips_of(
     station = state.station_mm[who]
     return tuple(
         Event(
-            state.time_s,
-            int(state.id[who[i]]),
-            int(inside[k]),
-            PLACES[places[i]],
-            float(station[i]),
-            float(state.y_mm[who[i]]),
-            float(blow.direction_rad[strong[k]]),
-            float(energy[k]),
-            float(needed[k]),
+            time_s=state.time_s,
+            can=int(state.id[who[i]]),
+            stage=int(inside[k]),
+            place=PLACES[places[i]],
+            x_mm=float(station[i]),
+            y_mm=float(state.y_mm[who[i]]),
+            direction_rad=float(kicked.direction_rad[strong[k]]),
+            energy_mJ=float(energy[k]),
+            needed_mJ=float(needed[k]),
         )
         for i, k in enumerate(over)
     )

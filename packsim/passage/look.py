@@ -57,16 +57,16 @@ def frame_of(state: State, track: Track) -> Frame:
     direction = np.where(state.tipped, state.fell_rad, direction)
     x = np.mod(state.x_mm, state.period_mm) if state.period_mm else state.station_mm
     return Frame(
-        state.time_s,
-        state.travel_mm,
-        x.astype(np.float32),
-        state.y_mm.astype(np.float32),
-        state.radius_mm.astype(np.float32),
-        lean.astype(np.float32),
-        direction.astype(np.float32),
-        role,
-        state.id.astype(np.uint32),
-        state.travel_mm if state.period_mm else 0.0,
+        time_s=state.time_s,
+        travel_mm=state.travel_mm,
+        x_mm=x.astype(np.float32),
+        y_mm=state.y_mm.astype(np.float32),
+        radius_mm=state.radius_mm.astype(np.float32),
+        lean_rad=lean.astype(np.float32),
+        direction_rad=direction.astype(np.float32),
+        role=role,
+        id=state.id.astype(np.uint32),
+        station_mm=state.travel_mm if state.period_mm else 0.0,
     )
 
 

@@ -96,7 +96,14 @@ def run_tracks(
     except KeyboardInterrupt:
         interrupted = True
     runs.sort(key=lambda run: run.number)
-    return Passages(size, seed, track.stages, tuple(runs), repeats, interrupted)
+    return Passages(
+        size=size,
+        seed=seed,
+        stages=track.stages,
+        runs=tuple(runs),
+        asked=repeats,
+        interrupted=interrupted,
+    )
 
 
 _Job = tuple[int, np.random.SeedSequence]
@@ -168,13 +175,13 @@ def _run_one(
     if record.interrupted:
         return None
     return OneRun(
-        number,
-        record.counted,
-        record.counted_tips,
-        record.kicks,
-        record.across,
-        record.profile,
-        record.max_overlap_mm,
-        record.jams,
-        record.reason,
+        number=number,
+        counted=record.counted,
+        tips=record.counted_tips,
+        kicks=record.kicks,
+        across=record.across,
+        profile=record.profile,
+        max_overlap_mm=record.max_overlap_mm,
+        jams=record.jams,
+        reason=record.reason,
     )

@@ -74,7 +74,16 @@ def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
     edges = np.linspace(0.0, track.length_mm, count + 1)
     zeros = np.zeros(count)
     across = np.zeros((len(track.stages), BINS), dtype=np.int64)
-    return Tally(edges, zeros, zeros, zeros, zeros, zeros, zeros, across)
+    return Tally(
+        edges_mm=edges,
+        looks=zeros,
+        cans=zeros,
+        slack_mm=zeros,
+        gaps=zeros,
+        gap_mm=zeros,
+        covered=zeros,
+        across=across,
+    )
 
 
 def tallied(tally: Tally, state: State, track: Track) -> Tally:
@@ -105,14 +114,14 @@ def tallied(tally: Tally, state: State, track: Track) -> Tally:
     stage = track.stage_at.take(cell)
     counts = _across(state, stage, low, high, len(track.stages))
     return Tally(
-        tally.edges_mm,
-        tally.looks + looks,
-        tally.cans + np.bincount(where, minlength=count),
-        tally.slack_mm + np.bincount(where, slack[inside], count),
-        tally.gaps + seen,
-        tally.gap_mm + np.where(seen, widest, 0.0),
-        tally.covered + covered,
-        tally.across + counts,
+        edges_mm=tally.edges_mm,
+        looks=tally.looks + looks,
+        cans=tally.cans + np.bincount(where, minlength=count),
+        slack_mm=tally.slack_mm + np.bincount(where, slack[inside], count),
+        gaps=tally.gaps + seen,
+        gap_mm=tally.gap_mm + np.where(seen, widest, 0.0),
+        covered=tally.covered + covered,
+        across=tally.across + counts,
     )
 
 

@@ -200,12 +200,12 @@ def _descend(
     number = np.empty(place.size, dtype=np.int64)
     number[cans] = np.arange(cans.size)
     crowd = _Crowd(
-        number.take(first),
-        number.take(second),
-        near.sum_mm.take(pairs) + _BEYOND * tolerance,
-        None if near.shift_mm is None else near.shift_mm.take(pairs),
-        low.take(cans),
-        high.take(cans),
+        first=number.take(first),
+        second=number.take(second),
+        sum_mm=near.sum_mm.take(pairs) + _BEYOND * tolerance,
+        shift_mm=None if near.shift_mm is None else near.shift_mm.take(pairs),
+        low_mm=low.take(cans),
+        high_mm=high.take(cans),
     )
     here = place.take(cans)
     before, weight, goal = here, 1.0, (1.0 + _BEYOND) * tolerance

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from importlib.metadata import PackageNotFoundError, version
 
 import numpy as np
 
@@ -18,8 +17,9 @@ from packsim.passage.relax import CAP, TOLERANCE_MM
 from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
+from packsim.version import program_version
 
-__all__ = ["FRAME_BYTES", "program_version", "run_passage"]
+__all__ = ["FRAME_BYTES", "run_passage"]
 
 FRAME_BYTES = 64_000_000
 """Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""
@@ -133,14 +133,6 @@ def run_passage(
     )
 
 
-def program_version() -> str:
-    """Return the version of this program, for the record."""
-    try:
-        return version("can-pack-simulator")
-    except PackageNotFoundError:  # a checkout that was never installed
-        return "unknown"
-
-
 def _check(cans: int | None, time_s: float | None, slice_mm: float | None) -> None:
     if cans is not None and time_s is not None:
         raise InputError("time_s", time_s, "either a number of cans or a time, not both")
@@ -187,28 +179,28 @@ def _number(seed: np.random.SeedSequence) -> int:
 
 def _record(track: Track, state: State, keeper: Keeper, first: int, interrupted: bool) -> Record:
     return Record(
-        "",
-        0,
-        program_version(),
-        "",
-        track.stages,
-        tuple(float(bound) for bound in track.bounds_mm),
-        track.station_mm,
-        track.left_mm,
-        track.right_mm,
-        tuple(keeper.frames),
-        keeper.interval_s,
-        tuple(keeper.events),
-        state.tips,
-        state.kicks,
-        keeper.tally.across,
-        state.cans_in,
-        state.cans_out,
-        len(state),
-        state.time_s,
-        0.0,
-        0.0,
-        keeper.worst_mm,
+        size="",
+        seed=0,
+        version=program_version(),
+        scenario="",
+        stages=track.stages,
+        bounds_mm=tuple(float(bound) for bound in track.bounds_mm),
+        station_mm=track.station_mm,
+        left_mm=track.left_mm,
+        right_mm=track.right_mm,
+        frames=tuple(keeper.frames),
+        interval_s=keeper.interval_s,
+        events=tuple(keeper.events),
+        tipped=state.tips,
+        kicks=state.kicks,
+        across=keeper.tally.across,
+        cans_in=state.cans_in,
+        cans_out=state.cans_out,
+        on_mat=len(state),
+        time_s=state.time_s,
+        dt_s=0.0,
+        tolerance_mm=0.0,
+        max_overlap_mm=keeper.worst_mm,
         first_counted=first,
         unsettled=keeper.unsettled,
         jams=tuple(keeper.jams[key] for key in sorted(keeper.jams)),

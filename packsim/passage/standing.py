@@ -117,10 +117,10 @@ def standing_of(
         for stage, stance in zip(stages, stances, strict=True)
     ]
     return Standing(
-        stances[0].height_mm,
-        np.array([n * s.arm_mm for n, s in zip(support, stances, strict=True)]),
-        np.array(balance),
-        np.array(meeting),
-        tuple(stage.guides.wires.heights_mm for stage in stages),
-        factor,
+        height_mm=stances[0].height_mm,
+        moment_mJ=np.array([n * s.arm_mm for n, s in zip(support, stances, strict=True)]),
+        balance_rad=np.array(balance),
+        meeting_rad=np.array(meeting),
+        wires_mm=tuple(stage.guides.wires.heights_mm for stage in stages),
+        factor=factor,
     )

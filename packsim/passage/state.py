@@ -196,7 +196,14 @@ def list_near(
     """
     none = np.empty(0, dtype=np.int64)
     if place_mm.size < 2:
-        return Near(none, none, np.empty(0), None, place_mm, np.inf)
+        return Near(
+            first=none,
+            second=none,
+            sum_mm=np.empty(0),
+            shift_mm=None,
+            seen_mm=place_mm,
+            skin_mm=np.inf,
+        )
     largest = 2.0 * float(radius_mm.max())
     skin = skin_rel * largest
     points = np.column_stack((place_mm.real, place_mm.imag))
@@ -209,7 +216,12 @@ def list_near(
         shift = np.rint((vectors[order, 0] - apart) / period_mm) * period_mm
     first, second = np.ascontiguousarray(first), np.ascontiguousarray(second)
     return Near(
-        first, second, radius_mm.take(first) + radius_mm.take(second), shift, place_mm, skin
+        first=first,
+        second=second,
+        sum_mm=radius_mm.take(first) + radius_mm.take(second),
+        shift_mm=shift,
+        seen_mm=place_mm,
+        skin_mm=skin,
     )
 
 

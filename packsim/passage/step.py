@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from packsim.check import at_least, non_negative, positive
 from packsim.errors import InputError
 from packsim.passage.faces import LEAD_DIAMETERS
-from packsim.passage.kicks import Blow, draw_blows, place_index, tips_of
+from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, relax, rub
 from packsim.passage.state import State, list_near, no_counts
@@ -123,10 +123,10 @@ def step(
     cell = track.cell(station)
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
-    blow = draw_blows(track, stage, state.tipped, dt_s, rng)
-    events = tips_of(state, track, blow, stage, low, high)
-    state = _counted(state, track, blow, events, low, high)
-    place = _shaken(state, track, blow, stage, dt_s, low, high)
+    kicked = draw_kicks(track, stage, state.tipped, dt_s, rng)
+    events = tips_of(state, track, kicked, stage, low, high)
+    state = _counted(state, track, kicked, events, low, high)
+    place = _shaken(state, track, kicked, stage, dt_s, low, high)
     moved = replace(
         state,
         time_s=state.time_s + dt_s,
@@ -142,37 +142,37 @@ def _nothing(track: Track, head_mm: float) -> State:
     places = none.astype(np.complex128)
     k = len(track.stages)
     return State(
-        0.0,
-        0.0,
-        places,
-        none,
-        none.astype(np.int64),
-        none.astype(np.bool_),
-        none,
-        list_near(places, none),
-        head_mm,
-        0.0,
-        0,
-        0,
-        no_counts(k),
-        no_counts(k),
+        time_s=0.0,
+        travel_mm=0.0,
+        place_mm=places,
+        radius_mm=none,
+        id=none.astype(np.int64),
+        tipped=none.astype(np.bool_),
+        fell_rad=none,
+        near=list_near(places, none),
+        tail_mm=head_mm,
+        period_mm=0.0,
+        cans_in=0,
+        cans_out=0,
+        kicks=no_counts(k),
+        tips=no_counts(k),
     )
 
 
 def _counted(
     state: State,
     track: Track,
-    blow: Blow,
+    kicked: StepKicks,
     events: tuple[Event, ...],
     low: Floats,
     high: Floats,
 ) -> State:
     """Count the kicks, lay the tipped cans down."""
     places = place_index(
-        state.y_mm.take(blow.can), low.take(blow.can), high.take(blow.can), track.lane_mm
+        state.y_mm.take(kicked.can), low.take(kicked.can), high.take(kicked.can), track.lane_mm
     )
     wide = len(PLACES)
-    counts = np.bincount(blow.stage * wide + places, minlength=state.kicks.size)
+    counts = np.bincount(kicked.stage * wide + places, minlength=state.kicks.size)
     kicks = state.kicks + counts.reshape(state.kicks.shape)
     if not events:
         return replace(state, kicks=kicks)
@@ -186,13 +186,19 @@ def _counted(
 
 
 def _shaken(
-    state: State, track: Track, blow: Blow, stage: Ints, dt_s: float, low: Floats, high: Floats
+    state: State,
+    track: Track,
+    kicked: StepKicks,
+    stage: Ints,
+    dt_s: float,
+    low: Floats,
+    high: Floats,
 ) -> NDArray[np.complex128]:
     """Move the kicked cans and let the standing ones drift, with friction where they rub."""
     place = state.place_mm.copy()
-    if blow.can.size:
-        place.real += np.bincount(blow.can, blow.move_mm.real, place.size)
-        place.imag += np.bincount(blow.can, blow.move_mm.imag, place.size)
+    if kicked.can.size:
+        place.real += np.bincount(kicked.can, kicked.move_mm.real, place.size)
+        place.imag += np.bincount(kicked.can, kicked.move_mm.imag, place.size)
     drift = track.shaking.drift_mm_per_s
     if drift.any():
         sideways = np.append(drift * dt_s, 0.0).take(stage)

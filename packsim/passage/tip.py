@@ -138,14 +138,14 @@ def scene_of(
         can = np.tile(can, 3)
     order = np.argsort(place.real, kind="stable")
     return Scene(
-        place_mm,
-        radius_mm,
-        low_mm,
-        high_mm,
-        np.zeros(place_mm.size, dtype=np.bool_) if closed is None else closed,
-        np.ascontiguousarray(place.real[order]),
-        place[order],
-        can[order],
+        place_mm=place_mm,
+        radius_mm=radius_mm,
+        low_mm=low_mm,
+        high_mm=high_mm,
+        closed=np.zeros(place_mm.size, dtype=np.bool_) if closed is None else closed,
+        sorted_x_mm=np.ascontiguousarray(place.real[order]),
+        sorted_place_mm=place[order],
+        sorted_can=can[order],
     )
 
 

@@ -160,21 +160,21 @@ def build_track(
     radius = can.diameter_mm / 2.0
     speed = scenario.mat.speed_mm_per_s if speed_mm_per_s is None else speed_mm_per_s
     return Track(
-        tuple(stage.name for stage in stages),
-        np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in stages])]),
-        positive("speed_mm_per_s", speed),
-        can.diameter_mm,
-        _lane_pitch_mm(stages[0], can),
-        station,
-        left,
-        right,
-        reach_of_disc(left, radius),
-        -reach_of_disc(-right, radius),
-        stage_at,
-        shaking_of(stages),
-        standing_of(stages, stances, balance_rad, support_N, scenario.factor),
-        infeed_of(stages[0], can, float(left[0]), float(right[0])),
-        between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
+        stages=tuple(stage.name for stage in stages),
+        bounds_mm=np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in stages])]),
+        speed_mm_per_s=positive("speed_mm_per_s", speed),
+        diameter_mm=can.diameter_mm,
+        lane_mm=_lane_pitch_mm(stages[0], can),
+        station_mm=station,
+        left_mm=left,
+        right_mm=right,
+        low_mm=reach_of_disc(left, radius),
+        high_mm=-reach_of_disc(-right, radius),
+        stage_at=stage_at,
+        shaking=shaking_of(stages),
+        standing=standing_of(stages, stances, balance_rad, support_N, scenario.factor),
+        infeed=infeed_of(stages[0], can, float(left[0]), float(right[0])),
+        can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
     )
 
 

@@ -71,7 +71,7 @@ def _bands(stages: Sequence[Stage], can: Can, margins: Margins) -> list[Band]:
     for own in zip(*pairs, strict=True):
         low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
         if low <= high or any(band.empty for band in own):
-            found.append(Band(can.name, own[0].duty, low, high))
+            found.append(Band(can.name, own[0].use, low, high))
         else:
             found += list(dict.fromkeys(own))
     return found
@@ -121,7 +121,7 @@ def _part(
     moves = [WireMove(a, b, not any(band.holds(b) for band in bands)) for a, b in pairs]
     open_bands = [band for band in bands if not any(band.holds(b) for _, b in pairs)]
     words = tuple(
-        f"{band.duty} wire of {band.size}" + (": no height is right for it" if band.empty else "")
+        f"{band.use} wire of {band.size}" + (": no height is right for it" if band.empty else "")
         for band in open_bands
     )
     keeps = not any(band.size == from_size for band in open_bands)

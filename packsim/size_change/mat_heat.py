@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from packsim.answers import STUDY_LENGTH_MM
 from packsim.flow.oven_heat import MatComparison, OvenHeat, compare_mats
 from packsim.flow.throughput import pack_flow
 from packsim.line import Scenario
@@ -15,8 +16,6 @@ __all__ = ["ENTRY_C", "HeatRow", "heat_json", "oven_heat_rows"]
 
 ENTRY_C: Final = 25.0
 """Temperature cans and mat are taken to enter the first stage with, where nobody says (assumed)."""
-
-LENGTH_MM: Final = 500.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +87,12 @@ def oven_heat_rows(
             if stage.duty == "oven":
                 width = stage.guides.narrowest_mm
                 pack = pack_between(
-                    width, can.diameter_mm, stage.layout, LENGTH_MM, stage.fill, state=stage.state
+                    width,
+                    can.diameter_mm,
+                    stage.layout,
+                    STUDY_LENGTH_MM,
+                    stage.fill,
+                    state=stage.state,
                 )
                 flow = pack_flow(pack, scenario.mat)
                 warming = max(0.0, stage.temperature_C - before)

@@ -149,6 +149,21 @@ def footprint_of(
     flow = flow_mm3_per_s(nozzle, header.pressure_MPa)
     long = spread_mm(height, nozzle.angle_rad) / 2.0
     if nozzle.pattern == "cone":
-        return Footprint("disc", long, long, 0.0, height, flow, rings)
+        return Footprint(
+            shape="disc",
+            half_long_mm=long,
+            half_thin_mm=long,
+            twist_rad=0.0,
+            stand_off_mm=height,
+            flow_mm3_per_s=flow,
+            rings=rings,
+        )
     thin = spread_mm(height, nozzle.thin_angle_rad) / 2.0
-    return Footprint(fan_shape, long, thin, nozzle.twist_rad, height, flow)
+    return Footprint(
+        shape=fan_shape,
+        half_long_mm=long,
+        half_thin_mm=thin,
+        twist_rad=nozzle.twist_rad,
+        stand_off_mm=height,
+        flow_mm3_per_s=flow,
+    )

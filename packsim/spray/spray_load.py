@@ -52,7 +52,7 @@ class SprayLoad:
         (N R − |B|)/(m g R), 1 without any spray, 0 when the can starts to tip [-].
     lifted : ndarray of bool, shape (m,)
         Whether anywhere in the pass nothing is left on the mat.
-    effective_balance_rad : ndarray, shape (m,)
+    balance_rad : ndarray, shape (m,)
         Least balance angle under the load anywhere in the pass [rad].
     worst_offset_mm : ndarray, shape (m,)
         Place of least hold from the station of the header nearest to it, positive after it [mm];
@@ -68,7 +68,7 @@ class SprayLoad:
     normal_N: Floats
     hold_margin: Floats
     lifted: NDArray[np.bool_]
-    effective_balance_rad: Floats
+    balance_rad: Floats
     worst_offset_mm: Floats
     worst_header: NDArray[np.intp]
 
@@ -147,16 +147,16 @@ def spray_load(
     row = np.arange(len(lines))
     offset, number = _nearest_header(places[at], headers)
     return SprayLoad(
-        forces.top_N[row, at],
-        forces.bottom_N[row, at],
-        forces.lateral_N[:, row, at].T,
-        forces.moment_N_mm[:, row, at].T,
-        normal[row, at],
-        margin[row, at],
-        np.any(normal <= 0.0, axis=1),
-        np.min(balance, axis=1),
-        offset,
-        number,
+        top_N=forces.top_N[row, at],
+        bottom_N=forces.bottom_N[row, at],
+        lateral_N=forces.lateral_N[:, row, at].T,
+        moment_N_mm=forces.moment_N_mm[:, row, at].T,
+        normal_N=normal[row, at],
+        hold_margin=margin[row, at],
+        lifted=np.any(normal <= 0.0, axis=1),
+        balance_rad=np.min(balance, axis=1),
+        worst_offset_mm=offset,
+        worst_header=number,
     )
 
 

@@ -111,12 +111,26 @@ def uniformity(
     mean = float(dose @ share)
     if mean == 0.0:
         every = tuple(range(len(dose)))
-        return Uniformity(0.0, float("nan"), float("nan"), float("nan"), every, ())
+        return Uniformity(
+            mean=0.0,
+            coefficient=float("nan"),
+            least_share=float("nan"),
+            most_share=float("nan"),
+            under=every,
+            over=(),
+        )
     ratio = dose / mean
     under = tuple(int(i) for i in np.flatnonzero(ratio < low))
     over = tuple(int(i) for i in np.flatnonzero(ratio > high_share))
     even = christiansen(dose, share)
-    return Uniformity(mean, even, float(np.min(ratio)), float(np.max(ratio)), under, over)
+    return Uniformity(
+        mean=mean,
+        coefficient=even,
+        least_share=float(np.min(ratio)),
+        most_share=float(np.max(ratio)),
+        under=under,
+        over=over,
+    )
 
 
 def _checked(doses: ArrayLike, weights: ArrayLike | None) -> tuple[Floats, Floats]:

@@ -60,7 +60,7 @@ def gathered_lean(
     wire_heights_mm: Sequence[float],
     period_mm: float | None = None,
     hold_down_mm: float | None = None,
-    effective_balance_rad: float | None = None,
+    balance_rad: float | None = None,
 ) -> GatheredLean:
     """Lean of every can when all the slack of its chain has gathered on the side it leans to.
 
@@ -74,7 +74,7 @@ def gathered_lean(
         Guide wire heights [mm].
     hold_down_mm : float, optional
         Underside of a hold-down mat above the mat [mm].
-    effective_balance_rad : float, optional
+    balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
 
     Returns
@@ -96,7 +96,7 @@ def gathered_lean(
     d = stance.diameter_mm
     faces = {"left_mm": left_mm, "right_mm": right_mm}
     to_left, to_right = lateral_travel_mm(positions, d, **faces, period_mm=period_mm)
-    alpha = checked_balance_rad(stance, effective_balance_rad)
+    alpha = checked_balance_rad(stance, balance_rad)
     cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
     leans = []
     # for leans to a side the pack is first pushed the other way, by the travel it has there
@@ -113,4 +113,13 @@ def gathered_lean(
     fell = (worst >= math.pi / 2.0) | (alpha <= 0.0)
     np.divide(worst, alpha or 1.0, out=index, where=~fell)
     slack = to_left + to_right
-    return GatheredLean(to_left, to_right, slack, left, right, worst, right > left, index)
+    return GatheredLean(
+        left_travel_mm=to_left,
+        right_travel_mm=to_right,
+        slack_mm=slack,
+        left_rad=left,
+        right_rad=right,
+        worst_rad=worst,
+        to_right=right > left,
+        index=index,
+    )

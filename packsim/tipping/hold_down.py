@@ -76,14 +76,14 @@ def rise_mm(stance: Stance, lean_rad: float) -> float:
     return across * math.sin(lean_rad) - 2.0 * up * math.sin(lean_rad / 2.0) ** 2
 
 
-def clearance_limit_mm(stance: Stance, effective_balance_rad: float | None = None) -> float:
+def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> float:
     """Clearance below which a hold-down mat keeps a can from its balance point [mm].
 
     Parameters
     ----------
     stance : Stance
         The can.
-    effective_balance_rad : float, optional
+    balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
 
     Returns
@@ -102,7 +102,7 @@ def clearance_limit_mm(stance: Stance, effective_balance_rad: float | None = Non
     >>> clearance_limit_mm(Stance(66.09, 124.3, 0.0102, 74.2))
     16.14
     """
-    alpha = stance.balance_angle_rad if effective_balance_rad is None else effective_balance_rad
+    alpha = stance.balance_angle_rad if balance_rad is None else balance_rad
     peak = math.atan2(2.0 * stance.radius_mm, stance.height_mm)
     return rise_mm(stance, min(alpha, peak))
 
@@ -143,9 +143,7 @@ def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:
     return math.atan2(across, stance.height_mm) - math.acos(height / diagonal)
 
 
-def hold_down(
-    stance: Stance, hold_down_mm: float, effective_balance_rad: float | None = None
-) -> HoldDown:
+def hold_down(stance: Stance, hold_down_mm: float, balance_rad: float | None = None) -> HoldDown:
     """Judge the height of a hold-down mat for one can size.
 
     Parameters
@@ -154,7 +152,7 @@ def hold_down(
         The can.
     hold_down_mm : float
         Underside of the mat above the conveying mat [mm].
-    effective_balance_rad : float, optional
+    balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
 
     Returns
@@ -169,11 +167,11 @@ def hold_down(
     >>> [hold_down(can, h).state for h in (120.0, 130.0, 140.6, 145.0)]
     ['crushes', 'blocks', 'too high', 'never touches']
     """
-    if effective_balance_rad is not None:
-        finite("effective_balance_rad", effective_balance_rad)
+    if balance_rad is not None:
+        finite("balance_rad", balance_rad)
     meets = meeting_lean_rad(stance, hold_down_mm)
     clearance = hold_down_mm - stance.height_mm
-    limit = clearance_limit_mm(stance, effective_balance_rad)
+    limit = clearance_limit_mm(stance, balance_rad)
     state, reason = _state(clearance, limit, meets)
     return HoldDown(clearance, meets, limit, state, reason)
 

@@ -71,7 +71,7 @@ def own_lean(
     wire_heights_mm: Sequence[float],
     period_mm: float | None = None,
     hold_down_mm: float | None = None,
-    effective_balance_rad: float | None = None,
+    balance_rad: float | None = None,
     directions: int = 36,
     refine: bool = True,
 ) -> LeanEnvelope:
@@ -91,7 +91,7 @@ def own_lean(
         Length after which the pack repeats along x [mm].
     hold_down_mm : float, optional
         Underside of a hold-down mat above the mat; it caps every lean [mm].
-    effective_balance_rad : float, optional
+    balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
     directions : int
         Number of equally spaced bearings, at least 3 [-].
@@ -128,7 +128,7 @@ def own_lean(
         raise InputError("directions", directions, "at least 3")
     for z in wire_heights_mm:
         positive("wire_heights_mm", z)
-    alpha = checked_balance_rad(stance, effective_balance_rad)
+    alpha = checked_balance_rad(stance, balance_rad)
     scene = _Scene(positions, stance, left_mm, right_mm, wire_heights_mm, period_mm, hold_down_mm)
     bearings = 2.0 * math.pi * np.arange(directions) / directions
     near = _NEAR_REL * stance.diameter_mm
@@ -142,7 +142,14 @@ def own_lean(
     index = np.full(worst.shape, math.inf)
     fell = (worst >= math.pi / 2.0) | (alpha <= 0.0)
     np.divide(worst, alpha or 1.0, out=index, where=~fell)
-    return LeanEnvelope(lean, bearings, worst, bearing, index, held < math.pi - HALF_TURN_TOL_RAD)
+    return LeanEnvelope(
+        lean_rad=lean,
+        directions_rad=bearings,
+        worst_rad=worst,
+        worst_direction_rad=bearing,
+        index=index,
+        held=held < math.pi - HALF_TURN_TOL_RAD,
+    )
 
 
 class _Scene:

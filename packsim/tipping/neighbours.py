@@ -58,15 +58,15 @@ class Around:
     def take(self, cans: NDArray[np.intp] | slice) -> Around:
         """Return the same for some of the cans."""
         return Around(
-            self.x_mm[:, cans],
-            self.y_mm[:, cans],
-            self.power_mm2[:, cans],
-            self.left_gap_mm[cans],
-            self.right_gap_mm[cans],
-            self.diameter_mm,
-            self.height_mm,
-            self.wire_heights_mm,
-            self.cap_rad,
+            x_mm=self.x_mm[:, cans],
+            y_mm=self.y_mm[:, cans],
+            power_mm2=self.power_mm2[:, cans],
+            left_gap_mm=self.left_gap_mm[cans],
+            right_gap_mm=self.right_gap_mm[cans],
+            diameter_mm=self.diameter_mm,
+            height_mm=self.height_mm,
+            wire_heights_mm=self.wire_heights_mm,
+            cap_rad=self.cap_rad,
         )
 
     def __len__(self) -> int:
@@ -109,7 +109,17 @@ def around(
     y[place, can] = vectors_mm[:, 1]
     power = x * x + y * y - diameter_mm**2
     wires = tuple(wire_heights_mm)
-    return Around(x, y, power, left_gap_mm, right_gap_mm, diameter_mm, height_mm, wires, cap_rad)
+    return Around(
+        x_mm=x,
+        y_mm=y,
+        power_mm2=power,
+        left_gap_mm=left_gap_mm,
+        right_gap_mm=right_gap_mm,
+        diameter_mm=diameter_mm,
+        height_mm=height_mm,
+        wire_heights_mm=wires,
+        cap_rad=cap_rad,
+    )
 
 
 def free_travel_mm(what: Around, ux: Component, uy: Component) -> NDArray[np.float64]:

@@ -13,8 +13,8 @@ from packsim.check import between, finite, non_negative, positive
 from packsim.tipping.tipping import checked_balance_rad, overhang_mm
 
 __all__ = [
+    "balance_under_load_rad",
     "chain_energy_mJ",
-    "effective_balance_rad",
     "lean_energy_mJ",
     "row_energies_mJ",
     "stage_tip_chance",
@@ -22,7 +22,7 @@ __all__ = [
 ]
 
 
-def effective_balance_rad(stance: Stance, vertical_N: float, overturning_N_mm: float) -> float:
+def balance_under_load_rad(stance: Stance, vertical_N: float, overturning_N_mm: float) -> float:
     """Balance angle under a steady load, α_e = α − asin(min(1, |B| / (N ρ))) [rad].
 
     Parameters
@@ -48,9 +48,9 @@ def effective_balance_rad(stance: Stance, vertical_N: float, overturning_N_mm: f
     Examples
     --------
     >>> can = Stance(66.09, 124.3, 0.0102, 74.2)
-    >>> effective_balance_rad(can, can.weight_N, 0.0) == can.balance_angle_rad
+    >>> balance_under_load_rad(can, can.weight_N, 0.0) == can.balance_angle_rad
     True
-    >>> effective_balance_rad(can, 0.0, 0.0)
+    >>> balance_under_load_rad(can, 0.0, 0.0)
     0.0
     """
     finite("vertical_N", vertical_N)

@@ -144,14 +144,14 @@ def overturning_speed_mm_per_s(rocker: Rocker) -> float:
 
 
 def overturning_impulse_N_s(rocker: Rocker, height_mm: float) -> float:
-    """Least blow that topples the body, struck level at a height, √(2 I₀ m g ρ (1 − cos α))/z.
+    """Least kick that topples the body, struck level at a height, √(2 I₀ m g ρ (1 − cos α))/z.
 
     Parameters
     ----------
     rocker : Rocker
         The body.
     height_mm : float
-        Height z of the blow [mm].
+        Height z of the kick [mm].
 
     Returns
     -------

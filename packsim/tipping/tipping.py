@@ -95,23 +95,23 @@ def centre_slack_mm(height_mm: float, balance_rad: float) -> float:
     return height_mm * math.sin(balance_rad)
 
 
-def checked_balance_rad(stance: Stance, effective_balance_rad: float | None) -> float:
+def checked_balance_rad(stance: Stance, balance_rad: float | None) -> float:
     """Return the effective balance angle, the stance's own by default [rad].
 
     Raises `InputError` if it is negative or a right angle and more.
     """
-    if effective_balance_rad is None:
+    if balance_rad is None:
         return stance.balance_angle_rad
-    between("effective_balance_rad", effective_balance_rad, 0.0, math.pi / 2.0, "rad")
-    if effective_balance_rad >= math.pi / 2.0:
-        raise InputError("effective_balance_rad", effective_balance_rad, "less than π/2 rad")
-    return effective_balance_rad
+    between("balance_rad", balance_rad, 0.0, math.pi / 2.0, "rad")
+    if balance_rad >= math.pi / 2.0:
+        raise InputError("balance_rad", balance_rad, "less than π/2 rad")
+    return balance_rad
 
 
 def safe_slack(
     stance: Stance,
     wire_heights_mm: Sequence[float],
-    effective_balance_rad: float | None = None,
+    balance_rad: float | None = None,
 ) -> SafeSlack:
     """Slack below which no can of a row can reach its balance point, wherever it gathers.
 
@@ -121,7 +121,7 @@ def safe_slack(
         The can as it stands.
     wire_heights_mm : sequence of float
         Guide wire heights [mm].
-    effective_balance_rad : float, optional
+    balance_rad : float, optional
         Balance angle under load, see `packsim.tipping.overturning`; the stance's own by default
         [rad].
 
@@ -148,7 +148,7 @@ def safe_slack(
     >>> safe.governing, safe.slack_mm, safe.centre_mm
     ('edge', 40.08, 50.57)
     """
-    alpha = checked_balance_rad(stance, effective_balance_rad)
+    alpha = checked_balance_rad(stance, balance_rad)
     edge, wire = edge_slack_mm(stance.height_mm, alpha, wire_heights_mm)
     centre = centre_slack_mm(stance.height_mm, alpha)
     governing = "edge" if edge <= centre else "centre"
@@ -159,7 +159,7 @@ def tip_index(
     slack_mm: float,
     stance: Stance,
     wire_heights_mm: Sequence[float],
-    effective_balance_rad: float | None = None,
+    balance_rad: float | None = None,
     *,
     hold_down_mm: float | None = None,
     factor: float = 2.0,
@@ -170,7 +170,7 @@ def tip_index(
     ----------
     slack_mm : float
         Clear width minus pack width [mm].
-    stance, wire_heights_mm, effective_balance_rad
+    stance, wire_heights_mm, balance_rad
         As for `safe_slack`.
     hold_down_mm : float, optional
         Height of a hold-down mat's underside above the mat; it caps the leans [mm].
@@ -191,7 +191,7 @@ def tip_index(
     """
     slack = finite("slack_mm", slack_mm)
     at_least("factor", factor, 1.0)
-    alpha = checked_balance_rad(stance, effective_balance_rad)
+    alpha = checked_balance_rad(stance, balance_rad)
     edge = float(wire_lean_rad(slack, wire_heights_mm, stance.height_mm))
     centre = math.asin(min(1.0, max(0.0, slack) / stance.height_mm))
     cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)

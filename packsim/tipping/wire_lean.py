@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.check import positive
 
-__all__ = ["NOTHING_HOLDS_RAD", "edge_slack_mm", "overhang_mm", "wire_lean_rad"]
+__all__ = ["NOTHING_HOLDS_RAD", "edge_slack_mm", "overhang_mm", "wire_lean_rad", "wire_limit_mm"]
 
 NOTHING_HOLDS_RAD = math.pi / 2.0
 """Lean reported where nothing stops the can: it lies down."""
@@ -91,6 +91,42 @@ def overhang_mm(
     return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
 
 
+def wire_limit_mm(height_mm: float, balance_rad: float, wire_mm: float) -> float:
+    """Gap at a guide from which one wire still brings back a can that leans on it [mm].
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : float
+        Balance angle α, the load included [rad].
+    wire_mm : float
+        Wire height z [mm].
+
+    Returns
+    -------
+    float
+        z tan α up to z = H cos α, √(H² − z²) from there to the top, 0 above it.
+
+    Notes
+    -----
+    A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as its top edge,
+    at H cos θ, is not below the wire (`wire_lean_rad`). The top edge passes under a wire at z when
+    the gap is more than √(H² − z²), which happens before balance when z > H cos α. So the limit
+    rises with the wire until z = H cos α, where it is H sin α, and falls to nothing from there to
+    the top of the can: a wire close under the top of the can is not the safest. Derived here.
+
+    Examples
+    --------
+    >>> [wire_limit_mm(124.0, math.atan(33.0 / 74.0), z) for z in (60.0, 113.2, 122.0)]
+    [26.757, 50.481, 22.181]
+    """
+    z = positive("wire_mm", wire_mm)
+    if z >= height_mm:
+        return 0.0
+    return min(z * math.tan(balance_rad), math.sqrt(height_mm**2 - z**2))
+
+
 def edge_slack_mm(
     height_mm: float, balance_rad: float, wire_heights_mm: Sequence[float]
 ) -> tuple[float, float | None]:
@@ -108,15 +144,9 @@ def edge_slack_mm(
     Returns
     -------
     limit_mm : float
-        Largest over the wires of min(z tan α, √(H² − z²)); 0 when no wire is below H [mm].
+        Largest `wire_limit_mm` of the wires; 0 when no wire is below H [mm].
     wire_mm : float or None
         The wire it belongs to [mm].
-
-    Notes
-    -----
-    A wire holds while its touching lean is below α, g < z tan α, and while it still touches,
-    g² + z² < H² (`wire_lean_rad`). Both only get worse with g, so each wire holds up to the
-    smaller and the set up to its best wire. Derived here.
 
     Examples
     --------
@@ -125,10 +155,7 @@ def edge_slack_mm(
     """
     best: tuple[float, float | None] = (0.0, None)
     for z in wire_heights_mm:
-        positive("wire_heights_mm", z)
-        if z >= height_mm:
-            continue
-        limit = min(z * math.tan(balance_rad), math.sqrt(height_mm**2 - z**2))
-        if best[1] is None or limit > best[0]:
+        limit = wire_limit_mm(height_mm, balance_rad, z)
+        if limit > best[0] or (best[1] is None and z < height_mm):
             best = (limit, z)
     return best

@@ -175,16 +175,18 @@ def spoilage_change(
     ranges = _over_the_range(scenario, size, rows, energies)
     rates = [float(rate) for rate in best.per_million]
     return SpoilageChange(
-        size,
-        tuple(float(w) for w in rows[0]),
-        tuple(float(w) for w in rows[1]),
-        _cans_per_min(scenario, size, rows[0]) * 60.0 * hours,
-        _with_range(rates[0], None if ranges is None else ranges[:, 0]),
-        _with_range(rates[1], None if ranges is None else ranges[:, 1]),
-        _with_range(rates[0] - rates[1], None if ranges is None else ranges[:, 0] - ranges[:, 1]),
-        cost_per_can,
-        adjustment_cost,
-        _assumed(scenario, energies, best),
+        size=size,
+        before_mm=tuple(float(w) for w in rows[0]),
+        after_mm=tuple(float(w) for w in rows[1]),
+        cans_per_year=_cans_per_min(scenario, size, rows[0]) * 60.0 * hours,
+        before=_with_range(rates[0], None if ranges is None else ranges[:, 0]),
+        after=_with_range(rates[1], None if ranges is None else ranges[:, 1]),
+        saved=_with_range(
+            rates[0] - rates[1], None if ranges is None else ranges[:, 0] - ranges[:, 1]
+        ),
+        cost_per_can=cost_per_can,
+        adjustment_cost=adjustment_cost,
+        assumed=_assumed(scenario, energies, best),
     )
 
 

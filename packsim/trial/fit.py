@@ -110,15 +110,15 @@ def fit_trials(
         found = list(_observations(scenario, used, curves, members, base if common else None))
         groups.append(_fit_group(members, common, base, found, confidence, rng))
     return TrialFit(
-        scenario,
-        tuple(trials),
-        sharing,
-        slack_case,
-        confidence,
-        common,
-        tuple(groups),
-        left_out,
-        lines,
+        scenario=scenario,
+        trials=tuple(trials),
+        sharing=sharing,
+        slack_case=slack_case,
+        confidence=confidence,
+        common=common,
+        groups=tuple(groups),
+        left_out=left_out,
+        lines=lines,
     )
 
 
@@ -177,11 +177,29 @@ def _fit_group(
     used = tuple(one for one in found if not one.says_nothing)
     energies = tuple(base[duty] for duty in duties)
     if not used:
-        return GroupFit(duties, common, energies, None, None, (), None, ruled_out)
+        return GroupFit(
+            duties=duties,
+            common=common,
+            base_mJ=energies,
+            estimate=None,
+            quality=None,
+            observations=(),
+            table=None,
+            ruled_out=ruled_out,
+        )
     table = table_of(used)
     counts = [one.tipped for one in used]
     result = estimate(table, counts, confidence)
     quality = None
     if result.status == "fitted":
         quality = quality_of(table, counts, result.best, rng)
-    return GroupFit(duties, common, energies, result, quality, used, table, ruled_out)
+    return GroupFit(
+        duties=duties,
+        common=common,
+        base_mJ=energies,
+        estimate=result,
+        quality=quality,
+        observations=used,
+        table=table,
+        ruled_out=ruled_out,
+    )

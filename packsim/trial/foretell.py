@@ -109,12 +109,12 @@ def _one(
     low, high = bounds(parts, fit.confidence)
     run = None if run_cans is None else _run(parts, sure, run_cans, fit.confidence)
     return FittedPrediction(
-        tuple(float(w) for w in widths),
-        1e6 * best,
-        1e6 * (sure + low),
-        1e6 * (sure + high),
-        run,
-        tuple(assumed),
+        widths_mm=tuple(float(w) for w in widths),
+        per_million=1e6 * best,
+        low=1e6 * (sure + low),
+        high=1e6 * (sure + high),
+        run=run,
+        assumed=tuple(assumed),
     )
 
 

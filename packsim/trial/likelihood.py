@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.check import between
+from packsim.passage.counting import zero_count_limit
 from packsim.trial.curves import Curve
-from packsim.trial.intervals import zero_count_limit
 
 __all__ = ["Estimate", "Observation", "Table", "estimate", "log_likelihoods", "table_of"]
 

@@ -9,7 +9,7 @@ from typing import Final
 from packsim.answers import Answer, answer_stage
 from packsim.check import between, non_negative
 from packsim.line import Scenario
-from packsim.trial.intervals import zero_count_limit
+from packsim.passage.counting import zero_count_limit
 from packsim.trial.predict import predict
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
@@ -63,16 +63,16 @@ def plan_trial(
     comparisons = _comparisons(settings, now, now_per_million is not None, power, alpha)
     quiet = tuple((rate, zero_count_limit() * 1e6 / rate) for rate in LIMITS_PER_MILLION)
     return TrialPlan(
-        scenario,
-        name,
-        rooms,
-        settings,
-        comparisons,
-        quiet,
-        answers[0].flow.cans_per_min,
-        power,
-        alpha,
-        _notes(scenario, rooms, settings, now),
+        scenario=scenario,
+        size=name,
+        stages=rooms,
+        settings=settings,
+        comparisons=comparisons,
+        quiet=quiet,
+        cans_per_min=answers[0].flow.cans_per_min,
+        power=power,
+        alpha=alpha,
+        notes=_notes(scenario, rooms, settings, now),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import lowest_wires_mm, stage_spray, worst_balance_rad
+from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_spray
 from packsim.answers.chance import row_cans
 from packsim.can import Can, Stance
 from packsim.check import one_of, positive
@@ -144,5 +144,5 @@ class LineCases:
         key = (index, pack.lanes, pack.state)
         if key not in self.balance_rad:
             spray = stage_spray(self.scenario, stage, pack, stance)
-            self.balance_rad[key] = worst_balance_rad(spray, stance)
+            self.balance_rad[key] = stage_balance_rad(spray, stance)
         return self.balance_rad[key]

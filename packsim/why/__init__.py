@@ -5,7 +5,7 @@ from packsim.why.leaning import CanLeans, Rocking
 from packsim.why.plain import reasons_json
 from packsim.why.sprays import HeaderPush, SprayTerms
 from packsim.why.why import Reasons, reasons
-from packsim.why.wires import WireDutyAt, WireReasons
+from packsim.why.wires import WireReasons, WireUse
 
 __all__ = [
     "CanLeans",
@@ -14,8 +14,8 @@ __all__ = [
     "Reasons",
     "Rocking",
     "SprayTerms",
-    "WireDutyAt",
     "WireReasons",
+    "WireUse",
     "reasons",
     "reasons_json",
 ]

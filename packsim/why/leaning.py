@@ -58,7 +58,7 @@ class Rocking:
     kept : float
         Share of its turning speed it keeps at a landing, at most [-].
     impulse_N_s : float
-        Least level blow at its top that topples it [N s].
+        Least level kick at its top that topples it [N s].
     speed_mm_per_s : float
         Least sudden change of mat speed that topples it [mm/s].
     onset_m_per_s2 : float

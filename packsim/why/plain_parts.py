@@ -88,7 +88,7 @@ def wires_json(wires: WireReasons) -> dict[str, Any]:
         "bands": [
             {
                 "size": b.size,
-                "duty": b.duty,
+                "duty": b.use,
                 "low_mm": b.low_mm,
                 "high_mm": b.high_mm,
                 "served": b not in wires.open_bands,

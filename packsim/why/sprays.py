@@ -14,7 +14,7 @@ from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.spray.footprint import footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
 from packsim.spray.spray_load import spray_load, spray_places_mm
-from packsim.tipping.overturning import effective_balance_rad
+from packsim.tipping.overturning import balance_under_load_rad
 
 __all__ = ["HeaderPush", "SprayTerms", "spray_terms"]
 
@@ -109,14 +109,14 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
         return None
     stance, guides = answer.stance, stage.guides
     lines = lane_lines_mm(answer.pack, guides.centre_mm - guides.narrowest_mm / 2.0)
-    lane = int(np.argmin(answer.spray.effective_balance_rad))
+    lane = int(np.argmin(answer.spray.balance_rad))
     headers = clear_headers(stage, stance.height_mm)
     open_part = scenario.mat.open_fraction
     along, pushes = _worst_moment(float(lines[lane]), headers, stance, open_part)
     turn = [math.fsum(push.moment_N_mm[axis] for push in pushes) for axis in (0, 1)]
     net = math.fsum(push.push_N if push.side == "above" else -push.push_N for push in pushes)
     normal, moment = stance.weight_N + net, math.hypot(*turn)
-    balance = effective_balance_rad(stance, normal, moment)
+    balance = balance_under_load_rad(stance, normal, moment)
     shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm
     moved = answer.spray if not shift else spray_load(lines + shift, stance, headers, open_part)
     return SprayTerms(
@@ -133,7 +133,7 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
         shift_mm=shift,
         margin_now=float(answer.spray.hold_margin.min()),
         margin_shifted=float(moved.hold_margin.min()),
-        shifted_balance_rad=float(moved.effective_balance_rad.min()),
+        shifted_balance_rad=float(moved.balance_rad.min()),
     )
 
 
@@ -152,7 +152,8 @@ def _worst_moment(
     normal = stance.weight_N + (whole.top_N - whole.bottom_N)[0]
     turn = np.hypot(whole.moment_N_mm[0, 0], whole.moment_N_mm[1, 0])
     left = [
-        effective_balance_rad(stance, float(n), float(m)) for n, m in zip(normal, turn, strict=True)
+        balance_under_load_rad(stance, float(n), float(m))
+        for n, m in zip(normal, turn, strict=True)
     ]
     at = int(np.argmin(left))
     pushes = []

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from packsim.answers import Answer
 from packsim.assumption import Assumption
 from packsim.line import Scenario, Stage
+from packsim.tipping.wire_lean import wire_limit_mm
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import (
     Band,
@@ -14,14 +15,13 @@ from packsim.width.wire_heights import (
     WirePlan,
     fewest_wires,
     wire_bands,
-    wire_limit_mm,
 )
 
-__all__ = ["WireDutyAt", "WireReasons", "wire_reasons"]
+__all__ = ["WireReasons", "WireUse", "wire_reasons"]
 
 
 @dataclass(frozen=True, slots=True)
-class WireDutyAt:
+class WireUse:
     """One wire of a stage.
 
     Parameters
@@ -35,7 +35,7 @@ class WireDutyAt:
     governs : bool
         Whether it sets the edge limit of the stage.
     serves : tuple of str
-        Duties it does, by size.
+        What it does, by size.
     """
 
     height_mm: float
@@ -51,7 +51,7 @@ class WireReasons:
 
     Parameters
     ----------
-    wires : tuple of WireDutyAt
+    wires : tuple of WireUse
         Lowest first.
     span : WireSpan or None
         The slackest span; None with a single bracket.
@@ -65,7 +65,7 @@ class WireReasons:
         Margins nobody gave.
     """
 
-    wires: tuple[WireDutyAt, ...]
+    wires: tuple[WireUse, ...]
     span: WireSpan | None
     bands: tuple[Band, ...]
     plan: WirePlan
@@ -102,9 +102,16 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     wires = []
     for z in heights:
         low = z if span is None else span.lowest_mm(z)
-        limit = wire_limit_mm(answer.stance, low, balance) if low > 0.0 else 0.0
-        serves = tuple(f"{b.size} {b.duty}" for b in bands if b.holds(z))
-        wires.append(WireDutyAt(z, low, limit, low == governing, serves))
+        limit = wire_limit_mm(answer.stance.height_mm, balance, low) if low > 0.0 else 0.0
+        serves = tuple(f"{b.size} {b.use}" for b in bands if b.holds(z))
+        wires.append(WireUse(z, low, limit, low == governing, serves))
     unserved = tuple(b for b in bands if not any(b.holds(z) for z in heights))
     plan = fewest_wires(bands)
-    return WireReasons(tuple(wires), span, bands, plan, unserved, margins.assumed)
+    return WireReasons(
+        wires=tuple(wires),
+        span=span,
+        bands=bands,
+        plan=plan,
+        open_bands=unserved,
+        assumed=margins.assumed,
+    )

@@ -136,9 +136,26 @@ def guide_window(
         attack, left = _attack(budget, method, ceiling)
         limit = f"safe slack over {factor:g}" if high_by == "safe slack" else "room for a lane more"
         because = _empty_because(budget, method, f"{ceiling:.1f} mm ({limit})", left)
-        return GuideWindow(method, low, high, high_by, None, ceiling, because, attack)
+        return GuideWindow(
+            method=method,
+            low_mm=low,
+            high_mm=high,
+            high_by=high_by,
+            target_mm=None,
+            allowed_mm=ceiling,
+            empty_because=because,
+            attack=attack,
+        )
     target, finding = _target(low, high, budget.setting_step_mm)
-    return GuideWindow(method, low, high, high_by, target, ceiling, finding=finding)
+    return GuideWindow(
+        method=method,
+        low_mm=low,
+        high_mm=high,
+        high_by=high_by,
+        target_mm=target,
+        allowed_mm=ceiling,
+        finding=finding,
+    )
 
 
 def _safe(safe_slack_mm: float) -> float:

@@ -135,7 +135,15 @@ def wire_span(
         sag = parabola_sag_mm(weight, span_mm, wires.tension_N)
         bow = parabola_sag_mm(push, span_mm, wires.tension_N)
         travel = strain * span_mm
-        return WireSpan(span_mm, wires.tension_N, wires.tension_N, sag, bow, 0.0, travel)
+        return WireSpan(
+            span_mm=span_mm,
+            hot_tension_N=wires.tension_N,
+            tension_N=wires.tension_N,
+            sag_mm=sag,
+            bow_mm=bow,
+            give_mm=0.0,
+            takeup_mm=travel,
+        )
     hot = wires.tension_N - wires.stiffness_N * strain
     reason = "" if hot > 0.0 else _slack_reason(wires.tension_N - hot, wires.tension_N, warming)
     free = hot - _stretch_N3(wires, weight, span_mm) / wires.tension_N**2
@@ -148,7 +156,16 @@ def wire_span(
     else:  # a weightless slack wire nobody touches: straight, but free to wander
         sag = bow = 0.0
         give = span_mm * math.sqrt(3.0 * -free / (8.0 * wires.stiffness_N))
-    return WireSpan(span_mm, max(0.0, hot), tension, sag, bow, give, 0.0, reason)
+    return WireSpan(
+        span_mm=span_mm,
+        hot_tension_N=max(0.0, hot),
+        tension_N=tension,
+        sag_mm=sag,
+        bow_mm=bow,
+        give_mm=give,
+        takeup_mm=0.0,
+        reason=reason,
+    )
 
 
 def wire_spans(

@@ -110,14 +110,14 @@ def slack_budget(
         _wear(guides),
     )
     return SlackBudget(
-        stage.name,
-        can.name,
-        stage.layout,
-        can.diameter_mm,
-        guides.narrowest_mm,
-        float(pack_width_mm),
-        guides.setting_step_mm,
-        terms,
+        stage=stage.name,
+        size=can.name,
+        layout=stage.layout,
+        diameter_mm=can.diameter_mm,
+        clear_width_mm=guides.narrowest_mm,
+        pack_width_mm=float(pack_width_mm),
+        setting_step_mm=guides.setting_step_mm,
+        terms=terms,
     )
 
 

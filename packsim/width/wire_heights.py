@@ -12,9 +12,9 @@ from dataclasses import dataclass, fields
 
 from packsim.assumption import Assumption
 from packsim.can import Stance
-from packsim.check import between, non_negative, one_of, positive
+from packsim.check import between, non_negative, one_of
 
-__all__ = ["Band", "Margins", "WirePlan", "fewest_wires", "wire_bands", "wire_limit_mm"]
+__all__ = ["Band", "Margins", "WirePlan", "fewest_wires", "wire_bands"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,25 +64,25 @@ class Margins:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """Heights at which one wire does one duty for one size.
+    """Heights at which one wire does one thing for one size.
 
     Parameters
     ----------
     size : str
         Name of the can size.
-    duty : {"upper", "lower"}
+    use : {"upper", "lower"}
         Against tipping, or for the foot.
     low_mm, high_mm : float
         The band [mm]; crossed when no height will do.
     """
 
     size: str
-    duty: str
+    use: str
     low_mm: float
     high_mm: float
 
     def __post_init__(self) -> None:
-        one_of("duty", self.duty, ("upper", "lower"))
+        one_of("use", self.use, ("upper", "lower"))
 
     @property
     def empty(self) -> bool:
@@ -90,16 +90,16 @@ class Band:
         return self.low_mm > self.high_mm
 
     def holds(self, height_mm: float) -> bool:
-        """Whether a wire at this height [mm] does the duty."""
+        """Whether a wire at this height [mm] does it."""
         return self.low_mm <= height_mm <= self.high_mm
 
     def __str__(self) -> str:
-        return f"{self.size} {self.duty} {self.low_mm:.1f} to {self.high_mm:.1f} mm"
+        return f"{self.size} {self.use} {self.low_mm:.1f} to {self.high_mm:.1f} mm"
 
 
 @dataclass(frozen=True, slots=True)
 class WirePlan:
-    """The fewest wires that do every duty.
+    """The fewest wires that do everything asked.
 
     Parameters
     ----------
@@ -120,44 +120,6 @@ class WirePlan:
     forced_by: tuple[Band, ...]
     unserved: tuple[Band, ...]
     why: str
-
-
-def wire_limit_mm(stance: Stance, height_mm: float, balance_rad: float | None = None) -> float:
-    """Gap at a guide from which one wire still brings back a can that leans on it [mm].
-
-    Parameters
-    ----------
-    stance : Stance
-        The can.
-    height_mm : float
-        Wire height z [mm].
-    balance_rad : float, optional
-        Effective balance angle α_e; the stance's own when omitted [rad].
-
-    Returns
-    -------
-    float
-        z tan α_e up to z = H cos α_e, √(H² − z²) from there to the top, 0 above it.
-
-    Notes
-    -----
-    Derived here. A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as
-    its top edge, at H cos θ, is not below the wire. The top edge passes under a wire at z when the
-    gap is more than √(H² − z²), which happens before balance when z > H cos α_e. So the limit
-    rises with the wire until z = H cos α_e, where it is H sin α_e, and falls to nothing from there
-    to the top of the can: a wire close under the top of the can is not the safest.
-
-    Examples
-    --------
-    >>> can = Stance(66.0, 124.0, 0.0102, 74.0)
-    >>> [round(wire_limit_mm(can, z), 1) for z in (60.0, 113.2, 122.0)]
-    [26.8, 50.5, 22.2]
-    """
-    alpha = _balance(stance, balance_rad)
-    z, top = positive("height_mm", height_mm), stance.height_mm
-    if z >= top:
-        return 0.0
-    return min(z * math.tan(alpha), math.sqrt((top - z) * (top + z)))
 
 
 def wire_bands(
@@ -205,7 +167,7 @@ def fewest_wires(bands: Sequence[Band]) -> WirePlan:
     Parameters
     ----------
     bands : sequence of Band
-        Every duty of every size; empty bands are set aside as unserved.
+        Both bands of every size; empty bands are set aside as unserved.
 
     Returns
     -------
@@ -217,7 +179,7 @@ def fewest_wires(bands: Sequence[Band]) -> WirePlan:
     Take the band whose top is lowest, put a wire there, drop every band it lies in, go on. The
     bands that called for a wire share no height with each other, so no fewer wires reach them all.
     Each wire may then move within what its bands have in common: to the top of it when it has an
-    upper duty, because the edge limit grows with height; else to the middle.
+    upper band, because the edge limit grows with height; else to the middle.
     """
     todo = sorted((band for band in bands if not band.empty), key=lambda band: band.high_mm)
     heights, forced = [], []
@@ -226,7 +188,7 @@ def fewest_wires(bands: Sequence[Band]) -> WirePlan:
         group = [band for band in todo if band.low_mm <= first.high_mm]
         todo = [band for band in todo if band.low_mm > first.high_mm]
         low = max(band.low_mm for band in group)
-        upper = any(band.duty == "upper" for band in group)
+        upper = any(band.use == "upper" for band in group)
         heights.append(first.high_mm if upper else (low + first.high_mm) / 2.0)
         forced.append(first)
     serves = tuple(tuple(band for band in bands if band.holds(z)) for z in heights)
@@ -243,7 +205,7 @@ def _why(forced: list[Band], unserved: tuple[Band, ...]) -> str:
         text = f"{len(forced)} wires, because no two of these share a height: "
         text += "; ".join(str(band) for band in forced)
     if unserved:
-        text += ". No height at all for " + "; ".join(f"{b.size} {b.duty}" for b in unserved)
+        text += ". No height at all for " + "; ".join(f"{b.size} {b.use}" for b in unserved)
     return text
 
 

@@ -18,7 +18,7 @@ import pytest
 
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
-from packsim.passage.kicks import draw_blows, tips_of
+from packsim.passage.kicks import draw_kicks, tips_of
 from packsim.passage.look import frame_of
 from packsim.passage.state import State
 from packsim.passage.step import start, step
@@ -159,11 +159,11 @@ def test_asking_who_tips_takes_less_than_a_quarter_of_a_step(full) -> None:
     cell = track.cell(station)
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
-    blows = [draw_blows(track, stage, state.tipped, DT_S, rng) for _ in range(40)]
+    blows = [draw_kicks(track, stage, state.tipped, DT_S, rng) for _ in range(40)]
 
     def batch() -> None:
-        for blow in blows:
-            tips_of(state, track, blow, stage, low, high)
+        for kick in blows:
+            tips_of(state, track, kick, stage, low, high)
 
     asking = best_s(batch) / len(blows)
     print(f"\ntipping check {1e3 * asking:.3f} ms of {1e3 * whole:.2f} ms")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.line import Kicks
-from packsim.passage.kicks import Blow, draw_blows, place_index, tips_of
+from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.tip import needed_mJ, scene_of
 from packsim.passage.track import build_track
@@ -139,8 +139,8 @@ def test_the_chance_of_a_kick_is_the_exponential_of_the_static_answer(line, can,
     assert low < expected < high
     # and the same through the door the simulation uses: each can counts once
     some = slice(0, 50)
-    blow = Blow(who[some], who[some], np.zeros(50, complex), turn[some], energy[some])
-    events = tips_of(state, track, blow, np.zeros(state.place_mm.size, int), scene.low_mm,
+    kick = StepKicks(who[some], who[some], np.zeros(50, complex), turn[some], energy[some])
+    events = tips_of(state, track, kick, np.zeros(state.place_mm.size, int), scene.low_mm,
                      scene.high_mm)  # fmt: skip
     assert len(events) == min(1, int((energy[some] > needed[some]).sum()))
 
@@ -152,10 +152,10 @@ def test_kicks_are_poisson_with_the_stage_rate_and_even_in_direction(line, can) 
     stage = np.repeat([0, 1, -1], 3000)
     tipped = np.zeros(9000, bool)
     tipped[:100] = True
-    draws = [draw_blows(track, stage, tipped, 0.05, rng) for _ in range(200)]
+    draws = [draw_kicks(track, stage, tipped, 0.05, rng) for _ in range(200)]
     each = np.zeros(9000)
-    for blow in draws:
-        each += np.bincount(blow.can, minlength=9000)
+    for kick in draws:
+        each += np.bincount(kick.can, minlength=9000)
     assert each[tipped].sum() == 0
     assert each[stage == -1].sum() == 0
     for k, rate in ((0, 2.0), (1, 5.0)):
@@ -163,12 +163,12 @@ def test_kicks_are_poisson_with_the_stage_rate_and_even_in_direction(line, can) 
         mean = rate * 0.05 * 200
         assert counts.mean() == pytest.approx(mean, rel=4 / math.sqrt(mean * counts.size))
         assert counts.var() == pytest.approx(mean, rel=0.12)  # Poisson: variance = mean
-    move = np.concatenate([blow.move_mm[blow.stage == 1] for blow in draws])
+    move = np.concatenate([kick.move_mm[kick.stage == 1] for kick in draws])
     assert move.real.std() == pytest.approx(0.3, rel=0.02)
     assert move.imag.std() == pytest.approx(0.3, rel=0.02)
-    turn = np.concatenate([blow.direction_rad for blow in draws])
+    turn = np.concatenate([kick.direction_rad for kick in draws])
     assert stats.kstest(turn, stats.uniform(-math.pi, 2 * math.pi).cdf).pvalue > 1e-4
-    energy = np.concatenate([blow.energy_mJ[blow.stage == 0] for blow in draws])
+    energy = np.concatenate([kick.energy_mJ[kick.stage == 0] for kick in draws])
     assert stats.kstest(energy, stats.expon(scale=0.05).cdf).pvalue > 1e-4
 
 
@@ -186,5 +186,5 @@ def test_a_lifted_can_goes_with_any_kick(line, can) -> None:
     scene = row_scene([1.0, 1.0])
     state = replace(state_of(scene.place_mm))
     zero = np.zeros(1, int)
-    blow = Blow(zero, zero, np.zeros(1, complex), np.zeros(1), np.full(1, 1e-6))
-    assert len(tips_of(state, track, blow, zero, scene.low_mm, scene.high_mm)) == 1
+    kick = StepKicks(zero, zero, np.zeros(1, complex), np.zeros(1), np.full(1, 1e-6))
+    assert len(tips_of(state, track, kick, zero, scene.low_mm, scene.high_mm)) == 1

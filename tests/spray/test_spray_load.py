@@ -44,7 +44,7 @@ def test_without_sprays_the_can_stands_as_it_is() -> None:
     got = spray_load(LINES, STANCE, [], 0.6)
     assert got.hold_margin == pytest.approx(np.ones(8))
     assert got.normal_N == pytest.approx(np.full(8, STANCE.weight_N))
-    assert got.effective_balance_rad == pytest.approx(np.full(8, STANCE.balance_angle_rad))
+    assert got.balance_rad == pytest.approx(np.full(8, STANCE.balance_angle_rad))
     assert not np.any(got.lifted)
     assert got.worst_header.tolist() == [-1] * 8
     assert got.lateral_N.shape == got.moment_N_mm.shape == (8, 2)
@@ -98,11 +98,11 @@ def test_effective_balance_is_where_the_loaded_can_stops_coming_back() -> None:
     """At lean β the push N and the moment B balance: N ρ sin(α − β) = |B|, N acting at the cg."""
     got = spray_load(LINES, STANCE, [header("above"), header("below")], 0.6)
     turn = np.hypot(*got.moment_N_mm.T)
-    left = np.sin(STANCE.balance_angle_rad - got.effective_balance_rad)
+    left = np.sin(STANCE.balance_angle_rad - got.balance_rad)
     # the least over the pass may be elsewhere than the least margin, never above it
     assert np.all(left * got.normal_N * STANCE.arm_mm >= turn * (1 - 1e-9))
     one = spray_load([130.0], STANCE, [header("below", 130.0, 75.0, 1)], 0.3, samples=3)
-    assert one.effective_balance_rad[0] <= STANCE.balance_angle_rad
+    assert one.balance_rad[0] <= STANCE.balance_angle_rad
 
 
 def test_a_shift_of_the_pack_changes_the_margin() -> None:
@@ -131,7 +131,7 @@ def test_a_strong_lower_spray_lifts() -> None:
     got = spray_load(LINES, STANCE, [header("below", pressure=0.4)], 0.9)
     assert np.all(got.lifted)
     assert np.all(got.hold_margin < 0.0)
-    assert np.all(got.effective_balance_rad == 0.0)
+    assert np.all(got.balance_rad == 0.0)
 
 
 def test_finer_sampling_lowers_the_margin_by_ever_less() -> None:
@@ -163,7 +163,7 @@ def test_mirror_and_move(shift: float, nozzle: Nozzle) -> None:
     ]
     back = spray_load(900.0 - LINES, STANCE, turned, 0.6, samples=41)
     assert back.hold_margin == pytest.approx(here.hold_margin, abs=1e-7)
-    assert back.effective_balance_rad == pytest.approx(here.effective_balance_rad, abs=1e-7)
+    assert back.balance_rad == pytest.approx(here.balance_rad, abs=1e-7)
 
 
 @given(st.floats(0.1, 5.0))

@@ -203,7 +203,7 @@ def test_hold_down_and_load() -> None:
     assert free.index.min() >= 1.0
     np.testing.assert_allclose(capped.worst_rad, meeting_lean_rad(CAN, H + 4.0))
     assert capped.index.max() < 1.0
-    gone = gathered_lean(centres, CAN, wire_heights_mm=WIRES, effective_balance_rad=0.0, **faces)
+    gone = gathered_lean(centres, CAN, wire_heights_mm=WIRES, balance_rad=0.0, **faces)
     assert np.isinf(gone.index).all()
 
 

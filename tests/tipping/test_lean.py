@@ -285,8 +285,8 @@ def test_wider_guides_and_fewer_cans_never_lean_less(seed: int, a: float, b: flo
 def test_a_load_raises_the_index_and_leaves_the_lean() -> None:
     centres, width, period = loose(1)
     plain = ask(centres, width, period)
-    loaded = ask(centres, width, period, effective_balance_rad=0.2)
-    gone = ask(centres, width, period, effective_balance_rad=0.0)
+    loaded = ask(centres, width, period, balance_rad=0.2)
+    gone = ask(centres, width, period, balance_rad=0.0)
     np.testing.assert_array_equal(plain.worst_rad, loaded.worst_rad)
     np.testing.assert_allclose(loaded.index, plain.index * CAN.balance_angle_rad / 0.2, rtol=1e-12)
     assert np.isinf(gone.index).all()

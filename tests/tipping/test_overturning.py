@@ -11,8 +11,8 @@ from scipy.integrate import quad
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import (
+    balance_under_load_rad,
     chain_energy_mJ,
-    effective_balance_rad,
     lean_energy_mJ,
     row_energies_mJ,
     stage_tip_chance,
@@ -47,7 +47,7 @@ def test_energy_of_a_cube_over_its_edge() -> None:
 def test_energy_is_the_work_of_the_righting_moment(
     push: float, moment: float, share: float
 ) -> None:
-    alpha = effective_balance_rad(CAN, push, moment)
+    alpha = balance_under_load_rad(CAN, push, moment)
     lean = share * alpha
     work, _ = quad(lambda t: push * CAN.arm_mm * math.sin(alpha - t), 0.0, lean)
     assert float(lean_energy_mJ(lean, CAN, push, alpha)) == pytest.approx(work, rel=1e-9, abs=1e-15)
@@ -55,16 +55,16 @@ def test_energy_is_the_work_of_the_righting_moment(
 
 def test_effective_balance_is_where_the_moments_are_equal() -> None:
     push, moment = 0.15, 2.0
-    alpha = effective_balance_rad(CAN, push, moment)
+    alpha = balance_under_load_rad(CAN, push, moment)
     left = CAN.balance_angle_rad - alpha
     assert push * CAN.arm_mm * math.sin(left) == pytest.approx(moment, rel=1e-12)
     # upright, the load eats B of the righting moment N R: at B = N R nothing is left
-    assert effective_balance_rad(CAN, push, push * CAN.radius_mm) == pytest.approx(0.0, abs=1e-12)
-    assert effective_balance_rad(CAN, push, 10.0 * push * CAN.arm_mm) == 0.0
-    assert effective_balance_rad(CAN, push, -moment) == alpha
-    assert effective_balance_rad(CAN, -0.01, 0.0) == 0.0
+    assert balance_under_load_rad(CAN, push, push * CAN.radius_mm) == pytest.approx(0.0, abs=1e-12)
+    assert balance_under_load_rad(CAN, push, 10.0 * push * CAN.arm_mm) == 0.0
+    assert balance_under_load_rad(CAN, push, -moment) == alpha
+    assert balance_under_load_rad(CAN, -0.01, 0.0) == 0.0
     with pytest.raises(InputError, match="vertical_N"):
-        effective_balance_rad(CAN, math.nan, 0.0)
+        balance_under_load_rad(CAN, math.nan, 0.0)
 
 
 def chain_by_hand(gaps: list[float], wires: tuple[float, ...]) -> float:

@@ -225,9 +225,9 @@ def test_a_load_takes_slack_away_down_to_none() -> None:
     assert limits == sorted(limits, reverse=True)
     assert limits[-1] == 0.0
     assert tip_index(0.0, CAN, WIRES, 0.0).verdict == "can tip"
-    with pytest.raises(InputError, match="effective_balance_rad"):
+    with pytest.raises(InputError, match="balance_rad"):
         safe_slack(CAN, WIRES, -0.1)
-    with pytest.raises(InputError, match="effective_balance_rad"):
+    with pytest.raises(InputError, match="balance_rad"):
         safe_slack(CAN, WIRES, math.pi / 2)
 
 

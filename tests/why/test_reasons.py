@@ -83,7 +83,7 @@ def test_fewest_wires_against_trying_every_set(small: SimpleNamespace) -> None:
     cans = (small.can(), small.can("tall", height_mm=170.0, cg_mm=102.0, diameter_mm=58.0))
     found = asked(small.line(small.stage(), cans=cans))
     bands = found.wires.bands
-    assert {(b.size, b.duty) for b in bands} == set(
+    assert {(b.size, b.use) for b in bands} == set(
         itertools.product(("can", "tall"), ("upper", "lower"))
     )
     ends = sorted({b.high_mm for b in bands})

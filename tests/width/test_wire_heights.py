@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from packsim.can import Stance
 from packsim.errors import InputError
+from packsim.tipping.wire_lean import wire_limit_mm
 from packsim.width.wire_heights import (
     Band,
     Margins,
     fewest_wires,
     wire_bands,
-    wire_limit_mm,
 )
 
 CAN = Stance(66.0, 124.0, 0.0102, 74.0)
@@ -86,7 +86,9 @@ def test_bands_follow_the_can():
 def test_balance_top_is_where_the_edge_limit_peaks():
     upper, _ = wire_bands("a", CAN, Margins(0.0, 0.0))
     z = np.linspace(60.0, 123.9, 2000)
-    limits = np.array([wire_limit_mm(CAN, float(height)) for height in z])
+    limits = np.array(
+        [wire_limit_mm(CAN.height_mm, CAN.balance_angle_rad, float(height)) for height in z]
+    )
     assert z[limits.argmax()] == pytest.approx(upper.high_mm, abs=0.04)
     assert limits.max() == pytest.approx(124.0 * math.sin(CAN.balance_angle_rad), abs=0.05)
 
@@ -107,12 +109,12 @@ def test_edge_limit_against_a_can_tilted_step_by_step(z):
     for _ in range(30):
         middle = (low + high) / 2.0
         low, high = (middle, high) if stopped(middle) else (low, middle)
-    assert wire_limit_mm(CAN, z) == pytest.approx(low, abs=0.08)
+    assert wire_limit_mm(CAN.height_mm, CAN.balance_angle_rad, z) == pytest.approx(low, abs=0.08)
 
 
 def test_wire_above_the_can_holds_nothing():
-    assert wire_limit_mm(CAN, 124.0) == 0.0
-    assert wire_limit_mm(CAN, 300.0) == 0.0
+    assert wire_limit_mm(CAN.height_mm, CAN.balance_angle_rad, 124.0) == 0.0
+    assert wire_limit_mm(CAN.height_mm, CAN.balance_angle_rad, 300.0) == 0.0
 
 
 def test_default_margins_confess():
@@ -127,4 +129,4 @@ def test_impossible_values_are_refused():
     with pytest.raises(InputError, match="balance, clearance"):
         wire_bands("a", CAN, top="sky")
     with pytest.raises(InputError, match="balance_rad"):
-        wire_limit_mm(CAN, 50.0, 1.0)
+        wire_bands("a", CAN, balance_rad=1.0)

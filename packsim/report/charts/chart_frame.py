@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
+from packsim.constants import MM_PER_INCH
 from packsim.report import palette
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ TEXT_PT: Final = 8.5
 """Size of all text in a chart but the title [pt]."""
 
 TITLE_PT: Final = 10.5
-MM_PER_IN: Final = 25.4
 PT_PER_MM: Final = 72.0 / 25.4
 LINE_STEP_PT: Final = 12.0
 EDGE_PT: Final = 8.0
@@ -75,7 +75,9 @@ def frame(
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width_mm / MM_PER_IN, height_mm / MM_PER_IN), facecolor=palette.PAPER)
+    figure = Figure(
+        figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH), facecolor=palette.PAPER
+    )
     wide, high = width_mm * PT_PER_MM, height_mm * PT_PER_MM
     left = EDGE_PT + 8.0 + max((text_width(text) for text in left_texts), default=0.0)
     right = EDGE_PT + max((16.0 + text_width(text) for text in right_texts), default=6.0)

@@ -7,6 +7,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from packsim.check import between
+from packsim.constants import MM_PER_INCH
 from packsim.report import palette
 from packsim.report.charts.chart_frame import house_style
 from packsim.report.drawings.dimension_parts import exploded
@@ -26,8 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["drawing_png"]
 
-MM_PER_IN = 25.4
-PT_PER_MM = 72.0 / 25.4
+PT_PER_MM = 72.0 / MM_PER_INCH
 
 
 def drawing_png(drawing: Drawing, dpi: float = 200.0) -> bytes:
@@ -56,7 +56,7 @@ def drawing_png(drawing: Drawing, dpi: float = 200.0) -> bytes:
     between("dpi", dpi, 30.0, 1200.0)
     paper = drawing.width_mm / drawing.scale, drawing.height_mm / drawing.scale
     with house_style():
-        size = (paper[0] / MM_PER_IN, paper[1] / MM_PER_IN)
+        size = (paper[0] / MM_PER_INCH, paper[1] / MM_PER_INCH)
         figure = Figure(figsize=size, dpi=dpi, facecolor=palette.PAPER)
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_axis_off()

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from importlib.metadata import PackageNotFoundError, version
 
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements
 from packsim.trial.trial import Trial
+from packsim.version import program_version
 
 __all__ = ["fitted_toml"]
 
@@ -38,7 +38,7 @@ def fitted_toml(fit: TrialFit) -> str:
         lines.append(f"#   {_trial(trial)}{used}")
     lines += [
         f"# slack of a row: {fit.slack_case}, {fit.sharing}; seed {fit.scenario.seed}; "
-        f"packsim {_version()}",
+        f"packsim {program_version()}",
         f"# intervals: {fit.confidence * 100:g} %, profile likelihood",
     ]
     if fit.sharing != "spread" or fit.slack_case != "set":
@@ -106,10 +106,3 @@ def _plain(text: str) -> str:
 def _quoted(text: str) -> str:
     escaped = _plain(text).replace("\\", "\\\\").replace('"', '\\"')
     return f'"{escaped}"'
-
-
-def _version() -> str:
-    try:
-        return version("can-pack-simulator")
-    except PackageNotFoundError:
-        return "unknown"

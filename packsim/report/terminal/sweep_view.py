@@ -10,6 +10,7 @@ from typing import Any, Final
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.constants import PSI_PER_MPA
 from packsim.plain import number
 from packsim.report.files.spreadsheet import Cell, csv_text
 from packsim.report.terminal.wide_table import WideTable
@@ -84,7 +85,7 @@ def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, st
     if kind in ("length", "place"):
         return display.length_value(value), display.length_unit
     if kind == "pressure":
-        return (value * 10.0, "bar") if display.units == "metric" else (value * 145.0377, "psi")
+        return (value * 10.0, "bar") if display.units == "metric" else (value * PSI_PER_MPA, "psi")
     return value, SWEEP_UNITS[kind]
 
 

@@ -142,7 +142,7 @@ def height_rows(found: Reasons, display: Display) -> list[Row]:
         value = f"sag {short(max(span.sag_mm, span.give_mm))}"
         rows.append(("slackest span", span.reason or how, value))
     for band in wires.open_bands:
-        how = f"{band.size} {band.duty}: {short(band.low_mm)} – {short(band.high_mm)}"
+        how = f"{band.size} {band.use}: {short(band.low_mm)} – {short(band.high_mm)}"
         rows.append(("no wire in", how, "no height" if band.empty else "open"))
     heights = ", ".join(short(z) for z in wires.plan.heights_mm) or "none"
     rows.append(("fewest for all sizes", _why_so_many(found, display), heights))
@@ -158,7 +158,7 @@ def _why_so_many(found: Reasons, display: Display) -> str:
     if len(forced) < 2:
         return "one wire serves every size" if forced else "no height serves any size"
     bands = "; ".join(
-        f"{band.size} {band.duty} {short(band.low_mm)} – {short(band.high_mm)}" for band in forced
+        f"{band.size} {band.use} {short(band.low_mm)} – {short(band.high_mm)}" for band in forced
     )
     return f"{len(forced)} wires, because no two of these share a height: {bands}"
 
@@ -215,7 +215,7 @@ def leaning_rows(found: Reasons, display: Display) -> list[Row]:
     rows += [
         ("rocks from half balance", f"let go at {angle(rock.start_rad)}", f"{rock.period_s:.2f} s"),
         ("keeps at a landing", "share of its turning speed, at most", f"{rock.kept:.2f}"),
-        ("toppled by a blow", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
+        ("toppled by one kick", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
         ("toppled by the mat", "sudden change of its speed", speed),
     ]
     return rows

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 
-from packsim.report.words.display import MM_PER_INCH, Display
+from packsim.constants import MM_PER_INCH
+from packsim.report.words.display import Display
 from packsim.size_change import BracketMove, SizeChange, StageChange
 
 __all__ = [

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from packsim.check import one_of
+from packsim.constants import MM_PER_INCH, PSI_PER_MPA
 
 __all__ = ["UNIT_SYSTEMS", "Display"]
 
 UNIT_SYSTEMS = ("metric", "inch")
 """Unit systems a person can ask for."""
 
-MM_PER_INCH = 25.4
 MM_PER_FOOT = 304.8
 
 
@@ -80,7 +80,7 @@ class Display:
         """Format a gauge pressure [MPa]."""
         if self.units == "metric":
             return f"{megapascal * 10.0:.2f} bar"
-        return f"{megapascal * 145.03773773:.1f} psi"
+        return f"{megapascal * PSI_PER_MPA:.1f} psi"
 
     @staticmethod
     def angle(rad: float) -> str:

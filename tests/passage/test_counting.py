@@ -8,8 +8,7 @@ import pytest
 from scipy import stats
 
 from packsim.errors import InputError
-from packsim.passage.counting import poisson_interval
-from packsim.trial.intervals import zero_count_limit
+from packsim.passage.counting import poisson_interval, zero_count_limit
 
 
 def test_garwood_agrees_with_published_limits(published) -> None:

@@ -1,0 +1,15 @@
+"""Which version of the program this is."""
+
+from __future__ import annotations
+
+from importlib.metadata import PackageNotFoundError, version
+
+__all__ = ["program_version"]
+
+
+def program_version() -> str:
+    """Return the version of this program, "unknown" for a checkout that was never installed."""
+    try:
+        return version("can-pack-simulator")
+    except PackageNotFoundError:
+        return "unknown"
