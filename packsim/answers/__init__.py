@@ -1,7 +1,7 @@
 """One stage with one can size: every answer about it, as data."""
 
 from packsim.answers.answer import Alignment, Answer, Tipping
-from packsim.answers.answer_stage import STUDY_LENGTH_MM, answer_stage, lowest_wires_mm, room_mm
+from packsim.answers.answer_stage import STUDY_LENGTH_MM, answer_stage, lowest_wires_mm
 from packsim.answers.chance import Chance, row_chance
 from packsim.answers.stage_spray import clear_headers, stage_balance_rad, stage_spray
 from packsim.answers.worst_lean import WorstLean, gathered_leans, own_leans, towards
@@ -18,7 +18,6 @@ __all__ = [
     "gathered_leans",
     "lowest_wires_mm",
     "own_leans",
-    "room_mm",
     "row_chance",
     "stage_balance_rad",
     "stage_spray",

@@ -27,13 +27,14 @@ from packsim.tipping.hold_down import hold_down
 from packsim.tipping.tipping import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.guide_window import guide_window, lanes_for
 from packsim.width.guide_wires import slackest_span
+from packsim.width.reach import Reach
 from packsim.width.slack_budget import SlackBudget, slack_budget
 
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
 wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
 
-__all__ = ["STUDY_LENGTH_MM", "answer_stage", "lowest_wires_mm", "room_mm"]
+__all__ = ["STUDY_LENGTH_MM", "answer_stage", "lowest_wires_mm"]
 
 STUDY_LENGTH_MM: Final = 500.0
 """Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
@@ -120,33 +121,6 @@ def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
     return tuple(low for low in map(span.lowest_mm, heights) if low > 0.0)
 
 
-def room_mm(scenario: Scenario, stage: Stage, clear_width_mm: float) -> tuple[float, float]:
-    """How far the pass between the guides may move left and right [mm].
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case, for its mat.
-    stage : Stage
-        The stage, for where its guides stand and how far its brackets travel.
-    clear_width_mm : float
-        Clear width to be moved [mm].
-
-    Returns
-    -------
-    tuple of float
-        Room to the left and to the right [mm], 0 or more: as far as both faces stay on the mat
-        and within the travel of their brackets, where that is known.
-    """
-    width = scenario.mat.width_mm
-    near, far = stage.guides.travel_mm or (0.0, math.inf)
-    left = stage.guides.centre_mm - clear_width_mm / 2.0
-    right_gap = width - (left + clear_width_mm)
-    to_left = min(left - near, far - right_gap)
-    to_right = min(far - left, right_gap - near)
-    return max(0.0, to_left), max(0.0, to_right)
-
-
 def _tipping(
     scenario: Scenario,
     stage: Stage,
@@ -192,7 +166,8 @@ def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None
     if not pack.fits:
         return None
     lines = lane_lines_mm(pack, _left_mm(stage))
-    room = room_mm(scenario, stage, pack.clear_width_mm)
+    reach = Reach.of(stage.guides, scenario.mat.width_mm)
+    room = reach.room_mm(pack.clear_width_mm, stage.guides.centre_mm)
     shares = lane_shares(pack)
     found = []
     for side in SIDES:

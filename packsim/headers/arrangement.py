@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import STUDY_LENGTH_MM, answer_stage, clear_headers, room_mm
+from packsim.answers import STUDY_LENGTH_MM, answer_stage, clear_headers
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
@@ -20,6 +20,7 @@ from packsim.nozzles.lane_lines import (
 )
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
+from packsim.width.reach import Reach
 
 __all__ = [
     "Arrangement",
@@ -125,6 +126,7 @@ def arrange(
         width, can.diameter_mm, stage.layout, STUDY_LENGTH_MM, stage.fill, state=stage.state
     )
     left = stage.guides.centre_mm - width / 2.0
+    reach = Reach.of(stage.guides, scenario.mat.width_mm)
     return Arrangement(
         stage=stage,
         index=index,
@@ -135,7 +137,7 @@ def arrange(
         lines_mm=lane_lines_mm(pack, left),
         shares=lane_shares(pack),
         cans_per_mm=lane_cans_per_mm(pack),
-        room_mm=room_mm(scenario, stage, width),
+        room_mm=reach.room_mm(width, stage.guides.centre_mm),
     )
 
 

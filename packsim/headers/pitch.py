@@ -8,13 +8,13 @@ from typing import Final
 import numpy as np
 
 from packsim.can import Can
-from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.headers.arrangement import arrange, chosen_sizes, sprayed_stages
 from packsim.headers.candidates import candidates, row_for
 from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
-from packsim.line import Scenario, Stage
+from packsim.line import Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
+from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = ["HIGH_OVER_LARGEST", "LOW_OVER_SMALLEST", "advise_pitch"]
 
@@ -98,15 +98,16 @@ def _key(scenario: Scenario, index: int, can: Can) -> tuple[float, int, float]:
         raise InputError(
             "size", repr(can.name), f"a can that fits between the guides of {stage.name!r}"
         )
-    lanes = round((pack.pack_width_mm - can.diameter_mm) / _line_pitch_mm(stage, can)) + 1
-    return round(stage.guides.centre_mm, 6), lanes, round(_line_pitch_mm(stage, can), 9)
+    pitch = lane_pitch_mm(can.diameter_mm, stage.layout)
+    lanes = round((pack.pack_width_mm - can.diameter_mm) / pitch) + 1
+    return round(stage.guides.centre_mm, 6), lanes, round(pitch, 9)
 
 
 def _advise(
     scenario: Scenario, cans: Sequence[Can], group: tuple[int, ...], wish: PitchWish
 ) -> PitchAdvice:
     stage = scenario.stages[group[0]]
-    pitches = [_line_pitch_mm(stage, can) for can in cans]
+    pitches = [lane_pitch_mm(can.diameter_mm, stage.layout) for can in cans]
     low = LOW_OVER_SMALLEST * min(pitches) if wish.low_mm is None else wish.low_mm
     high = HIGH_OVER_LARGEST * max(pitches) if wish.high_mm is None else wish.high_mm
     _check_range(low, high, wish.pitch_mm, pitches)
@@ -139,15 +140,10 @@ def _check_range(low: float, high: float, drilled: float | None, pitches: list[f
         raise InputError("to", f"{high:g} mm", f"at least the lower end, {low:g} mm")
 
 
-def _line_pitch_mm(stage: Stage, can: Can) -> float:
-    return can.diameter_mm * (SIN60 if stage.layout == "lengthwise" else 0.5)
-
-
 def _size(
     scenario: Scenario, index: int, can: Can, span: tuple[float, float], allowance: float
 ) -> SizeLines:
-    centre, lanes, _ = _key(scenario, index, can)
-    pitch = _line_pitch_mm(scenario.stages[index], can)
+    centre, lanes, pitch = _key(scenario, index, can)
     place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
     lines = np.asarray(centre + pitch * place, dtype=np.float64)
     alone = best_pitch([lines], *span, allowance_mm=allowance)

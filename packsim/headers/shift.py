@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from packsim.assumption import Assumption
-from packsim.constants import ALIGN_TIE_MM, SIN60
+from packsim.constants import ALIGN_TIE_MM
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.headers.joint import Facing, joint_now, joint_shift
@@ -18,10 +17,9 @@ from packsim.line import Scenario
 from packsim.nozzles.lane_lines import BestShift, Misalignment, best_shift, misalignment
 from packsim.nozzles.shift_error import shift_sensitivity
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
+from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = ["LaneCase", "LineShift", "SideShift", "StageShift", "find_shifts"]
-
-_LINE_SHARE: Final = {"lengthwise": SIN60, "crosswise": 0.5}
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +224,7 @@ def _hold(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:
 
 def _other_lanes(scenario: Scenario, at: Arrangement) -> tuple[LaneCase, ...]:
     """Give the same for a lane fewer and a lane more, the guides moved by one lane's width."""
-    pitch = at.can.diameter_mm * _LINE_SHARE[at.stage.layout]
+    pitch = lane_pitch_mm(at.can.diameter_mm, at.stage.layout)
     found = []
     for change in (-1, 1):
         width = at.pack.clear_width_mm + change * pitch

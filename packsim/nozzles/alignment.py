@@ -6,6 +6,7 @@ All places are measured across the mat from its left edge, looking downstream.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,9 +14,25 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import finite
 from packsim.errors import InputError
 
-__all__ = ["Misalignment", "checked_places", "misalignment", "offsets_mm", "shift_curve"]
+__all__ = [
+    "MISSES_CAN",
+    "WORTH_A_SHIFT_MM",
+    "Misalignment",
+    "checked_places",
+    "misalignment",
+    "offsets_mm",
+    "shift_curve",
+]
 
 Floats = NDArray[np.float64]
+
+WORTH_A_SHIFT_MM: Final = 1.0
+"""A shift that gains less than this is lost in the setting of the brackets (assumed; they are set
+to about a millimetre), so it is not worth touching every bracket."""
+
+MISSES_CAN: Final = 0.25
+"""Share of a diameter: a nozzle farther than this from the can centre aims nearer the wall than
+the middle (plain geometry; half way from centre to wall)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,6 @@ its place between two steps, so guides, kicks and speed may change while the pac
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,10 +14,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.can import Can
 from packsim.check import between, non_negative, positive
-from packsim.line import Scenario, Stage
+from packsim.line import Scenario
 from packsim.passage.faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
+from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = ["Track", "build_track"]
 
@@ -164,7 +164,7 @@ def build_track(
         bounds_mm=np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in stages])]),
         speed_mm_per_s=positive("speed_mm_per_s", speed),
         diameter_mm=can.diameter_mm,
-        lane_mm=_lane_pitch_mm(stages[0], can),
+        lane_mm=lane_pitch_mm(can.diameter_mm, stages[0].layout),
         station_mm=station,
         left_mm=left,
         right_mm=right,
@@ -176,9 +176,3 @@ def build_track(
         infeed=infeed_of(stages[0], can, float(left[0]), float(right[0])),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
     )
-
-
-def _lane_pitch_mm(stage: Stage, can: Can) -> float:
-    """Distance across between neighbouring can centre lines of the close pack [mm]."""
-    share = math.sqrt(3.0) / 2.0 if stage.layout == "lengthwise" else 0.5
-    return can.diameter_mm * share

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from packsim.findings import Finding
 from packsim.plain import number
-from packsim.size_change.alert import Alert
 from packsim.size_change.moves import BracketMove
 from packsim.size_change.size_change import SizeChange, StageChange
 
@@ -121,10 +121,10 @@ def _hold_down(stage: StageChange) -> dict[str, Any] | None:
     }
 
 
-def _alert(one: Alert) -> dict[str, Any]:
+def _alert(one: Finding) -> dict[str, Any]:
     return {
         "level": one.level,
         "stages": list(one.stages),
-        "what": one.say(one.what_text),
-        "do": one.say(one.do_text),
+        "what": one.what,
+        "do": one.do,
     }

@@ -10,12 +10,12 @@ from packsim.assumption import Assumption
 from packsim.check import one_of, positive
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
-from packsim.size_change.alerts import MISSES_CAN, WORTH_A_LOOK_MM, find_alerts
+from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.size_change.change_rules import STEP_AT_JOINT_MM, WORTH_A_LOOK_MM, find_alerts
 from packsim.size_change.heights import wires_for
-from packsim.size_change.line_alerts import STEP_AT_JOINT_MM
 from packsim.size_change.moves import bracket_moves
 from packsim.size_change.runs import IN_LINE_MM, runs_in_line
-from packsim.size_change.search import WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE, Draft, Search
+from packsim.size_change.search import WORTH_A_SHIFT_SHARE, Draft, Search
 from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.width.wire_heights import Margins
 

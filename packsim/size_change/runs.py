@@ -11,13 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.can import Can
-from packsim.constants import SIN60
 from packsim.line import Scenario, Stage
 from packsim.nozzles.lane_lines import best_shift, misalignment
-from packsim.size_change.reach import Reach
-from packsim.width.guide_window import lanes_for
+from packsim.width.lane_choice import lane_pitch_mm, lanes_for, lanes_width_mm
+from packsim.width.reach import Reach
 
-__all__ = ["IN_LINE_MM", "Shift", "lanes_width_mm", "line_lanes", "line_shift", "runs_in_line"]
+__all__ = ["IN_LINE_MM", "Shift", "line_lanes", "line_shift", "runs_in_line"]
 
 IN_LINE_MM: Final = 2.0
 """Neighbouring stages stand in line when the middles of their passes differ by no more than this
@@ -82,12 +81,6 @@ def _in_line(one: Stage, other: Stage, can: Can) -> bool:
     return one.layout == other.layout and lanes[0] == lanes[1] and apart <= IN_LINE_MM
 
 
-def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
-    """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
-    pitch = diameter_mm * (SIN60 if layout == "lengthwise" else 0.5)
-    return diameter_mm + (lanes - 1) * pitch
-
-
 def line_lanes(stages: Sequence[Stage], diameter_mm: float, mat_width_mm: float) -> int:
     """Choose one lane count for stages in line.
 
@@ -108,7 +101,7 @@ def line_lanes(stages: Sequence[Stage], diameter_mm: float, mat_width_mm: float)
         At least 1.
     """
     layout = stages[0].layout
-    pitch = diameter_mm * (SIN60 if layout == "lengthwise" else 0.5)
+    pitch = lane_pitch_mm(diameter_mm, layout)
     counts = set()
     for stage in stages:
         fit = 1 + math.floor((stage.guides.narrowest_mm - diameter_mm) / pitch + 1e-9)

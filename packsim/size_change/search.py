@@ -15,17 +15,15 @@ from typing import Final
 from packsim.answers import Answer, answer_stage
 from packsim.can import Can
 from packsim.line import Bracket, Scenario, Stage
+from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
 from packsim.nozzles.lane_lines import lane_lines_mm, nozzle_places_mm
 from packsim.size_change.heights import hold_down_for, step_of
 from packsim.size_change.moves import HoldDownMove, WirePart
-from packsim.size_change.reach import Reach, on_marks
-from packsim.size_change.runs import Shift, lanes_width_mm, line_lanes, line_shift
+from packsim.size_change.runs import Shift, line_lanes, line_shift
+from packsim.width.lane_choice import lanes_width_mm
+from packsim.width.reach import Reach, on_marks
 
-__all__ = ["ROUNDS", "WORTH_A_SHIFT_MM", "WORTH_A_SHIFT_SHARE", "Draft", "Search"]
-
-WORTH_A_SHIFT_MM: Final = 1.0
-"""A shift that gains less than this is lost in the setting of the brackets (assumed; they are set
-to about a millimetre), so it is not worth touching every bracket."""
+__all__ = ["ROUNDS", "WORTH_A_SHIFT_SHARE", "Draft", "Search"]
 
 WORTH_A_SHIFT_SHARE: Final = 0.05
 """Where every bracket could stay, a shift must gain more than this share of a diameter (assumed:

@@ -8,9 +8,9 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.assumption import Assumption
 from packsim.check import one_of
+from packsim.findings import Finding
 from packsim.flow.throughput import KEEP
 from packsim.line import Bracket
-from packsim.size_change.alert import Alert
 from packsim.size_change.moves import BracketMove, HoldDownMove, WirePart
 
 __all__ = ["SOURCES", "SizeChange", "StageChange"]
@@ -86,7 +86,7 @@ class SizeChange:
         In order along travel.
     speed_mm_per_s, cans_per_min : tuple of float
         Mat speed [mm/s] and cans per minute [1/min], before and after.
-    alerts : tuple of Alert
+    alerts : tuple of Finding
         What to know, most urgent first.
     assumed : tuple of Assumption
         What all of it rests on without a measurement.
@@ -101,7 +101,7 @@ class SizeChange:
     stages: tuple[StageChange, ...]
     speed_mm_per_s: tuple[float, float]
     cans_per_min: tuple[float, float]
-    alerts: tuple[Alert, ...]
+    alerts: tuple[Finding, ...]
     assumed: tuple[Assumption, ...]
 
     def __post_init__(self) -> None:

@@ -1,6 +1,6 @@
 """The main job: a scenario in, every answer and what to do about it out."""
 
-from packsim.study.findings import LEVELS, Finding
+from packsim.findings import LEVELS, Finding
 from packsim.study.plain import study_json
 from packsim.study.study import Study, study_line
 

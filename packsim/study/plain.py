@@ -7,8 +7,8 @@ from typing import Any
 
 from packsim.answers import Alignment, Answer, Tipping, WorstLean
 from packsim.assumption import Assumption
+from packsim.findings import Finding
 from packsim.plain import number
-from packsim.study.findings import Finding
 from packsim.study.study import Study
 from packsim.width.guide_window import GuideWindow
 from packsim.width.slack_budget import SlackBudget
@@ -165,7 +165,6 @@ def _window(window: GuideWindow) -> dict[str, Any]:
         "high_by": window.high_by,
         "empty_because": window.empty_because or None,
         "attack": [part.advice for part in window.attack],
-        "finding": window.finding or None,
     }
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from packsim.answers import Answer, answer_stage
 from packsim.assumption import Assumption
+from packsim.findings.finding import Finding
+from packsim.findings.rules import find_all
 from packsim.line import Scenario
 from packsim.shown import shown_by
-from packsim.study.findings import Finding, find_all
 
 __all__ = ["Study", "study_line"]
 

@@ -6,8 +6,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.check import at_least, non_negative, one_of
-from packsim.constants import SIN60
-from packsim.width.lane_choice import LaneChoice, lanes_for
+from packsim.width.lane_choice import LaneChoice, lane_pitch_mm, lanes_for
 from packsim.width.slack_terms import SlackBudget, SlackTerm
 
 __all__ = ["Attack", "GuideWindow", "LaneChoice", "guide_window", "lanes_for"]
@@ -60,8 +59,8 @@ class GuideWindow:
         Why no width will do, or empty.
     attack : tuple of Attack
         For an empty window, what to reduce, largest first, until it opens.
-    finding : str
-        What to know about a window that is not empty, or empty.
+    on_step : bool
+        Whether ``target_mm`` is a whole setting step; else it takes a gauge.
     """
 
     method: str
@@ -72,7 +71,7 @@ class GuideWindow:
     allowed_mm: float
     empty_because: str = ""
     attack: tuple[Attack, ...] = ()
-    finding: str = ""
+    on_step: bool = True
 
     @property
     def empty(self) -> bool:
@@ -127,7 +126,7 @@ def guide_window(
     one_of("method", method, ("worst", "rss"))
     at_least("factor", factor, 1.0)
     allowed = _safe(safe_slack_mm) / factor
-    lane = budget.diameter_mm * (SIN60 if budget.layout == "lengthwise" else 0.5)
+    lane = lane_pitch_mm(budget.diameter_mm, budget.layout)
     high_by = "safe slack" if allowed <= lane else "next lane"
     ceiling = min(allowed, lane)
     low = _width_where(budget, method, 0, 0.0)
@@ -146,7 +145,7 @@ def guide_window(
             empty_because=because,
             attack=attack,
         )
-    target, finding = _target(low, high, budget.setting_step_mm)
+    target, on_step = _target(low, high, budget.setting_step_mm)
     return GuideWindow(
         method=method,
         low_mm=low,
@@ -154,7 +153,7 @@ def guide_window(
         high_by=high_by,
         target_mm=target,
         allowed_mm=ceiling,
-        finding=finding,
+        on_step=on_step,
     )
 
 
@@ -218,14 +217,10 @@ def _empty_because(budget: SlackBudget, method: str, limit: str, left_mm: float)
     return text
 
 
-def _target(low_mm: float, high_mm: float, step_mm: float) -> tuple[float, str]:
+def _target(low_mm: float, high_mm: float, step_mm: float) -> tuple[float, bool]:
     middle = (low_mm + high_mm) / 2.0
     if step_mm <= 1e-6:  # finer than any rule: no step at all
-        return middle, ""
+        return middle, True
     nearest = round(middle / step_mm) * step_mm
     inside = [w for w in (nearest, nearest - step_mm, nearest + step_mm) if low_mm <= w <= high_mm]
-    narrow = high_mm - low_mm < step_mm
-    if inside:
-        note = f"the window is narrower than the {step_mm:g} mm setting step" if narrow else ""
-        return min(inside, key=lambda w: abs(w - middle)), note
-    return middle, f"no whole {step_mm:g} mm setting step lies in the window: set it with a gauge"
+    return min(inside, key=lambda w: abs(w - middle), default=middle), bool(inside)

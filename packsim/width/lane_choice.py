@@ -9,7 +9,20 @@ from packsim.check import one_of, positive
 from packsim.constants import SIN60
 from packsim.line.stage import LAYOUTS
 
-__all__ = ["LaneChoice", "lanes_for"]
+__all__ = ["LaneChoice", "lane_pitch_mm", "lanes_for", "lanes_width_mm"]
+
+
+def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
+    """Width one lane more takes, and what lies between two lanes of a touching pack [mm].
+
+    D √3/2 lengthwise and D/2 crosswise (plain geometry of close-packed circles of diameter D).
+    """
+    return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
+
+
+def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
+    """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
+    return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +74,13 @@ def lanes_for(clear_width_mm: float, diameter_mm: float, layout: str = "lengthwi
     >>> lanes_for(1150.0, 66.0).lanes, lanes_for(1148.0, 66.0).strained
     (20, True)
     """
-    one_of("layout", layout, LAYOUTS)
     width = positive("clear_width_mm", clear_width_mm)
     diameter = positive("diameter_mm", diameter_mm)
-    pitch = diameter * (SIN60 if layout == "lengthwise" else 0.5)
+    pitch = lane_pitch_mm(diameter, layout)
     if width < diameter:
         return LaneChoice(0, diameter, width - diameter, "not even one can fits")
     below = 1 + math.floor((width - diameter) / pitch + 1e-9)
-    under = diameter + (below - 1) * pitch
+    under = lanes_width_mm(below, diameter, layout)
     slack, short = max(0.0, width - under), under + pitch - width
     why = f"{below} lanes leave {slack:.1f} mm, {below + 1} lanes are {short:.1f} mm short"
     if short < slack:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, room_mm, row_chance
+from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, row_chance
 from packsim.answers.chance import row_cans
 from packsim.errors import InputError
 from packsim.line import Bracket, Kicks, Nozzle
@@ -19,6 +19,7 @@ from packsim.pack.strip import pack_between
 from packsim.report.drawings.drawing import Text
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.scenario import load_scenario
+from packsim.width.reach import Reach
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 ALPHA = math.atan(5.0 / 12.0)
@@ -60,7 +61,8 @@ def test_room_to_shift(
     room: tuple[float, float],
 ) -> None:
     stage = small.stage(width_mm=600.0, centre_mm=centre, travel_mm=travel)
-    got = room_mm(small.line(stage), stage, 600.0)
+    mat_mm = small.line(stage).mat.width_mm
+    got = Reach.of(stage.guides, mat_mm).room_mm(600.0, stage.guides.centre_mm)
     assert got == pytest.approx(room)
 
 

@@ -24,7 +24,7 @@ def faces(change: SizeChange) -> set[tuple[str, float, float, str]]:
 
 
 def words(change: SizeChange, level: str) -> str:
-    return " | ".join(a.say(a.what_text) for a in change.alerts if a.level == level)
+    return " | ".join(a.what for a in change.alerts if a.level == level)
 
 
 def test_moves_by_hand(line: Callable[..., Scenario], stage: Callable[..., Stage]) -> None:
@@ -126,7 +126,7 @@ def test_an_empty_window_gives_its_low_end_and_says_so(
     part = change.stages[0]
     assert part.source == "low end"
     assert part.after.pack.clear_width_mm == 610.0
-    assert "3.8 mm are missing" in words(change, "change")
+    assert "no guide setting is safe" in words(change, "change")
 
 
 def test_travel_limits_choose_the_lanes_or_stop(
@@ -259,7 +259,7 @@ def test_lanes_misses_and_the_size_set_for_are_told(
 ) -> None:
     case = line(headed(stage(), 200.0, 100.0, 7))  # 100 mm apart: some lane is far off
     change = plan_change(case, "small", "tall")
-    assert "off its nearest nozzle" in words(change, "watch")
+    assert "away from its nearest nozzle" in words(change, "watch")
     assert "set for big, not small" in words(change, "watch")
 
 

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from packsim.line import Bracket, Header, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.size_change import StageChange, apply_change, plan_change
-from packsim.size_change.reach import Reach, on_marks
 from packsim.size_change.runs import line_lanes, line_shift
+from packsim.width.reach import Reach, on_marks
 
 QUIET = settings(
     max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]

@@ -179,7 +179,7 @@ def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
     for words in (*CAUTIONS, "Set by", "Checked by", "Released by", "as found", "as left"):
         assert words in text
     for alert in change.alerts:
-        assert alert.say(alert.what_text) in text
+        assert alert.what in text
     stations = {move.station_mm for move in change.moves}
     heights = len(change.stages[0].wires.moves) + 1
     assert page.count('<td class="blank"></td>') == 4 * len(stations) + 2 * heights
@@ -213,11 +213,11 @@ def test_inch_sheets_speak_no_millimetres(root: Path) -> None:
     change = plan_change(case, "211 body", "sleek body", step_mm=25.4 / 32.0)
     assert any(stage.after.window.empty for stage in change.stages)
     said = [
-        alert.say(text, Display("inch").length)
+        text
         for alert in change.alerts
-        for text in (alert.what_text, alert.do_text)
+        for text in (alert.what_in(Display("inch").length), *alert.do_in(Display("inch").length))
     ]
-    assert any("must go" in text for text in said)
+    assert any("effect of the" in text for text in said)
     assert not [text for text in said if re.search(r"\d mm\b", text)]
     body = page_of(change, "inch").split("What the settings rest on")[0]
     assert not re.search(r"\d mm\b", body)
@@ -231,7 +231,7 @@ def test_no_room_for_a_can_is_said_in_either_unit(
     change = plan_change(replace(case, sizes=(*case.sizes, giant)), "big", "giant")
     first = change.alerts[0]
     assert first.level == "stop"
-    assert "one can needs 118.110 in" in first.say(first.what_text, Display("inch").length)
+    assert "at least 118.110 in" in first.do_in(Display("inch").length)[0]
 
 
 def test_what_decides_a_warning_is_on_record(change: SizeChange) -> None:

@@ -10,25 +10,29 @@ from typing import Any
 
 import pytest
 
+from packsim.findings.rules import RULES
 from packsim.line import Nozzle
 from packsim.report.words.display import Display
 from packsim.study import LEVELS, Finding, Study, study_line
-from packsim.study.rules import RULES
 
 ELEVEN = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))  # 579.615 mm
 LENGTH = re.compile(r"\d mm")
 
 WORDS = {
-    "pack_fits": "lanes",
+    "fits": "lane fits|no pack of the state",
+    "squeezed_lanes": "too narrow for",
     "wires": "wire",
-    "hold_down_height": "hold-down hangs",
+    "hold_down_height": "hold-down (is|stands)",
     "header_height": "header hangs",
     "sprays_alone": "sprays",
+    "sprays_halve": "strongest spray",
     "tipping": "loose|by itself|past its balance",
-    "parted": "part along travel.*allowed",
-    "window": "guide setting|tight|setting step|wide",
+    "parted": "gaps open along the travel.*allowed",
+    "no_window": "no guide setting",
+    "off_window": "tight|wide",
+    "narrow_window": "setting step",
     "bracket_travel": "travel|beyond the mat",
-    "pockets": "short rows",
+    "pockets": "leave pockets",
     "nozzles": "nearest nozzle",
     "room_for_a_can": "whole can",
     "all_well": "held, inside",
@@ -72,7 +76,7 @@ def test_too_narrow_by_a_little_names_the_lanes_meant(small: SimpleNamespace) ->
     assert said.level == "change"
     assert said.what.startswith("the guides are 2.0 mm too narrow")
     # or ten lanes of 60 mm stay, with what the eleventh would take, 51.96 mm, less 2 mm left over
-    assert "keeps 10 lanes with 50.0 mm of slack" in said.what
+    assert "leaves 10 lanes with 50.0 mm of slack" in said.what
     assert found.answers[0].tipping.verdict == "tight"
     # no tolerance, so the tightest case is the setting step alone
     assert said.do == f"open the guides to at least {ELEVEN + 1.0:.1f} mm"
@@ -116,7 +120,7 @@ def test_a_state_that_is_not_to_be_had_says_why(small: SimpleNamespace) -> None:
 def test_wires_over_the_can_tops(small: SimpleNamespace) -> None:
     found = one(small, heights_mm=(130.0, 150.0))
     (said,) = says(found, "every guide wire is above the can tops")
-    assert (said.level, said.do) == ("stop", "add or lower a wire to below 120.0 mm")
+    assert (said.level, said.do_in()[0]) == ("stop", "add or lower a wire to below 120.0 mm")
     assert not says(one(small, heights_mm=(96.0, 150.0)), "every guide wire")
 
 
@@ -124,11 +128,11 @@ def test_hold_down_too_low_too_high_and_right(small: SimpleNamespace) -> None:
     # far top edge at balance: 60 x 5/13 + 120 x 12/13 = 133.846 mm
     (low,) = says(one(small, hold_down_mm=115.0), "hold-down")
     assert low.level == "stop"
-    assert low.what == "the hold-down hangs 5.0 mm below the can tops"
-    assert low.do == "raise its underside above 120.0 mm, to less than 133.8 mm"
-    assert not says(one(small, hold_down_mm=130.0), "hold-down hangs")
+    assert low.what == "the hold-down is 5.0 mm too low: it would crush the cans"
+    assert low.do.startswith("set its underside between 120.0 mm and 133.8 mm above the mat")
+    assert not says(one(small, hold_down_mm=130.0), "hold-down")
     for height in (133.9, 140.0):
-        (high,) = says(one(small, hold_down_mm=height), "hold-down hangs")
+        (high,) = says(one(small, hold_down_mm=height), "hold-down stands")
         assert high.level == "change"
         assert high.do == "lower it to less than 13.8 mm over the tops"
 
@@ -159,9 +163,9 @@ def test_sprays_that_lift_or_turn_over_or_none(small: SimpleNamespace) -> None:
         header = small.header(first_mm=248.0, pressure_MPa=pressure, nozzle=spread)
         return one(small, headers=(header,))
 
-    (watch,) = says(over(0.4), "more than half of the balance angle")
+    (watch,) = says(over(0.4), "less than half its angle at rest")
     assert watch.level == "watch"
-    assert not says(over(0.002), "balance angle")
+    assert not says(over(0.002), "angle at rest")
     # flat fans close over the tops, whose thrust is nearly level
     fan = small.header(
         first_mm=255.0, count=1, mat_distance_mm=130.0, nozzle=Nozzle("fan", 1.2, 4.0e5, 0.2)
@@ -178,27 +182,31 @@ def test_loose_and_too_loose(small: SimpleNamespace) -> None:
     # safe slack 96 x 5/12 = 40 mm, over the factor 20 mm; loosest is slack and 1 mm of setting
     (loose,) = says(one(small, width_mm=ELEVEN + 22.0, state="slack"), "loose")
     assert loose.what == (
-        "loose: slack can reach 23.0 mm; the safe slack of 40.0 mm over the factor of 2 allows "
-        "20.0 mm"
+        "loose: slack can reach 23.0 mm; allowed is 20.0 mm, the safe slack of 40.0 mm divided by "
+        "the safety factor 2"
     )
     # window from ELEVEN + 1 to ELEVEN + 19: the middle is 589.6, on a whole step 590
-    assert loose.do == f"close the guides by {ELEVEN + 22.0 - 590.0:.1f} mm, to 590.0 mm"
+    assert loose.do_in() == (
+        f"close the guides by {ELEVEN + 22.0 - 590.0:.1f} mm, to 590.0 mm",
+        "run: packsim why FILE --stage wash --size can",
+    )
     (over,) = says(one(small, width_mm=ELEVEN + 40.0, state="slack"), "loose")
     assert over.what == (
-        "too loose: slack can reach 41.0 mm, and 40.0 mm lets a can past its balance point; "
-        "edge cans go first"
+        "too loose: slack can reach 41.0 mm; a can tips if it finds more than the safe slack, "
+        "40.0 mm; cans at the guides tip first"
     )
     held = one(small, width_mm=ELEVEN + 40.0, hold_down_mm=125.0, state="slack")
     assert held.answers[0].tipping.verdict == "loose"
     (over,) = says(held, "loose")
-    assert over.what.endswith("edge cans go first; only the hold-down stops them")
+    assert over.what.endswith("cans at the guides tip first; only the hold-down stops them")
     assert not says(one(small, width_mm=ELEVEN + 18.0), "loose")
 
 
 def test_inside_cans_first_when_the_wire_is_at_the_top(small: SimpleNamespace) -> None:
     # H cos α = 110.77: a wire there gives both limits alike, 46.15 mm
     (over,) = says(one(small, heights_mm=(111.5,), width_mm=ELEVEN + 46.0, state="slack"), "loose")
-    assert over.what.endswith("edge cans go first")  # √(120² − 111.5²) = 44.4 is the smaller
+    # √(120² − 111.5²) = 44.4 is the smaller
+    assert over.what.endswith("cans at the guides tip first")
     wires = small.can(height_mm=120.0, cg_mm=100.0)  # dry and top-heavy: α = 16.7°
     found = study_line(
         small.line(
@@ -229,15 +237,13 @@ def test_an_empty_window_says_what_to_attack(small: SimpleNamespace) -> None:
     found = study_line(small.line(small.stage(), cans=(can,)))
     answer = found.answers[0]
     assert answer.window.empty
-    (said,) = says(found, "no guide setting suits every case")
+    (said,) = says(found, "no guide setting is safe in every case")
     # ±1.5 mm on each of 9.66 diameters: 2 x 14.49 = 28.98 mm, and 2 mm of setting
-    assert "slack varies by 31.0 mm and may vary by 20.0 mm" in said.what
-    assert said.what.endswith("largest term: can tolerance, 29.0 mm")
+    assert "the slack can vary by 31.0 mm but only 20.0 mm is allowed" in said.what
+    assert said.what.endswith("largest part: can tolerance, 29.0 mm")
     # 10.98 missing, of which a perfect setting gives 2.00
-    assert said.do.startswith("take 2.0 mm off the setting step (")
-    assert said.do.endswith(
-        "9.0 mm stay missing: raise the safe slack or run cans of closer diameter"
-    )
+    assert said.do.startswith("remove the whole effect of the setting step, 2.0 mm: ")
+    assert "9.0 mm is still not found: raise the top wire" in said.do
     assert not says(one(small), "no guide setting")
 
 
@@ -247,9 +253,9 @@ def test_an_empty_window_never_sends_the_guides_the_wrong_way(small: SimpleNames
         found = study_line(small.line(small.stage(width_mm=ELEVEN + slack), cans=(can,)))
         low = found.answers[0].window.low_mm
         for said in says(found, "loose"):
-            word = re.search(r"(open|close|set) the guides", said.do)
+            word = re.search(r"(open|close) the guides|for now set", said.do)
             assert word is not None
-            assert word[1] == "set" or (word[1] == "close") == (ELEVEN + slack > low)
+            assert not word[1] or (word[1] == "close") == (ELEVEN + slack > low)
 
 
 def test_wider_than_the_window_for_a_lane_more_is_said(small: SimpleNamespace) -> None:
@@ -263,13 +269,13 @@ def test_wider_than_the_window_for_a_lane_more_is_said(small: SimpleNamespace) -
         assert answer.tipping.verdict in ("held", "can tip")  # the pocket of the short row aside
         assert answer.window.high_by == "next lane"
         assert not says(found, "held, inside")
-        assert says(found, "room for a lane more|by itself")
+        assert says(found, "enough for one more lane|by itself")
     stubby = small.can(height_mm=200.0, cg_mm=30.0, dome_depth_mm=0.0)  # balance at 45°
     found = study_line(
         small.line(small.stage(width_mm=ELEVEN + 51.5, state="slack"), cans=(stubby,), factor=1.0)
     )
     assert found.answers[0].tipping.verdict == "held"
-    (said,) = says(found, "room for a lane more")
+    (said,) = says(found, "enough for one more lane")
     assert said.level == "change"
     assert said.do.startswith("close the guides by")
 
@@ -279,10 +285,10 @@ def test_a_window_narrower_than_the_step_in_both_unit_systems(small: SimpleNames
     can = small.can(diameter_tol_mm=0.0)
     found = study_line(small.line(small.stage(width_mm=590.0, setting_step_mm=8.0), cans=(can,)))
     (said,) = says(found, "setting step")
-    assert "8.0 mm setting step" in said.what
+    assert "one setting step of 8.0 mm" in said.what
     assert said.level == "watch"
-    inch = said.say(said.what_text, Display("inch").length)
-    assert "0.315 in setting step" in inch
+    inch = said.what_in(Display("inch").length)
+    assert "one setting step of 0.315 in" in inch
     assert "mm" not in inch
     assert not says(one(small), "setting step")
 
@@ -291,11 +297,14 @@ def test_nozzles_that_a_shift_mends_or_does_not(small: SimpleNamespace) -> None:
     # lines at 205 + 5.19 + 30 + 51.96 k, nozzles 4 mm to the left of them on average
     left = small.header(first_mm=236.0, pressure_MPa=0.0)
     (said,) = says(one(small, headers=(left,)), "nearest nozzle")
-    assert (said.level, said.what) == ("watch", "a lane rides 4.2 mm off its nearest nozzle")
-    assert said.do == "shift the pack 4.0 mm to the left: 0.2 mm left"
+    assert (said.level, said.what) == (
+        "watch",
+        "one lane of cans is 4.2 mm away from its nearest nozzle",
+    )
+    assert said.do == "shift the pack 4.0 mm to the left; 0.2 mm remains"
     right = small.header(first_mm=244.0, pressure_MPa=0.0)
     (said,) = says(one(small, headers=(right,)), "nearest nozzle")
-    assert said.do == "shift the pack 4.0 mm to the right: 0.2 mm left"
+    assert said.do == "shift the pack 4.0 mm to the right; 0.2 mm remains"
     assert not says(one(small, headers=(small.header(pressure_MPa=0.0),)), "nearest nozzle")
     wide = small.header(pitch_mm=104.0, count=6, pressure_MPa=0.0)
     (said,) = says(one(small, headers=(wide,)), "nearest nozzle")
@@ -330,14 +339,12 @@ def test_no_text_keeps_a_placeholder_and_inches_convert_all(small: SimpleNamespa
     found = study_line(small.line(*stages, cans=cans))
     inch = Display("inch").length
     for f in found.findings:
-        for text in (f.what_text, f.do_text):
-            assert not re.search(r"[{}]", f.say(text)), text
-            assert not LENGTH.search(f.say(text, inch)), text
-            assert not re.search(r"\b(nan|inf)\b|no limit|–", f.say(text)), text
-        spans = dict(f.lengths_mm)
-        assert all(low <= high for low, high in spans.values())
-        for name in re.findall(r"{(\w+)}", f.what_text + f.do_text):
-            assert name in spans
+        for text in (f.what, f.do):
+            assert not re.search(r"[{}]", text), text
+            assert not re.search(r"\b(nan|inf)\b|no limit|–", text), text
+        for text in (f.what_in(inch), *f.do_in(inch)):
+            assert not LENGTH.search(text), text
+        assert len(f.values) == len(f.stages)
 
 
 def test_order_size_set_for_first_then_level_and_grouping(small: SimpleNamespace) -> None:
@@ -360,11 +367,24 @@ def test_stages_with_the_same_words_become_one_finding_with_a_range(
     stages = [small.stage(f"s{i}", width_mm=ELEVEN + 22.0 + i) for i in range(3)]
     (said,) = study_line(small.line(*stages)).findings
     assert said.stages == ("s0", "s1", "s2")
-    assert dict(said.lengths_mm)["loosest"] == pytest.approx((23.0, 25.0))
-    assert "slack can reach 23.0 mm to 25.0 mm" in said.what
-    # two lengths that look the same are named once
-    close = replace(said, lengths_mm=(("loosest", (23.01, 23.02)),))
-    assert close.say("{loosest}") == "23.0 mm"
+    assert [row["loosest_mm"] for row in said.values] == pytest.approx([23.0, 24.0, 25.0])
+    assert "slack can reach 23.0 to 25.0 mm" in said.what
+    # each stage has its own number to set; 590 mm is the middle of the window of all three
+    moves = [ELEVEN + 22.0 + i - 590.0 for i in range(3)]
+    assert said.do_in()[:3] == tuple(
+        f"s{i}: close the guides by {by:.1f} mm, to 590.0 mm" for i, by in enumerate(moves)
+    )
+    # two lengths that look the same are named once, and so is what all stages do alike
+    alike = ({"x_mm": 23.01}, {"x_mm": 23.02}, {"x_mm": 23.01})
+    close = replace(said, what_text="{x_mm}", do_text="take {x_mm}", values=alike)
+    assert (close.what, close.do_in()[0]) == ("23.0 mm", "take 23.0 mm")
+
+
+def test_names_with_braces_stay_as_they_are() -> None:
+    told = Finding("note", "{x_mm}", ("a b",), "{name}", command_text="why {stage} {size}")
+    told = replace(told, values=({"name": "{x_mm}", "x_mm": 1.0},))
+    assert told.what == "{x_mm}"
+    assert told.do_in() == ('run: why "a b" "{x_mm}"',)
 
 
 def test_brackets_that_cannot_reach_the_setting_are_told_with_the_way_out(
@@ -405,14 +425,13 @@ def test_pockets_of_a_crosswise_pack_are_told_at_no_slack(small: SimpleNamespace
     [told] = says(full, WORDS["pockets"])
     assert told.level == "watch"
     assert "pockets of 30.0 mm" in told.what
-    assert "up to 60.0 mm of slack" in told.what
-    assert "more than the whole stage holds" in told.what
+    assert "until it has 60.0 mm of slack" in told.what
+    assert "more than the whole stage has at this fill" in told.what
     # safe slack 40 mm (96 tan 5/12): p = √(60² − 10²) = 59.161, twice that less 51.962: 14.4 mm;
     # a row holds 51.962 × 0.03/0.97 = 1.607 mm, nine rows 14.46 mm
     [told] = says(one(small, **crosswise, fill=0.97), WORDS["pockets"])
-    assert "once 14.4 mm of room" in told.what
-    assert "what 9 rows hold at a fill of 0.97" in told.what
-    assert "40.0 mm lets a can past its balance point" in told.what
+    assert "at a fill of 0.97, if 9 rows close up by 14.4 mm in total" in told.what
+    assert "40.0 mm is enough to tip a can" in told.what
     # a mat over the tops that blocks every can ends it; a lengthwise pack has none
     assert not says(one(small, **crosswise, hold_down_mm=121.0), WORDS["pockets"])
     assert not says(one(small), WORDS["pockets"])
@@ -420,7 +439,7 @@ def test_pockets_of_a_crosswise_pack_are_told_at_no_slack(small: SimpleNamespace
 
 def test_equal_rows_can_pass_the_allowed_slack_but_not_the_safe_one(small: SimpleNamespace) -> None:
     [told] = says(one(small, width_mm=570.0, layout="crosswise", state="slack"), WORDS["pockets"])
-    assert "up to 30.0 mm of slack" in told.what
+    assert "until it has 30.0 mm of slack" in told.what
     assert "20.0 mm is the most allowed" in told.what
 
 
@@ -435,7 +454,7 @@ def test_a_pack_that_is_not_full_is_looser_than_its_width_says(small: SimpleName
         found = one(small, width_mm=width, fill=fill)
         slack[fill] = width - 60.0 - 10.0 * math.sqrt(60.0**2 - (30.0 / fill) ** 2)
         assert found.answers[0].tipping.gathered.slack_mm == pytest.approx(slack[fill])
-        told = [f for f in found.findings if "part along travel" in f.what]
+        told = [f for f in found.findings if "gaps open along the travel" in f.what]
         if fill == 0.97:
             assert not told
             continue
@@ -448,5 +467,5 @@ def test_a_pack_that_is_not_full_is_looser_than_its_width_says(small: SimpleName
     assert not [
         f
         for f in one(small, width_mm=width, fill=0.9, hold_down_mm=122.0).findings
-        if "part along travel" in f.what
+        if "gaps open along the travel" in f.what
     ]

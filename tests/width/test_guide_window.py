@@ -162,7 +162,7 @@ def test_target_lies_inside_on_a_whole_step_where_there_is_one(safe, step):
     whole = abs(steps - round(steps)) < 1e-6
     some = math.floor(window.high_mm / step + 1e-9) >= math.ceil(window.low_mm / step - 1e-9)
     assert whole == some
-    assert bool(window.finding) == (window.width_mm < step)
+    assert window.on_step == whole
 
 
 def test_bad_values_are_refused():

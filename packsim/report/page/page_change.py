@@ -82,8 +82,8 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
             {
                 "level": alert.level,
                 "stages": ", ".join(alert.stages) or "whole line",
-                "what": alert.say(alert.what_text, display.length),
-                "do": alert.say(alert.do_text, display.length),
+                "what": alert.what_in(display.length),
+                "do": "; ".join(alert.do_in(display.length)),
             }
             for alert in change.alerts
         ],

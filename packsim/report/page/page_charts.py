@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.constants import SIN60
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
 from packsim.report.charts.chart_data import Band, Bar, Mark, Series
@@ -17,6 +16,7 @@ from packsim.report.charts.window_chart import WindowRow, window_chart
 from packsim.report.words.display import Display
 from packsim.study import Study
 from packsim.sweep import sweep
+from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = ["SWEEP_STEPS", "budget_svg", "pitch_svg", "sweep_svg", "windows_svg"]
 
@@ -82,7 +82,7 @@ def sweep_svg(
 ) -> str:
     """Answer one stage over a range of clear widths and draw the tip index of the loosest case."""
     window, now = answer.window, answer.pack.clear_width_mm
-    pitch = answer.pack.diameter_mm * (SIN60 if answer.pack.layout == "lengthwise" else 0.5)
+    pitch = lane_pitch_mm(answer.pack.diameter_mm, answer.pack.layout)
     pack = answer.lanes_meant.pack_width_mm
     ends = (pack, now, window.low_mm, window.high_mm)
     low = max(min(ends) - 0.15 * pitch, answer.pack.diameter_mm)

@@ -110,8 +110,8 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
         "level": finding.level,
         "size": finding.size,
         "stages": "every stage" if every else ", ".join(finding.stages),
-        "what": finding.say(finding.what_text, display.length),
-        "do": finding.say(finding.do_text, display.length),
+        "what": finding.what_in(display.length),
+        "do": "; ".join(finding.do_in(display.length)),
         "more": [],
     }
 

@@ -22,7 +22,7 @@ from packsim.report.words.change_rows import (
 )
 from packsim.report.words.change_words import KEEP_WORDS, stage_facts, tips_text
 from packsim.report.words.display import Display
-from packsim.size_change import Alert, SizeChange, StageChange
+from packsim.size_change import Finding, SizeChange, StageChange
 
 __all__ = ["change_sheet"]
 
@@ -97,7 +97,7 @@ def _line(change: SizeChange, display: Display) -> RenderableType:
     return Group(Text("Line", style="bold"), Padding(table, (0, 0, 0, 2)))
 
 
-def _alerts(alerts: tuple[Alert, ...], display: Display) -> RenderableType:
+def _alerts(alerts: tuple[Finding, ...], display: Display) -> RenderableType:
     if not alerts:
         return Text("Know first: nothing stands out.\n")
     table = Table.grid(padding=(0, 1))
@@ -105,11 +105,9 @@ def _alerts(alerts: tuple[Alert, ...], display: Display) -> RenderableType:
     table.add_column(overflow="fold")
     for one in alerts:
         where = printable(", ".join(one.stages)) or "whole line"
-        text = Text.assemble(
-            (where, "bold"), ": ", printable(one.say(one.what_text, display.length))
-        )
-        if one.do_text:
-            text.append("\n→ " + printable(one.say(one.do_text, display.length)))
+        text = Text.assemble((where, "bold"), ": ", printable(one.what_in(display.length)))
+        for line in one.do_in(display.length):
+            text.append(f"\n→ {printable(line)}")
         table.add_row(Text(one.level, style=LEVEL_STYLE[one.level]), text)
     return Group(Text("Know first", style="bold"), Padding(table, (0, 0, 1, 2)))
 

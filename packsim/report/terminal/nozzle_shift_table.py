@@ -10,14 +10,13 @@ from rich.text import Text
 
 from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
+from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
 from packsim.nozzles.lane_lines import BestShift
 from packsim.report.terminal.nozzle_tables import closing, heading, merged_table, stage_words
 from packsim.report.words.display import Display
 
 __all__ = ["shift_report"]
 
-SMALL_GAIN_MM = 1.0
-"""A shift that gains less is lost in the setting of the brackets (common practice, no source)."""
 
 NO_AIM = 0.8
 """Share of half a nozzle pitch from which a pack counts as not aligned: half a pitch is the most
@@ -95,7 +94,7 @@ def verdict(line: LineShift, display: Display) -> list[str]:
         return [f"{s.at.stage.name}: {s.at.pack.reason}" for s in gone]
     now, best = line.now_mm[0], line.joint
     length = display.length
-    if now - best.worst_mm < SMALL_GAIN_MM:
+    if now - best.worst_mm < WORTH_A_SHIFT_MM:
         say = [f"leave the pack where it rides: {length(now)} off at worst, "]
         say[0] += f"and no shift gains more than {length(now - best.worst_mm)}"
     else:

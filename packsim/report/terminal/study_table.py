@@ -61,9 +61,9 @@ def _findings(findings: tuple[Finding, ...], display: Display) -> RenderableType
         text = Text.assemble(
             (finding.size, "bold"), " · ", (", ".join(finding.stages), "dim"), "\n"
         )
-        text.append(finding.say(finding.what_text, display.length))
-        if finding.do_text:
-            text.append("\n→ " + finding.say(finding.do_text, display.length))
+        text.append(finding.what_in(display.length))
+        for line in finding.do_in(display.length):
+            text.append(f"\n→ {line}")
         table.add_row(Text(finding.level, style=LEVEL_STYLE[finding.level]), text)
     return Group(Text("Findings", style="bold"), Padding(table, (0, 0, 0, 2)))
 

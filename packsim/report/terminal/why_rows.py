@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from packsim.constants import SIN60
 from packsim.report.words.display import Display
 from packsim.why import Reasons
+from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = ["Row", "energy_rows", "height_rows", "leaning_rows", "slack_rows", "width_rows"]
 
@@ -20,7 +20,7 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     answer, budget, window = found.answer, found.answer.budget, found.answer.window
     d, short = budget.diameter_mm, _short(display)
     lanes = answer.lanes_meant.lanes
-    pitch = d * SIN60 if budget.layout == "lengthwise" else d / 2.0
+    pitch = lane_pitch_mm(d, budget.layout)
     steps = f"{lanes - 1} × {display.fine(pitch, unit=False)}"
     per = "√3/2" if budget.layout == "lengthwise" else "1/2"
     rows = [

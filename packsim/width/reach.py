@@ -46,6 +46,19 @@ class Reach:
         low = max(self.near_mm + half, mat - self.far_mm - half)
         return low, min(self.far_mm + half, mat - self.near_mm - half)
 
+    def farthest_beyond_mm(self, guides: Guides) -> float:
+        """By how much the worst face of some guides is out of reach; 0 when none is [mm]."""
+        return max(
+            self.beyond_mm(gap)
+            for b in guides.brackets
+            for gap in (b.left_mm, self.mat_width_mm - b.right_mm)
+        )
+
+    def room_mm(self, clear_width_mm: float, centre_mm: float) -> tuple[float, float]:
+        """Room of a pass to the left and to the right before a face is out of reach [mm]."""
+        low, high = self.centres_mm(clear_width_mm)
+        return max(0.0, centre_mm - low), max(0.0, high - centre_mm)
+
     def beyond_mm(self, gap_mm: float) -> float:
         """By how much a face at this distance from its edge is out of reach [mm]."""
         return max(0.0, self.near_mm - gap_mm, gap_mm - self.far_mm)

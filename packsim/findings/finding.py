@@ -1,0 +1,140 @@
+"""One thing to tell the engineer: what is wrong, by how much, what to do, with which command.
+
+A rule looks at one stage and says nothing or one thing. Stages of one size that get the same words
+become one finding, in which each stage keeps its own numbers.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+from packsim.answers import Answer
+from packsim.check import one_of
+
+__all__ = ["LEVELS", "Finding", "Length", "Values", "finding", "joined", "metric"]
+
+LEVELS: Final = ("stop", "change", "watch", "note")
+"""``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""
+
+Values = Mapping[str, float | str]
+"""What stands in a text, by name: a length where the name ends in ``_mm`` [mm], else a word."""
+
+Length = Callable[[float], str]
+"""Formats one length [mm] with its unit."""
+
+
+def metric(mm: float) -> str:
+    """Format a length [mm] with its unit."""
+    return f"{mm:.1f} mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing to tell, for one size and the stages it holds for.
+
+    Parameters
+    ----------
+    level : {"stop", "change", "watch", "note"}
+        How urgent it is.
+    size : str
+        Name of the can size.
+    stages : tuple of str
+        Names of the stages, in order; none when it holds for the whole line.
+    what_text, do_text : str
+        What is the case, and what to do; ``{name}`` stands for a value.
+    command_text : str
+        The command that tells more, or empty; ``{stage}`` and ``{size}`` stand for names.
+    values : tuple of mapping
+        The values of each stage, or one set for the whole line; see `Values`.
+    """
+
+    level: str
+    size: str
+    stages: tuple[str, ...]
+    what_text: str
+    do_text: str = ""
+    command_text: str = ""
+    values: tuple[Values, ...] = ({},)
+
+    def __post_init__(self) -> None:
+        one_of("level", self.level, LEVELS)
+
+    @property
+    def what(self) -> str:
+        """What is the case, lengths in mm."""
+        return self.what_in()
+
+    @property
+    def do(self) -> str:
+        """What to do about it, lengths in mm; may be empty."""
+        return "; ".join(self.do_in())
+
+    @property
+    def command(self) -> str:
+        """The command that tells more about the first stage; may be empty."""
+        stage = self.stages[0] if self.stages else ""
+        return _filled(self.command_text, {"stage": _quoted(stage), "size": _quoted(self.size)})
+
+    def what_in(self, length: Length = metric) -> str:
+        """Say what is the case; a length that differs between stages as a range over them."""
+        return _filled(self.what_text, _ranges(self.values, length))
+
+    def do_in(self, length: Length = metric) -> tuple[str, ...]:
+        """Say what to do, in one line for all stages that do the same, and the command last."""
+        who: dict[str, list[str]] = {}
+        for stage, values in zip(self.stages or ("",), self.values, strict=True):
+            who.setdefault(_filled(self.do_text, _ranges((values,), length)), []).append(stage)
+        lines = [text if len(who) == 1 else f"{', '.join(who[text])}: {text}" for text in who]
+        if self.command_text:
+            lines.append(f"run: {self.command}")
+        return tuple(filter(None, lines))
+
+
+def finding(
+    answer: Answer, level: str, what: str, do: str = "", command: str = "", /, **values: float | str
+) -> Finding:
+    """Return a finding about one answer; values whose names end in ``_mm`` are lengths [mm]."""
+    return Finding(level, answer.size, (answer.stage,), what, do, command, (values,))
+
+
+def joined(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Join findings of one wording, the most urgent first, else in the order given."""
+    groups: dict[object, Finding] = {}
+    for one in found:
+        words = sorted((k, v) for k, v in one.values[0].items() if not k.endswith("_mm"))
+        key = one.level, one.size, one.what_text, one.do_text, one.command_text, tuple(words)
+        last = groups.get(key)
+        if last is not None:
+            one = replace(last, stages=last.stages + one.stages, values=last.values + one.values)
+        groups[key] = one
+    return tuple(sorted(groups.values(), key=lambda one: LEVELS.index(one.level)))
+
+
+def _filled(text: str, words: Mapping[str, str]) -> str:
+    return re.sub(r"{(\w+)}", lambda found: words[found[1]], text)
+
+
+def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
+    """Return the words of every name; a length as a range where it differs between the stages."""
+    rows = list(values)
+    words = {}
+    for name, first in rows[0].items():
+        words[name] = str(first)
+        if name.endswith("_mm"):
+            of_stages = [float(row[name]) for row in rows]
+            low, high = length(min(of_stages)), length(max(of_stages))
+            words[name] = low if low == high else f"{_bare(low, high)} to {high}"
+    return words
+
+
+def _bare(low: str, high: str) -> str:
+    """Leave the unit out where the other end of the range has the same."""
+    number, _, unit = low.rpartition(" ")
+    return number if number and high.endswith(f" {unit}") else low
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if re.search(r"[^\w.-]", name) else name

@@ -1,0 +1,180 @@
+"""Rules about what stands around the pack: wires, hold-downs, headers, nozzles, brackets."""
+
+from __future__ import annotations
+
+from packsim.answers import Answer, clear_headers
+from packsim.findings.finding import Finding, finding
+from packsim.findings.pack_rules import WHY
+from packsim.line import Scenario, Stage
+from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.width.reach import Reach
+
+__all__ = [
+    "bracket_travel",
+    "header_height",
+    "hold_down_height",
+    "nozzles",
+    "sprays_alone",
+    "sprays_halve",
+    "wires",
+]
+
+_SAME_MM = 1e-6
+"""Settings closer than this are one: numerical."""
+
+
+def wires(_: Scenario, answer: Answer) -> Finding | None:
+    """No wire supports an edge can."""
+    if answer.tipping.safe.governing_wire_mm is not None:
+        return None
+    if not answer.wire_heights_mm:
+        return finding(
+            answer,
+            "stop",
+            "every guide wire sags onto the mat at mid-span: nothing supports an edge can",
+            "tighten the wires or add brackets",
+        )
+    return finding(
+        answer,
+        "stop",
+        "every guide wire is above the can tops: nothing supports an edge can",
+        "add or lower a wire to below {top_mm}",
+        WHY,
+        top_mm=answer.stance.height_mm,
+    )
+
+
+def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
+    """Hold-down too low, too high, or idle."""
+    mat, top = answer.hold_down, answer.stance.height_mm
+    if mat is None or mat.blocks:
+        return None
+    if mat.state == "crushes":
+        return finding(
+            answer,
+            "stop",
+            "the hold-down is {below_mm} too low: it would crush the cans",
+            "set its underside between {top_mm} and {limit_mm} above the mat (higher, it no "
+            "longer stops a tipping can)",
+            below_mm=-mat.clearance_mm,
+            top_mm=top,
+            limit_mm=top + max(0.0, mat.limit_mm),
+        )
+    return finding(
+        answer,
+        "change",
+        "the hold-down stands {clearance_mm} over the can tops and no longer keeps cans from "
+        "tipping",
+        "lower it to less than {limit_mm} over the tops",
+        clearance_mm=mat.clearance_mm,
+        limit_mm=mat.limit_mm,
+    )
+
+
+def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Spray header that hangs into the cans."""
+    stage, top = scenario.stage(answer.stage), answer.stance.height_mm
+    clear = clear_headers(stage, top)
+    low = [header.mat_distance_mm for header in stage.headers if header not in clear]
+    if not low:
+        return None
+    what = "a spray header hangs {below_mm} below the can tops"
+    do = "raise its nozzles above {top_mm}"
+    return finding(answer, "stop", what, do, below_mm=top - min(low), top_mm=top)
+
+
+def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
+    """Sprays that lift a can, or turn it over with no slack at all."""
+    if answer.spray is None:
+        return None
+    lifted = int(answer.spray.lifted.sum())
+    if lifted:
+        return finding(
+            answer,
+            "stop",
+            "the sprays from below lift the cans of {lanes}",
+            "lower the pressure below the mat, or raise it above",
+            WHY,
+            lanes="one lane" if lifted == 1 else f"{lifted} lanes",
+        )
+    if answer.tipping.balance_angle_rad > 0.0:
+        return None
+    return finding(
+        answer,
+        "stop",
+        "the sprays alone carry a can past its balance point in the worst lane",
+        "bring the nozzles over the can centres or lower the pressure",
+        WHY,
+    )
+
+
+def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Sprays that leave a can less than half of its balance angle."""
+    found = answer.tipping
+    if answer.spray is None or found.balance_angle_rad >= 0.5 * found.rest_angle_rad:
+        return None
+    if sprays_alone(scenario, answer) is not None:
+        return None
+    return finding(
+        answer,
+        "watch",
+        "under the strongest spray a can tips at less than half its angle at rest",
+        "see which headers press it over, and what a shift of the pack gains",
+        WHY,
+    )
+
+
+def nozzles(_: Scenario, answer: Answer) -> Finding | None:
+    """Nozzles miss the can centres, and a shift would or would not help."""
+    found = answer.alignment
+    if found is None:
+        return None
+    now, best = found.now.worst_mm, found.best.worst_mm
+    gain, far = now - best, best > MISSES_CAN * answer.pack.diameter_mm
+    if gain <= WORTH_A_SHIFT_MM and not far:
+        return None
+    side = "right" if found.best.shift_for_worst_mm > 0.0 else "left"
+    if not far:
+        do, command = f"shift the pack {{shift_mm}} to the {side}; {{best_mm}} remains", ""
+    elif found.best.limited_by_room:
+        do = "the travel of the brackets or the mat's edge allows no better than {best_mm}"
+        command = "packsim nozzles shift FILE"
+    else:
+        do = "shifting the pack helps little ({best_mm}): the nozzle pitch does not suit this size"
+        command = "packsim nozzles pitch FILE"
+    what = "one lane of cans is {worst_mm} away from its nearest nozzle"
+    shift = abs(found.best.shift_for_worst_mm)
+    return finding(answer, "watch", what, do, command, worst_mm=now, best_mm=best, shift_mm=shift)
+
+
+def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Brackets out of their travel, as they are set or at the setting told."""
+    stage, window = scenario.stage(answer.stage), answer.window
+    reach = Reach.of(stage.guides, scenario.mat.width_mm)
+    end = "the travel of the brackets" if stage.guides.travel_mm else "the mat"
+    width = window.low_mm if window.target_mm is None else window.target_mm
+    needed = reach.farthest_beyond_mm(stage.guides.set_to(width)) if answer.pack.fits else 0.0
+    if needed > _SAME_MM:
+        do, lengths = _way_out(stage, reach, width)
+        lengths |= {"width_mm": width, "beyond_mm": needed}
+        what = f"at the {{width_mm}} to set, a guide would stand {{beyond_mm}} beyond {end}"
+        return finding(answer, "change", what, do, **lengths)
+    now = reach.farthest_beyond_mm(stage.guides)
+    if now <= _SAME_MM:
+        return None
+    what = f"as set, a guide stands {{beyond_mm}} beyond {end}"
+    do = "measure where the guides stand, or correct the travel in the scenario"
+    return finding(answer, "change", what, do, beyond_mm=now)
+
+
+def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str, float]]:
+    """Say by which shift of the pass the width can be reached, or that none does."""
+    low, high = reach.centres_mm(width_mm)
+    if low > high:
+        least, most = reach.widths_mm
+        do = "move the bracket bases first: they reach {least_mm} to {most_mm} wall to wall"
+        return do, {"least_mm": least, "most_mm": most}
+    centre = stage.guides.centre_mm
+    shift = min(max(centre, low), high) - centre
+    side = "right" if shift > 0.0 else "left"
+    return f"set the middle of the pass {{shift_mm}} to the {side}", {"shift_mm": abs(shift)}

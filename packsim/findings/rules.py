@@ -1,0 +1,71 @@
+"""Every rule about an answer, in the order an engineer would ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from packsim.answers import Answer
+from packsim.findings import machine_rules as machine
+from packsim.findings import pack_rules as pack
+from packsim.findings.finding import Finding, finding, joined
+from packsim.line import Scenario
+
+__all__ = ["RULES", "Rule", "find_all"]
+
+Rule = Callable[[Scenario, Answer], Finding | None]
+
+
+def all_well(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Nothing else had anything to say."""
+    if any(rule(scenario, answer) for rule in RULES if rule is not all_well):
+        return None
+    return finding(answer, "note", "held, inside the guide window")
+
+
+RULES: Final[tuple[Rule, ...]] = (
+    pack.fits,
+    pack.squeezed_lanes,
+    machine.wires,
+    machine.hold_down_height,
+    machine.header_height,
+    machine.sprays_alone,
+    machine.sprays_halve,
+    pack.tipping,
+    pack.parted,
+    pack.no_window,
+    pack.off_window,
+    pack.narrow_window,
+    machine.bracket_travel,
+    pack.pockets,
+    machine.nozzles,
+    pack.room_for_a_can,
+    all_well,
+)
+"""Every rule about one answer; a new one is written here, and named in its test."""
+
+
+def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, ...]:
+    """Return every finding of the answers, most urgent first, the size set for before the others.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    answers : tuple of Answer
+        Its answers.
+
+    Returns
+    -------
+    tuple of Finding
+        Sorted by level, then size in the scenario's order, then rule.
+    """
+    sizes = sorted((can.name for can in scenario.sizes), key=lambda name: name != scenario.set_for)
+    said = (
+        rule(scenario, answer)
+        for size in sizes
+        for rule in RULES
+        for answer in answers
+        if answer.size == size
+    )
+    return joined(one for one in said if one is not None)

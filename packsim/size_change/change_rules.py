@@ -1,0 +1,277 @@
+"""What to know before a size change is made: rules of the answers, and of the change itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from itertools import pairwise
+from typing import Final
+
+from packsim.answers import clear_headers
+from packsim.findings import Finding, finding, joined
+from packsim.findings import machine_rules as machine
+from packsim.findings import pack_rules as pack
+from packsim.line import Bracket, Scenario
+from packsim.nozzles.alignment import MISSES_CAN
+from packsim.size_change.size_change import SizeChange, StageChange
+from packsim.width.reach import Reach
+
+__all__ = ["STAGE_RULES", "STEP_AT_JOINT_MM", "WORTH_A_LOOK_MM", "find_alerts"]
+
+WORTH_A_LOOK_MM: Final = 10.0
+"""A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a
+tenth of a usual distance)."""
+
+STEP_AT_JOINT_MM: Final = 3.0
+"""A guide that stands this much farther in than the one before makes a corner cans run against
+(assumed; a few millimetres are lost in the bow of the wires)."""
+
+_Found = Iterator[Finding | None]
+
+
+def find_alerts(scenario: Scenario, change: SizeChange) -> tuple[Finding, ...]:
+    """Return everything to know, most urgent first; what several stages share is said once.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as it stands.
+    change : SizeChange
+        The planned change.
+
+    Returns
+    -------
+    tuple of Finding
+        Sorted by level, then in the order of the rules.
+    """
+    found = [*_set_for(scenario, change), *_rate(change)]
+    for i, (one, other) in enumerate(pairwise(change.stages)):
+        found += [*_lanes_change(one, other), *_corner(scenario, i, one, other)]
+    for rule in STAGE_RULES:
+        for part in change.stages:
+            found += [one for one in rule(scenario, part) if one is not None]
+    return joined(found)
+
+
+def _of_line(change: SizeChange, level: str, what: str, do: str, **words: str) -> Finding:
+    return Finding(level, change.to_size, (), what, do, values=(words,))
+
+
+def _set_for(scenario: Scenario, change: SizeChange) -> Iterator[Finding]:
+    if change.from_size != scenario.set_for:
+        what = (
+            "the scenario says the guides are set for {set_for}, not {leaves}: 'now' is where they "
+            "stand in the scenario"
+        )
+        do = "measure as found before moving anything"
+        words = {"set_for": scenario.set_for, "leaves": change.from_size}
+        yield _of_line(change, "watch", what, do, **words)
+
+
+def _rate(change: SizeChange) -> Iterator[Finding]:
+    if min(change.cans_per_min) <= 0.0:
+        what = "one of the two sizes does not fit in some stage, so there is no rate to keep"
+        do = "the mat speed is left as it is; set it when the size fits"
+        yield _of_line(change, "change", what, do)
+        return
+    ratio = change.speed_mm_per_s[0] / change.speed_mm_per_s[1]
+    if abs(ratio - 1.0) > 0.005:
+        what = f"every dwell becomes {{percent}} % {'longer' if ratio > 1.0 else 'shorter'}"
+        do = "check wash strength, rinse and drying for it"
+        yield _of_line(change, "note", what, do, percent=f"{abs(ratio - 1.0) * 100:.1f}")
+
+
+def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
+    lanes = one.after.lanes_meant.lanes, other.after.lanes_meant.lanes
+    was_one = one.before.lanes_meant.lanes == other.before.lanes_meant.lanes
+    if one.after.pack.layout != other.after.pack.layout or lanes[0] == lanes[1] or not was_one:
+        return
+    yield finding(
+        other.after,
+        "watch",
+        "{from} lanes in {before}, {to} in {stage}: the pack must re-form between the stages",
+        "expect gaps there; watch the first cans",
+        **{"from": str(lanes[0]), "to": str(lanes[1])},
+        before=one.stage,
+        stage=other.stage,
+    )
+
+
+def _corner(
+    scenario: Scenario, index: int, one: StageChange, other: StageChange
+) -> Iterator[Finding]:
+    """Guides that step inwards from one stage to the next more than they do now."""
+    now = [scenario.stages[i].guides.brackets for i in (index, index + 1)]
+    new = _steps_in(one.brackets[-1], other.brackets[0])
+    old = _steps_in(now[0][-1], now[1][0])
+    for side, after, before in zip(("left", "right"), new, old, strict=True):
+        if after > STEP_AT_JOINT_MM and after > before + 1e-6:
+            yield finding(
+                other.after,
+                "watch",
+                f"the {side} guide of {{stage}} stands {{step_mm}} farther in than {{before}}",
+                "see that no can catches on the corner",
+                stage=other.stage,
+                before=one.stage,
+                step_mm=after,
+            )
+
+
+def _steps_in(last: Bracket, first: Bracket) -> tuple[float, float]:
+    return first.left_mm - last.left_mm, last.right_mm - first.right_mm
+
+
+def _as_studied(scenario: Scenario, change: StageChange) -> _Found:
+    """Rules of a study to which the sheet has nothing to add."""
+    yield pack.fits(scenario, change.after)
+    yield machine.wires(scenario, change.after)
+    yield machine.hold_down_height(scenario, change.after)
+    yield machine.header_height(scenario, change.after)
+    yield machine.sprays_alone(scenario, change.after)
+
+
+def _reach(scenario: Scenario, change: StageChange) -> _Found:
+    guides = scenario.stage(change.stage).guides
+    reach = Reach.of(guides, scenario.mat.width_mm)
+    off = max(-min(move.new_mm for move in change.moves), 0.0)
+    beyond = reach.farthest_beyond_mm(replace(guides, brackets=change.brackets))
+    width, window = change.after.pack.clear_width_mm, change.after.window
+    if off > 0.0:
+        what = "a guide would stand {off_mm} off the mat"
+        do = "do not run with this setting; correct it in the scenario"
+        yield finding(change.after, "stop", what, do, off_mm=off)
+    elif beyond > 1e-6:
+        what = "a bracket would have to go {beyond_mm} beyond its travel"
+        do = "move the bracket bases first"
+        yield finding(change.after, "stop", what, do, beyond_mm=beyond)
+    elif change.source == "reach" and window.verdict(width) != "inside":
+        end = "the travel of the brackets ends" if guides.travel_mm else "the mat ends"
+        narrow = width < window.low_mm
+        yield finding(
+            change.after,
+            "stop",
+            f"{end} at {{width_mm}} wall to wall; the new size needs "
+            + ("{need_mm} or more" if narrow else "{need_mm} or less"),
+            "move the bracket bases first",
+            width_mm=reach.widths_mm[1 if narrow else 0],
+            need_mm=window.low_mm if narrow else window.high_mm,
+        )
+
+
+def _window(scenario: Scenario, change: StageChange) -> _Found:
+    """Empty window, a setting outside it, or a narrow one."""
+    answer, window = change.after, change.after.window
+    width, verdict = answer.pack.clear_width_mm, window.verdict(answer.pack.clear_width_mm)
+    lengths = {"width_mm": width, "low_mm": window.low_mm, "high_mm": window.high_mm}
+    if answer.tipping.balance_angle_rad <= 0.0:
+        return  # the sprays alone turn cans over: said by its own rule
+    if window.empty:
+        said = pack.no_window(scenario, answer)
+        if said is not None and change.source == "low end":
+            tail = "; {width_mm} is set, the lowest at which the pack does not jam"
+            values = ({**said.values[0], **lengths},)
+            said = replace(said, what_text=said.what_text + tail, values=values)
+        yield said
+    elif verdict == "inside" and change.source == "window":
+        yield pack.narrow_window(scenario, answer)
+    elif verdict != "inside" and change.source == "window":
+        yield finding(
+            answer,
+            "watch",
+            "no setting of both brackets on whole steps hits the guide window, {low_mm} to "
+            "{high_mm}",
+            "set it to {middle_mm} with a gauge",
+            middle_mm=(window.low_mm + window.high_mm) / 2.0,
+            **lengths,
+        )
+    elif verdict != "inside" and change.source == "record":
+        yield finding(
+            answer,
+            "change",
+            f"the setting on record, {{width_mm}}, is {verdict} for the guide window, {{low_mm}} "
+            "to {high_mm}",
+            "delete it from the scenario and plan the change again",
+            **lengths,
+        )
+
+
+def _tipping(scenario: Scenario, change: StageChange) -> _Found:
+    said = pack.tipping(scenario, change.after)
+    if said is not None and change.after.tipping.verdict == "can tip":
+        do = "lower the spray pressure or shorten the spans before the run; watch the first cans"
+        yield replace(said, do_text=do)
+
+
+def _tops(scenario: Scenario, change: StageChange) -> _Found:
+    """Can tops that come nearer to the nozzles above, or farther from them."""
+    stage, top = scenario.stage(change.stage), change.after.stance.height_mm
+    by = top - change.before.stance.height_mm
+    above = any(header.side == "above" for header in stage.headers)
+    clear = len(clear_headers(stage, top)) == len(stage.headers)
+    if above and clear and abs(by) >= WORTH_A_LOOK_MM:
+        words = "nearer to" if by > 0.0 else "farther from"
+        yield finding(
+            change.after,
+            "note",
+            f"the can tops come {{by_mm}} {words} the nozzles above",
+            "check what the sprays cover",
+            "packsim nozzles check FILE",
+            by_mm=abs(by),
+        )
+
+
+def _wires(scenario: Scenario, change: StageChange) -> _Found:
+    answer = change.after
+    for move in change.wires.moves:
+        if move.idle and move.new_mm >= answer.stance.height_mm:
+            what = "the wire at {z_mm} is above the can tops and serves neither size"
+            yield finding(answer, "watch", what, "take it off or lower it", z_mm=move.new_mm)
+        elif move.idle:
+            what = "the wire at {z_mm} serves neither size"
+            do = "it does no harm; leave it or take it off"
+            yield finding(answer, "watch", what, do, z_mm=move.new_mm)
+        if move.now_mm is None:
+            what = (
+                "one wire more is needed on each side, at {z_mm}: the present ones cannot serve "
+                "both sizes"
+            )
+            do = "string it; without it the guide window here does not hold"
+            yield finding(answer, "change", what, do, z_mm=move.new_mm)
+    for words in change.wires.unserved:
+        do = "see which heights would serve it"
+        yield finding(answer, "watch", "not served: {duty}", do, pack.WHY, duty=words)
+
+
+def _hold_down(scenario: Scenario, change: StageChange) -> _Found:
+    move, found = change.hold_down, change.after.hold_down
+    if move is not None and found is not None and found.blocks and move.why.startswith("half"):
+        what = "the present clearance of the hold-down does not suit the new size"
+        do = "set it to {clearance_mm} over the can tops, as this sheet says"
+        yield finding(change.after, "note", what, do, clearance_mm=found.clearance_mm)
+
+
+def _nozzles(scenario: Scenario, change: StageChange) -> _Found:
+    found = change.after.alignment
+    if found is not None and found.now.worst_mm > MISSES_CAN * change.after.pack.diameter_mm:
+        yield machine.nozzles(scenario, change.after)
+
+
+def _settled(scenario: Scenario, change: StageChange) -> _Found:
+    if not change.settled:
+        what = "width and shift did not settle on one setting; this is the last one tried"
+        do = "check it with a study before the run"
+        yield finding(change.after, "watch", what, do, "packsim study FILE")
+
+
+STAGE_RULES: Final[tuple[Callable[[Scenario, StageChange], _Found], ...]] = (
+    _as_studied,
+    _reach,
+    _window,
+    _tipping,
+    _tops,
+    _hold_down,
+    _wires,
+    _nozzles,
+    _settled,
+)
+"""Every rule about one stage, in the order a crew would ask."""
