@@ -82,14 +82,14 @@ class Can:
         Outside diameter of the body [mm].
     height_mm : float
         Height of the trimmed, un-necked body [mm].
-    diameter_tol_mm : float
-        Plus/minus tolerance of the diameter [mm].
     mass_kg : float
         Mass of the dry body [kg].
     cg_mm : float
         Height of the centre of gravity of the dry body, open end down [mm].
     dome_depth_mm, dome_rim_radius_mm : float
         The recess that holds the pool, a spherical cap of this depth and rim radius [mm].
+    diameter_tol_mm : float
+        Plus/minus tolerance of the diameter [mm].
     expansion_per_K : float
         Linear thermal expansion of the metal [1/K].
     specific_heat_J_per_kgK : float

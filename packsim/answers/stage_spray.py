@@ -29,6 +29,11 @@ def stage_spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) ->
         The pack, laid about that middle.
     stance : Stance
         The can in this stage.
+
+    Returns
+    -------
+    SprayLoad or None
+        At the worst moment of each lane.
     """
     clear = clear_headers(stage, stance.height_mm)
     if not clear or not pack.fits:

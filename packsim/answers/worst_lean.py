@@ -87,6 +87,11 @@ def own_leans(
         Effective balance angle [rad].
     heights_mm : tuple of float
         Heights of the guide wires [mm].
+
+    Returns
+    -------
+    LeanEnvelope
+        Of the cans in the order of the pack.
     """
     return own_lean(
         pack.centres_mm,

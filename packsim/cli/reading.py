@@ -14,22 +14,7 @@ __all__ = ["check_outputs", "read_option", "read_width"]
 
 
 def read_option(option: str, text: str, kind: Kind) -> float:
-    """Return the quantity an option was given, in the units inside.
-
-    Parameters
-    ----------
-    option : str
-        Its name, for the complaint.
-    text : str
-        What was given.
-    kind : Kind
-        What is expected.
-
-    Raises
-    ------
-    InputError
-        If it is no such quantity.
-    """
+    """Return the quantity an option was given, in the units inside."""
     from packsim.scenario.quantities import Refused, read_quantity
 
     try:

@@ -52,10 +52,11 @@ class Infeed:
         rng : Generator
             Randomness; untouched when the tolerance is 0.
 
-        Notes
-        -----
-        An even spread is the widest that respects the tolerance; what cans really do inside it is
-        not known here.
+        Returns
+        -------
+        ndarray, shape (count,)
+            An even spread is the widest that respects the tolerance; what cans really do inside it
+            is not known here.
         """
         if self.radius_tol_mm == 0.0:
             return np.full(count, self.radius_mm)

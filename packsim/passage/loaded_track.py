@@ -44,11 +44,13 @@ def track_under(
 
     Parameters
     ----------
-    scenario, size, can_friction
+    scenario, size
         As for `loaded_track`.
     answers : sequence of Answer or None
         The answers of every stage for this size; None where a stage could not be answered, which
         is then taken without its sprays.
+    can_friction : float
+        As for `loaded_track` [-].
 
     Returns
     -------

@@ -122,6 +122,11 @@ class Passages:
         ----------
         confidence : float
             Two-sided, between 0 and 1 [-].
+
+        Returns
+        -------
+        low, high : float
+            Tips per million cans [-].
         """
         if not self.counted:
             return math.nan, math.nan

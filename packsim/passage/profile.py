@@ -67,6 +67,11 @@ def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
         The line.
     window_mm : float, optional
         Least length of a window, at least one can diameter; four diameters by default [mm].
+
+    Returns
+    -------
+    Tally
+        To be handed to `tallied` with every look at the pack.
     """
     window = 4.0 * track.diameter_mm if window_mm is None else window_mm
     at_least("window_mm", window, track.diameter_mm, "mm")
@@ -87,17 +92,7 @@ def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
 
 
 def tallied(tally: Tally, state: State, track: Track) -> Tally:
-    """Return the sums with one more look at the pack.
-
-    Parameters
-    ----------
-    tally : Tally
-        Sums so far.
-    state : State
-        The pack.
-    track : Track
-        The line.
-    """
+    """Return the sums with one more look at the pack."""
     station = state.station_mm
     cell = track.cell(station)
     low, high = track.limits_mm(station, state.radius_mm, cell)
@@ -144,8 +139,12 @@ def mean_of(profiles: Sequence[Profile]) -> Profile:
     Parameters
     ----------
     profiles : sequence of Profile
-        At least one, all with the same windows. A window that a profile saw no can in is left out
-        of its mean, and nan where none did.
+        At least one, all with the same windows.
+
+    Returns
+    -------
+    Profile
+        A window that a profile saw no can in is left out of its mean, and nan where none did.
     """
     means = {}
     for field in fields(Profile):

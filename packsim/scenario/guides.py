@@ -152,19 +152,7 @@ def _brackets(
 def listed_brackets(
     rows: list[BracketTable], length: float, here: str, mat: Mat
 ) -> tuple[Bracket, ...]:
-    """Return brackets listed one by one, each on the mat and in the stage.
-
-    Parameters
-    ----------
-    rows : list of BracketTable
-        As the file has them.
-    length : float
-        Stage length [mm].
-    here : str
-        Key path, for complaints.
-    mat : Mat
-        The mat.
-    """
+    """Return brackets listed one by one, each on the mat and in the stage."""
     for i, row in enumerate(rows):
         at = f"{here}[{i}]"
         if row.station > length:

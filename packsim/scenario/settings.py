@@ -22,23 +22,7 @@ def build_settings(
     mat: Mat,
     ledger: Ledger,
 ) -> tuple[KnownSetting, ...]:
-    """Return the settings on record of one stage; complaints carry the key path from the top.
-
-    Parameters
-    ----------
-    stage : StageTable
-        As the file has it.
-    index : int
-        Its place among the stages.
-    brackets : sequence of Bracket
-        Its brackets as they stand now, for their stations.
-    sizes : collection of str
-        Names of the can sizes.
-    mat : Mat
-        The mat.
-    ledger : Ledger
-        Record of what is assumed.
-    """
+    """Return the settings on record of one stage; complaints carry the key path from the top."""
     built: list[KnownSetting] = []
     for j, row in enumerate(stage.settings):
         here = f"stages[{index}].settings[{j}]"

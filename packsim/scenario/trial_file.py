@@ -70,12 +70,14 @@ def parse_trials(
     ----------
     text : str
         What such a file holds.
-    scenario, today
+    scenario : Scenario
         As for `load_trials`.
     file : str
         Name for complaints.
     kind : {"toml", "csv"}
         Its layout.
+    today : date, optional
+        As for `load_trials`.
 
     Returns
     -------

@@ -107,17 +107,7 @@ def oven_heat_rows(
 
 
 def heat_json(scenario: Scenario, rows: tuple[HeatRow, ...], name: str) -> dict[str, Any]:
-    """Return a mat comparison as plain data: schema 1, heat in kJ per minute.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line.
-    rows : tuple of HeatRow
-        The comparison.
-    name : str
-        What the other mat is called.
-    """
+    """Return a mat comparison as plain data: schema 1, heat in kJ per minute."""
     return {
         "schema": 1,
         "scenario": scenario.name,

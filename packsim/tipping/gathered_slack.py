@@ -66,12 +66,16 @@ def gathered_lean(
 
     Parameters
     ----------
-    centres_mm, left_mm, right_mm, period_mm
-        As for `lateral_travel_mm`.
+    centres_mm : ndarray, shape (n, 2)
+        As for `lateral_travel_mm` [mm].
     stance : Stance
         The can as it stands.
+    left_mm, right_mm : array_like
+        As for `lateral_travel_mm` [mm].
     wire_heights_mm : sequence of float
         Guide wire heights [mm].
+    period_mm : float, optional
+        As for `lateral_travel_mm` [mm].
     hold_down_mm : float, optional
         Underside of a hold-down mat above the mat [mm].
     balance_rad : float, optional

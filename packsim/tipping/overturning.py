@@ -119,10 +119,12 @@ def chain_energy_mJ(
     gaps_mm : array_like, shape (..., n)
         Gaps of a chain of n cans towards a guide: first to second can, and so on, and last the gap
         from the last can to the guide wires [mm].
-    stance, vertical_N, balance_rad
-        As for `lean_energy_mJ`.
+    stance : Stance
+        The can as it stands.
     wire_heights_mm : sequence of float
         Heights of that guide's wires [mm].
+    vertical_N, balance_rad
+        As for `lean_energy_mJ`.
 
     Returns
     -------

@@ -26,7 +26,7 @@ _POINTS: Final = 160
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curve:
-    """ln of the mean chance over a row against ln of the kick energy.
+    """Logarithm of the mean chance over a row against ln of the kick energy.
 
     Parameters
     ----------
@@ -62,7 +62,12 @@ class Curve:
         Parameters
         ----------
         log_energy : array_like
-            ln of the kick energy in mJ. Below the table the chance falls as exp(−A/E_k).
+            Logarithm of the kick energy in mJ.
+
+        Returns
+        -------
+        ndarray
+            Below the table the chance falls as exp(−A/E_k).
         """
         x = np.asarray(log_energy, dtype=np.float64)
         if self.spline is None:

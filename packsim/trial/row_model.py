@@ -68,10 +68,12 @@ def log_stage_chances(
 
     Parameters
     ----------
-    slack_mm, row, kicks_mJ, sharing
+    slack_mm, row
         As for `log_kick_chances`.
     exposures : float
         Kicks a can gets on its way, rate × dwell [-].
+    kicks_mJ, sharing
+        As for `log_kick_chances`.
 
     Returns
     -------

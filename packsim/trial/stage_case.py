@@ -100,7 +100,7 @@ class LineCases:
     scenario: Scenario
     size: str
     slack_case: str = "set"
-    balance_rad: dict[tuple[int, int, str], float] = field(default_factory=dict)
+    _balance_by_pack: dict[tuple[int, int, str], float] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         one_of("slack_case", self.slack_case, SLACK_CASES)
@@ -142,7 +142,7 @@ class LineCases:
     def _balance_rad(self, index: int, stage: Stage, pack: Pack, stance: Stance) -> float:
         """Effective balance angle of the worst lane at the worst moment, as a study takes it."""
         key = (index, pack.lanes, pack.state)
-        if key not in self.balance_rad:
+        if key not in self._balance_by_pack:
             spray = stage_spray(self.scenario, stage, pack, stance)
-            self.balance_rad[key] = stage_balance_rad(spray, stance)
-        return self.balance_rad[key]
+            self._balance_by_pack[key] = stage_balance_rad(spray, stance)
+        return self._balance_by_pack[key]

@@ -53,15 +53,7 @@ class Layout:
         return round(units * self.scale)
 
     def canvases(self, count: int, band_px: int = 0) -> tuple[Box, ...]:
-        """Return the canvas cut into ``count`` plan views, one over the other.
-
-        Parameters
-        ----------
-        count : int
-            How many.
-        band_px : int
-            Height kept free at the bottom of the canvas [px].
-        """
+        """Return the canvas cut into ``count`` plan views, one over the other."""
         gap = self.px(4) if count > 1 else 0
         room = max(count, self.canvas.h - band_px)
         each = (room - gap * (count - 1)) // count

@@ -42,14 +42,14 @@ class Knob:
         Name in the panel.
     key : str
         Key that picks it.
-    wide : bool
-        True when it always acts on the whole line.
-    restarts : bool
-        True when the passage begins anew with it.
     shown : callable
         (setting, stage index, wire index) to the value as a text.
     step : callable
         (stage, steps, wire index) to a changed stage, for knobs of a stage.
+    wide : bool
+        True when it always acts on the whole line.
+    restarts : bool
+        True when the passage begins anew with it.
     covers : str
         End of the key in the record of assumptions that a hand-set value takes the place of.
     """

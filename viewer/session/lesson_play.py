@@ -32,6 +32,16 @@ class LessonPlay:
         The lesson.
     alone : bool
         True to go on without keys, as a film does.
+    at, spent_s : int, float
+        Scene shown, −1 before the first, and the time it has been on [s].
+    caption : str
+        What is said now.
+    go_on : bool
+        Whether the next scene is asked for.
+    answered : int or None
+        The answer picked.
+    ended : bool
+        Whether the last scene is over.
     """
 
     lesson: Lesson

@@ -61,6 +61,11 @@ class Playback:
             No more steps than this; the rest is forgotten. None where nobody waits, as in a
             capture, which must show the speed it says.
 
+        Returns
+        -------
+        Playback, int
+            The clock then, and the steps due.
+
         Examples
         --------
         >>> clock, _ = Playback(0.05).at(10.0)

@@ -35,7 +35,23 @@ VOIDS_EVERY_S = 0.25
 
 @dataclass
 class Pack:
-    """One pack on the screen and its history."""
+    """One pack on the screen and its history.
+
+    Parameters
+    ----------
+    feed : Feed
+        Where its frames come from.
+    first : Setting
+        The setting it began with.
+    picked : int or None
+        The can picked, by its number.
+    done, undone : list of Setting
+        Settings to go back to, and on to again.
+    voids : tuple of Voided
+        Voids last found.
+    voids_key : tuple of float
+        For which moment and stretch.
+    """
 
     feed: Feed
     first: Setting

@@ -42,15 +42,7 @@ class RunCase:
 
 
 def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
-    """Return the counts for the terminal.
-
-    Parameters
-    ----------
-    cases : sequence of RunCase
-        One for each guide setting.
-    display : Display
-        Unit system.
-    """
+    """Return the counts for the terminal."""
     first = cases[0]
     can = first.scenario.size(first.passages.size)
     parts: list[RenderableType] = [

@@ -51,15 +51,7 @@ def plan_report(plan: TrialPlan, display: Display) -> Group:
 
 
 def cans_and_hours(plan: TrialPlan, cans: float) -> str:
-    """Format a number of cans with the hours they take.
-
-    Parameters
-    ----------
-    plan : TrialPlan
-        For its throughput.
-    cans : float
-        The cans.
-    """
+    """Format a number of cans with the hours they take."""
     if not math.isfinite(cans):
         return "never"
     hours = plan.hours(cans)

@@ -25,15 +25,7 @@ KEEP_WORDS: Final = {"rate": "same cans per minute", "dwell": "same mat speed, s
 
 
 def stage_facts(stage: StageChange, display: Display) -> list[str]:
-    """Return what to know about one stage, in lines without an end mark.
-
-    Parameters
-    ----------
-    stage : StageChange
-        The stage.
-    display : Display
-        Unit system.
-    """
+    """Return what to know about one stage, in lines without an end mark."""
     before, after, window = stage.before, stage.after, stage.after.window
     suits = "empty"
     if not window.empty:
