@@ -109,7 +109,7 @@ def diameter() -> Walk:
             for value in list(frame.f_locals.values())
         )
 
-    return walk(lambda: answer_stage(scenario, 0, size), carries)
+    return walk(lambda: answer_stage(scenario, scenario.stages[0].name, size), carries)
 
 
 def _diameter_mm(thing: object) -> object:

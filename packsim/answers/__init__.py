@@ -1,18 +1,18 @@
 """One stage with one can size: every answer about it, as data."""
 
 from packsim.answers.answer import Alignment, Answer, Tipping
-from packsim.answers.answer_stage import STUDY_LENGTH_MM, answer_stage, lowest_wires_mm
+from packsim.answers.answer_stage import answer_line, answer_stage, lowest_wires_mm
 from packsim.answers.chance import Chance, row_chance
 from packsim.answers.stage_spray import clear_headers, stage_balance_rad, stage_spray
 from packsim.answers.worst_lean import WorstLean, gathered_leans, own_leans, towards
 
 __all__ = [
-    "STUDY_LENGTH_MM",
     "Alignment",
     "Answer",
     "Chance",
     "Tipping",
     "WorstLean",
+    "answer_line",
     "answer_stage",
     "clear_headers",
     "gathered_leans",

@@ -20,7 +20,7 @@ from packsim.nozzles.lane_lines import (
     nozzle_places_mm,
 )
 from packsim.pack.state import Pack
-from packsim.pack.strip import pack_between
+from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.pack.voids import find_voids
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import hold_down
@@ -34,24 +34,23 @@ OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
 wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
 
-__all__ = ["STUDY_LENGTH_MM", "answer_stage", "lowest_wires_mm"]
-
-STUDY_LENGTH_MM: Final = 500.0
-"""Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
-its own width), so half a metre holds every place there is; nothing reported depends on it."""
+__all__ = ["answer_line", "answer_stage", "lowest_wires_mm"]
 
 
-def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
+def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
+    """Answer every stage of a line with one can size, in order; see `answer_stage`."""
+    return tuple(answer_stage(scenario, stage.name, size) for stage in scenario.stages)
+
+
+def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """Answer every question about one stage with one can size.
 
     Parameters
     ----------
     scenario : Scenario
         The case.
-    stage_index : int
-        Which of its stages.
-    size : str
-        Which of its sizes, by name.
+    stage_name, size : str
+        Which of its stages and which of its sizes.
 
     Returns
     -------
@@ -61,9 +60,9 @@ def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
     Raises
     ------
     InputError
-        If the size is unknown, or a value is outside what a formula holds for.
+        If a name is unknown, or a value is outside what a formula holds for.
     """
-    stage, can = scenario.stages[stage_index], scenario.size(size)
+    stage, can = scenario.stage(stage_name), scenario.size(size)
     guides = stage.guides
     stance = can.stance(stage.pool_fraction)
     pack = pack_between(
@@ -105,7 +104,7 @@ def answer_stage(scenario: Scenario, stage_index: int, size: str) -> Answer:
             stage, pack, stance, budget.slack_mm, balance, heights, dwell, gathered=True
         ),
         chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
-        assumed=scenario.assumed_in(stage_index, can) + (() if spray is None else SPRAY_ASSUMED),
+        assumed=scenario.assumed_in(stage, can) + (() if spray is None else SPRAY_ASSUMED),
     )
 
 

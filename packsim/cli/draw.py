@@ -42,8 +42,7 @@ def draw_command(
     check_kind(output)
     check_target(output, replace=replace)
     case = load_scenario(scenario)
-    index = case.stages.index(case.stage(stage))
-    found = answer_stage(case, index, case.size(size).name)
+    found = answer_stage(case, stage, size)
     from packsim.report.drawings.elevation_drawing import elevation_drawing
     from packsim.report.drawings.plan_drawing import plan_drawing
 

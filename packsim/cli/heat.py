@@ -38,10 +38,10 @@ def heat_command(
 ) -> None:
     """Compare the heat the present oven mat takes with that of another mat."""
     from packsim.cli.out import emit_json, print_to_terminal
+    from packsim.flow.mat_heat import ENTRY_C, heat_json, oven_heat_rows
     from packsim.report.terminal.heat_table import heat_report
     from packsim.scenario import load_scenario
     from packsim.scenario.kinds import AREA_MASS, HEAT, TEMPERATURE
-    from packsim.size_change.mat_heat import ENTRY_C, heat_json, oven_heat_rows
 
     check_outputs((json_path,), replace=replace)
     mass = read_option("--mat-mass", mat_mass, AREA_MASS)

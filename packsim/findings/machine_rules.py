@@ -149,10 +149,10 @@ def nozzles(_: Scenario, answer: Answer) -> Finding | None:
 
 def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
     """Brackets out of their travel, as they are set or at the setting told."""
-    stage, window = scenario.stage(answer.stage), answer.window
+    stage = scenario.stage(answer.stage)
     reach = Reach.of(stage.guides, scenario.mat.width_mm)
     end = "the travel of the brackets" if stage.guides.travel_mm else "the mat"
-    width = window.low_mm if window.target_mm is None else window.target_mm
+    width = answer.window.setting_mm
     needed = reach.farthest_beyond_mm(stage.guides.set_to(width)) if answer.pack.fits else 0.0
     if needed > _SAME_MM:
         do, lengths = _way_out(stage, reach, width)

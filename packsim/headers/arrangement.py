@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import STUDY_LENGTH_MM, answer_stage, clear_headers
+from packsim.answers import answer_stage, clear_headers
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
@@ -19,7 +19,7 @@ from packsim.nozzles.lane_lines import (
     nozzle_places_mm,
 )
 from packsim.pack.state import Pack
-from packsim.pack.strip import pack_between
+from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.width.reach import Reach
 
 __all__ = [
@@ -206,13 +206,12 @@ def refitted(scenario: Scenario, size: str) -> Scenario:
     if scenario.size(size).name == scenario.set_for:
         return scenario
     moved = []
-    for i, stage in enumerate(scenario.stages):
+    for stage in scenario.stages:
         record = stage.setting_for(size)
         if record is not None:
             guides = replace(stage.guides, brackets=record.brackets)
         else:
-            window = answer_stage(scenario, i, size).window
-            width = window.low_mm if window.target_mm is None else window.target_mm
+            width = answer_stage(scenario, stage.name, size).window.setting_mm
             guides = stage.guides.set_to(width)
         moved.append(replace(stage, guides=guides))
     return scenario.with_stages(tuple(moved))

@@ -198,7 +198,7 @@ def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tupl
         Without what wires, wear, kicks and ovens rest on.
     """
     apart = _NO_MATTER if load else _NO_MATTER + _FORCE_ONLY
-    kept = scenario.assumed_in(at.index, at.can)
+    kept = scenario.assumed_in(at.stage, at.can)
     return tuple(a for a in kept if not any(word in a.key for word in apart))
 
 

@@ -124,9 +124,9 @@ class Scenario:
         """Return this scenario with other stages."""
         return replace(self, stages=stages)
 
-    def assumed_in(self, stage_index: int, can: Can) -> tuple[Assumption, ...]:
+    def assumed_in(self, stage: Stage, can: Can) -> tuple[Assumption, ...]:
         """Return what an answer for one stage and one size rests on without a measurement."""
-        other = [f"stages[{i}]." for i in range(len(self.stages)) if i != stage_index]
+        other = [f"stages[{i}]." for i, one in enumerate(self.stages) if one.name != stage.name]
         line = [a for a in self.assumed if not a.key.startswith(tuple(other) or ("\0",))]
         return (*line, *can.assumed)
 

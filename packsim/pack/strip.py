@@ -14,10 +14,14 @@ from packsim.pack import crosswise, lengthwise
 from packsim.pack.cell import Cell, check_count
 from packsim.pack.state import Pack
 
-__all__ = ["PACK_STATES", "candidate_packs", "pack_between"]
+__all__ = ["PACK_STATES", "STUDY_LENGTH_MM", "candidate_packs", "pack_between"]
 
 PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
 """States one may ask for; ``densest`` is the fuller of slack and strained."""
+
+STUDY_LENGTH_MM: Final = 500.0
+"""Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
+its own width), so half a metre holds every place there is; nothing reported depends on it."""
 
 
 class _Lattice(Protocol):

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from packsim.answers.answer import Answer
-from packsim.answers.answer_stage import answer_stage
+from packsim.answers import Answer, answer_line
 from packsim.line import Scenario
 from packsim.passage.track import Track, build_track
 
@@ -33,8 +32,7 @@ def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Tr
     Track
         See `track_under`.
     """
-    answers = [answer_stage(scenario, i, size) for i in range(len(scenario.stages))]
-    return track_under(scenario, size, answers, can_friction)
+    return track_under(scenario, size, answer_line(scenario, size), can_friction)
 
 
 def track_under(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from packsim.answers import Answer, answer_stage
+from packsim.answers import Answer, answer_line, answer_stage
 from packsim.assumption import Assumption
 from packsim.check import one_of, positive
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
@@ -74,7 +74,7 @@ def plan_change(
         positive("step_mm", step_mm)
     old, new = scenario.size(from_size), scenario.size(to_size)
     chosen = margins if margins is not None else Margins()
-    before = [answer_stage(scenario, i, from_size) for i in range(len(scenario.stages))]
+    before = answer_line(scenario, from_size)
     wires = wires_for(scenario, from_size, to_size, chosen, step_mm)
     search = Search(scenario, from_size, to_size, step_mm, wires)
     drafts: dict[int, Draft] = {}
@@ -142,7 +142,7 @@ def _stages(
                 draft.hold_down,
                 new.centre_mm - stage.guides.centre_mm,
                 before[i],
-                answer_stage(line, i, search.to_size),
+                answer_stage(line, stage.name, search.to_size),
                 draft.settled,
                 stage.kicks.trial,
             )

@@ -101,7 +101,7 @@ class Search:
     def _answer(self, i: int, stage: Stage) -> Answer:
         stages = list(self.scenario.stages)
         stages[i] = stage
-        return answer_stage(self.scenario.with_stages(tuple(stages)), i, self.to_size)
+        return answer_stage(self.scenario.with_stages(tuple(stages)), stage.name, self.to_size)
 
     def _searched(self, run: list[int]) -> dict[int, Draft]:
         stages = [self.scenario.stages[i] for i in run]

@@ -84,10 +84,10 @@ def study_line(scenario: Scenario, progress: Callable[[int, int], None] | None =
     >>> found.pack.lanes, round(found.pack.slack_mm, 1)
     (10, 25.6)
     """
-    jobs = [(i, can.name) for can in scenario.sizes for i in range(len(scenario.stages))]
+    jobs = [(stage.name, can.name) for can in scenario.sizes for stage in scenario.stages]
     answers = []
-    for done, (index, size) in enumerate(jobs, start=1):
-        answers.append(answer_stage(scenario, index, size))
+    for done, (stage, size) in enumerate(jobs, start=1):
+        answers.append(answer_stage(scenario, stage, size))
         if progress is not None:
             progress(done, len(jobs))
     return Study(scenario, tuple(answers), find_all(scenario, tuple(answers)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from packsim.answers import answer_stage
+from packsim.answers import answer_line
 from packsim.line import Scenario
 
 __all__ = ["at_width", "at_window"]
@@ -20,8 +20,6 @@ def at_window(scenario: Scenario, size: str) -> Scenario:
     Where no width suits every case, a stage is set as close as the pack allows, to the low end.
     """
     stages = []
-    for i, stage in enumerate(scenario.stages):
-        window = answer_stage(scenario, i, size).window
-        width = window.low_mm if window.target_mm is None else window.target_mm
-        stages.append(stage.with_clear_width(width))
+    for stage, answer in zip(scenario.stages, answer_line(scenario, size), strict=True):
+        stages.append(stage.with_clear_width(answer.window.setting_mm))
     return scenario.with_stages(tuple(stages))

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from packsim.answers import Answer, answer_stage
+from packsim.answers import Answer, answer_line, answer_stage
 from packsim.check import finite
 from packsim.errors import InputError
 from packsim.line import Scenario
@@ -131,7 +131,7 @@ def sweep(
     rows = []
     for done, value in enumerate(values, start=1):
         case = turned.set(scenario, index, finite("value", value))
-        rows.append(SweepRow(float(value), answer_stage(case, index, can.name)))
+        rows.append(SweepRow(float(value), answer_stage(case, stage, can.name)))
         if progress is not None:
             progress(done, len(values))
     now = turned.now(scenario.stages[index])
@@ -140,5 +140,4 @@ def sweep(
 
 def governing_stage(scenario: Scenario, size: str) -> str:
     """Return the name of the stage with the least safe slack for a size, the first of equals."""
-    answers = [answer_stage(scenario, i, size) for i in range(len(scenario.stages))]
-    return min(answers, key=lambda answer: answer.tipping.safe.slack_mm).stage
+    return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage

@@ -193,7 +193,7 @@ def spoilage_change(
 def _cans_per_min(scenario: Scenario, size: str, widths: NDArray[np.float64]) -> float:
     first = scenario.stages[0].with_clear_width(float(widths[0]))
     line = scenario.with_stages((first, *scenario.stages[1:]))
-    return answer_stage(line, 0, size).flow.cans_per_min
+    return answer_stage(line, line.stages[0].name, size).flow.cans_per_min
 
 
 def _assumed(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from packsim.answers import Answer, answer_stage
+from packsim.answers import Answer, answer_line
 from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
@@ -54,7 +54,7 @@ def plan_trial(
     between("power", power, 0.5, 0.999)
     between("alpha", alpha, 1e-6, 0.5)
     name = scenario.set_for if size is None else size
-    answers = [answer_stage(scenario, i, name) for i in range(len(scenario.stages))]
+    answers = answer_line(scenario, name)
     rooms = tuple(_room(answer) for answer in answers)
     settings = _settings(scenario, name, rooms)
     now = settings[0].per_million
@@ -78,7 +78,7 @@ def plan_trial(
 
 def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
     """Return what may be tried at every stage with one size."""
-    return tuple(_room(answer_stage(scenario, i, size)) for i in range(len(scenario.stages)))
+    return tuple(_room(answer) for answer in answer_line(scenario, size))
 
 
 def _room(answer: Answer) -> StageRoom:

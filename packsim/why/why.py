@@ -85,7 +85,7 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         If a name is unknown, or a value is outside what a formula holds for.
     """
     stage = scenario.stage(stage_name)
-    answer = answer_stage(scenario, scenario.stages.index(stage), size)
+    answer = answer_stage(scenario, stage.name, size)
     loosest, wire = answer.tipping.loosest, answer.tipping.safe.governing_wire_mm
     friction = scenario.mat.friction
     return Reasons(

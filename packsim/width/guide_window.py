@@ -79,6 +79,14 @@ class GuideWindow:
         return self.low_mm > self.high_mm
 
     @property
+    def setting_mm(self) -> float:
+        """Width to set: the target, or the low end of an empty window [mm].
+
+        At the low end the pack just does not jam; a pack with slack can be watched, a jam cannot.
+        """
+        return self.low_mm if self.target_mm is None else self.target_mm
+
+    @property
     def width_mm(self) -> float:
         """High less low; negative by what is missing when empty [mm]."""
         return self.high_mm - self.low_mm

@@ -72,15 +72,15 @@ def test_a_header_in_the_cans_sprays_nothing(small: SimpleNamespace) -> None:
     stage = small.stage(headers=(low, high, below))
     assert clear_headers(stage, 120.0) == (high, below)
     only = small.stage(headers=(low,))
-    assert answer_stage(small.line(only), 0, "can").spray is None
+    assert answer_stage(small.line(only), "wash", "can").spray is None
 
 
 def test_the_worse_side_of_the_nozzles_is_told(small: SimpleNamespace) -> None:
     good, bad = small.header(first_mm=240.0), small.header("below", first_mm=230.0)
-    found = answer_stage(small.line(small.stage(headers=(good, bad))), 0, "can").alignment
+    found = answer_stage(small.line(small.stage(headers=(good, bad))), "wash", "can").alignment
     assert found is not None
     assert (found.side, round(found.now.worst_mm, 1)) == ("below", 10.2)
-    found = answer_stage(small.line(small.stage(headers=(good,))), 0, "can").alignment
+    found = answer_stage(small.line(small.stage(headers=(good,))), "wash", "can").alignment
     assert found is not None
     assert found.side == "above"
 
@@ -88,7 +88,7 @@ def test_the_worse_side_of_the_nozzles_is_told(small: SimpleNamespace) -> None:
 def test_sprays_that_lift_leave_no_balance(small: SimpleNamespace) -> None:
     jet = Nozzle("cone", 0.3, 1e5, 0.2)
     stage = small.stage(headers=(small.header("below", pressure_MPa=0.3, nozzle=jet),))
-    found = answer_stage(small.line(stage), 0, "can")
+    found = answer_stage(small.line(stage), "wash", "can")
     assert found.spray is not None
     assert bool(found.spray.lifted.any())
     assert found.tipping.balance_angle_rad == 0.0
@@ -100,7 +100,7 @@ def test_sprays_that_lift_leave_no_balance(small: SimpleNamespace) -> None:
 
 def test_a_pack_that_does_not_fit_still_has_every_answer(small: SimpleNamespace) -> None:
     stage = small.stage(width_mm=50.0, headers=(small.header(),), hold_down_mm=125.0)
-    found = answer_stage(small.line(stage), 0, "can")
+    found = answer_stage(small.line(stage), "wash", "can")
     assert not found.pack.fits
     assert (found.spray, found.alignment) == (None, None)
     assert found.tipping.verdict == "tight"
@@ -117,7 +117,7 @@ def test_only_a_hold_down_that_blocks_takes_the_edge_off_a_verdict(
     verdicts = {
         height: answer_stage(
             small.line(small.stage(width_mm=NEED + 45.0, state="slack", hold_down_mm=height)),
-            0,
+            "wash",
             "can",
         ).tipping.verdict
         for height in (None, 119.0, 121.0, 133.8, 133.9)
@@ -133,16 +133,18 @@ def test_only_a_hold_down_that_blocks_takes_the_edge_off_a_verdict(
 
 def test_an_unknown_size_is_named(small: SimpleNamespace) -> None:
     with pytest.raises(InputError, match="one of can"):
-        answer_stage(small.line(small.stage()), 0, "bottle")
+        answer_stage(small.line(small.stage()), "wash", "bottle")
 
 
 def test_assumptions_name_this_stage_and_its_sprays(small: SimpleNamespace) -> None:
     keys = {
         a.key
-        for a in answer_stage(small.line(small.stage(headers=(small.header(),))), 0, "can").assumed
+        for a in answer_stage(
+            small.line(small.stage(headers=(small.header(),))), "wash", "can"
+        ).assumed
     }
     assert any(key.startswith("spray.") for key in keys)
-    dry = {a.key for a in answer_stage(small.line(small.stage()), 0, "can").assumed}
+    dry = {a.key for a in answer_stage(small.line(small.stage()), "wash", "can").assumed}
     assert not any(key.startswith("spray.") for key in dry)
 
 
@@ -157,7 +159,7 @@ def test_chance_of_one_can_between_two_guides(small: SimpleNamespace) -> None:
     """One can, slack S shared by two gaps: its tip is free where the gap at the wire lets it."""
     slack, kick = 50.0, 2.0
     stage = small.stage(width_mm=60.0 + slack, state="slack", kicks=Kicks(kick, 1.5))
-    found = answer_stage(small.line(stage), 0, "can")
+    found = answer_stage(small.line(stage), "wash", "can")
     assert found.pack.lanes == 1
     # a gap of 40 mm and more at the wire of 96 lets it tip, at the cost of its own energy
     # of lifting its centre of gravity from 72 mm to hypot(30, 72) = 78 mm
@@ -199,7 +201,7 @@ def test_slack_as_set_is_one_quantity(root: Path) -> None:
     Oven lane, heat-up: 16 cans of 66.09 mm across in 1066 mm, spread from guide to guide.
     """
     oven = load_scenario(root / "scenarios" / "oven_lane.toml")
-    found = answer_stage(oven, 0, "12 oz")
+    found = answer_stage(oven, oven.stages[0].name, "12 oz")
     assert found.pack.state == "strained"
     by_hand = 1066.0 - 16 * 66.09
     for slack in (found.slack_mm, found.pack.slack_mm, found.budget.slack_mm):

@@ -54,7 +54,7 @@ def test_nothing_stops_a_can_without_wires_and_none_stands_where_nothing_fits() 
 def test_the_place_is_centre_inside(small: SimpleNamespace) -> None:
     """An infeed at half its rate leaves room along travel, the same at every lane."""
     stage = small.stage(fill=0.5, width_mm=60.0 * (1.0 + 10.0 * math.sqrt(0.75)))
-    answer = answer_stage(small.line(stage), 0, "can")
+    answer = answer_stage(small.line(stage), "wash", "can")
     # 120 mm from can to can along a lane; the next lane's cans, 60 mm on and 51.96 mm aside,
     # stop a can after 60 − √(60² − 51.96²) = 30 mm straight on, later in other directions
     assert answer.tipping.own_index >= math.asin(30.0 / 120.0) / ALPHA - 1e-9

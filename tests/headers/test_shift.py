@@ -133,7 +133,7 @@ def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Sc
 def test_refitted_guides_stand_in_the_window_of_the_size(swing: Scenario) -> None:
     fitted = refitted(swing, "sleek body")
     for i, stage in enumerate(swing.stages):
-        window = answer_stage(swing, i, "sleek body").window
+        window = answer_stage(swing, swing.stages[i].name, "sleek body").window
         want = window.low_mm if window.target_mm is None else window.target_mm
         record = stage.setting_for("sleek body")
         if record is not None:

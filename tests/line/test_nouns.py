@@ -190,7 +190,7 @@ def test_assumptions_of_other_stages_do_not_count(small: SimpleNamespace) -> Non
         cans=(can,),
         assumed=tuple(Assumption(key, "1", "a guess") for key in keys),
     )
-    got = {i: [a.key for a in line.assumed_in(i, can)] for i in (0, 1, 10)}
+    got = {i: [a.key for a in line.assumed_in(line.stages[i], can)] for i in (0, 1, 10)}
     assert got[0] == ["mat.friction", "sizes[can].mass"]
     assert got[1] == ["mat.friction", "stages[1].fill", "sizes[can].mass"]
     assert got[10] == ["mat.friction", "stages[10].fill", "sizes[can].mass"]

@@ -59,7 +59,7 @@ def of_role(drawing: Drawing, role: str) -> list[Primitive]:
 def case(request, root):
     name, index, size = request.param
     scenario = load_scenario(root / "scenarios" / f"{name}.toml")
-    return scenario, answer_stage(scenario, index, size)
+    return scenario, answer_stage(scenario, scenario.stages[index].name, size)
 
 
 def test_a_plan_has_one_circle_per_can_where_the_pack_has_it(case):
@@ -88,7 +88,7 @@ def test_plan_dimensions_measure_what_they_say(case):
 
 def test_slack_beside_the_cans_adds_up_to_the_slack(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    answer = answer_stage(scenario, 2, "211 body")
+    answer = answer_stage(scenario, scenario.stages[2].name, "211 body")
     drawing = plan_drawing(answer, scenario)
     beside = [d.measured_mm for d in of_role(drawing, "dimension") if d.text_at != "middle"]
     assert sum(beside[-2:]) == pytest.approx(answer.pack.slack_mm, abs=1e-9)
@@ -96,7 +96,7 @@ def test_slack_beside_the_cans_adds_up_to_the_slack(root):
 
 def test_nozzles_stand_where_the_header_has_them(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    answer = answer_stage(scenario, 2, "211 body")
+    answer = answer_stage(scenario, scenario.stages[2].name, "211 body")
     drawing = plan_drawing(answer, scenario)
     header = scenario.stages[2].headers[0]
     dots = [c.centre_mm[0] for c in of_role(drawing, "header above") if isinstance(c, Circle)]
@@ -130,7 +130,7 @@ def test_nothing_of_a_drawing_lies_off_its_sheet(case):
 @pytest.mark.parametrize("given", [{"width_mm": 985.0}, {"width_mm": 990.0, "layout": "crosswise"}])
 def test_a_face_near_the_mats_edge_keeps_its_dimension_on_the_sheet(small, given):
     line = small.line(small.stage(**given))
-    drawing = plan_drawing(answer_stage(line, 0, line.set_for), line)
+    drawing = plan_drawing(answer_stage(line, line.stages[0].name, line.set_for), line)
     texts = [t for t in exploded(drawing.primitives) if isinstance(t, Text)]
     for text in texts:
         for x, _ in text_box(text):
@@ -162,7 +162,7 @@ def test_no_two_texts_lie_on_each_other(case):
 
 def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    answer = answer_stage(scenario, 4, "sleek body")
+    answer = answer_stage(scenario, scenario.stages[4].name, "sleek body")
     drawing = elevation_drawing(answer, scenario)
     can = next(p for p in of_role(drawing, "can leaning") if isinstance(p, Polygon))
     wires = [c for c in of_role(drawing, "wire") if isinstance(c, Circle)]
@@ -179,7 +179,7 @@ def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
 
 def test_an_inside_can_leans_on_its_neighbours_shoulder(root):
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    answer = answer_stage(scenario, 4, "sleek body")
+    answer = answer_stage(scenario, scenario.stages[4].name, "sleek body")
     drawing = elevation_drawing(answer, scenario)
     inside = [p for p in of_role(drawing, "can leaning") if isinstance(p, Polygon)][-1]
     behind = [p for p in of_role(drawing, "can behind") if isinstance(p, Polygon)]
@@ -225,7 +225,7 @@ def test_svg_is_well_formed_and_in_millimetres(case):
 
 def test_svg_escapes_names_and_refers_to_nothing(small):
     line = small.line(small.stage(name='<script>alert("x")</script> & co\x07'))
-    svg = drawing_svg(plan_drawing(answer_stage(line, 0, line.set_for), line))
+    svg = drawing_svg(plan_drawing(answer_stage(line, line.stages[0].name, line.set_for), line))
     assert "<script" not in svg
     assert "\x07" not in svg
     assert re.findall(r"https?://[^\"]+", svg) == ["http://www.w3.org/2000/svg"]
@@ -271,7 +271,7 @@ def test_a_control_code_in_a_name_stays_text():
 
 def test_the_same_drawing_gives_the_same_bytes(small, tmp_path):
     line = small.line(small.stage(headers=(small.header(),)))
-    case = line, answer_stage(line, 0, line.set_for)
+    case = line, answer_stage(line, line.stages[0].name, line.set_for)
     for draw in (plan_drawing, elevation_drawing):
         for kind in (".svg", ".dxf", ".png"):
             pair = [drawing_bytes(draw(case[1], case[0]), tmp_path / f"a{kind}") for _ in range(2)]
@@ -300,7 +300,7 @@ def test_png_puts_a_circle_where_it_belongs():
 
 def test_a_pack_that_does_not_fit_says_so(small):
     line = small.line(small.stage(width_mm=50.0))
-    answer = answer_stage(line, 0, line.set_for)
+    answer = answer_stage(line, line.stages[0].name, line.set_for)
     for draw in (plan_drawing, elevation_drawing):
         assert drawing_svg(draw(answer, line))
     said = [t.text for t in of_role(plan_drawing(answer, line), "limit")]

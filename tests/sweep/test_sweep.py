@@ -64,7 +64,7 @@ def test_a_row_is_what_a_study_of_the_changed_line_says(line: Scenario, name: st
     for row in found.rows:
         changed = knob(name).set(line, 0, row.value)
         assert changed.stages[1] is line.stages[1]
-        again = answer_stage(changed, 0, "b")
+        again = answer_stage(changed, changed.stages[0].name, "b")
         assert row.answer.tipping == again.tipping
         assert row.answer.window == again.window
         if name not in ("shift", "pressure"):
@@ -168,6 +168,7 @@ def test_progress_and_the_governing_stage(line: Scenario) -> None:
     sweep(line, "fill", (0.8, 0.9), "wash", "a", lambda done, of: seen.append((done, of)))
     assert seen == [(1, 2), (2, 2)]
     safes = {
-        s.name: answer_stage(line, i, "a").tipping.safe.slack_mm for i, s in enumerate(line.stages)
+        s.name: answer_stage(line, line.stages[i].name, "a").tipping.safe.slack_mm
+        for i, s in enumerate(line.stages)
     }
     assert governing_stage(line, "a") == min(safes, key=lambda name: safes[name])

@@ -31,7 +31,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
         cost_per_can=0.2,
         adjustment_cost=400.0,
     )
-    per_min = answer_stage(line, 0, "slim").flow.cans_per_min
+    per_min = answer_stage(line, line.stages[0].name, "slim").flow.cans_per_min
     assert change.cans_per_year == pytest.approx(per_min * 60 * 5000)
     before, after = predict(
         line, "slim", [widths(line, 0.0), widths(line, 4.0)], {"flood": 0.1}

@@ -36,7 +36,7 @@ def test_no_recommended_setting_is_past_the_safe_slack(line: Scenario, slack: fl
             )
         )
         for i in range(len(line.stages)):
-            answer = answer_stage(case, i, "slim")
+            answer = answer_stage(case, case.stages[i].name, "slim")
             assert answer.budget.loosest_mm <= answer.tipping.safe.slack_mm + 1e-9
 
 

@@ -22,7 +22,7 @@ def test_a_prediction_is_what_the_study_says(line: Scenario) -> None:
     found = predict(line, "slim", [[s.guides.narrowest_mm for s in line.stages]])
     for i in range(len(line.stages)):
         assert found.by_stage[0, i] == pytest.approx(
-            answer_stage(line, i, "slim").chance.per_million, rel=2e-3
+            answer_stage(line, line.stages[i].name, "slim").chance.per_million, rel=2e-3
         )
 
 

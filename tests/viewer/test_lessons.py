@@ -103,7 +103,7 @@ def test_a_question_waits_takes_an_answer_and_goes_on():
 
 def test_numbers_are_packsims(setting):
     feed = Live(setting, 1)
-    found = answer_stage(setting.scenario, 0, setting.size)
+    found = answer_stage(setting.scenario, setting.scenario.stages[0].name, setting.size)
     assert isinstance(found, Answer)
     numbers = numbers_of(feed, 0)
     assert set(NAMES) == set(numbers)
@@ -118,7 +118,8 @@ def test_numbers_are_packsims(setting):
 
 def test_slack_is_set_to_what_is_asked(setting):
     after = changed(setting, {"slack": "12.5 mm"}, 0)
-    assert answer_stage(after.scenario, 0, after.size).pack.slack_mm == pytest.approx(12.5)
+    found = answer_stage(after.scenario, after.scenario.stages[0].name, after.size)
+    assert found.pack.slack_mm == pytest.approx(12.5)
     one = changed(setting, {"clear_width": "600 mm", "only_stage": True}, 1)
     assert one.scenario.stages[0] == setting.scenario.stages[0]
     assert one.scenario.stages[1].guides.narrowest_mm == pytest.approx(600.0)

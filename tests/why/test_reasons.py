@@ -59,7 +59,7 @@ def test_the_best_shift_changes_margin_and_balance(small: SimpleNamespace) -> No
     assert spray is not None
     assert spray.shift_mm is not None
     assert abs(spray.shift_mm) > 1.0
-    moved = answer_stage(knob("shift").set(line, 0, spray.shift_mm), 0, "can")
+    moved = answer_stage(knob("shift").set(line, 0, spray.shift_mm), "wash", "can")
     assert moved.spray is not None
     assert spray.margin_shifted == pytest.approx(float(moved.spray.hold_margin.min()), rel=1e-9)
     assert spray.shifted_balance_rad == pytest.approx(moved.tipping.balance_angle_rad, rel=1e-9)

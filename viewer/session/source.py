@@ -92,7 +92,7 @@ def answers_of(setting: Setting) -> tuple[Answer | InputError, ...]:
 @lru_cache(maxsize=256)
 def _answer(alone: Scenario) -> Answer | InputError:
     try:
-        return answer_stage(alone, 0, alone.sizes[0].name)
+        return answer_stage(alone, alone.stages[0].name, alone.sizes[0].name)
     except InputError as problem:
         return problem
 

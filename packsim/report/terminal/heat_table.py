@@ -6,10 +6,10 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from packsim.flow.mat_heat import HeatRow
 from packsim.line import Scenario
 from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.change_rows import printable
-from packsim.size_change.mat_heat import HeatRow
 
 __all__ = ["heat_report"]
 

@@ -1,4 +1,4 @@
-"""What another oven mat would save, stage by stage and size by size."""
+"""What another mat in the ovens would save, stage by stage and size by size."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from packsim.answers import STUDY_LENGTH_MM
 from packsim.flow.oven_heat import MatComparison, OvenHeat, compare_mats
 from packsim.flow.throughput import pack_flow
 from packsim.line import Scenario
-from packsim.pack.strip import pack_between
+from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 
 __all__ = ["ENTRY_C", "HeatRow", "heat_json", "oven_heat_rows"]
 
