@@ -104,8 +104,7 @@ def blocks(clear_width_mm: float, diameter_mm: float) -> Cell | None:
     Rows of n + 1, n, …, 1 cans make one triangle. The next one is upside down; its first base can
     stands a = n/2 + √(1 − h²) ahead. Rows j and n − j of the two triangles are h apart across and
     √(1 − h²) along, so they touch: the crack is a row of rhombs one diameter a side.
-    Source: Z. Füredi, Discrete Comput. Geom. 6 (1991) 95-106, proves it densest for two lanes;
-    J. Molnár, Acta Math. Acad. Sci. Hungar. 31 (1978) 173-183, conjectures it for more.
+    [furedi1991]_ proves it densest for two lanes; [molnar1978]_ conjectures it for more.
     """
     lanes, left_over = lines_within(clear_width_mm, diameter_mm, SIN60 * diameter_mm)
     if lanes < 2 or left_over == 0.0:

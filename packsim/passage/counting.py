@@ -26,7 +26,7 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
 
     Notes
     -----
-    F. Garwood, Biometrika 28 (1936) 437. It holds the mean at least as often as it says.
+    [garwood1936]_. It holds the mean at least as often as it says.
 
     Examples
     --------

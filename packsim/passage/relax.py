@@ -93,10 +93,9 @@ def relax(
 
     Notes
     -----
-    Y. Nesterov, Soviet Math. Dokl. 27 (1983) 372; restart after B. O'Donoghue and E. Candès, Found.
-    Comput. Math. 15 (2015) 715 (both from memory). Cans that touch nobody's overlap stay exactly
-    where they are. The momentum may carry a pair past contact by some 3 % of its overlap, 5 µm for
-    a usual kick.
+    [nesterov1983]_; restart after [odonoghue2015]_ (both from memory). Cans that touch nobody's
+    overlap stay exactly where they are. The momentum may carry a pair past contact by some 3 % of
+    its overlap, 5 µm for a usual kick.
     """
     place = place_mm.copy()
     np.clip(place.imag, low_mm, high_mm, out=place.imag)

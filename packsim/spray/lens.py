@@ -54,7 +54,7 @@ def lens(first_radius_mm: ArrayLike, second_radius_mm: ArrayLike, distance_mm: A
     -----
     The common chord lies at x = (d² + r² − s²)/(2d) from the first centre and has half length c;
     each disc gives the segment beyond it, r²θ − x c with θ = atan2(c, x). Source: any geometry
-    text, e.g. Weisstein, Circle-Circle Intersection. The moment is derived here: a segment has
+    text, e.g. [weissteinCircles]_. The moment is derived here: a segment has
     first moment 2c³/3 about its own centre, the two have opposite signs and cancel, and what
     remains about the first centre is d times the second disc's segment.
 

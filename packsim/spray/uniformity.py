@@ -62,8 +62,7 @@ def christiansen(doses: ArrayLike, weights: ArrayLike | None = None) -> float:
 
     Notes
     -----
-    Source: J. E. Christiansen, Irrigation by Sprinkling, California Agricultural Experiment
-    Station Bulletin 670 (1942).
+    Source: [christiansen1942]_.
 
     Examples
     --------

@@ -112,8 +112,7 @@ def quarter_period_s(rocker: Rocker, start_rad: float) -> float:
     Returns
     -------
     float
-        A quarter of the period of the rocking [s]. Small angles: G. W. Housner, Bull. Seismol.
-        Soc. Am. 53 (1963) 403-417.
+        A quarter of the period of the rocking [s]. Small angles: [housner1963]_.
     """
     share = _start(rocker, start_rad) / rocker.balance_angle_rad
     return math.acosh(1.0 / (1.0 - share)) / rocker.rate_per_s
@@ -135,8 +134,8 @@ def overturning_speed_mm_per_s(rocker: Rocker) -> float:
     Returns
     -------
     float
-        Speed step [mm/s], if the edge grips and does not slide. Source: R. Mallet, Great
-        Neapolitan Earthquake of 1857, vol. 1 (1862), p. 138, for the solid block.
+        Speed step [mm/s], if the edge grips and does not slide. Source: [mallet1862]_, p. 138, for
+        the solid block.
     """
     lift = 2.0 * rocker.arm_mm * math.sin(rocker.balance_angle_rad / 2.0) ** 2
     energy = 2.0 * rocker.inertia_kg_mm2 * _GRAVITY_MM_PER_S2 * lift

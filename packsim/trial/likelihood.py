@@ -178,7 +178,7 @@ def estimate(table: Table, counts: Sequence[int], confidence: float = 0.95) -> E
 
     Notes
     -----
-    S. S. Wilks, Ann. Math. Stat. 9 (1938) 60. Coverage is measured in tests/trial/test_coverage.py.
+    [wilks1938]_. Coverage is measured in tests/trial/test_coverage.py.
     """
     from scipy.optimize import brentq, minimize_scalar
     from scipy.special import chdtri

@@ -2,7 +2,7 @@
 
 Two Poisson counts X₁, X₂ over equal numbers of cans are compared by the conditional test: given
 their sum, X₁ is binomial with share ½ if the rates are the same. Exact, and never more false alarms
-than stated. Source: J. Przyborowski and H. Wilenski, Biometrika 31 (1940) 313.
+than stated. Source: [przyborowski1940]_.
 """
 
 from __future__ import annotations

@@ -85,8 +85,8 @@ def test_twelve_ounce_estimates() -> None:
 
 
 def test_whole_can_less_its_end_is_the_body() -> None:
-    # whole 12 oz can 13.3 to 13.6 g (Hosford and Duncan, Scientific American, 1994: 0.48 oz; 34 to
-    # the pound, 2006), end 2.2 to 2.7 g (from memory); coatings included: within 10 %
+    # whole 12 oz can 13.3 to 13.6 g ([hosford1994]_: 0.48 oz; 34 to the pound, 2006),
+    # end 2.2 to 2.7 g (from memory); coatings included: within 10 %
     body_g = can_size("us_12oz_std").mass_kg * 1e3
     assert 0.9 * (13.34 - 2.7) < body_g < 13.6 - 2.2
 

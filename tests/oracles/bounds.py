@@ -32,8 +32,8 @@ def strip_cans_per_metre(clear_width_mm: float, diameter_mm: float) -> float:
 
     Notes
     -----
-    Trivial for w < √3/2. Z. Füredi, Discrete Comput. Geom. 6 (1991) 95-106, proves it densest up to
-    w = √3; J. Molnár, Acta Math. Acad. Sci. Hungar. 31 (1978) 173-183, conjectures it beyond.
+    Trivial for w < √3/2. [furedi1991]_ proves it densest up to w = √3; [molnar1978]_ conjectures
+    it beyond.
 
     Examples
     --------
@@ -78,8 +78,7 @@ def oler_count(area_mm2: float, perimeter_mm: float, diameter_mm: float) -> floa
     Returns
     -------
     float
-        2 A/(√3 D²) + P/(2 D) + 1. Source: N. Oler, Acta Math. 105 (1961) 19-48;
-        H. Groemer, Math. Z. 73 (1960) 285-294 (both from memory).
+        2 A/(√3 D²) + P/(2 D) + 1. Source: [oler1961]_; [groemer1960]_ (both from memory).
 
     Examples
     --------
@@ -109,7 +108,7 @@ def groemer_hull_mm2(count: int, perimeter_mm: float, diameter_mm: float) -> flo
     -------
     float
         2√3 (n − 1) R² + p (1 − √3/2) R + π (√3 − 1) R². Reached by hexagonal packs only.
-        Source: H. Groemer, Math. Z. 73 (1960) 285; E. Weisstein, MathWorld, Groemer Theorem.
+        Source: [groemer1960]_; [weissteinGroemer]_.
     """
     at_least("count", count, 1)
     radius = positive("diameter_mm", diameter_mm) / 2.0

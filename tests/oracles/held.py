@@ -51,7 +51,7 @@ def locally_held(
 
     Notes
     -----
-    Local jamming after S. Torquato and F. H. Stillinger, J. Phys. Chem. B 105 (2001) 11849: a disc
+    Local jamming after [torquato2001]_: a disc
     is fixed by its contacts unless they lie in one half circle. Exactly a half turn is not held:
     the can slides along the common tangent. A held can leans nowhere (`packsim.tipping.lean`).
     """

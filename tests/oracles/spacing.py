@@ -39,7 +39,7 @@ def gap_exceeds(gaps: int, share: float) -> float:
     Returns
     -------
     float
-        The chance. Source: David and Nagaraja, Order Statistics, 3rd ed. (2003), p. 135.
+        The chance. Source: [davidnagaraja]_, p. 135.
     """
     n = _count(gaps)
     x = finite("share", share)
@@ -71,7 +71,7 @@ def longest_exceeds(gaps: int, share: float) -> float:
     A float is a whole number over a power of two, so the sum is formed in whole numbers, exactly,
     and divided once: the last bit is right for every n. At or below x = 1/n the longest gap is
     longer for certain, which keeps those numbers short. n = 200 takes a few milliseconds.
-    Source: David and Nagaraja, Order Statistics, 3rd ed. (2003), p. 135.
+    Source: [davidnagaraja]_, p. 135.
 
     Examples
     --------
@@ -152,7 +152,7 @@ def mean_longest(gaps: int) -> float:
 def mean_smallest(gaps: int, rank: int) -> float:
     """Mean share of the r-th smallest of n gaps, (1/n) Σ 1/(n − i) over i = 0 … r − 1 [-].
 
-    Source: Barton and David, J. R. Stat. Soc. B 18 (1956) 79-94.
+    Source: [barton1956]_.
     """
     n = _count(gaps)
     if isinstance(rank, bool) or not isinstance(rank, int) or not 1 <= rank <= n:
@@ -172,7 +172,7 @@ def compressibility(filled: float) -> float:
     -------
     float
         Z = p L / (N k T) of hard rods on a line, k T standing for how hard they are shaken.
-        Source: L. Tonks, Phys. Rev. 50 (1936) 955. A row with half the slack pushes twice as hard.
+        Source: [tonks1936]_. A row with half the slack pushes twice as hard.
     """
     if not 0.0 <= finite("filled", filled) < 1.0:
         raise InputError("filled", filled, "a share from 0 to below 1")

@@ -16,7 +16,7 @@ doses = st.lists(st.floats(0.1, 50.0), min_size=1, max_size=20)
 
 
 def test_worked_by_hand() -> None:
-    """CU = 100 (1 − Σ|x − m|/(n m)), J. E. Christiansen, Bulletin 670 (1942).
+    """CU = 100 (1 − Σ|x − m|/(n m)), [christiansen1942]_.
 
     Catches 12, 9, 10, 11, 8: mean 10, deviations 2 + 1 + 0 + 1 + 2 = 6, CU = 100(1 − 6/50) = 88.
     """
