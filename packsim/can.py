@@ -14,8 +14,6 @@ from packsim.check import between, finite, non_negative, positive
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError
 
-__all__ = ["Can", "Stance", "cap_depth_mm", "cap_volume_mm3"]
-
 
 @dataclass(frozen=True, slots=True)
 class Stance:

@@ -7,8 +7,6 @@ from numbers import Integral, Real
 
 from packsim.errors import InputError
 
-__all__ = ["at_least", "between", "finite", "non_negative", "one_of", "positive", "whole"]
-
 
 def finite(key: str, value: float) -> float:
     """Return ``value`` if it is a finite number, else raise `InputError`."""

@@ -7,20 +7,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = [
-    "ALIGN_TIE_MM",
-    "CONTACT_TOL_REL",
-    "GRAVITY_M_PER_S2",
-    "MAX_CANS",
-    "MM_PER_INCH",
-    "NUDGE_REL",
-    "N_PER_KG_MM_PER_S2",
-    "PITCH_TOL_MM",
-    "PSI_PER_MPA",
-    "SIN60",
-    "WATER_KG_PER_MM3",
-]
-
 GRAVITY_M_PER_S2: Final = 9.80665
 """Standard gravity (BIPM, exact by convention); kg·m/s² is N, so weights come out in N."""
 

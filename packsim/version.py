@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from importlib.metadata import PackageNotFoundError, version
 
-__all__ = ["program_version"]
-
 
 def program_version() -> str:
     """Return the version of this program, "unknown" for a checkout that was never installed."""

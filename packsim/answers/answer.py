@@ -9,16 +9,16 @@ from packsim.answers.worst_lean import WorstLean
 from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.flow.throughput import CansFlow
-from packsim.nozzles.lane_lines import BestShift, Misalignment
+from packsim.nozzles.alignment import Misalignment
+from packsim.nozzles.shift import BestShift
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids
 from packsim.spray.spray_load import SprayLoad
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.tipping import SafeSlack, TipIndex
-from packsim.width.guide_window import GuideWindow, LaneChoice
-from packsim.width.slack_budget import SlackBudget
-
-__all__ = ["Alignment", "Answer", "Tipping", "squeezed"]
+from packsim.width.guide_window import GuideWindow
+from packsim.width.lane_choice import LaneChoice
+from packsim.width.slack_terms import SlackBudget
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,29 +12,25 @@ from packsim.answers.worst_lean import gathered_worst, own_worst
 from packsim.can import Stance
 from packsim.flow.throughput import pack_flow
 from packsim.line import SIDES, Scenario, Stage
-from packsim.nozzles.lane_lines import (
-    best_shift,
-    lane_lines_mm,
-    lane_shares,
-    misalignment,
-    nozzle_places_mm,
-)
+from packsim.nozzles.alignment import misalignment
+from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
+from packsim.nozzles.shift import best_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.pack.voids import find_voids
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.tipping import SafeSlack, TipIndex, safe_slack, tip_index
-from packsim.width.guide_window import guide_window, lanes_for
+from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
+from packsim.width.lane_choice import lanes_for
 from packsim.width.reach import Reach
-from packsim.width.slack_budget import SlackBudget, slack_budget
+from packsim.width.slack_budget import slack_budget
+from packsim.width.slack_terms import SlackBudget
 
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
 wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
-
-__all__ = ["answer_line", "answer_stage", "lowest_wires_mm"]
 
 
 def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:

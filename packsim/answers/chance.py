@@ -11,14 +11,8 @@ from packsim.can import Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
 from packsim.tipping.overturning import stage_tip_chance, tip_chance
-from packsim.tipping.row_chance import (
-    RowLoad,
-    both_sides,
-    gathered_energies_mJ,
-    spread_tip_chances,
-)
-
-__all__ = ["Chance", "row_cans", "row_chance"]
+from packsim.tipping.row_chance import both_sides, gathered_energies_mJ, spread_tip_chances
+from packsim.tipping.row_load import RowLoad
 
 
 @dataclass(frozen=True, slots=True, eq=False)

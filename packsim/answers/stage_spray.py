@@ -8,8 +8,6 @@ from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.pack.state import Pack
 from packsim.spray.spray_load import SprayLoad, spray_load
 
-__all__ = ["clear_headers", "stage_balance_rad", "stage_spray"]
-
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
     """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""

@@ -13,8 +13,6 @@ from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
 
-__all__ = ["WorstLean", "gathered_leans", "gathered_worst", "own_leans", "own_worst", "towards"]
-
 _EIGHTHS = (
     "downstream",
     "downstream and right",

@@ -13,8 +13,6 @@ from packsim.catalogue.rows import Marked, SizeRow, catalogue_sizes, no_such, si
 from packsim.check import finite
 from packsim.errors import InputError
 
-__all__ = ["can_size", "custom_can"]
-
 _NUMBERS: Final = tuple(f.name for f in fields(Can) if f.name not in ("name", "assumed"))
 
 _KEYS: Final = {

@@ -10,8 +10,6 @@ from packsim.catalogue.body import Gauges
 from packsim.catalogue.rows import Marked, as_marked, load_table, no_such
 from packsim.check import positive
 
-__all__ = ["METALS", "BaseShape", "Metal", "base_shape", "metal"]
-
 METALS: Final = ("aluminium", "steel")
 """The metals of the table."""
 

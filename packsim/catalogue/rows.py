@@ -13,17 +13,6 @@ from typing import Any, Final
 from packsim.check import finite, one_of
 from packsim.errors import InputError
 
-__all__ = [
-    "MARKS",
-    "Marked",
-    "SizeRow",
-    "as_marked",
-    "catalogue_sizes",
-    "load_table",
-    "no_such",
-    "size_row",
-]
-
 MARKS: Final = ("read", "computed", "memory")
 """``read`` in the source, ``computed`` from other numbers, or from ``memory``."""
 

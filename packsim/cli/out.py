@@ -105,7 +105,7 @@ def emit_json(data: Mapping[str, Any], path: str, *, replace: bool = False) -> N
 
 def emit_chart(figure: Figure, path: str, *, replace: bool = False) -> None:
     """Write a chart as SVG or PNG, by the ending of the file's name; see `check_chart`."""
-    from packsim.report.charts.charts import chart_png, chart_svg
+    from packsim.report.charts.chart_files import chart_png, chart_svg
     from packsim.report.files.write import write_bytes, write_text
 
     check_chart(path, replace=replace)

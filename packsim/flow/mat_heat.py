@@ -11,8 +11,6 @@ from packsim.flow.throughput import pack_flow
 from packsim.line import Scenario
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 
-__all__ = ["ENTRY_C", "HeatRow", "heat_json", "oven_heat_rows"]
-
 ENTRY_C: Final = 25.0
 """Temperature cans and mat are taken to enter the first stage with, where nobody says (assumed)."""
 

@@ -9,13 +9,6 @@ from packsim.check import non_negative
 from packsim.flow.throughput import CansFlow
 from packsim.line import Mat
 
-__all__ = [
-    "MatComparison",
-    "OvenHeat",
-    "compare_mats",
-    "oven_heat",
-]
-
 
 @dataclass(frozen=True, slots=True)
 class OvenHeat:

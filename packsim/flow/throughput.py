@@ -9,16 +9,6 @@ from packsim.check import non_negative, one_of, positive
 from packsim.line import Mat
 from packsim.pack.state import Pack
 
-__all__ = [
-    "KEEP",
-    "CansFlow",
-    "dwell_s",
-    "flow_after_size_change",
-    "pack_flow",
-    "rate_per_min",
-    "speed_for_rate",
-]
-
 KEEP: Final = ("rate", "dwell")
 """What a size change leaves as it was: cans per minute, or time in every stage."""
 

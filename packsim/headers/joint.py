@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from packsim.check import non_negative
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
-from packsim.nozzles.lane_lines import BestShift, offsets_mm
+from packsim.nozzles.alignment import offsets_mm
+from packsim.nozzles.shift import BestShift
 
 __all__ = ["Facing", "joint_now", "joint_shift"]
 

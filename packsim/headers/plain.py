@@ -11,7 +11,8 @@ from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck
 from packsim.headers.pitch_advice import Candidate, PitchAdvice, SizeLines
 from packsim.headers.shift import LineShift, StageShift
 from packsim.line import Scenario
-from packsim.nozzles.lane_lines import BestShift, Misalignment
+from packsim.nozzles.alignment import Misalignment
+from packsim.nozzles.shift import BestShift
 from packsim.plain import number
 
 __all__ = ["check_json", "pitch_json", "shift_json"]

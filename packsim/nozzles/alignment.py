@@ -14,16 +14,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import finite
 from packsim.errors import InputError
 
-__all__ = [
-    "MISSES_CAN",
-    "WORTH_A_SHIFT_MM",
-    "Misalignment",
-    "checked_places",
-    "misalignment",
-    "offsets_mm",
-    "shift_curve",
-]
-
 Floats = NDArray[np.float64]
 
 WORTH_A_SHIFT_MM: Final = 1.0

@@ -15,8 +15,6 @@ from packsim.line.spray import MAX_NOZZLES
 from packsim.nozzles.alignment import checked_places, misalignment
 from packsim.nozzles.phase import best_phase
 
-__all__ = ["Drilling", "drill_header"]
-
 Floats = NDArray[np.float64]
 
 _END_TOL = 1e-9  # share of a pitch by which a line may lie beyond the last nozzle by rounding

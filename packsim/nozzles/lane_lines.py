@@ -14,25 +14,7 @@ from numpy.typing import NDArray
 from packsim.check import finite, one_of
 from packsim.constants import CONTACT_TOL_REL
 from packsim.line import SIDES, Header
-from packsim.nozzles.alignment import Misalignment, misalignment, offsets_mm, shift_curve
-from packsim.nozzles.shift import BestShift, best_shift
-from packsim.nozzles.shift_error import ShiftSensitivity, shift_sensitivity
 from packsim.pack.state import Pack
-
-__all__ = [
-    "BestShift",
-    "Misalignment",
-    "ShiftSensitivity",
-    "best_shift",
-    "lane_cans_per_mm",
-    "lane_lines_mm",
-    "lane_shares",
-    "misalignment",
-    "nozzle_places_mm",
-    "offsets_mm",
-    "shift_curve",
-    "shift_sensitivity",
-]
 
 Floats = NDArray[np.float64]
 

@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from packsim.constants import PITCH_TOL_MM
 from packsim.errors import ConvergenceError
 
-__all__ = ["march", "minimax"]
-
 Floats = NDArray[np.float64]
 Curves = Callable[[Floats], Floats]
 

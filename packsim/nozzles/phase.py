@@ -11,8 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.errors import InputError
 from packsim.nozzles.alignment import checked_places
 
-__all__ = ["Phases", "best_phase", "worst_at_best_phase_mm"]
-
 Floats = NDArray[np.float64]
 
 _TABLE_CELLS = 1_000_000  # pitches x lines sorted together: 8 MB

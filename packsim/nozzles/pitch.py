@@ -16,8 +16,6 @@ from packsim.nozzles.alignment import checked_places
 from packsim.nozzles.minimax import march, minimax
 from packsim.nozzles.phase import best_phase, worst_at_best_phase_mm
 
-__all__ = ["ExactPitch", "PitchChoice", "best_pitch", "exact_pitches", "pitch_curve"]
-
 Floats = NDArray[np.float64]
 
 

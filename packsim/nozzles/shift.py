@@ -11,8 +11,6 @@ from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
 from packsim.nozzles.alignment import checked_places, offsets_mm
 
-__all__ = ["BestShift", "best_shift"]
-
 Floats = NDArray[np.float64]
 
 _TABLE_CELLS = 2_000_000  # lines x intervals looked at together: 16 MB, inside any cache budget

@@ -11,8 +11,6 @@ from packsim.check import finite, non_negative
 from packsim.constants import ALIGN_TIE_MM, CONTACT_TOL_REL
 from packsim.nozzles.alignment import checked_places, offsets_mm
 
-__all__ = ["ShiftSensitivity", "shift_sensitivity"]
-
 
 @dataclass(frozen=True, slots=True)
 class ShiftSensitivity:

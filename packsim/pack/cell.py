@@ -10,8 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS
 from packsim.errors import InputError
 
-__all__ = ["Cell", "check_count", "lines_within", "stack"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cell:

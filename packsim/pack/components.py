@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["components"]
-
 
 def components(count: int, links: NDArray[np.int64]) -> tuple[int, NDArray[np.int64]]:
     """Find the connected components of a graph and number them.

@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from packsim.check import positive
 from packsim.errors import InputError
 
-__all__ = ["neighbour_lists", "neighbour_pairs"]
-
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 

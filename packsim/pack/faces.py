@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from packsim.constants import NUDGE_REL
 from packsim.errors import ConvergenceError, InputError
 
-__all__ = ["Faces", "faces_between"]
-
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 

@@ -13,8 +13,6 @@ import numpy as np
 from packsim.constants import SIN60
 from packsim.pack.cell import Cell, check_count, lines_within, stack
 
-__all__ = ["blocks", "slack", "strained", "why_not"]
-
 
 def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) -> Cell:
     """Return the perfect pack of as many lanes as fit.

@@ -9,8 +9,6 @@ from numpy.typing import NDArray
 
 from packsim.shown import shown_by
 
-__all__ = ["Pack"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pack:

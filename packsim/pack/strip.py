@@ -14,8 +14,6 @@ from packsim.pack import crosswise, lengthwise
 from packsim.pack.cell import Cell, check_count
 from packsim.pack.state import Pack
 
-__all__ = ["PACK_STATES", "STUDY_LENGTH_MM", "candidate_packs", "pack_between"]
-
 PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
 """States one may ask for; ``densest`` is the fuller of slack and strained."""
 

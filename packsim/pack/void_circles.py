@@ -12,8 +12,6 @@ from numpy.typing import NDArray
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.faces import Faces
 
-__all__ = ["largest_circles"]
-
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Found = tuple[Ints, Floats, Floats]

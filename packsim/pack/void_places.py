@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from packsim.pack.components import components
 from packsim.pack.faces import Faces
 
-__all__ = ["PLACES", "SLIT", "SLIT_FACES", "places"]
-
 PLACES: Final = ("interstice", "interior", "edge pocket", "crack")
 """The kinds of place a void can be."""
 

@@ -11,8 +11,6 @@ from packsim.pack.faces import Faces
 from packsim.pack.state import Pack
 from packsim.pack.voids import cut_voids, joining_gap_mm
 
-__all__ = ["void_polygons"]
-
 
 def void_polygons(
     pack: Pack, open_gap_mm: float | None = None, quarter_segments: int = 16

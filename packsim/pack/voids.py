@@ -21,8 +21,6 @@ from packsim.pack.void_circles import largest_circles
 from packsim.pack.void_places import PLACES, places
 from packsim.shown import shown_by
 
-__all__ = ["Voids", "cut_voids", "find_voids", "joining_gap_mm", "voids_between"]
-
 Floats = NDArray[np.float64]
 
 

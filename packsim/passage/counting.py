@@ -6,8 +6,6 @@ import math
 
 from packsim.check import between, whole
 
-__all__ = ["poisson_interval", "zero_count_limit"]
-
 
 def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float]:
     """Exact two-sided interval for the mean of a Poisson count.

@@ -11,8 +11,6 @@ from packsim.can import Can
 from packsim.line import Stage
 from packsim.width.guide_wires import faces_with_bow
 
-__all__ = ["GRID_MM", "LEAD_DIAMETERS", "line_faces", "reach_of_disc"]
-
 Floats = NDArray[np.float64]
 
 GRID_MM = 2.0

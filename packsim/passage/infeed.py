@@ -11,8 +11,6 @@ from packsim.can import Can
 from packsim.line import Stage
 from packsim.pack.strip import pack_between
 
-__all__ = ["Infeed", "infeed_of"]
-
 _LEAST_DIAMETERS = 3.0
 """A stretch fed at once is at least this long; shorter ones only cost more neighbour lists."""
 

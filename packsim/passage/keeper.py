@@ -10,8 +10,6 @@ from packsim.passage.record import Event, Frame, Jam
 from packsim.passage.state import State
 from packsim.passage.track import Track
 
-__all__ = ["JAM_FACTOR", "JAM_S", "Keeper"]
-
 JAM_FACTOR = 10.0
 """A stage is jammed when it keeps an overlap of this many tolerances ..."""
 

@@ -12,8 +12,6 @@ from packsim.passage.state import State
 from packsim.passage.tip import needed_mJ, scene_of
 from packsim.passage.track import Track
 
-__all__ = ["StepKicks", "draw_kicks", "place_index", "tips_of"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 

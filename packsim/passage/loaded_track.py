@@ -8,8 +8,6 @@ from packsim.answers import Answer, answer_line
 from packsim.line import Scenario
 from packsim.passage.track import Track, build_track
 
-__all__ = ["LEAST_SUPPORT", "loaded_track", "track_under"]
-
 LEAST_SUPPORT = 0.01
 """Share of its weight a lifted can keeps on the mat in a passage: no hold to speak of, and still a
 force to divide by."""

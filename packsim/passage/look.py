@@ -13,8 +13,6 @@ from packsim.passage.tip import Scene, scene_of
 from packsim.passage.track import Track
 from packsim.tipping.wire_lean import overhang_mm
 
-__all__ = ["DIRECTIONS", "HELD_MM", "frame_of", "own_travel_mm", "roles_of"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Singles = NDArray[np.float32]

@@ -19,8 +19,6 @@ from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
 from packsim.passage.track import Track
 
-__all__ = ["OneRun", "Passages", "run_tracks"]
-
 Progress = Callable[[float, int], None]
 
 LOOK_EVERY_S = 5.0

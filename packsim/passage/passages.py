@@ -12,8 +12,6 @@ from packsim.passage.counting import poisson_interval
 from packsim.passage.profile import mean_of
 from packsim.passage.record import Jam, Profile
 
-__all__ = ["OneRun", "Passages"]
-
 Table = NDArray[np.int64]
 
 

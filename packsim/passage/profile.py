@@ -13,8 +13,6 @@ from packsim.passage.record import Profile
 from packsim.passage.state import Near, State, list_near
 from packsim.passage.track import Track
 
-__all__ = ["Tally", "empty_tally", "mean_of", "mean_profile", "sideways_slack_mm", "tallied"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 

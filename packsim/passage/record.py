@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from packsim.check import non_negative, one_of
 from packsim.errors import InputError
 
-__all__ = ["PLACES", "ROLES", "Event", "Frame", "Jam", "Profile", "Record"]
-
 ROLES = ("held", "loose", "leaning", "past balance", "tipped")
 """What a can is free to do, by its own lean (its neighbours taken as rigid).
 

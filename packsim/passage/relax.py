@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 from packsim.passage.state import Near
 
-__all__ = ["CAP", "TOLERANCE_MM", "Relaxed", "relax", "rub"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Places = NDArray[np.complex128]

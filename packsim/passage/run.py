@@ -19,8 +19,6 @@ from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
 from packsim.version import program_version
 
-__all__ = ["FRAME_BYTES", "run_passage"]
-
 FRAME_BYTES = 64_000_000
 """Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""
 

@@ -15,8 +15,6 @@ from packsim.line import Stage
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.tipping import checked_balance_rad
 
-__all__ = ["Shaking", "Standing", "shaking_of", "standing_of"]
-
 Floats = NDArray[np.float64]
 
 

@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 from packsim.pack.contacts import neighbour_pairs
 from packsim.passage.record import PLACES
 
-__all__ = ["Near", "State", "list_near"]
-
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.
 

@@ -16,8 +16,6 @@ from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, relax, rub
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.track import Track
 
-__all__ = ["DT_S", "start", "start_slice", "step"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 

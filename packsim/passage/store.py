@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 from packsim.errors import InputError
 from packsim.passage.record import FRAME_ARRAYS, Event, Frame, Jam, Profile, Record
 
-__all__ = ["FORMAT", "MAX_BYTES", "load_record", "save_record"]
-
 FORMAT = 1
 """Layout of the file; a file of another layout is refused."""
 

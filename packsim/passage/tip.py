@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 from packsim.passage.track import Track
 from packsim.tipping.wire_lean import overhang_mm
 
-__all__ = ["Scene", "contact_mm", "needed_mJ", "scene_of"]
-
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Places = NDArray[np.complex128]

@@ -20,8 +20,6 @@ from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 from packsim.width.lane_choice import lane_pitch_mm
 
-__all__ = ["Track", "build_track"]
-
 Floats = NDArray[np.float64]
 
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from packsim.can import Can
 from packsim.line import Scenario, Stage
-from packsim.nozzles.lane_lines import best_shift, misalignment
+from packsim.nozzles.alignment import misalignment
+from packsim.nozzles.shift import best_shift
 from packsim.width.lane_choice import lane_pitch_mm, lanes_for, lanes_width_mm
 from packsim.width.reach import Reach
 

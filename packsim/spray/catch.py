@@ -12,8 +12,6 @@ from packsim.check import positive
 from packsim.spray.footprint import Footprint
 from packsim.spray.lens import lens
 
-__all__ = ["Caught", "axial_share", "caught"]
-
 Floats = NDArray[np.float64]
 
 _NODES = 48

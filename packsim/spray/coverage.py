@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from packsim.line import Header
 from packsim.spray.footprint import footprint_of
 
-__all__ = ["Coverage", "coverage"]
-
 
 @dataclass(frozen=True, slots=True)
 class Coverage:

@@ -10,8 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import positive
 from packsim.spray.footprint import Footprint
 
-__all__ = ["across_density_per_mm", "band_mm"]
-
 Floats = NDArray[np.float64]
 
 _NODES = 48  # sine-mapped Gauss: 1e-6 where two arcs nearly end together, rounding elsewhere

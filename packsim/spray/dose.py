@@ -15,8 +15,6 @@ from packsim.nozzles.alignment import checked_places
 from packsim.spray.density_across import across_density_per_mm, band_mm
 from packsim.spray.footprint import RadialTable, footprint_of
 
-__all__ = ["Dose", "dose"]
-
 Floats = NDArray[np.float64]
 
 _MM3_PER_ML = 1000.0

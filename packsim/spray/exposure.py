@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from packsim.check import non_negative
 from packsim.pack.state import Pack
 
-__all__ = ["REACH_GAP_MM", "exposed_share", "hidden_half_angle_rad"]
-
 Floats = NDArray[np.float64]
 
 REACH_GAP_MM = 2.0

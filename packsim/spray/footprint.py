@@ -13,8 +13,6 @@ from packsim.errors import InputError
 from packsim.line import Header
 from packsim.spray.jets import flow_mm3_per_s, spread_mm, stand_off_mm
 
-__all__ = ["FAN_SHAPES", "Footprint", "RadialTable", "footprint_of"]
-
 Floats = NDArray[np.float64]
 
 FAN_SHAPES = ("ellipse", "rectangle")

@@ -13,8 +13,6 @@ from packsim.spray.catch import axial_share, caught
 from packsim.spray.footprint import Footprint
 from packsim.spray.jets import thrust_of_nozzle_N
 
-__all__ = ["Forces", "header_forces"]
-
 Floats = NDArray[np.float64]
 
 _CELLS = 20_000  # jets x places at once: with a fan's quadrature nodes some 60 MB

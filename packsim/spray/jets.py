@@ -9,15 +9,6 @@ from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
 
-__all__ = [
-    "flow_mm3_per_s",
-    "jet_speed_mm_per_s",
-    "spread_mm",
-    "stand_off_mm",
-    "thrust_N",
-    "thrust_of_nozzle_N",
-]
-
 
 def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
     """Flow of one nozzle at a pressure, Q = Q_ref √(p / p_ref).

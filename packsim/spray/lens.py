@@ -9,8 +9,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.errors import InputError
 
-__all__ = ["Lens", "lens"]
-
 Floats = NDArray[np.float64]
 
 

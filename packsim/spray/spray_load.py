@@ -17,8 +17,6 @@ from packsim.nozzles.alignment import checked_places
 from packsim.spray.footprint import Footprint, RadialTable, footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
 
-__all__ = ["SPRAY_ASSUMED", "SprayLoad", "spray_load", "spray_places_mm"]
-
 Floats = NDArray[np.float64]
 
 SPRAY_ASSUMED = (

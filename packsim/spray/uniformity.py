@@ -10,8 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import non_negative
 from packsim.errors import InputError
 
-__all__ = ["Uniformity", "christiansen", "uniformity"]
-
 Floats = NDArray[np.float64]
 
 

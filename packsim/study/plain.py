@@ -11,7 +11,7 @@ from packsim.findings import Finding
 from packsim.plain import number
 from packsim.study.study import Study
 from packsim.width.guide_window import GuideWindow
-from packsim.width.slack_budget import SlackBudget
+from packsim.width.slack_terms import SlackBudget
 
 __all__ = ["study_json"]
 

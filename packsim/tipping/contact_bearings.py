@@ -9,8 +9,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.tipping.neighbours import Around
 
-__all__ = ["HALF_TURN_TOL_RAD", "contact_bearings_rad", "largest_gap_rad"]
-
 HALF_TURN_TOL_RAD = 1e-6
 """A gap within this of a half turn is a half turn.
 

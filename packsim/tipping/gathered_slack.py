@@ -16,9 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.can import Stance
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
-from packsim.tipping.tipping import checked_balance_rad, overhang_mm
-
-__all__ = ["GatheredLean", "gathered_lean", "lateral_travel_mm"]
+from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.wire_lean import overhang_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from packsim.can import Stance
 from packsim.check import finite, positive
 
-__all__ = ["HoldDown", "clearance_limit_mm", "hold_down", "meeting_lean_rad", "rise_mm"]
-
 
 @dataclass(frozen=True, slots=True)
 class HoldDown:

@@ -24,8 +24,6 @@ from packsim.tipping.neighbours import Around, around, lean_along_rad
 from packsim.tipping.tipping import checked_balance_rad
 from packsim.tipping.worst_direction import refine_worst
 
-__all__ = ["LeanEnvelope", "own_lean"]
-
 _NEAR_REL = 0.7
 """First look for neighbours as far as this many diameters of gap: one ring of a close pack."""
 

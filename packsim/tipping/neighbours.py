@@ -19,8 +19,6 @@ from packsim.tipping.wire_lean import wire_lean_rad
 Component = float | NDArray[np.float64]
 """One component of a direction for all cans, or of one for each."""
 
-__all__ = ["FAR_MM", "Around", "around", "free_travel_mm", "lean_along_rad"]
-
 FAR_MM = 1e9
 """Stands for "nobody there": beyond any mat."""
 

@@ -10,16 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.can import Stance
 from packsim.check import between, finite, non_negative, positive
-from packsim.tipping.tipping import checked_balance_rad, overhang_mm
-
-__all__ = [
-    "balance_under_load_rad",
-    "chain_energy_mJ",
-    "lean_energy_mJ",
-    "row_energies_mJ",
-    "stage_tip_chance",
-    "tip_chance",
-]
+from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.wire_lean import overhang_mm
 
 
 def balance_under_load_rad(stance: Stance, vertical_N: float, overturning_N_mm: float) -> float:

@@ -11,8 +11,6 @@ from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.contacts import neighbour_lists
 
-__all__ = ["lateral_travel_mm", "pushed_travel_mm"]
-
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""
 

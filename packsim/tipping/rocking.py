@@ -13,16 +13,6 @@ from packsim.check import between, finite, positive
 from packsim.constants import GRAVITY_M_PER_S2
 from packsim.errors import InputError
 
-__all__ = [
-    "Rocker",
-    "can_rocker",
-    "onset_acceleration_mm_per_s2",
-    "overturning_impulse_N_s",
-    "overturning_speed_mm_per_s",
-    "quarter_period_s",
-    "restitution",
-]
-
 _GRAVITY_MM_PER_S2 = 1e3 * GRAVITY_M_PER_S2
 
 

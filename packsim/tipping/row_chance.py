@@ -8,9 +8,7 @@ from numpy.typing import NDArray
 from packsim.check import finite, positive
 from packsim.tipping.row_load import RowLoad
 from packsim.tipping.spread_slack import log_spread_chances
-from packsim.tipping.tipping import overhang_mm
-
-__all__ = ["RowLoad", "both_sides", "gathered_energies_mJ", "spread_tip_chances"]
+from packsim.tipping.wire_lean import overhang_mm
 
 
 def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> NDArray[np.float64]:

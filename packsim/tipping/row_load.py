@@ -13,8 +13,6 @@ from packsim.errors import InputError
 from packsim.tipping.overturning import lean_energy_mJ
 from packsim.tipping.tipping import checked_balance_rad
 
-__all__ = ["RowLoad"]
-
 
 @dataclass(frozen=True, slots=True)
 class RowLoad:

@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from packsim.check import non_negative
 from packsim.pack.state import Pack
 
-__all__ = ["RowParting", "row_parting"]
-
 
 @dataclass(frozen=True, slots=True)
 class RowParting:

@@ -14,13 +14,6 @@ import numpy as np
 from packsim.can import Stance
 from packsim.check import between, non_negative, positive
 
-__all__ = [
-    "Sliding",
-    "least_friction",
-    "slide_limit_rad",
-    "sliding",
-]
-
 _SCAN = 721
 """Leans tried in search of the first slip on a wire, an eighth of a degree apart."""
 

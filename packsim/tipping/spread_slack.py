@@ -14,8 +14,6 @@ from packsim.check import finite
 from packsim.errors import InputError
 from packsim.tipping.row_load import RowLoad
 
-__all__ = ["log_spread_chances"]
-
 Floats = NDArray[np.float64]
 
 _PANELS: Final = 24

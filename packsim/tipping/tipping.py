@@ -17,22 +17,8 @@ from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.wire_lean import (
     NOTHING_HOLDS_RAD,
     edge_slack_mm,
-    overhang_mm,
     wire_lean_rad,
 )
-
-__all__ = [
-    "NOTHING_HOLDS_RAD",
-    "SafeSlack",
-    "TipIndex",
-    "centre_slack_mm",
-    "checked_balance_rad",
-    "edge_slack_mm",
-    "overhang_mm",
-    "safe_slack",
-    "tip_index",
-    "wire_lean_rad",
-]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.check import positive
 
-__all__ = ["NOTHING_HOLDS_RAD", "edge_slack_mm", "overhang_mm", "wire_lean_rad", "wire_limit_mm"]
-
 NOTHING_HOLDS_RAD = math.pi / 2.0
 """Lean reported where nothing stops the can: it lies down."""
 

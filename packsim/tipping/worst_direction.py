@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 
 from packsim.tipping.neighbours import FAR_MM, Around, lean_along_rad
 
-__all__ = ["refine_worst"]
-
 _PAST_ARC_RAD = 1e-7
 """How far past an arc's end its far side is asked; moves the answer by less than that share."""
 

@@ -9,8 +9,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Part", "bounds", "confidence_points"]
-
 Floats = NDArray[np.float64]
 
 _POINTS: Final = 41

@@ -16,8 +16,6 @@ from packsim.line import Scenario
 from packsim.trial.predict import NEGLIGIBLE, Prediction, all_widths_mm, predict
 from packsim.trial.stage_case import LineCases
 
-__all__ = ["EnergyRange", "Spoilage", "SpoilageChange", "spoilage_change"]
-
 _STEPS: Final = 25
 """Points between the least and the greatest kick energy the trials allow."""
 

@@ -11,8 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.trial.stage_case import StageCase
 
-__all__ = ["Curve", "curve_of"]
-
 Floats = NDArray[np.float64]
 
 _LOWEST: Final = 1.0 / 60.0

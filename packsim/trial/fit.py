@@ -23,8 +23,6 @@ from packsim.trial.quality import quality_of
 from packsim.trial.stage_case import LineCases
 from packsim.trial.trial import Trial
 
-__all__ = ["GROUPINGS", "GroupFit", "TrialFit", "fit_trials", "present_energies"]
-
 GROUPINGS: Final = ("auto", "duty", "common")
 """A kick energy for each duty, one factor for all, or whichever the counts allow."""
 

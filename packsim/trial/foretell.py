@@ -16,8 +16,6 @@ from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.predict import NEGLIGIBLE, all_widths_mm
 from packsim.trial.stage_case import LineCases, StageCase
 
-__all__ = ["FittedPrediction", "predict_fitted"]
-
 Floats = NDArray[np.float64]
 
 _GRID: Final = 240

@@ -12,8 +12,6 @@ from packsim.trial.quality import Quality
 from packsim.trial.stage_case import LineCases
 from packsim.trial.trial import Trial
 
-__all__ = ["GroupFit", "TrialFit"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GroupFit:

@@ -13,8 +13,6 @@ from packsim.check import between
 from packsim.passage.counting import zero_count_limit
 from packsim.trial.curves import Curve
 
-__all__ = ["Estimate", "Observation", "Table", "estimate", "log_likelihoods", "table_of"]
-
 Floats = NDArray[np.float64]
 
 _POINTS: Final = 1200

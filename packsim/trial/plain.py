@@ -14,8 +14,6 @@ from packsim.trial.statements import statements
 from packsim.trial.trial import Trial
 from packsim.trial.trial_plan import TrialPlan
 
-__all__ = ["cost_json", "fit_json", "plan_json"]
-
 
 def plan_json(plan: TrialPlan) -> dict[str, Any]:
     """Return a trial plan as plain values; lengths in mm, None where there is no number."""

@@ -15,8 +15,6 @@ from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
 from packsim.width.guide_window import guide_window
 
-__all__ = ["plan_trial", "stage_rooms"]
-
 LIMITS_PER_MILLION: Final = (100.0, 10.0, 1.0)
 """Rates a run without a tip can be asked to rule out."""
 

@@ -13,13 +13,6 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.stage_case import LineCases
 
-__all__ = [
-    "NEGLIGIBLE",
-    "Prediction",
-    "all_widths_mm",
-    "predict",
-]
-
 Floats = NDArray[np.float64]
 
 NEGLIGIBLE: Final = 1e-3

@@ -10,8 +10,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.trial.likelihood import Table, log_likelihoods
 
-__all__ = ["Quality", "deviance", "quality_of"]
-
 Floats = NDArray[np.float64]
 
 _DRAWS = 2000

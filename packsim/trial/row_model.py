@@ -14,10 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.check import one_of
-from packsim.tipping.row_chance import RowLoad, gathered_energies_mJ
+from packsim.tipping.row_chance import gathered_energies_mJ
+from packsim.tipping.row_load import RowLoad
 from packsim.tipping.spread_slack import log_spread_chances
-
-__all__ = ["SHARINGS", "log_kick_chances", "log_stage_chances"]
 
 Floats = NDArray[np.float64]
 

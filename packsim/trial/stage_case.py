@@ -17,13 +17,11 @@ from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 from packsim.tipping.hold_down import hold_down
-from packsim.tipping.row_chance import RowLoad
+from packsim.tipping.row_load import RowLoad
 from packsim.tipping.tipping import safe_slack
 from packsim.trial.row_model import log_stage_chances
-from packsim.width.guide_window import lanes_for
+from packsim.width.lane_choice import lanes_for
 from packsim.width.slack_budget import slack_budget
-
-__all__ = ["SLACK_CASES", "LineCases", "StageCase"]
 
 SLACK_CASES: Final = ("set", "loosest")
 """Slack as set by the tape, nominal cans, cold; or the loosest case of the slack budget."""

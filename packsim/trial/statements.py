@@ -10,8 +10,6 @@ from packsim.trial.predict import predict
 from packsim.trial.trial import Trial
 from packsim.trial.two_rates import two_count_p
 
-__all__ = ["group_name", "statements"]
-
 MANY: Final = 0.01
 """Share of cans tipped above which the counts are no longer rare (our choice): tipped cans then
 block others, and the Poisson model with it."""

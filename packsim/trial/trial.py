@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
 
-__all__ = ["StageCount", "Trial"]
-
 
 @dataclass(frozen=True, slots=True)
 class StageCount:

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from packsim.line import Scenario
 
-__all__ = ["Comparison", "Setting", "StageRoom", "TrialPlan"]
-
 
 @dataclass(frozen=True, slots=True)
 class StageRoom:

@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 from packsim.check import between, non_negative, positive
 from packsim.errors import InputError
 
-__all__ = ["cans_to_tell_apart", "power_of_two_counts", "two_count_p"]
-
 _MOST_EVENTS = 20_000.0
 """Beyond this many expected tips the normal approximation is exact to four digits."""
 

@@ -10,9 +10,8 @@ from packsim.answers import Answer
 from packsim.answers.chance import row_cans
 from packsim.line import Stage
 from packsim.tipping.overturning import lean_energy_mJ, row_energies_mJ
-from packsim.tipping.row_chance import RowLoad, gathered_energies_mJ
-
-__all__ = ["Energies", "energies"]
+from packsim.tipping.row_chance import gathered_energies_mJ
+from packsim.tipping.row_load import RowLoad
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,6 @@ from packsim.tipping.rocking import (
     restitution,
 )
 
-__all__ = ["CanLeans", "Rocking", "can_leans", "rocking"]
-
 HALF = 0.5
 """Share of the balance angle a can is let go at for its rocking period: a lean one can see."""
 

@@ -17,8 +17,6 @@ from packsim.why.plain_parts import (
 )
 from packsim.why.why import Reasons
 
-__all__ = ["reasons_json"]
-
 
 def reasons_json(found: Reasons) -> dict[str, Any]:
     """Return reasons as nested dicts and lists of plain values.

@@ -14,16 +14,6 @@ from packsim.why.leaning import CanLeans
 from packsim.why.sprays import SprayTerms
 from packsim.why.wires import WireReasons
 
-__all__ = [
-    "cans_json",
-    "degrees",
-    "energy_json",
-    "parting_json",
-    "sliding_json",
-    "sprays_json",
-    "wires_json",
-]
-
 
 def degrees(rad: float) -> float | None:
     """Return an angle [rad] in degrees, None if it is not finite."""

@@ -16,8 +16,6 @@ from packsim.spray.jet_forces import Forces, header_forces
 from packsim.spray.spray_load import spray_load, spray_places_mm
 from packsim.tipping.overturning import balance_under_load_rad
 
-__all__ = ["HeaderPush", "SprayTerms", "spray_terms"]
-
 
 @dataclass(frozen=True, slots=True)
 class HeaderPush:

@@ -14,8 +14,6 @@ from packsim.why.leaning import CanLeans, Rocking, can_leans, rocking
 from packsim.why.sprays import SprayTerms, spray_terms
 from packsim.why.wires import WireReasons, wire_reasons
 
-__all__ = ["Reasons", "reasons"]
-
 
 @dataclass(frozen=True, slots=True)
 class Reasons:

@@ -17,8 +17,6 @@ from packsim.width.wire_heights import (
     wire_bands,
 )
 
-__all__ = ["WireReasons", "WireUse", "wire_reasons"]
-
 
 @dataclass(frozen=True, slots=True)
 class WireUse:

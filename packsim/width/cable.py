@@ -13,12 +13,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import finite, non_negative, positive
 from packsim.errors import ConvergenceError
 
-__all__ = [
-    "parabola_mm",
-    "parabola_sag_mm",
-    "stretched_tension_N",
-]
-
 _N_PER_M = 1e-3  # 1 N/m in N/mm
 _NEWTON_STEPS = 200
 

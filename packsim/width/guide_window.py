@@ -6,10 +6,8 @@ import math
 from dataclasses import dataclass
 
 from packsim.check import at_least, non_negative, one_of
-from packsim.width.lane_choice import LaneChoice, lane_pitch_mm, lanes_for
+from packsim.width.lane_choice import lane_pitch_mm
 from packsim.width.slack_terms import SlackBudget, SlackTerm
-
-__all__ = ["Attack", "GuideWindow", "LaneChoice", "guide_window", "lanes_for"]
 
 
 @dataclass(frozen=True, slots=True)

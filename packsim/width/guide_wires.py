@@ -18,14 +18,6 @@ from packsim.constants import GRAVITY_M_PER_S2
 from packsim.line.guides import Guides, Wires
 from packsim.width.cable import parabola_mm, parabola_sag_mm, stretched_tension_N
 
-__all__ = [
-    "WireSpan",
-    "faces_with_bow",
-    "slackest_span",
-    "wire_span",
-    "wire_spans",
-]
-
 
 @dataclass(frozen=True, slots=True)
 class WireSpan:

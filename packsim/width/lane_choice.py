@@ -9,8 +9,6 @@ from packsim.check import one_of, positive
 from packsim.constants import SIN60
 from packsim.line.stage import LAYOUTS
 
-__all__ = ["LaneChoice", "lane_pitch_mm", "lanes_for", "lanes_width_mm"]
-
 
 def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
     """Width one lane more takes, and what lies between two lanes of a touching pack [mm].

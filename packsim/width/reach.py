@@ -8,8 +8,6 @@ from itertools import product
 
 from packsim.line import Guides
 
-__all__ = ["Reach", "on_marks"]
-
 
 @dataclass(frozen=True, slots=True)
 class Reach:

@@ -13,8 +13,6 @@ from packsim.line.stage import LAYOUTS, Stage
 from packsim.width.guide_wires import slackest_span
 from packsim.width.slack_terms import SlackBudget, SlackTerm
 
-__all__ = ["SlackBudget", "SlackTerm", "can_tolerance_mm", "slack_budget"]
-
 
 def can_tolerance_mm(
     diameter_tol_mm: float, diameter_mm: float, pack_width_mm: float, layout: str

@@ -11,8 +11,6 @@ from dataclasses import dataclass, replace
 from packsim.check import non_negative, one_of, positive
 from packsim.errors import InputError
 
-__all__ = ["SlackBudget", "SlackTerm"]
-
 
 @dataclass(frozen=True, slots=True)
 class SlackTerm:

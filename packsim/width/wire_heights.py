@@ -14,8 +14,6 @@ from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.check import between, non_negative, one_of
 
-__all__ = ["Band", "Margins", "WirePlan", "fewest_wires", "wire_bands"]
-
 
 @dataclass(frozen=True, slots=True)
 class Margins:

@@ -10,8 +10,6 @@ from packsim.check import positive
 from packsim.errors import InputError
 from packsim.width.wire_heights import Band, fewest_wires
 
-__all__ = ["WireDuty", "WireMoves", "wire_moves"]
-
 MAX_WIRES = 12
 """Every choice of wires to leave alone is tried, 2¹² of them at most."""
 

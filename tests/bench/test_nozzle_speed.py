@@ -11,9 +11,10 @@ import pytest
 from scipy.optimize import brute, minimize_scalar
 
 from packsim.constants import SIN60
-from packsim.nozzles.lane_lines import best_shift, misalignment
+from packsim.nozzles.alignment import misalignment
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import best_pitch, pitch_curve
+from packsim.nozzles.shift import best_shift
 
 T = TypeVar("T")
 

@@ -16,17 +16,11 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from packsim.errors import InputError
+from packsim.report.charts.bar_charts import bar_chart
+from packsim.report.charts.chart_data import Band, Bar, Mark, Series
+from packsim.report.charts.chart_files import chart_png, chart_svg
 from packsim.report.charts.chart_frame import spread_apart
-from packsim.report.charts.charts import (
-    Band,
-    Bar,
-    Mark,
-    Series,
-    bar_chart,
-    chart_png,
-    chart_svg,
-    line_chart,
-)
+from packsim.report.charts.charts import line_chart
 from packsim.report.charts.window_chart import WindowRow, window_chart
 from packsim.report.palette import DASHES, LINES, MARKERS
 

@@ -11,7 +11,8 @@ from scipy.integrate import quad
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
-from packsim.tipping.row_chance import RowLoad, both_sides, gathered_energies_mJ, spread_tip_chances
+from packsim.tipping.row_chance import both_sides, gathered_energies_mJ, spread_tip_chances
+from packsim.tipping.row_load import RowLoad
 from packsim.tipping.tipping import safe_slack
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from packsim.can import Stance
 from packsim.tipping.overturning import row_energies_mJ, stage_tip_chance, tip_chance
-from packsim.tipping.row_chance import RowLoad, both_sides, spread_tip_chances
+from packsim.tipping.row_chance import both_sides, spread_tip_chances
+from packsim.tipping.row_load import RowLoad
 from packsim.trial.row_model import log_kick_chances, log_stage_chances
 
 STANCE = Stance(58.0, 138.0, 0.0185, 90.0)

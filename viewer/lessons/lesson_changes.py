@@ -9,7 +9,7 @@ from packsim.errors import InputError
 from packsim.line import LAYOUTS, Stage
 from packsim.scenario import kinds
 from packsim.scenario.quantities import Kind, Refused, read_quantity
-from packsim.width.guide_window import lanes_for
+from packsim.width.lane_choice import lanes_for
 from viewer.lessons.tables import known, typed
 from viewer.session.adjust import Setting, pitched, shift_brackets
 

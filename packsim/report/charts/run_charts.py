@@ -15,8 +15,10 @@ from numpy.typing import NDArray
 from packsim.passage.counting import poisson_interval
 from packsim.passage.record import PLACES, Profile
 from packsim.report import palette
+from packsim.report.charts.bar_charts import bar_chart
+from packsim.report.charts.chart_data import Bar, Series
 from packsim.report.charts.chart_frame import EDGE_PT, frame, house_style, text_width
-from packsim.report.charts.charts import Bar, Series, bar_chart, line_chart
+from packsim.report.charts.charts import line_chart
 from packsim.report.terminal.run_view import RunCase
 from packsim.report.words.display import Display
 

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from packsim.check import one_of
-from packsim.report.charts.charts import Band, Mark, Series, line_chart
+from packsim.report.charts.chart_data import Band, Mark, Series
+from packsim.report.charts.charts import line_chart
 from packsim.report.terminal.sweep_view import SWEEP_COLUMNS, shown_value
 from packsim.report.words.display import Display
 from packsim.sweep import Sweep

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from packsim.passage.counting import poisson_interval
 from packsim.report import palette
-from packsim.report.charts.charts import Band, Mark, Series, line_chart
+from packsim.report.charts.chart_data import Band, Mark, Series
+from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.groups import TrialFit

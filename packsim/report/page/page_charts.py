@@ -10,8 +10,10 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
+from packsim.report.charts.bar_charts import bar_chart
 from packsim.report.charts.chart_data import Band, Bar, Mark, Series
-from packsim.report.charts.charts import bar_chart, chart_svg, line_chart
+from packsim.report.charts.chart_files import chart_svg
+from packsim.report.charts.charts import line_chart
 from packsim.report.charts.window_chart import WindowRow, window_chart
 from packsim.report.words.display import Display
 from packsim.study import Study

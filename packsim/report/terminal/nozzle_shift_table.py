@@ -11,7 +11,7 @@ from rich.text import Text
 from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
 from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
-from packsim.nozzles.lane_lines import BestShift
+from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_tables import closing, heading, merged_table, stage_words
 from packsim.report.words.display import Display
 
