@@ -14,13 +14,16 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.check import one_of
 
-__all__ = ["LEVELS", "Finding", "Length", "Values", "finding", "joined", "metric"]
+__all__ = ["LEVELS", "WHY", "Finding", "Length", "Values", "finding", "joined", "metric"]
 
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""
 
 Values = Mapping[str, float | str]
 """What stands in a text, by name: a length where the name ends in ``_mm`` [mm], else a word."""
+
+WHY: Final = "packsim why FILE --stage {stage} --size {size}"
+"""The command that shows the calculation behind a finding."""
 
 Length = Callable[[float], str]
 """Formats one length [mm] with its unit."""
@@ -97,7 +100,15 @@ def finding(
     answer: Answer, level: str, what: str, do: str = "", command: str = "", /, **values: float | str
 ) -> Finding:
     """Return a finding about one answer; values whose names end in ``_mm`` are lengths [mm]."""
-    return Finding(level, answer.size, (answer.stage,), what, do, command, (values,))
+    return Finding(
+        level=level,
+        size=answer.size,
+        stages=(answer.stage,),
+        what_text=what,
+        do_text=do,
+        command_text=command,
+        values=(values,),
+    )
 
 
 def joined(found: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -1,16 +1,13 @@
-"""Rules about what stands around the pack: wires, hold-downs, headers, nozzles, brackets."""
+"""Rules about what stands around the pack: wires, hold-downs, headers and nozzles."""
 
 from __future__ import annotations
 
 from packsim.answers import Answer, clear_headers
-from packsim.findings.finding import Finding, finding
-from packsim.findings.pack_rules import WHY
-from packsim.line import Scenario, Stage
+from packsim.findings.finding import WHY, Finding, finding
+from packsim.line import Scenario
 from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
-from packsim.width.reach import Reach
 
 __all__ = [
-    "bracket_travel",
     "header_height",
     "hold_down_height",
     "nozzles",
@@ -18,9 +15,6 @@ __all__ = [
     "sprays_halve",
     "wires",
 ]
-
-_SAME_MM = 1e-6
-"""Settings closer than this are one: numerical."""
 
 
 def wires(_: Scenario, answer: Answer) -> Finding | None:
@@ -145,36 +139,3 @@ def nozzles(_: Scenario, answer: Answer) -> Finding | None:
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     shift = abs(found.best.shift_for_worst_mm)
     return finding(answer, "watch", what, do, command, worst_mm=now, best_mm=best, shift_mm=shift)
-
-
-def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
-    """Brackets out of their travel, as they are set or at the setting told."""
-    stage = scenario.stage(answer.stage)
-    reach = Reach.of(stage.guides, scenario.mat.width_mm)
-    end = "the travel of the brackets" if stage.guides.travel_mm else "the mat"
-    width = answer.window.setting_mm
-    needed = reach.farthest_beyond_mm(stage.guides.set_to(width)) if answer.pack.fits else 0.0
-    if needed > _SAME_MM:
-        do, lengths = _way_out(stage, reach, width)
-        lengths |= {"width_mm": width, "beyond_mm": needed}
-        what = f"at the {{width_mm}} to set, a guide would stand {{beyond_mm}} beyond {end}"
-        return finding(answer, "change", what, do, **lengths)
-    now = reach.farthest_beyond_mm(stage.guides)
-    if now <= _SAME_MM:
-        return None
-    what = f"as set, a guide stands {{beyond_mm}} beyond {end}"
-    do = "measure where the guides stand, or correct the travel in the scenario"
-    return finding(answer, "change", what, do, beyond_mm=now)
-
-
-def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str, float]]:
-    """Say by which shift of the pass the width can be reached, or that none does."""
-    low, high = reach.centres_mm(width_mm)
-    if low > high:
-        least, most = reach.widths_mm
-        do = "move the bracket bases first: they reach {least_mm} to {most_mm} wall to wall"
-        return do, {"least_mm": least, "most_mm": most}
-    centre = stage.guides.centre_mm
-    shift = min(max(centre, low), high) - centre
-    side = "right" if shift > 0.0 else "left"
-    return f"set the middle of the pass {{shift_mm}} to the {side}", {"shift_mm": abs(shift)}

@@ -1,21 +1,18 @@
-"""Rules about the pack between its guides: does it fit, is it loose, where may the guides stand."""
+"""Rules about the pack between its guides: does it fit, can it tip, where does slack gather."""
 
 from __future__ import annotations
 
 import math
 
 from packsim.answers import Answer
-from packsim.findings.finding import Finding, finding
+from packsim.findings.finding import WHY, Finding, finding
+from packsim.findings.window_rules import set_guides
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
 from packsim.width.lane_choice import lane_pitch_mm
 
 __all__ = [
-    "WHY",
     "fits",
-    "narrow_window",
-    "no_window",
-    "off_window",
     "parted",
     "pockets",
     "room_for_a_can",
@@ -23,7 +20,6 @@ __all__ = [
     "tipping",
 ]
 
-WHY = "packsim why FILE --stage {stage} --size {size}"
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
 
 
@@ -87,7 +83,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         )
     if answer.pack.fill < 1.0 and found.gathered.index >= 1.0 > found.loosest.worst:
         return _parted(answer, found.safe.slack_mm, TIPS_A_CAN, "change")
-    do, lengths = _set_guides(answer)
+    do, lengths = set_guides(answer)
     lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
     if found.loosest.worst >= 1.0:
         place = "at the guides" if found.safe.governing == "edge" else "inside the pack"
@@ -137,85 +133,6 @@ def _blocked(answer: Answer) -> bool:
     return answer.hold_down is not None and answer.hold_down.blocks
 
 
-def no_window(_: Scenario, answer: Answer) -> Finding | None:
-    """No guide setting suits every case, and what to reduce until one does."""
-    window, budget = answer.window, answer.budget
-    if not _judged(answer) or not window.empty:
-        return None
-    largest = max(budget.terms, key=lambda term: term.range_mm)
-    lengths = {
-        "varies_mm": budget.loosest_mm - budget.tightest_mm,
-        "allowed_mm": window.allowed_mm,
-        "largest_mm": largest.range_mm,
-    }
-    words, parts = {"largest": largest.name}, []
-    for i, attack in enumerate(window.attack):
-        lengths[f"take{i}_mm"], lengths[f"now{i}_mm"] = attack.take_mm, attack.now_mm
-        words[f"term{i}"], words[f"cure{i}"] = attack.term, attack.cure
-        part = f"reduce the effect of the {{term{i}}}, {{now{i}_mm}}, by {{take{i}_mm}}"
-        if attack.now_mm - attack.take_mm < 0.05:
-            part = f"remove the whole effect of the {{term{i}}}, {{now{i}_mm}}"
-        parts.append(f"{part}: {{cure{i}}}")
-    missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)
-    if missing > 1e-6:
-        lengths["missing_mm"] = missing
-        parts.append(
-            "{missing_mm} is still not found: raise the top wire, lower the spray pressure, or "
-            "use cans with a smaller diameter tolerance"
-        )
-    return finding(
-        answer,
-        "change",
-        "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
-        "{allowed_mm} is allowed; largest part: {largest}, {largest_mm}",
-        "; ".join(parts),
-        WHY,
-        **lengths,
-        **words,
-    )
-
-
-def off_window(_: Scenario, answer: Answer) -> Finding | None:
-    """Guides set outside their window while nothing else said so."""
-    window, width = answer.window, answer.pack.clear_width_mm
-    if not _judged(answer) or window.empty:
-        return None
-    do, lengths = _set_guides(answer)
-    place = window.verdict(width)
-    if place == "too tight" and not answer.squeezed:
-        what = "tight: in the worst case the pack is {short_mm} wider than the guides"
-        return finding(answer, "change", what, do, short_mm=window.low_mm - width, **lengths)
-    if place == "too loose" and answer.tipping.verdict == "held":
-        lengths |= {"loosest_mm": answer.tipping.loosest_slack_mm, "lane_mm": window.allowed_mm}
-        what = (
-            "wide: slack can reach {loosest_mm}; {lane_mm} is enough for one more lane: the cans "
-            "may re-pack into it"
-        )
-        return finding(answer, "change", what, do, **lengths)
-    return None
-
-
-def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
-    """Window narrower than a setting step, or without a whole one."""
-    window, step = answer.window, answer.budget.setting_step_mm
-    if not _judged(answer) or window.target_mm is None or window.width_mm >= step:
-        return None
-    if off_window(scenario, answer) is not None:
-        return None
-    lengths = {
-        "step_mm": step,
-        "low_mm": window.low_mm,
-        "high_mm": window.high_mm,
-        "target_mm": window.target_mm,
-    }
-    what = "the guide window, {low_mm} to {high_mm}, is narrower than one setting step of {step_mm}"
-    if window.on_step:
-        do = "set it to {target_mm} exactly and check it with a gauge"
-        return finding(answer, "watch", what, do, **lengths)
-    what += " and no whole step lies in it"
-    return finding(answer, "watch", what, "set it to {target_mm} with a gauge", **lengths)
-
-
 def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
     """Short rows that could gather more slack than is safe, however close the guides stand."""
     safe = answer.tipping.safe.slack_mm
@@ -260,23 +177,3 @@ def room_for_a_can(_: Scenario, answer: Answer) -> Finding | None:
         WHY,
         circle_mm=float(answer.voids.largest_circle_mm),
     )
-
-
-def _judged(answer: Answer) -> bool:
-    """Whether a guide window has a meaning: a pack stands, and the sprays do not turn cans over."""
-    return answer.pack.fits and answer.tipping.balance_angle_rad > 0.0
-
-
-def _set_guides(answer: Answer) -> tuple[str, dict[str, float]]:
-    """Say what to set the guides to, and the lengths in those words."""
-    target = answer.window.target_mm
-    if target is None:
-        return (
-            "no setting is safe yet; for now set {stopgap_mm}, the tightest at which the pack "
-            "does not jam",
-            {"stopgap_mm": answer.window.low_mm},
-        )
-    move = target - answer.pack.clear_width_mm
-    verb = "open" if move > 0.0 else "close"
-    lengths = {"target_mm": target, "move_mm": abs(move)}
-    return f"{verb} the guides by {{move_mm}}, to {{target_mm}}", lengths

@@ -8,6 +8,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
+from packsim.findings import window_rules as window
 from packsim.findings.finding import Finding, finding, joined
 from packsim.line import Scenario
 
@@ -33,10 +34,10 @@ RULES: Final[tuple[Rule, ...]] = (
     machine.sprays_halve,
     pack.tipping,
     pack.parted,
-    pack.no_window,
-    pack.off_window,
-    pack.narrow_window,
-    machine.bracket_travel,
+    window.no_window,
+    window.off_window,
+    window.narrow_window,
+    window.bracket_travel,
     pack.pockets,
     machine.nozzles,
     pack.room_for_a_can,

@@ -96,7 +96,12 @@ def oven_heat_rows(
                 heat = compare_mats(flow, can, scenario.mat, other, warming)
                 rows.append(
                     HeatRow(
-                        stage.name, can.name, before, stage.temperature_C, flow.cans_per_min, heat
+                        stage=stage.name,
+                        size=can.name,
+                        from_C=before,
+                        to_C=stage.temperature_C,
+                        cans_per_min=flow.cans_per_min,
+                        heat=heat,
                     )
                 )
             before = stage.temperature_C

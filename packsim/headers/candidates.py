@@ -113,13 +113,13 @@ def _candidate(
         for s, shift in zip(sizes, row.shifts_mm, strict=True)
     ]
     return Candidate(
-        what,
-        size,
-        pitch_mm,
-        len(row.positions_mm),
-        np.array([p.worst_mm[0] for p in phases]),
-        np.array([p.rms_mm[0] for p in phases]),
-        np.array(even),
+        what=what,
+        size=size,
+        pitch_mm=pitch_mm,
+        count=len(row.positions_mm),
+        worst_mm=np.array([p.worst_mm[0] for p in phases]),
+        rms_mm=np.array([p.rms_mm[0] for p in phases]),
+        even=np.array(even),
     )
 
 

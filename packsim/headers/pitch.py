@@ -147,4 +147,11 @@ def _size(
     place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
     lines = np.asarray(centre + pitch * place, dtype=np.float64)
     alone = best_pitch([lines], *span, allowance_mm=allowance)
-    return SizeLines(can, lanes, pitch, lines, alone, exact_pitches(pitch, *span))
+    return SizeLines(
+        can=can,
+        lanes=lanes,
+        line_pitch_mm=pitch,
+        lines_mm=lines,
+        alone=alone,
+        exact=exact_pitches(pitch, *span),
+    )

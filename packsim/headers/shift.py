@@ -69,15 +69,17 @@ class StageShift:
     ----------
     at : Arrangement
         The pack and where it stands.
+    error_mm : float
+        How far off its place the pack may ride: half of its slack and half a setting step, either
+        way, unless another error was asked for [mm].
+    assumed : tuple of Assumption
+        Everything here rests on these.
     sides : tuple of SideShift
-        Each side alone; none where the pack does not fit.
+        Each side alone; none where the pack does not fit, and nothing of what follows.
     joint_now_mm : tuple of float
         Worst and root mean square misalignment over all sides, as set [mm].
     joint : BestShift or None
         One shift for all sides together.
-    error_mm : float
-        How far off its place the pack may ride: half of its slack and half a setting step, either
-        way, unless another error was asked for [mm].
     worst_with_error_mm : float
         Worst misalignment at the joint shift for any error within that [mm].
     cost_per_mm : tuple of float
@@ -88,21 +90,19 @@ class StageShift:
         where the cans pass no header.
     lanes : tuple of LaneCase
         One lane fewer and one more.
-    assumed : tuple of Assumption
-        Everything here rests on these.
     """
 
     at: Arrangement
-    sides: tuple[SideShift, ...]
-    joint_now_mm: tuple[float, float]
-    joint: BestShift | None
     error_mm: float
-    worst_with_error_mm: float
-    cost_per_mm: tuple[float, float]
-    hold_before: float
-    hold_after: float
-    lanes: tuple[LaneCase, ...]
     assumed: tuple[Assumption, ...]
+    sides: tuple[SideShift, ...] = ()
+    joint_now_mm: tuple[float, float] = (math.nan, math.nan)
+    joint: BestShift | None = None
+    worst_with_error_mm: float = math.nan
+    cost_per_mm: tuple[float, float] = (math.nan, math.nan)
+    hold_before: float = math.nan
+    hold_after: float = math.nan
+    lanes: tuple[LaneCase, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,9 +176,8 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
     error = max(at.pack.slack_mm, 0.0) / 2.0 + step / 2.0 if error_mm is None else error_mm
     assumed = (*rests_on(scenario, at, load=True), *SPRAY_ASSUMED)
     rows = facings(at)
-    nan = math.nan
     if not rows:
-        return StageShift(at, (), (nan, nan), None, error, nan, (nan, nan), nan, nan, (), assumed)
+        return StageShift(at, error, assumed)
     joint = joint_shift(rows, at.room_mm)
     worst, cost = _with_error(rows, joint.shift_for_worst_mm, error)
     return StageShift(

@@ -1,10 +1,9 @@
 """Going from one can size to another: what moves where, by how much, and what to know first."""
 
 from packsim.findings import Finding
-from packsim.size_change.apply import apply_change
 from packsim.size_change.moves import BracketMove, HoldDownMove, WireMove, WirePart
 from packsim.size_change.plan import plan_change
-from packsim.size_change.size_change import SizeChange, StageChange
+from packsim.size_change.size_change import SizeChange, StageChange, apply_change
 
 __all__ = [
     "BracketMove",

@@ -1,30 +1,27 @@
-"""What to know before a size change is made: rules of the answers, and of the change itself."""
+"""What to know before a size change is made: rules about one stage, then all of them joined."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import pairwise
 from typing import Final
 
 from packsim.answers import clear_headers
-from packsim.findings import Finding, finding, joined
+from packsim.findings import WHY, Finding, finding, joined, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
-from packsim.line import Bracket, Scenario
+from packsim.line import Scenario
 from packsim.nozzles.alignment import MISSES_CAN
+from packsim.size_change.line_rules import line_rules
 from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.width.reach import Reach
 
-__all__ = ["STAGE_RULES", "STEP_AT_JOINT_MM", "WORTH_A_LOOK_MM", "find_alerts"]
+__all__ = ["STAGE_RULES", "WORTH_A_LOOK_MM", "find_alerts"]
 
 WORTH_A_LOOK_MM: Final = 10.0
 """A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a
 tenth of a usual distance)."""
 
-STEP_AT_JOINT_MM: Final = 3.0
-"""A guide that stands this much farther in than the one before makes a corner cans run against
-(assumed; a few millimetres are lost in the bow of the wires)."""
 
 _Found = Iterator[Finding | None]
 
@@ -44,81 +41,11 @@ def find_alerts(scenario: Scenario, change: SizeChange) -> tuple[Finding, ...]:
     tuple of Finding
         Sorted by level, then in the order of the rules.
     """
-    found = [*_set_for(scenario, change), *_rate(change)]
-    for i, (one, other) in enumerate(pairwise(change.stages)):
-        found += [*_lanes_change(one, other), *_corner(scenario, i, one, other)]
+    found = list(line_rules(scenario, change))
     for rule in STAGE_RULES:
         for part in change.stages:
             found += [one for one in rule(scenario, part) if one is not None]
     return joined(found)
-
-
-def _of_line(change: SizeChange, level: str, what: str, do: str, **words: str) -> Finding:
-    return Finding(level, change.to_size, (), what, do, values=(words,))
-
-
-def _set_for(scenario: Scenario, change: SizeChange) -> Iterator[Finding]:
-    if change.from_size != scenario.set_for:
-        what = (
-            "the scenario says the guides are set for {set_for}, not {leaves}: 'now' is where they "
-            "stand in the scenario"
-        )
-        do = "measure as found before moving anything"
-        words = {"set_for": scenario.set_for, "leaves": change.from_size}
-        yield _of_line(change, "watch", what, do, **words)
-
-
-def _rate(change: SizeChange) -> Iterator[Finding]:
-    if min(change.cans_per_min) <= 0.0:
-        what = "one of the two sizes does not fit in some stage, so there is no rate to keep"
-        do = "the mat speed is left as it is; set it when the size fits"
-        yield _of_line(change, "change", what, do)
-        return
-    ratio = change.speed_mm_per_s[0] / change.speed_mm_per_s[1]
-    if abs(ratio - 1.0) > 0.005:
-        what = f"every dwell becomes {{percent}} % {'longer' if ratio > 1.0 else 'shorter'}"
-        do = "check wash strength, rinse and drying for it"
-        yield _of_line(change, "note", what, do, percent=f"{abs(ratio - 1.0) * 100:.1f}")
-
-
-def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
-    lanes = one.after.lanes_meant.lanes, other.after.lanes_meant.lanes
-    was_one = one.before.lanes_meant.lanes == other.before.lanes_meant.lanes
-    if one.after.pack.layout != other.after.pack.layout or lanes[0] == lanes[1] or not was_one:
-        return
-    yield finding(
-        other.after,
-        "watch",
-        "{from} lanes in {before}, {to} in {stage}: the pack must re-form between the stages",
-        "expect gaps there; watch the first cans",
-        **{"from": str(lanes[0]), "to": str(lanes[1])},
-        before=one.stage,
-        stage=other.stage,
-    )
-
-
-def _corner(
-    scenario: Scenario, index: int, one: StageChange, other: StageChange
-) -> Iterator[Finding]:
-    """Guides that step inwards from one stage to the next more than they do now."""
-    now = [scenario.stages[i].guides.brackets for i in (index, index + 1)]
-    new = _steps_in(one.brackets[-1], other.brackets[0])
-    old = _steps_in(now[0][-1], now[1][0])
-    for side, after, before in zip(("left", "right"), new, old, strict=True):
-        if after > STEP_AT_JOINT_MM and after > before + 1e-6:
-            yield finding(
-                other.after,
-                "watch",
-                f"the {side} guide of {{stage}} stands {{step_mm}} farther in than {{before}}",
-                "see that no can catches on the corner",
-                stage=other.stage,
-                before=one.stage,
-                step_mm=after,
-            )
-
-
-def _steps_in(last: Bracket, first: Bracket) -> tuple[float, float]:
-    return first.left_mm - last.left_mm, last.right_mm - first.right_mm
 
 
 def _as_studied(scenario: Scenario, change: StageChange) -> _Found:
@@ -166,14 +93,14 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
     if answer.tipping.balance_angle_rad <= 0.0:
         return  # the sprays alone turn cans over: said by its own rule
     if window.empty:
-        said = pack.no_window(scenario, answer)
+        said = window_rules.no_window(scenario, answer)
         if said is not None and change.source == "low end":
             tail = "; {width_mm} is set, the lowest at which the pack does not jam"
             values = ({**said.values[0], **lengths},)
             said = replace(said, what_text=said.what_text + tail, values=values)
         yield said
     elif verdict == "inside" and change.source == "window":
-        yield pack.narrow_window(scenario, answer)
+        yield window_rules.narrow_window(scenario, answer)
     elif verdict != "inside" and change.source == "window":
         yield finding(
             answer,
@@ -239,7 +166,7 @@ def _wires(scenario: Scenario, change: StageChange) -> _Found:
             yield finding(answer, "change", what, do, z_mm=move.new_mm)
     for words in change.wires.unserved:
         do = "see which heights would serve it"
-        yield finding(answer, "watch", "not served: {duty}", do, pack.WHY, duty=words)
+        yield finding(answer, "watch", "not served: {duty}", do, WHY, duty=words)
 
 
 def _hold_down(scenario: Scenario, change: StageChange) -> _Found:

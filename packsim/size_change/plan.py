@@ -11,8 +11,9 @@ from packsim.check import one_of, positive
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
 from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
-from packsim.size_change.change_rules import STEP_AT_JOINT_MM, WORTH_A_LOOK_MM, find_alerts
+from packsim.size_change.change_rules import WORTH_A_LOOK_MM, find_alerts
 from packsim.size_change.heights import wires_for
+from packsim.size_change.line_rules import STEP_AT_JOINT_MM
 from packsim.size_change.moves import bracket_moves
 from packsim.size_change.runs import IN_LINE_MM, runs_in_line
 from packsim.size_change.search import WORTH_A_SHIFT_SHARE, Draft, Search
@@ -87,17 +88,17 @@ def plan_change(
     later = _flow_after(flow, _carried([draft.answer for draft in ordered]), keep)
     stages = _stages(scenario, search, ordered, before, later.speed_mm_per_s)
     change = SizeChange(
-        scenario.name,
-        old.name,
-        new.name,
-        keep,
-        step_mm,
-        scenario.mat.width_mm,
-        stages,
-        (flow.speed_mm_per_s, later.speed_mm_per_s),
-        (flow.cans_per_min, later.cans_per_min),
-        (),
-        _assumed(stages, chosen),
+        scenario=scenario.name,
+        from_size=old.name,
+        to_size=new.name,
+        keep=keep,
+        step_mm=step_mm,
+        mat_width_mm=scenario.mat.width_mm,
+        stages=stages,
+        speed_mm_per_s=(flow.speed_mm_per_s, later.speed_mm_per_s),
+        cans_per_min=(flow.cans_per_min, later.cans_per_min),
+        alerts=(),
+        assumed=_assumed(stages, chosen),
     )
     return replace(change, alerts=find_alerts(scenario, change))
 
@@ -132,19 +133,19 @@ def _stages(
         stage, new = scenario.stages[i], draft.stage.guides
         changes.append(
             StageChange(
-                stage.name,
-                bracket_moves(
+                stage=stage.name,
+                moves=bracket_moves(
                     stage.name, stage.guides.brackets, new.brackets, scenario.mat.width_mm
                 ),
-                new.brackets,
-                draft.source,
-                search.wires[i],
-                draft.hold_down,
-                new.centre_mm - stage.guides.centre_mm,
-                before[i],
-                answer_stage(line, stage.name, search.to_size),
-                draft.settled,
-                stage.kicks.trial,
+                brackets=new.brackets,
+                source=draft.source,
+                wires=search.wires[i],
+                hold_down=draft.hold_down,
+                shift_mm=new.centre_mm - stage.guides.centre_mm,
+                before=before[i],
+                after=answer_stage(line, stage.name, search.to_size),
+                settled=draft.settled,
+                kicks_from=stage.kicks.trial,
             )
         )
     return tuple(changes)

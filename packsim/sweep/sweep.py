@@ -135,7 +135,9 @@ def sweep(
         if progress is not None:
             progress(done, len(values))
     now = turned.now(scenario.stages[index])
-    return Sweep(scenario, turned, stage, can.name, now, tuple(rows))
+    return Sweep(
+        scenario=scenario, knob=turned, stage=stage, size=can.name, now=now, rows=tuple(rows)
+    )
 
 
 def governing_stage(scenario: Scenario, size: str) -> str:
