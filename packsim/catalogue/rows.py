@@ -81,7 +81,7 @@ class SizeRow:
     trimmed_height_mm : Marked
         Height of the trimmed, un-necked body [mm].
     grade : {"A", "C", "-"}
-        A standard, patent or association; C content page; - no source.
+        A standard, patent or association; C web page; - no source.
     source, note : str
         Where the read values come from, and what to know about the row.
     dome_depth_mm, dome_rim_radius_mm : Marked or None

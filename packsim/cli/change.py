@@ -73,7 +73,7 @@ def change_command(
     from packsim.report.files.change_csv import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
-    from packsim.report.words.change_rows import default_step_mm
+    from packsim.report.words.change_words import default_step_mm
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario, scenario_to_toml
     from packsim.scenario.kinds import LENGTH

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import json
 import sys
@@ -32,13 +33,25 @@ PIPE_WIDTH = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
 
 
+PLAIN_SIGNS = {"−": "-", "–": "-", "→": ">", "×": "x", "·": ".", "±": "~", "°": " ", "√": "V"}
+"""What stands for a sign that the encoding of the output lacks."""
+
+
+def _plain_sign(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end]
+    return "".join(PLAIN_SIGNS.get(sign, "?") for sign in lost), error.end
+
+
 def print_to_terminal(*what: RenderableType) -> None:
     """Print rich renderables to standard output, plain when it is not a terminal."""
     from rich.console import Console
 
     if isinstance(sys.stdout, io.TextIOWrapper):
-        # a terminal that lacks a sign shows another one in its place; the numbers are all ASCII
-        sys.stdout.reconfigure(errors="replace")
+        # a terminal that lacks a sign shows a plain one in its place, as wide as it
+        codecs.register_error("packsim", _plain_sign)
+        sys.stdout.reconfigure(errors="packsim")
     console = Console(width=None if sys.stdout.isatty() else PIPE_WIDTH, highlight=False)
     for item in what:
         console.print(item)

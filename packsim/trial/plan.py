@@ -94,7 +94,10 @@ def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tupl
         ("tight end of the window", tuple(plan[0] for plan in plans)),
         ("middle of the window", tuple(plan[1] for plan in plans)),
         ("loose end of the window", tuple(plan[2] for plan in plans)),
-        ("just outside but within the safe slack", tuple(plan[3] for plan in plans)),
+        (
+            "loose: outside the window but just within the safe slack",
+            tuple(plan[3] for plan in plans),
+        ),
     ]
     kept: list[tuple[str, tuple[float, ...]]] = []
     for why, widths in rows:
@@ -158,32 +161,32 @@ def _notes(
     past = ", ".join(room.stage for room in rooms if room.now_past_safe)
     if past:
         notes.append(
-            f"as found is past the safe slack at {past}: count it if the line runs so already, "
-            "but no trial should go there on purpose; no setting recommended here does"
+            f"as found, the guides are past the safe slack at {past}: count tips there if the line "
+            "runs so already, but do not set it so for a trial"
         )
     stuck = ", ".join(room.stage for room in rooms if room.none_safe)
     if stuck:
         notes.append(
-            f"no setting at {stuck} fits and stays within the safe slack: it is left as found; "
-            "mend the cause first (see packsim study)"
+            f"no setting at {stuck} fits and stays within the safe slack, so it is left as found: "
+            "remove the cause first (run packsim study)"
         )
     if len(settings) == 1:
-        notes.append("there is nothing to try but the line as found")
+        notes.append("there is no other setting to try than the line as found")
     elif not any(setting.per_million for setting in settings[1:]):
         notes.append(
-            "the model expects no tips at any recommended setting: tips counted there would show "
-            "that the model or a setting is wrong"
-            + ("; kick energies come from the line as found" if settings[0].per_million else "")
+            "the model expects no tips at any recommended setting: if you count some there, the "
+            "model or a setting is wrong"
+            + ("; only the line as found can tell kick energies" if settings[0].per_million else "")
         )
     if now <= 0.0:
         notes.append(
-            "the model expects no tips as found, so it cannot say how many cans to run: count the "
-            "tips in a million as the line runs now and give them with --per-million"
+            "the model expects no tips as found, so it cannot say how many cans tell two settings "
+            "apart: count the tips per million as the line runs now, give them with --per-million"
         )
     assumed = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
     if assumed and settings[0].per_million:
         notes.append(
-            f"the rates the model expects rest on assumed kicks ({', '.join(assumed)}): take them "
-            "for the order of settings, not for a forecast"
+            f"tips per million of the model rest on assumed kicks ({', '.join(assumed)}): use them "
+            "to put settings in order, not as a forecast"
         )
     return tuple(notes)

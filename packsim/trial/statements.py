@@ -64,34 +64,34 @@ def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
     name = group_name(group)
     result = group.estimate
     if result is None:
-        yield f"{name}: nothing can be told. {_why_nothing(fit, group)} Kicks stay assumed"
+        yield f"{name}: no information, so the assumed kicks stay. {_why_nothing(fit, group)}"
         return
     percent = f"{fit.confidence * 100:g} %"
     if result.status == "upper limit":
         cans = max(one.cans for one in group.observations)
         yield (
-            f"{name}: no can tipped, in up to {cans:,} cans at a setting where one could, so there "
-            f"is only an upper limit ({percent}, one-sided): {_limit(group, result.upper_limit)}"
+            f"{name}: no can tipped, in up to {cans:,} cans at a setting where one could. So only "
+            f"an upper limit is known ({percent}, one-sided): {_limit(group, result.upper_limit)}"
         )
     elif result.status == "beyond the model":
         yield (
             f"{name}: more cans tipped than the model gives for any kick energy, so none is "
-            "fitted; gaps on the floor are larger than slack shared out at random makes them "
-            "(try --slack gathered, or --case loosest)"
+            "fitted. Gaps on the floor are larger than slack shared out at random: try "
+            "--slack gathered, or --case loosest"
         )
     else:
         if group.settings == 1:
             yield (
-                f"{name}: one setting only. How tips change with the clear width is untested; "
-                "every prediction at another width rests on the model alone"
+                f"{name}: one setting only. How tips change with the clear width is not tested: "
+                "predictions at other widths rest on the model alone"
             )
         if group.tipped < 5:
             yield f"{name}: the fit rests on {_cans(group.tipped)} tipped; its interval is rough"
         if group.quality is not None and group.quality.poor:
             yield (
-                f"{name}: the counts differ from the fit by more than chance (p = "
-                f"{group.quality.p_value:.3g}): tips come in clusters, a setting was not what "
-                "was written down, or the model is wrong. Intervals are then too narrow"
+                f"{name}: the fit is poor; the counts differ from it by more than chance (p = "
+                f"{group.quality.p_value:.3g}). Either tips come in clusters, or a setting was "
+                "not what was written down, or the model is wrong. The intervals are too narrow"
             )
 
 
@@ -99,7 +99,7 @@ def _limit(group: GroupFit, limit: float) -> str:
     parts = []
     for duty, base in zip(group.duties, group.base_mJ, strict=True):
         most = group.energy_mJ(duty, limit)
-        verdict = "within it" if base <= most else "ABOVE it, so take no comfort from it"
+        verdict = "within it" if base <= most else "above it: treat it as unproven"
         parts.append(f"{duty} at most {most:.3g} mJ; the {base:.3g} mJ assumed is {verdict}")
     return "; ".join(parts)
 
@@ -116,7 +116,7 @@ def _why_nothing(fit: TrialFit, group: GroupFit) -> str:
                 if stage.name not in stages:
                     stages.append(stage.name)
     said = "; ".join(f"{', '.join(stages)}: {why}" for why, stages in reasons.items())
-    return f"At every setting tried, {said}."
+    return f"At every setting tried: {said}"
 
 
 def _whole(fit: TrialFit) -> Iterator[str]:
@@ -124,8 +124,8 @@ def _whole(fit: TrialFit) -> Iterator[str]:
         names = [trial.name for trial in fit.trials if not trial.by_stage]
         why = f"tips were not counted by stage in {_list(names)}" if names else "asked for"
         yield (
-            f"one common factor on the kick energies of all duties ({why}): how rough the stages "
-            "are against each other stays as assumed"
+            f"one common factor on the kick energies of all duties ({why}): how the stages compare "
+            "with each other stays as assumed"
         )
     if fit.left_out:
         names = [trial.name for trial in fit.left_out]
@@ -153,7 +153,7 @@ def _whole(fit: TrialFit) -> Iterator[str]:
         if len(rates) > 1 and fit.group(duty).status == "fitted":
             yield (
                 f"{duty}: stages get kicks at {min(rates):g} to {max(rates):g} per second, as "
-                "assumed; the fitted energy holds together with these rates"
+                "assumed; the fitted energy is valid only with these rates"
             )
 
 
@@ -167,8 +167,8 @@ def _places(fit: TrialFit) -> Iterator[str]:
     if p_side < RARE:
         side = "left" if left > right else "right"
         yield (
-            f"tips lean to the {side} edge ({left} left, {right} right; p = {p_side:.2g}): look "
-            "for mat skew, cross-flow or a guide out of line. The model knows no side"
+            f"more cans tip at the {side} edge ({left} left, {right} right; p = {p_side:.2g}): "
+            "look for mat skew, cross-flow or a guide out of line. The model knows no difference"
         )
     share = _edge_share(fit, told)
     if share is None:
@@ -178,8 +178,9 @@ def _places(fit: TrialFit) -> Iterator[str]:
     edges, total = left + right, left + centre + right
     p_edge = float(binomtest(edges, total, share).pvalue)
     yield (
-        f"places: {edges} of {total} at the edges; the model says {100 * share:.0f} %"
-        + (f", which does not agree (p = {p_edge:.2g})" if p_edge < RARE else ", which agrees")
+        f"{edges} of {total} ({100 * edges / total:.0f} %) tipped at the edges; the model expects "
+        f"{100 * share:.0f} %: "
+        + (f"not consistent (p = {p_edge:.2g})" if p_edge < RARE else "consistent")
     )
 
 

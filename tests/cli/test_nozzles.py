@@ -25,8 +25,9 @@ from packsim.headers import advise_pitch, check_headers, find_shifts
 from packsim.line import Scenario
 from packsim.report.charts.nozzle_charts import dose_chart, least_even, pitch_chart, shift_chart
 from packsim.report.files.nozzle_sheets import check_csv
-from packsim.report.terminal.nozzle_tables import lane_words, merged_table
+from packsim.report.terminal.parts import merged_table
 from packsim.report.words.display import Display
+from packsim.report.words.names import lane_words
 from packsim.scenario import load_scenario
 from packsim.spray.dose import dose
 
@@ -61,7 +62,7 @@ def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
     assert "Assumed" in text
     assert "Isolate and lock out" in text
     lanes = ran("check", swing_file, "--stage", "wash", "--size", "211 body")
-    assert len(re.findall(r"^ \d+ +\d+\.\d +[+-]?\d", lanes, flags=re.MULTILINE)) == 24
+    assert len(re.findall(r"^ \d+ +\d+\.\d +[+−]?\d", lanes, flags=re.MULTILINE)) == 24
 
 
 def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None:
@@ -83,7 +84,7 @@ def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None
 def test_shift_says_where_to_ride(root: Path) -> None:
     text = ran("shift", root / "scenarios" / "height_only.toml")
     assert re.search(r"shift the pack \d+\.\d mm to the left in every stage", text)
-    assert "leave the pack where it rides" in ran(
+    assert "leave the pack where it is" in ran(
         "shift", root / "scenarios" / "swing_line.toml", "--size", "211 body"
     )
 

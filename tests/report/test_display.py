@@ -11,7 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.report.words.display import UNIT_SYSTEMS, Display
+from packsim.report.words.display import (
+    UNIT_SYSTEMS,
+    Display,
+    percent,
+    signed,
+    span,
+    thousands,
+    with_interval,
+)
 
 MM, IN = Display("metric"), Display("inch")
 LENGTHS = st.floats(-1e5, 1e5, allow_nan=False)
@@ -30,10 +38,10 @@ def test_the_two_systems() -> None:
     [
         (0.0, "0.0 mm", "0.000 in"),
         (25.4, "25.4 mm", "1.000 in"),
-        (-25.4, "-25.4 mm", "-1.000 in"),
+        (-25.4, "−25.4 mm", "−1.000 in"),
         (1390.5, "1390.5 mm", "54.744 in"),
         (0.04, "0.0 mm", "0.002 in"),
-        (-0.04, "0.0 mm", "-0.002 in"),
+        (-0.04, "0.0 mm", "−0.002 in"),
         (-0.001, "0.0 mm", "0.000 in"),
         (None, "–", "–"),
         (math.nan, "–", "–"),
@@ -48,7 +56,7 @@ def test_lengths(mm: float | None, metric: str, inch: str) -> None:
 
 def test_signed_lengths() -> None:
     assert MM.length(3.0, signed=True) == "+3.0 mm"
-    assert MM.length(-3.0, signed=True) == "-3.0 mm"
+    assert MM.length(-3.0, signed=True) == "−3.0 mm"
     assert MM.length(0.0, signed=True) == "0.0 mm"
     assert MM.length(-0.01, signed=True) == "0.0 mm"
 
@@ -59,8 +67,8 @@ def test_a_shown_length_is_the_length_and_never_minus_zero(mm: float, signed: bo
         text = display.length(mm, signed=signed)
         value, name = text.split()
         assert name == display.length_unit
-        assert abs(float(value) - mm / unit) <= step / 2.0 * (1.0 + 1e-9) + 1e-9
-        assert not re.fullmatch(r"[-+]0\.?0*", value)
+        assert abs(float(value.replace("−", "-")) - mm / unit) <= step / 2.0 * (1.0 + 1e-9) + 1e-9
+        assert not re.fullmatch(r"[−+]0\.?0*", value)
         assert signed or not value.startswith("+")
 
 
@@ -84,11 +92,11 @@ def test_speeds_pressures_rates_angles_and_indices() -> None:
         (-1 / 128, "0 in"),  # a move of less than half a step has no side
         (1 / 32, "1/32 in"),
         (0.5, "1/2 in"),
-        (-0.5, "-1/2 in"),
+        (-0.5, "−1/2 in"),
         (2 + 11 / 16, "2 11/16 in"),
-        (-(2 + 11 / 16), "-2 11/16 in"),
+        (-(2 + 11 / 16), "−2 11/16 in"),
         (127 / 128, "1 in"),  # rounding carries into the whole inch
-        (-127 / 128, "-1 in"),
+        (-127 / 128, "−1 in"),
         (3 + 127 / 128, "4 in"),
         (54.75, "54 3/4 in"),
     ],
@@ -107,7 +115,7 @@ def test_fractions_to_a_sixteenth_carry() -> None:
 @given(mm=LENGTHS)
 def test_a_fraction_is_right_to_half_a_step_and_in_lowest_terms(mm: float) -> None:
     text = IN.fraction(mm)
-    match = re.fullmatch(r"(-?)(?:(\d+) )?(?:(\d+)/(\d+) )?in", text)
+    match = re.fullmatch(r"(−?)(?:(\d+) )?(?:(\d+)/(\d+) )?in", text)
     assert match is not None
     whole, over, under = (int(match[i] or d) for i, d in ((2, 0), (3, 0), (4, 1)))
     assert Fraction(over, under).denominator == under
@@ -115,3 +123,34 @@ def test_a_fraction_is_right_to_half_a_step_and_in_lowest_terms(mm: float) -> No
     value = (whole + over / under) * (-1.0 if match[1] else 1.0)
     assert abs(value - mm / 25.4) <= 1.0 / 64.0 + 1e-5
     assert not (match[1] and value == 0.0)
+
+
+def test_one_style_of_number() -> None:
+    assert (thousands(1976.6), thousands(999.4)) == ("1,977", "999")
+    assert (percent(0.1124), percent(0.5, 0), percent(math.nan)) == ("11.2 %", "50 %", "–")
+    assert (signed(-1234.56), signed(0.04, plus=True)) == ("−1,234.6", "0.0")
+    assert (span("1387.0", "1394.6"), span("3", "3")) == ("1387.0–1394.6", "3")
+    assert with_interval(6.6, 4.8, 8.9) == "6.6 (4.8–8.9)"
+    assert with_interval(-6.6, -8.9, 1.0) == "−6.6 (−8.9 to 1.0)"
+    assert with_interval(6.6, None, None) == "6.6"
+
+
+@given(mm=st.floats(0.0, 3000.0))
+def test_a_setting_in_inches_says_on_which_side_of_its_mark_it_lies(mm: float) -> None:
+    """By exact fractions: the value less the mark, in steps of 1/32 in."""
+    text = IN.setting(mm, unit=False)
+    mark = text.rstrip("+−")
+    steps = sum(Fraction(part) for part in mark.split()) * 32
+    off = Fraction(mm) / Fraction(254, 10) * 32 - steps
+    assert abs(off) <= Fraction(501, 1000)
+    assert text.endswith("+") == (off > Fraction(1, 8))
+    assert text.endswith("−") == (off < Fraction(-1, 8))
+    assert MM.setting(mm) == MM.length(mm)
+
+
+def test_forces_moments_and_temperatures() -> None:
+    # 1 lbf is 0.45359237 kg at 9.80665 m/s^2; 25 degC is 77 degF
+    assert (MM.force(703.4), IN.force(703.4)) == ("703 N", "158.1 lbf")
+    assert MM.force(-0.02641, 4) == "−0.0264 N"
+    assert (MM.moment(112.984829), IN.moment(112.984829)) == ("112.985 N·mm", "1.00000 lbf·in")
+    assert (MM.temperature(25.0), IN.temperature(25.0)) == ("25 °C", "77 °F")

@@ -24,9 +24,9 @@ from packsim.report.files.spreadsheet import safe_text
 from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import change_sheet
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.change_rows import SheetRow, inch_step, length_text, move_text, printable
-from packsim.report.words.change_words import tips_text
-from packsim.report.words.display import Display
+from packsim.report.words.change_words import SheetRow, inch_step, length_text, move_text, tips_text
+from packsim.report.words.display import Display, per_million
+from packsim.report.words.names import printable
 from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, plan_change
 from packsim.size_change.plain import change_json
@@ -65,7 +65,7 @@ def test_the_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
     assert "big → tall" in text
     for caution in CAUTIONS:
         assert caution in " ".join(text.split())
-    assert text.index("Before you start") < text.index("1  wash")
+    assert text.index("Caution") < text.index("1  wash")
     assert "bracket at 2000.0 mm" in text
     # 205 mm from the edge now; the tall can's window is found in test_plan the same way
     for word in ("205.0", "hold-down", "144.0", "as found", "as left", "____", "Assumed", "Set by"):
@@ -250,8 +250,8 @@ def test_spoilage_before_and_after_names_its_trial(
     text = " ".join(shown(plan_change(fitted, "big", "tall")).split())
     assert "kicks fitted to trial of May" in text
     change = plan_change(case, "big", "tall")
-    tips, basis = tips_text(change, Display())
+    tips, basis = tips_text(change)
     assert basis.endswith("assumed kicks")
     (one,) = change.stages
-    assert tips.startswith(Display().per_million(one.before.chance.per_million))
+    assert tips.startswith(per_million(one.before.chance.per_million))
     assert change_json(change)["stages"][0]["tips_per_million"]["kicks_from"] is None

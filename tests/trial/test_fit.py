@@ -176,7 +176,9 @@ def test_tips_on_one_side_are_called_out(line: Scenario, make_trial: MakeTrial) 
     plain = make_trial(44.0, 400_000, (30, 0, 0))
     leaning = Trial(plain.name, plain.date, "slim", plain.cans, 30, plain.stages, (20, 6, 4))
     assert two_count_p(20, 4) < 0.05
-    assert any("tips lean to the left" in said for said in statements(fit_trials(line, [leaning])))
+    assert any(
+        "more cans tip at the left" in said for said in statements(fit_trials(line, [leaning]))
+    )
 
 
 def test_the_same_trials_give_the_same_fit(line: Scenario, make_trial: MakeTrial) -> None:

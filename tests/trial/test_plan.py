@@ -44,7 +44,7 @@ def test_a_line_found_past_the_safe_slack_is_marked(line: Scenario) -> None:
     plan = plan_trial(line)
     assert not plan.settings[0].recommended
     assert all(setting.recommended for setting in plan.settings[1:])
-    assert any("no trial should go there on purpose" in note for note in plan.notes)
+    assert any("do not set it so for a trial" in note for note in plan.notes)
     assert plan.settings[0].per_million > 0.0
 
 
@@ -69,7 +69,7 @@ def test_a_line_without_a_safe_setting_is_left_as_found(line: Scenario) -> None:
     loose = tuple(replace(s, guides=replace(s.guides, setting_step_mm=25.0)) for s in line.stages)
     plan = plan_trial(line.with_stages(loose))
     assert len(plan.settings) == 1
-    assert any("mend the cause first" in note for note in plan.notes)
+    assert any("remove the cause first" in note for note in plan.notes)
 
 
 def test_the_form_filled_in_is_a_trial_file(line: Scenario) -> None:

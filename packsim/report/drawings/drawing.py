@@ -25,7 +25,6 @@ __all__ = [
     "Primitive",
     "Text",
     "arc",
-    "printable",
     "text_width_mm",
 ]
 
@@ -187,17 +186,6 @@ class Drawing:
 def text_width_mm(text: str, size_mm: float) -> float:
     """Estimate the width of a text in a plain sans-serif face [mm]."""
     return TEXT_ASPECT * size_mm * len(text)
-
-
-def printable(text: str) -> str:
-    r"""Return a text with control characters turned into spaces: files may not hold them.
-
-    Examples
-    --------
-    >>> printable("wash\n1")
-    'wash 1'
-    """
-    return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
 def arc(

@@ -11,8 +11,8 @@ from packsim.constants import SIN60
 from packsim.headers import Arrangement, HeaderCheck, LineShift, PitchAdvice, SizeLines
 from packsim.line import Scenario
 from packsim.report.drawings.nozzle_drawing import Strip
-from packsim.report.terminal.nozzle_tables import stage_words
 from packsim.report.words.display import Display
+from packsim.report.words.names import stage_words
 from packsim.spray.footprint import Footprint, footprint_of
 
 __all__ = ["check_strips", "pitch_strips", "shift_strips"]

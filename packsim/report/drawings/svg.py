@@ -17,9 +17,9 @@ from packsim.report.drawings.drawing import (
     Polyline,
     Primitive,
     Text,
-    printable,
 )
 from packsim.report.drawings.roles import ROLES
+from packsim.report.words.names import printable
 
 __all__ = ["drawing_svg"]
 

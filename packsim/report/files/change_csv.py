@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from packsim.report.files.spreadsheet import Cell, csv_text
-from packsim.report.words.change_rows import SheetRow, inch_step, sheet_rows
+from packsim.report.words.change_words import SheetRow, inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.size_change import SizeChange
-
-__all__ = ["change_csv"]
 
 
 def change_csv(change: SizeChange, display: Display) -> str:
@@ -27,8 +25,7 @@ def change_csv(change: SizeChange, display: Display) -> str:
         are plain numbers; names cannot be taken for formulas.
     """
     unit = display.length_unit
-    metric = display.units == "metric"
-    speed_unit, per_min = ("m/min", 0.06) if metric else ("ft/min", 60.0 / 304.8)
+    speed_unit, per_min = ("m/min", 0.06) if display.metric else ("ft/min", 60.0 / 304.8)
     speeds = [round(speed * per_min, 4) for speed in change.speed_mm_per_s]
     step = inch_step(change)
     rows: list[list[Cell]] = []

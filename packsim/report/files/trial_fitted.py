@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from packsim.report.words.names import printable
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements
 from packsim.trial.trial import Trial
@@ -100,7 +101,7 @@ def _trial(trial: Trial) -> str:
 
 def _plain(text: str) -> str:
     """Keep a text on its comment line."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    return " ".join(printable(text).split())
 
 
 def _quoted(text: str) -> str:

@@ -14,7 +14,7 @@ from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.drawings.svg import drawing_svg
 from packsim.report.page.page_parts import digest, findings, summary
 from packsim.report.page.templates_env import environment
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, percent
 from packsim.study import Study
 
 __all__ = ["pack_svg", "study_html", "voids_html", "voids_svg"]
@@ -40,7 +40,8 @@ def voids_svg(voids: Voids) -> str:
     parts += [Line((x, 0.0), (x, length), "wire") for x in (0.0, width)]
     side = (PAPER_WIDTH_MM * scale - width) / 2.0
     low, high = (-side, -4.0 * scale), (width + side, length + 16.0 * scale)
-    note = f"largest free circle of each void; {voids.free_area_fraction:.1%} of the strip is free"
+    free = percent(voids.free_area_fraction)
+    note = f"largest free circle of each void; {free} of the strip is free"
     head = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), "Voids", (note,), scale)
     return drawing_svg(Drawing("Voids", low, high, scale, (*parts, *head)))
 

@@ -16,7 +16,7 @@ from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.terminal.study_table import LEGEND
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.change_rows import default_step_mm
+from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.size_change import plan_change

@@ -9,18 +9,17 @@ from typing import Any
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.change_rows import (
+from packsim.report.words.change_words import (
+    KEEP_WORDS,
     SheetRow,
     inch_step,
-    length_text,
-    move_text,
+    move_cells,
     sheet_rows,
+    stage_facts,
+    tips_text,
 )
-from packsim.report.words.change_words import KEEP_WORDS, stage_facts, tips_text
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, thousands
 from packsim.size_change import SizeChange, StageChange
-
-__all__ = ["change_page", "change_parts"]
 
 
 def change_page(change: SizeChange, display: Display) -> str:
@@ -50,33 +49,19 @@ def change_page(change: SizeChange, display: Display) -> str:
 
 
 def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
-    """Return one size change as texts for the template of the sheet.
-
-    Parameters
-    ----------
-    change : SizeChange
-        The plan.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    dict
-        Sizes, flow before and after, alerts, and a block per stage with its bracket, wire and
-        hold-down rows.
-    """
+    """Return one size change as texts for the template of the sheet."""
     step = inch_step(change)
-    tips, basis = tips_text(change, display)
+    tips, basis = tips_text(change)
     return {
         "from_size": change.from_size,
         "to_size": change.to_size,
         "keep": KEEP_WORDS[change.keep],
         "speed": " → ".join(display.speed(speed) for speed in change.speed_mm_per_s),
-        "rate": " → ".join(f"{rate:,.0f}" for rate in change.cans_per_min),
+        "rate": " → ".join(thousands(rate) for rate in change.cans_per_min),
         "tips": tips,
         "basis": basis,
-        "unit_word": "mm" if display.units == "metric" else "inches",
-        "other": "inches" if display.units == "metric" else "mm",
+        "unit_word": "mm" if display.metric else "inches",
+        "other": "inches" if display.metric else "mm",
         "step": f"{step} in",
         "alerts": [
             {
@@ -124,12 +109,5 @@ def _heights(stage: StageChange, rows: list[SheetRow]) -> list[tuple[SheetRow, s
 
 
 def _cells(row: SheetRow, display: Display, step: Fraction) -> Mapping[str, str]:
-    second = Display("inch" if display.units == "metric" else "metric")
-    moved = row.direction not in ("stay", "add")
-    return {
-        "now": "none" if row.now_mm is None else length_text(row.now_mm, display, step),
-        "new": length_text(row.new_mm, display, step),
-        "way": row.direction,
-        "by": move_text(row, display, step) if moved else "",
-        "by_other": length_text(row.move_mm, second, step) if moved else "",
-    }
+    now, new, by, by_other = move_cells(row, display, step)
+    return {"now": now, "new": new, "way": row.direction, "by": by, "by_other": by_other}

@@ -35,9 +35,7 @@ def budget_svg(answer: Answer, factor: float, display: Display) -> str:
     budget, value = answer.budget, display.length_value
 
     def bar(name: str, low: float, high: float, *, strong: bool = False) -> Bar:
-        shown = [
-            display.length(mm, signed=True, unit=False).replace("-", "−") for mm in (low, high)
-        ]
+        shown = [display.bare(mm, signed=True) for mm in (low, high)]
         text = shown[0] if shown[0] == shown[1] else f"{shown[0]} to {shown[1]}"
         return Bar(name, value(low), value(high), text, strong)
 
@@ -56,11 +54,6 @@ def windows_svg(answers: Sequence[Answer], display: Display) -> str:
     rows = []
     for answer in answers:
         window = answer.window
-        text = "empty"
-        if not window.empty:
-            text = f"{display.length(window.low_mm, unit=False)} – " + display.length(
-                window.high_mm, unit=False
-            )
         rows.append(
             WindowRow(
                 answer.stage,
@@ -68,7 +61,7 @@ def windows_svg(answers: Sequence[Answer], display: Display) -> str:
                 display.length_value(window.high_mm),
                 display.length_value(answer.pack.clear_width_mm),
                 None if window.target_mm is None else display.length_value(window.target_mm),
-                text,
+                display.window(window),
             )
         )
     return chart_svg(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from packsim.answers import Answer, WorstLean
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, per_million, percent, span, thousands
 from packsim.report.words.kick_sources import kicks_text
 from packsim.study import LEVELS, Finding, Study
 
@@ -15,12 +16,7 @@ __all__ = ["digest", "facts", "findings", "governing", "job", "summary"]
 Row = dict[str, Any]
 
 WORST_VERDICT = ("can tip", "tight", "loose", "held")
-LEVEL_WORDS = {
-    "stop": "to stop for",
-    "change": "to change",
-    "watch": "to watch",
-    "note": "in order",
-}
+LEVEL_WORDS = {"stop": "stop", "change": "change", "watch": "warning"}
 
 
 def governing(answers: Sequence[Answer]) -> Answer:
@@ -70,11 +66,13 @@ def digest(study: Study, display: Display) -> list[Row]:
                 "words": _level_words(level),
                 "worst": worst,
                 "lanes": _span_of([answer.pack.lanes for answer in answers]),
-                "now": _lengths([answer.pack.clear_width_mm for answer in answers], display),
-                "target": _lengths(targets, display) if targets else "–",
+                "now": display.settings(answer.pack.clear_width_mm for answer in answers),
+                "target": display.settings(targets) if targets else "–",
                 "empty": f"none in {missing} of {len(answers)} stages" if missing else "",
                 "rate": _span_of([round(answer.flow.cans_per_min) for answer in answers]),
-                "counts": ", ".join(f"{n} {LEVEL_WORDS[lv]}" for lv, n in counts.items() if n)
+                "counts": ", ".join(
+                    f"{n} {LEVEL_WORDS[lv]}{'' if n == 1 else 's'}" for lv, n in counts.items() if n
+                )
                 or "nothing to change",
             }
         )
@@ -85,7 +83,7 @@ def _level_words(level: str) -> str:
     return {
         "stop": "cannot run as set",
         "change": "change settings before a run",
-        "watch": "runs; keep an eye on it",
+        "watch": "runs; check the warnings",
         "note": "runs as set",
     }[level]
 
@@ -118,10 +116,7 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
 
 def summary(study: Study, size: str, display: Display) -> list[Row]:
     """Return one row per stage for one size."""
-
-    def short(mm: float | None) -> str:
-        return display.length(mm, unit=False)
-
+    short, setting = display.bare, partial(display.setting, unit=False)
     rows = []
     chosen = governing(study.of_size(size))
     for answer in study.of_size(size):
@@ -131,17 +126,15 @@ def summary(study: Study, size: str, display: Display) -> list[Row]:
             {
                 "stage": answer.stage,
                 "drawn": answer is chosen,
-                "width": short(answer.pack.clear_width_mm),
+                "width": setting(answer.pack.clear_width_mm),
                 "lanes": f"{answer.pack.lanes}{state}",
                 "slack": short(answer.budget.slack_mm),
                 "loosest": short(tipping.loosest_slack_mm),
                 "safe": short(tipping.safe.slack_mm),
                 "balance": display.angle(tipping.balance_angle_rad),
                 "index": display.index(tipping.loosest.worst),
-                "window": "empty"
-                if window.empty
-                else f"{short(window.low_mm)} – {short(window.high_mm)}",
-                "target": short(window.target_mm),
+                "window": display.window(window),
+                "target": setting(window.target_mm),
                 "off": "–" if off is None else short(off.now.worst_mm),
                 "shifted": "–" if off is None else short(off.best.worst_mm),
                 "dwell": f"{answer.dwell_s:.1f}",
@@ -168,7 +161,7 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
     length, angle, index = display.length, display.angle, display.index
     found = [
         ("Pack", f"{pack.lanes} lanes, {pack.layout}, {pack.state}"),
-        ("Clear width", length(pack.clear_width_mm)),
+        ("Clear width", display.setting(pack.clear_width_mm)),
         (
             "Slack as set, and from tightest to loosest",
             f"{length(answer.budget.slack_mm)}; {length(answer.budget.tightest_mm)} to "
@@ -189,28 +182,28 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
             "Guide window",
             f"empty: {length(-window.width_mm)} are missing between tight and loose"
             if window.empty
-            else f"{length(window.low_mm)} to {length(window.high_mm)}, ended by {window.high_by}",
+            else f"{display.window(window, unit=True)}, ended by {window.high_by}",
         ),
-        ("Set to", length(window.target_mm)),
+        ("Set to", display.setting(window.target_mm)),
         (
             "Free area between the guides, largest free circle",
-            f"{answer.voids.free_area_fraction:.1%}; {length(answer.voids.largest_circle_mm)}",
+            f"{percent(answer.voids.free_area_fraction)}; {length(answer.voids.largest_circle_mm)}",
         ),
         ("Cans per minute, dwell", f"{answer.flow.cans_per_min:,.0f}; {answer.dwell_s:.1f} s"),
         (
             "Tips per million: slack spread, all in one gap, loosest case",
             "; ".join(
-                display.per_million(chance.per_million)
+                per_million(chance.per_million)
                 for chance in (answer.chance, answer.chance_gathered, answer.chance_loosest)
             ),
         ),
     ]
     if hold is not None:
-        over = f"{length(hold.clearance_mm, signed=True)} over the can tops".replace("-", "−")
+        over = f"{length(hold.clearance_mm, signed=True)} over the can tops"
         found.insert(6, ("Hold-down", f"{over}, {hold.state}; limit {length(hold.limit_mm)}"))
     if answer.alignment is not None:
         best = answer.alignment.best
-        shift = length(best.shift_for_worst_mm, signed=True).replace("-", "−")
+        shift = length(best.shift_for_worst_mm, signed=True)
         found.insert(
             8,
             (
@@ -221,11 +214,5 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
     return found
 
 
-def _lengths(lengths_mm: Sequence[float], display: Display) -> str:
-    low, high = display.length(min(lengths_mm)), display.length(max(lengths_mm))
-    return low if low == high else f"{display.length(min(lengths_mm), unit=False)} to {high}"
-
-
 def _span_of(numbers: Sequence[int]) -> str:
-    low, high = min(numbers), max(numbers)
-    return f"{low:,}" if low == high else f"{low:,} to {high:,}"
+    return span(thousands(min(numbers)), thousands(max(numbers)))

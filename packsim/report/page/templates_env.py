@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from packsim.report.drawings.drawing import printable
+from packsim.report.words.names import printable
 
 __all__ = ["cleaned", "environment"]
 

@@ -6,13 +6,10 @@ from typing import Any
 
 from packsim.report.files.spreadsheet import csv_text
 from packsim.report.page.templates_env import environment
-from packsim.report.terminal.trial_plan_table import cans_and_hours
+from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.display import Display
-from packsim.report.words.trial_words import rate_text
+from packsim.report.words.display import Display, per_million, thousands
 from packsim.trial.trial_plan import TrialPlan
-
-__all__ = ["FORM_COLUMNS", "form_csv", "form_html"]
 
 FORM_COLUMNS = (
     "trial",
@@ -78,33 +75,17 @@ def form_html(plan: TrialPlan, display: Display) -> str:
         .render(
             name=plan.scenario.name,
             size=plan.size,
-            unit=display.length_unit,
-            rate=f"{plan.cans_per_min:,.0f}",
+            lengths_in=display.lengths_in,
+            rate=thousands(plan.cans_per_min),
             power=f"{plan.power:g}",
             alpha=f"{plan.alpha:g}",
             cautions=CAUTIONS,
             notes=plan.notes,
-            cans=_cans(plan),
+            cans=cans_needed(plan),
             settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
         )
     )
     return page
-
-
-def _cans(plan: TrialPlan) -> list[tuple[str, str, str]]:
-    rows = [
-        (
-            one.what,
-            f"{rate_text(one.first_per_million)} against {rate_text(one.second_per_million)} "
-            "in a million",
-            f"{cans_and_hours(plan, one.cans)} at each",
-        )
-        for one in plan.comparisons
-    ]
-    for rate, cans in plan.quiet:
-        what = f"to show less than {rate:g} in a million"
-        rows.append((what, "not one tips", cans_and_hours(plan, cans)))
-    return rows
 
 
 def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
@@ -112,17 +93,15 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
     rows = []
     for room, width in zip(plan.stages, setting.widths_mm, strict=True):
         move = width - room.now_mm
-        step = (
-            "leave"
-            if abs(move) < 0.005
-            else ("open " if move > 0 else "close ") + (display.length(abs(move), unit=False))
-        )
+        way = "open" if move > 0.0 else "close"
+        step = f"{way} {display.setting(abs(move), unit=False)}"
+        step = "leave" if abs(move) < 0.005 else step
         past = width > room.last_safe_mm
-        rows.append((room.stage, display.length(width, unit=False), step, past))
+        rows.append((room.stage, display.setting(width, unit=False), step, past))
     return {
         "name": setting.name,
         "why": setting.why,
         "recommended": setting.recommended,
-        "expected": rate_text(setting.per_million),
+        "expected": per_million(setting.per_million),
         "rows": rows,
     }

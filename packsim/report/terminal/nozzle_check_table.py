@@ -11,32 +11,25 @@ from rich.text import Text
 
 from packsim.headers import HeaderCheck, PlaceDose, SideCheck
 from packsim.line import Scenario
-from packsim.report.terminal.nozzle_tables import (
-    Row,
-    closing,
-    heading,
-    lane_words,
-    merged_table,
-    percent,
-    stage_words,
-)
-from packsim.report.words.display import Display
-
-__all__ = ["check_report"]
+from packsim.report.terminal.parts import Row, closing, merged_table
+from packsim.report.words.display import Display, percent
+from packsim.report.words.names import lane_words, stage_words
 
 LEGEND = (
-    ("off", "lane from its nearest nozzle of that side: worst, which lane from the left, rms"),
-    ("spray", "width of one spray on the can tops (above) or the mat (below)"),
+    ("off", "how far a lane is from its nearest nozzle of that side; rms: over all lanes"),
+    ("lane no.", "the worst lane, counted from the left"),
+    ("spray wide", "width of one spray on the can tops (above) or the mat (below)"),
     ("overlap", "width two neighbouring sprays share; below 0 it is a dry stripe"),
-    ("sprays deep", "sprays over one place on average"),
+    ("sprays at a point", "how many sprays overlap at one point, on average"),
     ("mean", "mL each can gets in the stage; outside: what falls between cans and runs down them"),
     ("even", "Christiansen's uniformity over the lanes; 100 % when all get the same"),
+    ("least, most", "the lane that gets least and the lane that gets most, as parts of the mean"),
     ("under, over", "lanes that get less than 0.8, more than 1.25 of the mean"),
 )
 
 SIDE_HEADS = (
-    *("<side", "headers x\nnozzles", "off\nworst", "in\nlane", "off\nrms"),
-    *("spray\nwide", "overlap", "sprays\ndeep"),
+    *("<side", "headers ×\nnozzles", "worst\noff", "lane\nno.", "rms\noff"),
+    *("spray\nwide", "overlap", "sprays at\na point"),
 )
 DOSE_HEADS = ("<where", "mean mL\nper can", "even", "least", "most", "<under", "<over")
 
@@ -67,7 +60,14 @@ def check_report(
         mine = [check for check in checks if check.at.can.name == size]
         parts += [*_size(mine, display), Text()]
     assumed = [a for check in checks for a in check.assumed]
-    return Group(*parts, closing(LEGEND, assumed, scenario))
+    return Group(*parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages]))
+
+
+def heading(scenario: Scenario, display: Display, note: str = "") -> RenderableType:
+    """Return the head of a nozzle report: what case, whose guide setting."""
+    mat = display.length(scenario.mat.width_mm)
+    facts = f"guides as set for {scenario.set_for}; mat {mat} wide"
+    return Group(Text(scenario.name, style="bold"), Text(note or facts), Text())
 
 
 def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableType]:
@@ -75,7 +75,7 @@ def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableTyp
     lanes = " or ".join(str(n) for n in dict.fromkeys(check.at.pack.lanes for check in checks))
     title = (
         f"{can.name}: {display.length(can.diameter_mm)} across, "
-        f"{display.length(can.height_mm)} high, {lanes} lanes (lengths in {display.length_unit})"
+        f"{display.length(can.height_mm)} high, {lanes} lanes ({display.lengths_in})"
     )
     parts: list[RenderableType] = [Text(title, style="bold")]
     parts += [Text(f"  {line}") for line in summary(checks, display)]
@@ -92,27 +92,13 @@ def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableTyp
 
 
 def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
-    """Return what stands out for one size, a sentence each.
-
-    Parameters
-    ----------
-    checks : sequence of HeaderCheck
-        All stages of one size.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    list of str
-        Packs that do not fit, headers in the way, worst misalignment, dry stripes, lanes
-        under- and over-washed, walls in the open.
-    """
+    """Return what stands out for one size over all its stages, a sentence each."""
     of = [check.at.stage.name for check in checks]
     lines = [f"{c.at.stage.name}: {c.at.pack.reason}" for c in checks if not c.at.pack.fits]
     low = [c for c in checks if c.at.blocked]
     if low:
         where = stage_words([c.at.stage.name for c in low], of)
-        lines.append(f"a header above hangs into the cans and is left out of the doses: {where}")
+        lines.append(f"cans hit a header above: its dose is left out, raise it: {where}")
     met = [(side, c) for c in checks for side in c.sides]
     if met:
         side, check = max(met, key=lambda one: one[0].now.worst_mm)
@@ -128,15 +114,15 @@ def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     apart = _inner_spread(checks)
     if math.isfinite(apart):
         lines.append(
-            "without the two outer lanes of each side, doses inside and on top differ by at most "
-            f"{percent(apart)} of their mean"
+            "leaving out two lanes at each edge, the lanes' doses inside and on top differ by at "
+            f"most {percent(apart)}"
         )
     open_walls = [float(c.exposed_share.mean()) for c in checks if len(c.exposed_share)]
     if open_walls:
         low_high = dict.fromkeys(percent(x) for x in (min(open_walls), max(open_walls)))
         lines.append(
-            f"outside walls in the open: {' to '.join(low_high)} of the circumference; "
-            "neighbours hide the rest from a spray straight down"
+            f"{' to '.join(low_high)} of each side wall can be reached by a spray straight down; "
+            "neighbours hide the rest"
         )
     return lines
 
@@ -158,7 +144,10 @@ def _uneven(checks: Sequence[HeaderCheck], of: Sequence[str]) -> list[str]:
         for (words, where, lanes), stages in found.items()
     ]
     if edges == {True}:
-        lines.append("only edge lanes: no nozzle stands beyond them to wash them from outside")
+        lines.append(
+            "only the edge lanes are under-washed, because no nozzle stands outside them: add one "
+            "nozzle at each end"
+        )
     return lines
 
 
@@ -178,14 +167,12 @@ def _where(dose: PlaceDose) -> str:
 
 
 def _side(check: HeaderCheck, side: SideCheck, display: Display) -> tuple[str, ...]:
-    def short(mm: float) -> str:
-        return display.length(mm, unit=False)
-
+    short = display.bare
     counts = {h.count for h in side.headers}
     nozzles = "/".join(str(n) for n in sorted(counts))
     cells = (
         side.side,
-        f"{len(side.headers)} x {nozzles}",
+        f"{len(side.headers)} × {nozzles}",
         short(side.now.worst_mm),
         str(side.now.worst_lane + 1),
         short(side.now.rms_mm),
@@ -212,10 +199,10 @@ def _dose(dose: PlaceDose) -> tuple[str, ...]:
 def _lanes(check: HeaderCheck, display: Display) -> RenderableType:
     """Return every lane of one stage: place, distance to the nozzles, dose."""
     heads = ["from mat's\nleft edge"]
-    columns = [[display.length(x, unit=False) for x in check.at.lines_mm]]
+    columns = [[display.bare(float(x)) for x in check.at.lines_mm]]
     for side in check.sides:
         heads.append(f"off\n{side.side}")
-        columns.append([display.length(x, unit=False, signed=True) for x in side.now.per_lane_mm])
+        columns.append([display.bare(float(x), signed=True) for x in side.now.per_lane_mm])
     for dose in check.doses:
         heads.append(f"{_where(dose)}\nmL")
         columns.append([f"{x:.2f}" for x in dose.by_lane_mL])

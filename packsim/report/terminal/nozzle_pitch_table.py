@@ -9,25 +9,24 @@ from rich.text import Text
 
 from packsim.headers import Candidate, PitchAdvice
 from packsim.line import Scenario
-from packsim.report.terminal.nozzle_tables import closing, percent, stage_words
+from packsim.report.terminal.parts import block, closing
 from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.display import Display
-
-__all__ = ["pitch_report"]
+from packsim.report.words.display import Display, percent
+from packsim.report.words.names import stage_words
 
 NO_AIM = 0.8
 """Share of half a pitch from which the worst size counts as not aligned at all."""
 
 LEGEND = (
-    ("off", "worst lane of a size from its nearest nozzle, its pack at its own best shift"),
+    ("off", "how far the worst lane is from its nearest nozzle, the pack at its own best shift"),
     (
         "even",
         "least Christiansen uniformity over the lanes that any header of these stages gives, "
         "its present nozzles drilled at that pitch",
     ),
     ("nozzles", "holes from the first to the last lane of all sizes, with those asked for beyond"),
-    ("longer", "the best pitch that does with fewer nozzles than the one above it"),
-    ("best", "the largest of the sizes' distances, each times its weight, is least"),
+    ("longer", "best pitch that needs fewer nozzles than the row above"),
+    ("best", "the pitch whose worst size is least off, each size times its weight"),
 )
 
 
@@ -55,7 +54,7 @@ def pitch_report(scenario: Scenario, advice: Sequence[PitchAdvice], display: Dis
     names = {size.can.name for one in advice for size in one.sizes}
     cans = [can for can in scenario.sizes if can.name in names]
     assumed = [a for can in cans for a in can.assumed if a.key.endswith((".diameter", ".height"))]
-    return Group(*parts, closing(LEGEND, assumed, scenario))
+    return Group(*parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages]))
 
 
 def _group(advice: PitchAdvice, of: Sequence[str], display: Display) -> list[RenderableType]:
@@ -70,30 +69,18 @@ def _group(advice: PitchAdvice, of: Sequence[str], display: Display) -> list[Ren
 
 
 def verdict(advice: PitchAdvice, display: Display) -> list[str]:
-    """Return the answer in sentences.
-
-    Parameters
-    ----------
-    advice : PitchAdvice
-        The advice.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    list of str
-        The pitch, its band, what each size loses, and whether any pitch suits at all.
-    """
+    """Return the answer: the pitch, its band, what each size loses, whether any pitch suits."""
     length, best = display.length, advice.best
     low, high = best.band_mm
     top = advice.candidates[0]
     lines = [
-        f"best pitch from {length(advice.low_mm)} to {length(advice.high_mm)}: "
-        f"{display.fine(best.pitch_mm)}, {top.count} nozzles; from {display.fine(low)} to "
-        f"{display.fine(high)} "
-        f"nothing gets worse by more than {length(advice.allowance_mm)}",
+        f"best pitch between {length(advice.low_mm)} and {length(advice.high_mm)}: "
+        f"{display.fine(best.pitch_mm)}, {top.count} nozzles; any pitch from "
+        f"{display.fine(low, unit=False)} to {display.fine(high)} is within "
+        f"{length(advice.allowance_mm)} of the best",
         "; ".join(
-            f"{s.can.name} {length(off)} off, {length(s.alone.worst_mm)} with a pitch of its own"
+            f"{s.can.name} {length(off)} off ({length(s.alone.worst_mm)} if the pitch were chosen "
+            "for this size only)"
             for s, off in zip(advice.sizes, best.per_size_worst_mm, strict=True)
         ),
     ]
@@ -109,8 +96,9 @@ def verdict(advice: PitchAdvice, display: Display) -> list[str]:
         )
     if float(max(best.per_size_worst_mm)) > NO_AIM * best.pitch_mm / 2.0:
         lines.append(
-            f"no single pitch here aligns all: half a pitch, {length(best.pitch_mm / 2.0)}, is as "
-            "far as a lane can be off; weigh the sizes, or go by how evenly they are washed"
+            "no single pitch here aligns every size: a lane exactly between two nozzles is off by "
+            f"half a pitch, {length(best.pitch_mm / 2.0)}. Give the size that matters most a "
+            "larger weight (--weight), or choose by the column 'even'"
         )
     return lines
 
@@ -119,13 +107,11 @@ def _candidates(advice: PitchAdvice, display: Display) -> RenderableType:
     heads = [display.length_unit, "nozzles"]
     for size in advice.sizes:
         heads += [f"{size.can.name}\noff", "\nrms", "\neven"]
-    table = WideTable("pitch")
-    for head in heads:
-        table.add_column(head)
+    table = WideTable("pitch", heads)
     for one in advice.candidates:
         cells: list[str] = []
         for off, rms, even in zip(one.worst_mm, one.rms_mm, one.even, strict=True):
-            cells += [display.length(x, unit=False) for x in (off, rms)]
+            cells += [display.bare(float(x)) for x in (off, rms)]
             cells.append(percent(float(even)))
         pitch = display.fine(one.pitch_mm, unit=False)
         table.add_row(_name(one), pitch, str(one.count), *cells)
@@ -151,7 +137,7 @@ def _exact(advice: PitchAdvice, display: Display) -> RenderableType:
             for e in size.exact
         )
         words = shown or "none in this range"
-        lines.append(Text(f"  whole ratios to the lanes of {size.can.name}: {words}"))
+        lines.append(Text(f"  pitches that repeat with the lanes of {size.can.name}: {words}"))
     return Group(*lines)
 
 
@@ -161,7 +147,7 @@ def _holes(advice: PitchAdvice, display: Display) -> RenderableType:
         f"Holes at {display.fine(row.pitch_mm)}, {len(row.positions_mm)} of them, each within "
         f"{display.length(row.tolerance_mm)} of its place from the mat's left edge"
     )
-    places = "  ".join(display.length(x, unit=False) for x in row.positions_mm)
+    places = "  ".join(display.bare(float(x)) for x in row.positions_mm)
     moves = "; ".join(
         f"{size.can.name} {display.length(shift, signed=True)}, then {display.length(worst)} off "
         f"at worst ({display.length(most)} with the tolerance)"
@@ -171,7 +157,5 @@ def _holes(advice: PitchAdvice, display: Display) -> RenderableType:
     )
     return Group(
         Text(),
-        Text(head, style="bold"),
-        Text(f"  {places}"),
-        Text(f"  shift each pack by: {moves}"),
+        block(head, Text(f"{places}\nshift each pack by: {moves}")),
     )

@@ -12,36 +12,32 @@ from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
 from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
 from packsim.nozzles.shift import BestShift
-from packsim.report.terminal.nozzle_tables import closing, heading, merged_table, stage_words
-from packsim.report.words.display import Display
-
-__all__ = ["shift_report"]
-
+from packsim.report.terminal.nozzle_check_table import heading
+from packsim.report.terminal.parts import closing, merged_table
+from packsim.report.words.display import Display, signed
+from packsim.report.words.names import stage_words
 
 NO_AIM = 0.8
 """Share of half a nozzle pitch from which a pack counts as not aligned: half a pitch is the most
 any lane inside a row of nozzles can be off."""
 
 LEGEND = (
-    ("off", "worst lane from its nearest nozzle, above and below each met; rms over the lanes"),
-    ("shift", "move of both guides, + to the right looking downstream; positions are the pack's"),
-    ("room", "how far the pass may move before a face leaves the mat or its bracket's travel"),
-    (
-        "rides +/-",
-        "how far off its place the pack may ride: half the slack and half a setting step",
-    ),
-    ("then up to", "worst lane at the shift if the pack rides as far off as that"),
+    ("off", "how far the worst lane is from its nearest nozzle; rms: over all lanes"),
+    ("shift", "move of both guides, + to the right looking downstream"),
+    ("room", "how far the guides may move before a face leaves the mat or its bracket's travel"),
+    ("play (±)", "how far the pack may be off its place: half the slack and half a setting step"),
+    ("worst with play", "worst lane after the shift, with the pack off its place by the play"),
     ("hold", "hold margin of the worst lane under all sprays: 1 without spray, 0 turns a can over"),
-    ("a lane fewer, more", "shift and worst lane with the guides moved by one lane"),
+    ("lane fewer, more", "best shift and worst lane with the guides set for one lane fewer, more"),
 )
 
 SHIFT_HEADS = (
-    *("<nozzles", "off\nworst", "shift for\nworst", "then\noff"),
-    *("off\nrms", "shift for\nrms", "then\nrms"),
+    *("<nozzles", "worst\noff", "shift for\nworst", "worst off\nafter"),
+    *("rms\noff", "shift for\nrms", "rms off\nafter"),
 )
 ROOM_HEADS = (
-    *("room\nleft", "room\nright", "rides\n+/-", "then\nup to", "hold\nnow", "hold\nshifted"),
-    *("<a lane fewer", "<a lane more"),
+    *("room\nleft", "room\nright", "play\n(±)", "worst\nwith play", "hold\nnow", "hold\nshifted"),
+    *("lane\nfewer", "its\nshift", "worst\noff", "lane\nmore", "its\nshift", "worst\noff"),
 )
 
 
@@ -60,34 +56,16 @@ def shift_report(
         Unit system.
     note : str
         What to say about the guide setting, instead of whose it is.
-
-    Returns
-    -------
-    rich.console.Group
-        Per size: the answer in a sentence, then stage by stage.
     """
     parts: list[RenderableType] = [heading(scenario, display, note)]
     for line in lines:
         parts += [*_size(line, display), Text()]
     assumed = [a for line in lines for stage in line.stages for a in stage.assumed]
-    return Group(*parts, closing(LEGEND, assumed, scenario))
+    return Group(*parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages]))
 
 
 def verdict(line: LineShift, display: Display) -> list[str]:
-    """Return the answer for one size in sentences.
-
-    Parameters
-    ----------
-    line : LineShift
-        The size.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    list of str
-        Where the pack must ride, what is left then, and what is in the way.
-    """
+    """Return the answer for one size: where to put the pack, what is left, what is in the way."""
     of = [stage.at.stage.name for stage in line.stages]
     if line.joint is None:
         gone = [s for s in line.stages if s.joint is None]
@@ -95,18 +73,21 @@ def verdict(line: LineShift, display: Display) -> list[str]:
     now, best = line.now_mm[0], line.joint
     length = display.length
     if now - best.worst_mm < WORTH_A_SHIFT_MM:
-        say = [f"leave the pack where it rides: {length(now)} off at worst, "]
-        say[0] += f"and no shift gains more than {length(now - best.worst_mm)}"
+        gain = f"no shift gains more than {length(now - best.worst_mm)}"
+        say = [f"leave the pack where it is: the worst lane is {length(now)} off, and {gain}"]
     else:
+        way = "right" if best.shift_for_worst_mm > 0.0 else "left"
         say = [
-            f"shift the pack {_way(best.shift_for_worst_mm, display)} in {stage_words(of, of)}: "
-            f"{length(now)} off at worst becomes {length(best.worst_mm)}"
+            f"shift the pack {display.setting(abs(best.shift_for_worst_mm))} to the {way} in "
+            f"{stage_words(of, of)}: the worst lane is {length(now)} off now, "
+            f"{length(best.worst_mm)} after"
         ]
     half = max(h.pitch_mm for s in line.stages for h in s.at.stage.headers) / 2.0
     if best.worst_mm > NO_AIM * half:
         say.append(
-            f"no shift aligns this size: half the nozzle pitch, {length(half)}, is as far as a "
-            "lane can be off; judge these headers by how evenly they wash (nozzles check)"
+            "no shift aligns this size: a lane exactly between two nozzles is off by half the "
+            f"pitch, {length(half)}, and the best shift leaves {length(best.worst_mm)}. Look at "
+            "how evenly the headers wash instead: packsim nozzles check"
         )
     few = [s for s in line.stages if min(h.count for h in s.at.stage.headers) < s.at.pack.lanes]
     if few:
@@ -118,13 +99,9 @@ def verdict(line: LineShift, display: Display) -> list[str]:
     return say
 
 
-def _way(mm: float, display: Display) -> str:
-    return f"{display.length(abs(mm))} to the {'right' if mm > 0.0 else 'left'}"
-
-
 def _size(line: LineShift, display: Display) -> list[RenderableType]:
     of = [stage.at.stage.name for stage in line.stages]
-    title = f"{line.size}: {line.stages[0].at.pack.lanes} lanes (lengths in {display.length_unit})"
+    title = f"{line.size}: {line.stages[0].at.pack.lanes} lanes ({display.lengths_in})"
     parts: list[RenderableType] = [Text(title, style="bold")]
     parts += [Text(f"  {sentence}") for sentence in verdict(line, display)]
     fits = [stage for stage in line.stages if stage.joint is not None]
@@ -152,9 +129,7 @@ def _rows(stage: StageShift, display: Display) -> list[tuple[str, ...]]:
 def _cells(
     name: str, now_mm: tuple[float, float], best: BestShift, display: Display
 ) -> tuple[str, ...]:
-    def short(mm: float, *, signed: bool = False) -> str:
-        return display.length(mm, unit=False, signed=signed)
-
+    short = display.bare
     return (
         name,
         short(now_mm[0]),
@@ -167,28 +142,21 @@ def _cells(
 
 
 def _around(stage: StageShift, display: Display) -> tuple[str, ...]:
-    def short(mm: float) -> str:
-        return display.length(mm, unit=False)
-
     cases = {case.lanes > stage.at.pack.lanes: case for case in stage.lanes}
+    lengths = (*stage.at.room_mm, stage.error_mm, stage.worst_with_error_mm)
     return (
-        short(stage.at.room_mm[0]),
-        short(stage.at.room_mm[1]),
-        short(stage.error_mm),
-        short(stage.worst_with_error_mm),
-        _hold(stage.hold_before),
-        _hold(stage.hold_after),
-        _case(cases.get(False), display),
-        _case(cases.get(True), display),
+        *(display.bare(mm) for mm in lengths),
+        *(
+            signed(margin, 2) if math.isfinite(margin) else "–"
+            for margin in (stage.hold_before, stage.hold_after)
+        ),
+        *_case(cases.get(False), display),
+        *_case(cases.get(True), display),
     )
 
 
-def _hold(margin: float) -> str:
-    return f"{margin:.2f}" if math.isfinite(margin) else "–"
-
-
-def _case(case: LaneCase | None, display: Display) -> str:
+def _case(case: LaneCase | None, display: Display) -> tuple[str, str, str]:
     if case is None or case.best is None:
-        return "no room"
-    shift = display.length(case.best.shift_for_worst_mm, unit=False, signed=True)
-    return f"{case.lanes}: {shift}, {display.length(case.best.worst_mm, unit=False)} off"
+        return "no room", "–", "–"
+    shift = display.bare(case.best.shift_for_worst_mm, signed=True)
+    return str(case.lanes), shift, display.bare(case.best.worst_mm)

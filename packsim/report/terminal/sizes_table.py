@@ -12,40 +12,15 @@ from packsim.catalogue import Marked, SizeRow, can_size
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display
 
-__all__ = ["sizes_json", "sizes_table"]
-
 MARK_SIGNS = {"read": "", "computed": "*", "memory": "?"}
 """Shown after a value: nothing for one read in a source."""
 
 
 def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
-    """Return the catalogue as a table with the sources under it.
-
-    Parameters
-    ----------
-    rows : tuple of SizeRow
-        Catalogue rows.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    rich.console.Group
-        The table, what its signs mean, and the source of each row.
-    """
-    title = Text(f"Can sizes (lengths in {display.length_unit})", style="bold")
-    table = WideTable("size")
-    table.add_column("what", "left")
-    for name in (
-        "body\ndiameter",
-        "±",
-        "finished\nheight",
-        "trimmed\nheight",
-        "body\ng",
-        "balance\ndry",
-        "balance\npool full",
-    ):
-        table.add_column(name)
+    """Return the catalogue as a table, what its signs mean, and the source of each row."""
+    title = Text(f"Can sizes ({display.lengths_in})", style="bold")
+    heads = ("<what", "body\ndiameter", "±", "finished\nheight", "trimmed\nheight", "body\ng")
+    table = WideTable("size", (*heads, "balance\ndry", "balance\npool full"))
     for row in rows:
         can = can_size(row.id)
         table.add_row(
@@ -59,7 +34,10 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
             f"{math.degrees(can.stance().balance_angle_rad):.1f}°*",
             f"{math.degrees(can.stance(1.0).balance_angle_rad):.1f}°*",
         )
-    signs = Text("no sign: read in the source;  *: computed;  ?: from memory, not confirmed")
+    signs = Text(
+        "no sign: read in the source;  *: computed;  ?: from memory, not confirmed\n"
+        "grade of a source: A standard, patent or trade association; C web page, weak; - none"
+    )
     sources = Text("\nSources\n", style="bold")
     lines = [Text(f"  {row.id}: grade {row.grade}; {row.source}") for row in rows]
     return Group(title, table, signs, sources, *lines)

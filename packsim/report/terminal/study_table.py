@@ -11,7 +11,7 @@ from packsim.answers import Answer
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTION_LINE
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, per_million, percent, thousands
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.study import Finding, Study
 
@@ -73,7 +73,7 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     can = study.scenario.size(size)
     title = (
         f"{size}: {display.length(can.diameter_mm)} across, {display.length(can.height_mm)} high, "
-        f"{answers[0].flow.cans_per_min:,.0f} cans/min (lengths in {display.length_unit})"
+        f"{answers[0].flow.cans_per_min:,.0f} cans/min ({display.settings_in})"
     )
     pack = _table(
         "clear\nwidth",
@@ -114,13 +114,11 @@ def _table(*columns: str) -> WideTable:
 
 
 def _pack_row(answer: Answer, display: Display) -> list[str | Text]:
-    def short(mm: float | None) -> str:
-        return display.length(mm, unit=False)
-
+    short = display.bare
     tipping, window = answer.tipping, answer.window
     state = "" if answer.pack.state == "slack" else f" {answer.pack.state}"
     return [
-        short(answer.pack.clear_width_mm),
+        display.setting(answer.pack.clear_width_mm, unit=False),
         f"{answer.pack.lanes}{state}",
         short(answer.budget.slack_mm),
         short(tipping.loosest_slack_mm),
@@ -128,16 +126,14 @@ def _pack_row(answer: Answer, display: Display) -> list[str | Text]:
         display.angle(tipping.rest_angle_rad),
         display.angle(tipping.balance_angle_rad),
         " / ".join(display.index(v) for v in (tipping.loosest.edge, tipping.loosest.centre)),
-        "empty" if window.empty else f"{short(window.low_mm)} – {short(window.high_mm)}",
-        short(window.target_mm),
+        display.window(window),
+        display.setting(window.target_mm, unit=False),
         Text(tipping.verdict, style=VERDICT_STYLE[tipping.verdict]),
     ]
 
 
 def _flow_row(answer: Answer, display: Display) -> list[str]:
-    def short(mm: float | None, *, signed: bool = False) -> str:
-        return display.length(mm, unit=False, signed=signed)
-
+    short = display.bare
     found, mat = answer.alignment, answer.hold_down
     nozzles = ["–", "–", "–"]
     if found is not None:
@@ -152,12 +148,11 @@ def _flow_row(answer: Answer, display: Display) -> list[str]:
         "–" if answer.spray is None else f"{float(answer.spray.hold_margin.min()):.2f}",
         "–" if mat is None else f"{short(mat.clearance_mm, signed=True)} {mat.state}",
         f"{answer.pack.cans_per_metre:.0f}",
-        f"{answer.flow.cans_per_min:.0f}",
-        f"{100.0 * answer.voids.free_area_fraction:.1f} %",
+        thousands(answer.flow.cans_per_min),
+        percent(answer.voids.free_area_fraction),
         f"{answer.dwell_s:.1f} s",
         " / ".join(
-            display.per_million(chance.per_million)
-            for chance in (answer.chance, answer.chance_gathered)
+            per_million(chance.per_million) for chance in (answer.chance, answer.chance_gathered)
         ),
     ]
 

@@ -10,12 +10,11 @@ from typing import Any, Final
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.constants import PSI_PER_MPA
 from packsim.plain import number
 from packsim.report.files.spreadsheet import Cell, csv_text
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, per_million
 from packsim.sweep import Sweep, SweepRow
 
 __all__ = ["SWEEP_COLUMNS", "SWEEP_UNITS", "shown_value", "sweep_csv", "sweep_json", "sweep_table"]
@@ -85,12 +84,20 @@ def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, st
     if kind in ("length", "place"):
         return display.length_value(value), display.length_unit
     if kind == "pressure":
-        return (value * 10.0, "bar") if display.units == "metric" else (value * PSI_PER_MPA, "psi")
+        return display.pressure_value(value)
     return value, SWEEP_UNITS[kind]
 
 
 def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
-    """Return a sweep for the terminal."""
+    """Return a sweep for the terminal.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        The sweep.
+    display : Display
+        Unit system.
+    """
     _, unit = shown_value(sweep, 0.0, display)
     heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
@@ -155,7 +162,7 @@ def _cell(column: _Column, row: SweepRow, display: Display) -> str:
     if column.key == "balance_deg":
         return f"{value:.1f}°"
     if column.key == "tips_per_million":
-        return display.per_million(value)
+        return per_million(value)
     return display.index(value)
 
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from functools import partial
 
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, per_million, percent
 from packsim.why import Reasons
 from packsim.width.lane_choice import lane_pitch_mm
-
-__all__ = ["Row", "energy_rows", "height_rows", "leaning_rows", "slack_rows", "width_rows"]
 
 Row = tuple[str, str, str]
 """What it is, how it comes about, what it is worth."""
@@ -18,7 +16,7 @@ Row = tuple[str, str, str]
 def width_rows(found: Reasons, display: Display) -> list[Row]:
     """Return how the clear width, the pack and the guide window come about."""
     answer, budget, window = found.answer, found.answer.budget, found.answer.window
-    d, short = budget.diameter_mm, _short(display)
+    d, short = budget.diameter_mm, display.bare
     lanes = answer.lanes_meant.lanes
     pitch = lane_pitch_mm(d, budget.layout)
     steps = f"{lanes - 1} × {display.fine(pitch, unit=False)}"
@@ -51,21 +49,22 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     if window.empty:
         rows.append(("guide window", how, f"empty: {short(-window.width_mm)} missing"))
         return rows
-    rows.append(("guide window", how, f"{short(window.low_mm)} – {short(window.high_mm)}"))
-    rows.append(("set to", "nearest whole step to the middle", short(window.target_mm)))
+    rows.append(("guide window", how, display.window(window)))
+    target = display.setting(window.target_mm, unit=False)
+    rows.append(("set to", "the whole step nearest to the middle", target))
     return rows
 
 
 def slack_rows(found: Reasons, display: Display) -> list[Row]:
     """Return how much slack is safe, and how much can really gather."""
     tipping, stance = found.answer.tipping, found.answer.stance
-    safe, short, angle = tipping.safe, _short(display), display.angle
+    safe, short, angle = tipping.safe, display.bare, display.angle
     alpha = angle(tipping.balance_angle_rad)
     rows = [
         (
             "balance at rest",
             f"atan(R {short(stance.radius_mm)} / cg {short(stance.cg_mm)}), dome pool "
-            f"{100.0 * found.stage.pool_fraction:.0f} %",
+            f"{percent(found.stage.pool_fraction, 0)} full",
             angle(tipping.rest_angle_rad),
         )
     ]
@@ -92,7 +91,7 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
 
 def _index_rows(found: Reasons, display: Display) -> list[Row]:
     tipping, height = found.answer.tipping, found.answer.stance.height_mm
-    short, angle, loosest = _short(display), display.angle, tipping.loosest
+    short, angle, loosest = display.bare, display.angle, tipping.loosest
     slack, alpha = short(tipping.loosest_slack_mm), angle(tipping.balance_angle_rad)
     z = tipping.safe.governing_wire_mm
     held = "nothing stops it" if z is None else f"{slack} on the wires"
@@ -108,63 +107,67 @@ def _index_rows(found: Reasons, display: Display) -> list[Row]:
             display.index(loosest.centre),
         ),
     ]
-    for name, worst in (("gathered, as laid", tipping.gathered), ("own, as laid", tipping.own)):
+    for name, worst in (("pack to one side", tipping.gathered), ("one can alone", tipping.own)):
         if not found.answer.pack.fits:
             break
-        gathers = "neighbours still" if worst is tipping.own else f"{short(worst.slack_mm)} gathers"
-        how = f"{gathers}: can at {short(worst.across_mm)} leans {angle(worst.lean_rad)} "
-        rows.append((f"tip index {name}", how + worst.towards, display.index(worst.index)))
+        gap = "neighbours still" if worst is tipping.own else f"a gap of {short(worst.slack_mm)}"
+        how = f"{gap}: the can at {short(worst.across_mm)} leans {angle(worst.lean_rad)} "
+        rows.append((f"tip index, {name}", how + worst.towards, display.index(worst.index)))
     parting = found.parting
     if parting is not None:
-        how = f"pocket {short(parting.pocket_mm)}; left alone its row has "
-        how += f"{short(parting.row_slack_mm)}; safe slack is passed once rows part by"
+        how = "rows may part by this much; more, and the short row beside its pocket of "
+        how += f"{short(parting.pocket_mm)} can take more than the safe slack, "
+        how += f"up to {short(parting.row_slack_mm)}"
         rows.append(("short rows", how, short(parting.parting_mm)))
     return [*rows, ("verdict", "", tipping.verdict)]
 
 
 def height_rows(found: Reasons, display: Display) -> list[Row]:
     """Return what each wire does, how it hangs, and the hold-down mat."""
-    short, wires = _short(display), found.wires
+    short, setting, wires = display.bare, partial(display.setting, unit=False), found.wires
     rows: list[Row] = []
     for wire in reversed(wires.wires):
         serves = ", ".join(wire.serves) or "no size"
-        hangs = f"gap it holds an edge can over; {short(wire.lowest_mm)} high at mid-span; "
-        hangs += f"serves {serves}"
-        limit = short(wire.limit_mm)
-        hangs += "; governs" if wire.governs else ""
-        rows.append((f"wire at {short(wire.height_mm)}", hangs, limit))
+        hangs = "largest gap at which this wire still stops an edge can; "
+        hangs += f"{short(wire.lowest_mm)} high at mid-span; serves {serves}"
+        hangs += "; sets the limit at the guide" if wire.governs else ""
+        rows.append((f"wire at {setting(wire.height_mm)}", hangs, short(wire.limit_mm)))
     if wires.span is not None:
         span = wires.span
-        how = f"span {short(span.span_mm)} at {span.tension_N:.0f} N hot and pushed; bow "
-        how += short(span.outward_mm)
+        how = f"span {short(span.span_mm)}; tension {display.force(span.tension_N)} when hot and "
+        how += f"loaded by the pack; bows out {short(span.outward_mm)}"
         if span.takeup_mm:
-            how += f", take-up travels {short(span.takeup_mm)}"
+            how += f"; take-up travels {short(span.takeup_mm)}"
         value = f"sag {short(max(span.sag_mm, span.give_mm))}"
         rows.append(("slackest span", span.reason or how, value))
     for band in wires.open_bands:
-        how = f"{band.size} {band.use}: {short(band.low_mm)} – {short(band.high_mm)}"
-        rows.append(("no wire in", how, "no height" if band.empty else "open"))
-    heights = ", ".join(short(z) for z in wires.plan.heights_mm) or "none"
+        heights = display.settings((band.low_mm, band.high_mm), unit=False)
+        how = f"{band.size}, {band.use}: no wire would serve it at any height"
+        if not band.empty:
+            how = f"{band.size}, {band.use}: any height in this range serves it"
+        rows.append(("missing wire", how, "none" if band.empty else heights))
+    heights = ", ".join(setting(z) for z in wires.plan.heights_mm) or "none"
     rows.append(("fewest for all sizes", _why_so_many(found, display), heights))
     hold = found.answer.hold_down
     if hold is not None:
-        how = f"under {short(hold.limit_mm)} a can meets it before its balance point at rest"
-        rows.append(("hold-down over tops", how, f"{short(hold.clearance_mm)}, {hold.state}"))
+        how = f"below {setting(hold.limit_mm)} a can at rest meets it before it can tip over"
+        rows.append(("hold-down over can tops", how, f"{setting(hold.clearance_mm)}, {hold.state}"))
     return rows
 
 
 def _why_so_many(found: Reasons, display: Display) -> str:
-    forced, short = found.wires.plan.forced_by, _short(display)
+    forced = found.wires.plan.forced_by
     if len(forced) < 2:
         return "one wire serves every size" if forced else "no height serves any size"
     bands = "; ".join(
-        f"{band.size} {band.use} {short(band.low_mm)} – {short(band.high_mm)}" for band in forced
+        f"{band.size}, {band.use}: {display.settings((band.low_mm, band.high_mm), unit=False)}"
+        for band in forced
     )
-    return f"{len(forced)} wires, because no two of these share a height: {bands}"
+    return f"{len(forced)} wires are needed: these height ranges do not overlap: {bands}"
 
 
 def energy_rows(found: Reasons, display: Display) -> list[Row]:
-    """Return what it costs to tip a can against the kicks it gets."""
+    """Return the energy needed to tip a can, and the kicks it gets."""
     energy, answer = found.energies, found.answer
     if energy is None:
         return []
@@ -172,29 +175,27 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
     slack = display.length(energy.slack_mm, unit=False)
     return [
         ("a can alone", "weight × rise of its centre to balance", _mJ(energy.alone_mJ)),
-        ("edge can", f"all {slack} gathered at the guide", _mJ(energy.edge_mJ)),
-        ("the can behind it", "the edge can leans along", _mJ(energy.second_mJ)),
+        ("edge can", f"all slack, {slack}, in the gap at the guide", _mJ(energy.edge_mJ)),
+        ("the can behind it", "if the edge can leans with it", _mJ(energy.second_mJ)),
         (
             "middle of the row",
-            f"of {energy.cans}, those towards the guide lean",
+            f"row of {energy.cans}, if all cans on its way to the guide lean with it",
             _mJ(energy.middle_mJ),
         ),
         (
             "slack shared evenly",
-            f"{slack} over {energy.cans + 1} gaps, easiest can",
+            f"{slack} over {energy.cans + 1} gaps, the can that tips most easily",
             _mJ(energy.even_mJ),
         ),
         (
             "mean kick",
-            f"{energy.kick_rate_per_s:g} a second for {energy.dwell_s:.1f} s, {source}",
+            f"{energy.kick_rate_per_s:g} per second for {energy.dwell_s:.1f} s, {source}",
             _mJ(energy.kick_mJ),
         ),
         (
             "tips per million",
-            "kicks × mean of exp(−energy / kick), slack spread at random: as set / loosest",
-            " / ".join(
-                display.per_million(c.per_million) for c in (answer.chance, answer.chance_loosest)
-            ),
+            "kicks × mean of exp(−energy / kick), slack shared out at random: as set / loosest",
+            " / ".join(per_million(c.per_million) for c in (answer.chance, answer.chance_loosest)),
         ),
     ]
 
@@ -206,27 +207,27 @@ def leaning_rows(found: Reasons, display: Display) -> list[Row]:
     rows: list[Row] = []
     for name, slide in (("on a neighbour", found.on_neighbour), ("on a wire", found.on_wire)):
         if slide is not None:
-            needed = f"{friction} holds it to {angle(slide.limit_rad)}"
-            how = f"leans {angle(slide.lean_rad)}; without spray {needed}"
+            how = f"leans {angle(slide.lean_rad)}; without spray, {friction} keeps its base from "
+            how += f"slipping up to {angle(slide.limit_rad)}"
             rows.append((f"loosest, {name}", how, slide.outcome))
     speed = f"{rock.speed_mm_per_s:.0f} mm/s"
     if display.units == "inch":
         speed = f"{rock.speed_mm_per_s / 25.4:.1f} in/s"
     rows += [
-        ("rocks from half balance", f"let go at {angle(rock.start_rad)}", f"{rock.period_s:.2f} s"),
-        ("keeps at a landing", "share of its turning speed, at most", f"{rock.kept:.2f}"),
-        ("toppled by one kick", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
-        ("toppled by the mat", "sudden change of its speed", speed),
+        (
+            "time of one rocking",
+            f"let go at half its balance angle, {angle(rock.start_rad)}",
+            f"{rock.period_s:.2f} s",
+        ),
+        ("turning speed it keeps", "at each landing on its base, at most", percent(rock.kept, 0)),
+        ("kick that topples it", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
+        ("jolt that topples it", "sudden change of the mat speed", speed),
     ]
     return rows
 
 
-def _short(display: Display) -> Callable[[float | None], str]:
-    return lambda mm: display.length(mm, unit=False)
-
-
 def _mJ(value: float) -> str:
-    return f"{value:.3f} mJ" if math.isfinite(value) else "cannot"
+    return f"{value:.3f} mJ" if math.isfinite(value) else "not possible"
 
 
 def _where(governing: str) -> str:

@@ -32,12 +32,16 @@ class WideTable:
     ----------
     first : str
         Heading of the first column.
+    columns : sequence of str
+        The other headings; those that hold words start with ``<`` and stand to the left.
     """
 
-    def __init__(self, first: str) -> None:
+    def __init__(self, first: str, columns: Sequence[str] = ()) -> None:
         self._first = first
         self._heads: list[tuple[str, Justify]] = []
         self._rows: list[tuple[Text, ...]] = []
+        for head in columns:
+            self.add_column(head.lstrip("<"), "left" if head.startswith("<") else "right")
 
     def add_column(self, head: str, justify: Justify = "right") -> None:
         """Add a column; all columns come before the first row."""

@@ -1,20 +1,22 @@
-"""What the sheets of a size change say, on the terminal and on paper alike."""
+"""What the sheets of a size change say, on the terminal, on paper and as CSV alike."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
 from typing import Final
 
-from packsim.report.words.display import Display
-from packsim.size_change import SizeChange, StageChange
-
-__all__ = ["KEEP_WORDS", "SOURCE_WORDS", "stage_facts", "tips_text"]
+from packsim.constants import MM_PER_INCH
+from packsim.report.words.display import RULE, Display, per_million
+from packsim.size_change import BracketMove, SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
     "window": "middle of the window",
     "stays": "as it stands, inside the window",
-    "low end": "low end, so that it does not jam",
+    "low end": "lowest width at which the pack does not jam; not safe against tipping",
     "reach": "as far as the brackets go",
     "record": "setting on record for this size",
 }
@@ -23,54 +25,183 @@ SOURCE_WORDS: Final = {
 KEEP_WORDS: Final = {"rate": "same cans per minute", "dwell": "same mat speed, same dwell"}
 """What is kept."""
 
+FINEST = 64
+"""Finest fraction of an inch a rule is marked in."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """One line of the sheet.
+
+    Parameters
+    ----------
+    stage : str
+        Name of the stage.
+    item : {"bracket", "wire", "hold-down"}
+        What it is.
+    side : {"left", "right", "both", ""}
+        Which side, looking downstream.
+    station_mm : float or None
+        Place along the stage, for a bracket [mm].
+    now_mm, new_mm : float or None
+        From the mat edge of its side for a bracket, else above the mat [mm].
+    direction : str
+        ``in``, ``out``, ``up``, ``down``, ``stay`` or ``add``.
+    count : int
+        How many brackets this line stands for.
+    """
+
+    stage: str
+    item: str
+    side: str
+    station_mm: float | None
+    now_mm: float | None
+    new_mm: float
+    direction: str
+    count: int = 1
+
+    @property
+    def move_mm(self) -> float:
+        """How far it moves, 0 for what stays or is added [mm]."""
+        return 0.0 if self.now_mm is None else abs(self.new_mm - self.now_mm)
+
+
+def sheet_rows(stage: StageChange, *, short: bool = False) -> Iterator[SheetRow]:
+    """List what there is to set in one stage.
+
+    Parameters
+    ----------
+    stage : StageChange
+        The stage.
+    short : bool
+        List one side after the other, and join the brackets of a side that stay and stand alike.
+
+    Yields
+    ------
+    SheetRow
+        Brackets, left before right at each station, then wires from the mat up, then the hold-down.
+    """
+    moves = sorted(stage.moves, key=lambda move: (move.side, move.station_mm)) if short else []
+    if short:
+        for _, group in groupby(moves, key=lambda move: move.side):
+            side = list(group)
+            alike = {(move.now_mm, move.new_mm) for move in side}
+            if len(alike) == 1 and side[0].direction == "stay" and len(side) > 1:
+                yield _bracket(side[0], len(side))
+            else:
+                yield from (_bracket(move) for move in side)
+    else:
+        yield from (_bracket(move) for move in stage.moves)
+    for wire in stage.wires.moves:
+        yield SheetRow(stage.stage, "wire", "both", None, wire.now_mm, wire.new_mm, wire.direction)
+    hold = stage.hold_down
+    if hold is not None:
+        yield SheetRow(stage.stage, "hold-down", "", None, hold.now_mm, hold.new_mm, hold.direction)
+
+
+def _bracket(move: BracketMove, count: int = 1) -> SheetRow:
+    station = move.station_mm if count == 1 else None
+    return SheetRow(
+        move.stage, "bracket", move.side, station, move.now_mm, move.new_mm, move.direction, count
+    )
+
+
+def default_step_mm(display: Display) -> float | None:
+    """Step of a sheet nobody chose one for: 1/32 in for inches, else each stage's own [mm].
+
+    A sheet in fractions has to be exact: nobody can set what it rounds off.
+    """
+    return None if display.units == "metric" else MM_PER_INCH * float(RULE)
+
+
+def inch_step(change: SizeChange) -> Fraction:
+    """Fraction of an inch the sheet is written to: the step asked for if it is one, else 1/32."""
+    if change.step_mm is not None:
+        parts = change.step_mm / MM_PER_INCH * FINEST
+        if round(parts) >= 1 and abs(parts - round(parts)) < 1e-6:
+            return Fraction(round(parts), FINEST)
+    return RULE
+
+
+def length_text(mm: float | None, display: Display, step: Fraction) -> str:
+    """Format a setting for the sheet, without its unit: decimals of a mm, fractions of an inch."""
+    if mm is None:
+        return "–"
+    if display.metric:
+        return display.bare(mm)
+    return display.fraction(mm, step).removesuffix(" in")
+
+
+def move_text(row: SheetRow, display: Display, step: Fraction) -> str:
+    """Format a move as the difference of the two settings as shown, so that the sheet adds up.
+
+    Examples
+    --------
+    >>> row = SheetRow("wash", "bracket", "left", 0.0, 105.75, 90.5, "out")
+    >>> length_text(105.75, Display(), Fraction(1, 32)), move_text(row, Display(), Fraction(1, 32))
+    ('105.8', '15.3')
+    """
+    if row.now_mm is None:
+        return ""
+    if display.units == "metric":
+        shown = [float(length_text(mm, display, step)) for mm in (row.now_mm, row.new_mm)]
+        return length_text(abs(shown[1] - shown[0]), display, step)
+    unit = MM_PER_INCH * float(step)
+    steps = [round(mm / unit) for mm in (row.now_mm, row.new_mm)]
+    return length_text(abs(steps[1] - steps[0]) * unit, display, step)
+
+
+def move_cells(row: SheetRow, display: Display, step: Fraction) -> tuple[str, str, str, str]:
+    """Return now, new, and the move in the unit of the sheet and in the other one."""
+    second = Display("inch" if display.metric else "metric")
+    now, new = (length_text(mm, display, step) for mm in (row.now_mm, row.new_mm))
+    if row.direction in ("stay", "add"):
+        return now, new, "", ""
+    return now, new, move_text(row, display, step), length_text(row.move_mm, second, step)
+
 
 def stage_facts(stage: StageChange, display: Display) -> list[str]:
     """Return what to know about one stage, in lines without an end mark."""
     before, after, window = stage.before, stage.after, stage.after.window
-    suits = "empty"
-    if not window.empty:
-        suits = f"{display.length(window.low_mm, unit=False)} to {display.length(window.high_mm)}"
-    lanes = [answer.pack.lanes for answer in (before, after)]
-    width = _pair(before.pack.clear_width_mm, after.pack.clear_width_mm, display)
+    lanes = [str(answer.pack.lanes) for answer in (before, after)]
+    dwells = [f"{answer.dwell_s:.1f}" for answer in (before, after)]
+    widths = [display.setting(a.pack.clear_width_mm, unit=False) for a in (before, after)]
     lines = [
-        f"wall to wall {width} ({SOURCE_WORDS[stage.source]}); guide window {suits}",
-        f"lanes {lanes[0]} → {lanes[1]}; dwell {before.dwell_s:.1f} → {after.dwell_s:.1f} s; "
-        f"cans {before.tipping.verdict} → {after.tipping.verdict}",
+        f"clear width {_pair(*widths)} {display.length_unit} ({SOURCE_WORDS[stage.source]}); "
+        f"guide window {display.window(window, unit=True)}",
+        f"lanes {_pair(*lanes)}; dwell {_pair(*dwells)} s; "
+        f"cans {_pair(before.tipping.verdict, after.tipping.verdict)}",
         _shift(stage, display),
     ]
     if stage.hold_down is not None:
-        over = display.length(stage.hold_down.clearance_mm)
+        over = display.setting(stage.hold_down.clearance_mm)
         lines.append(f"hold-down {over} over the can tops ({stage.hold_down.why})")
     return lines
 
 
 def _shift(stage: StageChange, display: Display) -> str:
-    words = "pack stays in the middle it has"
-    if display.length(abs(stage.shift_mm), unit=False) != display.length(0.0, unit=False):
+    words = "centre of the pack unchanged"
+    if display.bare(stage.shift_mm) != display.bare(0.0):
         side = "right" if stage.shift_mm > 0.0 else "left"
-        words = f"pack shifts {display.length(abs(stage.shift_mm))} to the {side}"
+        words = f"the pack shifts {display.setting(abs(stage.shift_mm))} to the {side}"
     old, new = stage.before.alignment, stage.after.alignment
     if old is None or new is None:
         return words
-    return (
-        f"{words}; worst lane off its nozzle {_pair(old.now.worst_mm, new.now.worst_mm, display)}"
-    )
+    off = _pair(*(display.bare(found.now.worst_mm) for found in (old, new)))
+    return f"{words}; worst lane {off} {display.length_unit} off its nozzle"
 
 
-def _pair(now_mm: float, new_mm: float, display: Display) -> str:
-    shown = display.length(now_mm, unit=False), display.length(new_mm)
-    return shown[1] if shown[0] == shown[1].split()[0] else f"{shown[0]} → {shown[1]}"
+def _pair(now: str, new: str) -> str:
+    return new if now == new else f"{now} → {new}"
 
 
-def tips_text(change: SizeChange, display: Display) -> tuple[str, str]:
+def tips_text(change: SizeChange) -> tuple[str, str]:
     """Return the tips to be expected before and after, and what they rest on.
 
     Parameters
     ----------
     change : SizeChange
         The change.
-    display : Display
-        Unit system.
 
     Returns
     -------
@@ -79,13 +210,10 @@ def tips_text(change: SizeChange, display: Display) -> tuple[str, str]:
         the trials by name, or that the kicks are assumed.
     """
     sums = []
-    for answers in (
-        [stage.before for stage in change.stages],
-        [stage.after for stage in change.stages],
-    ):
+    for answers in zip(*((stage.before, stage.after) for stage in change.stages), strict=True):
         spread = _whole_line(answer.chance.per_million for answer in answers)
         gathered = _whole_line(answer.chance_gathered.per_million for answer in answers)
-        sums.append(" / ".join(display.per_million(rate) for rate in (spread, gathered)))
+        sums.append(" / ".join(per_million(rate) for rate in (spread, gathered)))
     trials = dict.fromkeys(stage.kicks_from for stage in change.stages if stage.kicks_from)
     basis = "slack spread / gathered; assumed kicks"
     if trials:
@@ -96,7 +224,7 @@ def tips_text(change: SizeChange, display: Display) -> tuple[str, str]:
 
 
 def _whole_line(per_million: Iterable[float]) -> float:
-    """Join the chances of stages a can passes one after the other [cans in a million]."""
+    """Join the chances of stages a can passes one after the other [cans per million]."""
     shares = [rate / 1e6 for rate in per_million]
     if any(share >= 1.0 for share in shares):
         return 1e6

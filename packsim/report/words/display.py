@@ -1,20 +1,113 @@
-"""How a number is shown to a person: metric or inch, with the digits that mean something."""
+"""How a number is shown to a person: the one place that turns numbers into text.
+
+Thousands have commas, percent a space, a minus its own sign, a range an en dash. Digits end where
+they stop meaning anything.
+
+In inch mode lengths are in inches, pressures in psi, mat speeds in ft/min, temperatures in °F,
+forces in lbf. Can weights stay in grams and energies in millijoules, for which the trade has no
+everyday inch unit. What a person sets with a rule (widths, heights, moves) is shown in fractions of
+that rule: ``54 3/4+ in`` is a little more than the mark, ``54 3/4−`` a little less.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from packsim.check import one_of
 from packsim.constants import MM_PER_INCH, PSI_PER_MPA
-
-__all__ = ["UNIT_SYSTEMS", "Display"]
+from packsim.width.guide_window import GuideWindow
 
 UNIT_SYSTEMS = ("metric", "inch")
 """Unit systems a person can ask for."""
 
-MM_PER_FOOT = 304.8
+N_PER_LBF: Final = 4.4482216152605
+"""Pound-force, exact by the definitions of the pound and of standard gravity [N]."""
+
+RULE: Final = Fraction(1, 32)
+"""Marks of an everyday rule [in]."""
+
+_ON_THE_MARK: Final = Fraction(1, 8)
+"""Part of a step of the rule within which a value counts as on its mark."""
+
+
+def signed(value: float, digits: int = 1, *, plus: bool = False) -> str:
+    """Format a number with a true minus sign and never a negative nought.
+
+    Examples
+    --------
+    >>> signed(-3.54), signed(3.5, plus=True), signed(-0.01, plus=True)
+    ('−3.5', '+3.5', '0.0')
+    """
+    text = f"{value:{'+' if plus else ''},.{digits}f}"
+    text = text.lstrip("-+") if float(text.replace(",", "")) == 0.0 else text
+    return text.replace("-", "−")
+
+
+def thousands(count: float) -> str:
+    """Format a count: ``1,977``."""
+    return signed(count, 0)
+
+
+def percent(share: float, digits: int = 1) -> str:
+    """Format a share of 1: ``11.2 %``; a dash where there is none."""
+    return f"{signed(100.0 * share, digits)} %" if math.isfinite(share) else "–"
+
+
+def span(low: str, high: str) -> str:
+    """Join two ends that are already text: ``1387.0–1394.6``; one where both read alike."""
+    return low if low == high else f"{low}–{high}"
+
+
+def per_million(rate: float) -> str:
+    """Format a rate per million, or an expected count, with the digits that mean something.
+
+    Examples
+    --------
+    >>> [per_million(x) for x in (0.0, 0.0001, 0.213, 6.64, 1234.5)]
+    ['0', '<0.01', '0.21', '6.6', '1,230']
+    """
+    if rate == 0.0:
+        return "0"
+    if rate < 0.005:
+        return "<0.01"
+    if not math.isfinite(rate):
+        return "no limit"
+    if rate < 10.0:
+        return f"{rate:.{2 if rate < 1.0 else 1}f}"
+    digits = max(0, math.floor(math.log10(rate)) - 2)
+    return thousands(round(rate, -digits))
+
+
+def money(amount: float) -> str:
+    """Format an amount in the user's own currency.
+
+    Examples
+    --------
+    >>> money(12345.6), money(3.456), money(0.0)
+    ('12,300', '3.46', '0')
+    """
+    if amount == 0.0 or not math.isfinite(amount):
+        return "0" if amount == 0.0 else "never"
+    rounded = float(f"{amount:.3g}")
+    return signed(rounded, 0 if abs(rounded) >= 100.0 else 2)
+
+
+def with_interval(
+    best: float, low: float | None, high: float | None, show: Callable[[float], str] = per_million
+) -> str:
+    """Format a value and its interval, negative ones with their sign: ``6.6 (4.8–8.9)``."""
+
+    def text(value: float) -> str:
+        return f"−{show(-value)}" if value < 0.0 else show(value)
+
+    if low is None or high is None:
+        return text(best)
+    joint = " to " if min(low, high) < 0.0 else "–"
+    return f"{text(best)} ({text(low)}{joint}{text(high)})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,23 +133,37 @@ class Display:
         one_of("units", self.units, UNIT_SYSTEMS)
 
     @property
+    def metric(self) -> bool:
+        """Whether lengths are in millimetres."""
+        return self.units == "metric"
+
+    @property
     def length_unit(self) -> str:
         """Unit of a length: ``mm`` or ``in``."""
-        return "mm" if self.units == "metric" else "in"
+        return "mm" if self.metric else "in"
+
+    @property
+    def lengths_in(self) -> str:
+        """Say the unit of a table once: ``lengths in mm`` or ``lengths in inches``."""
+        return f"lengths in {'mm' if self.metric else 'inches'}"
+
+    @property
+    def settings_in(self) -> str:
+        """Say the unit of a table that holds settings of a rule too, and what its signs mean."""
+        signs = "" if self.metric else "; + a little over the mark of the rule, − a little under"
+        return self.lengths_in + signs
 
     def length_value(self, mm: float) -> float:
         """Return a length [mm] as a bare number in the unit of this display."""
-        return mm if self.units == "metric" else mm / MM_PER_INCH
+        return mm if self.metric else mm / MM_PER_INCH
 
     def length(self, mm: float | None, *, signed: bool = False, unit: bool = True) -> str:
         """Format a length [mm]; a dash where there is none."""
-        if mm is None or not math.isfinite(mm):
-            return "–" if mm is None or math.isnan(mm) else "no limit"
-        sign = "+" if signed else ""
-        digits = 1 if self.units == "metric" else 3
-        text = f"{self.length_value(mm):{sign}.{digits}f}"
-        text = text.lstrip("-+") if float(text) == 0.0 else text
-        return f"{text} {self.length_unit}" if unit else text
+        return self._length(mm, 1 if self.metric else 3, signed, unit)
+
+    def bare(self, mm: float | None, *, signed: bool = False) -> str:
+        """Format a length [mm] without its unit, for tables that name it once."""
+        return self.length(mm, signed=signed, unit=False)
 
     def fine(self, mm: float, *, unit: bool = True) -> str:
         """Format a length [mm] that is repeated, such as a pitch: one digit more than `length`.
@@ -66,52 +173,102 @@ class Display:
         >>> Display("metric").fine(57.2356)
         '57.24 mm'
         """
-        digits = 2 if self.units == "metric" else 4
-        text = f"{self.length_value(mm):.{digits}f}"
+        return self._length(mm, 2 if self.metric else 4, False, unit)
+
+    def _length(self, mm: float | None, digits: int, plus: bool, unit: bool) -> str:
+        if mm is None or not math.isfinite(mm):
+            return "–" if mm is None or math.isnan(mm) else "no limit"
+        # no comma: a crew copies this number to a gauge
+        text = signed(self.length_value(mm), digits, plus=plus).replace(",", "")
         return f"{text} {self.length_unit}" if unit else text
 
-    def speed(self, mm_per_s: float) -> str:
-        """Format a mat speed [mm/s] per minute."""
-        if self.units == "metric":
-            return f"{mm_per_s * 0.06:.2f} m/min"
-        return f"{mm_per_s * 60.0 / MM_PER_FOOT:.2f} ft/min"
+    def setting(self, mm: float | None, *, signed: bool = False, unit: bool = True) -> str:
+        """Format a length [mm] a person sets with a rule: decimals of a mm, or its fractions.
 
-    def pressure(self, megapascal: float) -> str:
-        """Format a gauge pressure [MPa]."""
-        if self.units == "metric":
-            return f"{megapascal * 10.0:.2f} bar"
-        return f"{megapascal * PSI_PER_MPA:.1f} psi"
+        Examples
+        --------
+        >>> Display("inch").setting(1390.8), Display("inch").setting(1390.65)
+        ('54 3/4+ in', '54 3/4 in')
+        """
+        if self.metric or mm is None or not math.isfinite(mm):
+            return self.length(mm, signed=signed, unit=unit)
+        text = self.fraction(mm).removesuffix(" in")
+        steps = abs(Fraction(mm)) / Fraction(254, 10) / RULE
+        off = steps - round(steps)
+        if abs(off) > _ON_THE_MARK:
+            text += "+" if off > 0 else "−"
+        text = f"+{text}" if signed and mm > 0.0 and text != "0" else text
+        return f"{text} in" if unit else text
 
-    @staticmethod
-    def angle(rad: float) -> str:
-        """Format an angle [rad] in degrees."""
-        return "none" if not math.isfinite(rad) else f"{math.degrees(rad):.1f}°"
+    def settings(self, lengths_mm: Iterable[float], *, unit: bool = True) -> str:
+        """Format the range of settings [mm]: one where all read alike."""
+        lengths = list(lengths_mm)
+        ends = [self.setting(mm, unit=False) for mm in (min(lengths), max(lengths))]
+        text = span(*ends) if self.metric or ends[0] == ends[1] else " to ".join(ends)
+        return f"{text} {self.length_unit}" if unit else text
 
-    @staticmethod
-    def per_million(rate: float) -> str:
-        """Format a rate per million; the last digits of a rare event mean nothing."""
-        if rate == 0.0:
-            return "0"
-        if rate < 0.01:
-            return "<0.01"
-        return f"{rate:.2g}" if rate < 99.5 else f"{rate:,.0f}"
+    def window(self, window: GuideWindow, *, unit: bool = False) -> str:
+        """Format a guide window: its two ends, or that no setting is safe."""
+        if window.empty:
+            return "empty"
+        return self.settings((window.low_mm, window.high_mm), unit=unit)
 
-    @staticmethod
-    def index(value: float) -> str:
-        """Format a tip index; a lean nothing stops has none."""
-        return f"{value:.2f}" if math.isfinite(value) else "unheld"
-
-    def fraction(self, mm: float, step_inch: Fraction = Fraction(1, 32)) -> str:
+    def fraction(self, mm: float, step_inch: Fraction = RULE) -> str:
         """Format a length [mm] as inches and a fraction to the nearest step, sign kept.
 
         Examples
         --------
         >>> Display("inch").fraction(-39.7)
-        '-1 9/16 in'
+        '−1 9/16 in'
         """
         steps = round(Fraction(abs(mm)).limit_denominator(10_000) / Fraction(254, 10) / step_inch)
         whole, part = divmod(steps * step_inch, 1)
-        sign = "-" if mm < 0 and steps else ""
+        sign = "−" if mm < 0 and steps else ""
         if part == 0:
             return f"{sign}{whole} in"
         return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+    def speed(self, mm_per_s: float) -> str:
+        """Format a mat speed [mm/s] per minute."""
+        if self.metric:
+            return f"{mm_per_s * 0.06:.2f} m/min"
+        return f"{mm_per_s * 5.0 / MM_PER_INCH:.2f} ft/min"
+
+    def pressure(self, megapascal: float) -> str:
+        """Format a gauge pressure [MPa]."""
+        value, unit = self.pressure_value(megapascal)
+        return f"{value:.{2 if self.metric else 1}f} {unit}"
+
+    def pressure_value(self, megapascal: float) -> tuple[float, str]:
+        """Return a gauge pressure [MPa] as a number and its unit: bar or psi."""
+        if self.metric:
+            return megapascal * 10.0, "bar"
+        return megapascal * PSI_PER_MPA, "psi"
+
+    def force(self, newton: float, digits: int = 0, *, plus: bool = False) -> str:
+        """Format a force [N]; inch mode shows as many figures in lbf."""
+        if self.metric:
+            return f"{signed(newton, digits, plus=plus)} N"
+        return f"{signed(newton / N_PER_LBF, digits + 1, plus=plus)} lbf"
+
+    def moment(self, newton_mm: float, *, plus: bool = False) -> str:
+        """Format a moment [N·mm]."""
+        if self.metric:
+            return f"{signed(newton_mm, 3, plus=plus)} N·mm"
+        return f"{signed(newton_mm / N_PER_LBF / MM_PER_INCH, 5, plus=plus)} lbf·in"
+
+    def temperature(self, celsius: float) -> str:
+        """Format a temperature [°C]."""
+        if self.metric:
+            return f"{celsius:g} °C".replace("-", "−")
+        return f"{celsius * 1.8 + 32.0:g} °F".replace("-", "−")
+
+    @staticmethod
+    def angle(rad: float) -> str:
+        """Format an angle [rad] in degrees."""
+        return "none" if not math.isfinite(rad) else f"{signed(math.degrees(rad))}°"
+
+    @staticmethod
+    def index(value: float) -> str:
+        """Format a tip index; a lean nothing stops has none."""
+        return signed(value, 2) if math.isfinite(value) else "unheld"
