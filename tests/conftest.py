@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,11 @@ from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, 
 # the same examples on every run and every machine; a slow machine is no failure
 settings.register_profile("packsim", deadline=None, derandomize=True)
 settings.load_profile("packsim")
+
+# a shell may start the tests with interrupts ignored, as it does in the background; the commands
+# started here would inherit that, and those that are to be interrupted would never end
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
