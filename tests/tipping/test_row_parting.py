@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from packsim.pack.strip import pack_between
@@ -48,6 +48,8 @@ def test_parted_by_so_much_the_row_gathers_the_slack(
     pack = pack_between(width, D, "crosswise", 800.0, state=state)
     most = width - (9.0 if equal else 8.0) * D
     slack = room + share * (most - room)
+    # pushed cans may brush by 1e-6 of a diameter, so the last 0.1 mm on each side comes at once
+    assume(share == 1.0 or most - slack > 0.3)
     found = row_parting(pack, slack)
     assert found is not None
     assert found.row_slack_mm == pytest.approx(most)
