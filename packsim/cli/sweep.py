@@ -15,7 +15,7 @@ Over = Annotated[
     typer.Option(
         "--over",
         help="What to turn: clear-width, wire-height, tension, shift, fill, dome-pool, pressure, "
-        "pressure-above, pressure-below, hold-down, pack-pressure, temperature.",
+        "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch.",
     ),
 ]
 From = Annotated[str, typer.Option("--from", help='First value, e.g. "1380 mm".')]

@@ -1,6 +1,6 @@
 """How every answer changes as one thing about a stage is turned through a range."""
 
-from packsim.sweep.knobs import KNOBS, Knob, knob
+from packsim.line.knobs import KNOBS, Knob, knob
 from packsim.sweep.sweep import Sweep, SweepRow, governing_stage, sweep
 
 __all__ = ["KNOBS", "Knob", "Sweep", "SweepRow", "governing_stage", "knob", "sweep"]

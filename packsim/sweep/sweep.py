@@ -11,7 +11,7 @@ from packsim.answers import Answer, answer_line, answer_stage
 from packsim.check import finite
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.sweep.knobs import Knob, knob
+from packsim.line.knobs import Knob, knob
 
 __all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "sweep"]
 

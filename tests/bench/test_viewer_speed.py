@@ -21,11 +21,12 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
+from viewer.line.loaded import LoadedLine
 from viewer.screen.camera import Box, Camera
-from viewer.session.adjust import Setting
+from viewer.session.actions import act, tick
 from viewer.session.session import Session
 from viewer.session.source import Live
-from viewer.views.plan import plan_scene
+from viewer.views.plan import plan_drawing
 from viewer.views.whole_window import whole_window
 from viewer.window.paint import Painter
 
@@ -44,9 +45,9 @@ def median_ms(job: Callable[[], object], times: int = 40) -> float:
 
 
 @pytest.fixture(scope="module")
-def feed(root: Path) -> Live:
+def source(root: Path) -> Live:
     scenario = load_scenario(root / "scenarios" / "swing_line.toml")
-    return Live(Setting(scenario, scenario.set_for), 1)
+    return Live(LoadedLine(scenario, scenario.set_for), 1)
 
 
 def crowd(count: int) -> tuple[Frame, float, float]:
@@ -73,40 +74,40 @@ def crowd(count: int) -> tuple[Frame, float, float]:
 
 
 @pytest.mark.parametrize("where", ["all in view", "dots"])
-def test_15000_cans_on_a_full_hd_surface(feed: Live, where: str) -> None:
+def test_15000_cans_on_a_full_hd_surface(source: Live, where: str) -> None:
     frame, wide, tall = crowd(15_000)
     camera = Camera(0.0, 0.0, 1.0, Box(0, 0, *SIZE)).fitted((0.0, 0.0), (wide, tall))
     if where == "dots":
         camera = camera.zoomed(0.2)
-    picture = feed.picture
+    line_map = source.line_map
     surface, painter = pygame.Surface(SIZE, 0, 32), Painter(1.25)
 
     from dataclasses import replace
 
-    endless = replace(picture, bounds_mm=picture.bounds_mm * (wide / picture.length_mm))
+    endless = replace(line_map, bounds_mm=line_map.bounds_mm * (wide / line_map.length_mm))
 
     def draw() -> None:
-        painter.paint(surface, plan_scene(endless, frame, camera, unit_px=1.25))
+        painter.paint(surface, plan_drawing(endless, frame, camera, unit_px=1.25))
 
     spent = median_ms(draw)
     print(f"\n15,000 cans, {where}, {2 * 33 * camera.px_per_mm:.1f} px each: {spent:.1f} ms")
     assert spent < 32.0  # the aim is 16 ms on an idle core
 
 
-def test_simulation_and_whole_window_of_6000_cans(feed: Live) -> None:
-    session = Session(feed, SIZE, seed=1)
-    session.act("close")
+def test_simulation_and_whole_window_of_6000_cans(source: Live) -> None:
+    session = Session(source, SIZE, seed=1)
+    act(session, "close")
     surface, painter = pygame.Surface(SIZE, 0, 32), Painter(session.layout.scale)
     now = [0.0]
 
     def picture() -> None:
         # every picture makes a step: a passage shown faster than it runs at 20 steps per second
-        now[0] += feed.dt_s
-        session.tick(now[0])
+        now[0] += source.dt_s
+        tick(session, now[0])
         painter.paint(surface, whole_window(session))
 
     spent = median_ms(picture, 60)
     print(
-        f"\n{len(feed.frame):,} cans, a step and a picture: {spent:.1f} ms, {1000 / spent:.0f} /s"
+        f"\n{len(source.frame):,} cans, a step and a picture: {spent:.1f} ms, {1000 / spent:.0f} /s"
     )
     assert spent < 66.0  # the aim is 33 ms, 30 pictures per second, on an idle core

@@ -30,6 +30,7 @@ RANGES = {
     "hold-down": ("125 mm", "160 mm"),
     "pack-pressure": ("0 N/m", "60 N/m"),
     "temperature": ("20 degC", "90 degC"),
+    "nozzle-pitch": ("55 mm", "62 mm"),
 }
 
 

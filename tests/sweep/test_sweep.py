@@ -28,6 +28,7 @@ VALUES = {
     "hold-down": (125.0, 140.0),
     "pack-pressure": (0.0, 30.0),
     "temperature": (20.0, 80.0),
+    "nozzle-pitch": (55.0, 62.0),
 }
 
 
@@ -131,9 +132,11 @@ def test_hold_margin_is_one_without_sprays(line: Scenario) -> None:
     assert sprayed[1].hold_margin < sprayed[0].hold_margin
 
 
-def test_the_top_wire_stays_the_top_wire(line: Scenario) -> None:
-    low = knob("wire-height").set(line, 0, 30.0).stages[0].guides.wires.heights_mm
-    assert low == (30.0,)
+def test_the_top_wire_moves_and_the_others_stay(line: Scenario) -> None:
+    assert line.stages[0].guides.wires.heights_mm[:-1] == (48.0,)
+    for below in (30.0, 48.0):
+        with pytest.raises(InputError, match=r"wire-height.*more than 48 mm: the other wires stay"):
+            knob("wire-height").set(line, 0, below)
     high = knob("wire-height").set(line, 0, 100.0).stages[0].guides.wires.heights_mm
     assert high == (48.0, 100.0)
 

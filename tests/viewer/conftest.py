@@ -10,7 +10,8 @@ import pytest
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.session.adjust import Setting
+from viewer.line.loaded import LoadedLine
+from viewer.session.actions import act
 from viewer.session.session import Session
 from viewer.session.source import Live
 
@@ -18,21 +19,21 @@ TEACHING = "scenarios/lessons/lines/teaching_line.toml"
 
 
 @pytest.fixture(scope="session")
-def setting(root: Path) -> Setting:
+def loaded(root: Path) -> LoadedLine:
     """The short line of the lessons: two stages, headers, two sizes."""
     scenario = load_scenario(root / TEACHING)
-    return Setting(scenario, scenario.set_for)
+    return LoadedLine(scenario, scenario.set_for)
 
 
 @pytest.fixture
-def make_session(setting: Setting, tmp_path: Path) -> Callable[..., Session]:
+def make_session(loaded: LoadedLine, tmp_path: Path) -> Callable[..., Session]:
     """Make a session past its cautions; ``start`` True leaves them on."""
 
     def make(size_px=(1280, 720), *, start=False, seed=12, at=None, **options) -> Session:
-        feed = Live(at or setting, seed)
-        session = Session(feed, size_px, seed=seed, folder=tmp_path, stem="line", **options)
+        source = Live(at or loaded, seed)
+        session = Session(source, size_px, seed=seed, folder=tmp_path, stem="line", **options)
         if not start:
-            session.act("close")
+            act(session, "close")
         return session
 
     return make

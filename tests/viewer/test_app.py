@@ -17,7 +17,7 @@ from viewer.session.keys import CONTROLS
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main, run
-from viewer.window.events import Hand, handle_all, key_name
+from viewer.window.events import Mouse, handle_all, key_name
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
 
@@ -60,7 +60,7 @@ def play(session: Session, script: dict[int, object], frames: int) -> Session:
 
 
 def slack(session: Session) -> float:
-    found = session.pack.feed.answers[session.stage]
+    found = session.pack.source.answers[session.stage]
     assert isinstance(found, Answer)
     return found.pack.slack_mm
 
@@ -70,7 +70,7 @@ def test_a_session_of_keys_and_mouse_opens_the_guides_and_cans_tip(make_session)
     seen = {}
     script = {
         1: lambda: key("f3"),  # any key closes the cautions
-        2: lambda: seen.update(start=slack(session), tips=int(session.pack.feed.tips.sum())),
+        2: lambda: seen.update(start=slack(session), tips=int(session.pack.source.tips.sum())),
         3: lambda: key("w"),
         4: lambda: [key("shift+d") for _ in range(5)],
         5: lambda: click(session, "turn", 1),
@@ -81,7 +81,7 @@ def test_a_session_of_keys_and_mouse_opens_the_guides_and_cans_tip(make_session)
     play(session, script, 40)
     assert seen["tips"] == 0
     assert slack(session) == pytest.approx(seen["start"] + 25.5, abs=1e-6)
-    assert int(session.pack.feed.tips.sum()) > 0
+    assert int(session.pack.source.tips.sum()) > 0
     assert session.clock.speed == 4.0
 
 
@@ -114,11 +114,11 @@ def test_the_wheel_zooms_about_the_pointer(make_session, monkeypatch):
     monkeypatch.setattr(pygame.mouse, "get_pos", lambda: (700, 250))
     under = session.views[0].to_mm(700, 250)
     wheel = pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=3)
-    handle_all(session, Hand(), [wheel], whole_window(session))
+    handle_all(session, Mouse(), [wheel], whole_window(session))
     assert session.views[0].to_mm(700, 250) == pytest.approx(under)
     session.overlay = "help"
     scale = session.camera.px_per_mm
-    handle_all(session, Hand(), [wheel], whole_window(session))
+    handle_all(session, Mouse(), [wheel], whole_window(session))
     assert session.camera.px_per_mm == scale
 
 
@@ -127,8 +127,8 @@ def test_a_key_held_down_turns_once_by_all_its_steps(make_session):
     session = make_session()
     code = pygame.key.key_code("d")
     events = [pygame.event.Event(pygame.KEYDOWN, key=code, mod=0) for _ in range(7)]
-    handle_all(session, Hand(), events, whole_window(session))
-    guides = session.pack.feed.setting.scenario.stages[0].guides
+    handle_all(session, Mouse(), events, whole_window(session))
+    guides = session.pack.source.loaded.scenario.stages[0].guides
     assert guides.narrowest_mm == pytest.approx(587.0 + 3.5)
     assert len(session.pack.done) == 1
 
@@ -192,15 +192,15 @@ def test_a_thousand_random_events_do_no_harm(make_session):
 
     script = {number: lambda: [random_event() for _ in range(10)] for number in range(1, 101)}
     play(session, script, 104)
-    assert session.pack.feed.frame.time_s >= 0.0
+    assert session.pack.source.frame.time_s >= 0.0
 
 
 def test_hits_are_where_the_buttons_are(make_session):
     session = make_session()
-    scene = whole_window(session)
-    for hit in scene.hits:
+    drawing = whole_window(session)
+    for hit in drawing.hits:
         assert isinstance(hit, Hit)
-        assert scene.hit(hit.box.x + hit.box.w - 1, hit.box.y + 1) is not None
+        assert drawing.hit(hit.box.x + hit.box.w - 1, hit.box.y + 1) is not None
 
 
 @pytest.mark.parametrize(
@@ -208,14 +208,24 @@ def test_hits_are_where_the_buttons_are(make_session):
     [
         ([], "scenario file"),
         (["no_such.toml"], "no_such.toml"),
-        ([LINE, "--size", "12"], "WIDTHxHEIGHT"),
-        ([LINE, "--can", "nope"], "nope"),
-        ([LINE, "--stage", "9"], "--stage"),
-        ([LINE, "--fps", "0"], "--fps"),
+        ([LINE, "--window", "12"], "--window: got '12'; needs WIDTHxHEIGHT"),
+        ([LINE, "--size", "nope"], "--size: got 'nope'; needs one of 211 body, sleek body"),
+        ([LINE, "--stage", "9"], "--stage: got '9'; needs one of wash, rinse"),
+        ([LINE, "--fps", "0"], "--fps: got '0'"),
+        ([LINE, "--fps", "many"], "--fps: got 'many'; needs a number from 0.1 to 240"),
+        ([LINE, "--seconds", "nan"], "--seconds: got 'nan'"),
+        ([LINE, "--seed", "-1"], "--seed: got '-1'"),
+        ([LINE, "--seed", "1.5"], "--seed: got '1.5'; needs a whole number"),
         ([LINE, "--scale", "99"], "--scale"),
+        ([LINE, "--look", "up"], "--look: got 'up'; needs one of line, stage, worst"),
+        ([LINE, "--size"], "--size: got nothing; needs a value"),
+        ([LINE, "--folder", "none"], "--folder: got none"),
+        ([LINE, "--lesson", LINE], "--lesson: got a scenario file too"),
+        (["--lesson", LINE, "--stage", "wash"], "--stage: got --lesson too"),
+        ([LINE, "--beside", LINE, "--beside-size", "211 body"], "--beside-size"),
         ([LINE, "--frobnicate"], "--frobnicate"),
         ([LINE, "--capture", "picture.bmp"], "picture.bmp"),
-        ([LINE, "--beside-can", "nope"], "nope"),
+        ([LINE, "--beside-size", "nope"], "--beside-size: got 'nope'"),
         (["--lesson", LINE], "schema"),
         (["--lesson", "none.toml"], "none.toml"),
     ],
@@ -229,6 +239,20 @@ def test_bad_input_is_one_line_and_exit_code_two(root, monkeypatch, capsys, argu
     assert complaint.count("\n") == 1
     assert complaint.startswith("packsim-viewer: ")
     assert said in complaint
+
+
+def test_ctrl_c_while_the_window_loads_leaves_no_traceback():
+    """The first import of the window stands for any moment of the start."""
+    script = (
+        "import sys, viewer.__main__ as begin;"
+        "find = lambda *_: (_ for _ in ()).throw(KeyboardInterrupt);"
+        "stop = type('Stop', (), {'find_spec': find});"
+        "sys.meta_path.insert(0, stop()); begin.main()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
 
 
 def test_the_module_runs_as_a_command(root: Path, tmp_path: Path, monkeypatch, capsys):

@@ -92,4 +92,4 @@ def test_a_film_of_few_pictures_shows_the_speed_it_says(make_session, fps, speed
     for _ in frames_of(session, 2.0, fps):
         pass
     # the last picture is one interval short of the two seconds
-    assert session.pack.feed.frame.time_s == pytest.approx((2.0 - 1.0 / fps) * speed, abs=0.051)
+    assert session.pack.source.frame.time_s == pytest.approx((2.0 - 1.0 / fps) * speed, abs=0.051)

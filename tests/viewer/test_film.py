@@ -13,6 +13,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.passage import ROLES
+from viewer.session.actions import act
 from viewer.session.keys import control_for
 from viewer.views.overlays import film_mark
 from viewer.views.whole_window import whole_window
@@ -36,9 +37,9 @@ def test_a_clip_begun_and_ended_holds_what_was_shown(make_session, tmp_path):
     session = make_session()
     marks = []
     script = {
-        2: lambda: session.act("clip"),
+        2: lambda: act(session, "clip"),
         10: lambda: marks.append(film_mark(session).items),
-        22: lambda: session.act("clip"),
+        22: lambda: act(session, "clip"),
     }
     played(session, script, 30)
     clip = tmp_path / "line-1.mp4"
@@ -70,7 +71,7 @@ def key_press(name: str) -> pygame.event.Event:
 def test_another_window_size_ends_the_clip(make_session, tmp_path):
     session = make_session()
     script = {
-        1: lambda: session.act("clip"),
+        1: lambda: act(session, "clip"),
         8: lambda: pygame.display.set_mode((1000, 640), pygame.RESIZABLE),
     }
     played(session, script, 14)
@@ -88,6 +89,29 @@ def test_a_film_not_kept_leaves_nothing(tmp_path):
     assert (tmp_path / "b.mp4").read_bytes() == b"mine"
 
 
+def test_without_ffmpeg_the_window_says_so_and_goes_on(make_session, tmp_path, monkeypatch):
+    def none(*_arguments, **_options):
+        raise RuntimeError("No ffmpeg exe could be found.")
+
+    monkeypatch.setattr(imageio, "get_writer", none)
+    session = make_session()
+    assert played(session, {2: lambda: act(session, "clip")}, 8) is session
+    assert "imageio-ffmpeg" in session.message
+    assert session.filmed_s is None
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_full_disk_ends_the_clip_with_a_message(make_session, tmp_path, monkeypatch):
+    def full(_film, _rgb):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Film, "add", full)
+    session = make_session()
+    played(session, {2: lambda: act(session, "clip")}, 8)
+    assert "No space left" in session.message
+    assert not list(tmp_path.iterdir())
+
+
 def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path, monkeypatch):
     """The can that was worst at the start has left or stands held when the picture is taken."""
     kept = []
@@ -98,10 +122,10 @@ def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path
 
     monkeypatch.setattr("viewer.window.app.capture", capture)
     line = root / "scenarios" / "swing_line.toml"
-    main([str(line), "--can", "sleek body", "--after", "20", "--stage", "3", "--look", "worst",
+    main([str(line), "--size", "sleek body", "--after", "20", "--stage", "wash", "--look", "worst",
           "--capture", str(tmp_path / "w.png")])  # fmt: skip
     session = kept[0]
-    frame = session.pack.feed.frame
+    frame = session.pack.source.frame
     assert frame.time_s == pytest.approx(20.0)
     at = int(np.flatnonzero(frame.id == session.pack.picked)[0])
     assert ROLES[frame.role[at]] in ("past balance", "leaning")
@@ -116,10 +140,10 @@ def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
         "from viewer.window.app import run; from viewer.session.open import open_session;"
         "from viewer.session.options import read_options;"
         f"s = open_session(read_options([{str(root / 'scenarios' / 'swing_line.toml')!r},"
-        f"'--can', 'sleek body', '--folder', {str(tmp_path)!r}]));"
+        f"'--size', 'sleek body', '--folder', {str(tmp_path)!r}]));"
         "K = lambda n, m=0: lambda: pygame.event.post(pygame.event.Event(pygame.KEYDOWN,"
         "key=pygame.key.key_code(n), mod=m, unicode=''));"
-        "tips = []; note = lambda: tips.append(int(s.pack.feed.tips.sum()));"
+        "tips = []; note = lambda: tips.append(int(s.pack.source.tips.sum()));"
         # close every stage by 20 mm, begin anew; then open the wash by 20 mm again
         "script = {1: K('f3'), 2: K('w'), 4: K('page up'), 5: K('page up'), 6: K('page up'),"
         "8: K('r', pygame.KMOD_LSHIFT), 10: K('p', pygame.KMOD_LCTRL), 30: note, 31: K('3'),"
@@ -129,7 +153,7 @@ def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
         "t = [0.0];\n"
         "def clock():\n t[0] += 0.05\n return t[0]\n"
         "run(s, max_frames=95, clock=clock, each_frame=lambda n: script.get(n, int)());"
-        "print(*tips, s.pack.feed.frame.time_s, s.message)"
+        "print(*tips, s.pack.source.frame.time_s, s.message)"
     )
     done = subprocess.run(
         [sys.executable, "-c", script], capture_output=True, text=True, timeout=120, check=True

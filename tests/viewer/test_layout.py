@@ -6,9 +6,10 @@ import pytest
 
 from viewer.lessons.lesson import load_lesson
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Scene
+from viewer.screen.drawing import Drawing
 from viewer.screen.layout import lay_out, usual_scale
-from viewer.session.lesson_play import begin_lesson, follow_lesson
+from viewer.session.actions import act, tick
+from viewer.session.lesson_scenes import begin_lesson, follow_lesson
 from viewer.views.whole_window import overlays, panels, plans, whole_window
 from viewer.window.paint import FINE, Painter
 
@@ -19,8 +20,8 @@ def overlap(a: Box, b: Box) -> bool:
     return a.x < b.right and b.x < a.right and a.y < b.bottom and b.y < a.bottom
 
 
-def check(scene: Scene, window: Box) -> None:
-    texts = scene.texts
+def check(drawing: Drawing, window: Box) -> None:
+    texts = drawing.texts
     assert texts
     for text in texts:
         box = text.box
@@ -37,27 +38,27 @@ def check(scene: Scene, window: Box) -> None:
 def states(session, root):
     """Everything the window can show, one after the other."""
     yield "running"
-    session.act("turn", 60)
+    act(session, "turn", 60)
     session.step(40)
-    session.tick(0.0)
+    tick(session, 0.0)
     yield "message"
-    session.act("zoom stage")
-    session.act("zoom in")
+    act(session, "zoom stage")
+    act(session, "zoom in")
     session.say("")
     yield "zoomed"
-    session.act("beside")
+    act(session, "beside")
     session.say("")
     yield "two packs"
-    session.act("beside")
+    act(session, "beside")
     begin_lesson(session, load_lesson(root / "scenarios/lessons/why_slack_tips.toml"))
     session.say("")
     play = session.lesson
     for _ in play.lesson.scenes:
         yield f"scene {play.at}"
-        play.spent_s = play.scene.seconds
+        play.spent_s = play.scene.row.seconds
         yield f"end of scene {play.at}"
         if play.asking:
-            session.act("answer", 0)
+            act(session, "answer", 0)
             yield "answered"
         play.go_on = True
         follow_lesson(session, play, 0.0)

@@ -8,12 +8,14 @@ import pytest
 
 from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
-from viewer.lessons.captions import NAMES, filled, numbers_of
+from packsim.scenario.lesson_tables import ChangesRow
+from viewer.lessons.captions import NAMES, check_names, filled, numbers_of
+from viewer.lessons.changes import changed
 from viewer.lessons.lesson import load_lesson
-from viewer.lessons.lesson_changes import changed
+from viewer.line.loaded import answers_of
 from viewer.screen.panel_writer import NO_BREAK
-from viewer.session.adjust import Setting
-from viewer.session.lesson_play import begin_lesson
+from viewer.session.actions import act, tick
+from viewer.session.lesson_scenes import begin_lesson
 from viewer.session.session import Session
 from viewer.session.source import Live
 
@@ -22,9 +24,9 @@ LESSONS = sorted((Path(__file__).resolve().parents[2] / "scenarios" / "lessons")
 
 def opened(path: Path, *, alone: bool = False) -> Session:
     lesson = load_lesson(path)
-    feed = Live(Setting(lesson.scenario, lesson.size), lesson.seed)
-    session = Session(feed, (1280, 720), seed=lesson.seed)
-    session.act("close")
+    source = Live(lesson.start, lesson.seed)
+    session = Session(source, (1280, 720), seed=lesson.seed)
+    act(session, "close")
     begin_lesson(session, lesson, alone=alone)
     return session
 
@@ -39,13 +41,13 @@ def test_there_are_the_four_lessons():
 def test_it_loads_and_every_caption_can_be_filled(path):
     lesson = load_lesson(path)
     assert any(scene.question for scene in lesson.scenes)
-    start = Setting(lesson.scenario, lesson.size)
     for scene in lesson.scenes:
-        packs = [scene.first] if scene.second is None else [scene.first, scene.second]
-        feeds = [Live(changed(start, changes, scene.stage), 1) for changes in packs]
-        caption = filled(scene.caption, feeds, scene.stage)
+        numbers = [numbers_of(p, answers_of(p)[scene.stage], 0, scene.stage) for p in scene.packs]
+        caption = filled(scene.row.caption, numbers)
         assert "{" not in caption
-        assert "–" not in caption.replace("mm–", "").replace(".0–", "") or "window" in scene.caption
+        assert "–" not in caption.replace("mm–", "").replace(".0–", "") or (
+            "window" in scene.row.caption
+        )
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
@@ -55,7 +57,7 @@ def test_it_plays_to_its_end_by_itself(path):
     for k in range(2000):
         # time goes by without the pack: what is tested is the order of scenes
         play.spent_s += 0.5
-        session.tick(0.02 * k)
+        tick(session, 0.02 * k)
         scenes.add(play.at)
         if play.ended:
             break
@@ -68,12 +70,11 @@ def test_slack_tips_and_its_lack_does_not():
     session = opened(LESSONS[[p.stem for p in LESSONS].index("why_slack_tips")])
     lesson = session.lesson.lesson
     scene = lesson.scenes[-1]
-    start = Setting(lesson.scenario, lesson.size)
     tips = []
-    for changes in (scene.first, scene.second):
-        feed = Live(changed(start, changes, scene.stage), lesson.seed)
-        feed.step(round(0.6 * scene.seconds * scene.speed / feed.dt_s))
-        tips.append(int(feed.tips.sum()))
+    for loaded in scene.packs:
+        source = Live(loaded, lesson.seed)
+        source.step(round(0.6 * scene.row.seconds * scene.row.speed / source.dt_s))
+        tips.append(int(source.tips.sum()))
     assert tips[0] == 0
     assert tips[1] > 0
 
@@ -83,45 +84,48 @@ def test_a_question_waits_takes_an_answer_and_goes_on():
     play = session.lesson
     last = len(play.lesson.scenes) - 1
     while play.at < last:
-        session.act("next scene")
-        session.tick(session._now_s + 0.01)
-    play.spent_s = play.scene.seconds
-    session.tick(session._now_s + 0.01)
+        act(session, "next scene")
+        tick(session, session.now_s + 0.01)
+    play.spent_s = play.scene.row.seconds
+    tick(session, session.now_s + 0.01)
     assert play.asking
     assert not session.clock.running
-    session.act("next scene")
-    session.tick(session._now_s + 0.01)
+    act(session, "next scene")
+    tick(session, session.now_s + 0.01)
     assert play.asking, "a question is not skipped at its end"
-    session.act("answer", 7)
+    act(session, "answer", 7)
     assert play.answered is None
-    session.act("answer", 1)
+    act(session, "answer", 1)
     assert play.answered == 1
-    session.act("next scene")
-    session.tick(session._now_s + 0.01)
+    act(session, "next scene")
+    tick(session, session.now_s + 0.01)
     assert play.ended
 
 
-def test_numbers_are_packsims(setting):
-    feed = Live(setting, 1)
-    found = answer_stage(setting.scenario, setting.scenario.stages[0].name, setting.size)
+def test_numbers_are_packsims(loaded):
+    found = answer_stage(loaded.scenario, loaded.scenario.stages[0].name, loaded.size)
     assert isinstance(found, Answer)
-    numbers = numbers_of(feed, 0)
+    numbers = numbers_of(loaded, found, 3, 0)
+    assert numbers["tipped"] == "3"
     assert set(NAMES) == set(numbers)
     assert numbers["slack"] == f"{found.pack.slack_mm:.1f} mm"
     assert numbers["safe"] == f"{found.tipping.safe.slack_mm:.1f} mm"
     assert numbers["verdict"] == found.tipping.verdict
     slack = numbers["slack"].replace(" ", NO_BREAK)
-    assert filled("{slack} of {lanes}", [feed], 0) == f"{slack} of 10"
+    assert filled("{slack} of {lanes}", [numbers]) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
-        filled("{nonsense}", [feed], 0)
+        check_names("{nonsense}", packs=1)
+    with pytest.raises(InputError, match="slack_2"):
+        check_names("{slack} and {slack_2}", packs=1)
+    check_names("{slack} and {slack_2}", packs=2)
 
 
-def test_slack_is_set_to_what_is_asked(setting):
-    after = changed(setting, {"slack": "12.5 mm"}, 0)
+def test_slack_is_set_to_what_is_asked(loaded):
+    after = changed(loaded, ChangesRow(slack="12.5 mm"), 0)
     found = answer_stage(after.scenario, after.scenario.stages[0].name, after.size)
     assert found.pack.slack_mm == pytest.approx(12.5)
-    one = changed(setting, {"clear_width": "600 mm", "only_stage": True}, 1)
-    assert one.scenario.stages[0] == setting.scenario.stages[0]
+    one = changed(loaded, ChangesRow(clear_width="600 mm", only_stage=True), 1)
+    assert one.scenario.stages[0] == loaded.scenario.stages[0]
     assert one.scenario.stages[1].guides.narrowest_mm == pytest.approx(600.0)
 
 
@@ -148,6 +152,14 @@ caption = "words"
         ("question = { ask = 'a', choices = ['x'], right = 1, because = 'b' }", "choices"),
         ("question = { ask = 'a', choices = ['x', 'y'], right = 3, because = 'b' }", "right"),
         ("wait = 'yes'", "scenes[0].wait"),
+        ("follow = 1", "scenes[0].follow"),
+        ("[[scenes]]\ncaption = 'the {slcak} is set'", "scenes[1].caption: got {slcak}"),
+        ("[[scenes]]\ncaption = '{slack_2}'", "scenes[1].caption"),
+        ("[[scenes]]\ncaption = '{}'", "scenes[1].caption"),
+        ("first = { wire_heights = ['65 mm', '30 mm'] }", "scenes[0].first.heights_mm"),
+        ("second = { fill = 2 }", "scenes[0].second.fill"),
+        ("stage = 'none'\nfirst = { size = 'none' }", "also wrong: scenes[0].first.size"),
+        ("[[scenes]]\ncaption = 3\nlook = 3", "(and 1 more)"),
         ("= 3", "TOML"),
     ],
 )
@@ -157,7 +169,7 @@ def test_a_bad_lesson_says_where(root, tmp_path, more, said):
     path = tmp_path / "lesson.toml"
     path.write_text(GOOD + more, encoding="utf-8")
     if not said:
-        assert load_lesson(path).scenes[0].caption == "words"
+        assert load_lesson(path).scenes[0].row.caption == "words"
         return
     with pytest.raises(InputError) as problem:
         load_lesson(path)

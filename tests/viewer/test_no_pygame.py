@@ -13,15 +13,16 @@ for name in {names!r}:
     importlib.import_module(name)
 from pathlib import Path
 from packsim.scenario.load import load_scenario
-from viewer.session.adjust import Setting
+from viewer.session.actions import act, tick
+from viewer.line.loaded import LoadedLine
 from viewer.session.source import Live
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 scenario = load_scenario({line!r})
-session = Session(Live(Setting(scenario, scenario.set_for), 1), (1280, 720))
-session.act("close")
-session.tick(0.0)
-session.tick(0.1)
+session = Session(Live(LoadedLine(scenario, scenario.set_for), 1), (1280, 720))
+act(session, "close")
+tick(session, 0.0)
+tick(session, 0.1)
 print(len(whole_window(session).items) > 100, "pygame" in sys.modules, "PIL" in sys.modules)
 """
 

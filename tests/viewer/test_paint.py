@@ -10,8 +10,8 @@ import pytest
 
 from packsim.passage import ROLES
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Cans, Fill, Line, Scene, Shape, Text
-from viewer.screen.roles import CAN_LOOKS, INKS
+from viewer.screen.drawing import Cans, Drawing, Fill, Polygon, Polyline, Text
+from viewer.screen.roles import CAN_STYLES, INKS
 from viewer.window.paint import FONT_PX, Painter
 
 AREA = Box(0, 0, 120, 120)
@@ -35,8 +35,8 @@ def near(colour, wanted, by=3) -> bool:
 
 @pytest.mark.parametrize("role", range(len(ROLES)))
 def test_a_can_has_its_roles_face_rim_and_mark(surface, role):
-    Painter().paint(surface, Scene((cans(60, 60, 30, role),)))
-    look = CAN_LOOKS[role]
+    Painter().paint(surface, Drawing((cans(60, 60, 30, role),)))
+    look = CAN_STYLES[role]
     # beside the mark, upstream of the middle and clear of it
     assert near(surface.get_at((60, 42)), look.fill)
     assert near(surface.get_at((60, 31)), look.edge, by=40)
@@ -47,15 +47,15 @@ def test_a_can_has_its_roles_face_rim_and_mark(surface, role):
 
 @pytest.mark.parametrize("turn", [0.0, math.pi / 2, math.pi, -math.pi / 2])
 def test_a_leaning_cans_mark_points_where_it_leans(surface, turn):
-    Painter().paint(surface, Scene((cans(60, 60, 30, 2, turn),)))
+    Painter().paint(surface, Drawing((cans(60, 60, 30, 2, turn),)))
     ahead = round(60 + 18 * math.cos(turn)), round(60 + 18 * math.sin(turn))
     behind = round(60 - 18 * math.cos(turn)), round(60 - 18 * math.sin(turn))
-    assert near(surface.get_at(ahead), CAN_LOOKS[2].ink)
-    assert near(surface.get_at(behind), CAN_LOOKS[2].fill)
+    assert near(surface.get_at(ahead), CAN_STYLES[2].ink)
+    assert near(surface.get_at(behind), CAN_STYLES[2].fill)
 
 
 def test_a_can_is_as_large_as_it_is_said_to_be(surface):
-    Painter().paint(surface, Scene((cans(60.25, 60.25, 25.0, 4),)))
+    Painter().paint(surface, Drawing((cans(60.25, 60.25, 25.0, 4),)))
     pixels = pygame.surfarray.array3d(surface).astype(float)
     mat = np.array(INKS["mat"], dtype=float)
     # how far each pixel is from the mat's colour towards the dark can, cross left out
@@ -69,7 +69,7 @@ def test_two_cans_half_a_pixel_apart_are_not_drawn_alike():
     pictures = []
     for x in (60.0, 60.5):
         surface = pygame.Surface((120, 120), 0, 32)
-        Painter().paint(surface, Scene((cans(x, 60, 20, 1),)))
+        Painter().paint(surface, Drawing((cans(x, 60, 20, 1),)))
         pictures.append(pygame.surfarray.array3d(surface))
     assert (pictures[0] != pictures[1]).any()
 
@@ -83,10 +83,10 @@ def test_tiny_cans_are_dots_and_the_worst_stay_visible(surface):
         np.zeros(2),
         AREA,
     )
-    Painter().paint(surface, Scene((crowd,)))
-    assert near(surface.get_at((50, 50)), CAN_LOOKS[2].fill, by=0)
-    Painter().paint(surface, Scene((cans(80, 80, 0.4, 4),)))
-    assert near(surface.get_at((80, 78)), CAN_LOOKS[4].fill, by=30)
+    Painter().paint(surface, Drawing((crowd,)))
+    assert near(surface.get_at((50, 50)), CAN_STYLES[2].fill, by=0)
+    Painter().paint(surface, Drawing((cans(80, 80, 0.4, 4),)))
+    assert near(surface.get_at((80, 78)), CAN_STYLES[4].fill, by=30)
 
 
 def test_nothing_is_painted_outside_its_clip(surface):
@@ -94,11 +94,11 @@ def test_nothing_is_painted_outside_its_clip(surface):
     items = (
         cans(40, 40, 20, 3, clip=clip),
         cans(70, 70, 1.2, 1, clip=clip),
-        Line(((0, 55), (119, 55)), "wire", 3, clip=clip),
-        Shape(((0, 0), (119, 0), (119, 119)), "pool", clip=clip),
-        Shape(((0, 0), (119, 0), (60, 119)), "pool", alpha=90, clip=clip),
+        Polyline(((0, 55), (119, 55)), "wire", 3, clip=clip),
+        Polygon(((0, 0), (119, 0), (119, 119)), "pool", clip=clip),
+        Polygon(((0, 0), (119, 0), (60, 119)), "pool", alpha=90, clip=clip),
     )
-    Painter().paint(surface, Scene(items))
+    Painter().paint(surface, Drawing(items))
     pixels = pygame.surfarray.array3d(surface)
     pixels[40:70, 40:70] = INKS["mat"]
     assert (pixels == np.array(INKS["mat"])).all()
@@ -108,9 +108,9 @@ def test_fills_and_lines(surface):
     items = (
         Fill(Box(10, 10, 20, 20), "chosen"),
         Fill(Box(10, 10, 20, 20), "veil", alpha=128),
-        Line(((0, 100), (119, 100)), "wire", 2, 5),
+        Polyline(((0, 100), (119, 100)), "wire", 2, 5),
     )
-    Painter().paint(surface, Scene(items))
+    Painter().paint(surface, Drawing(items))
     half = [(a + b) // 2 for a, b in zip(INKS["chosen"], INKS["veil"], strict=True)]
     assert near(surface.get_at((20, 20)), half, by=3)
     row = [near(surface.get_at((x, 100)), INKS["wire"], by=0) for x in range(120)]
@@ -120,7 +120,9 @@ def test_fills_and_lines(surface):
 @pytest.mark.parametrize("size", FONT_PX)
 def test_long_text_is_cut_with_an_ellipsis_and_stays_inside(surface, size):
     box = Box(20, 40, 60, 40)
-    Painter().paint(surface, Scene((Text("a very long text indeed, and more", box, "text", size),)))
+    Painter().paint(
+        surface, Drawing((Text("a very long text indeed, and more", box, "text", size),))
+    )
     pixels = pygame.surfarray.array3d(surface)
     inside = pixels[20:80, 40:80].copy()
     pixels[20:80, 40:80] = INKS["mat"]
@@ -131,7 +133,7 @@ def test_long_text_is_cut_with_an_ellipsis_and_stays_inside(surface, size):
 def test_alignment(surface):
     for align, wanted in (("left", (0, 30)), ("centre", (40, 80)), ("right", (90, 120))):
         surface.fill(INKS["mat"])
-        Painter().paint(surface, Scene((Text("i", Box(0, 0, 120, 30), "text", "body", align),)))
+        Painter().paint(surface, Drawing((Text("i", Box(0, 0, 120, 30), "text", "body", align),)))
         marked = (pygame.surfarray.array3d(surface) != np.array(INKS["mat"])).any(axis=(1, 2))
         columns = np.flatnonzero(marked)
         assert wanted[0] <= columns.min() <= columns.max() <= wanted[1], align

@@ -7,46 +7,49 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely.geometry import Point, Polygon
+from shapely import geometry
 
 from packsim.spray.footprint import footprint_of
-from viewer.line.line_map import line_picture
+from viewer.line.find_can import nearest_can, worst_can
+from viewer.line.line_map import map_line
 from viewer.line.shaded_voids import shaded_voids
 from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Cans, Line, Shape, Text
+from viewer.screen.drawing import Cans, Polygon, Polyline, Text
 from viewer.session.source import Live
-from viewer.views.plan import cans_of, nearest_can, plan_scene, worst_can
+from viewer.views.plan import cans_of, plan_drawing
 from viewer.views.plan_line import ruler
 
 VIEW = Box(0, 0, 800, 400)
 
 
 @pytest.fixture(scope="module")
-def feed(setting):
-    return Live(setting, 3)
+def source(loaded):
+    return Live(loaded, 3)
 
 
-def test_the_cans_drawn_are_the_cans_in_sight(feed):
+def test_the_cans_drawn_are_the_cans_in_sight(source):
     camera = Camera(900.0, 400.0, 1.0, VIEW)
-    cans = cans_of(feed.frame, camera)
-    x, y = camera.to_px(feed.frame.x_mm, feed.frame.y_mm)
-    radius = float(feed.frame.radius_mm.max())
+    cans = cans_of(source.frame, camera)
+    x, y = camera.to_px(source.frame.x_mm, source.frame.y_mm)
+    radius = float(source.frame.radius_mm.max())
     inside = (x >= -radius) & (x <= 800 + radius) & (y >= -radius) & (y <= 400 + radius)
     drawn = {(round(a, 3), round(b, 3)) for a, b in zip(cans.x_px, cans.y_px, strict=True)}
     wanted = {(round(a, 3), round(b, 3)) for a, b in zip(x[inside], y[inside], strict=True)}
     assert wanted <= drawn
-    assert len(drawn) < len(feed.frame)
-    assert cans.radius_px == pytest.approx(feed.frame.radius_mm[0], rel=0.01)
+    assert len(drawn) < len(source.frame)
+    assert cans.radius_px == pytest.approx(source.frame.radius_mm[0], rel=0.01)
 
 
-def test_cans_off_the_ends_are_left_out(feed):
+def test_cans_off_the_ends_are_left_out(source):
     camera = Camera(0.0, 400.0, 0.2, VIEW)
-    picture = feed.picture
-    cans = next(i for i in plan_scene(picture, feed.frame, camera).items if isinstance(i, Cans))
+    line_map = source.line_map
+    cans = next(
+        i for i in plan_drawing(line_map, source.frame, camera).items if isinstance(i, Cans)
+    )
     u = camera.u_mm + (cans.x_px - 400.0) / 0.2
     assert u.min() >= -1e-3
-    assert u.max() <= picture.length_mm + 1e-3
-    assert float(feed.frame.x_mm.min()) < 0.0
+    assert u.max() <= line_map.length_mm + 1e-3
+    assert float(source.frame.x_mm.min()) < 0.0
 
 
 def test_under_the_pointer(make_frame):
@@ -56,8 +59,8 @@ def test_under_the_pointer(make_frame):
     assert nearest_can(make_frame(np.empty((0, 2))), 0.0, 0.0) is None
 
 
-def test_the_worst_can_is_the_one_that_can_lean_most_and_stands_here(feed, make_frame):
-    frame = feed.frame
+def test_the_worst_can_is_the_one_that_can_lean_most_and_stands_here(source, make_frame):
+    frame = source.frame
     here = (frame.x_mm >= 0) & (frame.x_mm < 1800) & (frame.role < 4)
     number = worst_can(frame, 0.0, 1800.0)
     lean = float(frame.lean_rad[frame.id == number][0])
@@ -66,27 +69,27 @@ def test_the_worst_can_is_the_one_that_can_lean_most_and_stands_here(feed, make_
     assert worst_can(lying, 0.0, 100.0) is None
 
 
-def test_stages_brackets_and_wires_are_where_the_line_has_them(feed, setting):
+def test_stages_brackets_and_wires_are_where_the_line_has_them(source, loaded):
     camera = Camera(1500.0, 400.0, 0.25, VIEW)
-    items = plan_scene(feed.picture, feed.frame, camera).items
-    lines = [item for item in items if isinstance(item, Line)]
+    items = plan_drawing(source.line_map, source.frame, camera).items
+    lines = [item for item in items if isinstance(item, Polyline)]
     bounds = {round(line.points[0][0]) for line in lines if line.role == "bound"}
     assert bounds == {round(camera.point_px(x, 0.0)[0]) for x in (0.0, 1800.0, 3000.0)}
     wires = [line for line in lines if line.role == "wire"]
-    left = setting.scenario.stages[0].guides.brackets[0].left_mm
+    left = loaded.scenario.stages[0].guides.brackets[0].left_mm
     assert wires[0].points[0][1] == pytest.approx(camera.point_px(0.0, left)[1], abs=0.5)
-    brackets = [i for i in items if isinstance(i, Shape) and i.role == "bracket"]
+    brackets = [i for i in items if isinstance(i, Polygon) and i.role == "bracket"]
     # both sides of every bracket
-    assert len(brackets) == 2 * sum(len(s.guides.brackets) for s in setting.scenario.stages)
+    assert len(brackets) == 2 * sum(len(s.guides.brackets) for s in loaded.scenario.stages)
 
 
-def test_a_footprint_has_packsims_size_and_stands_at_its_nozzle(feed, setting):
-    header = setting.scenario.stages[0].headers[0]
-    can = setting.scenario.size(setting.size)
+def test_a_footprint_has_packsims_size_and_stands_at_its_nozzle(source, loaded):
+    header = loaded.scenario.stages[0].headers[0]
+    can = loaded.scenario.size(loaded.size)
     patch = footprint_of(header, can.height_mm)
     camera = Camera(500.0, 400.0, 0.9, VIEW)
-    items = plan_scene(feed.picture, feed.frame, camera).items
-    rings = [i for i in items if isinstance(i, Shape) and i.role == "footprint"]
+    items = plan_drawing(source.line_map, source.frame, camera).items
+    rings = [i for i in items if isinstance(i, Polygon) and i.role == "footprint"]
     assert len(rings) == header.count
     for ring, y in zip(rings, header.positions_mm, strict=True):
         points = np.array(ring.points)
@@ -95,24 +98,24 @@ def test_a_footprint_has_packsims_size_and_stands_at_its_nozzle(feed, setting):
         assert np.hypot(*(points - middle).T) == pytest.approx(patch.half_long_mm * 0.9)
 
 
-def test_a_twisted_fan_turns_its_right_end_downstream(setting):
+def test_a_twisted_fan_turns_its_right_end_downstream(loaded):
     from dataclasses import replace
 
-    stage = setting.scenario.stages[0]
+    stage = loaded.scenario.stages[0]
     header = stage.headers[0]
     fan = replace(header.nozzle, pattern="fan", twist_rad=math.radians(20.0))
-    stages = (replace(stage, headers=(replace(header, nozzle=fan),)), *setting.scenario.stages[1:])
-    scenario = setting.scenario.with_stages(stages)
+    stages = (replace(stage, headers=(replace(header, nozzle=fan),)), *loaded.scenario.stages[1:])
+    scenario = loaded.scenario.with_stages(stages)
     grid = np.array([0.0, 3000.0])
-    outline = line_picture(scenario, scenario.sizes[0], grid, grid, grid).headers[0].outline_mm
+    outline = map_line(scenario, scenario.sizes[0], grid, grid, grid).headers[0].outline_mm
     tip = outline[np.argmax(np.hypot(*outline.T))]
     tip = tip if tip[1] > 0 else -tip
     # y to the right, x downstream
     assert math.degrees(math.atan2(tip[0], tip[1])) == pytest.approx(20.0, abs=0.1)
 
 
-def test_a_missing_can_leaves_a_shaded_void(feed):
-    frame = feed.frame
+def test_a_missing_can_leaves_a_shaded_void(source):
+    frame = source.frame
     inside = np.flatnonzero((np.abs(frame.x_mm - 900) < 60) & (np.abs(frame.y_mm - 400) < 60))
     gone = int(inside[0])
     keep = np.arange(len(frame)) != gone
@@ -120,16 +123,16 @@ def test_a_missing_can_leaves_a_shaded_void(feed):
 
     arrays = ("x_mm", "y_mm", "radius_mm", "lean_rad", "direction_rad", "role", "id")
     less = replace(frame, **{name: getattr(frame, name)[keep] for name in arrays})
-    voids = shaded_voids(less, feed.picture, 700.0, 1100.0)
-    spot = Point(float(frame.x_mm[gone]), float(frame.y_mm[gone]))
-    assert any(Polygon(void.outline_mm).buffer(0.01).contains(spot) for void in voids)
-    before = shaded_voids(frame, feed.picture, 700.0, 1100.0)
-    assert not any(Polygon(void.outline_mm).contains(spot) for void in before)
+    voids = shaded_voids(less, source.line_map, 700.0, 1100.0)
+    spot = geometry.Point(float(frame.x_mm[gone]), float(frame.y_mm[gone]))
+    assert any(geometry.Polygon(void.outline_mm).buffer(0.01).contains(spot) for void in voids)
+    before = shaded_voids(frame, source.line_map, 700.0, 1100.0)
+    assert not any(geometry.Polygon(void.outline_mm).contains(spot) for void in before)
 
 
-def test_ruler_names_stay_in_their_stages_and_clear_of_each_other(feed):
+def test_ruler_names_stay_in_their_stages_and_clear_of_each_other(source):
     camera = Camera(1500.0, 400.0, 0.25, VIEW)
-    texts = [i for i in ruler(feed.picture, camera, 1.0, "upper pack") if isinstance(i, Text)]
+    texts = [i for i in ruler(source.line_map, camera, 1.0, "upper pack") if isinstance(i, Text)]
     assert [text.text for text in texts] == ["upper pack", "wash", "rinse"]
     for a, b in pairwise(texts):
         assert a.box.right <= b.box.x

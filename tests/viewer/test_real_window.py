@@ -21,11 +21,12 @@ PROBE = """
 import sys
 from pathlib import Path
 from viewer.window.app import run
+from viewer.session.actions import act
 from viewer.session.open import open_session
 from viewer.session.options import read_options
 import pygame
 session = open_session(read_options([{line!r}]))
-session.act("close")
+act(session, "close")
 def hold(number):
     if number == 40:
         print(pygame.display.get_driver(), flush=True)

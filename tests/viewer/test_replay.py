@@ -5,25 +5,28 @@ from __future__ import annotations
 import pytest
 
 from packsim.errors import InputError
+from packsim.passage.loaded_track import loaded_track
 from packsim.passage.run import run_passage
 from packsim.passage.store import load_record, save_record
+from packsim.scenario.lesson_tables import ChangesRow
 from packsim.scenario.write import scenario_to_toml
-from viewer.lessons.lesson_changes import changed
-from viewer.session.adjust import KNOBS
+from viewer.lessons.changes import changed
+from viewer.session.actions import act
+from viewer.session.adjust import DIALS
 from viewer.session.open import open_session
 from viewer.session.options import read_options
 from viewer.session.replay import Replay
-from viewer.session.source import Live, answers_of, track_of
+from viewer.session.source import Live
 
 
 @pytest.fixture(scope="module")
-def loose(setting):
-    return changed(setting, {"slack": "34 mm"}, 0)
+def loose(loaded):
+    return changed(loaded, ChangesRow(slack="34 mm"), 0)
 
 
 @pytest.fixture(scope="module")
 def record(loose):
-    track = track_of(loose, answers_of(loose))
+    track = loaded_track(loose.scenario, loose.size)
     text = scenario_to_toml(loose.scenario)
     return run_passage(
         track, seed=12, time_s=13.3, frame_every_s=0.5, size=loose.size, scenario=text
@@ -47,26 +50,26 @@ def test_it_ends_with_the_counts_of_the_record(record, loose, tmp_path):
 
 
 def test_watching_live_counts_what_a_run_counts(record, loose):
-    feed = Live(loose, 12)
-    feed.step(round(record.time_s / feed.dt_s))
-    assert (feed.tips == record.tipped).all()
-    assert feed.flow[1] == record.cans_out
+    source = Live(loose, 12)
+    source.step(round(record.time_s / source.dt_s))
+    assert (source.tips == record.tipped).all()
+    assert source.flow[1] == record.cans_out
 
 
 def test_the_viewer_opens_it_and_refuses_to_change_it(record, tmp_path):
     save_record(record, tmp_path / "passage.npz")
     session = open_session(read_options([str(tmp_path / "passage.npz")]))
-    session.act("close")
-    session.act("turn", 1)
+    act(session, "close")
+    act(session, "turn", 1)
     assert "recorded" in session.message
     session.step(999)
-    assert (session.pack.feed.tips == record.tipped).all()
-    session.act("restart")
-    assert session.pack.feed.frame.time_s == 0.0
-    session.act("knob", [knob.name for knob in KNOBS].index("can size"))
-    session.act("turn", 1)
+    assert (session.pack.source.tips == record.tipped).all()
+    act(session, "restart")
+    assert session.pack.source.frame.time_s == 0.0
+    act(session, "dial", [dial.name for dial in DIALS].index("can size"))
+    act(session, "turn", 1)
     assert "recorded" in session.message
-    session.act("beside")
+    act(session, "beside")
     assert len(session.packs) == 1
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.passage import ROLES
-from viewer.screen.roles import CAN_LOOKS, INKS, lightness
+from viewer.screen.roles import CAN_STYLES, INKS, lightness
 
 # Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
 # vision deficiency, severity 1.0, on linear RGB; from memory.
@@ -36,27 +36,27 @@ def lab(colour, kind: str) -> np.ndarray:
 
 
 def test_one_look_per_role_in_order():
-    assert tuple(look.role for look in CAN_LOOKS) == ROLES
+    assert tuple(look.role for look in CAN_STYLES) == ROLES
 
 
 def test_never_by_colour_alone():
-    assert len({look.mark for look in CAN_LOOKS}) == len(CAN_LOOKS)
+    assert len({look.mark for look in CAN_STYLES}) == len(CAN_STYLES)
 
 
 def test_apart_in_grey():
-    for a, b in combinations(CAN_LOOKS, 2):
+    for a, b in combinations(CAN_STYLES, 2):
         assert abs(lightness(a.fill) - lightness(b.fill)) >= 8.0, (a.role, b.role)
 
 
 @pytest.mark.parametrize("kind", DEFICIENCIES)
 def test_apart_with_a_colour_vision_deficiency(kind: str):
-    for a, b in combinations(CAN_LOOKS, 2):
+    for a, b in combinations(CAN_STYLES, 2):
         # 2.3 is a just noticeable difference (CIE 1976); marks in a crowd want many of them
         assert np.linalg.norm(lab(a.fill, kind) - lab(b.fill, kind)) >= 15.0, (a.role, b.role)
 
 
 def test_marks_stand_out_from_their_cans():
-    for look in CAN_LOOKS:
+    for look in CAN_STYLES:
         assert abs(lightness(look.ink) - lightness(look.fill)) >= 40.0, look.role
 
 

@@ -3,109 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-
-import numpy as np
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
 
 from packsim.answers import Answer
+from packsim.answers.answer import Alignment
 from packsim.errors import InputError
 from packsim.report.words.display import Display
+from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import NO_BREAK
-from viewer.session.source import Feed
 
-__all__ = ["NAMES", "filled", "numbers_of", "window_text"]
+__all__ = ["NAMES", "check_names", "filled", "numbers_of", "window_text"]
 
 _SHOW = Display("metric")
 
-NAMES = (
-    "size",
-    "width",
-    "lanes",
-    "slack",
-    "safe",
-    "edge_limit",
-    "centre_limit",
-    "balance",
-    "edge_lean",
-    "centre_lean",
-    "index",
-    "verdict",
-    "window",
-    "miss",
-    "best_shift",
-    "best_miss",
-    "tipped",
-)
-"""What a caption may ask for in braces; with ``_2`` after it, of the second pack."""
-
-
-def filled(caption: str, feeds: Sequence[Feed], stage: int) -> str:
-    """Return a caption with its names in braces replaced.
-
-    Parameters
-    ----------
-    caption : str
-        Text with names such as ``{slack}``.
-    feeds : sequence of Feed
-        One or two packs.
-    stage : int
-        The scene's stage.
-
-    Returns
-    -------
-    str
-        Text with numbers and units.
-
-    Raises
-    ------
-    InputError
-        If a name is unknown.
-    """
-    values: dict[str, str] = {}
-    for number, feed in enumerate(feeds, start=1):
-        for name, text in numbers_of(feed, stage).items():
-            values[name if number == 1 else f"{name}_{number}"] = text
-
-    def value(match: re.Match[str]) -> str:
-        if match[1] not in values:
-            raise InputError("caption", "{" + match[1] + "}", "one of " + ", ".join(values))
-        return values[match[1]].replace(" ", NO_BREAK)
-
-    return re.sub(r"\{(\w+)\}", value, caption)
-
-
-def numbers_of(feed: Feed, stage: int) -> dict[str, str]:
-    """Return every number a caption may show about one stage of a pack."""
-    found = feed.answers[stage]
-    values = dict.fromkeys(NAMES, "–")
-    values["size"] = feed.setting.size
-    values["width"] = _SHOW.length(feed.setting.scenario.stages[stage].guides.narrowest_mm)
-    values["tipped"] = f"{int(np.sum(feed.tips[stage])):,}"
-    if isinstance(found, Answer):
-        values |= _answered(found)
-    return values
-
-
-def _answered(found: Answer) -> dict[str, str]:
-    tipping = found.tipping
-    values = {
-        "lanes": str(found.pack.lanes),
-        "slack": _SHOW.length(found.slack_mm),
-        "safe": _SHOW.length(tipping.safe.slack_mm),
-        "edge_limit": _SHOW.length(tipping.safe.edge_mm),
-        "centre_limit": _SHOW.length(tipping.safe.centre_mm),
-        "balance": _SHOW.angle(tipping.balance_angle_rad),
-        "edge_lean": _SHOW.angle(tipping.nominal.edge_lean_rad),
-        "centre_lean": _SHOW.angle(tipping.nominal.centre_lean_rad),
-        "index": _SHOW.index(tipping.nominal.worst),
-        "verdict": tipping.verdict,
-        "window": window_text(found),
-    }
-    if found.alignment is not None:
-        values["miss"] = _SHOW.length(found.alignment.now.worst_mm)
-        values["best_shift"] = _SHOW.length(found.alignment.best.shift_for_worst_mm, signed=True)
-        values["best_miss"] = _SHOW.length(found.alignment.best.worst_mm)
-    return values
+_NAME = re.compile(r"\{(\w*)\}")
 
 
 def window_text(found: Answer) -> str:
@@ -114,3 +26,69 @@ def window_text(found: Answer) -> str:
     if window.empty:
         return "empty"
     return f"{_SHOW.length(window.low_mm, unit=False)}–{_SHOW.length(window.high_mm)}"
+
+
+_ANSWERED: Final[Mapping[str, Callable[[Answer], str]]] = {
+    "lanes": lambda a: str(a.pack.lanes),
+    "slack": lambda a: _SHOW.length(a.slack_mm),
+    "safe": lambda a: _SHOW.length(a.tipping.safe.slack_mm),
+    "edge_limit": lambda a: _SHOW.length(a.tipping.safe.edge_mm),
+    "centre_limit": lambda a: _SHOW.length(a.tipping.safe.centre_mm),
+    "balance": lambda a: _SHOW.angle(a.tipping.balance_angle_rad),
+    "edge_lean": lambda a: _SHOW.angle(a.tipping.nominal.edge_lean_rad),
+    "centre_lean": lambda a: _SHOW.angle(a.tipping.nominal.centre_lean_rad),
+    "index": lambda a: _SHOW.index(a.tipping.nominal.worst),
+    "verdict": lambda a: a.tipping.verdict,
+    "window": window_text,
+}
+
+_ALIGNED: Final[Mapping[str, Callable[[Alignment], str]]] = {
+    "miss": lambda a: _SHOW.length(a.now.worst_mm),
+    "best_shift": lambda a: _SHOW.length(a.best.shift_for_worst_mm, signed=True),
+    "best_miss": lambda a: _SHOW.length(a.best.worst_mm),
+}
+
+NAMES: Final = ("size", "width", "tipped", *_ANSWERED, *_ALIGNED)
+"""What a caption may ask for in braces; with ``_2`` after it, of the second pack."""
+
+
+def check_names(caption: str, packs: int) -> None:
+    """Raise `InputError` if a caption asks for a number there is not, with one or two packs."""
+    allowed = [*NAMES, *(f"{name}_2" for name in NAMES if packs == 2)]
+    for name in _NAME.findall(caption):
+        if name not in allowed:
+            raise InputError("caption", "{" + name + "}", "one of " + ", ".join(allowed))
+
+
+def filled(caption: str, packs: Sequence[Mapping[str, str]]) -> str:
+    """Return a caption with its names in braces replaced.
+
+    Parameters
+    ----------
+    caption : str
+        Text with names such as ``{slack}``, checked by `check_names`.
+    packs : sequence of mapping
+        Numbers of one or two packs, from `numbers_of`.
+
+    Returns
+    -------
+    str
+        Text with numbers and units that stay on one line.
+    """
+    values = {**packs[0], **{f"{name}_2": text for name, text in packs[-1].items()}}
+    return _NAME.sub(lambda found: values[found[1]].replace(" ", NO_BREAK), caption)
+
+
+def numbers_of(
+    loaded: LoadedLine, found: Answer | InputError, tipped: int, stage: int
+) -> dict[str, str]:
+    """Return every number a caption may show about one stage of a pack; a dash for none."""
+    values = dict.fromkeys(NAMES, "–")
+    values["size"] = loaded.size
+    values["width"] = _SHOW.length(loaded.scenario.stages[stage].guides.narrowest_mm)
+    values["tipped"] = f"{tipped:,}"
+    if isinstance(found, Answer):
+        values |= {name: text(found) for name, text in _ANSWERED.items()}
+        if found.alignment is not None:
+            values |= {name: text(found.alignment) for name, text in _ALIGNED.items()}
+    return values

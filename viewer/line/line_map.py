@@ -12,7 +12,7 @@ from packsim.errors import InputError
 from packsim.line import Header, Scenario
 from packsim.spray.footprint import Footprint, footprint_of
 
-__all__ = ["HeaderPicture", "LinePicture", "line_picture"]
+__all__ = ["HeaderMap", "LineMap", "map_line"]
 
 Floats = NDArray[np.float64]
 
@@ -21,7 +21,7 @@ OUTLINE_POINTS = 72
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class HeaderPicture:
+class HeaderMap:
     """One header.
 
     Parameters
@@ -44,7 +44,7 @@ class HeaderPicture:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LinePicture:
+class LineMap:
     """Everything that does not move.
 
     Parameters
@@ -59,7 +59,7 @@ class LinePicture:
         Guide faces along the line, from the mat's left edge [mm].
     brackets_mm : ndarray, shape (b, 3)
         Station, left and right face of each bracket [mm].
-    headers : tuple of HeaderPicture
+    headers : tuple of HeaderMap
         In order along the line.
     """
 
@@ -70,7 +70,7 @@ class LinePicture:
     left_mm: Floats
     right_mm: Floats
     brackets_mm: Floats
-    headers: tuple[HeaderPicture, ...]
+    headers: tuple[HeaderMap, ...]
 
     @property
     def length_mm(self) -> float:
@@ -88,9 +88,9 @@ class LinePicture:
         return float(left), float(np.interp(x_mm, self.station_mm, self.right_mm))
 
 
-def line_picture(
+def map_line(
     scenario: Scenario, can: Can, station_mm: Floats, left_mm: Floats, right_mm: Floats
-) -> LinePicture:
+) -> LineMap:
     """Gather what stands along the line.
 
     Parameters
@@ -104,7 +104,7 @@ def line_picture(
 
     Returns
     -------
-    LinePicture
+    LineMap
         In line coordinates.
     """
     starts = np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in scenario.stages])])
@@ -114,8 +114,8 @@ def line_picture(
         for header in stage.headers:
             outline = _outline_mm(header, can)
             x = start + header.station_mm
-            headers.append(HeaderPicture(header.side, x, header.positions_mm, outline))
-    return LinePicture(
+            headers.append(HeaderMap(header.side, x, header.positions_mm, outline))
+    return LineMap(
         tuple(stage.name for stage in scenario.stages),
         starts,
         scenario.mat.width_mm,

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.pack.voids import cut_voids, voids_between
 from packsim.passage import Frame
-from viewer.line.line_map import LinePicture
-from viewer.views.plan import Voided
+from viewer.line.line_map import LineMap
 
-__all__ = ["MAX_SHADED", "OPEN_SHARE", "shaded_voids"]
+__all__ = ["MAX_SHADED", "OPEN_SHARE", "ShadedVoid", "shaded_voids"]
 
 MAX_SHADED = 1600
 """Most cans in view for which voids are looked for; more are too small to see gaps between."""
@@ -23,23 +24,31 @@ exactly: with a narrower gap everything would be one void."""
 Floats = NDArray[np.float64]
 
 
+@dataclass(frozen=True, slots=True)
+class ShadedVoid:
+    """One gap to shade: its corners in line coordinates, shape (m, 2) [mm], and its place."""
+
+    outline_mm: tuple[tuple[float, float], ...]
+    place: str
+
+
 def shaded_voids(
-    frame: Frame, picture: LinePicture, low_mm: float, high_mm: float
-) -> tuple[Voided, ...]:
+    frame: Frame, line_map: LineMap, low_mm: float, high_mm: float
+) -> tuple[ShadedVoid, ...]:
     """Find the voids between two stations that are more than the gap between three cans.
 
     Parameters
     ----------
     frame : Frame
         The cans; those that lie count as discs.
-    picture : LinePicture
+    line_map : LineMap
         For the guide faces.
     low_mm, high_mm : float
         Stretch of the line [mm].
 
     Returns
     -------
-    tuple of Voided
+    tuple of ShadedVoid
         Faces in line coordinates; cans drawn over them leave the gap. None where there is no can,
         too many, or cans that stand in one place.
 
@@ -52,27 +61,27 @@ def shaded_voids(
         return ()
     diameter = 2.0 * float(np.median(frame.radius_mm))
     low, high = low_mm - 3.0 * diameter, high_mm + 3.0 * diameter
-    low, high = max(low, -3.0 * diameter), min(high, picture.length_mm + 3.0 * diameter)
+    low, high = max(low, -3.0 * diameter), min(high, line_map.length_mm + 3.0 * diameter)
     if high <= low:
         return ()
     here = np.flatnonzero((frame.x_mm >= low) & (frame.x_mm < high))
     if not 3 <= here.size <= MAX_SHADED:
         return ()
-    inside = (picture.station_mm >= low) & (picture.station_mm <= high)
+    inside = (line_map.station_mm >= low) & (line_map.station_mm <= high)
     if not inside.any():
         return ()
-    left = float(picture.left_mm[inside].min())
-    width = float(picture.right_mm[inside].max()) - left
+    left = float(line_map.left_mm[inside].min())
+    width = float(line_map.right_mm[inside].max()) - left
     x = frame.x_mm[here].astype(np.float64) - low
     y = frame.y_mm[here].astype(np.float64) - left
     centres = np.column_stack((x, y))[(y > 0.0) & (y < width)]
     faces = _open_faces(centres, diameter, width, high - low)
     near, far = 2.0 * diameter, high - low - 2.0 * diameter
     return tuple(
-        Voided(tuple((low + u, left + v) for u, v in corners.tolist()), place)
+        ShadedVoid(tuple((low + u, left + v) for u, v in corners.tolist()), place)
         for corners, place in faces
         if near <= corners[:, 0].min() and corners[:, 0].max() <= far
-        if -low <= corners[:, 0].mean() <= picture.length_mm - low
+        if -low <= corners[:, 0].mean() <= line_map.length_mm - low
     )
 
 

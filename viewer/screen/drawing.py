@@ -1,6 +1,6 @@
 """What a picture is made of: plain shapes with roles, in painting order, without any drawing.
 
-A panel, the plan and the elevation all return a `Scene`; only `viewer.window.paint` turns roles
+A panel, the plan and the elevation all return a `Drawing`; only `viewer.window.paint` turns roles
 into colours. Every text has a box it must stay in, so that overlaps can be tested without a font.
 """
 
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from viewer.screen.camera import Box
 
-__all__ = ["Cans", "Fill", "Hit", "Item", "Line", "Scene", "Shape", "Text", "join"]
+__all__ = ["Cans", "Drawing", "Fill", "Hit", "Item", "Polygon", "Polyline", "Text", "join"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +51,7 @@ class Fill:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Polyline:
     """A polyline [px], ``dash_px`` above 0 for a broken one."""
 
     points: tuple[tuple[float, float], ...]
@@ -62,7 +62,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class Polygon:
     """A closed polygon [px], filled or outlined; ``dashed`` leaves out every second side."""
 
     points: tuple[tuple[float, float], ...]
@@ -99,7 +99,7 @@ class Text:
     align: str = "left"
 
 
-Item = Cans | Fill | Line | Shape | Text
+Item = Cans | Fill | Polyline | Polygon | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ class Hit:
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class Drawing:
     """Shapes in painting order, and the parts that can be clicked, topmost last."""
 
     items: tuple[Item, ...] = ()
@@ -128,7 +128,7 @@ class Scene:
         return next((h for h in reversed(self.hits) if h.box.holds(x_px, y_px)), None)
 
 
-def join(*scenes: Scene) -> Scene:
+def join(*drawings: Drawing) -> Drawing:
     """Return one scene of several, the first painted first."""
-    items = tuple(item for scene in scenes for item in scene.items)
-    return Scene(items, tuple(hit for scene in scenes for hit in scene.hits))
+    items = tuple(item for drawing in drawings for item in drawing.items)
+    return Drawing(items, tuple(hit for drawing in drawings for hit in drawing.hits))

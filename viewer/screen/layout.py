@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 from viewer.screen.camera import Box
 
-__all__ = ["MIN_WINDOW", "Layout", "lay_out", "usual_scale"]
+__all__ = ["MIN_WINDOW", "RULER_PX", "Layout", "lay_out", "usual_scale"]
+
+RULER_PX = 22
+"""Height of the ruler over a plan view, in layout pixels."""
 
 MIN_WINDOW = (960, 600)
 """Smallest window the panels are readable in, at scale 1 [px]."""

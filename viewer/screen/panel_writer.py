@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Fill, Hit, Item, Line, Scene, Text
+from viewer.screen.drawing import Drawing, Fill, Hit, Item, Polyline, Text
 
 __all__ = ["NO_BREAK", "Writer", "wrapped"]
 
@@ -26,9 +26,9 @@ class Writer:
         self._hits: list[Hit] = []
 
     @property
-    def scene(self) -> Scene:
+    def drawing(self) -> Drawing:
         """Everything so far."""
-        return Scene(tuple(self._items), tuple(self._hits))
+        return Drawing(tuple(self._items), tuple(self._hits))
 
     def px(self, units: float) -> int:
         """Return a length of the layout in screen pixels."""
@@ -68,7 +68,8 @@ class Writer:
         edge = self.px(1) or 1
         ends = ((box.x, box.y), (box.right - 1, box.y))
         self.add(
-            Line(ends, "rule", edge), Line(((box.x, box.y), (box.x, box.bottom)), "rule", edge)
+            Polyline(ends, "rule", edge),
+            Polyline(((box.x, box.y), (box.x, box.bottom)), "rule", edge),
         )
         inner = box.inset(self.px(12), self.px(6))
         self.text(title, Box(inner.x, inner.y, inner.w, self.px(16)), "quiet", "small")

@@ -11,13 +11,13 @@ from typing import Final
 
 from packsim.passage import ROLES
 
-__all__ = ["CAN_LOOKS", "INKS", "RGB", "Look", "lightness"]
+__all__ = ["CAN_STYLES", "INKS", "RGB", "CanStyle", "lightness"]
 
 RGB = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class CanStyle:
     """How cans of one role are drawn.
 
     Parameters
@@ -27,7 +27,7 @@ class Look:
     fill, edge, ink : tuple of int
         Colours of the can's face, its rim and its mark, red, green, blue 0..255 [-].
     mark : {"none", "dot", "bar", "arrow", "cross"}
-        Shape on the can's face; ``bar`` and ``arrow`` point where the can leans.
+        Polygon on the can's face; ``bar`` and ``arrow`` point where the can leans.
     meaning : str
         What the role says, for the legend.
     """
@@ -40,12 +40,12 @@ class Look:
     meaning: str
 
 
-CAN_LOOKS: Final[tuple[Look, ...]] = (
-    Look(ROLES[0], (228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
-    Look(ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
-    Look(ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
-    Look(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "room to go over"),
-    Look(ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
+CAN_STYLES: Final[tuple[CanStyle, ...]] = (
+    CanStyle(ROLES[0], (228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
+    CanStyle(ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
+    CanStyle(ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
+    CanStyle(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "room to go over"),
+    CanStyle(ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
 )
 """Looks in the order of `packsim.passage.ROLES`."""
 

@@ -1,82 +1,83 @@
-"""What each control does to a session; one entry per action of `viewer.session.keys`."""
+"""What each control does to a session, one entry per action of `viewer.session.keys`; and time."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import Final
 
+from packsim.errors import InputError
+from viewer.line.find_can import index_of
+from viewer.line.loaded import LoadedLine
 from viewer.screen.layout import usual_scale
-from viewer.session.adjust import KNOBS
+from viewer.session.adjust import DIALS, turned
 from viewer.session.camera_moves import look_at_line, look_at_stage, pan_keys
-from viewer.views.plan import index_of
+from viewer.session.lesson_scenes import follow_lesson
+from viewer.session.playback import MAX_STEPS
+from viewer.session.save import save_line
+from viewer.session.session import Session
 
-if TYPE_CHECKING:
-    from viewer.session.session import Session
-
-__all__ = ["acts_of"]
-
-Act = Callable[[int], None]
+__all__ = ["ACTIONS", "act", "tick"]
 
 ZOOM = 1.25
 """One key press nearer or farther."""
 
 
-def acts_of(session: Session) -> dict[str, Act]:
-    """Return the table from action to function of its argument."""
-    s = session
-    return {
-        "pause": lambda _a: _pause(s),
-        "one step": lambda _a: _one_step(s),
-        "faster": lambda _a: _gear(s, 1),
-        "slower": lambda _a: _gear(s, -1),
-        "next scene": lambda _a: _next_scene(s),
-        "answer": lambda a: _answer(s, a),
-        "help": lambda _a: setattr(s, "overlay", "help"),
-        "close": lambda _a: setattr(s, "message", ""),
-        "quit": lambda _a: s.wants.append("quit"),
-        "pan left": lambda _a: pan_keys(s, -1, 0),
-        "pan right": lambda _a: pan_keys(s, 1, 0),
-        "pan up": lambda _a: pan_keys(s, 0, -1),
-        "pan down": lambda _a: pan_keys(s, 0, 1),
-        "zoom in": lambda _a: setattr(s, "camera", s.camera.zoomed(ZOOM)),
-        "zoom out": lambda _a: setattr(s, "camera", s.camera.zoomed(1.0 / ZOOM)),
-        "whole line": lambda _a: look_at_line(s),
-        "zoom stage": lambda _a: look_at_stage(s),
-        "follow": lambda _a: _toggle(s, "follow", "riding with the pack", "standing still"),
-        "stage": lambda a: _stage(s, s.stage + a),
-        "card": lambda a: _stage(s, a),
-        "worst can": lambda _a: _pick_worst(s),
-        "next can": lambda _a: _pick_next(s),
-        "footprints": lambda _a: _toggle(s, "footprints", "footprints shown", "footprints hidden"),
-        "voids": lambda _a: _toggle(s, "shade", "voids shaded", "voids not shaded"),
-        "text size": lambda a: _text_size(s, a),
-        "full screen": lambda _a: s.wants.append("full screen"),
-        "knob": lambda a: _knob(s, a),
-        "pick knob": lambda a: setattr(s, "knob", a % len(KNOBS)),
-        "next knob": lambda a: setattr(s, "knob", (s.knob + a) % len(KNOBS)),
-        "turn": s.turn,
-        "scope": lambda _a: setattr(s, "all_stages", not s.all_stages),
-        "undo": lambda _a: _undo(s),
-        "redo": lambda _a: _redo(s),
-        "reset": lambda _a: _reset(s),
-        "restart": lambda _a: _restart(s),
-        "beside": lambda _a: _beside(s),
-        "other pack": lambda _a: setattr(s, "active", (s.active + 1) % len(s.packs)),
-        "save": lambda _a: s.save(),
-        "picture": lambda _a: s.wants.append("picture"),
-        "clip": lambda _a: s.wants.append("clip"),
-    }
+def act(session: Session, action: str, argument: int = 0) -> None:
+    """Do what a control says; a refused change becomes a message.
+
+    Parameters
+    ----------
+    session : Session
+        What is on the screen.
+    action : str
+        Name from `viewer.session.keys.CONTROLS`, or ``card``, ``pick dial`` from the mouse.
+    argument : int
+        Its argument.
+    """
+    if session.overlay and action not in ("quit", "full screen", "text size", "picture", "clip"):
+        was, session.overlay = session.overlay, ""
+        if was == "cautions" or action in ("close", "help"):
+            return
+    try:
+        ACTIONS[action](session, argument)
+    except InputError as problem:
+        session.say(str(problem))
+    session.find_voids()
 
 
-def _pause(s: Session) -> None:
+def tick(session: Session, now_s: float, *, patient: bool = False) -> int:
+    """Go on to a time [s]; return how many steps were made.
+
+    A patient caller waits for every step that is due; a window shows fewer rather than freeze.
+    """
+    passed, session.now_s = now_s - session.now_s, now_s
+    if now_s >= session.message_until_s:
+        session.message = ""
+    if session.overlay == "cautions":
+        session.clock = replace(session.clock, seen_s=now_s)
+        return 0
+    if session.lesson is not None:
+        follow_lesson(session, session.lesson, max(0.0, passed))
+    session.clock, due = session.clock.at(now_s, None if patient else MAX_STEPS)
+    session.step(due)
+    return due
+
+
+def _put(name: str, value: object) -> Callable[[Session, int], None]:
+    return lambda s, _a: setattr(s, name, value)
+
+
+def _zoom(s: Session, steps: int) -> None:
+    s.camera = s.camera.zoomed(ZOOM**steps)
+
+
+def _pause(s: Session, _argument: int) -> None:
     s.clock = s.clock.toggled()
 
 
-def _one_step(s: Session) -> None:
-    if s.clock.running:
-        s.clock = s.clock.toggled()
-    s.clock = replace(s.clock, owed_s=0.0)
+def _one_step(s: Session, _argument: int) -> None:
+    s.clock = replace(s.clock, running=False, owed_s=0.0)
     s.step(1)
 
 
@@ -84,7 +85,7 @@ def _gear(s: Session, steps: int) -> None:
     s.clock = s.clock.geared(steps)
 
 
-def _next_scene(s: Session) -> None:
+def _next_scene(s: Session, _argument: int) -> None:
     if s.lesson is None:
         s.say("no lesson is open: start one with --lesson FILE")
     else:
@@ -99,27 +100,29 @@ def _answer(s: Session, choice: int) -> None:
 
 
 def _stage(s: Session, stage: int) -> None:
-    count = len(s.pack.feed.picture.stages)
-    s.stage = min(max(stage, 0), count - 1)
+    s.stage = min(max(stage, 0), len(s.pack.source.line_map.stages) - 1)
 
 
-def _toggle(s: Session, name: str, yes: str, no: str) -> None:
-    now = not getattr(s, name)
-    setattr(s, name, now)
-    s.say(yes if now else no)
+def _toggle(name: str, yes: str, no: str) -> Callable[[Session, int], None]:
+    def toggle(s: Session, _argument: int) -> None:
+        now = not getattr(s, name)
+        setattr(s, name, now)
+        s.say(yes if now else no)
+
+    return toggle
 
 
-def _pick_worst(s: Session) -> None:
+def _pick_worst(s: Session, _argument: int) -> None:
     s.pack.picked = None
     s.pack.picked = s.shown_can(s.pack)
-    frame = s.pack.feed.frame
+    frame = s.pack.source.frame
     at = index_of(frame, s.pack.picked)
     if at is not None:
         s.camera = s.camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
 
 
-def _pick_next(s: Session) -> None:
-    numbers = s.pack.feed.frame.id
+def _pick_next(s: Session, _argument: int) -> None:
+    numbers = s.pack.source.frame.id
     if not len(numbers):
         return
     shown = s.shown_can(s.pack)
@@ -133,54 +136,114 @@ def _text_size(s: Session, steps: int) -> None:
     s.resize(s.layout.window.w, s.layout.window.h)
 
 
-def _knob(s: Session, knob: int) -> None:
-    if s.knob == knob and KNOBS[knob].name == "wire height":
-        wires = s.pack.feed.setting.scenario.stages[s.stage].guides.wires
+def _dial(s: Session, dial: int) -> None:
+    if s.dial == dial and DIALS[dial].name == "wire height":
+        wires = s.pack.source.loaded.scenario.stages[s.stage].guides.wires
         s.wire = (s.wire + 1) % len(wires.heights_mm)
-    s.knob = knob
+    s.dial = dial
 
 
-def _undo(s: Session) -> None:
-    pack = s.pack
-    if not pack.done:
-        s.say("nothing to undo")
-        return
-    now = pack.feed.setting
-    s.restore(pack.done[-1])
-    pack.undone.append(now)
-    pack.done.pop()
+def _turn(s: Session, steps: int) -> None:
+    _change(s, turned(s.pack.source.loaded, DIALS[s.dial], steps, s.scope, s.wire))
 
 
-def _redo(s: Session) -> None:
-    pack = s.pack
-    if not pack.undone:
-        s.say("nothing to redo")
-        return
-    now = pack.feed.setting
-    s.restore(pack.undone[-1])
-    pack.done.append(now)
-    pack.undone.pop()
-
-
-def _reset(s: Session) -> None:
-    pack = s.pack
-    if pack.feed.setting != pack.first:
-        before = pack.feed.setting
-        s.restore(pack.first)
+def _change(s: Session, loaded: LoadedLine) -> None:
+    pack, before = s.pack, s.pack.source.loaded
+    if loaded != before:
+        s.change(loaded)
         pack.done.append(before)
         pack.undone.clear()
+
+
+def _undo(s: Session, _argument: int) -> None:
+    _go_back(s, s.pack.done, s.pack.undone, "undo")
+
+
+def _redo(s: Session, _argument: int) -> None:
+    _go_back(s, s.pack.undone, s.pack.done, "redo")
+
+
+def _go_back(s: Session, taken: list[LoadedLine], given: list[LoadedLine], what: str) -> None:
+    if not taken:
+        s.say(f"nothing to {what}")
+        return
+    now = s.pack.source.loaded
+    s.change(taken[-1])
+    given.append(now)
+    taken.pop()
+
+
+def _reset(s: Session, _argument: int) -> None:
+    _change(s, s.pack.first)
     s.say("as in the file")
 
 
-def _restart(s: Session) -> None:
+def _restart(s: Session, _argument: int) -> None:
     for pack in s.packs:
-        pack.feed.retune(pack.feed.setting, restart=True)
+        pack.source.retune(pack.source.loaded, restart=True)
         pack.picked = None
-    s.say(f"passage begun anew, seed {s.seed}")
+    s.say(f"the run starts again, seed {s.seed}")
 
 
-def _beside(s: Session) -> None:
-    s.set_beside(None if len(s.packs) > 1 else s.packs[0].feed.setting)
+def _beside(s: Session, _argument: int) -> None:
+    s.set_beside(None if len(s.packs) > 1 else s.packs[0].source.loaded)
     if len(s.packs) > 1:
         s.active = 1
-        s.say("both packs began anew with one seed; changes go to the lower one")
+        s.say("both packs start again with one seed; changes go to the lower one")
+
+
+def _other_pack(s: Session, _argument: int) -> None:
+    s.active = (s.active + 1) % len(s.packs)
+
+
+def _save(s: Session, _argument: int) -> None:
+    s.say(f"saved {save_line(s.pack.source.loaded, s.folder, s.stem)}")
+
+
+def _want(what: str) -> Callable[[Session, int], None]:
+    """Leave it to the window."""
+    return lambda s, _a: s.wants.append(what)
+
+
+ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
+    "pause": _pause,
+    "one step": _one_step,
+    "faster": lambda s, _a: _gear(s, 1),
+    "slower": lambda s, _a: _gear(s, -1),
+    "next scene": _next_scene,
+    "answer": _answer,
+    "help": _put("overlay", "help"),
+    "close": _put("message", ""),
+    "quit": _want("quit"),
+    "pan left": lambda s, _a: pan_keys(s, -1, 0),
+    "pan right": lambda s, _a: pan_keys(s, 1, 0),
+    "pan up": lambda s, _a: pan_keys(s, 0, -1),
+    "pan down": lambda s, _a: pan_keys(s, 0, 1),
+    "zoom in": lambda s, _a: _zoom(s, 1),
+    "zoom out": lambda s, _a: _zoom(s, -1),
+    "whole line": lambda s, _a: look_at_line(s),
+    "zoom stage": lambda s, _a: look_at_stage(s),
+    "follow": _toggle("follow", "the picture follows the pack", "the picture stands still"),
+    "stage": lambda s, a: _stage(s, s.stage + a),
+    "card": _stage,
+    "worst can": _pick_worst,
+    "next can": _pick_next,
+    "footprints": _toggle("footprints", "footprints shown", "footprints hidden"),
+    "voids": _toggle("shade", "voids shaded", "voids not shaded"),
+    "text size": _text_size,
+    "full screen": _want("full screen"),
+    "dial": _dial,
+    "pick dial": lambda s, a: setattr(s, "dial", a % len(DIALS)),
+    "next dial": lambda s, a: setattr(s, "dial", (s.dial + a) % len(DIALS)),
+    "turn": _turn,
+    "scope": lambda s, _a: setattr(s, "all_stages", not s.all_stages),
+    "undo": _undo,
+    "redo": _redo,
+    "reset": _reset,
+    "restart": _restart,
+    "beside": _beside,
+    "other pack": _other_pack,
+    "save": _save,
+    "picture": _want("picture"),
+    "clip": _want("clip"),
+}

@@ -1,4 +1,4 @@
-"""What can be changed while the pack runs: one table of knobs, each a pure step on the scenario."""
+"""What can be changed while the pack runs: one table of dials, each a pure step on the line."""
 
 from __future__ import annotations
 
@@ -7,33 +7,16 @@ from dataclasses import dataclass, replace
 
 from packsim.assumption import Assumption
 from packsim.errors import InputError
-from packsim.line import LAYOUTS, Bracket, Header, Scenario, Stage
+from packsim.line import LAYOUTS, Scenario, Stage
+from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
+from viewer.line.loaded import LoadedLine
 
-__all__ = ["KNOBS", "Knob", "Setting", "pitched", "shift_brackets", "turned"]
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What the viewer runs: a scenario and one of its can sizes.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line as it is set.
-    size : str
-        Name of the can size on it.
-    """
-
-    scenario: Scenario
-    size: str
-
-    def __post_init__(self) -> None:
-        self.scenario.size(self.size)
+__all__ = ["DIALS", "Dial", "turned"]
 
 
 @dataclass(frozen=True, slots=True)
-class Knob:
+class Dial:
     """One thing to change.
 
     Parameters
@@ -43,23 +26,20 @@ class Knob:
     key : str
         Key that picks it.
     shown : callable
-        (setting, stage index, wire index) to the value as a text.
+        (line, stage index, wire index) to the value as a text.
     step : callable
-        (stage, steps, wire index) to a changed stage, for knobs of a stage.
+        (stage, steps, wire index) to a changed stage; None for what belongs to the whole line.
     wide : bool
-        True when it always acts on the whole line.
-    restarts : bool
-        True when the passage begins anew with it.
+        True when it always acts on every stage.
     covers : str
         End of the key in the record of assumptions that a hand-set value takes the place of.
     """
 
     name: str
     key: str
-    shown: Callable[[Setting, int, int], str]
-    step: Callable[[Stage, int, int], Stage]
+    shown: Callable[[LoadedLine, int, int], str]
+    step: Callable[[Stage, int, int], Stage] | None
     wide: bool = False
-    restarts: bool = False
     covers: str = ""
 
 
@@ -75,15 +55,15 @@ SPEED_STEP_MM_PER_S = 100.0 / 60.0
 
 
 def turned(
-    setting: Setting, knob: Knob, steps: int, stages: tuple[int, ...], wire: int = 0
-) -> Setting:
-    """Return a setting with one knob turned.
+    loaded: LoadedLine, dial: Dial, steps: int, stages: tuple[int, ...], wire: int = 0
+) -> LoadedLine:
+    """Return a line with one dial turned.
 
     Parameters
     ----------
-    setting : Setting
+    loaded : LoadedLine
         As it is.
-    knob : Knob
+    dial : Dial
         What to change.
     steps : int
         How many steps, down when negative.
@@ -94,7 +74,7 @@ def turned(
 
     Returns
     -------
-    Setting
+    LoadedLine
         The changed copy; a value set by hand replaces its entry in the record of assumptions.
 
     Raises
@@ -102,42 +82,22 @@ def turned(
     InputError
         If the value would leave its range.
     """
-    scenario = setting.scenario
-    if knob.name == "can size":
+    scenario = loaded.scenario
+    if dial.name == "can size":
         names = [can.name for can in scenario.sizes]
-        return replace(setting, size=names[(names.index(setting.size) + steps) % len(names)])
-    if knob.name == "mat speed":
-        speed = scenario.mat.speed_mm_per_s + steps * SPEED_STEP_MM_PER_S
-        return replace(
-            setting,
-            scenario=replace(scenario, mat=replace(scenario.mat, speed_mm_per_s=round(speed, 9))),
-        )
+        return replace(loaded, size=names[(names.index(loaded.size) + steps) % len(names)])
+    if dial.step is None:
+        speed = round(scenario.mat.speed_mm_per_s + steps * SPEED_STEP_MM_PER_S, 9)
+        mat = replace(scenario.mat, speed_mm_per_s=speed)
+        return replace(loaded, scenario=replace(scenario, mat=mat))
     changed = list(scenario.stages)
-    stages = tuple(range(len(changed))) if knob.wide else stages
+    stages = tuple(range(len(changed))) if dial.wide else stages
     for i in stages:
-        changed[i] = knob.step(changed[i], steps, wire)
+        changed[i] = dial.step(changed[i], steps, wire)
         _check_on_mat(scenario, changed[i])
-    scenario = replace(
-        scenario,
-        stages=tuple(changed),
-        assumed=_recorded(scenario.assumed, tuple(changed), stages, knob),
-    )
-    return replace(setting, scenario=scenario)
-
-
-def shift_brackets(stage: Stage, left_mm: float, right_mm: float) -> Stage:
-    """Return a stage with every left and right face moved to the right by some lengths [mm]."""
-    moved = tuple(
-        Bracket(b.station_mm, b.left_mm + left_mm, b.right_mm + right_mm)
-        for b in stage.guides.brackets
-    )
-    return replace(stage, guides=replace(stage.guides, brackets=moved))
-
-
-def pitched(header: Header, pitch_mm: float) -> Header:
-    """Return a header with another nozzle pitch [mm]; its middle stays where it is."""
-    first = header.first_mm - (pitch_mm - header.pitch_mm) * (header.count - 1) / 2.0
-    return replace(header, pitch_mm=pitch_mm, first_mm=round(first, 9))
+    by_key = {f"stages[{i}]{dial.covers}": changed[i] for i in stages if dial.covers}
+    assumed = _recorded(scenario.assumed, by_key, dial)
+    return replace(loaded, scenario=replace(scenario, stages=tuple(changed), assumed=assumed))
 
 
 def _check_on_mat(scenario: Scenario, stage: Stage) -> None:
@@ -149,38 +109,32 @@ def _check_on_mat(scenario: Scenario, stage: Stage) -> None:
 
 
 def _recorded(
-    assumed: tuple[Assumption, ...], changed: tuple[Stage, ...], stages: tuple[int, ...], knob: Knob
+    assumed: tuple[Assumption, ...], by_key: dict[str, Stage], dial: Dial
 ) -> tuple[Assumption, ...]:
     """Drop what a hand-set value replaces; a kick energy stays assumed, with its new value."""
-    if not knob.covers:
-        return assumed
-    covered = {f"stages[{i}]{knob.covers}": changed[i] for i in stages}
     kept = []
     for entry in assumed:
-        stage = covered.get(entry.key)
+        stage = by_key.get(entry.key)
         if stage is None:
             kept.append(entry)
-        elif knob.name == "kick energy":
+        elif dial.name == "kick energy":
             kept.append(replace(entry, value=f"{stage.kicks.energy_mJ:g} mJ", why=BY_HAND))
     return tuple(kept)
 
 
 def _width(stage: Stage, steps: int, _wire: int) -> Stage:
     half = steps * STEP_MM / 2.0
-    return shift_brackets(stage, -half, half)
+    return with_faces_moved(stage, -half, half)
 
 
 def _shift(stage: Stage, steps: int, _wire: int) -> Stage:
-    return shift_brackets(stage, steps * STEP_MM, steps * STEP_MM)
+    return with_faces_moved(stage, steps * STEP_MM, steps * STEP_MM)
 
 
 def _wire_height(stage: Stage, steps: int, wire: int) -> Stage:
-    wires = stage.guides.wires
-    heights = list(wires.heights_mm)
-    heights[min(wire, len(heights) - 1)] += steps * STEP_MM
-    return replace(
-        stage, guides=replace(stage.guides, wires=replace(wires, heights_mm=tuple(heights)))
-    )
+    heights = stage.guides.wires.heights_mm
+    wire = min(wire, len(heights) - 1)
+    return with_wire_height(stage, heights[wire] + steps * STEP_MM, wire)
 
 
 def _layout(stage: Stage, steps: int, _wire: int) -> Stage:
@@ -193,73 +147,55 @@ def _fill(stage: Stage, steps: int, _wire: int) -> Stage:
 
 
 def _kick(stage: Stage, steps: int, _wire: int) -> Stage:
-    kicks = stage.kicks
-    energy = max(kicks.energy_mJ, 0.001) * 1.25**steps
+    energy = max(stage.kicks.energy_mJ, 0.001) * 1.25**steps
     # three figures, so that a saved file reads like one written by hand
-    return replace(stage, kicks=replace(kicks, energy_mJ=float(f"{min(energy, 1e5):.3g}")))
+    return with_kick_energy(stage, float(f"{min(energy, 1e5):.3g}"))
 
 
 def _pitch(stage: Stage, steps: int, _wire: int) -> Stage:
-    headers = tuple(pitched(h, round(h.pitch_mm + 0.1 * steps, 9)) for h in stage.headers)
-    return replace(stage, headers=headers)
+    pitch = knob("nozzle-pitch")
+    if not stage.headers:
+        return stage
+    return pitch.turn(stage, round(pitch.now(stage) + 0.1 * steps, 9))
 
 
-def _size(stage: Stage, _steps: int, _wire: int) -> Stage:
-    return stage
-
-
-def _show_width(setting: Setting, stage: int, _wire: int) -> str:
-    return _SHOW.length(setting.scenario.stages[stage].guides.narrowest_mm)
-
-
-def _show_shift(setting: Setting, stage: int, _wire: int) -> str:
-    middle = setting.scenario.stages[stage].guides.centre_mm
-    off = middle - setting.scenario.mat.width_mm / 2.0
+def _show_shift(loaded: LoadedLine, stage: int, _wire: int) -> str:
+    middle = loaded.scenario.stages[stage].guides.centre_mm
+    off = middle - loaded.scenario.mat.width_mm / 2.0
     side = " right" if off > 0.05 else " left" if off < -0.05 else ""
     return _SHOW.length(abs(off)) + side
 
 
-def _show_wire(setting: Setting, stage: int, wire: int) -> str:
-    heights = setting.scenario.stages[stage].guides.wires.heights_mm
+def _show_wire(loaded: LoadedLine, stage: int, wire: int) -> str:
+    heights = loaded.scenario.stages[stage].guides.wires.heights_mm
     wire = min(wire, len(heights) - 1)
     return f"no. {wire + 1}: {_SHOW.length(heights[wire])}"
 
 
-def _show_pitch(setting: Setting, stage: int, _wire: int) -> str:
-    headers = setting.scenario.stages[stage].headers
+def _show_pitch(loaded: LoadedLine, stage: int, _wire: int) -> str:
+    headers = loaded.scenario.stages[stage].headers
     return _SHOW.length(headers[0].pitch_mm) if headers else "no nozzles"
 
 
-def _show_fill(setting: Setting, stage: int, _wire: int) -> str:
-    return f"{setting.scenario.stages[stage].fill:.1%}"
+def _of_stage(text: Callable[[Stage], str]) -> Callable[[LoadedLine, int, int], str]:
+    return lambda loaded, stage, _wire: text(loaded.scenario.stages[stage])
 
 
-def _show_kick(setting: Setting, stage: int, _wire: int) -> str:
-    return f"{setting.scenario.stages[stage].kicks.energy_mJ:.3g} mJ"
-
-
-KNOBS: tuple[Knob, ...] = (
-    Knob("clear width", "w", _show_width, _width),
-    Knob("shift", "s", _show_shift, _shift),
-    Knob("wire height", "h", _show_wire, _wire_height),
-    Knob("can size", "c", lambda s, _i, _w: s.size, _size, wide=True, restarts=True),
-    Knob(
-        "layout",
-        "l",
-        lambda s, i, _w: s.scenario.stages[i].layout,
-        _layout,
-        wide=True,
-        restarts=True,
+DIALS: tuple[Dial, ...] = (
+    Dial("clear width", "w", _of_stage(lambda s: _SHOW.length(s.guides.narrowest_mm)), _width),
+    Dial("shift", "s", _show_shift, _shift),
+    Dial("wire height", "h", _show_wire, _wire_height),
+    Dial("can size", "c", lambda loaded, _s, _w: loaded.size, None),
+    Dial("layout", "l", _of_stage(lambda s: s.layout), _layout, wide=True),
+    Dial("fill", "f", _of_stage(lambda s: f"{s.fill:.1%}"), _fill, wide=True, covers=".fill"),
+    Dial(
+        "kick energy",
+        "k",
+        _of_stage(lambda s: f"{s.kicks.energy_mJ:.3g} mJ"),
+        _kick,
+        covers=".kicks.energy",
     ),
-    Knob("fill", "f", _show_fill, _fill, wide=True, covers=".fill"),
-    Knob("kick energy", "k", _show_kick, _kick, covers=".kicks.energy"),
-    Knob(
-        "mat speed",
-        "m",
-        lambda s, _i, _w: _SHOW.speed(s.scenario.mat.speed_mm_per_s),
-        _size,
-        wide=True,
-    ),
-    Knob("nozzle pitch", "n", _show_pitch, _pitch),
+    Dial("mat speed", "m", lambda a, _s, _w: _SHOW.speed(a.scenario.mat.speed_mm_per_s), None),
+    Dial("nozzle pitch", "n", _show_pitch, _pitch),
 )
-"""Every knob, in the order of the panel."""
+"""Every dial, in the order of the panel."""

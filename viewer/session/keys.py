@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from viewer.session.adjust import KNOBS
+from viewer.session.adjust import DIALS
 
 __all__ = ["CONTROLS", "GROUPS", "Control", "control_for", "key_label"]
 
@@ -41,9 +41,9 @@ class Control:
     argument: int = 0
 
 
-def _knob_controls() -> tuple[Control, ...]:
+def _dial_controls() -> tuple[Control, ...]:
     return tuple(
-        Control("knob", (knob.key,), knob.name, "change", i) for i, knob in enumerate(KNOBS)
+        Control("dial", (dial.key,), dial.name, "change", i) for i, dial in enumerate(DIALS)
     )
 
 
@@ -78,9 +78,9 @@ CONTROLS: tuple[Control, ...] = (
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
     Control("full screen", ("f11",), "full screen", "look"),
-    *_knob_controls(),
-    Control("next knob", ("tab",), "next in the list", "change", 1),
-    Control("next knob", ("shift+tab",), "one before", "change", -1),
+    *_dial_controls(),
+    Control("next dial", ("tab",), "next in the list", "change", 1),
+    Control("next dial", ("shift+tab",), "one before", "change", -1),
     Control("turn", ("d", "]"), "more, one step", "change", 1),
     Control("turn", ("a", "["), "less, one step", "change", -1),
     Control("turn", ("shift+d",), "more, ten steps", "change", 10),

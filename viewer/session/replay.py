@@ -1,4 +1,4 @@
-"""A recorded passage as a feed: it can be watched again, not changed."""
+"""A recorded passage as a source: it can be watched again, not changed."""
 
 from __future__ import annotations
 
@@ -7,9 +7,8 @@ from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.passage import PLACES, Record
-from viewer.line.line_map import line_picture
-from viewer.session.adjust import Setting
-from viewer.session.source import answers_of
+from viewer.line.line_map import map_line
+from viewer.line.loaded import LoadedLine, answers_of
 
 __all__ = ["Replay"]
 
@@ -24,19 +23,19 @@ class Replay:
     ----------
     record : Record
         With at least one frame.
-    setting : Setting
+    loaded : LoadedLine
         The scenario and size it was made with.
     """
 
-    def __init__(self, record: Record, setting: Setting) -> None:
+    def __init__(self, record: Record, loaded: LoadedLine) -> None:
         if not record.frames:
             raise InputError("record", "no frame", "a passage recorded with frames")
-        self.record, self.setting = record, setting
+        self.record, self.loaded = record, loaded
         self.dt_s = record.interval_s
-        self.answers = answers_of(setting)
-        self.picture = line_picture(
-            setting.scenario,
-            setting.scenario.size(setting.size),
+        self.answers = answers_of(loaded)
+        self.line_map = map_line(
+            loaded.scenario,
+            loaded.can,
             record.station_mm,
             record.left_mm,
             record.right_mm,
@@ -83,16 +82,16 @@ class Replay:
         if count > 0:
             self._show(min(self._at + count, len(self.record.frames) - 1))
 
-    def retune(self, setting: Setting, *, restart: bool) -> None:
+    def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
         """Go back to the first frame, or refuse: what happened cannot be changed.
 
         Raises
         ------
         InputError
-            If the setting differs.
+            If the line differs.
         """
-        if setting != self.setting:
-            raise InputError("setting", "a change", "a running passage: this one was recorded")
+        if loaded != self.loaded:
+            raise InputError("line", "a change", "a running passage: this one was recorded")
         if restart:
             self._at = 0
             self._show(0)

@@ -7,9 +7,9 @@ from pathlib import Path
 from packsim.errors import InputError
 from packsim.report.files.write import write_text
 from packsim.scenario.write import scenario_to_toml
-from viewer.session.adjust import Setting
+from viewer.line.loaded import LoadedLine
 
-__all__ = ["free_name", "save_setting"]
+__all__ = ["free_name", "save_line"]
 
 MAX_NUMBER = 9999
 """Highest number tried for a free name."""
@@ -24,8 +24,8 @@ def free_name(folder: Path, stem: str, suffix: str) -> Path:
     raise InputError("output", folder, f"a folder with fewer than {MAX_NUMBER} files {stem}-N")
 
 
-def save_setting(setting: Setting, folder: Path, stem: str) -> Path:
-    """Write a setting as a scenario file, its size first, under a free name.
+def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
+    """Write a line as a scenario file, its size first, under a free name.
 
     Returns
     -------
@@ -38,5 +38,5 @@ def save_setting(setting: Setting, folder: Path, stem: str) -> Path:
         If the folder cannot be written.
     """
     path = free_name(folder, f"{stem}-changed", ".toml")
-    write_text(path, scenario_to_toml(setting.scenario))
+    write_text(path, scenario_to_toml(loaded.scenario))
     return path

@@ -1,31 +1,25 @@
-"""Where the moving picture comes from: a passage that runs; `replay` has a recorded one.
+"""Where the cans come from: a passage that runs; `viewer.session.replay` has a recorded one.
 
-A feed steps, holds the last two frames, and counts. Nothing is computed here that packsim computes.
+A source steps, holds the last two frames, and counts. Packsim computes; nothing is computed here.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import lru_cache
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import Answer, answer_stage
-from packsim.can import Can
-from packsim.errors import InputError
-from packsim.line import Scenario
+from packsim.answers import Answer
 from packsim.passage import Event, Frame
 from packsim.passage.loaded_track import track_under
 from packsim.passage.look import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
-from packsim.passage.track import Track
-from viewer.line.line_map import LinePicture, line_picture
-from viewer.session.adjust import Setting
+from viewer.line.line_map import LineMap, map_line
+from viewer.line.loaded import Answers, LoadedLine, answers_of
 
-__all__ = ["Feed", "Live", "answers_of", "track_of"]
+__all__ = ["Live", "Source"]
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -34,15 +28,15 @@ MEASURE_EVERY_S = 0.5
 """The slack of the running pack is measured this often [s]."""
 
 
-class Feed(Protocol):
+class Source(Protocol):
     """What a picture is drawn from."""
 
-    setting: Setting
+    loaded: LoadedLine
     dt_s: float
     before: Frame
     frame: Frame
-    picture: LinePicture
-    answers: tuple[Answer | InputError, ...]
+    line_map: LineMap
+    answers: Answers
     events: list[Event]
 
     @property
@@ -64,43 +58,8 @@ class Feed(Protocol):
     def step(self, count: int) -> None:
         """Go on by some steps."""
 
-    def retune(self, setting: Setting, *, restart: bool) -> None:
-        """Go on with another setting, or begin anew with it."""
-
-
-def answers_of(setting: Setting) -> tuple[Answer | InputError, ...]:
-    """Return packsim's answers for every stage, or the reason why there is none.
-
-    Parameters
-    ----------
-    setting : Setting
-        The line and the size on it.
-
-    Returns
-    -------
-    tuple of Answer or InputError
-        One for each stage. Stages that did not change are not asked again.
-    """
-    scenario = replace(setting.scenario, name="", about="", assumed=(), seed=0)
-    can = scenario.size(setting.size)
-    return tuple(
-        _answer(replace(scenario, stages=(stage,), sizes=(can,), set_for=can.name))
-        for stage in scenario.stages
-    )
-
-
-@lru_cache(maxsize=256)
-def _answer(alone: Scenario) -> Answer | InputError:
-    try:
-        return answer_stage(alone, alone.stages[0].name, alone.sizes[0].name)
-    except InputError as problem:
-        return problem
-
-
-def track_of(setting: Setting, answers: tuple[Answer | InputError, ...]) -> Track:
-    """Return the passage's track, each stage under the sprays its answer tells of."""
-    known = [found if isinstance(found, Answer) else None for found in answers]
-    return track_under(setting.scenario, setting.size, known)
+    def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
+        """Go on with a changed line, or begin anew with it."""
 
 
 class Live:
@@ -108,19 +67,19 @@ class Live:
 
     Parameters
     ----------
-    setting : Setting
+    loaded : LoadedLine
         The line and the size on it.
     seed : int
         Seed of the passage.
     """
 
-    def __init__(self, setting: Setting, seed: int) -> None:
+    def __init__(self, loaded: LoadedLine, seed: int) -> None:
         self.dt_s = DT_S
         self.seed = seed
-        self._begin(setting)
+        self._begin(loaded)
 
-    def _begin(self, setting: Setting) -> None:
-        self._take(setting)
+    def _begin(self, loaded: LoadedLine) -> None:
+        self._take(loaded)
         self._rng = np.random.default_rng(self.seed)
         self._state = start(self._track, self._rng)
         self.events: list[Event] = []
@@ -137,18 +96,14 @@ class Live:
         )
         return self._state.time_s, slack, gap
 
-    def _take(self, setting: Setting) -> None:
-        answers = answers_of(setting)
-        track = track_of(setting, answers)
-        self.setting, self.answers, self._track = setting, answers, track
-        self.picture = line_picture(
-            setting.scenario, self.can, track.station_mm, track.left_mm, track.right_mm
+    def _take(self, loaded: LoadedLine) -> None:
+        answers = answers_of(loaded)
+        known = [found if isinstance(found, Answer) else None for found in answers]
+        track = track_under(loaded.scenario, loaded.size, known)
+        self.loaded, self.answers, self._track = loaded, answers, track
+        self.line_map = map_line(
+            loaded.scenario, loaded.can, track.station_mm, track.left_mm, track.right_mm
         )
-
-    @property
-    def can(self) -> Can:
-        """The can size on the line."""
-        return self.setting.scenario.size(self.setting.size)
 
     @property
     def tips(self) -> Counts:
@@ -182,8 +137,8 @@ class Live:
             if after.time_s >= self._measured[0] + MEASURE_EVERY_S - 1e-9:
                 self._measured = self._measure()
 
-    def retune(self, setting: Setting, *, restart: bool) -> None:
-        """Go on with another setting, or begin anew with it.
+    def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
+        """Go on with a changed line, or begin anew with it.
 
         Raises
         ------
@@ -191,9 +146,9 @@ class Live:
             If packsim refuses it; the passage then goes on as before.
         """
         if restart:
-            self._begin(setting)
+            self._begin(loaded)
             return
-        self._take(setting)
+        self._take(loaded)
         # a step without time: the guides push the pack where they now stand
         self._state, _ = step(self._state, self._track, 0.0, self._rng)
         self.frame = self.before = frame_of(self._state, self._track)

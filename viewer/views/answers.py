@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from packsim.answers import Answer
 from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display
 from viewer.lessons.captions import window_text
+from viewer.line.find_can import index_of
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Scene
+from viewer.screen.drawing import Drawing
 from viewer.screen.panel_writer import Writer, wrapped
-from viewer.views.plan import index_of
-
-if TYPE_CHECKING:
-    from viewer.session.session import Session
+from viewer.session.session import Session
 
 __all__ = ["answers_panel", "facts_panel"]
 
@@ -37,15 +34,15 @@ WHY = (
 PAST = ROLES.index("past balance")
 
 
-def answers_panel(session: Session) -> Scene:
+def answers_panel(session: Session) -> Drawing:
     """Show what packsim says of the chosen stage with the size on it."""
-    layout, feed = session.layout, session.pack.feed
+    layout, source = session.layout, session.pack.source
     w = Writer(layout.scale)
-    found = feed.answers[session.stage]
-    name = feed.picture.stages[session.stage]
+    found = source.answers[session.stage]
+    name = source.line_map.stages[session.stage]
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
     rows = _rows(found) if isinstance(found, Answer) else []
-    slack, gap = (float(values[session.stage]) for values in feed.slack_now)
+    slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
         now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
         rows.insert(3, ("slack now", now, "text"))
@@ -56,7 +53,7 @@ def answers_panel(session: Session) -> Scene:
     for i, (label, value, role) in enumerate(rows):
         height = w.px(ROW_PX)
         w.row(Box(body.x, body.y + i * height, body.w, height), label, value, role, 0.46)
-    return w.scene
+    return w.drawing
 
 
 def _rows(found: Answer) -> list[tuple[str, str, str]]:
@@ -90,22 +87,22 @@ def _miss(found: Answer) -> str:
     return f"{_SHOW.length(found.alignment.now.worst_mm, unit=False)}, best {_SHOW.length(best)}"
 
 
-def facts_panel(session: Session) -> Scene:
+def facts_panel(session: Session) -> Drawing:
     """Show the facts of the can in the elevation, from the frame and packsim's answer."""
     layout, pack = session.layout, session.pack
     w = Writer(layout.scale)
-    frame = pack.feed.frame
+    frame = pack.source.frame
     number = session.shown_can(pack)
     title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
     i = index_of(frame, number)
     body = w.panel(layout.facts, "No can here" if i is None else title)
     if i is None:
-        return w.scene
+        return w.drawing
     x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
     radius = float(frame.radius_mm[i])
-    left, right = pack.feed.picture.faces_at(x)
-    stage = pack.feed.picture.stage_at(x)
-    found = pack.feed.answers[stage]
+    left, right = pack.source.line_map.faces_at(x)
+    stage = pack.source.line_map.stage_at(x)
+    found = pack.source.answers[stage]
     lean = float(frame.lean_rad[i])
     rows = [
         ("number", f"{int(frame.id[i]):,}"),
@@ -124,7 +121,7 @@ def facts_panel(session: Session) -> Scene:
     role = int(frame.role[i])
     line = Box(body.x, body.y + len(rows) * w.px(ROW_PX), body.w, w.px(ROW_PX))
     w.text(WHY[role], line, "alarm" if role >= PAST else "text", "small")
-    return w.scene
+    return w.drawing
 
 
 def _share(found: Answer | InputError, lean_rad: float) -> str:

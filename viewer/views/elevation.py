@@ -4,32 +4,33 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.can import Can, Stance, cap_depth_mm
+from packsim.can import Can
 from packsim.line import Stage
 from packsim.passage import Frame
+from packsim.report.drawings.can_section import CanSection
 from packsim.report.words.display import Display
+from viewer.line.find_can import index_of
 from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Line, Scene, Shape
+from viewer.screen.drawing import Drawing, Polygon, Polyline
 from viewer.screen.panel_writer import Writer
-from viewer.views.plan import index_of
+from viewer.session.session import Session
 
-if TYPE_CHECKING:
-    from viewer.session.session import Session
-
-__all__ = ["Side", "elevation_panel", "side_of"]
+__all__ = ["SideView", "elevation_panel", "side_view"]
 
 _SHOW = Display("metric")
+
+WIRE_RADIUS_MM = 2.5
+"""How thick a guide wire is drawn: a sketch, the scenario does not know it [mm]."""
 
 Points = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
+class SideView:
     """What the elevation shows, in its own plane.
 
     Parameters
@@ -59,7 +60,7 @@ class Side:
     faces_mm: tuple[float, float]
 
 
-def side_of(frame: Frame, index: int, faces_mm: tuple[float, float]) -> Side:
+def side_view(frame: Frame, index: int, faces_mm: tuple[float, float]) -> SideView:
     """Choose the plane nearer to the can's lean and gather its neighbours there.
 
     Parameters
@@ -73,7 +74,7 @@ def side_of(frame: Frame, index: int, faces_mm: tuple[float, float]) -> Side:
 
     Returns
     -------
-    Side
+    SideView
         Cans count as beside it when their centres are within a radius of its plane.
     """
     direction, lean = float(frame.direction_rad[index]), float(frame.lean_rad[index])
@@ -84,7 +85,7 @@ def side_of(frame: Frame, index: int, faces_mm: tuple[float, float]) -> Side:
     near = (np.abs(other - off) < radius) & (np.abs(main - at) < 7.0 * radius)
     near[index] = False
     part = math.sin(direction) if across else math.cos(direction)
-    return Side(
+    return SideView(
         across,
         at,
         lean,
@@ -95,175 +96,151 @@ def side_of(frame: Frame, index: int, faces_mm: tuple[float, float]) -> Side:
     )
 
 
-def elevation_panel(session: Session) -> Scene:
+def elevation_panel(session: Session) -> Drawing:
     """Show the elevation of the picked can, or of the worst one in the chosen stage."""
     layout, pack = session.layout, session.pack
     w = Writer(layout.scale)
     number = session.shown_can(pack)
-    frame = pack.feed.frame
+    frame = pack.source.frame
     i = index_of(frame, number)
     if i is None:
         w.panel(layout.elevation, "Side view: no can here")
-        return w.scene
+        return w.drawing
     x = float(frame.x_mm[i])
-    picture, setting = pack.feed.picture, pack.feed.setting
-    side = side_of(frame, i, picture.faces_at(x))
-    index = picture.stage_at(x)
-    can = setting.scenario.size(setting.size)
+    line_map, loaded = pack.source.line_map, pack.source.loaded
+    side, index = side_view(frame, i, line_map.faces_at(x)), line_map.stage_at(x)
     seen = "looking downstream" if side.across else "from the right guide"
     body = w.panel(layout.elevation, f"Side view, to scale, {seen}")
-    answer = pack.feed.answers[index]
+    answer = pack.source.answers[index]
     balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
-    _draw(w, body, side, can, setting.scenario.stages[index], balance)
-    return w.scene
+    _Elevation(w, body, side, loaded.can, loaded.scenario.stages[index], balance).draw()
+    return w.drawing
 
 
-def _draw(
-    w: Writer, body: Box, side: Side, can: Can, stage: Stage, balance_rad: float | None
-) -> None:
-    stance = can.stance(stage.pool_fraction)
-    scene_box = Box(body.x, body.y, body.w - w.px(106), body.h)
-    top = max(can.height_mm * 1.12, (stage.hold_down_mm or 0.0) * 1.02)
-    scale = min(scene_box.w / (3.1 * can.diameter_mm), scene_box.h / (top + 9.0))
-    camera = Camera(side.at_mm, 0.0, scale, scene_box, up=True)
-    camera = camera.centred(side.at_mm, scene_box.h / 2.0 / scale - 8.0)
-    clip = scene_box
-    _mat(w, camera, clip)
-    for centre in side.neighbours_mm:
-        w.add(_outline(camera, _upright(centre, stance), "neighbour", clip, w.px(1)))
-    _guides(w, camera, side, stage, clip)
-    if stage.hold_down_mm is not None:
-        _level(w, camera, stage.hold_down_mm, "hold-down", clip, 0)
-    _can(w, camera, side, can, stance, clip)
-    _pool(w, camera, side, can, stage.pool_fraction, clip)
-    _angles(w, camera, side, stance, balance_rad, clip)
-    keys = Box(body.right - w.px(100), body.y, w.px(100), body.h)
-    _legend(w, keys, side, stance, stage, balance_rad)
+class _Elevation:
+    """Draws one can in its plane, between what stands around it."""
 
+    def __init__(
+        self,
+        w: Writer,
+        body: Box,
+        side: SideView,
+        can: Can,
+        stage: Stage,
+        balance_rad: float | None,
+    ) -> None:
+        self.w, self.body, self.side, self.can, self.stage = w, body, side, can, stage
+        self.balance_rad = balance_rad
+        self.clip = Box(body.x, body.y, body.w - w.px(106), body.h)
+        self.section = self._leaning(0.0)
+        top = max(can.height_mm * 1.12, (stage.hold_down_mm or 0.0) * 1.02)
+        scale = min(self.clip.w / (3.1 * can.diameter_mm), self.clip.h / (top + 9.0))
+        up = self.clip.h / 2.0 / scale - 8.0
+        self.camera = Camera(side.at_mm, up, scale, self.clip, up=True)
 
-def _mat(w: Writer, camera: Camera, clip: Box) -> None:
-    u0, u1, _, _ = camera.spans_mm()
-    corners = ((u0, 0.0), (u1, 0.0), (u1, -5.0), (u0, -5.0))
-    w.add(Shape(tuple(camera.point_px(*c) for c in corners), "mat edge", clip=clip))
+    def draw(self) -> None:
+        """Add everything, from the back to the front."""
+        self._mat()
+        for centre in self.side.neighbours_mm:
+            moved = tuple(
+                (u + centre - self.side.at_mm, v) for u, v in self._at(self.section.corners)
+            )
+            self._outline(moved, "neighbour", 1)
+        self._guides()
+        if self.stage.hold_down_mm is not None:
+            self._level(self.stage.hold_down_mm, "hold-down")
+        self._can()
+        self._centre_of_gravity()
+        if self.balance_rad is not None and not self.side.lies:
+            corners = self._at(self._leaning(self.balance_rad).corners)
+            self._line((*corners, corners[0]), "balance", 1.5, 4)
+        self._legend()
 
+    def _leaning(self, lean_rad: float) -> CanSection:
+        """Return the can in section, leaning to the left about its edge at 0; see `_at`."""
+        share = self.stage.pool_fraction
+        return CanSection(self.can, self.can.stance(share).cg_mm, share, 0.0, lean_rad)
 
-def _guides(w: Writer, camera: Camera, side: Side, stage: Stage, clip: Box) -> None:
-    """Wires as they are cut: round, outside the face; along travel they are lines behind."""
-    heights = stage.guides.wires.heights_mm
-    if not side.across:
-        for height in heights:
-            _level(w, camera, height, "wire", clip, w.px(4))
-        return
-    for face, out in ((side.faces_mm[0], -1.0), (side.faces_mm[1], 1.0)):
-        for height in heights:
-            ring = [
-                camera.point_px(face + out * 2.5 + 2.5 * math.cos(t), height + 2.5 * math.sin(t))
-                for t in np.linspace(0.0, 2.0 * math.pi, 16, endpoint=False).tolist()
-            ]
-            w.add(Shape(tuple(ring), "wire", clip=clip))
-        top = heights[-1] + 8.0
-        a, b = camera.point_px(face + out * 6.0, 0.0), camera.point_px(face + out * 6.0, top)
-        w.add(Line((a, b), "bracket", max(2, w.px(2)), clip=clip))
+    def _at(self, points: Points) -> Points:
+        """Return points of a section where they stand, mirrored for a lean to the right [mm]."""
+        toward = self.side.toward
+        pivot = self.side.at_mm + toward * self.can.diameter_mm / 2.0
+        return tuple((pivot - toward * x, y) for x, y in points)
 
+    def _px(self, points: Points) -> Points:
+        return tuple(self.camera.point_px(*point) for point in points)
 
-def _level(w: Writer, camera: Camera, height: float, role: str, clip: Box, dash: int) -> None:
-    u0, u1, _, _ = camera.spans_mm()
-    points = camera.point_px(u0, height), camera.point_px(u1, height)
-    w.add(Line(points, role, max(1, w.px(1.5)), dash, clip))
+    def _line(self, points: Points, role: str, width: float, dash: float = 0.0) -> None:
+        px = self.w.px
+        self.w.add(Polyline(self._px(points), role, max(1, px(width)), px(dash), self.clip))
 
+    def _outline(self, points: Points, role: str, width: float) -> None:
+        wide = max(1, self.w.px(width))
+        self.w.add(Polygon(self._px(points), role, filled=False, width_px=wide, clip=self.clip))
 
-def _upright(centre: float, stance: Stance) -> Points:
-    r, h = stance.radius_mm, stance.height_mm
-    return ((centre - r, 0.0), (centre - r, h), (centre + r, h), (centre + r, 0.0))
+    def _area(self, points: Points, role: str, alpha: int = 255) -> None:
+        self.w.add(Polygon(self._px(points), role, alpha=alpha, clip=self.clip))
 
+    def _level(self, height_mm: float, role: str, dash: float = 0.0) -> None:
+        u0, u1, _, _ = self.camera.spans_mm()
+        self._line(((u0, height_mm), (u1, height_mm)), role, 1.5, dash)
 
-def _turned(points: Points, pivot: float, angle_rad: float) -> Points:
-    """Turn about the pivot on the mat, to the right for a positive angle."""
-    sin, cos = math.sin(angle_rad), math.cos(angle_rad)
-    return tuple(
-        (pivot + (u - pivot) * cos + v * sin, v * cos - (u - pivot) * sin) for u, v in points
-    )
+    def _mat(self) -> None:
+        u0, u1, _, _ = self.camera.spans_mm()
+        self._area(((u0, 0.0), (u1, 0.0), (u1, -5.0), (u0, -5.0)), "mat edge")
 
+    def _guides(self) -> None:
+        """Wires as they are cut: round, outside the face; along travel they are lines behind."""
+        heights = self.stage.guides.wires.heights_mm
+        if not self.side.across:
+            for height in heights:
+                self._level(height, "wire", 4)
+            return
+        turns = np.linspace(0.0, 2.0 * math.pi, 16, endpoint=False).tolist()
+        for face, out in zip(self.side.faces_mm, (-1.0, 1.0), strict=True):
+            for height in heights:
+                middle, r = face + out * WIRE_RADIUS_MM, WIRE_RADIUS_MM
+                ring = ((middle + r * math.cos(t), height + r * math.sin(t)) for t in turns)
+                self._area(tuple(ring), "wire")
+            post = face + out * 6.0
+            self._line(((post, 0.0), (post, heights[-1] + 8.0)), "bracket", 2)
 
-def _outline(camera: Camera, points: Points, role: str, clip: Box, width: int) -> Shape:
-    corners = tuple(camera.point_px(*point) for point in points)
-    return Shape(corners, role, filled=False, width_px=max(1, width), clip=clip)
+    def _can(self) -> None:
+        corners, side = self._at(self.section.corners), self.side
+        self._area(corners, "button", 150)
+        if side.lean_rad > 1e-3 or side.lies:
+            angle = math.pi / 2.0 if side.lies else min(side.lean_rad, math.pi / 2.0)
+            self._outline(self._at(self._leaning(angle).corners), "lean", 2)
+        self._outline(corners, "can line", 2)
+        self._line(self._at(self.section.recess), "can line", 1)
+        if self.section.pool:
+            self._area(self._at(self.section.pool), "pool")
 
+    def _centre_of_gravity(self) -> None:
+        x, y = self.camera.point_px(self.side.at_mm, self.section.cg_mm)
+        reach, width = 2 * self.w.px(4), max(1, self.w.px(1))
+        for dx, dy in ((reach, 0), (0, reach)):
+            ends = ((x - dx, y - dy), (x + dx, y + dy))
+            self.w.add(Polyline(ends, "can line", width, 0, self.clip))
 
-def _can(w: Writer, camera: Camera, side: Side, can: Can, stance: Stance, clip: Box) -> None:
-    body = _upright(side.at_mm, stance)
-    pivot = side.at_mm + side.toward * stance.radius_mm
-    corners = tuple(camera.point_px(*point) for point in body)
-    w.add(Shape(corners, "button", alpha=150, clip=clip))
-    if side.lean_rad > 1e-3 or side.lies:
-        angle = math.pi / 2.0 if side.lies else min(side.lean_rad, math.pi / 2.0)
-        leaning = _turned(body, pivot, side.toward * angle)
-        w.add(_outline(camera, leaning, "lean", clip, w.px(2)))
-    w.add(_outline(camera, body, "can line", clip, w.px(2)))
-    dome = _cap(side.at_mm, can.height_mm, can.dome_depth_mm, can.dome_rim_radius_mm)
-    w.add(Line(tuple(camera.point_px(*p) for p in dome), "can line", max(1, w.px(1)), clip=clip))
-
-
-def _cap(centre: float, height: float, depth: float, rim: float) -> Points:
-    """Return the recess in the base, which is on top: a circular arc."""
-    if depth <= 0.0 or rim <= 0.0:
-        return ()
-    sphere = (rim * rim + depth * depth) / (2.0 * depth)
-    us = np.linspace(-rim, rim, 15)
-    vs = height - depth + sphere - np.sqrt(sphere**2 - us**2)
-    return tuple((centre + u, v) for u, v in zip(us.tolist(), vs.tolist(), strict=True))
-
-
-def _pool(w: Writer, camera: Camera, side: Side, can: Can, share: float, clip: Box) -> None:
-    if share <= 0.0 or can.dome_depth_mm <= 0.0:
-        return
-    depth, rim = can.dome_depth_mm, can.dome_rim_radius_mm
-    sphere = (rim * rim + depth * depth) / (2.0 * depth)
-    level = cap_depth_mm(share * can.dome_volume_mm3, sphere)
-    wide = math.sqrt(max(0.0, sphere**2 - (sphere - level) ** 2))
-    arc = _cap(side.at_mm, can.height_mm - depth + level, level, wide)
-    if len(arc) >= 3:
-        w.add(Shape(tuple(camera.point_px(*p) for p in arc), "pool", clip=clip))
-
-
-def _angles(
-    w: Writer, camera: Camera, side: Side, stance: Stance, balance_rad: float | None, clip: Box
-) -> None:
-    """Centre of gravity, and the line it stands on when the can is at its balance point."""
-    cg = camera.point_px(side.at_mm, stance.cg_mm)
-    r = w.px(4)
-    w.add(
-        Line(
-            ((cg[0] - 2 * r, cg[1]), (cg[0] + 2 * r, cg[1])), "can line", max(1, w.px(1)), 0, clip
-        ),
-        Line(
-            ((cg[0], cg[1] - 2 * r), (cg[0], cg[1] + 2 * r)), "can line", max(1, w.px(1)), 0, clip
-        ),
-    )
-    if balance_rad is None or side.lies:
-        return
-    pivot = side.at_mm + side.toward * stance.radius_mm
-    at_balance = _turned(_upright(side.at_mm, stance), pivot, side.toward * balance_rad)
-    corners = tuple(camera.point_px(*point) for point in at_balance)
-    w.add(Line((*corners, corners[0]), "balance", max(1, w.px(1.5)), w.px(4), clip))
-
-
-def _legend(
-    w: Writer, box: Box, side: Side, stance: Stance, stage: Stage, balance_rad: float | None
-) -> None:
-    lean = "lies" if side.lies else _SHOW.angle(side.lean_rad)
-    wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
-    hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
-    rows = [
-        ("room to lean", lean, "lean"),
-        ("balance", "–" if balance_rad is None else _SHOW.angle(balance_rad), "balance"),
-        ("c. of gravity at", _SHOW.length(stance.cg_mm), "can line"),
-        ("wires at", f"{wires} mm", "wire"),
-        ("hold-down at", hold_down, "hold-down"),
-    ]
-    line = box.h // (2 * len(rows))
-    for i, (label, value, role) in enumerate(rows):
-        y = box.y + 2 * i * line
-        w.fill(Box(box.x, y + w.px(2), w.px(4), 2 * line - w.px(4)), role)
-        w.text(label, Box(box.x + w.px(10), y, box.w - w.px(10), line), "quiet", "small")
-        w.text(value, Box(box.x + w.px(10), y + line, box.w - w.px(10), line), "text", "small")
+    def _legend(self) -> None:
+        w, stage = self.w, self.stage
+        lean = "lies" if self.side.lies else _SHOW.angle(self.side.lean_rad)
+        balance = "–" if self.balance_rad is None else _SHOW.angle(self.balance_rad)
+        wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
+        hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
+        rows = [
+            ("room to lean", lean, "lean"),
+            ("balance", balance, "balance"),
+            ("c. of gravity at", _SHOW.length(self.section.cg_mm), "can line"),
+            ("wires at", f"{wires} mm", "wire"),
+            ("hold-down at", hold_down, "hold-down"),
+        ]
+        box = Box(self.body.right - w.px(100), self.body.y, w.px(100), self.body.h)
+        line = box.h // (2 * len(rows))
+        for i, (label, value, role) in enumerate(rows):
+            y = box.y + 2 * i * line
+            w.fill(Box(box.x, y + w.px(2), w.px(4), 2 * line - w.px(4)), role)
+            text = Box(box.x + w.px(10), y, box.w - w.px(10), line)
+            w.text(label, text, "quiet", "small")
+            w.text(value, text._replace(y=y + line), "text", "small")

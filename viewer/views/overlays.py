@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from packsim.report.words.cautions import CAUTIONS
+from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Scene
+from viewer.screen.drawing import Drawing
 from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.keys import CONTROLS, GROUPS, written
+from viewer.session.session import Session
 
-if TYPE_CHECKING:
-    from viewer.session.lesson_play import LessonPlay
-    from viewer.session.session import Session
-
-__all__ = [
-    "band_height",
-    "caption_band",
-    "cautions_overlay",
-    "film_mark",
-    "help_overlay",
-    "message_band",
-]
-
-LETTER_PX = 6.9
-"""Mean width of a letter of body text, in layout pixels, a little generous."""
+__all__ = ["caption_band", "cautions_overlay", "film_mark", "help_overlay", "message_band"]
 
 
-def cautions_overlay(session: Session) -> Scene:
+def cautions_overlay(session: Session) -> Drawing:
     """Show what to know before anybody goes near the machine; shown first."""
     w = Writer(session.layout.scale)
     window = session.layout.window
@@ -47,15 +33,15 @@ def cautions_overlay(session: Session) -> Scene:
             w.text(line, Box(box.x + w.px(46), y, box.w - w.px(70), w.px(19)))
             y += w.px(19)
         y += w.px(9)
-    name = session.pack.feed.setting.scenario.name
+    name = session.pack.source.loaded.scenario.name
     about = Box(box.x + w.px(24), box.bottom - w.px(78), box.w - w.px(48), w.px(20))
     w.text(f"Now showing: {name}. Numbers nobody measured are assumed.", about, "quiet", "small")
     button = Box(box.x + w.px(24), box.bottom - w.px(48), w.px(220), w.px(30))
     w.button(button, "Understood: press any key", "close")
-    return w.scene
+    return w.drawing
 
 
-def help_overlay(session: Session) -> Scene:
+def help_overlay(session: Session) -> Drawing:
     """Every control, from the table of keys."""
     w = Writer(session.layout.scale)
     window = session.layout.window
@@ -67,7 +53,7 @@ def help_overlay(session: Session) -> Scene:
     w.fill(box, "panel", outline="rule")
     head = Box(box.x + w.px(24), box.y + w.px(10), box.w - w.px(48), w.px(28))
     w.text("Keys", Box(head.x, head.y, w.px(80), head.h), "text", "head")
-    mouse = "Mouse: wheel zooms, drag moves, click picks a can, a stage, a knob or a button."
+    mouse = "Mouse: wheel zooms, drag moves, click picks a can, a stage, a dial or a button."
     w.text(mouse, Box(head.x + w.px(90), head.y, head.w - w.px(90), head.h), "quiet", "small")
     wide = (box.w - w.px(48)) // len(GROUPS)
     top = head.bottom + w.px(10)
@@ -80,65 +66,36 @@ def help_overlay(session: Session) -> Scene:
             w.text(keys, Box(x, y, w.px(92), line), "text", "small")
             what = Box(x + w.px(96), y, wide - w.px(108), line)
             w.text(control.what, what, "quiet", "small")
-    return w.scene
+    return w.drawing
 
 
-def caption_band(session: Session) -> Scene:
+def caption_band(session: Session) -> Drawing:
     """Show the caption of a lesson's scene, its question, and how to go on."""
-    play = session.lesson
-    w = Writer(session.layout.scale)
+    play, layout = session.lesson, session.layout
+    w = Writer(layout.scale)
     if play is None:
-        return w.scene
-    canvas = session.layout.canvas
-    letters = _letters(session)
+        return w.drawing
     question = play.scene.question if play.over else None
-    text = wrapped(play.caption, letters)
-    choices: tuple[str, ...] = ()
-    if question is not None:
-        text = wrapped(question.ask, letters)
-        choices = question.choices
-        if play.answered is not None:
-            verdict = "Right. " if play.answered == question.right else "Not so. "
-            text, choices = wrapped(verdict + question.because, letters), ()
-    line = w.px(20)
-    tall = band_height(session)
+    text, choices = play.caption, []
+    if question is not None and play.answered is None:
+        text, choices = question.ask, question.choices
+    elif question is not None:
+        right = play.answered == question.right - 1
+        text = (RIGHT if right else NOT_RIGHT) + question.because
+    canvas, line, tall = layout.canvas, w.px(20), play.band_px(layout)
     box = Box(canvas.x, canvas.bottom - tall, canvas.w, tall)
     w.fill(box, "panel head")
     left = box.x + w.px(24)
     _progress(w, play, Box(left, box.y + w.px(6), box.w - w.px(48), w.px(18)))
     y = box.y + w.px(28)
-    for part in text:
+    for part in play.lines(text, layout):
         w.text(part, Box(left, y, box.w - w.px(48), line), "on dark")
         y += line
     for i, choice in enumerate(choices):
         button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(560)), w.px(22))
         w.button(button, f"{i + 1}   {choice}", "answer", i, align="left")
         y += w.px(26)
-    return w.scene
-
-
-def band_height(session: Session) -> int:
-    """Return the height a lesson's words take under the plans, 0 without one [px].
-
-    It is that of the longest thing the scene has to say, so that the plans stand still when a
-    question is asked.
-    """
-    play = session.lesson
-    if play is None:
-        return 0
-    letters, scale = _letters(session), session.layout.scale
-    heights = [20 * len(wrapped(play.caption, letters))]
-    question = play.scene.question
-    if question is not None:
-        heights.append(20 * len(wrapped(question.ask, letters)) + 26 * len(question.choices))
-        heights.append(20 * len(wrapped("Not so. " + question.because, letters)))
-    return round((46 + max(heights)) * scale)
-
-
-def _letters(session: Session) -> int:
-    """Letters on a line of the band."""
-    scale = session.layout.scale
-    return max(20, int((session.layout.canvas.w / scale - 60) / LETTER_PX))
+    return w.drawing
 
 
 def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
@@ -155,29 +112,29 @@ def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
     w.hit(right, "next scene")
 
 
-def film_mark(session: Session) -> Scene:
+def film_mark(session: Session) -> Drawing:
     """Show that a clip is being taken, and its length; the clip itself does not show it."""
     w = Writer(session.layout.scale)
     if session.filmed_s is None:
-        return w.scene
+        return w.drawing
     canvas = session.layout.canvas
     box = Box(canvas.right - w.px(128), canvas.y + w.px(30), w.px(116), w.px(26))
     w.fill(box, "alarm")
     minutes, seconds = divmod(int(session.filmed_s), 60)
     text = f"clip {minutes}:{seconds:02d}"
     w.text(text, box.inset(w.px(12), 0), "on dark", "body")
-    return w.scene
+    return w.drawing
 
 
-def message_band(session: Session) -> Scene:
+def message_band(session: Session) -> Drawing:
     """Show what was just done, or why it was refused."""
     w = Writer(session.layout.scale)
     if not session.message:
-        return w.scene
+        return w.drawing
     canvas = session.layout.canvas
     wide = min(canvas.w - w.px(24), w.px(LETTER_PX) * len(session.message) + w.px(36))
     top = session.views[0].view.y + w.px(8)
     box = Box(canvas.x + w.px(12), top, int(wide), w.px(26))
     w.fill(box, "panel head")
     w.text(session.message, box.inset(w.px(12), 0), "on dark", "body")
-    return w.scene
+    return w.drawing

@@ -1,9 +1,8 @@
-"""The panels around the plan: title and clock, counts, legend, knobs, stage cards, cautions."""
+"""The panels around the plan: title and clock, counts, legend, dials, stage cards, cautions."""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,27 +11,25 @@ from packsim.passage import PLACES
 from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.display import Display
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Cans, Scene
+from viewer.screen.drawing import Cans, Drawing
 from viewer.screen.panel_writer import Writer
-from viewer.screen.roles import CAN_LOOKS
-from viewer.session.adjust import KNOBS
+from viewer.screen.roles import CAN_STYLES
+from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label
-
-if TYPE_CHECKING:
-    from viewer.session.session import Session
+from viewer.session.session import Session
 
 __all__ = ["adjust_panel", "cards_panel", "counts_panel", "footer", "header", "roles_panel"]
 
 _SHOW = Display("metric")
 
 
-def header(session: Session) -> Scene:
+def header(session: Session) -> Drawing:
     """Title, can size, clock, mat position, speed, and the buttons that run the passage."""
-    layout, frame = session.layout, session.pack.feed.frame
+    layout, frame = session.layout, session.pack.source.frame
     w = Writer(layout.scale)
     box = layout.header
     w.fill(box, "panel head")
-    setting, clock = session.pack.feed.setting, session.clock
+    loaded, clock = session.pack.source.loaded, session.clock
     names = ("Run" if not clock.running else "Pause", "Slower", "Faster", "Help")
     actions = ("pause", "slower", "faster", "help")
     x = box.right - w.px(8)
@@ -46,24 +43,24 @@ def header(session: Session) -> Scene:
     cells = (
         ("time", f"{minutes:.0f}:{seconds:04.1f}"),
         ("mat moved", f"{frame.travel_mm / 1000.0:.2f} m"),
-        ("mat speed", _SHOW.speed(setting.scenario.mat.speed_mm_per_s)),
+        ("mat speed", _SHOW.speed(loaded.scenario.mat.speed_mm_per_s)),
         ("shown", state),
     )
     for i, (label, value) in enumerate(cells):
         cell = Box(middle.x + i * w.px(110), box.y + w.px(4), w.px(104), box.h - w.px(8))
         w.two_lines(cell, label, value, "quiet on dark", "on dark")
     title = Box(box.x + w.px(12), box.y, middle.x - box.x - w.px(24), box.h)
-    w.text(f"{setting.scenario.name}  ·  {setting.size}", title, "on dark", "head")
-    return w.scene
+    w.text(f"{loaded.scenario.name}  ·  {loaded.size}", title, "on dark", "head")
+    return w.drawing
 
 
-def counts_panel(session: Session) -> Scene:
+def counts_panel(session: Session) -> Drawing:
     """Tipped cans in all and by place; two packs with their difference; cans in, out, on mat."""
     layout = session.layout
     w = Writer(layout.scale)
     body = w.panel(layout.counts, "Tipped cans")
     packs = session.packs
-    totals = [pack.feed.tips.sum(axis=0) for pack in packs]
+    totals = [pack.source.tips.sum(axis=0) for pack in packs]
     if len(packs) == 1:
         big = Box(body.x, body.y, w.px(92), w.px(52))
         w.text(f"{int(totals[0].sum()):,}", big, "text", "big")
@@ -73,19 +70,19 @@ def counts_panel(session: Session) -> Scene:
             w.two_lines(cell, place, f"{int(totals[0][i]):,}", "quiet", "text", "head")
     else:
         _compare(w, body, totals)
-    cans_in, cans_out = session.pack.feed.flow
+    cans_in, cans_out = session.pack.source.flow
     row = Box(body.x, body.bottom - w.px(38), body.w, w.px(18))
     w.text(f"fed {cans_in:,} · let go {cans_out:,} · here {cans_in - cans_out:,}", row, "quiet")
     _per_million(w, session, Box(body.x, row.bottom, body.w, w.px(18)))
-    return w.scene
+    return w.drawing
 
 
 def _per_million(w: Writer, session: Session, row: Box) -> None:
-    feed = session.pack.feed
-    if feed.jammed_mm > 0.2:
-        w.text(f"jammed: cans overlap by {feed.jammed_mm:.1f} mm", row, "alarm")
+    source = session.pack.source
+    if source.jammed_mm > 0.2:
+        w.text(f"jammed: cans overlap by {source.jammed_mm:.1f} mm", row, "alarm")
         return
-    tipped, fed = int(feed.tips.sum()), feed.flow[0]
+    tipped, fed = int(source.tips.sum()), source.flow[0]
     if fed:
         w.text(f"{1e6 * tipped / fed:,.0f} tipped per million cans fed so far", row, "quiet")
 
@@ -108,16 +105,16 @@ def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
             w.text(shown, cell, "text", "body", "right")
 
 
-def roles_panel(session: Session) -> Scene:
+def roles_panel(session: Session) -> Drawing:
     """Show each role with its mark, its meaning, and how many cans have it."""
     layout = session.layout
     w = Writer(layout.scale)
     body = w.panel(layout.roles, "Cans by own lean")
-    frame, picture = session.pack.feed.frame, session.pack.feed.picture
-    here = (frame.x_mm >= 0.0) & (frame.x_mm <= picture.length_mm)
-    counts = np.bincount(frame.role[here], minlength=len(CAN_LOOKS))
+    frame, line_map = session.pack.source.frame, session.pack.source.line_map
+    here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
+    counts = np.bincount(frame.role[here], minlength=len(CAN_STYLES))
     height = w.px(20)
-    for i, look in enumerate(CAN_LOOKS):
+    for i, look in enumerate(CAN_STYLES):
         row = Box(body.x, body.y + i * height, body.w, height)
         sample = np.array([row.x + w.px(9)], dtype=np.float64)
         w.add(
@@ -136,43 +133,43 @@ def roles_panel(session: Session) -> Scene:
         )
         w.text(f"{int(counts[i]):,}", Box(row.right - w.px(46), row.y, w.px(46), height), "text",
                "body", "right")  # fmt: skip
-    return w.scene
+    return w.drawing
 
 
-def adjust_panel(session: Session) -> Scene:
-    """Show the knobs, with the one chosen, and what the changes act on."""
+def adjust_panel(session: Session) -> Drawing:
+    """Show the dials, with the one chosen, and what the changes act on."""
     layout = session.layout
     w = Writer(layout.scale)
     body = w.panel(layout.adjust, "Change while it runs")
-    setting = session.pack.feed.setting
-    scope = "all stages" if session.all_stages else setting.scenario.stages[session.stage].name
+    loaded = session.pack.source.loaded
+    scope = "all stages" if session.all_stages else loaded.scenario.stages[session.stage].name
     top = Box(body.x, body.y, body.w, w.px(24))
     w.text(f"acts on: {scope}", Box(top.x, top.y, top.w - w.px(90), top.h), "quiet")
     w.button(Box(top.right - w.px(84), top.y + w.px(1), w.px(84), w.px(21)), "One / all", "scope")
     rows = Box(body.x, top.bottom + w.px(4), body.w, 0)
     room = body.bottom - rows.y - w.px(62)
-    height = min(w.px(27), room // len(KNOBS))
-    for i in range(len(KNOBS)):
-        _knob_row(w, session, i, Box(rows.x, rows.y + i * height, rows.w, height))
+    height = min(w.px(27), room // len(DIALS))
+    for i in range(len(DIALS)):
+        _dial_row(w, session, i, Box(rows.x, rows.y + i * height, rows.w, height))
     foot = Box(body.x, body.bottom - w.px(56), body.w, w.px(54))
     _keep_buttons(w, foot, filming=session.filmed_s is not None)
-    return w.scene
+    return w.drawing
 
 
-def _knob_row(w: Writer, session: Session, i: int, row: Box) -> None:
-    knob = KNOBS[i]
-    chosen = i == session.knob
+def _dial_row(w: Writer, session: Session, i: int, row: Box) -> None:
+    dial = DIALS[i]
+    chosen = i == session.dial
     if chosen:
         w.fill(Box(row.x - w.px(4), row.y, row.w + w.px(8), row.h - w.px(1)), "chosen")
-    value = knob.shown(session.pack.feed.setting, session.stage, session.wire)
+    value = dial.shown(session.pack.source.loaded, session.stage, session.wire)
     key = w.px(20)
-    w.text(knob.key.upper(), Box(row.x, row.y, key, row.h), "quiet", "small")
-    w.text(knob.name, Box(row.x + key, row.y, w.px(100), row.h))
+    w.text(dial.key.upper(), Box(row.x, row.y, key, row.h), "quiet", "small")
+    w.text(dial.name, Box(row.x + key, row.y, w.px(100), row.h))
     button = min(w.px(22), row.h - 1)
     right = row.right if not chosen else row.right - 2 * button - w.px(8)
     left = row.x + key + w.px(100)
     w.text(value, Box(left, row.y, right - left, row.h), "text", "body", "right")
-    w.hit(row, "pick knob", i)
+    w.hit(row, "pick dial", i)
     if chosen:
         y = row.y + (row.h - button) // 2
         w.button(Box(row.right - 2 * button - w.px(3), y, button, button), "−", "turn", -1)
@@ -197,24 +194,24 @@ def _keep_buttons(w: Writer, box: Box, *, filming: bool) -> None:
         w.button(Box(x, box.y + (i // 4) * (tall + gap), wide, tall), name, action)
 
 
-def cards_panel(session: Session) -> Scene:
+def cards_panel(session: Session) -> Drawing:
     """One card per stage: name, slack, tipped cans; the chosen one stands out."""
-    layout, feed = session.layout, session.pack.feed
+    layout, source = session.layout, session.pack.source
     w = Writer(layout.scale)
     box = layout.cards
     w.fill(box, "page")
-    stages = feed.picture.stages
+    stages = source.line_map.stages
     fits = max(1, min(len(stages), box.w // w.px(104)))
     first = min(max(0, session.stage - fits // 2), len(stages) - fits)
     wide = box.w // fits
-    tips = feed.tips.sum(axis=1)
+    tips = source.tips.sum(axis=1)
     for place, i in enumerate(range(first, first + fits)):
         card = Box(box.x + place * wide, box.y, wide, box.h).inset(w.px(3), w.px(4))
         w.fill(card, "chosen" if i == session.stage else "card", outline="rule")
-        found = feed.answers[i]
+        found = source.answers[i]
         slack, verdict = "no answer", ""
         if isinstance(found, Answer):
-            now = float(feed.slack_now[0][i])
+            now = float(source.slack_now[0][i])
             slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.slack_mm)}"
             crushed = found.hold_down is not None and found.hold_down.state == "crushes"
             verdict = "crushed" if crushed else found.tipping.verdict
@@ -231,10 +228,10 @@ def cards_panel(session: Session) -> Scene:
         count = f"× {int(tips[i]):,}"
         w.text(count, tipped, "alarm" if tips[i] else "quiet", "small", "right")
         w.hit(card, "card", i)
-    return w.scene
+    return w.drawing
 
 
-def footer(session: Session) -> Scene:
+def footer(session: Session) -> Drawing:
     """Show the cautions, always in sight."""
     w = Writer(session.layout.scale)
     box = session.layout.footer
@@ -243,4 +240,4 @@ def footer(session: Session) -> Scene:
     w.text(f"{key_label('help')}: help", help_box, "caution text", "small", "right")
     line = Box(box.x + w.px(12), box.y, box.w - w.px(116), box.h)
     w.text(CAUTION_LINE, line, "caution text", "small")
-    return w.scene
+    return w.drawing

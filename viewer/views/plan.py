@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.passage import Frame
-from viewer.line.line_map import LinePicture
+from viewer.line.find_can import index_of
+from viewer.line.line_map import LineMap
+from viewer.line.shaded_voids import ShadedVoid
 from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Cans, Fill, Item, Line, Scene, Shape
+from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline
 from viewer.views.plan_line import line_over, line_under
 
-__all__ = ["Voided", "cans_of", "index_of", "nearest_can", "plan_scene", "worst_can"]
+__all__ = ["cans_of", "plan_drawing"]
 
 Floats = NDArray[np.float64]
 
@@ -21,29 +21,21 @@ LEADING = 2.0
 """Can diameters beyond the window within which cans are still drawn."""
 
 
-@dataclass(frozen=True, slots=True)
-class Voided:
-    """One shaded gap: its corners in line coordinates, shape (m, 2) [mm], and its place."""
-
-    outline_mm: tuple[tuple[float, float], ...]
-    place: str
-
-
-def plan_scene(
-    picture: LinePicture,
+def plan_drawing(
+    line_map: LineMap,
     frame: Frame,
     camera: Camera,
     *,
     unit_px: float = 1.0,
-    voids: tuple[Voided, ...] = (),
+    voids: tuple[ShadedVoid, ...] = (),
     picked: int | None = None,
     footprints: bool = True,
-) -> Scene:
+) -> Drawing:
     """Return the plan view.
 
     Parameters
     ----------
-    picture : LinePicture
+    line_map : LineMap
         What does not move.
     frame : Frame
         The cans.
@@ -51,7 +43,7 @@ def plan_scene(
         Where to look from; its view clips everything.
     unit_px : float
         Screen pixels per layout pixel [px].
-    voids : tuple of Voided
+    voids : tuple of ShadedVoid
         Gaps to shade.
     picked : int, optional
         Number of the can to ring.
@@ -60,17 +52,17 @@ def plan_scene(
 
     Returns
     -------
-    Scene
+    Drawing
         From the bottom up: mat, voids, cans, footprints, headers, wires, brackets, ring.
     """
-    cans = cans_of(frame, camera, (0.0, picture.length_mm))
+    cans = cans_of(frame, camera, (0.0, line_map.length_mm))
     items: list[Item] = [Fill(camera.view, "canvas")]
-    items += line_under(picture, camera, unit_px)
+    items += line_under(line_map, camera, unit_px)
     items += [_void(camera, void) for void in voids]
     items.append(cans)
-    items += line_over(picture, camera, unit_px, footprints=footprints)
+    items += line_over(line_map, camera, unit_px, footprints=footprints)
     items += _ring(frame, camera, picked, unit_px)
-    return Scene(tuple(items))
+    return Drawing(tuple(items))
 
 
 def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float] | None = None) -> Cans:
@@ -91,39 +83,10 @@ def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float] | None = 
     return Cans(sx, sy, radius, frame.role[seen], direction, camera.view)
 
 
-def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:
-    """Return the number of the can under a point, or None where there is none."""
-    if not len(frame):
-        return None
-    away = np.hypot(frame.x_mm - x_mm, frame.y_mm - y_mm)
-    at = int(np.argmin(away))
-    return int(frame.id[at]) if away[at] <= 1.5 * frame.radius_mm[at] else None
-
-
-def index_of(frame: Frame, number: int | None) -> int | None:
-    """Return the place of a can in a frame's arrays, None where it is not there."""
-    if number is None:
-        return None
-    found = np.flatnonzero(frame.id == number)
-    return int(found[0]) if found.size else None
-
-
-def worst_can(frame: Frame, low_mm: float, high_mm: float) -> int | None:
-    """Return the number of the standing can with the most lean between two stations.
-
-    The first of several equal ones is taken, so that the same frame gives the same can.
-    """
-    here = np.flatnonzero((frame.x_mm >= low_mm) & (frame.x_mm < high_mm) & (frame.role < 4))
-    if not here.size:
-        return None
-    order = np.lexsort((frame.id[here], -frame.lean_rad[here], -frame.role[here].astype(np.int64)))
-    return int(frame.id[here[order[0]]])
-
-
-def _void(camera: Camera, void: Voided) -> Shape:
+def _void(camera: Camera, void: ShadedVoid) -> Polygon:
     points = tuple(camera.point_px(x, y) for x, y in void.outline_mm)
     role = {"edge pocket": "pocket", "crack": "crack"}.get(void.place, "void")
-    return Shape(points, role, clip=camera.view)
+    return Polygon(points, role, clip=camera.view)
 
 
 def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> list[Item]:
@@ -142,5 +105,5 @@ def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> l
                 (x + sx * radius, y + sy * radius),
                 (x + sx * gap, y + sy * radius),
             )
-            corners.append(Line(points, "picked", width, clip=view))
+            corners.append(Polyline(points, "picked", width, clip=view))
     return corners

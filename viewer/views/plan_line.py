@@ -6,58 +6,56 @@ import math
 
 import numpy as np
 
-from viewer.line.line_map import HeaderPicture, LinePicture
+from viewer.line.line_map import HeaderMap, LineMap
 from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Fill, Item, Line, Shape, Text
+from viewer.screen.drawing import Fill, Item, Polygon, Polyline, Text
+from viewer.screen.layout import RULER_PX
 
-__all__ = ["FOOTPRINT_FROM", "RULER_PX", "line_over", "line_under", "ruler"]
+__all__ = ["FOOTPRINT_FROM", "line_over", "line_under", "ruler"]
 
 FOOTPRINT_FROM = 0.28
 """Scale from which footprints can be told apart [px/mm]."""
-
-RULER_PX = 22
-"""Height of the ruler over a plan view, in layout pixels."""
 
 LABEL_FROM_PX = 34
 """Narrowest stage that gets its name written, in layout pixels."""
 
 
-def line_under(picture: LinePicture, camera: Camera, unit_px: float) -> list[Item]:
+def line_under(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
     """Return mat and stages, which lie under the cans."""
     view = camera.view
     items: list[Item] = []
-    for i in range(len(picture.stages)):
-        box = _box(camera, picture.bounds_mm[i], 0.0, picture.bounds_mm[i + 1], picture.mat_mm)
+    for i in range(len(line_map.stages)):
+        box = _box(camera, line_map.bounds_mm[i], 0.0, line_map.bounds_mm[i + 1], line_map.mat_mm)
         if box.w > 0 and box.h > 0:
             items.append(Fill(box, "mat" if i % 2 == 0 else "mat tint"))
-    ends = float(picture.bounds_mm[0]), picture.length_mm
-    for y in (0.0, picture.mat_mm):
+    ends = float(line_map.bounds_mm[0]), line_map.length_mm
+    for y in (0.0, line_map.mat_mm):
         a, b = camera.point_px(ends[0], y), camera.point_px(ends[1], y)
         items.append(_clipped_line(a, b, "mat edge", max(1, round(unit_px)), view))
     return items
 
 
 def line_over(
-    picture: LinePicture, camera: Camera, unit_px: float, *, footprints: bool = True
+    line_map: LineMap, camera: Camera, unit_px: float, *, footprints: bool = True
 ) -> list[Item]:
     """Return what is drawn over the cans: footprints, headers, stage bounds, wires, brackets."""
     u0, u1, _, _ = camera.spans_mm()
     items: list[Item] = []
-    for header in picture.headers:
+    for header in line_map.headers:
         reach = float(np.abs(header.outline_mm[:, 0]).max()) if len(header.outline_mm) else 0.0
         if u0 - reach <= header.x_mm <= u1 + reach:
             items += _header(header, camera, unit_px, footprints=footprints)
-    for bound in picture.bounds_mm.tolist():
+    for bound in line_map.bounds_mm.tolist():
         if u0 <= bound <= u1:
             x, top = camera.point_px(bound, 0.0)
-            points = ((x, top - 10 * unit_px), (x, camera.point_px(0.0, picture.mat_mm)[1]))
+            points = ((x, top - 10 * unit_px), (x, camera.point_px(0.0, line_map.mat_mm)[1]))
             points = points[0], (x, points[1][1] + 10 * unit_px)
-            items.append(Line(points, "bound", max(1, round(1.5 * unit_px)), clip=camera.view))
-    return items + _wires(picture, camera, unit_px) + _brackets(picture, camera, unit_px)
+            items.append(Polyline(points, "bound", max(1, round(1.5 * unit_px)), clip=camera.view))
+    return items + _wires(line_map, camera, unit_px) + _brackets(line_map, camera, unit_px)
 
 
 def ruler(
-    picture: LinePicture,
+    line_map: LineMap,
     camera: Camera,
     unit_px: float,
     name: str = "",
@@ -68,7 +66,7 @@ def ruler(
 
     Parameters
     ----------
-    picture : LinePicture
+    line_map : LineMap
         The line.
     camera : Camera
         The plan's camera; the strip lies on the top of its view.
@@ -93,18 +91,18 @@ def ruler(
         back, ink = ("chosen", "text") if chosen else ("panel head", "on dark")
         items += [Fill(tag, back), _text(name, tag, ink, unit_px)]
         left = tag.right
-    for i, stage in enumerate(picture.stages):
-        start, _ = camera.point_px(float(picture.bounds_mm[i]), 0.0)
-        end, _ = camera.point_px(float(picture.bounds_mm[i + 1]), 0.0)
+    for i, stage in enumerate(line_map.stages):
+        start, _ = camera.point_px(float(line_map.bounds_mm[i]), 0.0)
+        end, _ = camera.point_px(float(line_map.bounds_mm[i + 1]), 0.0)
         near, far = max(left, math.ceil(start)), min(view.right, math.floor(end))
         if left <= start < view.right:
             line = ((start, view.y), (start, view.y + height))
-            items.append(Line(line, "bound", max(1, round(unit_px)), clip=view))
+            items.append(Polyline(line, "bound", max(1, round(unit_px)), clip=view))
         if far - near >= LABEL_FROM_PX * unit_px:
             box = Box(near, view.y, far - near, height)
             items.append(_text(stage, box, "text", unit_px, "centre"))
     rule = ((view.x, view.y + height), (view.right, view.y + height))
-    items.append(Line(rule, "rule", max(1, round(unit_px))))
+    items.append(Polyline(rule, "rule", max(1, round(unit_px))))
     return items
 
 
@@ -112,9 +110,7 @@ def _text(text: str, box: Box, role: str, unit_px: float, align: str = "left") -
     return Text(text, box.inset(round(6 * unit_px), 0), role, "small", align)
 
 
-def _header(
-    header: HeaderPicture, camera: Camera, unit_px: float, *, footprints: bool
-) -> list[Item]:
+def _header(header: HeaderMap, camera: Camera, unit_px: float, *, footprints: bool) -> list[Item]:
     view, thin = camera.view, max(1, round(unit_px))
     below = header.side == "below"
     x, first = camera.point_px(header.x_mm, float(header.y_mm[0]))
@@ -127,31 +123,33 @@ def _header(
         for row_x, row_y in zip(px.tolist(), py.tolist(), strict=True):
             points = tuple(zip(row_x, row_y, strict=True))
             items.append(
-                Shape(points, "footprint", filled=False, clip=view, width_px=thin, dashed=below)
+                Polygon(points, "footprint", filled=False, clip=view, width_px=thin, dashed=below)
             )
     reach = 6 * unit_px
     width = max(1, round((1.0 if below else 2.0) * unit_px))
     dash = round(5 * unit_px) if below else 0
-    items.append(Line(((x, first - reach), (x, last + reach)), "header", width, dash, clip=view))
+    items.append(
+        Polyline(((x, first - reach), (x, last + reach)), "header", width, dash, clip=view)
+    )
     if camera.px_per_mm >= FOOTPRINT_FROM:
         items += [_nozzle(x, y, 3.5 * unit_px, view) for y in _rows(header, camera)]
     return items
 
 
-def _rows(header: HeaderPicture, camera: Camera) -> list[float]:
+def _rows(header: HeaderMap, camera: Camera) -> list[float]:
     _, y = camera.to_px(np.full(header.y_mm.shape, header.x_mm), header.y_mm)
     return [float(v) for v in y if camera.view.y <= v <= camera.view.bottom]
 
 
-def _nozzle(x: float, y: float, r: float, view: Box) -> Shape:
-    return Shape(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), "nozzle", clip=view)
+def _nozzle(x: float, y: float, r: float, view: Box) -> Polygon:
+    return Polygon(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), "nozzle", clip=view)
 
 
-def _wires(picture: LinePicture, camera: Camera, unit_px: float) -> list[Item]:
+def _wires(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
     u0, u1, _, _ = camera.spans_mm()
-    u0, u1 = max(u0, float(picture.bounds_mm[0])), min(u1, picture.length_mm)
-    low, high = np.searchsorted(picture.station_mm, (u0, u1))
-    high = min(int(high) + 1, picture.station_mm.size)
+    u0, u1 = max(u0, float(line_map.bounds_mm[0])), min(u1, line_map.length_mm)
+    low, high = np.searchsorted(line_map.station_mm, (u0, u1))
+    high = min(int(high) + 1, line_map.station_mm.size)
     low = max(0, int(low) - 1)
     if high - low < 2:
         return []
@@ -159,25 +157,25 @@ def _wires(picture: LinePicture, camera: Camera, unit_px: float) -> list[Item]:
     at = np.unique(np.append(np.arange(low, high, step), high - 1))
     width = max(2, round(2 * unit_px))
     items: list[Item] = []
-    for face in (picture.left_mm, picture.right_mm):
-        x, y = camera.to_px(np.clip(picture.station_mm[at], u0, u1), face[at])
+    for face in (line_map.left_mm, line_map.right_mm):
+        x, y = camera.to_px(np.clip(line_map.station_mm[at], u0, u1), face[at])
         points = tuple(zip(x.tolist(), y.tolist(), strict=True))
-        items.append(Line(points, "wire", width, clip=camera.view))
+        items.append(Polyline(points, "wire", width, clip=camera.view))
     return items
 
 
-def _brackets(picture: LinePicture, camera: Camera, unit_px: float) -> list[Item]:
+def _brackets(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
     u0, u1, _, _ = camera.spans_mm()
     size = min(9.0 * unit_px, max(2.5 * unit_px, 26.0 * camera.px_per_mm))
     items: list[Item] = []
-    for station, left, right in picture.brackets_mm.tolist():
+    for station, left, right in line_map.brackets_mm.tolist():
         if not u0 <= station <= u1:
             continue
         for face, out in ((left, -1.0), (right, 1.0)):
             x, y = camera.point_px(station, face)
             far = y + out * size
             points = ((x - size / 2, far), (x + size / 2, far), (x, y + out * unit_px))
-            items.append(Shape(points, "bracket", clip=camera.view))
+            items.append(Polygon(points, "bracket", clip=camera.view))
     return items
 
 
@@ -192,6 +190,6 @@ def _box(camera: Camera, x0: float, y0: float, x1: float, y1: float) -> Box:
 
 def _clipped_line(
     a: tuple[float, float], b: tuple[float, float], role: str, width: int, view: Box
-) -> Line:
+) -> Polyline:
     near, far = max(a[0], view.x - 2.0), min(b[0], view.right + 2.0)
-    return Line(((near, a[1]), (far, b[1])), role, width, clip=view)
+    return Polyline(((near, a[1]), (far, b[1])), role, width, clip=view)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from packsim.report.words.display import Display
-from viewer.screen.drawing import Fill, Scene, join
+from viewer.screen.drawing import Drawing, Fill, join
 from viewer.session.playback import between
+from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
@@ -18,11 +17,8 @@ from viewer.views.panels import (
     header,
     roles_panel,
 )
-from viewer.views.plan import plan_scene
+from viewer.views.plan import plan_drawing
 from viewer.views.plan_line import ruler
-
-if TYPE_CHECKING:
-    from viewer.session.session import Session
 
 __all__ = ["overlays", "panels", "plans", "whole_window"]
 
@@ -31,16 +27,16 @@ PACK_NAMES = ("upper", "lower")
 _SHOW = Display("metric")
 
 
-def plans(session: Session) -> Scene:
+def plans(session: Session) -> Drawing:
     """One plan view per pack, with its ruler."""
-    scenes = [Scene((Fill(session.layout.canvas, "panel head"),))]
+    drawings = [Drawing((Fill(session.layout.canvas, "panel head"),))]
     unit = session.layout.scale
     for i, (pack, view) in enumerate(zip(session.packs, session.views, strict=True)):
-        feed = pack.feed
-        frame = between(feed.before, feed.frame, session.clock.share)
-        scenes.append(
-            plan_scene(
-                feed.picture,
+        source = pack.source
+        frame = between(source.before, source.frame, session.clock.share)
+        drawings.append(
+            plan_drawing(
+                source.line_map,
                 frame,
                 view,
                 unit_px=unit,
@@ -51,20 +47,22 @@ def plans(session: Session) -> Scene:
         )
         name = _pack_name(session, i) if len(session.packs) > 1 else ""
         box = session.boxes[i]
-        scenes.append(
-            Scene(
-                tuple(ruler(feed.picture, view.placed(box), unit, name, chosen=i == session.active))
+        drawings.append(
+            Drawing(
+                tuple(
+                    ruler(source.line_map, view.placed(box), unit, name, chosen=i == session.active)
+                )
             )
         )
-    return join(*scenes)
+    return join(*drawings)
 
 
 def _pack_name(session: Session, index: int) -> str:
     """Name a pack by what tells it from the other: its size, its clear width, its top wire."""
-    settings = [pack.feed.setting for pack in session.packs]
-    guides = [setting.scenario.stages[session.stage].guides for setting in settings]
+    loaded_lines = [pack.source.loaded for pack in session.packs]
+    guides = [loaded.scenario.stages[session.stage].guides for loaded in loaded_lines]
     for names in (
-        [setting.size for setting in settings],
+        [loaded.size for loaded in loaded_lines],
         [_SHOW.length(each.narrowest_mm) for each in guides],
         [f"wire {max(each.wires.heights_mm):g} mm" for each in guides],
     ):
@@ -73,7 +71,7 @@ def _pack_name(session: Session, index: int) -> str:
     return f"{PACK_NAMES[index]} pack"
 
 
-def panels(session: Session) -> Scene:
+def panels(session: Session) -> Drawing:
     """Everything around the plans."""
     return join(
         header(session),
@@ -88,7 +86,7 @@ def panels(session: Session) -> Scene:
     )
 
 
-def overlays(session: Session) -> Scene:
+def overlays(session: Session) -> Drawing:
     """Return what lies over the plans and panels."""
     if session.overlay == "cautions":
         return cautions_overlay(session)
@@ -97,10 +95,10 @@ def overlays(session: Session) -> Scene:
     return join(caption_band(session), message_band(session))
 
 
-def whole_window(session: Session) -> Scene:
+def whole_window(session: Session) -> Drawing:
     """Return the whole picture; what can be clicked is what is on top."""
     over = overlays(session)
     below = join(plans(session), panels(session))
     if session.overlay:
-        below = Scene(below.items)
+        below = Drawing(below.items)
     return join(below, over)

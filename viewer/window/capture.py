@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.report.files.write import check_target, write_bytes
+from viewer.session.actions import tick
+from viewer.session.save import free_name
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film
@@ -51,7 +53,7 @@ def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
 
 def save_picture(session: Session) -> Path:
     """Save the picture as it is now under a name not yet taken."""
-    path = session.picture_name()
+    path = free_name(session.folder, session.stem, ".png")
     write_bytes(path, png_bytes(picture_of(session)))
     return path
 
@@ -82,7 +84,7 @@ def frames_of(
     window = session.layout.window
     surface = pygame.Surface((window.w, window.h), 0, 32)
     for i in range(max(1, round(seconds * fps))):
-        session.tick(i / fps, patient=True)
+        tick(session, i / fps, patient=True)
         painter.paint(surface, whole_window(session))
         yield surface
 

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import pygame
 
-from viewer.screen.drawing import Scene
+from viewer.screen.drawing import Drawing
+from viewer.session.actions import act
 from viewer.session.camera_moves import point, zoom_at
 from viewer.session.keys import control_for
+from viewer.session.session import Session
 
-if TYPE_CHECKING:
-    from viewer.session.session import Session
-
-__all__ = ["Hand", "handle", "handle_all", "key_name"]
+__all__ = ["Mouse", "handle", "handle_all", "key_name"]
 
 WHEEL = 1.15
 """One notch of the wheel nearer or farther."""
@@ -24,7 +22,7 @@ DRAG_PX = 4
 
 
 @dataclass
-class Hand:
+class Mouse:
     """The mouse between two events: where it was pressed and whether it has been dragged."""
 
     pressed: tuple[int, int] | None = None
@@ -48,9 +46,9 @@ def key_name(key: int, modifiers: int) -> str:
 
 
 def handle_all(
-    session: Session, hand: Hand, events: list[pygame.event.Event], scene: Scene
+    session: Session, mouse: Mouse, events: list[pygame.event.Event], drawing: Drawing
 ) -> None:
-    """Let events act in order, the turns of a knob in a row as one.
+    """Let events act in order, the turns of a dial in a row as one.
 
     A key that is held down sends more turns than packsim can answer one by one.
     """
@@ -61,29 +59,29 @@ def handle_all(
             turns += control.argument
             continue
         if turns:
-            session.act("turn", turns)
+            act(session, "turn", turns)
             turns = 0
-        handle(session, hand, event, scene)
+        handle(session, mouse, event, drawing)
     if turns:
-        session.act("turn", turns)
+        act(session, "turn", turns)
 
 
 def _is_key(event: pygame.event.Event) -> bool:
     return bool(event.type == pygame.KEYDOWN)
 
 
-def handle(session: Session, hand: Hand, event: pygame.event.Event, scene: Scene) -> None:
+def handle(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Drawing) -> None:
     """Let one event act on the session.
 
     Parameters
     ----------
     session : Session
         What is on the screen.
-    hand : Hand
+    hand : Mouse
         The mouse so far; changed.
     event : pygame.event.Event
         Any event; unknown ones do nothing.
-    scene : Scene
+    drawing : Drawing
         What was drawn last, for what a click hits.
     """
     if event.type == pygame.QUIT:
@@ -96,22 +94,22 @@ def handle(session: Session, hand: Hand, event: pygame.event.Event, scene: Scene
         if not session.overlay:
             zoom_at(session, WHEEL ** max(-8, min(8, event.y)), *pygame.mouse.get_pos())
     elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
-        hand.pressed, hand.dragged = event.pos, False
+        mouse.pressed, mouse.dragged = event.pos, False
     elif event.type == pygame.MOUSEMOTION:
-        _move(session, hand, event)
+        _move(session, mouse, event)
     elif event.type == pygame.MOUSEBUTTONUP and event.button == 1:
-        if hand.pressed is not None and not hand.dragged:
-            _click(session, event.pos, scene)
-        hand.pressed, hand.dragged = None, False
+        if mouse.pressed is not None and not mouse.dragged:
+            _click(session, event.pos, drawing)
+        mouse.pressed, mouse.dragged = None, False
 
 
 def _key(session: Session, event: pygame.event.Event) -> None:
     name = key_name(event.key, event.mod)
     control = control_for(name)
     if control is not None:
-        session.act(control.action, control.argument)
+        act(session, control.action, control.argument)
     elif session.overlay == "cautions" and name not in _BARE:
-        session.act("close")
+        act(session, "close")
 
 
 _BARE = tuple(
@@ -123,22 +121,22 @@ _BARE = tuple(
 """A modifier alone is no answer to the cautions."""
 
 
-def _move(session: Session, hand: Hand, event: pygame.event.Event) -> None:
-    if hand.pressed is None or session.overlay:
+def _move(session: Session, mouse: Mouse, event: pygame.event.Event) -> None:
+    if mouse.pressed is None or session.overlay:
         return
-    dx, dy = event.pos[0] - hand.pressed[0], event.pos[1] - hand.pressed[1]
-    if not hand.dragged and abs(dx) + abs(dy) < DRAG_PX:
+    dx, dy = event.pos[0] - mouse.pressed[0], event.pos[1] - mouse.pressed[1]
+    if not mouse.dragged and abs(dx) + abs(dy) < DRAG_PX:
         return
-    if hand.dragged or any(view.view.holds(*hand.pressed) for view in session.views):
+    if mouse.dragged or any(view.view.holds(*mouse.pressed) for view in session.views):
         session.camera = session.camera.panned(dx, dy)
-        hand.pressed, hand.dragged = event.pos, True
+        mouse.pressed, mouse.dragged = event.pos, True
 
 
-def _click(session: Session, at: tuple[int, int], scene: Scene) -> None:
-    hit = scene.hit(*at)
+def _click(session: Session, at: tuple[int, int], drawing: Drawing) -> None:
+    hit = drawing.hit(*at)
     if hit is not None:
-        session.act(hit.action, hit.argument)
+        act(session, hit.action, hit.argument)
     elif session.overlay:
-        session.act("close")
+        act(session, "close")
     else:
         point(session, *at)

@@ -11,6 +11,7 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.errors import InputError
 from packsim.report.files.write import check_target
 
 __all__ = ["FILM_FPS", "Film"]
@@ -98,15 +99,19 @@ class Film:
 
 
 def _writer(path: Path, fps: float) -> Any:
-    import imageio.v2 as imageio
+    try:
+        import imageio.v2 as imageio
 
-    # the codec wants even sides; one thread, so that the same pictures give the same file
-    return imageio.get_writer(
-        path,
-        fps=fps,
-        codec="libx264",
-        quality=8,
-        macro_block_size=2,
-        ffmpeg_log_level="error",
-        output_params=["-threads", "1"],
-    )
+        # the codec wants even sides; one thread, so that the same pictures give the same file
+        return imageio.get_writer(
+            path,
+            fps=fps,
+            codec="libx264",
+            quality=8,
+            macro_block_size=2,
+            ffmpeg_log_level="error",
+            output_params=["-threads", "1"],
+        )
+    except (ImportError, RuntimeError, ValueError):
+        allowed = "ffmpeg: pip install imageio-ffmpeg, or set IMAGEIO_FFMPEG_EXE to the program"
+        raise InputError("clip", "no program that makes films", allowed) from None

@@ -1,4 +1,4 @@
-"""Draws a scene on a surface; the only module, with its sprites, that knows colours and pygame."""
+"""Paints a drawing on a surface; only here and in the sprites are colours and pygame known."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 import pygame
 
 from viewer.screen.camera import Box
-from viewer.screen.drawing import Cans, Fill, Item, Line, Scene, Shape, Text
+from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.roles import INKS
 from viewer.window.small_cans import DOT_BELOW_PX, dot_pixels
 from viewer.window.sprites import SpriteBox, key_of
@@ -53,9 +53,9 @@ class Painter:
         }
         self._words.clear()
 
-    def paint(self, surface: pygame.Surface, scene: Scene) -> None:
-        """Draw every item of a scene, in order."""
-        for item in scene.items:
+    def paint(self, surface: pygame.Surface, drawing: Drawing) -> None:
+        """Draw every item of a drawing, in order."""
+        for item in drawing.items:
             self._item(surface, item)
         surface.set_clip(None)
 
@@ -65,9 +65,9 @@ class Painter:
                 self._cans(surface, item)
             case Fill():
                 _fill(surface, item)
-            case Line():
+            case Polyline():
                 _line(surface, item)
-            case Shape():
+            case Polygon():
                 _shape(surface, item)
             case Text():
                 self._text(surface, item)
@@ -153,7 +153,7 @@ def _fill(surface: pygame.Surface, fill: Fill) -> None:
         pygame.draw.rect(surface, INKS[fill.outline], rect, 1)
 
 
-def _line(surface: pygame.Surface, line: Line) -> None:
+def _line(surface: pygame.Surface, line: Polyline) -> None:
     surface.set_clip(pygame.Rect(line.clip) if line.clip else None)
     colour = INKS[line.role]
     if line.dash_px <= 0:
@@ -181,7 +181,7 @@ def _dashes(
     return pieces
 
 
-def _shape(surface: pygame.Surface, shape: Shape) -> None:
+def _shape(surface: pygame.Surface, shape: Polygon) -> None:
     surface.set_clip(pygame.Rect(shape.clip) if shape.clip else None)
     colour = INKS[shape.role]
     if not shape.filled:

@@ -7,7 +7,7 @@ import pygame
 from numpy.typing import NDArray
 
 from viewer.screen.drawing import Cans
-from viewer.screen.roles import CAN_LOOKS
+from viewer.screen.roles import CAN_STYLES
 
 __all__ = ["DOT_BELOW_PX", "dot_pixels"]
 
@@ -37,7 +37,7 @@ def dot_pixels(surface: pygame.Surface, cans: Cans, which: NDArray[np.bool_]) ->
     inside &= (top >= area.top) & (top <= area.bottom - side)
     left, top = left[inside], top[inside]
     # the rim's colour for the held: their pale face would drown in the pale mat
-    table = [surface.map_rgb(_dot_colour(role)) for role in range(len(CAN_LOOKS))]
+    table = [surface.map_rgb(_dot_colour(role)) for role in range(len(CAN_STYLES))]
     colours = np.array(table, dtype=np.int64).astype(np.uint32)[cans.role[order][inside]]
     pixels = pygame.surfarray.pixels2d(surface)
     for dx in range(side):
@@ -47,7 +47,7 @@ def dot_pixels(surface: pygame.Surface, cans: Cans, which: NDArray[np.bool_]) ->
 
 
 def _dot_colour(role: int) -> tuple[int, int, int]:
-    look = CAN_LOOKS[role]
+    look = CAN_STYLES[role]
     if role:
         return look.fill
     red, green, blue = ((2 * f + e) // 3 for f, e in zip(look.fill, look.edge, strict=True))

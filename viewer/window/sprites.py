@@ -12,7 +12,7 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
-from viewer.screen.roles import CAN_LOOKS, Look
+from viewer.screen.roles import CAN_STYLES, CanStyle
 
 __all__ = ["DIRECTIONS", "MARK_FROM_PX", "PHASES", "RADIUS_STEPS", "SpriteBox"]
 
@@ -70,9 +70,9 @@ def key_of(
     fine_y = np.floor(y_px * PHASES).astype(np.int64)
     size = np.maximum(1, np.rint(radius_px * RADIUS_STEPS)).astype(np.int64)
     turn = np.rint(direction_rad * (DIRECTIONS / (2.0 * math.pi))).astype(np.int64) % DIRECTIONS
-    points = np.array([look.mark in ("bar", "arrow") for look in CAN_LOOKS])[role]
+    points = np.array([look.mark in ("bar", "arrow") for look in CAN_STYLES])[role]
     turn = np.where(points & (radius_px >= MARK_FROM_PX), turn, 0)
-    key = ((size * len(CAN_LOOKS) + role) * DIRECTIONS + turn) * PHASES + fine_x % PHASES
+    key = ((size * len(CAN_STYLES) + role) * DIRECTIONS + turn) * PHASES + fine_x % PHASES
     return key * PHASES + fine_y % PHASES, fine_x // PHASES, fine_y // PHASES
 
 
@@ -80,11 +80,11 @@ def _sprite(key: int) -> tuple[pygame.Surface, int]:
     key, phase_y = divmod(key, PHASES)
     key, phase_x = divmod(key, PHASES)
     key, turn = divmod(key, DIRECTIONS)
-    size, role = divmod(key, len(CAN_LOOKS))
+    size, role = divmod(key, len(CAN_STYLES))
     radius = size / RADIUS_STEPS
     half = math.ceil(radius) + 1
     middle = half + (phase_x + 0.5) / PHASES, half + (phase_y + 0.5) / PHASES
-    pixels = _pixels(CAN_LOOKS[role], radius, turn * 2.0 * math.pi / DIRECTIONS, middle, half)
+    pixels = _pixels(CAN_STYLES[role], radius, turn * 2.0 * math.pi / DIRECTIONS, middle, half)
     wide = 2 * half + 1
     # blue first is the byte order of a window: other orders are blitted several times slower
     blue_first = np.ascontiguousarray(pixels[:, :, [2, 1, 0, 3]]).tobytes()
@@ -95,7 +95,7 @@ def _sprite(key: int) -> tuple[pygame.Surface, int]:
 
 
 def _pixels(
-    look: Look, radius: float, turn_rad: float, middle: tuple[float, float], half: int
+    look: CanStyle, radius: float, turn_rad: float, middle: tuple[float, float], half: int
 ) -> NDArray[np.uint8]:
     """Paint one can by sampling: rim, face, then its mark; shape (w, w, 4)."""
     wide = 2 * half + 1

@@ -51,15 +51,19 @@ class CanSection:
         """Return outline, recess and pool; the recess is cut from the top."""
         wide, tall = self.can.diameter_mm, self.can.height_mm
         bottom = ((0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall))
-        recess = self._recess(0.0)
-        outline = tuple(self.at(x, y) for x, y in (*bottom, *reversed(recess)))
-        return Polygon(outline, role), *self._pool()
+        outline = (*(self.at(x, y) for x, y in bottom), *reversed(self.recess))
+        return Polygon(outline, role), *((Polygon(self.pool, "pool"),) if self.pool else ())
 
     def outline(self, role: str) -> Polyline:
         """Return the outline alone, not filled."""
+        return Polyline((*self.corners, self.corners[0]), role)
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The four corners, from the left edge of the rim over the top [mm]."""
         wide, tall = self.can.diameter_mm, self.can.height_mm
-        corners = ((0.0, 0.0), (0.0, tall), (wide, tall), (wide, 0.0), (0.0, 0.0))
-        return Polyline(tuple(self.at(x, y) for x, y in corners), role)
+        corners = ((0.0, 0.0), (0.0, tall), (wide, tall), (wide, 0.0))
+        return tuple(self.at(x, y) for x, y in corners)
 
     def gravity_mark(self, radius_mm: float) -> tuple[Primitive, ...]:
         """Return a circle at the centre of gravity, two quarters of it filled."""
@@ -75,7 +79,12 @@ class CanSection:
         """Draw the left wall out to a length from the rim [mm]."""
         return Line(self.at(0.0, 0.0), self.at(0.0, length_mm), role)
 
-    def _recess(self, above_mm: float) -> list[Point]:
+    @property
+    def recess(self) -> tuple[Point, ...]:
+        """The dome recess from left to right; the two ends of the rim without one [mm]."""
+        return tuple(self.at(x, y) for x, y in self._dome(0.0))
+
+    def _dome(self, above_mm: float) -> list[Point]:
         """Run left to right along the dome up to a height above its lowest point, 0 for the rim."""
         depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
         middle, tall = self.can.diameter_mm / 2.0, self.can.height_mm
@@ -90,11 +99,12 @@ class CanSection:
             (middle + sphere * math.sin(t), lowest + sphere * (1.0 - math.cos(t))) for t in turns
         ]
 
-    def _pool(self) -> tuple[Primitive, ...]:
-        """Return the pool as the model has it: frozen in the body, also while it leans."""
+    @property
+    def pool(self) -> tuple[Point, ...]:
+        """The pool as the model has it, frozen in the body, also while it leans; none if dry."""
         depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
         if self.pool_fraction <= 0.0 or depth <= 0.0 or rim <= 0.0:
             return ()
         sphere = (rim**2 + depth**2) / (2.0 * depth)
         level = cap_depth_mm(self.pool_fraction * self.can.dome_volume_mm3, sphere)
-        return (Polygon(tuple(self.at(x, y) for x, y in self._recess(level)), "pool"),)
+        return tuple(self.at(x, y) for x, y in self._dome(level))

@@ -1,22 +1,28 @@
-"""What can be swept: each knob turns one thing in one stage and leaves the rest alone."""
+"""What can be changed on a stage: each knob sets one thing and leaves the rest alone.
+
+A sweep, the viewer and its lessons all turn these.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.errors import InputError
-from packsim.line import Header, Scenario, Stage
+from packsim.line.guides import Bracket
+from packsim.line.plant import Scenario
+from packsim.line.stage import Stage
 
-__all__ = ["KNOBS", "Knob", "knob"]
+__all__ = ["KNOBS", "Knob", "knob", "with_faces_moved", "with_kick_energy", "with_wire_height"]
 
 Turn = Callable[[Stage, float], Stage]
 
 
 @dataclass(frozen=True, slots=True)
 class Knob:
-    """One thing that can be swept.
+    """One thing of a stage that can be set.
 
     Parameters
     ----------
@@ -62,24 +68,63 @@ def knob(name: str) -> Knob:
     raise InputError("over", repr(name), "one of " + ", ".join(each.name for each in KNOBS))
 
 
-def _top_wire(stage: Stage, height_mm: float) -> Stage:
-    wires = stage.guides.wires
-    below = tuple(z for z in wires.heights_mm[:-1] if z < height_mm)
-    guides = replace(stage.guides, wires=replace(wires, heights_mm=(*below, height_mm)))
-    return replace(stage, guides=guides)
+def with_faces_moved(stage: Stage, left_mm: float, right_mm: float) -> Stage:
+    """Return a stage with every left and right face moved to the right by some lengths [mm]."""
+    moved = tuple(
+        Bracket(b.station_mm, b.left_mm + left_mm, b.right_mm + right_mm)
+        for b in stage.guides.brackets
+    )
+    return replace(stage, guides=replace(stage.guides, brackets=moved))
+
+
+def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
+    """Return a stage with one wire at another height [mm]; the other wires stay.
+
+    Parameters
+    ----------
+    stage : Stage
+        As it is.
+    height_mm : float
+        Height above the mat [mm].
+    wire : int
+        Which, lowest 0; the top one when omitted.
+
+    Raises
+    ------
+    InputError
+        If the wire would not stay between its neighbours.
+    """
+    heights = list(stage.guides.wires.heights_mm)
+    at = wire % len(heights)
+    low = heights[at - 1] if at else 0.0
+    high = heights[at + 1] if at + 1 < len(heights) else math.inf
+    if not low < height_mm < high:
+        allowed = f"more than {low:g} mm" + (f", less than {high:g} mm" if high < math.inf else "")
+        raise InputError("height", f"{height_mm:g} mm", f"{allowed}: the other wires stay")
+    heights[at] = height_mm
+    wires = replace(stage.guides.wires, heights_mm=tuple(heights))
+    return replace(stage, guides=replace(stage.guides, wires=wires))
+
+
+def with_kick_energy(stage: Stage, energy_mJ: float) -> Stage:
+    """Return a stage with another mean energy of a kick [mJ], which then is from no trial."""
+    if energy_mJ == stage.kicks.energy_mJ:
+        return stage
+    return replace(stage, kicks=replace(stage.kicks, energy_mJ=energy_mJ, trial=""))
+
+
+def _nozzle_pitch(stage: Stage, pitch_mm: float) -> Stage:
+    """Set the pitch of every header; its middle stays where it is."""
+    headers = []
+    for header in stage.headers:
+        first = header.first_mm - (pitch_mm - header.pitch_mm) * (header.count - 1) / 2.0
+        headers.append(replace(header, pitch_mm=pitch_mm, first_mm=round(first, 9)))
+    return replace(stage, headers=tuple(headers))
 
 
 def _tension(stage: Stage, tension_N: float) -> Stage:
     wires = replace(stage.guides.wires, tension_N=tension_N)
     return replace(stage, guides=replace(stage.guides, wires=wires))
-
-
-def _shift(stage: Stage, shift_mm: float) -> Stage:
-    brackets = tuple(
-        replace(b, left_mm=b.left_mm + shift_mm, right_mm=b.right_mm + shift_mm)
-        for b in stage.guides.brackets
-    )
-    return replace(stage, guides=replace(stage.guides, brackets=brackets))
 
 
 def _pressure(side: str) -> Turn:
@@ -104,12 +149,8 @@ def _pressure_now(side: str) -> Callable[[Stage], float]:
 def _all_pressures(stage: Stage, share: float) -> Stage:
     if not stage.headers:
         raise InputError("header", "none", "a stage with a header")
-    headers = tuple(_scaled(header, share) for header in stage.headers)
+    headers = tuple(replace(h, pressure_MPa=h.pressure_MPa * share) for h in stage.headers)
     return replace(stage, headers=headers)
-
-
-def _scaled(header: Header, share: float) -> Header:
-    return replace(header, pressure_MPa=header.pressure_MPa * share)
 
 
 KNOBS: Final = (
@@ -124,7 +165,7 @@ KNOBS: Final = (
         "wire-height",
         "length",
         "height of the highest guide wire",
-        _top_wire,
+        with_wire_height,
         lambda stage: stage.guides.wires.heights_mm[-1],
     ),
     Knob(
@@ -138,7 +179,7 @@ KNOBS: Final = (
         "shift",
         "place",
         "sideways move of both guides, positive to the right",
-        _shift,
+        lambda stage, value: with_faces_moved(stage, value, value),
         lambda stage: 0.0,
     ),
     Knob(
@@ -196,6 +237,13 @@ KNOBS: Final = (
         "temperature of the stage",
         lambda stage, value: replace(stage, temperature_C=value),
         lambda stage: stage.temperature_C,
+    ),
+    Knob(
+        "nozzle-pitch",
+        "length",
+        "pitch of the nozzles of every header, their middle kept",
+        _nozzle_pitch,
+        lambda stage: max((h.pitch_mm for h in stage.headers), default=float("nan")),
     ),
 )
 """Every knob, the most asked for first."""

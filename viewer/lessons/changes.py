@@ -1,0 +1,72 @@
+"""What a scene of a lesson changes on the line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from packsim.line import Stage
+from packsim.line.knobs import knob, with_kick_energy
+from packsim.scenario.lesson_tables import ChangesRow
+from packsim.width.lane_choice import lanes_for
+from viewer.line.loaded import LoadedLine
+
+__all__ = ["changed"]
+
+_KNOBS = {
+    "clear_width": knob("clear-width"),
+    "shift": knob("shift"),
+    "fill": knob("fill"),
+    "nozzle_pitch": knob("nozzle-pitch"),
+}
+
+
+def changed(loaded: LoadedLine, changes: ChangesRow, stage: int) -> LoadedLine:
+    """Return a line with a scene's changes.
+
+    Parameters
+    ----------
+    loaded : LoadedLine
+        As in the scenario file.
+    changes : ChangesRow
+        From the lesson's file; what is None stays.
+    stage : int
+        The scene's stage.
+
+    Returns
+    -------
+    LoadedLine
+        A copy.
+
+    Raises
+    ------
+    InputError
+        If the line cannot be so.
+    """
+    scenario = loaded.scenario
+    size = changes.size or loaded.size
+    diameter = scenario.size(size).diameter_mm
+    which = [stage] if changes.only_stage else range(len(scenario.stages))
+    stages = list(scenario.stages)
+    for i in which:
+        stages[i] = _stage(stages[i], changes, diameter)
+    mat = scenario.mat
+    if changes.mat_speed is not None:
+        mat = replace(mat, speed_mm_per_s=changes.mat_speed)
+    return LoadedLine(replace(scenario, stages=tuple(stages), mat=mat), size)
+
+
+def _stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
+    stage = replace(stage, layout=changes.layout or stage.layout)
+    for key, each in _KNOBS.items():
+        value = getattr(changes, key)
+        if value is not None:
+            stage = each.turn(stage, value)
+    if changes.slack is not None:
+        meant = lanes_for(stage.guides.narrowest_mm, diameter, stage.layout)
+        stage = stage.with_clear_width(meant.pack_width_mm + changes.slack)
+    if changes.wire_heights is not None:
+        wires = replace(stage.guides.wires, heights_mm=tuple(changes.wire_heights))
+        stage = replace(stage, guides=replace(stage.guides, wires=wires))
+    if changes.kick_energy is not None:
+        stage = with_kick_energy(stage, changes.kick_energy)
+    return stage

@@ -1,0 +1,57 @@
+"""What is watched: a line with one can size on it, and packsim's answers for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from packsim.answers import Answer, answer_stage
+from packsim.can import Can
+from packsim.errors import InputError
+from packsim.line import Scenario
+
+__all__ = ["Answers", "LoadedLine", "answers_of"]
+
+Answers = tuple[Answer | InputError, ...]
+"""One for each stage: the answer, or the reason why there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedLine:
+    """A scenario and the one of its can sizes that is on the line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as it is set.
+    size : str
+        Name of the can size on it.
+    """
+
+    scenario: Scenario
+    size: str
+
+    def __post_init__(self) -> None:
+        self.scenario.size(self.size)
+
+    @property
+    def can(self) -> Can:
+        """The can on the line."""
+        return self.scenario.size(self.size)
+
+
+def answers_of(loaded: LoadedLine) -> Answers:
+    """Return packsim's answers for every stage; stages that did not change are not asked again."""
+    scenario = replace(loaded.scenario, name="", about="", assumed=(), seed=0)
+    return tuple(
+        _answer(replace(scenario, stages=(stage,), sizes=(loaded.can,), set_for=loaded.size))
+        for stage in scenario.stages
+    )
+
+
+@lru_cache(maxsize=256)
+def _answer(alone: Scenario) -> Answer | InputError:
+    try:
+        return answer_stage(alone, alone.stages[0].name, alone.sizes[0].name)
+    except InputError as problem:
+        return problem

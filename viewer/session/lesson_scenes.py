@@ -1,0 +1,106 @@
+"""Plays a lesson in a session: sets the packs, the clock and the camera of each scene."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from viewer.lessons.captions import filled, numbers_of
+from viewer.lessons.lesson import Lesson, Scene
+from viewer.lessons.play import LessonPlay
+from viewer.line.find_can import index_of
+from viewer.line.loaded import LoadedLine
+from viewer.screen.camera import Camera
+from viewer.session.camera_moves import look_at_line, look_at_stage
+from viewer.session.session import Session
+
+__all__ = ["begin_lesson", "follow_lesson"]
+
+_USUAL_CANVAS_PX = 976.0
+"""Width of the plan in the window a lesson's scales are given for [px]."""
+
+
+def begin_lesson(session: Session, lesson: Lesson, *, alone: bool = False) -> None:
+    """Open a lesson at its first scene."""
+    session.lesson = LessonPlay(lesson, alone)
+    _show(session, session.lesson, 0)
+
+
+def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
+    """Let time pass in a lesson: go on, wait or ask."""
+    if play.ended:
+        return
+    counts = session.clock.running or play.over or not play.scene.row.running
+    play.spend(passed_s if counts else 0.0)
+    if play.waiting and not play.go_on:
+        session.clock = replace(session.clock, running=False)
+    elif (play.go_on or play.over) and play.at + 1 < len(play.lesson.scenes):
+        _show(session, play, play.at + 1)
+    elif play.go_on or play.over:
+        play.ended = True
+        session.clock = replace(session.clock, running=False)
+        session.say("end of the lesson")
+
+
+def _show(session: Session, play: LessonPlay, at: int) -> None:
+    play.turn_to(at)
+    scene = play.scene
+    _set_packs(session, *scene.packs, restart=scene.row.restart)
+    row, session.stage, session.follow = scene.row, scene.stage, scene.row.follow
+    session.clock = replace(session.clock, running=row.running, speed=row.speed, owed_s=0.0)
+    # before looking: the words take room from the plans
+    play.caption = filled(row.caption, [_numbers(session, i) for i in range(len(session.packs))])
+    _look(session, scene)
+
+
+def _numbers(session: Session, pack: int) -> dict[str, str]:
+    source, stage = session.packs[pack].source, session.stage
+    tipped = int(source.tips[stage].sum())
+    return numbers_of(source.loaded, source.answers[stage], tipped, stage)
+
+
+def _set_packs(
+    session: Session, first: LoadedLine, second: LoadedLine | None = None, *, restart: bool
+) -> None:
+    session.active = 0
+    if second is None:
+        session.set_beside(None)
+    upper = session.packs[0]
+    if restart:
+        upper.source.retune(first, restart=True)
+        upper.picked = None
+    elif upper.source.loaded != first:
+        session.change(first)
+    if second is None:
+        return
+    if len(session.packs) == 1 or restart:
+        session.set_beside(second)
+    elif session.packs[1].source.loaded != second:
+        session.packs[1].source.retune(second, restart=False)
+
+
+def _look(session: Session, scene: Scene) -> None:
+    look = scene.row.look
+    if look == "as before":
+        return
+    if look == "line":
+        look_at_line(session)
+        return
+    look_at_stage(session)
+    scale = scene.row.px_per_mm * session.layout.canvas.w / _USUAL_CANVAS_PX
+    middle = session.camera.u_mm
+    camera = session.camera.zoomed(scale / session.camera.px_per_mm if scale else 1.0)
+    left, right = session.pack.source.line_map.faces_at(middle)
+    if look == "edge":
+        half = session.views[0].view.h / 2.0 / camera.px_per_mm
+        camera = camera.centred(middle, left + 0.6 * half)
+    elif look in ("worst can", "middle"):
+        camera = camera.centred(middle, (left + right) / 2.0)
+    session.camera = _at_worst(session, camera) if look == "worst can" else camera
+
+
+def _at_worst(session: Session, camera: Camera) -> Camera:
+    frame = session.pack.source.frame
+    at = index_of(frame, session.shown_can(session.pack))
+    if at is None:
+        return camera
+    return camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
