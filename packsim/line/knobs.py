@@ -89,6 +89,11 @@ def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
     wire : int
         Which, lowest 0; the top one when omitted.
 
+    Returns
+    -------
+    Stage
+        A copy.
+
     Raises
     ------
     InputError

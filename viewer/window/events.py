@@ -77,7 +77,7 @@ def handle(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: D
     ----------
     session : Session
         What is on the screen.
-    hand : Mouse
+    mouse : Mouse
         The mouse so far; changed.
     event : pygame.event.Event
         Any event; unknown ones do nothing.
