@@ -8,13 +8,20 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import (
+    Replace,
+    ScenarioPath,
+    Units,
+    UnitsOption,
+    size_names,
+    stage_names,
+)
 
 __all__ = ["View", "draw_command"]
 
 
 class View(StrEnum):
-    """From where a answer is drawn."""
+    """From where an answer is drawn."""
 
     plan = "plan"
     elevation = "elevation"
@@ -22,11 +29,17 @@ class View(StrEnum):
 
 def draw_command(
     scenario: ScenarioPath,
-    stage: Annotated[str, typer.Option("--stage", metavar="NAME", help="Stage to draw.")],
-    size: Annotated[str, typer.Option("--size", metavar="NAME", help="Can size to draw.")],
+    stage: Annotated[
+        str,
+        typer.Option("--stage", metavar="NAME", autocompletion=stage_names, help="Stage to draw."),
+    ],
+    size: Annotated[
+        str,
+        typer.Option("--size", metavar="NAME", autocompletion=size_names, help="Can size to draw."),
+    ],
     output: Annotated[
         Path,
-        typer.Option("-o", "--output", metavar="FILE", help="Drawing to write (.svg, .dxf, .png)."),
+        typer.Option("--output", "-o", metavar="FILE", help="Drawing to write (.svg, .dxf, .png)."),
     ],
     view: Annotated[View, typer.Option("--view", help="From above, or along travel.")] = View.plan,
     units: UnitsOption = Units.metric,
@@ -34,19 +47,16 @@ def draw_command(
 ) -> None:
     """Draw the pack between its guides, from above or along travel, in real millimetres."""
     from packsim.answers import answer_stage
-    from packsim.report.drawings.drawing_files import check_kind, drawing_bytes
-    from packsim.report.files.write import check_target, write_bytes
+    from packsim.cli.outputs import Outputs
+    from packsim.report.drawings.drawing_files import KINDS
+    from packsim.report.drawings.elevation_drawing import elevation_drawing
+    from packsim.report.drawings.plan_drawing import plan_drawing
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
 
-    check_kind(output)
-    check_target(output, replace=replace)
+    outputs = Outputs(replace, endings=KINDS, output=output)
     case = load_scenario(scenario)
     found = answer_stage(case, stage, size)
-    from packsim.report.drawings.elevation_drawing import elevation_drawing
-    from packsim.report.drawings.plan_drawing import plan_drawing
-
     draw = plan_drawing if view is View.plan else elevation_drawing
-    drawing = draw(found, case, Display(units.value))
-    write_bytes(output, drawing_bytes(drawing, output), replace=replace)
-    typer.echo(f"wrote {output}")
+    drawing = draw(found, case, Display(units))
+    outputs.deliver(lambda: f"wrote {output}", output=lambda: drawing)

@@ -8,16 +8,14 @@ __all__ = ["sizes_command"]
 
 
 def sizes_command(
-    units: UnitsOption = Units.metric, json_path: JsonPath = None, replace: Replace = False
+    units: UnitsOption = Units.metric, json: JsonPath = None, replace: Replace = False
 ) -> None:
-    """List the can sizes the catalogue knows, with the source and mark of every value."""
+    """List the can sizes of the catalogue, and where each number comes from."""
     from packsim.catalogue import catalogue_sizes
-    from packsim.cli.out import emit_json, print_to_terminal
+    from packsim.cli.outputs import Outputs
     from packsim.report.terminal.sizes_table import sizes_json, sizes_table
     from packsim.report.words.display import Display
 
     rows = catalogue_sizes()
-    if json_path is not None:
-        emit_json(sizes_json(rows), json_path, replace=replace)
-    if json_path != "-":
-        print_to_terminal(sizes_table(rows, Display(units.value)))
+    outputs = Outputs(replace, json=json)
+    outputs.deliver(lambda: sizes_table(rows, Display(units)), json=lambda: sizes_json(rows))

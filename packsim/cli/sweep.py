@@ -1,4 +1,4 @@
-"""``packsim sweep``: turn one thing through a range and see every answer follow."""
+"""``packsim sweep``: one setting over a range."""
 
 from __future__ import annotations
 
@@ -6,37 +6,51 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import FittedPath, JsonPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import (
+    ChartPath,
+    CsvPath,
+    FittedPath,
+    JsonPath,
+    Replace,
+    ScenarioPath,
+    SizeName,
+    StageName,
+    Units,
+    UnitsOption,
+)
 
 __all__ = ["sweep_command"]
+
+
+def _knob_names() -> list[str]:
+    from packsim.sweep import KNOBS
+
+    return [knob.name for knob in KNOBS]
+
 
 Over = Annotated[
     str,
     typer.Option(
         "--over",
-        help="What to turn: clear-width, wire-height, tension, shift, fill, dome-pool, pressure, "
-        "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch.",
+        metavar="NAME",
+        autocompletion=_knob_names,
+        help="Setting to vary: clear-width, wire-height, tension, shift, fill, dome-pool, "
+        "pressure, pressure-above, pressure-below, hold-down, pack-pressure, temperature, "
+        "nozzle-pitch.",
     ),
 ]
-From = Annotated[str, typer.Option("--from", help='First value, e.g. "1380 mm".')]
-To = Annotated[str, typer.Option("--to", help='Last value, e.g. "1420 mm".')]
+Lowest = Annotated[
+    str, typer.Option("--lowest", metavar="VALUE", help='First value, such as "1380 mm".')
+]
+Highest = Annotated[
+    str, typer.Option("--highest", metavar="VALUE", help='Last value, such as "1420 mm".')
+]
 Steps = Annotated[int, typer.Option("--steps", help="Number of values, both ends included.")]
-StageName = Annotated[
-    str | None, typer.Option("--stage", help="Stage; the one with least safe slack if left out.")
-]
-SizeName = Annotated[
-    str | None, typer.Option("--size", help="Can size; the one the guides are set for if left out.")
-]
-CsvPath = Annotated[
-    str | None, typer.Option("--csv", metavar="PATH", help="Write CSV; - for stdout.")
-]
-ChartPath = Annotated[
-    str | None, typer.Option("--chart", metavar="PATH", help="Draw a chart (.svg or .png).")
-]
 Show = Annotated[
     str,
     typer.Option(
         "--show",
+        metavar="NAME",
         help="What the chart shows: index, slack, margin, chance, misalignment, hold-down.",
     ),
 ]
@@ -45,51 +59,37 @@ Show = Annotated[
 def sweep_command(
     scenario: ScenarioPath,
     over: Over,
-    from_: From,
-    to: To,
+    lowest: Lowest,
+    highest: Highest,
     steps: Steps = 21,
     stage: StageName = None,
     size: SizeName = None,
     units: UnitsOption = Units.metric,
     fitted: FittedPath = None,
-    csv_path: CsvPath = None,
-    json_path: JsonPath = None,
-    chart_path: ChartPath = None,
+    csv: CsvPath = None,
+    json: JsonPath = None,
+    chart: ChartPath = None,
     show: Show = "index",
     replace: Replace = False,
 ) -> None:
-    """Answer one stage and size over a range of one setting: table, CSV, JSON and chart."""
-    from packsim.cli.out import (
-        check_chart,
-        check_output,
-        emit_chart,
-        emit_json,
-        emit_text,
-        print_to_terminal,
-        progress_bar,
-    )
+    """Change one setting over a range and see every result for one stage and size."""
+    from packsim.cli.outputs import Outputs, progress_bar
     from packsim.report.charts.sweep_chart import sweep_chart
     from packsim.report.terminal.sweep_view import sweep_csv, sweep_json, sweep_table
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
-    from packsim.sweep import governing_stage, knob, sweep
+    from packsim.sweep import knob, stage_and_size, sweep
 
-    for path in (csv_path, json_path):
-        check_output(path, replace=replace)
-    check_chart(chart_path, replace=replace)
+    outputs = Outputs(replace, csv=csv, json=json, chart=chart)
+    values = read_range(knob(over).kind, lowest, highest, steps, units)
     case = load_scenario(scenario, fitted=fitted)
-    values = read_range(knob(over).kind, from_, to, steps)
-    which = case.set_for if size is None else size
-    where = governing_stage(case, which) if stage is None else stage
     with progress_bar("sweeping") as tick:
-        found = sweep(case, over, values, where, which, tick)
-    display = Display(units.value)
-    if csv_path is not None:
-        emit_text(sweep_csv(found), csv_path, replace=replace)
-    if json_path is not None:
-        emit_json(sweep_json(found), json_path, replace=replace)
-    if chart_path is not None:
-        emit_chart(sweep_chart(found, display, show), chart_path, replace=replace)
-    if "-" not in (csv_path, json_path):
-        print_to_terminal(sweep_table(found, display))
+        found = sweep(case, over, values, *stage_and_size(case, stage, size), tick)
+    display = Display(units)
+    outputs.deliver(
+        lambda: sweep_table(found, display),
+        csv=lambda: sweep_csv(found),
+        json=lambda: sweep_json(found),
+        chart=lambda: sweep_chart(found, display, show),
+    )

@@ -6,28 +6,27 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import FittedPath, JsonPath, Replace, ScenarioPath, Units, UnitsOption
-from packsim.cli.reading import read_width
+from packsim.cli.options import (
+    FittedPath,
+    Guides,
+    JsonPath,
+    Replace,
+    ScenarioPath,
+    SizeName,
+    Units,
+    UnitsOption,
+)
 
 __all__ = ["cost_command"]
-
-SizeName = Annotated[
-    str | None, typer.Option("--size", help="Can size; the one the guides are set for if left out.")
-]
 
 
 def cost_command(
     scenario: ScenarioPath,
-    after: Annotated[
-        str, typer.Option("--after", help='Clear width of every stage after, e.g. "1376 mm".')
-    ],
     hours_per_year: Annotated[
         float, typer.Option("--hours-per-year", help="Running hours of this size in a year.")
     ],
+    guides: Guides = None,
     fitted: FittedPath = None,
-    before: Annotated[
-        str | None, typer.Option("--before", help="Clear width before; as set if left out.")
-    ] = None,
     size: SizeName = None,
     cost_per_can: Annotated[
         float | None, typer.Option("--cost-per-can", help="Your cost of one tipped can.")
@@ -36,41 +35,38 @@ def cost_command(
         float | None, typer.Option("--adjustment-cost", help="Your cost of the adjustment.")
     ] = None,
     units: UnitsOption = Units.metric,
-    json_path: JsonPath = None,
+    json: JsonPath = None,
     replace: Replace = False,
 ) -> None:
-    """Compare the spoilage of two settings in a year, in cans and at your own cost."""
-    from packsim.cli.out import check_output, emit_json, print_to_terminal
+    """Compare the spoilage of two guide settings in a year, in cans and at your own cost.
+
+    Give --guides twice, before and after; given once, it is the setting after, and before is as
+    set.
+    """
+    from packsim.cli.outputs import Outputs
     from packsim.report.terminal.trial_cost_table import cost_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.scenario.load import included_kicks
-    from packsim.trial.cost import EnergyRange, spoilage_change
+    from packsim.scenario.guide_setting import two_settings_mm
+    from packsim.scenario.trial_file import fitted_energies
+    from packsim.trial.cost import spoilage_change
     from packsim.trial.plain import cost_json
 
-    check_output(json_path, replace=replace)
+    outputs = Outputs(replace, json=json)
     case = load_scenario(scenario, fitted=fitted)
-    kicks = included_kicks(scenario, fitted)
-    energies = {
-        duty: EnergyRange(k.energy, k.low, k.high, k.trial)
-        for duty, k in kicks.items()
-        if any(stage.duty == duty for stage in case.stages)
-    }
-    as_set = [stage.guides.narrowest_mm for stage in case.stages]
-    old = as_set if before is None else [read_width("--before", before)] * len(as_set)
-    new = [read_width("--after", after)] * len(as_set)
+    energies = fitted_energies(case, scenario, fitted)
+    name = case.size(size).name
     change = spoilage_change(
         case,
-        case.set_for if size is None else case.size(size).name,
-        old,
-        new,
+        name,
+        *two_settings_mm(case, name, guides or (), units),
         hours_per_year,
         energies,
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
     )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
-    if json_path is not None:
-        emit_json(cost_json(change), json_path, replace=replace)
-    if json_path != "-":
-        print_to_terminal(cost_report(change, hours_per_year, trials, Display(units.value)))
+    outputs.deliver(
+        lambda: cost_report(change, hours_per_year, trials, Display(units)),
+        json=lambda: cost_json(change),
+    )

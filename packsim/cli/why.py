@@ -1,45 +1,39 @@
-"""``packsim why``: every term behind the answers about one stage and size."""
+"""``packsim why``: the calculation behind the answers about one stage and size."""
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from packsim.cli.options import FittedPath, JsonPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli.options import (
+    FittedPath,
+    JsonPath,
+    Replace,
+    ScenarioPath,
+    SizeName,
+    StageName,
+    Units,
+    UnitsOption,
+)
 
 __all__ = ["why_command"]
 
 
 def why_command(
     scenario: ScenarioPath,
-    stage: Annotated[
-        str | None,
-        typer.Option("--stage", help="Stage; the one with least safe slack if left out."),
-    ] = None,
-    size: Annotated[
-        str | None,
-        typer.Option("--size", help="Can size; the one the guides are set for if left out."),
-    ] = None,
+    stage: StageName = None,
+    size: SizeName = None,
     units: UnitsOption = Units.metric,
     fitted: FittedPath = None,
-    json_path: JsonPath = None,
+    json: JsonPath = None,
     replace: Replace = False,
 ) -> None:
-    """Say why: how wide, how high, how much slack, term by term, for one stage and size."""
-    from packsim.cli.out import check_output, emit_json, print_to_terminal
+    """Show the calculation, line by line, for one stage and size: width, wires, slack, tipping."""
+    from packsim.cli.outputs import Outputs
     from packsim.report.terminal.why_table import why_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.sweep import governing_stage
+    from packsim.sweep import stage_and_size
     from packsim.why import reasons, reasons_json
 
-    check_output(json_path, replace=replace)
+    outputs = Outputs(replace, json=json)
     case = load_scenario(scenario, fitted=fitted)
-    which = case.set_for if size is None else size
-    where = governing_stage(case, which) if stage is None else stage
-    found = reasons(case, where, which)
-    if json_path is not None:
-        emit_json(reasons_json(found), json_path, replace=replace)
-    if json_path != "-":
-        print_to_terminal(why_report(found, Display(units.value)))
+    found = reasons(case, *stage_and_size(case, stage, size))
+    outputs.deliver(lambda: why_report(found, Display(units)), json=lambda: reasons_json(found))

@@ -1,6 +1,6 @@
 """Nozzles against cans: how they stand, where the pack must ride, what pitch to drill."""
 
-from packsim.headers.arrangement import Arrangement, arrange, arrange_all, refitted
+from packsim.headers.arrangement import Arrangement, arrange, arrange_all, refit_for, refitted
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
 from packsim.headers.joint import Facing, joint_shift
 from packsim.headers.pitch import advise_pitch
@@ -30,6 +30,7 @@ __all__ = [
     "find_shifts",
     "joint_shift",
     "pitch_json",
+    "refit_for",
     "refitted",
     "shift_json",
 ]

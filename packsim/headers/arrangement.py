@@ -27,6 +27,7 @@ __all__ = [
     "arrange",
     "arrange_all",
     "chosen_sizes",
+    "refit_for",
     "refitted",
     "sprayed_stages",
 ]
@@ -185,6 +186,14 @@ def chosen_sizes(scenario: Scenario, sizes: Sequence[str] = ()) -> tuple[Can, ..
     """Return the chosen sizes in the scenario's order, all when none is named."""
     names = {scenario.size(name).name for name in sizes}
     return tuple(can for can in scenario.sizes if not names or can.name in names)
+
+
+def refit_for(scenario: Scenario, size: str | None) -> tuple[Scenario, str]:
+    """Return the line refitted for a size, and what to say about its guides; as it is for None."""
+    if size is None:
+        return scenario, ""
+    note = f"guides as if refitted for {size}, every pass about its middle"
+    return refitted(scenario, scenario.size(size, "refit").name), note
 
 
 def refitted(scenario: Scenario, size: str) -> Scenario:

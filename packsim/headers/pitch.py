@@ -133,11 +133,11 @@ def _advise(
 def _check_range(low: float, high: float, drilled: float | None, pitches: list[float]) -> None:
     """Refuse pitches no header is drilled with, and an empty range."""
     least, most = min(pitches) / FINEST, max(pitches) * COARSEST
-    for key, value in (("from", low), ("to", high), ("drill", drilled)):
+    for key, value in (("lowest", low), ("highest", high), ("drill", drilled)):
         if value is not None and not least <= value <= most:
             raise InputError(key, f"{value:g} mm", f"a pitch from {least:.3g} to {most:.4g} mm")
     if high < low:
-        raise InputError("to", f"{high:g} mm", f"at least the lower end, {low:g} mm")
+        raise InputError("highest", f"{high:g} mm", f"at least the lower end, {low:g} mm")
 
 
 def _size(

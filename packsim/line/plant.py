@@ -104,13 +104,16 @@ class Scenario:
                     key, known = f"stages[{i}].settings[{j}].size", ", ".join(names)
                     raise InputError(key, repr(setting.size), f"one of the sizes: {known}")
 
-    def size(self, name: str) -> Can:
-        """Return the can size called ``name``; raise `InputError` if there is none."""
+    def size(self, name: str | None, key: str = "size") -> Can:
+        """Return the can size called ``name``; the one the guides are set for where it is None.
+
+        Raises `InputError` under ``key`` if there is none.
+        """
         for can in self.sizes:
-            if can.name == name:
+            if can.name == (self.set_for if name is None else name):
                 return can
         known = ", ".join(can.name for can in self.sizes)
-        raise InputError("size", repr(name), f"one of {known}")
+        raise InputError(key, repr(name), f"one of {known}")
 
     def stage(self, name: str) -> Stage:
         """Return the stage called ``name``; raise `InputError` if there is none."""

@@ -10,17 +10,23 @@ from pathlib import Path
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
+from packsim.scenario.load import included_kicks
 from packsim.scenario.text_in import as_written, checked_tables, read_text, read_toml, shown
 from packsim.scenario.toml_place import place_in_toml
 from packsim.scenario.trial_csv import Cells, tables_from_csv
 from packsim.scenario.trial_tables import TRIAL_SCHEMA, StageRow, TrialFile, TrialRow
+from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial
 
-__all__ = ["load_trials", "parse_trials"]
+__all__ = ["fitted_energies", "load_trials", "parse_trials"]
 
 
 def load_trials(
-    paths: Iterable[str | Path], scenario: Scenario, today: dt.date | None = None
+    paths: Iterable[str | Path],
+    scenario: Scenario,
+    today: dt.date | None = None,
+    *,
+    line: str | None = None,
 ) -> tuple[Trial, ...]:
     """Read the trials of one or several files.
 
@@ -32,6 +38,8 @@ def load_trials(
         The line they were run on.
     today : datetime.date, optional
         No trial is later than this; the day it is.
+    line : str, optional
+        Only trials of the line of this name.
 
     Returns
     -------
@@ -54,7 +62,31 @@ def load_trials(
                 got = f"{written(trial.name)} of {trial.date} again"
                 raise InputError("trials", got, "each trial once", file=shown(place))
             found.append(trial)
-    return tuple(found)
+    used = tuple(trial for trial in found if line in (None, trial.line))
+    if not used:
+        known = ", ".join(sorted({repr(trial.line) for trial in found}))
+        raise InputError("line", repr(line), f"a line of the trials: {known}")
+    return used
+
+
+def fitted_energies(
+    scenario: Scenario, path: str | Path, fitted: str | Path | None = None
+) -> dict[str, EnergyRange]:
+    """Return the fitted kick energies a line rests on, by duty.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line; duties it has not are left out.
+    path, fitted : str or Path
+        As for `load_scenario`.
+    """
+    kicks = included_kicks(path, fitted)
+    return {
+        duty: EnergyRange(row.energy, row.low, row.high, row.trial)
+        for duty, row in kicks.items()
+        if any(stage.duty == duty for stage in scenario.stages)
+    }
 
 
 def parse_trials(

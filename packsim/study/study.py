@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from packsim.answers import Answer, answer_stage
@@ -57,7 +57,13 @@ class Study:
         return shown_by("study_html", self)
 
 
-def study_line(scenario: Scenario, progress: Callable[[int, int], None] | None = None) -> Study:
+def study_line(
+    scenario: Scenario,
+    progress: Callable[[int, int], None] | None = None,
+    *,
+    stages: Sequence[str] = (),
+    sizes: Sequence[str] = (),
+) -> Study:
     """Answer every question about a scenario.
 
     Parameters
@@ -66,6 +72,8 @@ def study_line(scenario: Scenario, progress: Callable[[int, int], None] | None =
         The case.
     progress : callable, optional
         Called with (done, of) after each stage and size.
+    stages, sizes : sequence of str
+        Names of those to answer; all when empty.
 
     Returns
     -------
@@ -84,7 +92,14 @@ def study_line(scenario: Scenario, progress: Callable[[int, int], None] | None =
     >>> found.pack.lanes, round(found.pack.slack_mm, 1)
     (10, 25.6)
     """
-    jobs = [(stage.name, can.name) for can in scenario.sizes for stage in scenario.stages]
+    cans = {scenario.size(name).name for name in sizes or [can.name for can in scenario.sizes]}
+    places = {scenario.stage(name).name for name in stages or [s.name for s in scenario.stages]}
+    jobs = [
+        (stage.name, can.name)
+        for can in scenario.sizes
+        for stage in scenario.stages
+        if can.name in cans and stage.name in places
+    ]
     answers = []
     for done, (stage, size) in enumerate(jobs, start=1):
         answers.append(answer_stage(scenario, stage, size))

@@ -13,7 +13,7 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
 
-__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "sweep"]
+__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "stage_and_size", "sweep"]
 
 MAX_STEPS = 2_000
 """More points than any chart can show."""
@@ -143,3 +143,9 @@ def sweep(
 def governing_stage(scenario: Scenario, size: str) -> str:
     """Return the name of the stage with the least safe slack for a size, the first of equals."""
     return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage
+
+
+def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> tuple[str, str]:
+    """Return both names: the size the guides are set for and `governing_stage` where left out."""
+    name = scenario.size(size).name
+    return governing_stage(scenario, name) if stage is None else stage, name

@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.errors import InputError
+from packsim.line import Scenario
 from packsim.trial.bounds import Part, bounds, confidence_points
 from packsim.trial.groups import GroupFit, TrialFit
+from packsim.trial.plan import stage_rooms
 from packsim.trial.predict import NEGLIGIBLE, all_widths_mm
 from packsim.trial.stage_case import LineCases, StageCase
 
@@ -79,6 +81,19 @@ def predict_fitted(
     widths = all_widths_mm(fit.scenario, widths_mm)
     line = fit.line(size)
     return tuple(_one(fit, line, row, run_cans) for row in widths)
+
+
+def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
+    """Return clear widths of every stage, from as set down to where the first one is tight [mm].
+
+    All stages move alike, in about eight steps of a whole millimetre.
+    """
+    rooms = stage_rooms(scenario, size)
+    most = max(0.0, min(room.now_mm - room.low_mm for room in rooms))
+    step = max(1.0, round(most / 8.0))
+    moves = [0.0, *(step * i for i in range(1, 1 + int(most / step)))]
+    as_set = [stage.guides.narrowest_mm for stage in scenario.stages]
+    return [[width - move for width in as_set] for move in moves]
 
 
 def _one(

@@ -77,7 +77,7 @@ def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
         yield (
             f"{name}: more cans tipped than the model gives for any kick energy, so none is "
             "fitted. Gaps on the floor are larger than slack shared out at random: try "
-            "--slack gathered, or --case loosest"
+            "--model gathered, or --case loosest"
         )
     else:
         if group.settings == 1:

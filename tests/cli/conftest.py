@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import io
+import os
+import signal
+import subprocess
 import sys
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 import pytest
@@ -21,25 +26,83 @@ class Ended:
     stderr: str
 
 
-@pytest.fixture
-def packsim(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ended]:
+def run(*arguments: object) -> Ended:
     """Run ``packsim`` with arguments, its standard output and error piped."""
+    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="") for _ in range(2)]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys, "argv", ["packsim", *map(str, arguments)])
+        patch.setattr(sys, "stdout", streams[0])
+        patch.setattr(sys, "stderr", streams[1])
+        with pytest.raises(SystemExit) as end:
+            main()
+    texts = []
+    for stream in streams:
+        stream.flush()
+        texts.append(stream.buffer.getvalue().decode())
+    return Ended(int(end.value.code or 0), *texts)
 
-    def run(*arguments: str) -> Ended:
-        streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="") for _ in range(2)]
-        with monkeypatch.context() as patch:
-            patch.setattr(sys, "argv", ["packsim", *arguments])
-            patch.setattr(sys, "stdout", streams[0])
-            patch.setattr(sys, "stderr", streams[1])
-            try:
-                main()
-                code = 0
-            except SystemExit as end:
-                code = end.code if isinstance(end.code, int) else int(end.code is not None)
-        texts = []
-        for stream in streams:
-            stream.flush()
-            texts.append(stream.buffer.getvalue().decode())
-        return Ended(code, *texts)
 
+@pytest.fixture(scope="session")
+def packsim() -> Callable[..., Ended]:
+    """Run ``packsim`` with arguments, anew each time."""
     return run
+
+
+@pytest.fixture(scope="session")
+def known() -> Callable[..., Ended]:
+    """Run ``packsim`` once for all tests that ask the same and leave no file behind."""
+    ended: dict[tuple[str, ...], Ended] = {}
+
+    def once(*arguments: object) -> Ended:
+        key = tuple(map(str, arguments))
+        if key not in ended:
+            ended[key] = run(*key)
+        return ended[key]
+
+    return once
+
+
+@pytest.fixture(scope="session")
+def interrupted() -> Callable[..., Ended]:
+    """Run Python in a group of its own and, at a printed sign, interrupt the whole group.
+
+    That is what a terminal does at Ctrl-C. POSIX only. No process is left behind, whatever happens.
+    """
+
+    def run_until(sign: str, *arguments: object, cwd: object = None) -> Ended:
+        process = subprocess.Popen(
+            [sys.executable, *map(str, arguments)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            cwd=None if cwd is None else str(cwd),
+            start_new_session=True,
+            # whoever runs the tests may ignore interrupts, and a child would inherit that
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+        )
+        try:
+            assert process.stdout is not None
+            said = iter(process.stdout.readline, "")
+            assert any(line.strip() == sign for line in said), "the sign never came"
+            os.killpg(process.pid, signal.SIGINT)
+            out, err = process.communicate(timeout=120)
+            left = _outlive(process.pid)
+        finally:
+            with suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)
+            process.communicate()
+        assert not left, "a worker outlived the command"
+        return Ended(process.returncode, out, err)
+
+    return run_until
+
+
+def _outlive(group: int) -> bool:
+    """Whether any process of a group is still there after five seconds."""
+    for _ in range(50):
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return False
+        time.sleep(0.1)
+    return True

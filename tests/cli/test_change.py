@@ -1,27 +1,19 @@
-"""``packsim change`` and ``packsim heat`` from the shell."""
+"""``packsim change`` and ``packsim oven-heat`` from the shell."""
 
 from __future__ import annotations
 
 import csv
 import io
 import json
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from packsim.scenario import load_scenario
 
-
-def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "packsim", *arguments],
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
-    )
+Run = Callable[..., Any]
 
 
 @pytest.fixture
@@ -34,7 +26,7 @@ def oven(root: Path) -> str:
     return str(root / "scenarios" / "oven_lane.toml")
 
 
-def refused(result: subprocess.CompletedProcess[str]) -> str:
+def refused(result: Any) -> str:
     assert result.returncode == 2, result.stderr
     assert result.stdout == ""
     assert "Traceback" not in result.stderr
@@ -42,10 +34,10 @@ def refused(result: subprocess.CompletedProcess[str]) -> str:
     return line
 
 
-def test_every_output_of_one_change(height_only: str, tmp_path: Path) -> None:
+def test_every_output_of_one_change(packsim: Run, height_only: str, tmp_path: Path) -> None:
     files = {key: str(tmp_path / key) for key in ("csv", "html", "json", "save")}
     options = [part for key, path in files.items() for part in (f"--{key}", path)]
-    result = run("change", height_only, "--from", "12 oz", "--to", "16 oz", *options)
+    result = packsim("change", height_only, "--from", "12 oz", "--to", "16 oz", *options)
     assert result.returncode == 0, result.stderr
     assert "12 oz → 16 oz" in result.stdout
     assert "hold-down" in result.stdout
@@ -60,26 +52,26 @@ def test_every_output_of_one_change(height_only: str, tmp_path: Path) -> None:
     after = load_scenario(files["save"])
     assert after.set_for == "16 oz"
     assert all(stage.setting_for("12 oz") for stage in after.stages)
-    back = run("change", files["save"], "--to", "12 oz")
+    back = packsim("change", files["save"], "--to", "12 oz")
     assert back.returncode == 0, back.stderr
     assert "setting on record" in back.stdout
 
 
-def test_files_are_not_overwritten_unasked(height_only: str, tmp_path: Path) -> None:
+def test_files_are_not_overwritten_unasked(packsim: Run, height_only: str, tmp_path: Path) -> None:
     out = tmp_path / "moves.csv"
     out.write_text("mine", encoding="utf-8")
     command = ("change", height_only, "--to", "16 oz", "--csv", str(out))
-    assert "--replace" in refused(run(*command))
+    assert "--replace" in refused(packsim(*command))
     assert out.read_text(encoding="utf-8") == "mine"
-    assert run(*command, "--replace").returncode == 0
+    assert packsim(*command, "--replace").returncode == 0
     assert out.read_text(encoding="utf-8").startswith("from size,")
 
 
-def test_stdout_is_for_one(height_only: str) -> None:
-    found = run("change", height_only, "--to", "16 oz", "--json", "-")
+def test_stdout_is_for_one(packsim: Run, height_only: str) -> None:
+    found = packsim("change", height_only, "--to", "16 oz", "--json", "-")
     assert json.loads(found.stdout)["to"] == "16 oz"
     command = ("change", height_only, "--to", "16 oz", "--json", "-", "--csv", "-")
-    assert "different place" in refused(run(*command))
+    assert "different place" in refused(packsim(*command))
 
 
 @pytest.mark.parametrize(
@@ -93,20 +85,22 @@ def test_stdout_is_for_one(height_only: str) -> None:
         (("--to", "16 oz", "--step", "3 kg"), "--step"),
     ],
 )
-def test_bad_options_end_with_two(height_only: str, options: tuple[str, ...], key: str) -> None:
-    line = refused(run("change", height_only, *options))
+def test_bad_options_end_with_two(
+    packsim: Run, height_only: str, options: tuple[str, ...], key: str
+) -> None:
+    line = refused(packsim("change", height_only, *options))
     assert key in line
     assert "needs" in line
 
 
-def test_usage_errors_end_with_two(height_only: str) -> None:
-    assert run("change", height_only).returncode == 2
-    assert run("change", height_only, "--to", "16 oz", "--keep", "both").returncode == 2
+def test_usage_errors_end_with_two(packsim: Run, height_only: str) -> None:
+    assert packsim("change", height_only).returncode == 2
+    assert packsim("change", height_only, "--to", "16 oz", "--keep", "both").returncode == 2
 
 
-def test_a_rule_in_inches_gives_whole_steps(root: Path) -> None:
+def test_a_rule_in_inches_gives_whole_steps(packsim: Run, root: Path) -> None:
     line = str(root / "scenarios" / "swing_line.toml")
-    found = run("change", line, "--to", "sleek body", "--step", "1/16 in", "--json", "-")
+    found = packsim("change", line, "--to", "sleek body", "--step", "1/16 in", "--json", "-")
     assert found.returncode == 0, found.stderr
     for stage in json.loads(found.stdout)["stages"]:
         for move in stage["brackets"]:
@@ -114,21 +108,21 @@ def test_a_rule_in_inches_gives_whole_steps(root: Path) -> None:
             assert move["direction"] == "stay" or abs(steps - round(steps)) < 1e-6
 
 
-def test_heat_of_another_mat(oven: str) -> None:
-    command = ("heat", oven, "--mat-mass", "9.2 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
-    shown = run(*command, "--name", "steel [mesh]")
+def test_heat_of_another_mat(packsim: Run, oven: str) -> None:
+    command = ("oven-heat", oven, "--mat-mass", "9.2 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
+    shown = packsim(*command, "--name", "steel [mesh]")
     assert shown.returncode == 0, shown.stderr
     assert "steel [mesh]" in shown.stdout
-    first = json.loads(run(*command, "--json", "-").stdout)["rows"][0]
+    first = json.loads(packsim(*command, "--json", "-").stdout)["rows"][0]
     # heat-up, 25 to 120 °C on 1.3 m at 7 m/min: 0.6 · 880 against 9.2 · 500 J/(m² K)
     assert first["now"]["mat_kJ_per_min"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
     assert first["other"]["mat_kJ_per_min"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
-    assert "--mat-mass" in refused(run("heat", oven, "--mat-mass", "9.2", *command[4:]))
+    assert "--mat-mass" in refused(packsim("oven-heat", oven, "--mat-mass", "9.2", *command[4:]))
 
 
-def test_no_oven_no_heat(height_only: str) -> None:
+def test_no_oven_no_heat(packsim: Run, height_only: str) -> None:
     command = ("--mat-mass", "1 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
-    shown = run("heat", height_only, *command)
+    shown = packsim("oven-heat", height_only, *command)
     assert shown.returncode == 0
     assert "no heat to compare" in " ".join(shown.stdout.split())
 
@@ -146,30 +140,40 @@ trial = "night trial"
     "command",
     [
         ("change", "--to", "16 oz"),
-        ("sweep", "--over", "clear-width", "--from", "1395 mm", "--to", "1397 mm", "--steps", "2"),
+        (
+            "sweep",
+            "--over",
+            "clear-width",
+            "--lowest",
+            "1395 mm",
+            "--highest",
+            "1397 mm",
+            "--steps",
+            "2",
+        ),
     ],
 )
 def test_fitted_kicks_name_their_trial(
-    command: tuple[str, ...], height_only: str, tmp_path: Path
+    packsim: Run, command: tuple[str, ...], height_only: str, tmp_path: Path
 ) -> None:
     fitted = tmp_path / "fitted.toml"
     fitted.write_text(FITTED, encoding="utf-8")
     name, *options = command
-    bare = run(name, height_only, *options)
-    told = run(name, height_only, *options, "--fitted", str(fitted))
+    bare = packsim(name, height_only, *options)
+    told = packsim(name, height_only, *options, "--fitted", str(fitted))
     assert told.returncode == 0, told.stderr
     assert "night trial" in told.stdout
     assert "night trial" not in bare.stdout
 
 
-def test_inches_are_set_to_whole_marks_unasked(root: Path) -> None:
+def test_inches_are_set_to_whole_marks_unasked(packsim: Run, root: Path) -> None:
     swing = str(root / "scenarios" / "swing_line.toml")
     asked = ("change", swing, "--to", "sleek body", "--units", "inch", "--json", "-")
-    assert json.loads(run(*asked).stdout)["step_mm"] == pytest.approx(25.4 / 32.0)
+    assert json.loads(packsim(*asked).stdout)["step_mm"] == pytest.approx(25.4 / 32.0)
 
 
-def test_the_same_mat_saves_nothing(oven: str) -> None:
+def test_the_same_mat_saves_nothing(packsim: Run, oven: str) -> None:
     given = ("--mat-mass", "0.6 kg/m^2", "--mat-specific-heat", "880 J/kg/K")
-    result = run("heat", oven, *given)
+    result = packsim("oven-heat", oven, *given)
     assert result.returncode == 0, result.stderr
     assert "with either mat" in result.stdout

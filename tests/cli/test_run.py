@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-import signal
-import subprocess
-import sys
-import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +12,8 @@ import numpy as np
 import pytest
 
 from packsim.passage.store import load_record
+
+Run = Callable[..., Any]
 
 LINE = """
 schema = 1
@@ -52,28 +51,27 @@ def line(tmp_path: Path) -> Path:
     return file
 
 
-def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "packsim", "run", *arguments],
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
-
-
-def data(*arguments: str) -> dict[str, Any]:
-    result = run(*arguments, "--json", "-")
+def data(packsim: Run, *arguments: str) -> dict[str, Any]:
+    result = packsim("run", *arguments, "--json", "-")
     assert result.returncode == 0, result.stderr
     parsed: dict[str, Any] = json.loads(result.stdout)
     return parsed
 
 
-def test_a_loose_line_tips_and_a_tight_one_does_not(line: Path) -> None:
+def test_a_loose_line_tips_and_a_tight_one_does_not(packsim: Run, line: Path) -> None:
     # eight lanes of 58 mm need 58 (1 + 7 √3/2) = 409.6 mm: 440 mm leaves 30 mm, more than a wire at
     # 100 mm can take with a pool in the dome, z tan α = 100 tan 14° = 25 mm
     found = data(
-        str(line), "--cans", "600", "--repeats", "1", "--guides", "as-set", "--guides", "411 mm"
+        packsim,
+        str(line),
+        "--cans",
+        "600",
+        "--repeats",
+        "1",
+        "--guides",
+        "as-set",
+        "--guides",
+        "411 mm",
     )
     loose, tight = found["cases"]
     assert loose["tipped_per_million"] > 0
@@ -82,15 +80,16 @@ def test_a_loose_line_tips_and_a_tight_one_does_not(line: Path) -> None:
     assert loose["cans"] == tight["cans"] == 600
 
 
-def test_the_result_does_not_depend_on_workers(line: Path) -> None:
+def test_the_result_does_not_depend_on_workers(packsim: Run, line: Path) -> None:
     asked = (str(line), "--cans", "200", "--repeats", "2", "--seed", "5")
-    assert data(*asked) == data(*asked, "--workers", "2")
+    assert data(packsim, *asked) == data(packsim, *asked, "--workers", "2")
 
 
-def test_files_are_written_and_the_record_replays(line: Path, tmp_path: Path) -> None:
+def test_files_are_written_and_the_record_replays(packsim: Run, line: Path, tmp_path: Path) -> None:
     names = ("c.svg", "p.png", "r.npz", "h.svg", "v.svg")
     chart, profile, record, places, voids = (tmp_path / name for name in names)
-    result = run(
+    result = packsim(
+        "run",
         str(line),
         "--cans",
         "200",
@@ -116,12 +115,12 @@ def test_files_are_written_and_the_record_replays(line: Path, tmp_path: Path) ->
     assert kept.cans_in == kept.cans_out + kept.on_mat
     assert kept.size == "tall"
     assert int(np.sum(kept.tipped)) == len(kept.events)
-    again = run(str(line), "--cans", "200", "--record", str(record))
+    again = packsim("run", str(line), "--cans", "200", "--record", str(record))
     assert again.returncode == 2
     assert "--replace" in again.stderr
 
 
-def test_bad_options_end_with_two(line: Path) -> None:
+def test_bad_options_end_with_two(packsim: Run, line: Path) -> None:
     for extra in (
         ("--cans", "0"),
         ("--repeats", "-1"),
@@ -132,73 +131,68 @@ def test_bad_options_end_with_two(line: Path) -> None:
         ("--slice", "1 m"),  # beside --cans
         ("--fitted", "nowhere.toml"),
     ):
-        result = run(str(line), "--cans", "50", "--repeats", "1", *extra)
+        result = packsim("run", str(line), "--cans", "50", "--repeats", "1", *extra)
         assert result.returncode == 2, (extra, result.stderr)
         assert "Traceback" not in result.stderr
 
 
-def test_a_slice_is_carried_through_instead_of_a_number_of_cans(line: Path) -> None:
+def test_a_slice_is_carried_through_instead_of_a_number_of_cans(packsim: Run, line: Path) -> None:
     # eight lanes of 58 mm cans: 1 m of slice holds at least 8 × 1000/58 / 1.1 of them
-    found = data(str(line), "--slice", "1 m", "--repeats", "2", "--workers", "2")["cases"][0]
+    found = data(packsim, str(line), "--slice", "1 m", "--repeats", "2", "--workers", "2")["cases"][
+        0
+    ]
     assert found["runs"] == 2
     assert 2 * 125 <= found["cans"] <= 2 * 145
     assert sum(map(sum, found["kicks"])) > 0
-    assert data(str(line), "--slice", "1 m", "--repeats", "2")["cases"][0] == found
-    short = run(str(line), "--slice", "10 mm")
+    assert data(packsim, str(line), "--slice", "1 m", "--repeats", "2")["cases"][0] == found
+    short = packsim("run", str(line), "--slice", "10 mm")
     assert short.returncode == 2
     assert "length_mm" in short.stderr
 
 
-def test_fitted_kicks_take_the_place_of_the_assumed_ones(line: Path, tmp_path: Path) -> None:
+def test_fitted_kicks_take_the_place_of_the_assumed_ones(
+    packsim: Run, line: Path, tmp_path: Path
+) -> None:
     gentle = tmp_path / "fitted.toml"
     gentle.write_text(
         '[kicks.flood]\nenergy = "0.001 mJ"\nrate = "1 1/s"\ntrial = "made up here"\n',
         encoding="utf-8",
     )
     asked = (str(line), "--cans", "300", "--repeats", "1")
-    rough, calm = data(*asked), data(*asked, "--fitted", str(gentle))
+    rough, calm = data(packsim, *asked), data(packsim, *asked, "--fitted", str(gentle))
     assert rough["cases"][0]["tipped_per_million"] > 0
     assert calm["cases"][0]["tipped_per_million"] == 0
 
 
-@pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
-def test_an_interrupt_keeps_what_is_done_and_says_so(line: Path) -> None:
-    process = subprocess.Popen(
-        [sys.executable, "-m", "packsim", "run", str(line), "--cans", "300", "--repeats", "400"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    time.sleep(8.0)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=120)
-    assert "Traceback" not in err
-    assert "interrupted" in out
+TOLD = """
+import packsim.passage.many as many
+from packsim.cli.app import main
+pool, results = many._pool, many._results
+def told_pool(workers):
+    made = pool(workers)
+    print("workers start", flush=True)
+    return made
+def told_results(*given):
+    for number, found in enumerate(results(*given)):
+        yield found
+        if number == 1:
+            print("runs are done", flush=True)
+many._pool, many._results = told_pool, told_results
+if __name__ == "__main__":
+    main()
+"""
 
 
 @pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
-@pytest.mark.parametrize("after_s", [2.0, 6.0])
-def test_an_interrupt_at_the_terminal_reaches_every_worker_and_leaves_none(
-    line: Path, after_s: float
+@pytest.mark.parametrize(
+    ("sign", "workers"), [("runs are done", 1), ("workers start", 2), ("runs are done", 2)]
+)
+def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
+    interrupted: Run, line: Path, tmp_path: Path, sign: str, workers: int
 ) -> None:
-    """The terminal sends it to the whole group: while workers still start, and while they work."""
-    asked = [str(line), "--cans", "300", "--repeats", "400", "--workers", "2"]
-    process = subprocess.Popen(
-        [sys.executable, "-m", "packsim", "run", *asked],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
-    time.sleep(after_s)
-    os.killpg(process.pid, signal.SIGINT)
-    out, err = process.communicate(timeout=60)
-    assert "Traceback" not in err
-    assert "interrupted" in out
-    for _ in range(50):
-        try:
-            os.killpg(process.pid, 0)
-        except ProcessLookupError:
-            return
-        time.sleep(0.1)
-    pytest.fail("a worker outlived the command")
+    asked = ("--cans", "50", "--repeats", "4000", "--workers", str(workers))
+    script = tmp_path / "told.py"
+    script.write_text(TOLD, encoding="utf-8")
+    ended = interrupted(sign, script, "run", line, *asked)
+    assert (ended.returncode, ended.stderr) == (0, "")
+    assert "interrupted" in ended.stdout

@@ -74,7 +74,7 @@ def test_json_holds_what_the_library_says(packsim: Run, tmp_path: Path) -> None:
     assert json.loads(out.read_text(encoding="utf-8")) == data
     again = packsim("sizes", "--json", str(out))
     assert again.returncode == 2
-    assert again.stderr.startswith("packsim: output: ")
+    assert again.stderr.startswith("packsim sizes: --json: ")
     assert len(again.stderr.splitlines()) == 1
     assert again.stdout == ""
 

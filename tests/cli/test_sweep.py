@@ -38,7 +38,7 @@ RANGES = {
 def sweep(packsim: Run, root: Path) -> Run:
     def run(over: str, *more: str, steps: int = 3) -> Any:
         low, high = RANGES[over]
-        given = ["--over", over, f"--from={low}", "--to", high, "--steps", str(steps)]
+        given = ["--over", over, f"--lowest={low}", "--highest", high, "--steps", str(steps)]
         scenario = str(root / "scenarios/swing_line.toml")
         return packsim("sweep", scenario, *given, "--stage", "pre-wash", *more)
 
@@ -100,7 +100,7 @@ def test_a_shift_of_the_pack_changes_the_margin(packsim: Run, root: Path, tmp_pa
     for wide in ("60 deg", "50 deg"):
         text = text.replace(f'angle = "{wide}"', 'angle = "30 deg"')
     narrow.write_text(text, encoding="utf-8")
-    given = ["--over", "shift", "--from=-28 mm", "--to", "28 mm", "--steps", "3"]
+    given = ["--over", "shift", "--lowest=-28 mm", "--highest", "28 mm", "--steps", "3"]
     result = packsim("sweep", str(narrow), *given, "--stage", "wash", "--json", "-")
     left, middle, right = (row["hold_margin"] for row in json.loads(result.stdout)["rows"])
     assert left == pytest.approx(right, abs=1e-6)

@@ -3,27 +3,15 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+Run = Callable[..., Any]
 SIZE = ("--size", "sleek body")
-
-
-def run(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
-    # a wide page, so that no name is broken across lines
-    return subprocess.run(
-        [sys.executable, "-m", "packsim", *map(str, arguments)],
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=180,
-        env={**os.environ, "OMP_NUM_THREADS": "1"},
-    )
 
 
 @pytest.fixture(scope="module")
@@ -37,11 +25,11 @@ def trial(root: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def fitted(swing: Path, trial: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def fitted(known: Run, swing: Path, trial: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The fit of the invented trial, with its chart and JSON next to it."""
     out = tmp_path_factory.mktemp("fit") / "fitted.toml"
     chart, data = out.with_name("fit.svg"), out.with_name("fit.json")
-    result = run(
+    result = known(
         "trial",
         "fit",
         swing,
@@ -52,9 +40,9 @@ def fitted(swing: Path, trial: Path, tmp_path_factory: pytest.TempPathFactory) -
         chart,
         "--json",
         data,
-        "--before",
+        "--guides",
         "1388.5 mm",
-        "--after",
+        "--guides",
         "1371 mm",
     )
     assert result.returncode == 0, result.stderr
@@ -74,9 +62,11 @@ def test_the_invented_kicks_are_found_again(fitted: Path) -> None:
     assert "seed 211" in text
 
 
-def test_a_trial_recalibrates_a_study_in_two_commands(swing: Path, fitted: Path) -> None:
-    before = json.loads(run("study", swing, "--json", "-").stdout)
-    result = run("study", swing, "--fitted", fitted, "--json", "-")
+def test_a_trial_recalibrates_a_study_in_two_commands(
+    known: Run, swing: Path, fitted: Path
+) -> None:
+    before = json.loads(known("study", swing, "--json", "-").stdout)
+    result = known("study", swing, "--fitted", fitted, "--json", "-")
     after = json.loads(result.stdout)
     key = "stages[2].kicks.energy"
 
@@ -91,20 +81,22 @@ def test_a_trial_recalibrates_a_study_in_two_commands(swing: Path, fitted: Path)
         for d in (before, after)
     )
     assert new["chance"]["per_million"] > 1.5 * old["chance"]["per_million"]
-    page = run("study", swing, "--fitted", fitted).stdout
+    page = known("study", swing, "--fitted", fitted).stdout
     assert "Kick energies fitted to trials" in page
     assert "as found (2025-03-04)" in page
 
 
-def test_an_included_file_does_the_same(swing: Path, fitted: Path, tmp_path: Path) -> None:
+def test_an_included_file_does_the_same(
+    known: Run, swing: Path, fitted: Path, tmp_path: Path
+) -> None:
     (tmp_path / "fitted.toml").write_bytes(fitted.read_bytes())
     text = swing.read_text(encoding="utf-8").replace(
         "seed = 211", 'seed = 211\ninclude = "fitted.toml"'
     )
     case = tmp_path / "case.toml"
     case.write_text(text, encoding="utf-8")
-    included = json.loads(run("study", case, "--json", "-").stdout)
-    given = json.loads(run("study", swing, "--fitted", fitted, "--json", "-").stdout)
+    included = json.loads(known("study", case, "--json", "-").stdout)
+    given = json.loads(known("study", swing, "--fitted", fitted, "--json", "-").stdout)
     assert included["answers"] == given["answers"]
 
 
@@ -118,27 +110,27 @@ def test_the_fit_as_data(fitted: Path) -> None:
     assert fitted.with_name("fit.svg").read_text(encoding="utf-8").startswith("<svg")
 
 
-def test_totals_alone_fit_a_common_factor(swing: Path, root: Path) -> None:
+def test_totals_alone_fit_a_common_factor(known: Run, swing: Path, root: Path) -> None:
     totals = root / "scenarios" / "trials" / "swing_line_totals.csv"
-    result = run("trial", "fit", swing, totals)
+    result = known("trial", "fit", swing, totals)
     assert result.returncode == 0, result.stderr
     assert "one common factor" in result.stdout
 
 
-def test_the_cost_of_an_adjustment(swing: Path, fitted: Path) -> None:
-    asked = ("trial", "cost", swing, *SIZE, "--after", "1371 mm", "--hours-per-year", "6000")
-    result = run(*asked, "--fitted", fitted, "--cost-per-can", "0.12", "--adjustment-cost", "900")
+def test_the_cost_of_an_adjustment(known: Run, swing: Path, fitted: Path) -> None:
+    asked = ("trial", "cost", swing, *SIZE, "--guides", "1371 mm", "--hours-per-year", "6000")
+    result = known(*asked, "--fitted", fitted, "--cost-per-can", "0.12", "--adjustment-cost", "900")
     assert result.returncode == 0, result.stderr
     assert "has paid after" in result.stdout
     assert "cost a year" in result.stdout
-    bare = run(*asked)
+    bare = known(*asked)
     assert "kick energies assumed" in bare.stdout
     assert "cost a year" not in bare.stdout
 
 
-def test_a_plan_with_its_forms(swing: Path, tmp_path: Path) -> None:
+def test_a_plan_with_its_forms(known: Run, swing: Path, tmp_path: Path) -> None:
     form, page = tmp_path / "form.csv", tmp_path / "form.html"
-    result = run("trial", "plan", swing, *SIZE, "-o", form, "--html", page, "--units", "inch")
+    result = known("trial", "plan", swing, *SIZE, "-o", form, "--html", page, "--units", "inch")
     assert result.returncode == 0, result.stderr
     assert "do not set it so for a trial" in " ".join(result.stdout.split())
     assert form.read_text(encoding="utf-8").startswith("trial,date,size")
@@ -148,12 +140,12 @@ def test_a_plan_with_its_forms(swing: Path, tmp_path: Path) -> None:
     assert "write 0 where none did" in printed
     assert "<footer" not in printed
     assert printed.count("Stage not known") == printed.count("recorded by")
-    again = run("trial", "plan", swing, "-o", form)
+    again = known("trial", "plan", swing, "-o", form)
     assert again.returncode == 2
     assert "--replace" in again.stderr
 
 
-def test_bad_input_is_one_line_with_its_place(swing: Path, tmp_path: Path) -> None:
+def test_bad_input_is_one_line_with_its_place(known: Run, swing: Path, tmp_path: Path) -> None:
     sheet = tmp_path / "bad.csv"
     sheet.write_text(
         "trial,date,size,cans,stage,clear_width,tipped\n"
@@ -161,7 +153,7 @@ def test_bad_input_is_one_line_with_its_place(swing: Path, tmp_path: Path) -> No
         encoding="utf-8",
     )
     out = tmp_path / "out.toml"
-    result = run("trial", "fit", swing, sheet, "-o", out)
+    result = known("trial", "fit", swing, sheet, "-o", out)
     assert result.returncode == 2
     assert result.stdout == ""
     (line,) = result.stderr.strip().splitlines()
@@ -171,9 +163,9 @@ def test_bad_input_is_one_line_with_its_place(swing: Path, tmp_path: Path) -> No
         ("fit", swing, sheet, "--grouping", "stage"),
         ("plan", swing, "--size", "stout"),
         ("plan", swing, "--power", "2"),
-        ("cost", swing, "--after", "12 kg", "--hours-per-year", "100"),
-        ("cost", swing, "--after", "1380 mm", "--hours-per-year", "-1"),
+        ("cost", swing, "--guides", "12 kg", "--hours-per-year", "100"),
+        ("cost", swing, "--guides", "1380 mm", "--hours-per-year", "-1"),
     ):
-        wrong = run("trial", *options)
+        wrong = known("trial", *options)
         assert wrong.returncode == 2, wrong.stdout
         assert "Traceback" not in wrong.stderr

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -32,7 +32,10 @@ _DECADES: Final = 50.0
 
 
 def fit_chart(
-    fit: TrialFit, size: str, display: Display, marks_mm: Sequence[tuple[float, str]] = ()
+    fit: TrialFit,
+    size: str,
+    display: Display,
+    marks_mm: Mapping[str, Sequence[float]] | None = None,
 ) -> Figure:
     """Draw tips per million against the clear width of the stage where most cans tip.
 
@@ -44,8 +47,8 @@ def fit_chart(
         Size to draw.
     display : Display
         Unit system.
-    marks_mm : sequence of (float, str)
-        Settings to point out, such as before and after [mm]; as set if there are none.
+    marks_mm : mapping of str to sequence of float, optional
+        Settings to point out by name, a clear width for each stage [mm]; as set if there are none.
 
     Returns
     -------
@@ -57,7 +60,7 @@ def fit_chart(
     index = _stage_shown(fit, size, trials)
     as_set = np.array([stage.guides.narrowest_mm for stage in fit.scenario.stages])
     room = stage_rooms(fit.scenario, size)[index]
-    marks = list(marks_mm) or [(float(as_set[index]), "as set")]
+    marks = [(row[index], name) for name, row in (marks_mm or {"as set": as_set.tolist()}).items()]
     name = fit.scenario.stages[index].name
     seen = [trial.width_mm(name) for trial in trials] + [width for width, _ in marks]
     low = max(min([*seen, room.low_mm]) - _MARGIN_MM, fit.scenario.size(size).diameter_mm)

@@ -41,7 +41,7 @@ def job(study: Study, display: Display) -> list[tuple[str, str]]:
         ),
         ("Safety factor on the safe slack", f"{case.factor:g}"),
         ("Chances of tipping rest on", kicks_text(case)),
-        ("Made by", f"can-pack-simulator, seed {study.seed}"),
+        ("Made by", f"side-guide-simulator, seed {study.seed}"),
     ]
 
 

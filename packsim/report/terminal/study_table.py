@@ -46,8 +46,8 @@ def study_report(study: Study, display: Display) -> Group:
     )
     parts: list[RenderableType] = [title, about, facts, Text()]
     parts += [_findings(study.findings, display), Text()]
-    for can in scenario.sizes:
-        parts += [_size_tables(study, can.name, display), Text()]
+    for size in dict.fromkeys(answer.size for answer in study.answers):
+        parts += [_size_tables(study, size, display), Text()]
     parts += [_legend(), Text(), *_trials(study), _assumed(study), Text()]
     parts.append(Text(f"Caution. {CAUTION_LINE}"))
     return Group(*parts)

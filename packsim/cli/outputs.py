@@ -1,0 +1,173 @@
+"""Where an answer goes: files and standard output, checked before the work and filled after it."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import json
+import os
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from packsim.errors import InputError
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+__all__ = ["Outputs", "progress_bar"]
+
+_CHART: Final = (".svg", ".png")
+_ENDINGS: Final[dict[str, Sequence[str]]] = {
+    "chart": _CHART,
+    "places": _CHART,
+    "profile": _CHART,
+    "voids": _CHART,
+    "svg": (".svg",),
+    "dxf": (".dxf",),
+    "record": (".npz",),
+}
+
+PIPE_WIDTH: Final = 132
+"""Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
+
+
+class Outputs:
+    """The places a command was given for its answer.
+
+    Parameters
+    ----------
+    replace : bool
+        Whether files that exist may be overwritten.
+    endings : sequence of str
+        What the name of ``output`` must end in, if anything.
+    **places : str, Path or None
+        Place by the name of its option; ``-`` is standard output, None is not asked for.
+
+    Raises
+    ------
+    InputError
+        If a place must not be written, ends in the wrong letters, or is given twice.
+    """
+
+    def __init__(
+        self, replace: bool, *, endings: Sequence[str] = (), **places: str | Path | None
+    ) -> None:
+        self.replace = replace
+        self.places = {name: str(place) for name, place in places.items() if place is not None}
+        for name, place in self.places.items():
+            self._check(name, place, endings if name == "output" else _ENDINGS.get(name, ()))
+
+    def _check(self, name: str, place: str, endings: Sequence[str]) -> None:
+        if endings and Path(place).suffix.lower() not in endings:
+            raise InputError(name, repr(place), "a name ending in " + " or ".join(endings))
+        if list(self.places.values()).count(place) > 1:
+            raise InputError(name, repr(place), "a different place for each output")
+        if place != "-":
+            from packsim.report.files.write import check_target
+
+            try:
+                check_target(Path(place), replace=self.replace)
+            except InputError as refused:
+                raise InputError(name, repr(place), refused.allowed) from refused
+
+    def deliver(self, report: Callable[[], RenderableType], **made: Callable[[], Any]) -> None:
+        """Write what was asked for; print the report unless standard output is taken.
+
+        Parameters
+        ----------
+        report : callable
+            Returns what a person reads.
+        **made : callable
+            By the name of the option, each returns what its file holds: text, bytes, plain data
+            for JSON, a chart, a drawing, or a function that writes to a path.
+        """
+        for name, make in made.items():
+            if name in self.places:
+                self._write(self.places[name], make())
+        if "-" not in self.places.values():
+            print_to_terminal(report())
+
+    def _write(self, place: str, what: Any) -> None:
+        if place == "-":
+            # UTF-8 and newlines as they are, whatever the terminal speaks: it is for programs
+            sys.stdout.flush()
+            sys.stdout.buffer.write(_bytes(what, Path(place)))
+            sys.stdout.buffer.flush()
+            return
+        from packsim.report.files.write import check_target, write_bytes
+
+        if callable(what):
+            check_target(Path(place), replace=self.replace)
+            what(Path(place))
+        else:
+            write_bytes(Path(place), _bytes(what, Path(place)), replace=self.replace)
+
+
+def _bytes(what: Any, place: Path) -> bytes:
+    if isinstance(what, bytes):
+        return what
+    if isinstance(what, str):
+        return what.encode("utf-8")
+    if isinstance(what, Mapping):  # never NaN or Infinity
+        text = json.dumps(what, indent=2, ensure_ascii=False, allow_nan=False)
+        return (text + "\n").encode("utf-8")
+    from packsim.report.drawings.drawing import Drawing
+
+    if isinstance(what, Drawing):
+        from packsim.report.drawings.drawing_files import drawing_bytes
+
+        return drawing_bytes(what, place)
+    from packsim.report.charts.chart_files import chart_png, chart_svg
+
+    svg = place.suffix.lower() == ".svg"
+    return chart_svg(what).encode("utf-8") if svg else chart_png(what, 200)
+
+
+PLAIN_SIGNS: Final = {
+    "−": "-", "–": "-", "→": ">", "×": "x", "·": ".", "±": "~", "°": " ", "√": "V"
+}  # fmt: skip
+"""What stands for a sign that the encoding of the output lacks."""
+
+
+def _plain_sign(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end]
+    return "".join(PLAIN_SIGNS.get(sign, "?") for sign in lost), error.end
+
+
+def print_to_terminal(what: RenderableType) -> None:
+    """Print to standard output: as wide as the terminal, or ``COLUMNS`` where it is piped."""
+    from rich.console import Console
+
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # a terminal that lacks a sign shows a plain one in its place, as wide as it
+        codecs.register_error("packsim", _plain_sign)
+        sys.stdout.reconfigure(errors="packsim")
+    follows = sys.stdout.isatty() or "COLUMNS" in os.environ
+    console = Console(width=None if follows else PIPE_WIDTH, highlight=False)
+    console.print(what, markup=False, soft_wrap=isinstance(what, str))
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
+    """Show progress on standard error once a job has taken a second; silent when piped."""
+    if not sys.stderr.isatty():
+        yield lambda done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    started = time.perf_counter()
+    with Progress(console=Console(stderr=True), transient=True, auto_refresh=False) as bar:
+        task = bar.add_task(what, visible=False)
+
+        def tick(done: float, of: int) -> None:
+            slow = time.perf_counter() - started > 1.0
+            bar.update(task, completed=done, total=of, visible=slow, refresh=slow)
+
+        yield tick
