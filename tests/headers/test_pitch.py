@@ -157,7 +157,7 @@ def test_crosswise_lanes_are_half_a_diameter_apart(washer: Make) -> None:
 
 
 def test_what_cannot_be_asked_is_refused(swing: Scenario, washer: Make) -> None:
-    with pytest.raises(InputError, match="to: got 50"):
+    with pytest.raises(InputError, match="highest: got 50"):
         advise_pitch(swing, wish=PitchWish(low_mm=60.0, high_mm=50.0))
     with pytest.raises(InputError, match="from"):
         advise_pitch(swing, wish=PitchWish(low_mm=0.001))
