@@ -2,7 +2,6 @@
 
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all, refit_for, refitted
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
-from packsim.headers.joint import Facing, joint_shift
 from packsim.headers.pitch import advise_pitch
 from packsim.headers.pitch_advice import Candidate, PitchAdvice, PitchWish, SizeLines
 from packsim.headers.plain import check_json, pitch_json, shift_json
@@ -11,7 +10,6 @@ from packsim.headers.shift import LaneCase, LineShift, SideShift, StageShift, fi
 __all__ = [
     "Arrangement",
     "Candidate",
-    "Facing",
     "HeaderCheck",
     "LaneCase",
     "LineShift",
@@ -28,7 +26,6 @@ __all__ = [
     "check_headers",
     "check_json",
     "find_shifts",
-    "joint_shift",
     "pitch_json",
     "refit_for",
     "refitted",

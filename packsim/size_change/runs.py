@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 
 from packsim.can import Can
 from packsim.line import Scenario, Stage
-from packsim.nozzles.alignment import misalignment
-from packsim.nozzles.shift import best_shift
+from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.width.lane_choice import lane_pitch_mm, lanes_for, lanes_width_mm
 from packsim.width.reach import Reach
 
@@ -137,25 +136,14 @@ def line_shift(
     -------
     Shift
         The least worst distance over all stages, exactly; with no nozzle the least move.
-
-    Notes
-    -----
-    A stage's lines must meet its own nozzles. The stages are laid out side by side, each so far
-    from the next that no line is nearest to another stage's nozzle, and `best_shift` is asked once.
     """
     low, high = room_mm
     base = min(max(0.0, low), high)
-    pairs = {}
-    for lines, nozzles in zip(lines_mm, nozzles_mm, strict=True):
-        if len(lines) and len(nozzles):
-            pairs[tuple(np.round(lines, 6)), tuple(nozzles)] = (lines, nozzles)
-    if not pairs:
+    pairs = zip(lines_mm, nozzles_mm, strict=True)
+    rows = [Facing(a + base, b, np.ones(len(a))) for a, b in pairs if len(a) and len(b)]
+    if not rows:
         return Shift(base, 0.0, limited=False, forced=base != 0.0)
-    places = np.concatenate([np.concatenate(pair) for pair in pairs.values()])
-    apart = 4.0 * (float(np.ptp(places)) + abs(base) + 1.0)
-    lines = np.concatenate([pair[0] + k * apart for k, pair in enumerate(pairs.values())])
-    nozzles = np.concatenate([pair[1] + k * apart for k, pair in enumerate(pairs.values())])
-    best = best_shift(lines + base, nozzles, (max(0.0, base - low), max(0.0, high - base)))
-    now = misalignment(lines + base, nozzles).worst_mm
+    best = joint_shift(rows, (max(0.0, base - low), max(0.0, high - base)))
+    gain = joint_now(rows)[0] - best.worst_mm
     shift = base + best.shift_for_worst_mm
-    return Shift(shift, now - best.worst_mm, best.limited_by_room, forced=base != 0.0)
+    return Shift(shift, gain, best.limited_by_room, forced=base != 0.0)

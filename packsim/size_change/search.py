@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.answers import Answer, answer_stage
-from packsim.can import Can
 from packsim.line import Bracket, Scenario, Stage
 from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
 from packsim.nozzles.lane_lines import lane_lines_mm, nozzle_places_mm
@@ -69,17 +68,18 @@ class Search:
 
     def run(self, run: tuple[int, ...]) -> dict[int, Draft]:
         """Return the new setting of every stage of a run."""
-        done = {i: draft for i in run if (draft := self._recorded(i)) is not None}
+        done = {i: draft for i in run if (draft := self._on_record(i)) is not None}
         rest = [i for i in run if i not in done]
-        return done | (self._searched(rest) if rest else {})
+        return done | (self._in_turns(rest) if rest else {})
 
-    def _recorded(self, i: int) -> Draft | None:
+    def _on_record(self, i: int) -> Draft | None:
+        """Return the stage at the setting on record for the new size, if there is one."""
         known = self.scenario.stages[i].setting_for(self.to_size)
         if known is None or self.to_size == self.from_size:
             return None
-        return self._settled(i, known.brackets, "record")
+        return self._answered(i, known.brackets, "record")
 
-    def _settled(self, i: int, brackets: tuple[Bracket, ...], source: str) -> Draft:
+    def _answered(self, i: int, brackets: tuple[Bracket, ...], source: str) -> Draft:
         """Answer a stage with the new size at given brackets, its hold-down set for it."""
         stage = self.scenario.stages[i]
         guides = stage.guides
@@ -89,52 +89,51 @@ class Search:
         stage = replace(stage, guides=replace(guides, brackets=brackets))
         answer = self._answer(i, stage)
         step = step_of(stage, self.step_mm)
-        hold = hold_down_for(self.scenario.stages[i], *self._sizes(), answer, step)
+        old, new = self.scenario.size(self.from_size), self.scenario.size(self.to_size)
+        hold = hold_down_for(self.scenario.stages[i], old, new, answer, step)
         if hold is not None and hold.new_mm != stage.hold_down_mm:
             stage = replace(stage, hold_down_mm=hold.new_mm)
             answer = self._answer(i, stage)
         return Draft(stage, source, hold, answer)
-
-    def _sizes(self) -> tuple[Can, Can]:
-        return self.scenario.size(self.from_size), self.scenario.size(self.to_size)
 
     def _answer(self, i: int, stage: Stage) -> Answer:
         stages = list(self.scenario.stages)
         stages[i] = stage
         return answer_stage(self.scenario.with_stages(tuple(stages)), stage.name, self.to_size)
 
-    def _searched(self, run: list[int]) -> dict[int, Draft]:
+    def _in_turns(self, run: list[int]) -> dict[int, Draft]:
+        """Leave the run as it stands where that suits; else width and shift by turns."""
         stages = [self.scenario.stages[i] for i in run]
         diameter = self.scenario.size(self.to_size).diameter_mm
         lanes = line_lanes(stages, diameter, self.scenario.mat.width_mm)
         width = lanes_width_mm(lanes, diameter, stages[0].layout)
-        stays = {i: self._stays(i, lanes) for i in run}
+        stays = {i: self._as_it_stands(i, lanes) for i in run}
         good = {i: draft for i, draft in stays.items() if draft is not None}
         if len(good) == len(run):
-            shift = self._shift(good)
+            shift = self._best_shift(good)
             if shift.gain_mm <= max(WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE * diameter):
                 return good
-        trial = {i: self._at(i, width, 0.0, "window") for i in run}
+        trial = {i: self._set_to(i, width, 0.0, "window") for i in run}
         last: list[tuple[Bracket, ...]] = []
         for _ in range(ROUNDS):
-            shift = self._shift(trial)
+            shift = self._best_shift(trial)
             worth = shift.forced or shift.gain_mm > WORTH_A_SHIFT_MM
             move = shift.shift_mm if worth else 0.0
-            trial = {i: self._next(i, trial[i], stays[i], move) for i in run}
+            trial = {i: self._next_draft(i, trial[i], stays[i], move) for i in run}
             reached = [draft.stage.guides.brackets for draft in trial.values()]
             if reached == last:
                 return trial
             last = reached
         return {i: replace(draft, settled=False) for i, draft in trial.items()}
 
-    def _stays(self, i: int, lanes: int) -> Draft | None:
+    def _as_it_stands(self, i: int, lanes: int) -> Draft | None:
         """Return the stage as it stands, if that suits the new size."""
-        draft = self._settled(i, self.scenario.stages[i].guides.brackets, "stays")
+        draft = self._answered(i, self.scenario.stages[i].guides.brackets, "stays")
         answer = draft.answer
         inside = answer.window.verdict(answer.pack.clear_width_mm) == "inside"
         return draft if inside and answer.lanes_meant.lanes == lanes else None
 
-    def _shift(self, trial: dict[int, Draft]) -> Shift:
+    def _best_shift(self, trial: dict[int, Draft]) -> Shift:
         """Shift of the run from where its middles are now, for the packs of this round."""
         lines, nozzles, lows, highs = [], [], [], []
         for i, draft in trial.items():
@@ -150,19 +149,19 @@ class Search:
             low = high = 0.0
         return line_shift(lines, nozzles, (low, high))
 
-    def _next(self, i: int, draft: Draft, stays: Draft | None, shift_mm: float) -> Draft:
+    def _next_draft(self, i: int, draft: Draft, stays: Draft | None, shift_mm: float) -> Draft:
         """One turn: the window of the last pack gives the next width, unless nothing need move."""
         if shift_mm == 0.0 and stays is not None:
             return stays
         window = draft.answer.window
         if window.empty:
-            return self._at(i, window.low_mm, shift_mm, "low end")
-        return self._at(i, (window.low_mm + window.high_mm) / 2.0, shift_mm, "window", draft)
+            return self._set_to(i, window.low_mm, shift_mm, "low end")
+        return self._set_to(i, (window.low_mm + window.high_mm) / 2.0, shift_mm, "window", draft)
 
     def _reach(self, i: int) -> Reach:
         return Reach.of(self.scenario.stages[i].guides, self.scenario.mat.width_mm)
 
-    def _at(
+    def _set_to(
         self, i: int, width_mm: float, shift_mm: float, source: str, last: Draft | None = None
     ) -> Draft:
         """Set a stage to a width about its shifted middle, within reach, on whole steps."""
@@ -182,7 +181,7 @@ class Search:
         left, right = gaps[0], self.scenario.mat.width_mm - gaps[1]
         alike = tuple(Bracket(b.station_mm, left, right) for b in guides.brackets)
         brackets = _sparing(guides.brackets, alike, span, step)
-        return self._settled(i, brackets, source if width == width_mm else "reach")
+        return self._answered(i, brackets, source if width == width_mm else "reach")
 
 
 def _sparing(

@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.headers import Facing, joint_shift
-from packsim.headers.joint import joint_now
+from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.nozzles.shift import best_shift
 
 places = st.lists(st.floats(0.0, 500.0), min_size=1, max_size=6, unique=True)
