@@ -82,7 +82,7 @@ def check_command(
         lambda: check_report(case, found, display, note),
         svg=drawn,
         dxf=drawn,
-        chart=lambda: dose_chart(found, display),
+        chart=lambda: dose_chart(found, display, case.name),
         csv=lambda: check_csv(found, display),
         json=lambda: check_json(case, found),
     )
@@ -139,7 +139,7 @@ def shift_command(
         lambda: shift_report(case, found, display, note),
         svg=drawn,
         dxf=drawn,
-        chart=lambda: shift_chart(found, display),
+        chart=lambda: shift_chart(found, display, case.name),
         csv=lambda: shift_csv(found, display),
         json=lambda: shift_json(case, found),
     )
@@ -242,7 +242,7 @@ def pitch_command(
         lambda: pitch_report(case, found, display),
         svg=drawn,
         dxf=drawn,
-        chart=lambda: pitch_chart(found[0], display),
+        chart=lambda: pitch_chart(found[0], display, case.name),
         csv=lambda: pitch_csv(found, display),
         json=lambda: pitch_json(case, found),
     )

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["ACCENT", "DASHES", "GRID", "INK", "LINES", "MARKERS", "PALE", "PAPER", "QUIET", "WASH"]
-
 PAPER: Final = "#ffffff"
 """Ground of every sheet."""
 
@@ -27,6 +25,9 @@ PALE: Final = "#eef1f3"
 
 WASH: Final = "#dcebe4"
 """Fill of what is good: the guide window, a footprint."""
+
+GOOD: Final = "#b5d3c6"
+"""Fill of a bar that shows what is good, darker than `WASH`."""
 
 ACCENT: Final = "#a8401c"
 """What needs the eye: past balance, a limit, a void."""

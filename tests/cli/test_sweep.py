@@ -74,7 +74,7 @@ def test_every_chart_is_drawn_with_its_words(sweep: Run, show: str, tmp_path: Pa
         "slack": "slack [mm]",
         "margin": "hold margin",
         "chance": "tips per million",
-        "misalignment": "nozzles off",
+        "misalignment": "worst lane off its nozzle",
         "hold-down": "clearance of the hold-down",
     }
     text = path.read_text(encoding="utf-8")

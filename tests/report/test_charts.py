@@ -16,12 +16,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from packsim.errors import InputError
-from packsim.report.charts.bar_charts import bar_chart
-from packsim.report.charts.chart_data import Band, Bar, Mark, Series
+from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
 from packsim.report.charts.chart_files import chart_png, chart_svg
 from packsim.report.charts.chart_frame import spread_apart
-from packsim.report.charts.charts import line_chart
-from packsim.report.charts.window_chart import WindowRow, window_chart
+from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.palette import DASHES, LINES, MARKERS
 
 X = np.linspace(1370.0, 1400.0, 31)
@@ -39,9 +37,8 @@ def two_lines():
             Series("at the guide", X, (X - 1370.0) / 20.0),
             Series("inside the pack", X, (X - 1371.0) / 25.0),
         ],
-        "clear width, mm",
-        "tip index",
-        bands=[Band(1383.0, 1389.0, "guide window")],
+        Sheet("Can a can tip?", "line: size, stage", "clear width, mm", "tip index"),
+        ranges=[Range(1383.0, 1389.0, "guide window")],
         marks=[Mark(1391.0, "set now")],
     )
 
@@ -58,6 +55,8 @@ def test_labels_stand_in_the_chart_as_text():
         "tip index",
         "guide window",
         "set now",
+        "Can a can tip?",
+        "line: size, stage",
     } <= set(texts(chart_svg(two_lines())))
 
 
@@ -86,47 +85,60 @@ def test_svg_refers_to_nothing_outside_and_says_no_date():
 
 def test_names_inside_two_charts_do_not_meet():
     one = chart_svg(two_lines())
-    other = chart_svg(line_chart([Series("b", [0.0, 1.0], [2.0, 3.0])], "cans", "trials"))
+    other = chart_svg(line_chart([Series("b", [0.0, 1.0], [2.0, 3.0])], Sheet("cans")))
     names = [set(re.findall(r' id="([^"]+)"', svg)) for svg in (one, other)]
+    assert not names[0] & names[1]
+
+
+def test_the_same_chart_in_two_places_of_a_page_keeps_its_names_apart():
+    names = [
+        set(re.findall(r' id="([^"]+)"', chart_svg(two_lines(), place)))
+        for place in ("first", "second")
+    ]
+    assert names[0]
     assert not names[0] & names[1]
 
 
 @pytest.mark.parametrize("name", ["<script>alert(1)</script>", "$x^2$", "a & b", '"quoted"'])
 def test_names_come_out_as_they_went_in(name):
-    figure = line_chart([Series(name, [0.0, 1.0], [0.0, 1.0])], name, name, title=name)
+    figure = line_chart([Series(name, [0.0, 1.0], [0.0, 1.0])], Sheet(name, "", name, name))
     svg = chart_svg(figure)
     assert "<script>" not in svg
     assert texts(svg).count(name) == 4
 
 
 def test_png_has_the_size_asked_for():
-    image = Image.open(BytesIO(chart_png(line_chart([Series("", [0, 1], [0, 1])], "x", "y"), 200)))
+    image = Image.open(
+        BytesIO(chart_png(line_chart([Series("", [0, 1], [0, 1])], Sheet(height_mm=85.0)), 200))
+    )
     assert image.size == (round(165.0 / 25.4 * 200 - 0.5), round(85.0 / 25.4 * 200 - 0.5))
 
 
 def test_a_value_that_is_not_finite_breaks_the_line():
     y = np.where(X > 1385.0, np.inf, 0.5)
-    svg = chart_svg(line_chart([Series("held", X, y)], "x", "y"))
+    svg = chart_svg(line_chart([Series("held", X, y)], Sheet()))
     assert "inf" not in svg
     assert "nan" not in svg
 
 
 def test_a_name_stands_where_its_line_is_last_in_sight():
     figure = line_chart(
-        [Series("steep", [0.0, 1.0, 2.0, 3.0], [0.0, 1.0, 2.0, 30.0])], "", "", y_limits=(0.0, 2.5)
+        [Series("steep", [0.0, 1.0, 2.0, 3.0], [0.0, 1.0, 2.0, 30.0])],
+        Sheet(),
+        y_limits=(0.0, 2.5),
     )
     (note,) = [t for t in figure.axes[0].texts if t.get_text() == "steep"]
     assert tuple(note.xy) == (2.0, 2.0)
 
 
 def test_a_logarithmic_axis_leaves_out_what_it_cannot_show():
-    figure = line_chart([Series("rate", [0, 1, 2], [0.0, 10.0, 100.0])], "x", "y", log_y=True)
+    figure = line_chart([Series("rate", [0, 1, 2], [0.0, 10.0, 100.0])], Sheet(), log_y=True)
     assert figure.axes[0].get_yscale() == "log"
     assert texts(chart_svg(figure)).count("rate") == 1
 
 
 def test_a_logarithmic_axis_speaks_plain_numbers():
-    figure = line_chart([Series("", [1.0, 2.0], [0.05, 20_000.0])], "x", "y", log_y=True)
+    figure = line_chart([Series("", [1.0, 2.0], [0.05, 20_000.0])], Sheet(), log_y=True)
     figure.canvas.draw()
     shown = {label.get_text() for label in figure.axes[0].get_yticklabels()}
     assert {"0.1", "1", "1,000", "10,000"} <= shown
@@ -153,7 +165,7 @@ def test_text_colours_stand_out_on_paper():
 
 
 def test_bars_keep_their_ends():
-    figure = bar_chart([Bar("can tolerance", -3.1, 3.1, "±3.1"), Bar("wear", 0.2, 0.2)], "mm")
+    figure = bar_chart([Bar("can tolerance", -3.1, 3.1, "±3.1"), Bar("wear", 0.2, 0.2)], Sheet())
     spans = sorted((p.get_x(), p.get_x() + p.get_width()) for p in figure.axes[0].patches)
     assert spans[:2] == [(-3.1, 0.0), (0.0, 3.1)]
     assert texts(chart_svg(figure)).count("±3.1") == 1
@@ -164,7 +176,7 @@ def test_an_empty_window_is_drawn_crossed():
         WindowRow("wash", 1387.0, 1389.0, 1391.0, 1388.0, "1387 – 1389"),
         WindowRow("rinse", 1390.0, 1386.0, 1391.0, None, "empty"),
     ]
-    figure = window_chart(rows, "clear width, mm")
+    figure = window_chart(rows, Sheet(x_label="clear width, mm"))
     good, empty = figure.axes[0].patches
     assert (good.get_x(), good.get_width()) == (1387.0, 2.0)
     assert (empty.get_x(), empty.get_width()) == (1386.0, 4.0)
@@ -173,19 +185,47 @@ def test_an_empty_window_is_drawn_crossed():
     assert {"wash", "rinse", "empty"} <= set(texts(chart_svg(figure)))
 
 
+def triangles(figure, marker):
+    return [p for at in figure.axes[0].lines if at.get_marker() == marker for p in at.get_xydata()]
+
+
+def test_values_beyond_the_axis_are_marked_at_its_end():
+    over = Series("index", [1.0, 2.0, 3.0], [0.5, 4.0, np.inf])
+    figure = line_chart([over], Sheet(), y_limits=(0.0, 2.0))
+    assert np.array(triangles(figure, "^")).tolist() == [[2.0, 2.0], [3.0, 2.0]]
+    rare = Series("rate", [1.0, 2.0, 3.0], [0.0, 1e-9, 5.0])
+    figure = line_chart([rare], Sheet(), y_limits=(1e-4, 10.0), log_y=True)
+    assert np.array(triangles(figure, "v")).tolist() == [[1.0, 1e-4], [2.0, 1e-4]]
+
+
+@pytest.mark.parametrize("series", [[], [Series("a", [0.0, 1.0], [np.nan, np.nan])]])
+def test_a_chart_without_a_value_says_so(series):
+    assert "no value to draw" in texts(chart_svg(line_chart(series, Sheet("Why?"))))
+
+
+def test_the_point_of_an_interval_is_drawn():
+    figure = bar_chart([Bar("all", 1.0, 5.0, "3 of 100", point=2.0)], Sheet())
+    (point,) = [at for at in figure.axes[0].lines if at.get_marker() == "D"]
+    assert point.get_xydata().tolist() == [[2.0, 0.0]]
+
+
+def test_a_typeface_is_a_generic_family():
+    svg = chart_svg(two_lines())
+    assert "sans-serif" in svg
+    assert "'" not in svg
+
+
 def test_bad_charts_are_refused():
-    with pytest.raises(InputError, match="series"):
-        line_chart([], "x", "y")
     with pytest.raises(InputError, match="as many numbers as x"):
         Series("a", [0.0, 1.0], [0.0])
     with pytest.raises(InputError, match="both or neither"):
         Series("a", [0.0], [0.0], low=[0.0])
     with pytest.raises(InputError, match="at least low"):
-        Band(2.0, 1.0)
+        Range(2.0, 1.0)
     with pytest.raises(InputError, match="at least one bar"):
-        bar_chart([], "x")
+        bar_chart([], Sheet())
     with pytest.raises(InputError, match="at least one row"):
-        window_chart([], "x")
+        window_chart([], Sheet())
     with pytest.raises(InputError, match="dpi"):
         chart_png(two_lines(), 5.0)
 
@@ -207,10 +247,11 @@ def test_labels_spread_apart_keep_order_and_distance(wanted, gap):
 def test_charts_load_matplotlib_late_and_leave_its_settings_alone():
     code = (
         "import sys; import packsim.report.charts.charts as c;"
+        "import packsim.report.charts.chart_files as f;"
         "assert 'matplotlib' not in sys.modules;"
         "import matplotlib as m; keys = [k for k in m.rcParams if k != 'backend'];"
         "before = [m.rcParams[k] for k in keys];"
-        "c.chart_svg(c.line_chart([c.Series('a', [0, 1], [0, 1])], 'x', 'y'));"
+        "f.chart_svg(c.line_chart([c.Series('a', [0, 1], [0, 1])], c.Sheet()));"
         "assert [m.rcParams[k] for k in keys] == before;"
         "assert 'matplotlib.pyplot' not in sys.modules"
     )

@@ -97,6 +97,16 @@ def test_every_tag_closes(page):
     assert page.stack == []
 
 
+def test_no_two_things_of_the_page_share_a_name(small):
+    """Two sizes that differ by name alone have the same charts."""
+    stages = (small.stage(name="wash", headers=(small.header(),)), small.stage(name="drain"))
+    twins = (small.can(name="one"), small.can(name="two"))
+    html = study_page(study_line(small.line(*stages, cans=twins)), Display())
+    names = re.findall(r' id="([^"]+)"', html)
+    assert names
+    assert len(names) == len(set(names))
+
+
 def test_every_drawing_is_well_formed_xml(html, found):
     drawings = re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL)
     # plan, elevation, budget, windows and sweep per size, and one pitch chart

@@ -1,4 +1,4 @@
-"""What a chart shows, as data: lines, ranges, marks and bars."""
+"""What a chart shows, as data: its sheet, lines, ranges, marks and bars."""
 
 from __future__ import annotations
 
@@ -7,13 +7,44 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.check import finite, one_of
+from packsim.check import finite, one_of, positive
 from packsim.errors import InputError
 
-__all__ = ["SERIES_STYLES", "Band", "Bar", "Mark", "Series"]
+SERIES_STYLES = ("line", "marked")
+"""A plain line, or a line with markers."""
 
-SERIES_STYLES = ("line", "marked", "points", "steps")
-"""A plain line, a line with markers, markers alone, or a staircase."""
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What a chart is called and how large it is.
+
+    Parameters
+    ----------
+    title : str
+        The question it answers.
+    about : str
+        Scenario, size and stage, a line under the title.
+    x_label, y_label : str
+        Axis names with units; the y name stands level above the axis.
+    width_mm, height_mm : float
+        Size on paper [mm]; charts of bars find their own height.
+    """
+
+    title: str = ""
+    about: str = ""
+    x_label: str = ""
+    y_label: str = ""
+    width_mm: float = 165.0
+    height_mm: float = 92.0
+
+    def __post_init__(self) -> None:
+        positive("width_mm", self.width_mm)
+        positive("height_mm", self.height_mm)
+
+    @property
+    def head_pt(self) -> float:
+        """Height that title and line under it take [pt]."""
+        return (18.5 if self.title else 0.0) + (13.0 if self.about else 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,7 +59,7 @@ class Series:
         Points; where y is not finite the line breaks.
     low, high : array_like, shape (n,), optional
         An interval about the line, shaded.
-    style : {"line", "marked", "points", "steps"}
+    style : {"line", "marked"}
         How it is drawn.
     """
 
@@ -53,7 +84,7 @@ class Series:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class Range:
     """A range of x to be shaded, such as the guide window."""
 
     low: float
@@ -78,14 +109,39 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A level bar from one value to another; below 0 hatched, a lozenge where both are equal."""
+    """A level bar from one value to another; below 0 hatched, a lozenge where both are equal.
+
+    ``point`` is the value that the bar is an interval of.
+    """
 
     name: str
     low: float
     high: float
     text: str = ""
     strong: bool = False
+    point: float | None = None
 
     def __post_init__(self) -> None:
         if finite("high", self.high) < finite("low", self.low):
             raise InputError("high", self.high, f"at least low = {self.low}")
+
+
+@dataclass(frozen=True, slots=True)
+class WindowRow:
+    """The clear widths that are safe, crossed where none is; what is set, and what to set."""
+
+    name: str
+    low: float
+    high: float
+    now: float
+    target: float | None
+    text: str = ""
+
+    def __post_init__(self) -> None:
+        for key in ("low", "high", "now"):
+            finite(key, getattr(self, key))
+
+    @property
+    def empty(self) -> bool:
+        """Whether no value is inside."""
+        return self.low > self.high

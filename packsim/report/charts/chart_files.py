@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from io import BytesIO, StringIO
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from packsim.check import between
 from packsim.report.charts.chart_frame import house_style
@@ -13,19 +13,16 @@ from packsim.report.charts.chart_frame import house_style
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["chart_png", "chart_svg"]
 
-FONT: Final = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
-"""Fonts asked of a viewer; charts leave room for the widest of them."""
-
-
-def chart_svg(figure: Figure) -> str:
+def chart_svg(figure: Figure, place: str = "") -> str:
     """Return a chart as one self-contained SVG element.
 
     Parameters
     ----------
     figure : matplotlib.figure.Figure
         A chart of this package.
+    place : str
+        Where it stands on a page: equal charts in two places keep their inner names apart.
 
     Returns
     -------
@@ -48,15 +45,16 @@ def chart_svg(figure: Figure) -> str:
     text = text.replace("xlink:href", "href").replace(
         ' xmlns:xlink="http://www.w3.org/1999/xlink"', ""
     )
-    text = text.replace("'DejaVu Sans'", FONT)
+    # the viewer's own typeface: charts leave room for a wide one
+    text = re.sub(r"(?:'[^']*', )+sans-serif", "sans-serif", text)
     text = text.replace("<svg ", '<svg stroke-linejoin="round" stroke-linecap="butt" ', 1)
-    return _own_names(text) + "\n"
+    return _own_names(text, place) + "\n"
 
 
-def _own_names(text: str) -> str:
+def _own_names(text: str, place: str) -> str:
     """Drop names nothing refers to, and make the others belong to this chart alone."""
     used = set(re.findall(r'(?:href="#|url\(#)([^")]+)', text))
-    mark = "c" + hashlib.sha256(text.encode()).hexdigest()[:8]
+    mark = "c" + hashlib.sha256((place + text).encode()).hexdigest()[:8]
 
     def name(match: re.Match[str]) -> str:
         return f' id="{mark}-{match[1]}"' if match[1] in used else ""

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from packsim.check import positive
 from packsim.constants import MM_PER_INCH
 from packsim.report import palette
+from packsim.report.charts.chart_data import Mark, Range, Sheet
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["TEXT_PT", "frame", "house_style", "label_ends", "label_top", "spread_apart"]
-
 TEXT_PT: Final = 8.5
 """Size of all text in a chart but the title [pt]."""
 
 TITLE_PT: Final = 10.5
-PT_PER_MM: Final = 72.0 / 25.4
 LINE_STEP_PT: Final = 12.0
 EDGE_PT: Final = 8.0
 
@@ -33,7 +33,7 @@ def house_style() -> Iterator[None]:
         mpl.rcdefaults()
         mpl.rcParams.update(
             {
-                "font.family": "DejaVu Sans",
+                "font.family": "sans-serif",
                 "font.size": TEXT_PT,
                 "svg.fonttype": "none",
                 "svg.hashsalt": "packsim",
@@ -45,70 +45,119 @@ def house_style() -> Iterator[None]:
 
 
 def frame(
-    width_mm: float,
-    height_mm: float,
-    *,
-    title: str,
-    x_label: str,
-    y_label: str,
-    left_texts: Sequence[str],
-    right_texts: Sequence[str],
-    top_rows: int,
+    sheet: Sheet, *, left: Sequence[str] = (), right: Sequence[str] = (), top_rows: int = 0
 ) -> tuple[Figure, Axes]:
     """Return a figure with one pair of axes whose margins hold the texts around it.
 
     Parameters
     ----------
-    width_mm, height_mm : float
-        Size of the sheet [mm].
-    title, x_label, y_label : str
-        Title and axis names; the y name stands level above the axis.
-    left_texts, right_texts : sequence of str
+    sheet : Sheet
+        Size, title and axis names.
+    left, right : sequence of str
         Texts that must fit left and right of the axes.
     top_rows : int
         Rows of labels above the axes.
-
-    Returns
-    -------
-    Figure, Axes
-        Bare axes in house style.
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(
-        figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH), facecolor=palette.PAPER
-    )
-    wide, high = width_mm * PT_PER_MM, height_mm * PT_PER_MM
-    left = EDGE_PT + 8.0 + max((text_width(text) for text in left_texts), default=0.0)
-    right = EDGE_PT + max((16.0 + text_width(text) for text in right_texts), default=6.0)
-    rows = top_rows + (1 if y_label else 0)
-    top = EDGE_PT + (TITLE_PT + 8.0 if title else 0.0) + rows * LINE_STEP_PT + 3.0
-    bottom = EDGE_PT + 16.0 + (LINE_STEP_PT + 2.0 if x_label else 0.0)
+    size = (sheet.width_mm / MM_PER_INCH, sheet.height_mm / MM_PER_INCH)
+    figure = Figure(figsize=size, facecolor=palette.PAPER)
+    wide, high = (72.0 * side for side in size)
+    west = EDGE_PT + 8.0 + max((text_width(text) for text in left), default=0.0)
+    east = EDGE_PT + max((16.0 + text_width(text) for text in right), default=6.0)
+    rows = top_rows + (1 if sheet.y_label else 0)
+    top = EDGE_PT + sheet.head_pt + rows * LINE_STEP_PT + 3.0
+    bottom = EDGE_PT + 16.0 + (LINE_STEP_PT + 2.0 if sheet.x_label else 0.0)
     axes = figure.add_axes(
-        (left / wide, bottom / high, (wide - left - right) / wide, (high - top - bottom) / high)
+        (west / wide, bottom / high, (wide - west - east) / wide, (high - top - bottom) / high)
     )
-    plain: dict[str, Any] = {"parse_math": False}
-    if title:
-        figure.text(
-            EDGE_PT / wide,
-            1.0 - EDGE_PT / high,
-            title,
-            size=TITLE_PT,
-            weight="bold",
-            color=palette.INK,
-            va="top",
-            **plain,
-        )
-    if y_label:
-        up = (high - top + 4.0 + top_rows * LINE_STEP_PT) / high
-        figure.text(EDGE_PT / wide, up, y_label, color=palette.QUIET, va="bottom", **plain)
-    if x_label:
-        middle = (left + wide - right) / 2.0 / wide
-        figure.text(
-            middle, EDGE_PT / high, x_label, color=palette.QUIET, ha="center", va="bottom", **plain
-        )
+
+    def write(x_pt: float, y_pt: float, text: str, **look: Any) -> None:
+        usual: dict[str, Any] = {"color": palette.QUIET, "va": "bottom", "parse_math": False}
+        figure.text(x_pt / wide, y_pt / high, text, **(usual | look))
+
+    if sheet.title:
+        look: dict[str, Any] = {"size": TITLE_PT, "weight": "bold", "color": palette.INK}
+        write(EDGE_PT, high - EDGE_PT, sheet.title, va="top", **look)
+    if sheet.about:
+        write(EDGE_PT, high - EDGE_PT - (16.0 if sheet.title else 0.0), sheet.about, va="top")
+    if sheet.y_label:
+        write(EDGE_PT, high - top + 4.0 + top_rows * LINE_STEP_PT, sheet.y_label)
+    if sheet.x_label:
+        write((west + wide - east) / 2.0, EDGE_PT, sheet.x_label, ha="center")
     _plain_axes(axes)
     return figure, axes
+
+
+def level_frame(
+    sheet: Sheet, rows: Sequence[tuple[str, str]], row_mm: float, top_rows: int = 0
+) -> tuple[Figure, Axes]:
+    """Return a figure for level bars: a name left of each row, a text right of it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Its height is set by the rows.
+    rows : sequence of (name, text)
+        From top to bottom; row k is at y = k.
+    row_mm : float
+        Height of one row with its gap [mm].
+    top_rows : int
+        Rows of labels above the axes.
+    """
+    head_mm = 15.0 + 4.3 * top_rows + sheet.head_pt * MM_PER_INCH / 72.0
+    sheet = replace(sheet, height_mm=head_mm + len(rows) * positive("row_mm", row_mm))
+    names, texts = [name for name, _ in rows], [text for _, text in rows]
+    figure, axes = frame(sheet, left=names, right=texts, top_rows=top_rows)
+    axes.grid(visible=False, axis="y")
+    axes.grid(visible=True, axis="x", color=palette.GRID, linewidth=0.5)
+    axes.set_ylim(len(rows) - 0.4, -0.6)
+    axes.set_yticks(range(len(rows)), names, parse_math=False)
+    axes.tick_params(axis="y", length=0.0, labelcolor=palette.INK)
+    axes.ticklabel_format(axis="x", useOffset=False, style="plain")
+    axes.use_sticky_edges = False
+    axes.margins(x=0.06)
+    for level, text in enumerate(texts):
+        axes.annotate(
+            text,
+            (1.0, level),
+            (10.0, 0.0),
+            xycoords=axes.get_yaxis_transform(),
+            textcoords="offset points",
+            va="center",
+            color=palette.QUIET,
+            annotation_clip=False,
+            parse_math=False,
+        )
+    return figure, axes
+
+
+def say_instead(axes: Axes, words: str) -> None:
+    """Say in the middle of the axes why nothing is drawn there."""
+    look: dict[str, Any] = {"ha": "center", "va": "center", "parse_math": False}
+    axes.text(0.5, 0.5, words, transform=axes.transAxes, color=palette.ACCENT, **look)
+
+
+def rows_needed(ranges: Sequence[Range], marks: Sequence[Mark]) -> int:
+    """Return how many rows of names ranges and marks may need above the axes."""
+    names = [one.name for one in ranges] + [one.name for one in marks]
+    return min(sum(map(bool, names)), 3)
+
+
+def point_out(axes: Axes, ranges: Sequence[Range], marks: Sequence[Mark]) -> None:
+    """Shade ranges, draw marks, and name both above the axes."""
+    labels = []
+    for one in ranges:
+        axes.axvspan(one.low, one.high, color=palette.WASH, zorder=0.5, linewidth=0)
+        for end in (one.low, one.high):
+            axes.axvline(end, color=palette.QUIET, linewidth=0.6, zorder=0.6)
+        labels.append(((one.low + one.high) / 2.0, one.name, palette.INK))
+    for mark in marks:
+        axes.axvline(mark.x, color=palette.ACCENT, linewidth=1.0, linestyle=(0, (4, 2)))
+        labels.append((mark.x, mark.name, palette.ACCENT))
+    low, high = sorted(axes.get_xlim())
+    inside = [label for label in labels if label[1] and low <= label[0] <= high]
+    label_top(axes, inside, rows_needed(ranges, marks))
 
 
 def _plain_axes(axes: Axes) -> None:
@@ -127,7 +176,7 @@ def text_width(text: str, size_pt: float = TEXT_PT) -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(family="DejaVu Sans", size=size_pt)
+    font = FontProperties(family="sans-serif", size=size_pt)
     widths = [
         text_to_path.get_text_width_height_descent(line, font, ismath=False)[0]
         for line in text.split("\n")

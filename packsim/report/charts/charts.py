@@ -1,4 +1,4 @@
-"""Charts in one house style: lines, and ranges as bars.
+"""Charts in one house style: lines against an axis, level bars, guide windows.
 
 Readable in grey print and with colour-vision deficiency: every line has its own dash and marker and
 its name at its end. matplotlib is loaded when the first chart is drawn, and no global state of it
@@ -13,101 +13,77 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.check import positive
 from packsim.errors import InputError
 from packsim.report import palette
-from packsim.report.charts.bar_charts import bar_chart
-from packsim.report.charts.chart_data import SERIES_STYLES, Band, Bar, Mark, Series
-from packsim.report.charts.chart_files import chart_png, chart_svg
-from packsim.report.charts.chart_frame import frame, house_style, label_ends
-from packsim.report.charts.chart_marks import point_out, rows_needed
+from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
+from packsim.report.charts.chart_frame import (
+    frame,
+    house_style,
+    label_ends,
+    level_frame,
+    point_out,
+    rows_needed,
+    say_instead,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = [
-    "SERIES_STYLES",
-    "Band",
-    "Bar",
-    "Mark",
-    "Series",
-    "bar_chart",
-    "chart_png",
-    "chart_svg",
-    "line_chart",
-]
-
 
 def line_chart(
     series: Sequence[Series],
-    x_label: str,
-    y_label: str,
+    sheet: Sheet,
     *,
-    title: str = "",
-    bands: Sequence[Band] = (),
+    ranges: Sequence[Range] = (),
     marks: Sequence[Mark] = (),
     y_limits: tuple[float, float] | None = None,
-    x_limits: tuple[float, float] | None = None,
     log_y: bool = False,
-    width_mm: float = 165.0,
-    height_mm: float = 85.0,
 ) -> Figure:
     """Draw lines against one axis.
 
     Parameters
     ----------
     series : sequence of Series
-        At least one; colours, dashes and markers go by their order.
-    x_label, y_label : str
-        Axis names with units.
-    title : str
-        Title; a page may prefer its own caption.
-    bands, marks : sequences of Band, Mark
+        Colours, dashes and markers go by their order.
+    sheet : Sheet
+        Title, axis names, size.
+    ranges, marks : sequences of Range, Mark
         Ranges and values of x to point out, named above the axes.
-    y_limits, x_limits : tuple of float, optional
-        Ends of the axes.
+    y_limits : tuple of float, optional
+        Ends of the axis. What lies beyond is shown by a triangle at the end it lies beyond: above
+        for an infinite value, below for a nought on a logarithmic axis.
     log_y : bool
-        Whether y is logarithmic; values of 0 and below are then left out.
-    width_mm, height_mm : float
-        Size of the sheet [mm].
+        Whether y is logarithmic.
 
     Returns
     -------
     matplotlib.figure.Figure
-        For `chart_svg` or `chart_png`.
-
-    Raises
-    ------
-    InputError
-        If there is no series, or a size is not above 0.
+        For `chart_svg` or `chart_png`; without any value it says so.
     """
-    if not series:
-        raise InputError("series", "none", "at least one series")
     with house_style():
         figure, axes = frame(
-            positive("width_mm", width_mm),
-            positive("height_mm", height_mm),
-            title=title,
-            x_label=x_label,
-            y_label=y_label,
-            left_texts=("10,000" if log_y else "0.000",),
-            right_texts=[line.name for line in series if line.name],
-            top_rows=rows_needed(bands, marks),
+            sheet,
+            left=("100,000" if log_y else "0.000",),
+            right=[line.name for line in series if line.name],
+            top_rows=rows_needed(ranges, marks),
         )
-        if log_y:
-            axes.set_yscale("log", nonpositive="mask")
-            # plain numbers: few people on a floor read 10 to the 2
-            axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.10g}")
-        axes.margins(x=0.02, y=0.08)
-        colours = [_draw(axes, line, i) for i, line in enumerate(series)]
-        if x_limits is not None:
-            axes.set_xlim(*x_limits)
         if y_limits is not None:
             axes.set_ylim(*y_limits)
-        point_out(axes, bands, marks)
+        if log_y:
+            axes.set_yscale("log", nonpositive="mask")
+        # plain numbers: few people on a floor read 10 to the 2
+        axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.10g}".replace("-", "−"))
+        axes.margins(x=0.02, y=0.08)
+        colours = [_draw(axes, line, i) for i, line in enumerate(series)]
+        if y_limits is not None:
+            for line, colour in zip(series, colours, strict=True):
+                _beyond(axes, line, colour, y_limits)
+        point_out(axes, ranges, marks)
         found = [_end(axes, line, c) for line, c in zip(series, colours, strict=True)]
         label_ends(axes, [end for end in found if end is not None])
+        if not any(np.any(~np.isnan(np.asarray(line.y, dtype=np.float64))) for line in series):
+            say_instead(axes, "no value to draw")
     return figure
 
 
@@ -119,27 +95,126 @@ def _draw(axes: Axes, line: Series, index: int) -> str:
     if line.low is not None and line.high is not None:
         axes.fill_between(x, _finite(line.low), _finite(line.high), color=colour, alpha=0.15, lw=0)
     look: dict[str, Any] = {"color": colour, "linewidth": 1.5, "markersize": 4.5}
-    if line.style in ("marked", "points"):
-        every = max(1, len(x) // 12) if line.style == "marked" else 1
+    if line.style == "marked":
+        every = max(1, len(x) // 12)
         look |= {"marker": marker, "markevery": every, "markeredgecolor": palette.PAPER}
-    if line.style == "steps":
-        look["drawstyle"] = "steps-post"
     linestyle: Any = (0, dash) if dash else "-"
-    axes.plot(x, y, linestyle="none" if line.style == "points" else linestyle, **look)
+    axes.plot(x, y, linestyle=linestyle, **look)
     return colour
 
 
+def _beyond(axes: Axes, line: Series, colour: str, limits: tuple[float, float]) -> None:
+    """Mark values that lie beyond the ends of the axis."""
+    x, y = np.asarray(line.x, dtype=np.float64), np.asarray(line.y, dtype=np.float64)
+    for beyond, end, marker in ((y < limits[0], limits[0], "v"), (y > limits[1], limits[1], "^")):
+        at = x[beyond][:: max(1, int(beyond.sum()) // 8)]
+        look: dict[str, Any] = {"markersize": 5.0, "color": colour, "clip_on": False}
+        axes.plot(at, np.full(len(at), end), marker, markerfacecolor=palette.PAPER, **look)
+
+
 def _end(axes: Axes, line: Series, colour: str) -> tuple[str, float, float, str] | None:
-    """Return where the name of a line goes: its last point in sight."""
+    """Return where the name of a line goes: its last point in sight, else its end."""
     x, y = _finite(line.x), _finite(line.y)
-    (left, right), (low, high) = sorted(axes.get_xlim()), sorted(axes.get_ylim())
-    seen = np.flatnonzero((x >= left) & (x <= right) & (y >= low) & (y <= high))
-    if not line.name or not len(seen):
+    low, high = sorted(axes.get_ylim())
+    seen = np.flatnonzero((y >= low) & (y <= high))
+    if not line.name:
         return None
-    return line.name, float(x[seen[-1]]), float(y[seen[-1]]), colour
+    if len(seen):
+        return line.name, float(x[seen[-1]]), float(y[seen[-1]]), colour
+    known = np.asarray(line.y, dtype=np.float64)
+    known = known[~np.isnan(known)]
+    if not len(known):
+        return None
+    return line.name, float(x[-1]), low if known[-1] < low else high, colour
 
 
 def _finite(values: ArrayLike) -> NDArray[np.float64]:
     """Put a gap where a value is not finite, so that axes stay drawable."""
     numbers = np.asarray(values, dtype=np.float64)
     return np.where(np.isfinite(numbers), numbers, np.nan)
+
+
+def bar_chart(
+    bars: Sequence[Bar], sheet: Sheet, *, marks: Sequence[Mark] = (), row_mm: float = 6.5
+) -> Figure:
+    """Draw level bars under each other, each from its low to its high value.
+
+    Parameters
+    ----------
+    bars : sequence of Bar
+        From top to bottom; at least one. Parts below 0 are hatched, ``strong`` bars darker.
+    sheet : Sheet
+        Title, axis name, width.
+    marks : sequence of Mark
+        Values to point out.
+    row_mm : float
+        Height of one bar with its gap [mm].
+
+    Raises
+    ------
+    InputError
+        If there is no bar.
+    """
+    if not bars:
+        raise InputError("bars", "none", "at least one bar")
+    top = rows_needed((), marks)
+    with house_style():
+        figure, axes = level_frame(sheet, [(bar.name, bar.text) for bar in bars], row_mm, top)
+        for level, bar in enumerate(bars):
+            _level_bar(axes, level, bar)
+        axes.axvline(0.0, color=palette.INK, linewidth=0.8)
+        point_out(axes, (), marks)
+    return figure
+
+
+def _level_bar(axes: Axes, level: int, bar: Bar) -> None:
+    fill = palette.INK if bar.strong else palette.LINES[1]
+    below, above = (bar.low, min(bar.high, 0.0)), (max(bar.low, 0.0), bar.high)
+    for (start, end), hatch in ((below, "////"), (above, "")):
+        if end > start:
+            face = palette.PAPER if hatch else fill
+            axes.barh(level, end - start, 0.6, start, color=face, edgecolor=fill, hatch=hatch)
+    point = bar.low if bar.low == bar.high else bar.point
+    if point is not None:
+        look: dict[str, Any] = {"color": fill, "markeredgecolor": palette.PAPER}
+        axes.plot([point], [level], marker="D", markersize=5.5, linestyle="none", **look)
+
+
+def window_chart(rows: Sequence[WindowRow], sheet: Sheet, *, row_mm: float = 6.5) -> Figure:
+    """Draw one window per row, with a lozenge for what is set and a triangle for what to set.
+
+    Parameters
+    ----------
+    rows : sequence of WindowRow
+        From top to bottom; at least one. An empty window is hatched from its high to its low end,
+        the gap that has to go.
+    sheet : Sheet
+        Title, axis name, width.
+    row_mm : float
+        Height of one row [mm].
+
+    Raises
+    ------
+    InputError
+        If there is no row.
+    """
+    if not rows:
+        raise InputError("rows", "none", "at least one row")
+    with house_style():
+        figure, axes = level_frame(sheet, [(row.name, row.text) for row in rows], row_mm)
+        for level, row in enumerate(rows):
+            _window(axes, level, row)
+    return figure
+
+
+def _window(axes: Axes, level: int, row: WindowRow) -> None:
+    low, high = sorted((row.low, row.high))
+    look: dict[str, Any] = {"color": palette.GOOD, "edgecolor": palette.INK}
+    if row.empty:
+        look = {"color": palette.PAPER, "edgecolor": palette.ACCENT, "hatch": "xxxx"}
+    axes.barh(level, high - low, 0.56, low, linewidth=0.8, **look)
+    point: dict[str, Any] = {"linestyle": "none", "markeredgecolor": palette.PAPER, "zorder": 3}
+    if row.target is not None:
+        at = ([row.target], [level + 0.34])
+        axes.plot(*at, marker="^", markersize=7.5, color=palette.INK, **point)
+    axes.plot([row.now], [level], marker="D", markersize=6.0, color=palette.ACCENT, **point)

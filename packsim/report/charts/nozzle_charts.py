@@ -10,14 +10,12 @@ import numpy as np
 
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice, StageShift
 from packsim.nozzles.alignment import shift_curve
-from packsim.report.charts.chart_data import Band, Mark, Series
+from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-__all__ = ["dose_chart", "least_even", "pitch_chart", "shift_chart"]
 
 POINTS = 1201
 """Points of a curve: finer than a dot of print."""
@@ -29,7 +27,7 @@ def least_even(checks: Sequence[HeaderCheck]) -> str:
     return min(found, default=(0.0, checks[0].at.stage.name), key=lambda one: one[0])[1]
 
 
-def dose_chart(checks: Sequence[HeaderCheck], display: Display) -> Figure:
+def dose_chart(checks: Sequence[HeaderCheck], display: Display, name: str = "") -> Figure:
     """Draw the dose of each lane across the mat, in the stage washed least evenly.
 
     Parameters
@@ -38,6 +36,8 @@ def dose_chart(checks: Sequence[HeaderCheck], display: Display) -> Figure:
         The checks; name one stage to see that one.
     display : Display
         Unit system.
+    name : str
+        Name of the scenario.
 
     Returns
     -------
@@ -57,16 +57,16 @@ def dose_chart(checks: Sequence[HeaderCheck], display: Display) -> Figure:
         for dose in check.doses
     ]
     top = max((float(np.max(np.asarray(s.y))) for s in series), default=1.0)
-    return line_chart(
-        series,
+    sheet = Sheet(
+        "How much does each lane of cans get?",
+        _about(name, [stage]),
         f"lane from the mat's left edge [{display.length_unit}]",
         "mL per can",
-        title=f"Dose across the mat: {stage}",
-        y_limits=(0.0, 1.08 * top),
     )
+    return line_chart(series, sheet, y_limits=(0.0, 1.08 * top))
 
 
-def shift_chart(lines: Sequence[LineShift], display: Display) -> Figure:
+def shift_chart(lines: Sequence[LineShift], display: Display, name: str = "") -> Figure:
     """Draw the worst misalignment of each size against a shift of its pack in all stages.
 
     Parameters
@@ -75,6 +75,8 @@ def shift_chart(lines: Sequence[LineShift], display: Display) -> Figure:
         One for each size; sizes that do not fit are left out.
     display : Display
         Unit system.
+    name : str
+        Name of the scenario.
 
     Returns
     -------
@@ -91,16 +93,17 @@ def shift_chart(lines: Sequence[LineShift], display: Display) -> Figure:
         series.append(Series(line.size, shifts * scale, worst * scale))
         best = display.length_value(line.joint.shift_for_worst_mm)
         marks.append(Mark(best, f"best for {line.size}"))
-    return line_chart(
-        series,
+    stages = dict.fromkeys(stage.at.stage.name for line in lines for stage in line.stages)
+    sheet = Sheet(
+        "Where should the pack stand?",
+        _about(name, list(stages)),
         f"shift of the pack, + to the right [{unit}]",
         f"worst lane off its nozzle [{unit}]",
-        title="Where the pack should ride",
-        marks=marks,
     )
+    return line_chart(series, sheet, marks=marks)
 
 
-def pitch_chart(advice: PitchAdvice, display: Display) -> Figure:
+def pitch_chart(advice: PitchAdvice, display: Display, name: str = "") -> Figure:
     """Draw the worst misalignment of each size against the nozzle pitch.
 
     Parameters
@@ -109,6 +112,8 @@ def pitch_chart(advice: PitchAdvice, display: Display) -> Figure:
         The advice for one set of can lines.
     display : Display
         Unit system.
+    name : str
+        Name of the scenario.
 
     Returns
     -------
@@ -125,17 +130,21 @@ def pitch_chart(advice: PitchAdvice, display: Display) -> Figure:
     curves = advice.curve(pitches) * scale
     series = []
     for i, (size, weight) in enumerate(zip(advice.sizes, advice.weights, strict=True)):
-        name = size.can.name if weight == 1.0 else f"{size.can.name} x {weight:g}"
+        name = size.can.name if weight == 1.0 else f"{size.can.name} × {weight:g}"
         series.append(Series(name, pitches * scale, curves[:, i]))
     series.append(Series("half the pitch", pitches * scale, pitches * scale / 2.0))
     today = [one.pitch_mm for one in advice.candidates if one.what == "today"]
     low, high = (mm * scale for mm in advice.best.band_mm)
+    sheet = Sheet(
+        "Which nozzle pitch suits?",
+        _about(name, advice.stages),
+        f"nozzle pitch [{unit}]",
+        f"worst lane off its nozzle, each size at its best shift [{unit}]",
+    )
     return line_chart(
         series,
-        f"nozzle pitch [{unit}]",
-        f"worst lane off its nozzle [{unit}]",
-        title=f"Nozzle pitch: {_few(advice.stages)}",
-        bands=[Band(low, high)],
+        sheet,
+        ranges=[Range(low, high, "nearly as good")],
         marks=[
             Mark(advice.best.pitch_mm * scale, "best"),
             *(Mark(mm * scale, "today") for mm in today),
@@ -144,8 +153,9 @@ def pitch_chart(advice: PitchAdvice, display: Display) -> Figure:
     )
 
 
-def _few(stages: Sequence[str]) -> str:
-    return ", ".join(stages[:3]) + (f" and {len(stages) - 3} more" if len(stages) > 3 else "")
+def _about(name: str, stages: Sequence[str]) -> str:
+    few = ", ".join(stages[:3]) + (f" and {len(stages) - 3} more" if len(stages) > 3 else "")
+    return f"{name}: {few}" if name else few
 
 
 def _worst(stage: StageShift, shifts_mm: np.ndarray) -> np.ndarray:

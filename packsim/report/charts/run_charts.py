@@ -15,18 +15,21 @@ from numpy.typing import NDArray
 from packsim.passage.counting import poisson_interval
 from packsim.passage.record import PLACES, Profile
 from packsim.report import palette
-from packsim.report.charts.bar_charts import bar_chart
-from packsim.report.charts.chart_data import Bar, Series
-from packsim.report.charts.chart_frame import EDGE_PT, frame, house_style, text_width
-from packsim.report.charts.charts import line_chart
+from packsim.report.charts.chart_data import Bar, Series, Sheet
+from packsim.report.charts.chart_frame import (
+    EDGE_PT,
+    house_style,
+    level_frame,
+    say_instead,
+    text_width,
+)
+from packsim.report.charts.charts import bar_chart, line_chart
 from packsim.report.terminal.run_view import RunCase
 from packsim.report.words.display import Display
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-__all__ = ["run_chart", "run_places_chart", "run_slack_chart", "run_void_chart"]
 
 _LOOKS = ((palette.INK, ""), (palette.PALE, "////"), (palette.ACCENT, ""))
 """Fill and hatch of the left edge, the centre and the right edge."""
@@ -45,20 +48,25 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
-        Level bars from the low to the high end of each exact 95 % interval.
+        Level bars from the low to the high end of each exact 95 % interval, a lozenge at the
+        rate counted; a setting without a can counted is named and has no bar.
     """
     bars = []
     for case in cases:
         counted = case.passages.counted
         if not counted:
+            bars.append(Bar(f"{case.name}: no can went through", 0.0, 0.0, "–"))
             continue
         by_place = case.passages.tips.sum(axis=0)
         rows = [(f"{case.name}: all", int(by_place.sum()), True)]
         rows += [(place, int(n), False) for place, n in zip(PLACES, by_place, strict=True)]
         for name, tips, strong in rows:
             low, high = (1e6 * end / counted for end in poisson_interval(tips))
-            bars.append(Bar(name, low, high, f"{tips} of {counted:,}", strong))
-    return bar_chart(bars, "tipped per million, exact 95 % interval", title=_title(cases))
+            bars.append(
+                Bar(name, low, high, f"{tips} of {counted:,}", strong, 1e6 * tips / counted)
+            )
+    words = "tips per million; lozenge: counted, bar: exact 95 % interval"
+    return bar_chart(bars, _sheet(cases, "How many cans tip?", words))
 
 
 def run_places_chart(cases: Sequence[RunCase]) -> Figure:
@@ -82,27 +90,16 @@ def run_places_chart(cases: Sequence[RunCase]) -> Figure:
             rows.append((case.name, None))
             tips = case.passages.tips
             rows += [(stage, tips[i]) for i, stage in enumerate(case.passages.stages)]
+    sheet = _sheet(cases, "Where do cans tip?", "cans tipped")
     with house_style():
-        figure, axes = frame(
-            165.0,
-            28.0 + _ROW_MM * len(rows),
-            title=_title(cases),
-            x_label="cans tipped",
-            y_label="",
-            left_texts=[name for name, _ in rows],
-            right_texts=["0,000"],
-            top_rows=1,
-        )
-        axes.grid(visible=False, axis="y")
-        axes.grid(visible=True, axis="x", color=palette.GRID, linewidth=0.5)
+        figure, axes = level_frame(sheet, [(name, " " * 8) for name, _ in rows], _ROW_MM, 1)
+        if not rows:
+            say_instead(axes, "no run was finished")
         for level, (_, parts) in enumerate(rows):
             if parts is not None:
                 _stacked(axes, level, parts)
-        axes.set_ylim(len(rows) - 0.4, -0.6)
-        axes.set_yticks(range(len(rows)), [name for name, _ in rows], parse_math=False)
         for label, (_, parts) in zip(axes.get_yticklabels(), rows, strict=True):
             label.set_fontweight("bold" if parts is None else "normal")
-        axes.tick_params(axis="y", length=0.0, labelcolor=palette.INK)
         most = max((int(parts.sum()) for _, parts in rows if parts is not None), default=0)
         axes.set_xlim(0.0, max(1.0, 1.06 * most))
         axes.xaxis.set_major_locator(MaxNLocator("auto", integer=True))
@@ -145,7 +142,8 @@ def run_slack_chart(cases: Sequence[RunCase], display: Display) -> Figure:
     def slack(profile: Profile) -> list[float]:
         return [display.length_value(float(value)) for value in profile.slack_mm]
 
-    return _along(cases, f"slack across the mat [{unit}]", slack)
+    words = f"slack across the mat [{unit}]"
+    return _along(cases, "How much slack is there along the line?", words, slack)
 
 
 def run_void_chart(cases: Sequence[RunCase]) -> Figure:
@@ -154,19 +152,21 @@ def run_void_chart(cases: Sequence[RunCase]) -> Figure:
     def voids(profile: Profile) -> list[float]:
         return [100.0 * float(share) for share in profile.void_fraction]
 
-    return _along(cases, "void between the guides [%]", voids)
+    words = "open area between the guides [%]"
+    return _along(cases, "How much of the mat is open along the line?", words, voids)
 
 
 def _along(
-    cases: Sequence[RunCase], y_label: str, values: Callable[[Profile], list[float]]
+    cases: Sequence[RunCase], title: str, y_label: str, values: Callable[[Profile], list[float]]
 ) -> Figure:
     series = []
     for case in cases:
         profile = case.passages.profile
         if profile is not None:
             series.append(Series(case.name, profile.station_mm / 1000.0, values(profile)))
-    return line_chart(series, "place along the line [m]", y_label, title=_title(cases))
+    return line_chart(series, _sheet(cases, title, "place along the line [m]", y_label))
 
 
-def _title(cases: Sequence[RunCase]) -> str:
-    return f"{cases[0].scenario.name}: {cases[0].passages.size}"
+def _sheet(cases: Sequence[RunCase], title: str, x_label: str, y_label: str = "") -> Sheet:
+    about = f"{cases[0].scenario.name}: {cases[0].passages.size}, every stage"
+    return Sheet(title, about, x_label, y_label)

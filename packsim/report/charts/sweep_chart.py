@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from packsim.check import one_of
-from packsim.report.charts.chart_data import Band, Mark, Series
+from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.terminal.sweep_view import SWEEP_COLUMNS, shown_value
 from packsim.report.words.display import Display
@@ -15,14 +19,68 @@ from packsim.sweep import Sweep
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["SWEEP_CHARTS", "sweep_chart"]
 
-SWEEP_CHARTS: Final = ("index", "slack", "margin", "chance", "misalignment", "hold-down")
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """One chart of a sweep: its question, its axis, and the lines by the key of their column."""
+
+    title: str
+    y_label: str
+    lines: Mapping[str, str]
+    length: bool = False
+
+
+_CHARTS: Final = {
+    "index": _Shown(
+        "Can a can tip?",
+        "tip index",
+        {
+            "index_edge": "at the guide",
+            "index_centre": "inside the pack",
+            "index_gathered": "pack to one side",
+            "index_own": "one can alone",
+        },
+    ),
+    "slack": _Shown(
+        "How much slack is there, and how much is safe?",
+        "slack",
+        {
+            "slack_mm": "as set",
+            "gathered_slack_mm": "pack to one side",
+            "loosest_slack_mm": "loosest case",
+            "safe_slack_mm": "safe slack",
+        },
+        length=True,
+    ),
+    "margin": _Shown(
+        "How firmly do the sprays leave a can standing?",
+        "least hold margin: 1 without spray, 0 turns a can over",
+        {"hold_margin": ""},
+    ),
+    "chance": _Shown("How many cans tip?", "tips per million", {"tips_per_million": ""}),
+    "misalignment": _Shown(
+        "How far is the worst lane from its nozzle?",
+        "worst lane off its nozzle",
+        {"misalignment_mm": ""},
+        length=True,
+    ),
+    "hold-down": _Shown(
+        "Does the hold-down keep cans from tipping?",
+        "clearance of the hold-down",
+        {"hold_down_mm": "over the can tops", "hold_down_limit_mm": "keeps cans below this"},
+        length=True,
+    ),
+}
+
+SWEEP_CHARTS: Final = tuple(_CHARTS)
 """What a chart of a sweep can show."""
 
-NEVER_PER_MILLION: Final = 1e-4
-"""Rates below this are left out of a chart: a can in ten milliards is none, and forty decades of
-nothing would leave no room for what matters."""
+LEAST_PER_MILLION: Final = 1e-4
+"""Rates below this are marked at the foot of a chart: a can in ten milliards is none, and forty
+decades of nothing would leave no room for what matters."""
+
+MOST_INDEX: Final = 3.0
+"""Tip indices above this are marked at the top of a chart: 1 already tips."""
 
 
 def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
@@ -45,74 +103,50 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
     one_of("show", what, SWEEP_CHARTS)
     x = [shown_value(sweep, row.value, display)[0] for row in sweep.rows]
     unit = shown_value(sweep, 0.0, display)[1]
-    series, y_label, log_y = _series(sweep, display, what, x)
-    marks = []
     now = shown_value(sweep, sweep.now, display)[0] if math.isfinite(sweep.now) else math.nan
-    if min(x) <= now <= max(x):
-        marks.append(Mark(now, "now"))
+    chart, series = _CHARTS[what], _series(sweep, display, _CHARTS[what], x)
+    top = max((max(_known(line), default=0.0) for line in series), default=0.0)
+    y_label, limits, log_y = chart.y_label, None, what == "chance"
+    if chart.length:
+        y_label += f" [{display.length_unit}]"
+    if what == "index":
+        series.append(Series("balance point", [x[0], x[-1]], [1.0, 1.0]))
+        y_label += "; triangle: above the chart, or nothing stops the can"
+        limits = (0.0, min(MOST_INDEX, max(1.25, 1.05 * top)))
+    if log_y:
+        fitted = sweep.scenario.stage(sweep.stage).kicks.trial
+        y_label += ", kicks fitted to trials" if fitted else ", assumed kicks"
+        y_label += f"; triangle: none, or below {LEAST_PER_MILLION:g}"
+        limits = (LEAST_PER_MILLION, max(1.0, 2.0 * top))
     return line_chart(
         series,
-        f"{sweep.knob.what} [{unit}]".replace(" []", ""),
-        y_label,
-        title=f"{sweep.stage}, {sweep.size}",
-        bands=_window_band(sweep, display, x),
-        marks=marks,
+        Sheet(
+            chart.title,
+            f"{sweep.scenario.name}: {sweep.size}, {sweep.stage}",
+            f"{sweep.knob.what} [{unit}]".replace(" []", ""),
+            y_label,
+        ),
+        ranges=_window_range(sweep, display, x),
+        marks=[Mark(now, "now")] if min(x) <= now <= max(x) else [],
+        y_limits=limits,
         log_y=log_y,
     )
 
 
-def _series(
-    sweep: Sweep, display: Display, what: str, x: list[float]
-) -> tuple[list[Series], str, bool]:
+def _series(sweep: Sweep, display: Display, chart: _Shown, x: list[float]) -> list[Series]:
     by_key = {column.key: [column.of(row) for row in sweep.rows] for column in SWEEP_COLUMNS}
-
-    def lengths(key: str) -> list[float]:
-        return [display.length_value(value) for value in by_key[key]]
-
-    if what == "index":
-        one = Series("tips", [x[0], x[-1]], [1.0, 1.0])
-        names = {
-            "index_edge": "edge",
-            "index_centre": "inside",
-            "index_gathered": "gathered, as laid",
-            "index_own": "own",
-        }
-        lines = [Series(name, x, _capped(by_key[key])) for key, name in names.items()]
-        return [*lines, one], "tip index [-]", False
-    if what == "slack":
-        names = {
-            "slack_mm": "as set",
-            "gathered_slack_mm": "gathered, as laid",
-            "loosest_slack_mm": "loosest",
-            "safe_slack_mm": "safe",
-        }
-        lines = [Series(name, x, lengths(key)) for key, name in names.items()]
-        return lines, f"slack [{display.length_unit}]", False
-    if what == "margin":
-        return [Series("", x, by_key["hold_margin"])], "least hold margin [-]", False
-    if what == "chance":
-        stage = sweep.scenario.stage(sweep.stage)
-        basis = "kicks fitted to trials" if stage.kicks.trial else "assumed kicks"
-        rates = [r if r >= NEVER_PER_MILLION else math.nan for r in by_key["tips_per_million"]]
-        line = Series("", x, rates)
-        return [line], f"tips per million, {basis}", True
-    if what == "hold-down":
-        names = {"hold_down_mm": "over the tops", "hold_down_limit_mm": "blocks below"}
-        lines = [Series(name, x, lengths(key)) for key, name in names.items()]
-        return lines, f"clearance of the hold-down [{display.length_unit}]", False
-    return (
-        [Series("", x, lengths("misalignment_mm"))],
-        f"nozzles off [{display.length_unit}]",
-        False,
-    )
+    scale = display.length_value(1.0) if chart.length else 1.0
+    return [
+        Series(name, x, [scale * value for value in by_key[key]], style="marked")
+        for key, name in chart.lines.items()
+    ]
 
 
-def _capped(values: list[float], top: float = 3.0) -> list[float]:
-    """Leave out what is far beyond tipping, so that the part that matters has room."""
-    return [value if value <= top else math.nan for value in values]
+def _known(line: Series) -> list[float]:
+    return [float(y) for y in np.asarray(line.y, dtype=np.float64) if math.isfinite(y)]
 
 
-def _window_band(sweep: Sweep, display: Display, x: list[float]) -> list[Band]:
+def _window_range(sweep: Sweep, display: Display, x: list[float]) -> list[Range]:
     """Clear widths that suit: the window belongs to the setting only when clear width is swept."""
     if sweep.knob.name != "clear-width":
         return []
@@ -121,4 +155,4 @@ def _window_band(sweep: Sweep, display: Display, x: list[float]) -> list[Band]:
     window = near.answer.window
     low = max(x[0], display.length_value(window.low_mm))
     high = min(x[-1], display.length_value(window.high_mm))
-    return [Band(low, high, "guide window")] if low < high else []
+    return [Range(low, high, "guide window")] if low < high else []

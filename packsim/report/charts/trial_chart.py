@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from packsim.passage.counting import poisson_interval
 from packsim.report import palette
-from packsim.report.charts.chart_data import Band, Mark, Series
+from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
 from packsim.trial.foretell import predict_fitted
@@ -22,8 +22,6 @@ from packsim.trial.trial import Trial
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-__all__ = ["fit_chart"]
 
 _POINTS: Final = 41
 _MARGIN_MM: Final = 2.0
@@ -83,9 +81,13 @@ def fit_chart(
     top = 1.5 * max([*best, *counted])
     figure = line_chart(
         [curve],
-        f"clear width at {name} [{display.length_unit}], every stage moved alike",
-        _y_label(fit, empty=room.low_mm > room.high_mm),
-        bands=_bands(room.low_mm, room.high_mm, display),
+        Sheet(
+            "How do tips change with the clear width?",
+            f"{fit.scenario.name}: {size}, {name}",
+            f"clear width at {name} [{display.length_unit}], every stage moved alike",
+            _y_label(fit, empty=room.low_mm > room.high_mm),
+        ),
+        ranges=_bands(room.low_mm, room.high_mm, display),
         marks=[
             Mark(display.length_value(width), text)
             for width, text in [*marks, *_safe(room.last_safe_mm, x)]
@@ -98,7 +100,7 @@ def fit_chart(
 
 
 def _y_label(fit: TrialFit, *, empty: bool) -> str:
-    words = f"tipped in a million; squares: counted, exact {100 * fit.confidence:g} % interval"
+    words = f"tips per million; squares: counted, exact {100 * fit.confidence:g} % interval"
     return f"{words}; the guide window is empty" if empty else words
 
 
@@ -123,10 +125,10 @@ def _floor(best: NDArray[np.float64], trials: Sequence[Trial]) -> float:
     return max(1e5 / largest, float(best.max(initial=0.0)) * 1e-5)
 
 
-def _bands(low_mm: float, high_mm: float, display: Display) -> list[Band]:
+def _bands(low_mm: float, high_mm: float, display: Display) -> list[Range]:
     if low_mm > high_mm:
         return []
-    return [Band(display.length_value(low_mm), display.length_value(high_mm), "guide window")]
+    return [Range(display.length_value(low_mm), display.length_value(high_mm), "guide window")]
 
 
 def _safe(last_safe_mm: float, x: NDArray[np.float64]) -> list[tuple[float, str]]:

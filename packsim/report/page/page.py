@@ -10,7 +10,7 @@ from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.drawings.svg import drawing_svg
 from packsim.report.page.page_change import change_parts
-from packsim.report.page.page_charts import budget_svg, pitch_svg, sweep_svg, windows_svg
+from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import digest, facts, findings, governing, job, summary
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.terminal.study_table import LEGEND
@@ -67,13 +67,11 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
     steps = _Steps(progress, jobs)
     sizes = [_size(study, can.name, display, steps) for can in study.scenario.sizes]
     changes = [_change(study, size, display, steps) for size in others]
-    pitch = pitch_svg(study, display)
     texts: dict[str, Any] = {
         "name": study.scenario.name,
         "about": " ".join(study.scenario.about.split()),
         "seed": study.seed,
-        "units": "millimetres" if display.units == "metric" else "inches",
-        "unit": display.length_unit,
+        "units": "millimetres" if display.metric else "inches",
         "job": job(study, display),
         "digest": digest(study, display),
         "findings": findings(study, display),
@@ -88,7 +86,6 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         **cleaned(texts),
         sizes=sizes,
         changes=cleaned(changes),
-        pitch=None if pitch is None else _svg(pitch),
     )
     return page
 
@@ -110,22 +107,21 @@ def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str,
     answers = study.of_size(size)
     chosen: Answer = governing(answers)
     case = study.scenario
-    shown = {
-        "plan": drawing_svg(plan_drawing(chosen, case, display)),
-        "elevation": drawing_svg(elevation_drawing(chosen, case, display)),
-        "budget": budget_svg(chosen, case.factor, display),
-        "windows": windows_svg(answers, display),
+    shown: dict[str, Any] = {
+        "plan": _svg(drawing_svg(plan_drawing(chosen, case, display))),
+        "elevation": _svg(drawing_svg(elevation_drawing(chosen, case, display))),
     }
-    steps.tick()
-    shown["sweep"] = sweep_svg(study, chosen, display)
-    steps.tick()
+    for key, part in (("numbers", "numbers"), ("what_if", "what if")):
+        charts = page_charts(study, chosen, display, part)
+        shown[key] = [(_svg(svg), caption) for svg, caption in charts]
+        steps.tick()
     texts = {
         "size": size,
         "stage": chosen.stage,
         "rows": summary(study, size, display),
         "facts": facts(chosen, display),
     }
-    return {**cleaned(texts), **{name: _svg(text) for name, text in shown.items()}}
+    return {**cleaned(texts), **shown}
 
 
 def _change(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:

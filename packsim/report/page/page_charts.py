@@ -1,42 +1,82 @@
-"""The charts of the study page."""
+"""The charts of the study page: one list; a chart more is a function and a line in it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from packsim.answers import Answer
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
-from packsim.report.charts.bar_charts import bar_chart
-from packsim.report.charts.chart_data import Band, Bar, Mark, Series
+from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
 from packsim.report.charts.chart_files import chart_svg
-from packsim.report.charts.charts import line_chart
-from packsim.report.charts.window_chart import WindowRow, window_chart
+from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
 from packsim.study import Study
 from packsim.sweep import sweep
 from packsim.width.lane_choice import lane_pitch_mm
 
-__all__ = ["SWEEP_STEPS", "budget_svg", "pitch_svg", "sweep_svg", "windows_svg"]
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SWEEP_STEPS = 41
 """Widths of a sweep: a step of about a millimetre over a lane pitch."""
 
-WIDTH_MM = 180.0
-MOST_INDEX = 2.0
+WIDTH_MM: Final = 180.0
+MOST_INDEX: Final = 2.0
 """A tip index above this is drawn off the chart: 1 already tips."""
 
 
-def budget_svg(answer: Answer, factor: float, display: Display) -> str:
-    """Draw the slack budget: every term from its tightest to its loosest, then the sum."""
-    budget, value = answer.budget, display.length_value
+@dataclass(frozen=True, slots=True)
+class PageChart:
+    """One chart of the page.
+
+    Parameters
+    ----------
+    draw : callable
+        Study, answer of the stage with the least room, display; None where there is nothing to
+        draw.
+    caption : str
+        How to read it.
+    part : {"numbers", "what if"}
+        Where it stands.
+    once : bool
+        Whether one is enough for all sizes.
+    """
+
+    draw: Callable[[Study, Answer, Display], Figure | None]
+    caption: str
+    part: str = "numbers"
+    once: bool = False
+
+
+def page_charts(study: Study, answer: Answer, display: Display, part: str) -> list[tuple[str, str]]:
+    """Return the charts of one part of the page and one size, as pairs of SVG and caption."""
+    first = answer.size == study.scenario.sizes[0].name
+    found = []
+    for place, chart in enumerate(PAGE_CHARTS):
+        if chart.part == part and (first or not chart.once):
+            figure = chart.draw(study, answer, display)
+            if figure is not None:
+                found.append((chart_svg(figure, f"{answer.size} {place}"), chart.caption))
+    return found
+
+
+def _sheet(study: Study, title: str, about: str, x_label: str, y_label: str = "") -> Sheet:
+    return Sheet(title, f"{study.scenario.name}: {about}", x_label, y_label, WIDTH_MM, 72.0)
+
+
+def _budget(study: Study, answer: Answer, display: Display) -> Figure:
+    """Draw every term of the slack budget from its tightest to its loosest, then the sums."""
+    budget, value, factor = answer.budget, display.length_value, study.scenario.factor
 
     def bar(name: str, low: float, high: float, *, strong: bool = False) -> Bar:
         shown = [display.bare(mm, signed=True) for mm in (low, high)]
-        text = shown[0] if shown[0] == shown[1] else f"{shown[0]} to {shown[1]}"
+        text = shown[0] if shown[0] == shown[1] else " to ".join(shown)
         return Bar(name, value(low), value(high), text, strong)
 
     bars = [bar("slack as set", budget.slack_mm, budget.slack_mm)]
@@ -45,36 +85,33 @@ def budget_svg(answer: Answer, factor: float, display: Display) -> str:
     bars.append(bar("worst case", budget.tightest_mm, budget.loosest_mm, strong=True))
     safe = answer.tipping.safe.slack_mm
     marks = [Mark(value(safe / factor), f"safe slack / {factor:g}")]
-    label = f"{display.length_unit} of slack: hatched tighter, solid looser"
-    return chart_svg(bar_chart(bars, label, marks=marks, width_mm=WIDTH_MM, row_mm=5.2))
+    label = f"slack, {display.length_unit}: hatched tighter, solid looser"
+    about = f"{answer.size}, {answer.stage}"
+    sheet = _sheet(study, "What makes the slack smaller or larger?", about, label)
+    return bar_chart(bars, sheet, marks=marks, row_mm=5.2)
 
 
-def windows_svg(answers: Sequence[Answer], display: Display) -> str:
+def _windows(study: Study, answer: Answer, display: Display) -> Figure:
     """Draw the guide window of every stage for one size."""
-    rows = []
-    for answer in answers:
-        window = answer.window
-        rows.append(
-            WindowRow(
-                answer.stage,
-                display.length_value(window.low_mm),
-                display.length_value(window.high_mm),
-                display.length_value(answer.pack.clear_width_mm),
-                None if window.target_mm is None else display.length_value(window.target_mm),
-                display.window(window),
-            )
+    value = display.length_value
+    rows = [
+        WindowRow(
+            one.stage,
+            value(one.window.low_mm),
+            value(one.window.high_mm),
+            value(one.pack.clear_width_mm),
+            None if one.window.target_mm is None else value(one.window.target_mm),
+            display.window(one.window),
         )
-    return chart_svg(
-        window_chart(rows, f"clear width, {display.length_unit}", width_mm=WIDTH_MM, row_mm=5.6)
+        for one in study.of_size(answer.size)
+    ]
+    about, label = f"{answer.size}, every stage", f"clear width, {display.length_unit}"
+    return window_chart(
+        rows, _sheet(study, "Which clear widths are safe?", about, label), row_mm=5.6
     )
 
 
-def sweep_svg(
-    study: Study,
-    answer: Answer,
-    display: Display,
-    progress: Callable[[int, int], None] | None = None,
-) -> str:
+def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
     """Answer one stage over a range of clear widths and draw the tip index of the loosest case."""
     window, now = answer.window, answer.pack.clear_width_mm
     pitch = lane_pitch_mm(answer.pack.diameter_mm, answer.pack.layout)
@@ -83,7 +120,7 @@ def sweep_svg(
     low = max(min(ends) - 0.15 * pitch, answer.pack.diameter_mm)
     high = max(*ends, pack + 0.45 * pitch) + 0.15 * pitch
     widths = [float(w) for w in np.linspace(low, high, SWEEP_STEPS)]
-    found = sweep(study.scenario, "clear-width", widths, answer.stage, answer.size, progress)
+    found = sweep(study.scenario, "clear-width", widths, answer.stage, answer.size)
     x = [display.length_value(row.value) for row in found.rows]
     loosest = [row.answer.tipping.loosest for row in found.rows]
     series = [
@@ -91,33 +128,30 @@ def sweep_svg(
         Series("inside the pack", x, [case.centre for case in loosest]),
         Series("balance point", [x[0], x[-1]], [1.0, 1.0]),
     ]
-    bands = []
+    ranges = []
     if not window.empty:
         ends_shown = display.length_value(window.low_mm), display.length_value(window.high_mm)
-        bands = [Band(*ends_shown, "guide window")]
+        ranges = [Range(*ends_shown, "guide window")]
     marks = [Mark(display.length_value(now), "set now")]
     finite = [v for case in loosest for v in (case.edge, case.centre) if math.isfinite(v)]
     top = min(MOST_INDEX, max([1.25, *(1.05 * v for v in finite)]))
-    figure = line_chart(
-        series,
+    sheet = _sheet(
+        study,
+        "Can a can tip at another clear width?",
+        f"{answer.size}, {answer.stage}",
         f"clear width, {display.length_unit}",
-        "tip index, loosest case of the budget",
-        bands=bands,
-        marks=marks,
-        y_limits=(0.0, top),
-        width_mm=WIDTH_MM,
-        height_mm=62.0,
+        "tip index, loosest case of the slack budget; triangle: above, or nothing stops the can",
     )
-    return chart_svg(figure)
+    return line_chart(series, sheet, ranges=ranges, marks=marks, y_limits=(0.0, top))
 
 
-def pitch_svg(study: Study, display: Display) -> str | None:
+def _pitches(study: Study, answer: Answer, display: Display) -> Figure | None:
     """Draw the worst misalignment of every size against the nozzle pitch; None without nozzles."""
     sprayed = {stage.name: stage for stage in study.scenario.stages if stage.headers}
     lines: dict[str, list[float]] = {}
-    for answer in study.answers:
-        if answer.stage in sprayed and answer.pack.fits and answer.size not in lines:
-            lines[answer.size] = [float(x) for x in lane_lines_mm(answer.pack)]
+    for one in study.answers:
+        if one.stage in sprayed and one.pack.fits and one.size not in lines:
+            lines[one.size] = [float(x) for x in lane_lines_mm(one.pack)]
     if not lines:
         return None
     now = next(iter(sprayed.values())).headers[0].pitch_mm
@@ -129,13 +163,40 @@ def pitch_svg(study: Study, display: Display) -> str | None:
         Series(size, x, [display.length_value(float(v)) for v in worst[:, k]])
         for k, size in enumerate(lines)
     ]
-    figure = line_chart(
-        series,
+    sheet = _sheet(
+        study,
+        "Which nozzle pitch suits every size?",
+        f"stages with nozzles, as in {next(iter(sprayed))}",
         f"nozzle pitch, {unit}",
         f"worst lane off its nozzle after the best shift, {unit}",
-        marks=[Mark(display.length_value(now), "pitch now")],
-        y_limits=(0.0, float(np.max(worst)) * 1.08 / (1.0 if unit == "mm" else 25.4)),
-        width_mm=WIDTH_MM,
-        height_mm=64.0,
     )
-    return chart_svg(figure)
+    marks = [Mark(display.length_value(now), "pitch now")]
+    top = 1.08 * display.length_value(float(np.max(worst)))
+    return line_chart(series, sheet, marks=marks, y_limits=(0.0, top))
+
+
+PAGE_CHARTS: Final = (
+    PageChart(
+        _budget,
+        "What makes the slack smaller or larger than the tape measure says. Lozenge: a fixed "
+        "amount.",
+    ),
+    PageChart(
+        _windows,
+        "Bar: clear widths that are neither too tight nor too loose; crosshatched: no safe "
+        "setting, the bar shows by how much it is missed. Lozenge: set now. Triangle: set to.",
+    ),
+    PageChart(
+        _other_widths,
+        "All slack in one gap, recalculated at every width with as many lanes as fit. Above 1 a "
+        "can tips.",
+        part="what if",
+    ),
+    PageChart(
+        _pitches,
+        "Each size at its own best shift, as if the header were long enough and the shift free.",
+        part="what if",
+        once=True,
+    ),
+)
+"""Every chart of the page, in order."""
