@@ -6,10 +6,10 @@ import math
 from typing import Final
 
 from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
-from packsim.answers.chance import row_chance
+from packsim.answers.chance import row_chance, row_of
 from packsim.answers.stage_spray import stage_balance_rad, stage_spray
 from packsim.answers.worst_lean import gathered_worst, own_worst
-from packsim.can import Stance
+from packsim.can import Can, Stance
 from packsim.flow.throughput import pack_flow
 from packsim.line import SIDES, Scenario, Stage
 from packsim.nozzles.alignment import misalignment
@@ -61,14 +61,7 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     stage, can = scenario.stage(stage_name), scenario.size(size)
     guides = stage.guides
     stance = can.stance(stage.pool_fraction)
-    pack = pack_between(
-        guides.narrowest_mm,
-        can.diameter_mm,
-        stage.layout,
-        STUDY_LENGTH_MM,
-        stage.fill,
-        state=stage.state,
-    )
+    pack = stage_pack(stage, can, guides.narrowest_mm)
     meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
     budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
     spray = stage_spray(scenario, stage, pack, stance)
@@ -77,7 +70,7 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
     dwell = flow.dwell_s(stage.length_mm)
-    loosest = budget.loosest_mm
+    row = row_of(pack, stance, balance, heights)
     return Answer(
         stage=stage.name,
         size=can.name,
@@ -95,12 +88,19 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=dwell,
-        chance=row_chance(stage, pack, stance, budget.slack_mm, balance, heights, dwell),
-        chance_gathered=row_chance(
-            stage, pack, stance, budget.slack_mm, balance, heights, dwell, gathered=True
-        ),
-        chance_loosest=row_chance(stage, pack, stance, loosest, balance, heights, dwell),
+        chance=row_chance(stage, row, budget.slack_mm, dwell),
+        chance_gathered=row_chance(stage, row, budget.slack_mm, dwell, "gathered"),
+        chance_loosest=row_chance(stage, row, budget.loosest_mm, dwell),
         assumed=scenario.assumed_in(stage, can) + (() if spray is None else SPRAY_ASSUMED),
+    )
+
+
+def stage_pack(
+    stage: Stage, can: Can, clear_width_mm: float, length_mm: float = STUDY_LENGTH_MM
+) -> Pack:
+    """Return a pack of a size between guides of a width, laid, closed and filled as in a stage."""
+    return pack_between(
+        clear_width_mm, can.diameter_mm, stage.layout, length_mm, stage.fill, state=stage.state
     )
 
 

@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
-from packsim.tipping.overturning import stage_tip_chance, tip_chance
-from packsim.tipping.row_chance import both_sides, gathered_energies_mJ, spread_tip_chances
+from packsim.tipping.row_chance import log_stage_chances
 from packsim.tipping.row_load import RowLoad
 
 
@@ -42,15 +41,7 @@ def row_cans(pack: Pack) -> int:
 
 
 def row_chance(
-    stage: Stage,
-    pack: Pack,
-    stance: Stance,
-    slack_mm: float,
-    balance_rad: float,
-    heights_mm: tuple[float, ...],
-    dwell_s: float,
-    *,
-    gathered: bool = False,
+    stage: Stage, row: RowLoad | None, slack_mm: float, dwell_s: float, sharing: str = "spread"
 ) -> Chance:
     """Chance of a tip in a stage, a row's slack shared out at random or gathered in one gap.
 
@@ -58,37 +49,33 @@ def row_chance(
     ----------
     stage : Stage
         For its kicks; their energy and rate are assumed until a trial calibrates them.
-    pack : Pack
-        For the cans of a row.
-    stance : Stance
-        The can in this stage.
+    row : RowLoad or None
+        The row; None without cans.
     slack_mm : float
-        Slack of a row; none below 0 [mm].
-    balance_rad : float
-        Effective balance angle [rad].
-    heights_mm : tuple of float
-        Guide wire heights [mm].
+        Slack of the row [mm].
     dwell_s : float
         Time in the stage [s].
-    gathered : bool
-        False: all ways to share the slack are equally likely, anew for each kick. True: all of it
-        lies in the gap that is worst for the can, an upper bound no pack can reach for every can.
+    sharing : {"spread", "gathered"}
+        All ways to share the slack are equally likely, anew for each kick; or all of it lies in the
+        gap that is worst for the can, an upper bound no pack can reach for every can.
 
     Returns
     -------
     Chance
-        By can and per million. Half the kicks point to each guide. No kick, no cans or no slack,
-        no tips; a hold-down mat is not counted on.
+        By can and per million. No kick, no cans, no wires or no slack, no tips; a hold-down mat is
+        not counted on.
     """
-    n = row_cans(pack)
-    if n == 0 or slack_mm <= 0.0 or stage.kicks.energy_mJ == 0.0 or not heights_mm:
-        return Chance(slack_mm, np.zeros(n), 0.0)
-    row = RowLoad(n, stance, heights_mm, None, balance_rad)
-    kick = stage.kicks.energy_mJ
-    if gathered:
-        one_way = tip_chance(gathered_energies_mJ(slack_mm, row), kick)
-    else:
-        one_way = spread_tip_chances(slack_mm, row, kick)
-    each = both_sides(one_way)
-    by_can = stage_tip_chance(np.clip(each, 0.0, 1.0), stage.kicks.rate_per_s, dwell_s)
+    kicks = stage.kicks
+    if row is None or not row.wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
+        return Chance(slack_mm, np.zeros(0 if row is None else row.cans), 0.0)
+    exposures, energy = kicks.rate_per_s * dwell_s, np.array([kicks.energy_mJ])
+    by_can = np.exp(log_stage_chances(slack_mm, row, exposures, energy, sharing)[0])
     return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()))
+
+
+def row_of(
+    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
+) -> RowLoad | None:
+    """Return a row of a pack under its load; None without cans."""
+    cans = row_cans(pack)
+    return RowLoad(cans, stance, heights_mm, None, balance_rad) if cans else None

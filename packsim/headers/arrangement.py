@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import answer_stage, clear_headers
+from packsim.answers import answer_stage, clear_headers, stage_pack
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
@@ -19,7 +19,6 @@ from packsim.nozzles.lane_lines import (
     nozzle_places_mm,
 )
 from packsim.pack.state import Pack
-from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.width.reach import Reach
 
 __all__ = [
@@ -123,9 +122,7 @@ def arrange(
     """
     stage, can = scenario.stages[index], scenario.size(size)
     width = stage.guides.narrowest_mm if clear_width_mm is None else clear_width_mm
-    pack = pack_between(
-        width, can.diameter_mm, stage.layout, STUDY_LENGTH_MM, stage.fill, state=stage.state
-    )
+    pack = stage_pack(stage, can, width)
     left = stage.guides.centre_mm - width / 2.0
     reach = Reach.of(stage.guides, scenario.mat.width_mm)
     return Arrangement(

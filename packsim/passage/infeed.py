@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import stage_pack
 from packsim.can import Can
 from packsim.line import Stage
-from packsim.pack.strip import pack_between
 
 _LEAST_DIAMETERS = 3.0
 """A stretch fed at once is at least this long; shorter ones only cost more neighbour lists."""
@@ -79,14 +79,7 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
         Without cans, but with a reason, where the pack does not fit.
     """
     radius, tolerance = can.diameter_mm / 2.0, can.diameter_tol_mm / 2.0
-    pack = pack_between(
-        right_mm - left_mm,
-        can.diameter_mm,
-        stage.layout,
-        _LEAST_DIAMETERS * can.diameter_mm,
-        stage.fill,
-        state=stage.state,
-    )
+    pack = stage_pack(stage, can, right_mm - left_mm, _LEAST_DIAMETERS * can.diameter_mm)
     centres = pack.centres_mm
     place = centres[:, 0] + 1j * (centres[:, 1] + left_mm)
     return Infeed(place, pack.length_mm, radius, tolerance, pack.reason)

@@ -120,7 +120,7 @@ def tips_of(
     Notes
     -----
     Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
-    the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.overturning.tip_chance`.
+    the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.row_chance`.
     """
     strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:

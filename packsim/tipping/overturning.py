@@ -1,4 +1,4 @@
-"""What it costs to tip a can over, alone or with its neighbours giving way; the chance of it."""
+"""What it costs to tip a can over, alone or with its neighbours giving way."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.can import Stance
-from packsim.check import between, finite, non_negative, positive
+from packsim.check import finite
 from packsim.tipping.tipping import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm
 
@@ -169,68 +169,3 @@ def row_energies_mJ(
     left = [chain_energy_mJ(gaps[..., k::-1], *load) for k in range(n)]
     right = [chain_energy_mJ(gaps[..., k + 1 :], *load) for k in range(n)]
     return np.stack(left, axis=-1), np.stack(right, axis=-1)
-
-
-def tip_chance(energy_mJ: ArrayLike, kick_mJ: float) -> NDArray[np.float64]:
-    """Chance that one kick tips a can, exp(−E / E_k) [-].
-
-    Parameters
-    ----------
-    energy_mJ : array_like
-        Overturning energy E, infinite where the can cannot tip [mJ].
-    kick_mJ : float
-        Mean kick energy E_k of the stage; calibrated by trials, otherwise assumed [mJ].
-
-    Returns
-    -------
-    ndarray
-        Chance; without kicks only a can that stands at its balance point goes [-].
-
-    Notes
-    -----
-    Kick energies are taken to be exponentially distributed: the distribution that assumes nothing
-    but its mean.
-
-    Examples
-    --------
-    >>> tip_chance([0.0, 1.0, math.inf], 1.0).tolist()
-    [1.0, 0.368, 0.0]
-    """
-    kick = non_negative("kick_mJ", kick_mJ)
-    energy = np.asarray(energy_mJ, dtype=np.float64)
-    if kick == 0.0:
-        return np.where(energy <= 0.0, 1.0, 0.0)
-    chance: NDArray[np.float64] = np.exp(-energy / kick)
-    return chance
-
-
-def stage_tip_chance(
-    chance_per_kick: ArrayLike, rate_per_s: float, dwell_s: float
-) -> NDArray[np.float64]:
-    """Chance that a can is tipped at least once in a stage, 1 − exp(−rate · dwell · chance) [-].
-
-    Parameters
-    ----------
-    chance_per_kick : array_like
-        Chance that one kick tips the can, 0..1 [-].
-    rate_per_s : float
-        Kicks per second on each can; an assumed input [1/s].
-    dwell_s : float
-        Time in the stage [s].
-
-    Returns
-    -------
-    ndarray
-        Expected tips per can [-]; kicks come as a Poisson process, a can tips once.
-
-    Examples
-    --------
-    >>> float(stage_tip_chance(1e-6, 2.0, 30.0))
-    6.0e-05
-    """
-    non_negative("rate_per_s", rate_per_s)
-    positive("dwell_s", dwell_s)
-    chance = np.asarray(chance_per_kick, dtype=np.float64)
-    for value in (chance.min(initial=0.0), chance.max(initial=0.0)):
-        between("chance_per_kick", float(value), 0.0, 1.0)
-    return -np.expm1(-rate_per_s * dwell_s * chance)

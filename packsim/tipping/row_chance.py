@@ -1,17 +1,29 @@
-"""The chance that a kick tips a can of a row, with the row's slack gathered or spread at random."""
+"""The chance that a kick tips a can of a row, with the row's slack gathered or spread at random.
+
+In logarithms, for many kick energies at once. Both are exact: averaging over sampled rows would see
+next to nothing of the rare ones that matter, and would make a likelihood rough.
+"""
 
 from __future__ import annotations
+
+import math
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.check import finite, positive
+from packsim.check import finite, one_of
 from packsim.tipping.row_load import RowLoad
 from packsim.tipping.spread_slack import log_spread_chances
 from packsim.tipping.wire_lean import overhang_mm
 
+Floats = NDArray[np.float64]
 
-def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> NDArray[np.float64]:
+SHARINGS: Final = ("spread", "gathered")
+"""How a row's slack lies when the kick comes: shared out at random, or all in the worst place."""
+
+
+def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> Floats:
     """Energy to tip the cans of a row towards a guide, all slack in the worst single gap [mJ].
 
     Parameters
@@ -43,49 +55,71 @@ def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> NDArray[np.float64]:
     return energy
 
 
-def spread_tip_chances(slack_mm: float, row: RowLoad, kick_mJ: float) -> NDArray[np.float64]:
-    """Chance that a kick towards a guide tips a can, the row's slack spread at random [-].
+def log_kick_chances(
+    slack_mm: float, row: RowLoad, kicks_mJ: Floats, sharing: str = "spread"
+) -> Floats:
+    """Logarithm of the chance that one kick towards a guide tips a can, for each kick energy.
 
     Parameters
     ----------
     slack_mm : float
-        Slack S of the row, shared by its n + 1 gaps uniformly over all ways to share it [mm].
+        Slack of the row [mm].
     row : RowLoad
         The row.
-    kick_mJ : float
-        Mean kick energy E_k [mJ].
+    kicks_mJ : ndarray, shape (m,)
+        Mean kick energies E_k, above 0 [mJ].
+    sharing : {"spread", "gathered"}
+        How the slack lies.
 
     Returns
     -------
-    ndarray, shape (n,)
-        Expected exp(−E_tip / E_k) by place counted from that guide, the edge can first [-].
+    ndarray, shape (m, n)
+        By place counted from that guide; −inf where the model rules a tip out.
 
     Notes
     -----
-    See `packsim.tipping.spread_slack.log_spread_chances`, which does many energies at once.
+    Kick energies are taken to be exponentially distributed, the distribution that assumes nothing
+    but its mean, so a kick exceeds E with the chance exp(−E/E_k). ``spread``:
+    `packsim.tipping.spread_slack.log_spread_chances`; ``gathered``: `gathered_energies_mJ`.
     """
-    positive("kick_mJ", kick_mJ)
-    chances: NDArray[np.float64] = np.exp(log_spread_chances(slack_mm, row, np.array([kick_mJ]))[0])
-    return chances
+    one_of("sharing", sharing, SHARINGS)
+    if row.reach_mm <= 0.0:
+        return np.zeros((len(kicks_mJ), row.cans))
+    if slack_mm <= 0.0:
+        return np.full((len(kicks_mJ), row.cans), -np.inf)
+    if sharing == "gathered":
+        return -gathered_energies_mJ(slack_mm, row)[None, :] / kicks_mJ[:, None]
+    return log_spread_chances(slack_mm, row, kicks_mJ)
 
 
-def both_sides(by_place: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean of a chance over kicks to the left and to the right, by can from the left guide [-].
+def log_stage_chances(
+    slack_mm: float, row: RowLoad, exposures: float, kicks_mJ: Floats, sharing: str = "spread"
+) -> Floats:
+    """Logarithm of the chance that each can of a row is tipped in a stage.
 
     Parameters
     ----------
-    by_place : ndarray, shape (..., n)
-        Chance by place counted from the guide the kick points to.
+    slack_mm, row
+        As for `log_kick_chances`.
+    exposures : float
+        Kicks a can gets on its way, rate × dwell [-].
+    kicks_mJ, sharing
+        As for `log_kick_chances`.
 
     Returns
     -------
-    ndarray, shape (..., n)
-        Mean for each can of the row; kicks point either way equally often.
-
-    Examples
-    --------
-    >>> both_sides(np.array([0.4, 0.2, 0.0])).tolist()
-    [0.2, 0.2, 0.2]
+    ndarray, shape (m, n)
+        ln(1 − exp(−exposures × chance)) by can from the left guide: kicks come as a Poisson
+        process, half of them to each side, and a can tips once. The row is shaken up between kicks,
+        so each kick sees a fresh share of the slack.
     """
-    mean: NDArray[np.float64] = (by_place + by_place[..., ::-1]) / 2.0
-    return mean
+    if exposures <= 0.0:
+        return np.full((len(kicks_mJ), row.cans), -np.inf)
+    log_one = log_kick_chances(slack_mm, row, kicks_mJ, sharing)
+    log_mean = np.logaddexp(log_one, log_one[:, ::-1]) - math.log(2.0) + math.log(exposures)
+    mean = np.exp(np.minimum(log_mean, 700.0))
+    # 1 − e^−m is m to the last digit below 1e-12, and its logarithm must not underflow
+    small = mean < 1e-12
+    exact = np.log(-np.expm1(-np.where(small, 1.0, mean)))
+    result: Floats = np.where(small, log_mean, exact)
+    return result

@@ -12,6 +12,7 @@ from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import lean_energy_mJ
 from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.wire_lean import wire_limit_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,5 @@ class RowLoad:
         lean = np.arcsin(np.clip(out_mm / height, 0.0, 1.0))
         gap = np.zeros(lean.shape)
         for z in self.wire_heights_mm:
-            if z < height:
-                np.maximum(gap, np.minimum(z * np.tan(lean), math.sqrt(height**2 - z**2)), out=gap)
+            np.maximum(gap, wire_limit_mm(height, lean, z), out=gap)
         return gap

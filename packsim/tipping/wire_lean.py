@@ -89,21 +89,21 @@ def overhang_mm(
     return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
 
 
-def wire_limit_mm(height_mm: float, balance_rad: float, wire_mm: float) -> float:
+def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> NDArray[np.float64]:
     """Gap at a guide from which one wire still brings back a can that leans on it [mm].
 
     Parameters
     ----------
     height_mm : float
         Can height H [mm].
-    balance_rad : float
+    balance_rad : array_like
         Balance angle α, the load included [rad].
     wire_mm : float
         Wire height z [mm].
 
     Returns
     -------
-    float
+    ndarray
         z tan α up to z = H cos α, √(H² − z²) from there to the top, 0 above it.
 
     Notes
@@ -116,13 +116,13 @@ def wire_limit_mm(height_mm: float, balance_rad: float, wire_mm: float) -> float
 
     Examples
     --------
-    >>> [wire_limit_mm(124.0, math.atan(33.0 / 74.0), z) for z in (60.0, 113.2, 122.0)]
+    >>> [float(wire_limit_mm(124.0, math.atan(33.0 / 74.0), z)) for z in (60.0, 113.2, 122.0)]
     [26.757, 50.481, 22.181]
     """
     z = positive("wire_mm", wire_mm)
-    if z >= height_mm:
-        return 0.0
-    return min(z * math.tan(balance_rad), math.sqrt(height_mm**2 - z**2))
+    reach = math.sqrt(max(0.0, height_mm**2 - z**2))
+    limit: NDArray[np.float64] = np.minimum(z * np.tan(balance_rad), reach)
+    return limit
 
 
 def edge_slack_mm(
@@ -153,7 +153,7 @@ def edge_slack_mm(
     """
     best: tuple[float, float | None] = (0.0, None)
     for z in wire_heights_mm:
-        limit = wire_limit_mm(height_mm, balance_rad, z)
+        limit = float(wire_limit_mm(height_mm, balance_rad, z))
         if limit > best[0] or (best[1] is None and z < height_mm):
             best = (limit, z)
     return best

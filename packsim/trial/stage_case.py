@@ -8,26 +8,22 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_spray
-from packsim.answers.chance import row_cans
+from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_pack, stage_spray
+from packsim.answers.chance import row_of
 from packsim.can import Can, Stance
 from packsim.check import one_of, positive
 from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
-from packsim.pack.strip import pack_between
 from packsim.tipping.hold_down import hold_down
+from packsim.tipping.row_chance import log_stage_chances
 from packsim.tipping.row_load import RowLoad
 from packsim.tipping.tipping import safe_slack
-from packsim.trial.row_model import log_stage_chances
 from packsim.width.lane_choice import lanes_for
 from packsim.width.slack_budget import slack_budget
 
 SLACK_CASES: Final = ("set", "loosest")
 """Slack as set by the tape, nominal cans, cold; or the loosest case of the slack budget."""
-
-_LENGTH_MM: Final = 100.0
-"""Length of pack laid out: only its lanes and slack are used."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +34,14 @@ class StageCase:
     ----------
     stage, duty : str
         Its name and duty.
-    clear_width_mm, slack_mm, safe_slack_mm : float
-        Setting, slack of a row, and the slack below which the model lets no can tip [mm].
-    row : RowLoad or None
-        The row; None where no can fits.
+    clear_width_mm : float
+        The setting [mm].
     exposures : float
         Kicks a can gets on its way through, rate × dwell [-].
+    slack_mm, safe_slack_mm : float
+        Slack of a row, and the slack below which the model lets no can tip [mm].
+    row : RowLoad or None
+        The row; None where no can fits.
     held_down : bool
         Whether a hold-down mat keeps every can from its balance point.
     """
@@ -51,11 +49,11 @@ class StageCase:
     stage: str
     duty: str
     clear_width_mm: float
-    slack_mm: float
-    safe_slack_mm: float
-    row: RowLoad | None
     exposures: float
-    held_down: bool
+    slack_mm: float = 0.0
+    safe_slack_mm: float = 0.0
+    row: RowLoad | None = None
+    held_down: bool = False
 
     @property
     def why_never(self) -> str:
@@ -110,24 +108,22 @@ class LineCases:
         width = positive("clear_width_mm", clear_width_mm)
         stage = self.scenario.stages[index].with_clear_width(width)
         stance = can.stance(stage.pool_fraction)
-        pack = pack_between(
-            width, can.diameter_mm, stage.layout, _LENGTH_MM, stage.fill, state=stage.state
-        )
-        names = (stage.name, stage.duty)
+        pack = stage_pack(stage, can, width)
         dwell = dwell_s(stage.length_mm, self.scenario.mat.speed_mm_per_s)
         exposures = stage.kicks.rate_per_s * dwell
         if not pack.fits:
-            return StageCase(*names, width, 0.0, 0.0, None, exposures, held_down=False)
+            return StageCase(stage.name, stage.duty, width, exposures)
         balance = self._balance_rad(index, stage, pack, stance)
         heights = lowest_wires_mm(stage)
         mat = stage.hold_down_mm
         return StageCase(
-            *names,
-            width,
-            self._slack_mm(stage, pack, can),
-            safe_slack(stance, heights, balance).slack_mm,
-            RowLoad(row_cans(pack), stance, heights, None, balance),
-            exposures,
+            stage=stage.name,
+            duty=stage.duty,
+            clear_width_mm=width,
+            slack_mm=self._slack_mm(stage, pack, can),
+            safe_slack_mm=safe_slack(stance, heights, balance).slack_mm,
+            row=row_of(pack, stance, balance, heights),
+            exposures=exposures,
             held_down=mat is not None and hold_down(stance, mat, balance).blocks,
         )
 

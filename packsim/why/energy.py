@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.answers.chance import row_cans
+from packsim.answers.chance import row_of
 from packsim.line import Stage
 from packsim.tipping.overturning import lean_energy_mJ, row_energies_mJ
 from packsim.tipping.row_chance import gathered_energies_mJ
-from packsim.tipping.row_load import RowLoad
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +54,12 @@ def energies(stage: Stage, answer: Answer) -> Energies | None:
 
     The net push of the sprays is left out, as in the row model: the weight alone holds.
     """
-    cans, stance = row_cans(answer.pack), answer.stance
-    heights, balance = answer.wire_heights_mm, answer.tipping.balance_angle_rad
-    if cans == 0 or not heights:
+    stance, heights = answer.stance, answer.wire_heights_mm
+    balance = answer.tipping.balance_angle_rad
+    row = row_of(answer.pack, stance, balance, heights)
+    if row is None or not heights:
         return None
-    slack = max(0.0, answer.tipping.loosest_slack_mm)
-    row = RowLoad(cans, stance, heights, None, balance)
+    cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
     gathered = gathered_energies_mJ(slack, row)
     gaps = np.full(cans + 1, slack / (cans + 1))
     left, right = row_energies_mJ(gaps, stance, heights, None, balance)

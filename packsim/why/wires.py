@@ -100,7 +100,7 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     wires = []
     for z in heights:
         low = z if span is None else span.lowest_mm(z)
-        limit = wire_limit_mm(answer.stance.height_mm, balance, low) if low > 0.0 else 0.0
+        limit = float(wire_limit_mm(answer.stance.height_mm, balance, low)) if low > 0.0 else 0.0
         serves = tuple(f"{b.size} {b.use}" for b in bands if b.holds(z))
         wires.append(WireUse(z, low, limit, low == governing, serves))
     unserved = tuple(b for b in bands if not any(b.holds(z) for z in heights))

@@ -1,7 +1,8 @@
 """Every public docstring against the signature it describes, by numpydoc.
 
 One line is enough for what its name and types tell; a docstring that lists parameters lists all of
-them, in order, and what comes back. What `packsim` offers by name always lists them.
+them, in order, and what comes back unless its first line says "Return ...". What `packsim` offers
+by name always lists them.
 """
 
 from __future__ import annotations
@@ -47,6 +48,8 @@ def test_docstrings_say_what_the_signatures_say(name: str) -> None:
     for place, thing in described(importlib.import_module(name)):
         full = "Parameters\n" in (thing.__doc__ or "") or place in packsim.__all__
         codes = ALWAYS | LISTED if full else ALWAYS
+        if (thing.__doc__ or "").startswith("Return "):
+            codes = codes - {"RT01"}
         errors = validate(f"{name}.{place}")["errors"]
         wrong += [f"{place}: {code} {said}" for code, said in errors if code in codes]
     assert wrong == []

@@ -15,7 +15,7 @@ from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.tip import needed_mJ, scene_of
 from packsim.passage.track import build_track
-from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
+from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
 
 D = 66.0
 
@@ -133,7 +133,7 @@ def test_the_chance_of_a_kick_is_the_exponential_of_the_static_answer(line, can,
     tipped = int((energy > needed).sum())
     grid = (np.arange(4000) + 0.5) * 2 * math.pi / 4000
     static = needed_mJ(scene, track, np.zeros(4000, int), grid, np.zeros(4000, int))
-    expected = float(tip_chance(static, kick).mean())
+    expected = float(np.exp(-static / kick).mean())
     assert expected > 0.01
     low, high = stats.binomtest(tipped, count).proportion_ci(0.9999)
     assert low < expected < high

@@ -15,8 +15,6 @@ from packsim.tipping.overturning import (
     chain_energy_mJ,
     lean_energy_mJ,
     row_energies_mJ,
-    stage_tip_chance,
-    tip_chance,
 )
 from packsim.tipping.tipping import safe_slack
 
@@ -140,19 +138,6 @@ def test_edge_pockets_of_a_short_crosswise_row_cost_little() -> None:
     assert left[0] == pytest.approx(alone, rel=1e-12)
     assert right[-1] == pytest.approx(alone, rel=1e-12)
     assert np.isinf(row_energies_mJ(full, CAN, low)).all()
-
-
-def test_chances() -> None:
-    np.testing.assert_allclose(
-        tip_chance([0.0, 0.5, math.inf], 0.25), [1.0, math.exp(-2.0), 0.0], rtol=1e-14
-    )
-    assert tip_chance([0.0, 1e-9], 0.0).tolist() == [1.0, 0.0]
-    got = stage_tip_chance(np.array([0.0, 1e-3, 1.0]), 2.0, 10.0)
-    np.testing.assert_allclose(got, [0.0, 1.0 - math.exp(-0.02), 1.0 - math.exp(-20.0)], rtol=1e-12)
-    with pytest.raises(InputError, match="kick_mJ"):
-        tip_chance(1.0, -1.0)
-    with pytest.raises(InputError, match="chance_per_kick"):
-        stage_tip_chance(1.5, 1.0, 1.0)
 
 
 def test_blow_off_makes_a_kick_less_likely_to_tip() -> None:

@@ -10,13 +10,28 @@ from scipy.integrate import quad
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ, tip_chance
-from packsim.tipping.row_chance import both_sides, gathered_energies_mJ, spread_tip_chances
+from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
+from packsim.tipping.row_chance import gathered_energies_mJ, log_kick_chances
 from packsim.tipping.row_load import RowLoad
 from packsim.tipping.tipping import safe_slack
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 WIRES = (45.0, 90.0)
+
+
+def spread_tip_chances(slack: float, row: RowLoad, kick: float) -> np.ndarray:
+    """The chance at one kick energy, straight."""
+    return np.exp(log_kick_chances(slack, row, np.array([kick]))[0])
+
+
+def tip_chance(energy_mJ: np.ndarray, kick: float) -> np.ndarray:
+    """Chance that an exponential energy of this mean is above another."""
+    return np.exp(-np.asarray(energy_mJ) / kick)
+
+
+def both_sides(by_place: np.ndarray) -> np.ndarray:
+    """Kicks point either way equally often."""
+    return (by_place + by_place[..., ::-1]) / 2.0
 
 
 def row(cans: int, wires: tuple[float, ...] = WIRES) -> RowLoad:
@@ -107,5 +122,5 @@ def test_a_load_that_has_used_up_the_balance_angle_tips_everything() -> None:
 def test_bad_rows_are_refused() -> None:
     with pytest.raises(InputError, match="cans"):
         row(0)
-    with pytest.raises(InputError, match="kick_mJ"):
-        spread_tip_chances(1.0, row(2), 0.0)
+    with pytest.raises(InputError, match="sharing"):
+        log_kick_chances(1.0, row(2), np.array([1.0]), "even")

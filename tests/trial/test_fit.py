@@ -12,8 +12,7 @@ from scipy import optimize, stats
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.tipping.overturning import stage_tip_chance
-from packsim.tipping.row_chance import both_sides, spread_tip_chances
+from packsim.tipping.row_chance import log_kick_chances
 from packsim.trial.fit import fit_trials
 from packsim.trial.likelihood import estimate
 from packsim.trial.quality import deviance, quality_of
@@ -31,9 +30,10 @@ def chance(line: Scenario, index: int, slack_trial: Trial, energy: float) -> flo
     stage = line.stages[index]
     case = LineCases(line, "slim").case(index, slack_trial.width_mm(stage.name))
     assert case.row is not None
-    each = both_sides(spread_tip_chances(case.slack_mm, case.row, energy))
+    one_way = np.exp(log_kick_chances(case.slack_mm, case.row, np.array([energy]))[0])
+    each = (one_way + one_way[::-1]) / 2.0
     dwell = stage.length_mm / line.mat.speed_mm_per_s
-    return float(stage_tip_chance(each, stage.kicks.rate_per_s, dwell).mean())
+    return float(-np.expm1(-stage.kicks.rate_per_s * dwell * each).mean())
 
 
 def test_the_fit_agrees_with_an_independent_likelihood(
