@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
+
+from tests.traces import command, walk
 
 ROOT = Path(__file__).resolve().parents[1]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -30,6 +33,35 @@ def test_ci_calls_exactly_the_readmes_test_command() -> None:
     assert LINES[1] in script
 
 
+def test_ci_names_no_registry_and_every_check_has_its_windows_command() -> None:
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    assert not re.search(r"https?:|index-url|pypi", script)
+    windows = re.search(r"```bat\n(.*?)```", TEXT, re.DOTALL)
+    assert windows is not None
+    for line in LINES[:2]:
+        for part in line.replace("'", "").split(" && "):
+            same = part.replace("python3 -m venv", "py -m venv").replace(".venv/bin/", "Scripts/")
+            assert same.replace("Scripts", ".venv/Scripts").replace("/", "\\") in windows[1], part
+
+
+def test_folders_and_files_of_the_developers_guide_are_there() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`((?:packsim|viewer|tests|scenarios|shared)/[\w./]*)`", guide)
+    assert len(named) > 30
+    for name in named:
+        assert (ROOT / name).exists(), name
+    folders = {path.parent.name for path in (ROOT / "packsim").glob("*/__init__.py")}
+    assert folders <= {Path(name).name for name in named}, "a folder the table does not name"
+
+
+def test_one_answer_is_followed_through_fewer_than_ten_files_it_does_go_through() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    steps = re.findall(r"^\d+\. `([\w./]+)`", guide, re.MULTILINE)
+    assert 5 <= len(steps) < 10
+    passed = walk(command("study", str(ROOT / steps[0])))
+    assert [step for step in steps[1:] if step.removeprefix("packsim/") not in passed] == []
+
+
 def test_pictures_and_files_named_are_there() -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", TEXT):
         assert (ROOT / target).is_file(), target
@@ -41,7 +73,7 @@ def test_pictures_and_files_named_are_there() -> None:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the scenarios in it, where a command may leave its files."""
     place = tmp_path_factory.mktemp("readme")
-    (place / "scenarios").symlink_to(ROOT / "scenarios", target_is_directory=True)
+    shutil.copytree(ROOT / "scenarios", place / "scenarios")
     return place
 
 

@@ -79,10 +79,13 @@ def command(*words: str) -> Callable[[], object]:
     """Return a command of ``packsim`` to be run in this process, its output thrown away."""
 
     def act() -> None:
-        from packsim.cli.app import app
+        from packsim.cli.commands import ended
 
         with contextlib.redirect_stdout(io.StringIO()):
-            app(list(words), standalone_mode=False)
+            code = ended(words)
+        if code != 0:
+            msg = f"packsim {' '.join(words)} ended with {code}"
+            raise RuntimeError(msg)
 
     return act
 

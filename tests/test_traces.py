@@ -1,0 +1,24 @@
+"""The tool that counts the files of a walk counts what is called, and the walks stay short."""
+
+from __future__ import annotations
+
+from packsim.width.lane_choice import lanes_for
+from tests.traces import walk
+
+
+def test_only_what_is_called_is_counted_and_only_once() -> None:
+    found = walk(lambda: [lanes_for(590.0, 60.0) for _ in range(3)])
+    assert "lanes_for" in found["width/lane_choice.py"]
+    assert "width/guide_window.py" not in found
+    assert walk(lambda: sorted([2, 1])) == {}
+
+
+def test_a_walk_counts_only_calls_that_pass() -> None:
+    def seen(width_mm: float) -> set[str]:
+        odd = walk(
+            lambda: lanes_for(width_mm, 60.0), lambda frame: 590.5 in frame.f_locals.values()
+        )
+        return set(odd)
+
+    assert "width/lane_choice.py" in seen(590.5)
+    assert seen(590.0) == set()
