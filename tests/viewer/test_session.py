@@ -113,7 +113,7 @@ def test_tight_and_loose_side_by_side_show_the_difference(make_session):
     assert len(session.packs) == 1
 
 
-def test_another_can_begins_both_packs_anew(make_session):
+def test_another_can_starts_both_packs_again(make_session):
     session = make_session()
     act(session, "beside")
     session.step(20)
@@ -133,7 +133,7 @@ def test_counts_shown_are_the_passages(make_session):
     shown = texts(session)
     assert f"{int(source.tips.sum()):,}" in shown
     fed, out = source.flow
-    assert f"fed {fed:,} · let go {out:,} · here {fed - out:,}" in shown
+    assert f"in {fed:,} · out {out:,} · on the mat {fed - out:,}" in shown
 
 
 def test_a_picked_can_is_in_the_side_view(make_session):
@@ -161,7 +161,7 @@ def test_the_wire_key_goes_through_the_wires(make_session):
     assert seen == [0, 1, 2, 0]
 
 
-def test_riding_with_the_pack_keeps_cans_where_they_are(make_session):
+def test_following_the_pack_keeps_cans_where_they_are(make_session):
     session = make_session()
     act(session, "follow")
     can = int(session.pack.source.frame.id[300])

@@ -9,23 +9,15 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.answer import Alignment
 from packsim.errors import InputError
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, thousands
 from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import NO_BREAK
 
-__all__ = ["NAMES", "check_names", "filled", "numbers_of", "window_text"]
+__all__ = ["NAMES", "check_names", "filled", "numbers_of"]
 
 _SHOW = Display("metric")
 
 _NAME = re.compile(r"\{(\w*)\}")
-
-
-def window_text(found: Answer) -> str:
-    """Return the guide window as a text."""
-    window = found.window
-    if window.empty:
-        return "empty"
-    return f"{_SHOW.length(window.low_mm, unit=False)}–{_SHOW.length(window.high_mm)}"
 
 
 _ANSWERED: Final[Mapping[str, Callable[[Answer], str]]] = {
@@ -39,7 +31,7 @@ _ANSWERED: Final[Mapping[str, Callable[[Answer], str]]] = {
     "centre_lean": lambda a: _SHOW.angle(a.tipping.nominal.centre_lean_rad),
     "index": lambda a: _SHOW.index(a.tipping.nominal.worst),
     "verdict": lambda a: a.tipping.verdict,
-    "window": window_text,
+    "window": lambda a: _SHOW.window(a.window, unit=True),
 }
 
 _ALIGNED: Final[Mapping[str, Callable[[Alignment], str]]] = {
@@ -86,7 +78,7 @@ def numbers_of(
     values = dict.fromkeys(NAMES, "–")
     values["size"] = loaded.size
     values["width"] = _SHOW.length(loaded.scenario.stages[stage].guides.narrowest_mm)
-    values["tipped"] = f"{tipped:,}"
+    values["tipped"] = thousands(tipped)
     if isinstance(found, Answer):
         values |= {name: text(found) for name, text in _ANSWERED.items()}
         if found.alignment is not None:

@@ -9,7 +9,7 @@ from packsim.assumption import Assumption
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, Scenario, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, percent
 from viewer.line.loaded import LoadedLine
 
 __all__ = ["DIALS", "Dial", "turned"]
@@ -187,7 +187,7 @@ DIALS: tuple[Dial, ...] = (
     Dial("wire height", "h", _show_wire, _wire_height),
     Dial("can size", "c", lambda loaded, _s, _w: loaded.size, None),
     Dial("layout", "l", _of_stage(lambda s: s.layout), _layout, wide=True),
-    Dial("fill", "f", _of_stage(lambda s: f"{s.fill:.1%}"), _fill, wide=True, covers=".fill"),
+    Dial("fill", "f", _of_stage(lambda s: percent(s.fill)), _fill, wide=True, covers=".fill"),
     Dial(
         "kick energy",
         "k",

@@ -53,7 +53,7 @@ class Replay:
 
     @property
     def flow(self) -> tuple[int, int]:
-        """Cans fed and let go up to the frame shown."""
+        """Cans that came in and went out up to the frame shown."""
         numbers = self.frame.id
         if not len(numbers):
             return self.record.cans_in, self.record.cans_out

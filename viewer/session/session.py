@@ -69,7 +69,7 @@ class Session:
     scale : float, optional
         Scale factor; chosen from the window when omitted [-].
     seed : int
-        Seed of every passage begun here: two packs side by side share it.
+        Seed of every passage started here: two packs side by side share it.
     folder : Path
         Where pictures and scenarios are saved.
     stem : str

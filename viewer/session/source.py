@@ -45,7 +45,7 @@ class Source(Protocol):
 
     @property
     def flow(self) -> tuple[int, int]:
-        """Cans fed and let go so far."""
+        """Cans that came in and went out so far."""
 
     @property
     def jammed_mm(self) -> float:
@@ -59,7 +59,7 @@ class Source(Protocol):
         """Go on by some steps."""
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
-        """Go on with a changed line, or begin anew with it."""
+        """Go on with a changed line, or start again with it."""
 
 
 class Live:
@@ -112,7 +112,7 @@ class Live:
 
     @property
     def flow(self) -> tuple[int, int]:
-        """Cans fed and let go so far."""
+        """Cans that came in and went out so far."""
         return self._state.cans_in, self._state.cans_out
 
     @property
@@ -138,7 +138,7 @@ class Live:
                 self._measured = self._measure()
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
-        """Go on with a changed line, or begin anew with it.
+        """Go on with a changed line, or start again with it.
 
         Raises
         ------

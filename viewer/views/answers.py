@@ -7,8 +7,7 @@ import math
 from packsim.answers import Answer
 from packsim.errors import InputError
 from packsim.passage import ROLES
-from packsim.report.words.display import Display
-from viewer.lessons.captions import window_text
+from packsim.report.words.display import Display, percent, thousands
 from viewer.line.find_can import index_of
 from viewer.screen.camera import Box
 from viewer.screen.drawing import Drawing
@@ -67,7 +66,11 @@ def _rows(found: Answer) -> list[tuple[str, str, str]]:
         ("slack, as set", _SHOW.length(found.slack_mm), "text"),
         ("loosest case", _SHOW.length(tipping.loosest_slack_mm), "text"),
         ("safe slack", limit, "text"),
-        ("guide window", window_text(found), "alarm" if found.window.empty else "text"),
+        (
+            "guide window",
+            _SHOW.window(found.window, unit=True),
+            "alarm" if found.window.empty else "text",
+        ),
         ("tip index, loosest", _SHOW.index(tipping.loosest.worst), "text"),
         ("balance angle", _balance(found), "text"),
         ("off the nozzles", _miss(found), "text"),
@@ -105,7 +108,7 @@ def facts_panel(session: Session) -> Drawing:
     found = pack.source.answers[stage]
     lean = float(frame.lean_rad[i])
     rows = [
-        ("number", f"{int(frame.id[i]):,}"),
+        ("number", thousands(frame.id[i])),
         ("role", ROLES[int(frame.role[i])]),
         ("can lean", _SHOW.angle(lean)),
         ("towards", _bearing(float(frame.direction_rad[i]))),
@@ -127,7 +130,7 @@ def facts_panel(session: Session) -> Drawing:
 def _share(found: Answer | InputError, lean_rad: float) -> str:
     if not isinstance(found, Answer) or found.tipping.balance_angle_rad <= 0.0:
         return "–"
-    return f"{lean_rad / found.tipping.balance_angle_rad:.0%}"
+    return percent(lean_rad / found.tipping.balance_angle_rad, 0)
 
 
 def _hold_down(found: Answer | InputError) -> str:

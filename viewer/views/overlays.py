@@ -25,7 +25,7 @@ def cautions_overlay(session: Session) -> Drawing:
     w.fill(box, "panel", outline="rule")
     w.fill(Box(box.x, box.y, box.w, w.px(44)), "caution")
     head = Box(box.x + w.px(24), box.y, box.w - w.px(48), w.px(44))
-    w.text("Before anybody goes near the machine", head, "caution text", "head")
+    w.text("Caution", head, "caution text", "head")
     y = box.y + w.px(58)
     for part in lines:
         w.fill(Box(box.x + w.px(26), y + w.px(6), w.px(7), w.px(7)), "panel head")
@@ -35,7 +35,9 @@ def cautions_overlay(session: Session) -> Drawing:
         y += w.px(9)
     name = session.pack.source.loaded.scenario.name
     about = Box(box.x + w.px(24), box.bottom - w.px(78), box.w - w.px(48), w.px(20))
-    w.text(f"Now showing: {name}. Numbers nobody measured are assumed.", about, "quiet", "small")
+    w.text(
+        f"Now showing: {name}. Values that nobody measured are assumed.", about, "quiet", "small"
+    )
     button = Box(box.x + w.px(24), box.bottom - w.px(48), w.px(220), w.px(30))
     w.button(button, "Understood: press any key", "close")
     return w.drawing

@@ -9,7 +9,7 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.passage import PLACES
 from packsim.report.words.cautions import CAUTION_LINE
-from packsim.report.words.display import Display
+from packsim.report.words.display import Display, per_million, signed, thousands
 from viewer.screen.camera import Box
 from viewer.screen.drawing import Cans, Drawing
 from viewer.screen.panel_writer import Writer
@@ -44,7 +44,7 @@ def header(session: Session) -> Drawing:
         ("time", f"{minutes:.0f}:{seconds:04.1f}"),
         ("mat moved", f"{frame.travel_mm / 1000.0:.2f} m"),
         ("mat speed", _SHOW.speed(loaded.scenario.mat.speed_mm_per_s)),
-        ("shown", state),
+        ("playback speed", state),
     )
     for i, (label, value) in enumerate(cells):
         cell = Box(middle.x + i * w.px(110), box.y + w.px(4), w.px(104), box.h - w.px(8))
@@ -63,16 +63,17 @@ def counts_panel(session: Session) -> Drawing:
     totals = [pack.source.tips.sum(axis=0) for pack in packs]
     if len(packs) == 1:
         big = Box(body.x, body.y, w.px(92), w.px(52))
-        w.text(f"{int(totals[0].sum()):,}", big, "text", "big")
+        w.text(thousands(totals[0].sum()), big, "text", "big")
         part = (body.w - w.px(96)) // 3
         for i, place in enumerate(PLACES):
             cell = Box(body.x + w.px(96) + i * part, body.y, part, w.px(52))
-            w.two_lines(cell, place, f"{int(totals[0][i]):,}", "quiet", "text", "head")
+            w.two_lines(cell, place, thousands(totals[0][i]), "quiet", "text", "head")
     else:
         _compare(w, body, totals)
     cans_in, cans_out = session.pack.source.flow
     row = Box(body.x, body.bottom - w.px(38), body.w, w.px(18))
-    w.text(f"fed {cans_in:,} · let go {cans_out:,} · here {cans_in - cans_out:,}", row, "quiet")
+    came, went, here = (thousands(n) for n in (cans_in, cans_out, cans_in - cans_out))
+    w.text(f"in {came} · out {went} · on the mat {here}", row, "quiet")
     _per_million(w, session, Box(body.x, row.bottom, body.w, w.px(18)))
     return w.drawing
 
@@ -84,7 +85,7 @@ def _per_million(w: Writer, session: Session, row: Box) -> None:
         return
     tipped, fed = int(source.tips.sum()), source.flow[0]
     if fed:
-        w.text(f"{1e6 * tipped / fed:,.0f} tipped per million cans fed so far", row, "quiet")
+        w.text(f"{per_million(1e6 * tipped / fed)} tipped per million so far", row, "quiet")
 
 
 def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
@@ -101,7 +102,7 @@ def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
         w.text(name, Box(body.x, y, w.px(70), w.px(17)), "quiet" if i < 2 else "text", "small")
         for j, value in enumerate([int(counts.sum()), *counts.tolist()]):
             cell = Box(body.x + w.px(70) + j * column, y, column, w.px(17))
-            shown = f"{value:+,}" if i == 2 and value else f"{value:,}"
+            shown = signed(value, 0, plus=i == 2)
             w.text(shown, cell, "text", "body", "right")
 
 
@@ -109,7 +110,7 @@ def roles_panel(session: Session) -> Drawing:
     """Show each role with its mark, its meaning, and how many cans have it."""
     layout = session.layout
     w = Writer(layout.scale)
-    body = w.panel(layout.roles, "Cans by own lean")
+    body = w.panel(layout.roles, "Cans by how far they can lean")
     frame, line_map = session.pack.source.frame, session.pack.source.line_map
     here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
     counts = np.bincount(frame.role[here], minlength=len(CAN_STYLES))
@@ -131,7 +132,7 @@ def roles_panel(session: Session) -> Drawing:
         w.text(
             look.meaning, Box(row.x + w.px(122), row.y, row.w - w.px(168), height), "quiet", "small"
         )
-        w.text(f"{int(counts[i]):,}", Box(row.right - w.px(46), row.y, w.px(46), height), "text",
+        w.text(thousands(counts[i]), Box(row.right - w.px(46), row.y, w.px(46), height), "text",
                "body", "right")  # fmt: skip
     return w.drawing
 
@@ -181,7 +182,7 @@ def _keep_buttons(w: Writer, box: Box, *, filming: bool) -> None:
         ("Undo", "undo"),
         ("Redo", "redo"),
         ("Reset", "reset"),
-        ("Anew", "restart"),
+        ("Restart", "restart"),
         ("2 packs", "beside"),
         ("Save", "save"),
         ("Picture", "picture"),
@@ -225,7 +226,7 @@ def cards_panel(session: Session) -> Drawing:
         w.text(verdict, Box(inner.x, inner.y + 2 * line, half, line), role, "small")
         tipped = Box(inner.x + half, inner.y + 2 * line, inner.w - half, line)
         # the sign is the mark of a tipped can; the word would not fit beside a hundred of them
-        count = f"× {int(tips[i]):,}"
+        count = f"× {thousands(tips[i])}"
         w.text(count, tipped, "alarm" if tips[i] else "quiet", "small", "right")
         w.hit(card, "card", i)
     return w.drawing
