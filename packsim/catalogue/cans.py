@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 from typing import Final
 
-from packsim.assumption import Assumption
+from packsim.assumption import Assumption, readable
 from packsim.can import Can
 from packsim.catalogue.body import Gauges, body_model
 from packsim.catalogue.metals import BaseShape, Metal, base_rule, base_shape, metal
@@ -214,6 +214,7 @@ def _assumptions(draft: _Draft) -> tuple[Assumption, ...]:
     made = []
     for key, (word, unit, factor) in _KEYS.items():
         if key in draft.why:
-            value = f"{draft.values[key] * factor:.4g} {unit}"
-            made.append(Assumption(f"sizes[{draft.name}].{word}", value, draft.why[key]))
+            name, number = f"sizes[{draft.name}].{word}", draft.values[key] * factor
+            value = readable(number, unit, digits=4)
+            made.append(Assumption(name, value, draft.why[key], number, unit))
     return tuple(made)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import warnings
 from collections.abc import Callable, Sequence
 from typing import Annotated
 
@@ -13,6 +14,7 @@ from packsim.cli import (
     draw,
     nozzles,
     oven_heat,
+    renew,
     report,
     run,
     sizes,
@@ -67,6 +69,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "draw": draw.draw_command,
         "oven-heat": oven_heat.oven_heat_command,
         "sizes": sizes.sizes_command,
+        "renew": renew.renew_command,
     },
     nozzles_app: {
         "check": nozzles.check_command,
@@ -86,9 +89,15 @@ app.add_typer(nozzles_app, name="nozzles")
 app.add_typer(trial_app, name="trial")
 
 
+def _note(message: Warning | str, *_: object, **__: object) -> None:
+    """Show a note such as that a file has old names as one line, not as Python would."""
+    sys.stderr.write(f"packsim: {message}\n")
+
+
 def ended(arguments: Sequence[str]) -> int:
     """Run one command line and return its exit code."""
     command = typer.main.get_command(app)
+    warnings.showwarning = _note
     try:
         code = command.main(list(arguments), prog_name="packsim", standalone_mode=False)
     except UsageError as error:

@@ -16,7 +16,7 @@ UsageError: Final[Any] = typer.BadParameter.__base__
 
 
 class OneLine(TyperCommand):
-    """A command whose complaints are one line on standard error, then exit code 2 (or 1)."""
+    """A command whose complaints are a line each on standard error, then exit code 2 (or 1)."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Read the arguments; whatever is wrong with them is said with the command's name."""
@@ -32,8 +32,11 @@ class OneLine(TyperCommand):
             return super().invoke(ctx)
         except PacksimError as error:
             wrong = isinstance(error, InputError)
-            text = _by_option(error, self.params) if isinstance(error, InputError) else str(error)
-            typer.echo(f"{ctx.command_path}: {text}", err=True)
+            said = [str(error)]
+            if isinstance(error, InputError):
+                said = [_by_option(one, self.params) for one in error.each]
+            for text in said:
+                typer.echo(f"{ctx.command_path}: {text}", err=True)
             raise typer.Exit(2 if wrong else 1) from error
 
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from packsim.flow.oven_heat import MatComparison, OvenHeat, compare_mats
 from packsim.flow.throughput import pack_flow
-from packsim.line import Scenario
+from packsim.line import DUTIES, Scenario
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 
 ENTRY_C: Final = 25.0
@@ -81,7 +81,7 @@ def oven_heat_rows(
     for can in scenario.sizes:
         before = entry_C
         for stage in scenario.stages:
-            if stage.duty == "oven":
+            if DUTIES[stage.duty].heats:
                 width = stage.guides.narrowest_mm
                 pack = pack_between(
                     width,

@@ -67,7 +67,7 @@ CHECK_ASSUMED: Final = (
 
 
 _NO_MATTER: Final = (
-    *("kicks", "guides", "wire", "tension", "factor", "pressure_N", "pack_pressure"),
+    *("kicks", "guides", "wire", "tension", "factor", "side_load"),
     *("mat.friction", "mat.mass", "specific_heat", "temperature", "expansion"),
 )
 _FORCE_ONLY: Final = ("cg_height", "dome", ".mass", "velocity", "density")

@@ -12,7 +12,7 @@ from packsim.errors import InputError
 from packsim.headers.arrangement import arrange, chosen_sizes, sprayed_stages
 from packsim.headers.candidates import candidates, row_for
 from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
-from packsim.line import Scenario
+from packsim.line import DUTIES, Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
 from packsim.width.lane_choice import lane_pitch_mm
 
@@ -76,8 +76,7 @@ def _stages(scenario: Scenario, stages: Sequence[str]) -> tuple[int, ...]:
         return tuple(i for i, s in enumerate(scenario.stages) if s.name in names)
     found = sprayed_stages(scenario)
     if not found:
-        duties = ("flood", "rinse", "blow-off")
-        found = tuple(i for i, s in enumerate(scenario.stages) if s.duty in duties)
+        found = tuple(i for i, s in enumerate(scenario.stages) if DUTIES[s.duty].sprays)
     if not found:
         raise InputError("stages", "ovens and drains only", "a stage that may have a header")
     return found

@@ -4,7 +4,7 @@ from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Mat, Scenario
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import SIDES, Header, Nozzle
-from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
+from packsim.line.stage import DUTIES, LAYOUTS, STATES, Duty, Kicks, Stage
 
 __all__ = [
     "DUTIES",
@@ -12,6 +12,7 @@ __all__ = [
     "SIDES",
     "STATES",
     "Bracket",
+    "Duty",
     "Guides",
     "Header",
     "Kicks",

@@ -10,10 +10,42 @@ from packsim.line.guides import Guides
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import Header
 
-__all__ = ["DUTIES", "LAYOUTS", "STATES", "Kicks", "Stage"]
+__all__ = ["DUTIES", "LAYOUTS", "STATES", "Duty", "Kicks", "Stage"]
 
-DUTIES = ("flood", "rinse", "blow-off", "drain", "oven")
-"""What a stage is for: high-pressure wash, low-pressure rinse, air, nothing, or heat."""
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What a duty means for a stage, and what stands in for what nobody measured there.
+
+    Parameters
+    ----------
+    kick_energy_mJ, kicks_per_s : float
+        Mean energy of a kick [mJ] and kicks a can gets each second [1/s]: invented.
+    sprays, heats : bool
+        Whether such a stage may carry spray headers, and whether it heats cans and mat in air.
+    water_in_dome : float
+        How full the dome recesses are taken to be, 0..1 [-].
+    water_why : str
+        Why that full.
+    """
+
+    kick_energy_mJ: float
+    kicks_per_s: float
+    sprays: bool = False
+    heats: bool = False
+    water_in_dome: float = 1.0
+    water_why: str = "the worse case: brim full"
+
+
+DUTIES = {
+    "flood": Duty(0.05, 2.0, sprays=True),
+    "rinse": Duty(0.03, 1.0, sprays=True),
+    "blow-off": Duty(0.04, 2.0, sprays=True),
+    "drain": Duty(0.02, 0.5),
+    "oven": Duty(0.02, 0.5, heats=True, water_in_dome=0.0, water_why="dried"),
+}
+"""What a stage is for: high-pressure wash, low-pressure rinse, air, nothing, or heat. All that a
+duty decides stands here; kicks are ordered by how rough a duty is."""
 
 LAYOUTS = ("lengthwise", "crosswise")
 """Close-packed lines along the guides, or straight across."""
@@ -108,7 +140,7 @@ class Stage:
     def __post_init__(self) -> None:
         if not self.name.strip():
             raise InputError("name", repr(self.name), "a name")
-        one_of("duty", self.duty, DUTIES)
+        one_of("duty", self.duty, tuple(DUTIES))
         positive("length_mm", self.length_mm)
         between("temperature_C", self.temperature_C, -50.0, 600.0, "°C")
         one_of("layout", self.layout, LAYOUTS)

@@ -1,7 +1,6 @@
-"""Text in: a scenario file becomes a checked, frozen `Scenario`; units and schema live here."""
+"""Text in: a scenario file becomes a checked, frozen `Scenario`; units and layout live here."""
 
-from packsim.scenario.layout import scenario_schema
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 
-__all__ = ["load_scenario", "parse_scenario", "scenario_schema", "scenario_to_toml"]
+__all__ = ["load_scenario", "parse_scenario", "scenario_to_toml"]

@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+from typing import Any
+
 from packsim.assumption import Assumption
-from packsim.errors import InputError
-from packsim.line import Header, Kicks, Mat, Nozzle, Scenario, Stage
-from packsim.scenario import kinds as k
-from packsim.scenario.defaults import (
-    DEFAULTS,
-    KICKS,
-    UNTRIED,
-    Default,
-    Ledger,
-    pool_default,
-)
-from packsim.scenario.guides import build_guides
-from packsim.scenario.line_tables import MatTable
-from packsim.scenario.quantities import show_quantity
-from packsim.scenario.sense import check_sense
-from packsim.scenario.settings import build_settings
-from packsim.scenario.sizes import build_size
+from packsim.can import Can
+from packsim.catalogue import Gauges, can_size, custom_can, metal
+from packsim.errors import InputError, InputErrors
+from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, Scenario, Stage
+from packsim.scenario.fields import keys
+from packsim.scenario.guides import build_guides, build_settings
+from packsim.scenario.ledger import Ledger
+from packsim.scenario.line_tables import AssumedTable, GaugesTable, SizeTable
+from packsim.scenario.sense import check_names, check_sense
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
+from packsim.scenario.units import unit_known
 
-__all__ = ["build_scenario"]
+__all__ = ["UNTRIED", "build_scenario"]
+
+UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
 
 
 def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scenario:
@@ -44,149 +43,133 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     Raises
     ------
     InputError
-        If values that are each acceptable make no sense together; the key is the full path.
+        If values that are each acceptable make no sense together: an `InputErrors` with all that
+        was found; keys are full paths.
     """
     ledger = Ledger()
-    sizes = tuple(build_size(table, i) for i, table in enumerate(tables.sizes))
-    mat = _mat(tables.mat, ledger)
-    stages = tuple(_stage(tables, i, mat, fitted, ledger) for i in range(len(tables.stages)))
-    factor = ledger.take("factor", tables.factor, DEFAULTS["factor"])
+    check_names(tables, ledger)
+    sizes: list[Can] = []
+    for i, table in enumerate(tables.sizes):
+        with ledger.complaining():
+            sizes.append(_size(table, f"sizes[{i}]"))
+    mat = Mat(**ledger.take(tables.mat, "mat"))
+    stages: list[Stage] = []
+    for i in range(len(tables.stages)):
+        with ledger.complaining():
+            stages.append(_stage(tables, i, mat, fitted, ledger))
+    top = ledger.take(tables, "")
     for entry in tables.assumed:
-        ledger.carry(Assumption(entry.key, entry.value, entry.why))
-    names = [can.name for can in sizes]
-    set_for = names[0] if tables.set_for is None else tables.set_for
-    if set_for not in names:
-        raise InputError("set_for", set_for, "the name of one of the sizes: " + ", ".join(names))
-    check_sense(tables, stages, sizes, set_for)
+        ledger.carry(_carried(entry))
+    if not ledger.complaints:
+        check_sense(tables, stages, sizes, ledger)
+    if ledger.complaints:
+        raise InputErrors(list({str(one): one for one in ledger.complaints}.values()))
+    top.setdefault("set_for", sizes[0].name)
     return Scenario(
-        tables.name,
-        tables.about,
-        mat,
-        stages,
-        sizes,
-        set_for,
-        factor=factor,
-        seed=tables.seed,
-        assumed=ledger.ordered(),
+        **top, mat=mat, stages=tuple(stages), sizes=tuple(sizes), assumed=ledger.ordered()
     )
 
 
-def _mat(table: MatTable, ledger: Ledger) -> Mat:
-    def take(key: str) -> float:
-        return ledger.take(f"mat.{key}", getattr(table, key), DEFAULTS[f"mat.{key}"])
-
-    return Mat(
-        table.width,
-        table.speed,
-        open_fraction=take("open_area"),
-        friction=take("friction"),
-        mass_kg_per_m2=take("mass_per_area"),
-        specific_heat_J_per_kgK=take("specific_heat"),
-    )
+def _carried(entry: AssumedTable) -> Assumption:
+    """Return an entry of the file, its value as a number too where it is one."""
+    found = re.fullmatch(r"(-?[\d.]+(?:e-?\d+)?) (.+)", entry.value)
+    if found is None or not unit_known(found[2]):
+        return Assumption(entry.key, entry.value, entry.why)
+    return Assumption(entry.key, entry.value, entry.why, float(found[1]), found[2])
 
 
 def _stage(
     tables: ScenarioFile, index: int, mat: Mat, fitted: dict[str, FittedTable], ledger: Ledger
 ) -> Stage:
     table, here = tables.stages[index], f"stages[{index}]"
-
-    def take(key: str, default: Default) -> float:
-        return ledger.take(f"{here}.{key}", getattr(table, key), default)
-
-    if table.layout is None:
-        ledger.note(f"{here}.layout", "lengthwise", "taken; look which way the lines run")
-    guides = build_guides(table, index, tables.guides, mat, ledger)
-    names = [size.name for size in tables.sizes]
+    duty = DUTIES[table.duty]
+    water = duty.water_in_dome, duty.water_why
+    fields = ledger.take(table, here, instead={"water_in_dome": water})
+    headers = _headers(table, here, ledger)
+    guides = build_guides(table, here, tables.guides, mat, ledger)
     return Stage(
-        table.name,
-        table.duty,
-        table.length,
-        guides,
-        _kicks(table, here, fitted.get(table.duty), ledger),
-        temperature_C=take("temperature", DEFAULTS["temperature"]),
-        layout=table.layout or "lengthwise",
-        state=table.state or "densest",
-        fill=take("fill", DEFAULTS["fill"]),
-        pool_fraction=take("dome_pool", pool_default(table.duty)),
-        headers=_headers(table, here, ledger),
-        hold_down_mm=table.hold_down,
-        pack_pressure_N_per_m=take("pack_pressure", DEFAULTS["pack_pressure"]),
-        settings=build_settings(table, index, guides.brackets, names, mat, ledger),
+        **fields,
+        guides=guides,
+        kicks=_kicks(table, f"{here}.kicks", fitted.get(table.duty), ledger),
+        headers=headers,
+        settings=build_settings(table, here, guides.brackets, tables.sizes, mat, ledger),
     )
 
 
 def _kicks(table: StageTable, here: str, fitted: FittedTable | None, ledger: Ledger) -> Kicks:
     """Return a stage's kicks; a trial of the stage's own comes before an included one."""
-    kicks = table.kicks
+    kicks, known = table.kicks, _tried(table.kicks)
     if kicks.trial is None and fitted is not None:
-        rate = fitted.rate
-        kicks = kicks.model_copy(
-            update={
-                "energy": fitted.energy,
-                "rate": kicks.rate if rate is None else rate,
-                "trial": fitted.trial,
-            }
-        )
-        known = {"energy"} if rate is None else {"energy", "rate"}
-    else:
-        known = _tried(kicks)
-    energy, rate_per_s = KICKS[table.duty]
-    numbers = {"energy": (energy, k.ENERGY), "rate": (rate_per_s, k.RATE)}
-    values: dict[str, float] = {}
-    for key, (stand_in, kind) in numbers.items():
+        rate = fitted.kicks_per_second
+        known = {"energy"} if rate is None else {"energy", "kicks_per_second"}
+        update = {key: getattr(fitted, key) for key in (*known, "trial")}
+        kicks = kicks.model_copy(update=update)
+    duty = DUTIES[table.duty]
+    usual = {"energy": duty.kick_energy_mJ, "kicks_per_second": duty.kicks_per_s}
+    for key in usual.keys() - known:  # without a trial even what is given is nobody's measurement
         given = getattr(kicks, key)
-        values[key] = stand_in if given is None else given
-        if key not in known:
-            ledger.note(f"{here}.kicks.{key}", show_quantity(values[key], kind), UNTRIED)
-    return Kicks(
-        values["energy"],
-        values["rate"],
-        ledger.take(f"{here}.kicks.step", kicks.step, DEFAULTS["kicks.step"]),
-        ledger.take(f"{here}.kicks.drift", kicks.drift, DEFAULTS["kicks.drift"]),
-        trial=kicks.trial or "",
-    )
+        usual[key] = usual[key] if given is None else given
+        ledger.note(f"{here}.{key}", usual[key], keys(KicksTable)[key], UNTRIED)
+    instead = {key: (value, UNTRIED) for key, value in usual.items()}
+    return Kicks(**ledger.take(kicks, here, instead=instead))
 
 
 def _tried(kicks: KicksTable) -> set[str]:
     """Return which of energy and rate a stage states together with a trial."""
-    if kicks.trial is None:
-        return set()
-    return {key for key in ("energy", "rate") if getattr(kicks, key) is not None}
+    both = ("energy", "kicks_per_second")
+    return set() if kicks.trial is None else {k for k in both if getattr(kicks, k) is not None}
 
 
 def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]:
     built = []
     for j, row in enumerate(table.headers):
-        at = f"{here}.headers[{j}]"
-        if row.station > table.length:
+        at = row.from_stage_start
+        if at > table.length:
+            key = f"{here}.headers[{j}].from_stage_start"
             limit = f"a place in the stage, 0 to {table.length:g} mm"
-            raise InputError(f"{at}.station", f"{row.station:g} mm", limit)
+            ledger.complaints.append(InputError(key, f"{at:g} mm", limit))
+            continue
         built.append(_header(row, ledger))
     return tuple(built)
 
 
 def _header(row: HeaderTable, ledger: Ledger) -> Header:
-    def take(key: str) -> float:  # on record once for the line, not once per header
-        return ledger.take(f"headers.{key}", getattr(row, key), DEFAULTS[f"headers.{key}"])
+    thin = ("fan_thickness_angle",) if row.pattern == "cone" else ()  # a cone has no thin side
+    fields = ledger.take(row, "headers", quietly=thin)  # on record once for the line
+    return Header(**{**fields, "nozzle": Nozzle(**fields["nozzle"])})
 
-    thin = DEFAULTS["headers.thin_angle"].value  # a cone has no thin side to be assumed
-    nozzle = Nozzle(
-        row.pattern,
-        row.angle,
-        row.flow,
-        row.at_pressure,
-        thin_angle_rad=take("thin_angle") if row.pattern == "fan" else row.thin_angle or thin,
-        twist_rad=row.twist or 0.0,
-        velocity_coefficient=take("velocity_coefficient"),
-    )
-    return Header(
-        row.side,
-        row.station,
-        row.mat_distance,
-        row.first,
-        row.pitch,
-        row.count,
-        row.pressure,
-        nozzle,
-        liquid_kg_per_mm3=take("density"),
-    )
+
+def _size(table: SizeTable, here: str) -> Can:
+    """Return one can size, with its own assumptions and those the file carries along."""
+    try:
+        can = _can(table)
+    except InputError as problem:
+        fields = {one.noun: name for name, one in keys(SizeTable).items() if one.noun}
+        fields |= {one.noun: f"gauges.{name}" for name, one in keys(GaugesTable).items()}
+        fields |= {name: name for name in keys(SizeTable)}
+        key = fields.get(problem.key, "catalogue")
+        raise InputError(f"{here}.{key}", problem.got, problem.allowed) from None
+    carried = tuple(_carried(entry) for entry in table.assumed)
+    known = {entry.key for entry in carried}
+    own = tuple(entry for entry in can.assumed if entry.key not in known)
+    return replace(can, assumed=own + carried)
+
+
+def _can(table: SizeTable) -> Can:
+    given = {one.noun: getattr(table, name) for name, one in keys(SizeTable).items() if one.noun}
+    made_of, gauges = table.metal or "aluminium", _gauges(table)
+    if table.catalogue is not None:
+        return can_size(table.catalogue, name=table.name, metal=made_of, gauges=gauges, **given)
+    diameter, height = given.pop("diameter_mm"), given.pop("height_mm")
+    if diameter is None or height is None:
+        key = "diameter" if diameter is None else "height"
+        raise InputError(key, "nothing", "a length, or an id under the key catalogue")
+    return custom_can(table.name, diameter, height, metal=made_of, gauges=gauges, **given)
+
+
+def _gauges(table: SizeTable) -> Gauges | None:
+    """Return the thicknesses given, with the metal's usual ones for the rest."""
+    if table.gauges is None:
+        return None
+    given: dict[str, Any] = Ledger().take(table.gauges, "")
+    return replace(metal(table.metal or "aluminium").gauges, **given)

@@ -1,4 +1,4 @@
-"""One complaint instead of a list: pydantic's findings as a single `InputError`."""
+"""All that pydantic finds wrong with a file, each as an `InputError` in plain words."""
 
 from __future__ import annotations
 
@@ -7,15 +7,19 @@ import re
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
-from pydantic.fields import FieldInfo
 
 from packsim.errors import InputError
+from packsim.scenario.fields import Key, keys
+from packsim.scenario.renewed_names import RENEW, new_name, old_names
 
-__all__ = ["complaint", "key_path", "written"]
+__all__ = ["OLD_NAME", "UNKNOWN", "complaints", "key_path", "written"]
+
+UNKNOWN = "an unknown key"
+OLD_NAME = "the name before schema 2"
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _LONGEST_SHOWN = 80
-_SEARCHED = 50  # a file of a hundred thousand wrong keys is not worth comparing them all
+_MOST = 50  # a file of a hundred thousand wrong keys is not worth more
 
 _PLAIN = {
     "model_type": "a table",
@@ -29,30 +33,32 @@ _PLAIN = {
 }
 
 
-def complaint(problem: ValidationError, model: type[BaseModel], file: str) -> InputError:
-    """Return the most telling finding as one error.
+def complaints(problem: ValidationError, model: type[BaseModel]) -> list[InputError]:
+    """Return the findings, at most `_MOST` and a last one that says how many more there are.
 
     Parameters
     ----------
     problem : ValidationError
-        What pydantic found, in the order of the file's layout.
+        What pydantic found.
     model : type
         The model that was asked.
-    file : str
-        Name of the file.
 
     Returns
     -------
-    InputError
-        A key that is nearly right comes before what is then missing; otherwise the first
-        finding. How many more there are is said at the end.
+    list of InputError
+        In pydantic's order, what is missing last. A key that only looks missing because it is
+        written a little wrong is complained of once.
     """
     found: list[Any] = problem.errors(include_url=False)
-    first = min(found[:_SEARCHED], key=lambda one: not _is_slip(one, model))
-    got, allowed = _words(first, model)
-    if len(found) > 1:
-        allowed += f" (and {len(found) - 1} more)"
-    return InputError(key_path(first["loc"]), got, allowed, file=file)
+    meant = {
+        (*one["loc"][:-1], _nearest(one["loc"], model)) for one in found[:_MOST] if _extra(one)
+    }
+    kept = [one for one in found if one["type"] != "missing" or one["loc"] not in meant]
+    kept.sort(key=lambda one: bool(one["type"] == "missing"))
+    made = [InputError(key_path(one["loc"]), *_words(one, model)) for one in kept[:_MOST]]
+    if len(kept) > _MOST:
+        made.append(InputError("", f"{len(kept) - _MOST} more such places", "the same care"))
+    return made
 
 
 def key_path(loc: tuple[int | str, ...]) -> str:
@@ -83,55 +89,76 @@ def written(raw: object) -> str:
     return text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
 
 
-def _is_slip(one: Any, model: type[BaseModel]) -> bool:
-    return one["type"] == "extra_forbidden" and bool(_nearest(one["loc"], model))
+def _extra(one: Any) -> bool:
+    return bool(one["type"] == "extra_forbidden")
 
 
 def _words(one: Any, model: type[BaseModel]) -> tuple[str, str]:
-    kind, context = one["type"], one.get("ctx", {})
-    if kind == "extra_forbidden":
-        near = _nearest(one["loc"], model)
-        known = ", ".join(_fields_at(one["loc"][:-1], model))
-        hint = f"the key {near}, or another of {known}" if near else f"one of the keys {known}"
-        return "an unknown key", hint
+    """Return what was there and what is allowed."""
+    kind, context, got = one["type"], one.get("ctx", {}), written(one["input"])
+    if _extra(one):
+        return _unknown(one["loc"], model)
+    declared = _declared(one["loc"], model)
     if kind == "missing":
-        info = _fields_at(one["loc"][:-1], model).get(str(one["loc"][-1]))
-        return "nothing", f"a value here ({info.description})" if info else "a value here"
+        return "nothing", f"a value here ({declared.about})" if declared else "a value here"
     if kind == "refused":
-        return written(one["input"]), context["allowed"]
+        own = None if declared is None else declared.example
+        refused = context["refused"]
+        if own is None or refused is None:
+            return got, context["allowed"]
+        return got, refused.like(f'"{own}"' if isinstance(own, str) else f"{own:g}")
     if kind in {"greater_than_equal", "less_than_equal", "less_than", "greater_than"}:
-        return written(one["input"]), _range(one["loc"], model)
+        return got, _range(one["loc"], model)
     if kind in {"too_short", "too_long"}:
         few = kind == "too_short"
         count = context["min_length" if few else "max_length"]
-        return written(one["input"]), f"at {'least' if few else 'most'} {count} of them"
-    return written(one["input"]), _PLAIN.get(kind, one["msg"])
+        return got, f"at {'least' if few else 'most'} {count} of them"
+    return got, _PLAIN.get(kind, one["msg"])
+
+
+def _unknown(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[str, str]:
+    new = new_name(loc)
+    if new:
+        return OLD_NAME, f"the key {new}; {RENEW}"
+    near, known = _nearest(loc, model), ", ".join(_keys_at(loc[:-1], model))
+    hint = f"the key {near}, or another of {known}" if near else f"one of the keys {known}"
+    return UNKNOWN, hint
 
 
 def _range(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    info = _fields_at(loc[:-1], model)[str(loc[-1])]
-    limits: dict[str, int] = {}
-    for rule in info.metadata:
-        for name in ("ge", "le", "lt"):
-            if hasattr(rule, name):
-                limits[name] = getattr(rule, name)
+    rules = _model_at(loc[:-1], model).model_fields[str(loc[-1])].metadata
+    limits = {
+        name: getattr(rule, name)
+        for rule in rules
+        for name in ("ge", "le", "lt")
+        if hasattr(rule, name)
+    }
     high = limits["le"] if "le" in limits else limits["lt"] - 1
     return f"a whole number from {limits['ge']} to {high}"
 
 
 def _nearest(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    known = _fields_at(loc[:-1], model)
-    near = difflib.get_close_matches(str(loc[-1])[:60], known, n=1, cutoff=0.6)
-    return near[0] if near else ""
+    names = old_names(loc) | {name: name for name in _keys_at(loc[:-1], model)}
+    near = difflib.get_close_matches(str(loc[-1])[:60], names, n=1, cutoff=0.6)
+    return names[near[0]] if near else ""
 
 
-def _fields_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> dict[str, FieldInfo]:
-    """Return the keys of the table at a place, by walking the models down to it."""
+def _declared(loc: tuple[int | str, ...], model: type[BaseModel]) -> Key | None:
+    names = [part for part in loc if isinstance(part, str)]
+    return _keys_at(loc[: loc.index(names[-1])], model).get(names[-1]) if names else None
+
+
+def _keys_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> dict[str, Key]:
+    return keys(_model_at(loc, model))
+
+
+def _model_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> type[BaseModel]:
+    """Return the model of the table at a place, by walking the models down to it."""
     here = model
     for part in loc:  # what is no key of a table is a place in a list, or a free key
-        info = _keys(here).get(str(part))
+        info = here.model_fields.get(str(part))
         here = here if info is None else _model_in(info.annotation) or here
-    return _keys(here)
+    return here
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
@@ -140,7 +167,3 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
         return annotation
     inside = (_model_in(part) for part in get_args(annotation))
     return next((found for found in inside if found is not None), None)
-
-
-def _keys(model: type[BaseModel]) -> dict[str, FieldInfo]:
-    return {info.alias or name: info for name, info in model.model_fields.items()}

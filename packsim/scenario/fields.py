@@ -1,11 +1,19 @@
-"""What tables are made of: a quantity of one kind, a choice from a few words, a name."""
+"""What tables are made of: keys declared once, each a quantity, a choice, a text or a count.
+
+A key's declaration says what noun field it fills, what stands in for it and why, and how one is
+written. Reading (`packsim.scenario.ledger`), writing (`packsim.scenario.write`), complaints and the
+JSON schema all go by it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, Any
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.scenario import kinds as k
@@ -19,15 +27,22 @@ __all__ = [
     "Force",
     "Gap",
     "Heat",
+    "Key",
     "Length",
     "Name",
     "Of",
     "Place",
     "Rate",
+    "Reader",
     "Share",
     "Table",
     "Temperature",
     "Text",
+    "key",
+    "keys",
+    "must",
+    "refusal",
+    "same",
 ]
 
 
@@ -37,87 +52,176 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
+def key(
+    about: str,
+    noun: str = "",
+    *,
+    assumed: float | str | bool | None = None,
+    why: str = "",
+    example: float | str | None = None,
+    default: Any = None,
+    **limits: Any,
+) -> Any:
+    """Declare a key that may be left out.
+
+    Parameters
+    ----------
+    about : str
+        What it is, for the schema and for complaints.
+    noun : str
+        Field of the noun it fills; ``wires.tension_N`` for a field of a field, ``travel_mm.0`` for
+        one of a pair. Empty where `packsim.scenario.build` makes something else of it.
+    assumed : float, str or bool, optional
+        What stands in where it is left out, in the units inside; such a use is put on record.
+    why : str
+        Why that.
+    example : float or str, optional
+        One as a file would have it.
+    default : object
+        What the table holds where it is left out.
+    **limits
+        Further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
+    """
+    extra: Any = {"noun": noun, "assumed": assumed, "why": why, "example": example}
+    return Field(default=default, description=about, json_schema_extra=extra, **limits)
+
+
+def must(about: str, noun: str = "", *, example: float | str | None = None, **limits: Any) -> Any:
+    """Declare a key that no table may leave out; parameters as for `key`."""
+    return key(about, noun, example=example, default=..., **limits)
+
+
 @dataclass(frozen=True, slots=True)
-class Of:
+class Key:
+    """One key as it was declared; fields as the parameters of `key`."""
+
+    name: str
+    about: str
+    noun: str
+    reader: Reader | None
+    assumed: float | str | bool | None
+    why: str
+    example: float | str | None
+
+    @property
+    def kind(self) -> Kind | None:
+        """Kind of its quantity; None for a word, a text or a count."""
+        return self.reader.kind if isinstance(self.reader, Of) else None
+
+
+@lru_cache(maxsize=100)
+def keys(table: type[BaseModel]) -> dict[str, Key]:
+    """Return the keys of a table by name, as they were declared."""
+    found = {}
+    for attribute, info in table.model_fields.items():
+        extra = info.json_schema_extra
+        said: dict[str, Any] = dict(extra) if isinstance(extra, dict) else {}
+        name = info.alias or attribute
+        found[name] = Key(
+            name=name,
+            about=info.description or "",
+            noun=said.get("noun", ""),
+            reader=_reader(info),
+            assumed=said.get("assumed"),
+            why=said.get("why", ""),
+            example=said.get("example"),
+        )
+    return found
+
+
+class Reader:
+    """Annotation of a field that reads a value in a way of its own."""
+
+    def read(self, raw: object) -> Any:
+        """Return the value inside, or raise a complaint in pydantic's way."""
+        raise NotImplementedError
+
+    def schema(self) -> dict[str, Any]:
+        """Return what a JSON schema says of it."""
+        return {}
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return self.schema()
+
+
+@dataclass(frozen=True)
+class Of(Reader):
     """Annotation of a float field that is written as a quantity of one kind."""
 
     kind: Kind
 
     def read(self, raw: object) -> float:
-        """Return the value in the units inside, or complain in pydantic's way."""
+        """Return the value in the units inside, or complain."""
         try:
             return read_quantity(raw, self.kind)
         except Refused as refused:
-            raise _complaint(str(refused)) from None
+            raise refusal(str(refused), refused) from None
 
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        unit = self.kind.unit
-        plain = f"A plain number is in {unit}." if unit else "A plain number, or a text in %."
-        phrase = self.kind.allowed
-        return {
-            "type": ["number", "string"],
-            "written": f"{phrase[0].upper()}{phrase[1:]}. {plain}",
-        }
+    def schema(self) -> dict[str, Any]:
+        """Return that it is a number or a text."""
+        return {"type": ["number", "string"]}
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Annotation of a text field that takes one of a few words."""
+@dataclass(frozen=True, eq=False)
+class Choice(Reader):
+    """Annotation of a text field that takes one of a few words.
 
-    words: tuple[str, ...]
+    Parameters
+    ----------
+    words : dict
+        Value inside by word; the first word of a value is the one written.
+    hint : str
+        Said after the words where another was given.
+    """
+
+    words: Mapping[str, str]
+    hint: str = ""
 
     def read(self, raw: object) -> str:
-        """Return the word, or complain in pydantic's way."""
+        """Return the value inside, or complain."""
         if not isinstance(raw, str) or raw not in self.words:
-            raise _complaint("one of " + ", ".join(f'"{word}"' for word in self.words))
-        return raw
+            raise refusal("one of " + ", ".join(f'"{word}"' for word in self.words) + self.hint)
+        return self.words[raw]
 
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
+    def word(self, value: str) -> str:
+        """Return the word for a value inside."""
+        return next(word for word, inner in self.words.items() if inner == value)
 
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
+    def schema(self) -> dict[str, Any]:
+        """Return that it is one of the words."""
         return {"type": "string", "enum": list(self.words)}
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+def same(words: tuple[str, ...]) -> dict[str, str]:
+    """Return words that mean themselves, for `Choice`."""
+    return {word: word for word in words}
+
+
+@dataclass(frozen=True)
+class _Words(Reader):
     """Annotation of a text field: how long it may be, and whether it may be blank."""
 
     longest: int
-    blank: bool
+    blank: bool = field(default=True)
 
     def read(self, raw: object) -> str:
-        """Return the text, or complain in pydantic's way."""
         if not isinstance(raw, str) or len(raw) > self.longest:
-            raise _complaint(f"a text of at most {self.longest} characters")
+            raise refusal(f"a text of at most {self.longest} characters")
         if not self.blank and not raw.strip():
-            raise _complaint("a text that is not blank")
+            raise refusal("a text that is not blank")
         return raw
 
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
+    def schema(self) -> dict[str, Any]:
         return {"type": "string", "maxLength": self.longest}
 
 
 Name = Annotated[str, _Words(200, blank=False)]
-Text = Annotated[str, _Words(8000, blank=True)]
+Text = Annotated[str, _Words(8000)]
 Length = Annotated[float, Of(k.LENGTH)]
 Gap = Annotated[float, Of(k.GAP)]
 Place = Annotated[float, Of(k.PLACE)]
@@ -131,5 +235,16 @@ Rate = Annotated[float, Of(k.RATE)]
 Angle = Annotated[float, Of(k.ANGLE)]
 
 
-def _complaint(allowed: str) -> PydanticCustomError:
-    return PydanticCustomError("refused", "{allowed}", {"allowed": allowed})
+def _reader(info: FieldInfo) -> Reader | None:
+    """Return the reader among a field's annotations, inside a list or an optional too."""
+    waiting: list[Any] = [*info.metadata, info.annotation]
+    for each in waiting:
+        if isinstance(each, Reader):
+            return each
+        waiting += [*getattr(each, "__metadata__", ()), *get_args(each)]
+    return None
+
+
+def refusal(allowed: str, refused: Refused | None = None) -> PydanticCustomError:
+    """Return a complaint in pydantic's way, with what would be allowed."""
+    return PydanticCustomError("refused", "{allowed}", {"allowed": allowed, "refused": refused})

@@ -1,53 +1,75 @@
-"""From the guide tables to `Guides`: stage over line over default, and where brackets stand."""
+"""From the guide tables to `Guides` and to settings on record: where brackets stand."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
-from typing import Final
 
 from packsim.errors import InputError
-from packsim.line import Bracket, Guides, Mat, Wires
-from packsim.scenario.defaults import DEFAULTS, Ledger
-from packsim.scenario.line_tables import MAX_ROWS, GuidesTable
-from packsim.scenario.stage_tables import BracketTable, StageTable
+from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
+from packsim.scenario.fields import keys
+from packsim.scenario.ledger import Ledger
+from packsim.scenario.line_tables import MAX_ROWS, GuidesTable, SizeTable
+from packsim.scenario.plausible import did_you_mean
+from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
 
-__all__ = ["build_guides", "even_brackets", "listed_brackets", "wire_heights_key"]
-
-_OWN: Final = {"wire_heights", "anchored", "travel_near", "travel_far", "bracket_spacing"}
+__all__ = ["build_guides", "build_settings", "even_brackets", "wire_heights_key"]
 
 
 def build_guides(
-    stage: StageTable, index: int, line: GuidesTable, mat: Mat, ledger: Ledger
+    stage: StageTable, here: str, line: GuidesTable, mat: Mat, ledger: Ledger
 ) -> Guides:
-    """Return the guides of one stage; complaints carry the key path from the file's top."""
-    numbers = {
-        key: ledger.take(f"guides.{key}", _given(key, stage, line), DEFAULTS[f"guides.{key}"])
-        for key in GuidesTable.model_fields
-        if key not in _OWN
-    }
-    heights = _heights(stage, index, line)
-    anchored = line.anchored if stage.guides.anchored is None else stage.guides.anchored
-    if anchored is None:
-        ledger.note("guides.anchored", "true", "both wire ends taken as fixed")
-        anchored = True
-    wires = Wires(
-        heights,
-        tension_N=numbers["tension"],
-        mass_kg_per_m=numbers["wire_mass"],
-        stiffness_N=numbers["wire_stiffness"],
-        expansion_per_K=numbers["wire_expansion"],
-        anchored=anchored,
-    )
-    return Guides(
-        _brackets(stage, index, line, mat, ledger),
-        wires,
-        setting_temperature_C=numbers["setting_temperature"],
-        frame_expansion_per_K=numbers["frame_expansion"],
-        setting_step_mm=numbers["setting_step"],
-        wear_mm=numbers["wear"],
-        travel_mm=_travel(stage, index, line),
-    )
+    """Return the guides of one stage: its own values over those of the line over assumed ones."""
+    fields = ledger.take(stage.guides, "guides", behind=line)
+    wires = fields.pop("wires")
+    key = wire_heights_key(stage, here)
+    if "heights_mm" not in wires:
+        raise InputError(key, "nothing", "the wires' heights above the mat, lowest first")
+    _check_rising(key, wires["heights_mm"])
+    if "travel_mm" in fields:
+        fields["travel_mm"] = _travel(fields["travel_mm"], stage, here)
+    return Guides(_brackets(stage, here, line, mat, ledger), Wires(**wires), **fields)
+
+
+def build_settings(
+    stage: StageTable,
+    here: str,
+    brackets: Sequence[Bracket],
+    sizes: Sequence[SizeTable],
+    mat: Mat,
+    ledger: Ledger,
+) -> tuple[KnownSetting, ...]:
+    """Return the settings on record of one stage.
+
+    Parameters
+    ----------
+    stage : StageTable
+        As the file has it.
+    here : str
+        Its key path.
+    brackets : sequence of Bracket
+        Its brackets as they stand now, for their places along the stage.
+    sizes : sequence of SizeTable
+        The can sizes.
+    mat : Mat
+        The mat.
+    ledger : Ledger
+        Record of what is assumed and of what is wrong.
+    """
+    names = [size.name for size in sizes]
+    built: list[KnownSetting] = []
+    for j, row in enumerate(stage.settings):
+        at = f"{here}.settings[{j}]"
+        with ledger.complaining():
+            if row.size not in names:
+                raise InputError(f"{at}.size", row.size, "one of the sizes: " + ", ".join(names))
+            if any(other.size == row.size for other in built):
+                raise InputError(f"{at}.size", row.size, "a size not on record before")
+            _check_rising(f"{at}.wire_heights", row.wire_heights or ())
+            stood = _stood(row, stage.length, at, brackets, mat, ledger)
+            built.append(KnownSetting(brackets=stood, **ledger.take(row, at)))
+    return tuple(built)
 
 
 def even_brackets(
@@ -77,90 +99,91 @@ def even_brackets(
     return tuple(Bracket(length_mm * i / gaps, left, right) for i in range(gaps + 1))
 
 
-def wire_heights_key(stage: StageTable, index: int) -> str:
+def wire_heights_key(stage: StageTable, here: str) -> str:
     """Return the key path under which a stage's wire heights stand."""
-    own = stage.guides.wire_heights is not None
-    return f"stages[{index}].guides.wire_heights" if own else "guides.wire_heights"
+    return f"{here}.guides.wire_heights" if stage.guides.wire_heights else "guides.wire_heights"
 
 
-def _first(*choices: float | None) -> float | None:
-    return next((choice for choice in choices if choice is not None), None)
-
-
-def _given(key: str, stage: StageTable, line: GuidesTable) -> float | None:
-    return _first(getattr(stage.guides, key), getattr(line, key))
-
-
-def _heights(stage: StageTable, index: int, line: GuidesTable) -> tuple[float, ...]:
-    key = wire_heights_key(stage, index)
-    heights = stage.guides.wire_heights or line.wire_heights
-    if heights is None:
-        raise InputError(key, "nothing", "the wires' heights above the mat, lowest first")
+def _check_rising(key: str, heights: Sequence[float]) -> None:
     if any(b <= a for a, b in pairwise(heights)):
         shown = ", ".join(f"{height:g}" for height in heights)
         raise InputError(key, f"{shown} mm", "heights rising from the mat")
-    return tuple(heights)
 
 
-def _travel(stage: StageTable, index: int, line: GuidesTable) -> tuple[float, float] | None:
-    near = _given("travel_near", stage, line)
-    far = _given("travel_far", stage, line)
-    if near is None and far is None:
-        return None
-    own = stage.guides.travel_near is not None or stage.guides.travel_far is not None
-    key = f"stages[{index}].guides" if own else "guides"
-    if near is None or far is None:
-        lost = "travel_near" if near is None else "travel_far"
-        raise InputError(f"{key}.{lost}", "nothing", "both travel_near and travel_far, or neither")
-    if near >= far:
-        raise InputError(f"{key}.travel_far", f"{far:g} mm", f"more than travel_near, {near:g} mm")
-    return near, far
+def _travel(ends: dict[str, float], stage: StageTable, here: str) -> tuple[float, float]:
+    own = stage.guides.bracket_min is not None or stage.guides.bracket_max is not None
+    key = f"{here}.guides" if own else "guides"
+    if len(ends) < 2:
+        lost = "bracket_max" if "0" in ends else "bracket_min"
+        raise InputError(f"{key}.{lost}", "nothing", "both bracket_min and bracket_max, or neither")
+    low, high = ends["0"], ends["1"]
+    if low >= high:
+        raise InputError(f"{key}.bracket_max", f"{high:g} mm", f"more than bracket_min, {low:g} mm")
+    return low, high
 
 
 def _brackets(
-    stage: StageTable, index: int, line: GuidesTable, mat: Mat, ledger: Ledger
+    stage: StageTable, here: str, line: GuidesTable, mat: Mat, ledger: Ledger
 ) -> tuple[Bracket, ...]:
-    here = f"stages[{index}]"
     if stage.brackets is not None:
-        for key in ("clear_width", "centre", "bracket_spacing"):
-            if getattr(stage, key) is not None:
-                raise InputError(f"{here}.{key}", "brackets as well", "either brackets or this")
-        return listed_brackets(stage.brackets, stage.length, f"{here}.brackets", mat)
-    if stage.clear_width is None:
-        raise InputError(f"{here}.clear_width", "nothing", "the clear width, or brackets")
-    if stage.clear_width > mat.width_mm:
-        limit = f"at most the mat's width, {mat.width_mm:g} mm"
-        raise InputError(f"{here}.clear_width", f"{stage.clear_width:g} mm", limit)
+        others = ("clear_width", "pack_centre_from_left", "bracket_spacing")
+        _check_alone(stage, here, others)
+        return _listed(stage.brackets, stage.length, f"{here}.brackets", mat)
     if stage.bracket_spacing is not None and stage.guides.bracket_spacing is not None:
         raise InputError(f"{here}.bracket_spacing", "given twice", "it once, here or in guides")
-    given = _first(stage.bracket_spacing, _given("bracket_spacing", stage, line))
-    spacing = ledger.take("guides.bracket_spacing", given, DEFAULTS["guides.bracket_spacing"])
+    spacing = stage.bracket_spacing
+    if spacing is None:
+        spacing = ledger.value(stage.guides, "bracket_spacing", "guides", line)
     if stage.length / spacing > MAX_ROWS:
         raise InputError(f"{here}.bracket_spacing", f"{spacing:g} mm", f"at most {MAX_ROWS} gaps")
-    centre = stage.centre
+    width, centre = _pass(stage, here, mat, ledger)
+    return even_brackets(stage.length, spacing, width, centre)
+
+
+def _check_alone(table: StageTable | SettingTable, here: str, others: Sequence[str]) -> None:
+    for key in others:
+        if getattr(table, key) is not None:
+            raise InputError(f"{here}.{key}", "brackets as well", "either brackets or this")
+
+
+def _pass(
+    table: StageTable | SettingTable, here: str, mat: Mat, ledger: Ledger
+) -> tuple[float, float]:
+    """Return clear width and centre of a table that gives them, both guides on the mat."""
+    width = table.clear_width
+    if width is None:
+        raise InputError(f"{here}.clear_width", "nothing", "the clear width, or brackets")
+    if width > mat.width_mm:
+        limit = f"at most the mat's width, {mat.width_mm:g} mm"
+        limit += did_you_mean(mat.width_mm, width, 3.0 * width, "for mat.width ")
+        limit += did_you_mean(width, 0.3 * mat.width_mm, mat.width_mm)
+        raise InputError(f"{here}.clear_width", f"{width:g} mm", limit)
+    centre = table.pack_centre_from_left
     if centre is None:
         centre = mat.width_mm / 2.0
-        ledger.note(f"{here}.centre", f"{centre:g} mm", "the middle of the mat")
-    brackets = even_brackets(stage.length, spacing, stage.clear_width, centre)
-    if brackets[0].left_mm < 0.0 or brackets[0].right_mm > mat.width_mm:
-        half = stage.clear_width / 2.0
+        why = "the middle of the mat"
+        ledger.note(
+            f"{here}.pack_centre_from_left", centre, keys(type(table))["pack_centre_from_left"], why
+        )
+    half = width / 2.0
+    if centre - half < 0.0 or centre + half > mat.width_mm:
         limit = f"{half:g} to {mat.width_mm - half:g} mm, so that both guides stand on the mat"
-        raise InputError(f"{here}.centre", f"{centre:g} mm", limit)
-    return brackets
+        raise InputError(f"{here}.pack_centre_from_left", f"{centre:g} mm", limit)
+    return width, centre
 
 
-def listed_brackets(
-    rows: list[BracketTable], length: float, here: str, mat: Mat
+def _listed(
+    rows: Sequence[BracketTable], length: float, here: str, mat: Mat
 ) -> tuple[Bracket, ...]:
     """Return brackets listed one by one, each on the mat and in the stage."""
+    last = -1.0
     for i, row in enumerate(rows):
-        at = f"{here}[{i}]"
-        if row.station > length:
-            limit = f"a place in the stage, 0 to {length:g} mm"
-            raise InputError(f"{at}.station", f"{row.station:g} mm", limit)
-        if i and row.station <= rows[i - 1].station:
-            limit = f"more than the one before, {rows[i - 1].station:g} mm"
-            raise InputError(f"{at}.station", f"{row.station:g} mm", limit)
+        at, place = f"{here}[{i}]", row.from_stage_start
+        key = f"{at}.from_stage_start"
+        if place > length:
+            raise InputError(key, f"{place:g} mm", f"a place in the stage, 0 to {length:g} mm")
+        if place <= last:
+            raise InputError(key, f"{place:g} mm", f"more than the one before, {last:g} mm")
         if row.right <= row.left:
             raise InputError(f"{at}.right", f"{row.right:g} mm", f"more than left, {row.left:g} mm")
         if row.left < 0.0:
@@ -168,4 +191,27 @@ def listed_brackets(
         if row.right > mat.width_mm:
             limit = f"a place on the mat, up to its width {mat.width_mm:g} mm"
             raise InputError(f"{at}.right", f"{row.right:g} mm", limit)
-    return tuple(Bracket(row.station, row.left, row.right) for row in rows)
+        last = place
+    return tuple(Bracket(row.from_stage_start, row.left, row.right) for row in rows)
+
+
+def _stood(
+    row: SettingTable,
+    length: float,
+    here: str,
+    now: Sequence[Bracket],
+    mat: Mat,
+    ledger: Ledger,
+) -> tuple[Bracket, ...]:
+    """Return where the brackets stood for a setting on record."""
+    places = [bracket.station_mm for bracket in now]
+    if row.brackets is None:
+        width, centre = _pass(row, here, mat, ledger)
+        return tuple(Bracket(at, centre - width / 2.0, centre + width / 2.0) for at in places)
+    _check_alone(row, here, ("clear_width", "pack_centre_from_left"))
+    rows = _listed(row.brackets, length, f"{here}.brackets", mat)
+    if [bracket.station_mm for bracket in rows] != places:
+        shown = ", ".join(f"{at:g}" for at in places)
+        limit = f"the places of the stage's brackets, {shown} mm"
+        raise InputError(f"{here}.brackets", "other places", limit)
+    return rows

@@ -51,7 +51,7 @@ DENSITY: Final = Kind(
     "a density", "kg/m^3", "kg/mm^3", 0.0, 3000.0, '"1000 kg/m^3" or "1.2 kg/m^3"', above=True
 )
 METAL_DENSITY: Final = Kind(
-    "a density", "kg/m^3", "kg/mm^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"'
+    "a density", "kg/m^3", "kg/m^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"'
 )
 HEAT: Final = Kind(
     "a specific heat", "J/(kg K)", "J/(kg K)", 0.0, 1e5, '"500 J/(kg K)"', above=True

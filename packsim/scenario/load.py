@@ -1,4 +1,4 @@
-"""A scenario file in, a `Scenario` out; whatever is wrong with it is one `InputError`."""
+"""A scenario file in, a `Scenario` out; all that is wrong with it is one error."""
 
 from __future__ import annotations
 
@@ -8,15 +8,10 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import written
-from packsim.scenario.tables import SCHEMA, FittedFile, FittedTable, ScenarioFile
-from packsim.scenario.text_in import (
-    MAX_BYTES,
-    as_written,
-    checked_tables,
-    read_text,
-    read_toml,
-    shown,
-)
+from packsim.scenario.renew import current
+from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
+from packsim.scenario.text_in import MAX_BYTES, checked_tables, placed, read_text, shown
+from packsim.scenario.toml_place import TomlPlaces
 
 __all__ = ["MAX_BYTES", "included_kicks", "load_fitted", "load_scenario", "parse_scenario"]
 
@@ -66,8 +61,12 @@ def load_fitted(path: str | Path) -> dict[str, FittedTable]:
     """
     place = Path(path)
     file = shown(place)
-    data = read_toml(read_text(place, "a file of fitted kicks"), file, "fitted kicks")
-    return checked_tables(data, FittedFile, file).kicks
+    text = read_text(place, "a file of fitted kicks")
+    text, data = current(text, file, "fitted kicks", numbered=False)
+    try:
+        return checked_tables(data, FittedFile).kicks
+    except InputError as problem:
+        raise placed(problem, file, data, TomlPlaces(text).of) from None
 
 
 def included_kicks(path: str | Path, fitted: str | Path | None = None) -> dict[str, FittedTable]:
@@ -86,9 +85,8 @@ def included_kicks(path: str | Path, fitted: str | Path | None = None) -> dict[s
     if fitted is not None:
         return load_fitted(fitted)
     place = Path(path)
-    file = shown(place)
-    tables = checked_tables(read_toml(read_text(place), file), ScenarioFile, file)
-    return _included(tables.include, file, place.parent)
+    _, data = current(read_text(place), shown(place), "a scenario")
+    return _included(data.get("include"), place.parent)
 
 
 def parse_scenario(
@@ -120,23 +118,20 @@ def parse_scenario(
     InputError
         As `load_scenario`.
     """
-    data = read_toml(text, file)
-    if "schema" in data and (type(data["schema"]) is not int or data["schema"] != SCHEMA):
-        allowed = f"the whole number {SCHEMA}, the only layout there is so far"
-        raise InputError("schema", written(data["schema"]), allowed, file=file)
-    tables = checked_tables(data, ScenarioFile, file)
-    if fitted is None:
-        fitted = _included(tables.include, file, folder)
+    text, data = current(text, file, "a scenario")
     try:
-        return build_scenario(tables, fitted)
+        tables = checked_tables(data, ScenarioFile)
+        given = _included(tables.include, folder) if fitted is None else fitted
+        return build_scenario(tables, given)
     except InputError as problem:
-        got = as_written(data, problem.key, problem.got)
-        raise InputError(problem.key, got, problem.allowed, file=file) from None
+        if problem.file is not None:  # of the file it includes
+            raise
+        raise placed(problem, file, data, TomlPlaces(text).of) from None
 
 
-def _included(name: str | None, file: str, folder: Path | None) -> dict[str, FittedTable]:
+def _included(name: str | None, folder: Path | None) -> dict[str, FittedTable]:
     if name is None:
         return {}
     if folder is None:
-        raise InputError("include", written(name), "nothing, in a text that is no file", file=file)
+        raise InputError("include", written(name), "nothing, in a text that is no file")
     return load_fitted(folder / name)

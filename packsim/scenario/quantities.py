@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from packsim.scenario.units import UnitMismatch, convert
+from packsim.scenario.units import IN_US, UnitMismatch, convert
 
-__all__ = ["Kind", "Refused", "read_quantity", "show_quantity", "write_quantity"]
+__all__ = ["Kind", "Refused", "read_quantity", "write_quantity"]
 
 _NUMBER: Final = re.compile(
     r"\s*(?P<sign>[+-]?)\s*"
@@ -27,7 +27,23 @@ _NUMBER: Final = re.compile(
 
 
 class Refused(ValueError):
-    """A text or number is not acceptable for its kind; the text says what would be."""
+    """A text or number is not acceptable for its kind; the text says what would be.
+
+    Parameters
+    ----------
+    kind : Kind
+        What was expected.
+    note : str
+        What is said besides.
+    """
+
+    def __init__(self, kind: Kind, note: str = "") -> None:
+        self.kind, self.note = kind, note
+        super().__init__(kind.allowed + note)
+
+    def like(self, example: str) -> str:
+        """Return what would be acceptable, with an example of the key's own."""
+        return f"{self.kind.range}, such as {example}{self.note}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +55,7 @@ class Kind:
     noun : str
         What it is, with article, for complaints.
     unit : str
-        Unit of a plain number, and of `show_quantity`; empty for a ratio.
+        Unit of a plain number, and of an assumption; empty for a ratio.
     inner : str
         Unit used inside the package.
     low, high : float
@@ -59,11 +75,24 @@ class Kind:
     above: bool = False
 
     @property
-    def allowed(self) -> str:
-        """What is accepted, in one phrase."""
+    def range(self) -> str:
+        """What it is and how large it may be."""
         unit = f" {self.unit}" if self.unit else ""
         start = f"above {self.low:.9g}" if self.above else f"from {self.low:.9g}"
-        return f"{self.noun} {start} to {self.high:.9g}{unit}, such as {self.example}"
+        return f"{self.noun} {start} to {self.high:.9g}{unit}"
+
+    @property
+    def allowed(self) -> str:
+        """What is accepted, in one phrase."""
+        return f"{self.range}, such as {self.example}"
+
+    def unit_in(self, units: str) -> str:
+        """Return the unit of a plain number where a person works in metric, or in inch, units."""
+        return IN_US.get(self.unit, self.unit) if units == "inch" else self.unit
+
+    def plain(self, value: float) -> float:
+        """Return a value inside as a plain number in ``unit``."""
+        return float(convert(_fraction(value), self.inner, self.unit))
 
 
 def read_quantity(raw: object, kind: Kind) -> float:
@@ -95,18 +124,12 @@ def read_quantity(raw: object, kind: Kind) -> float:
     try:
         value = _exact(raw, kind)
     except (UnitMismatch, ZeroDivisionError, OverflowError):
-        raise Refused(kind.allowed) from None
+        raise Refused(kind) from None
     low = convert(_fraction(kind.low), kind.unit, kind.inner)
     high = convert(_fraction(kind.high), kind.unit, kind.inner)
     if not low <= value <= high or (kind.above and value == low):
-        raise Refused(kind.allowed)
+        raise Refused(kind)
     return float(value)
-
-
-def show_quantity(value: float, kind: Kind) -> str:
-    """Return a value as a person would write it, to six figures, in ``kind.unit``."""
-    shown = f"{float(convert(_fraction(value), kind.inner, kind.unit)):.6g}"
-    return f"{shown} {kind.unit}".rstrip()
 
 
 def write_quantity(value: float, kind: Kind) -> str:
@@ -115,7 +138,7 @@ def write_quantity(value: float, kind: Kind) -> str:
     The usual unit is tried first; where its decimals cannot hit the same float the unit used
     inside does, because nothing is converted then.
     """
-    usual = repr(float(convert(_fraction(value), kind.inner, kind.unit)))
+    usual = repr(kind.plain(value))
     for number, unit in ((f"{float(usual):.12g}", kind.unit), (usual, kind.unit)):
         text = f'"{number} {unit}"' if unit else repr(float(number))
         try:
@@ -130,14 +153,14 @@ def _exact(raw: object, kind: Kind) -> Fraction:
     if isinstance(raw, str):
         return _from_text(raw, kind)
     if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
-        raise Refused(kind.allowed)
+        raise Refused(kind)
     return convert(_fraction(raw), kind.unit, kind.inner)
 
 
 def _from_text(text: str, kind: Kind) -> Fraction:
     found = _NUMBER.fullmatch(text) if len(text) <= 200 else None
     if found is None:
-        raise Refused(kind.allowed)
+        raise Refused(kind)
     part = found.groupdict()
     if part["decimal"] is not None:
         number = Fraction(part["decimal"])
@@ -147,9 +170,9 @@ def _from_text(text: str, kind: Kind) -> Fraction:
         number = Fraction(int(part["up2"]), int(part["down2"]))
     unit = (part["unit"] or "").strip()
     if kind.unit and not unit:
-        raise Refused(f"{kind.allowed} (the text has no unit)")
+        raise Refused(kind, " (the text has no unit)")
     if not kind.unit and unit not in ("", "%", "percent"):
-        raise Refused(kind.allowed)
+        raise Refused(kind)
     return convert(-number if part["sign"] == "-" else number, unit, kind.inner)
 
 

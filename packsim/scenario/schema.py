@@ -1,13 +1,60 @@
-"""Rewrite the schema file that editors use: ``python -m packsim.scenario.schema``."""
+"""The layout of scenario files as JSON Schema, for editors that complete and check as one types.
+
+``python -m packsim.scenario.schema`` rewrites the file in shared/.
+"""
 
 from __future__ import annotations
 
+import json
 import sys
 from pathlib import Path
+from typing import Any
 
-from packsim.scenario.layout import schema_text
+from packsim.assumption import readable
+from packsim.scenario.fields import Choice, Key, keys
+from packsim.scenario.line_tables import AssumedTable, GaugesTable, GuidesTable, MatTable, SizeTable
+from packsim.scenario.stage_tables import (
+    BY_DUTY,
+    BracketTable,
+    HeaderTable,
+    KicksTable,
+    SettingTable,
+    StageTable,
+)
+from packsim.scenario.tables import SCHEMA, ScenarioFile
 
-__all__ = ["main"]
+__all__ = ["main", "scenario_schema", "schema_text"]
+
+_TABLES = {
+    table.__name__: table
+    for table in (
+        *(AssumedTable, BracketTable, GaugesTable, GuidesTable, HeaderTable, KicksTable, MatTable),
+        *(ScenarioFile, SettingTable, SizeTable, StageTable),
+    )
+}
+
+
+def scenario_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a scenario file.
+
+    Returns
+    -------
+    dict
+        Draft 2020-12. Every key says what it is, which unit a plain number is in, what stands in
+        where it is left out, and has an example of its own.
+    """
+    schema = ScenarioFile.model_json_schema()
+    schema["properties"]["schema"]["const"] = SCHEMA
+    for name, table in ((ScenarioFile.__name__, schema), *schema["$defs"].items()):
+        declared = keys(_TABLES[name])
+        for key, one in table["properties"].items():
+            table["properties"][key] = _plain(one, declared[key])
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def schema_text() -> str:
+    """Return the text of shared/scenario.schema.json."""
+    return json.dumps(scenario_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
 def main(folder: Path | None = None) -> int:
@@ -26,6 +73,43 @@ def main(folder: Path | None = None) -> int:
     place = (folder or Path.cwd()) / "shared" / "scenario.schema.json"
     place.write_text(schema_text(), encoding="utf-8")
     return 0
+
+
+def _plain(one: dict[str, Any], key: Key) -> dict[str, Any]:
+    """Drop "or nothing", which TOML cannot write, and say of a key what its declaration says."""
+    choices = [choice for choice in one.get("anyOf", []) if choice != {"type": "null"}]
+    inner = dict(choices[0]) if len(choices) == 1 else {}
+    dropped = {"anyOf", "title", "noun", "assumed", "why", "example"}
+    kept = {**inner, **{name: value for name, value in one.items() if name not in dropped}}
+    if kept.get("default", 0) in (None, []) or isinstance(kept.get("default"), dict):
+        del kept["default"]
+    kept["description"] = " ".join(filter(None, (key.about, _written(key), _assumed(key))))
+    if key.example is not None:
+        listed = kept.get("type") == "array"
+        kept["examples"] = [[key.example] if listed else key.example]
+    return kept
+
+
+def _written(key: Key) -> str:
+    if key.kind is None:
+        return ""
+    unit = key.kind.unit
+    phrase = key.kind.range if key.example is not None else key.kind.allowed
+    plain = f"A plain number is in {unit}." if unit else "A plain number, or a text in %."
+    return f"{phrase[0].upper()}{phrase[1:]}. {plain}"
+
+
+def _assumed(key: Key) -> str:
+    if key.assumed is None:
+        return ""
+    if key.assumed == BY_DUTY:
+        return "Assumed by the duty where left out."
+    value = str(key.assumed).lower()
+    if key.kind is not None:
+        value = readable(key.kind.plain(float(key.assumed)), key.kind.unit)
+    elif isinstance(key.reader, Choice):
+        value = f'"{key.reader.word(value)}"'
+    return f"Assumed {value} where left out: {key.why}."
 
 
 if __name__ == "__main__":

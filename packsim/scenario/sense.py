@@ -9,16 +9,31 @@ from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError
 from packsim.line import Stage
 from packsim.scenario.guides import wire_heights_key
-from packsim.scenario.line_tables import SizeTable
+from packsim.scenario.ledger import Ledger
+from packsim.scenario.plausible import did_you_mean
 from packsim.scenario.tables import ScenarioFile
 
-__all__ = ["check_sense"]
+__all__ = ["check_names", "check_sense"]
+
+
+def check_names(tables: ScenarioFile, ledger: Ledger) -> None:
+    """Complain of a name used twice, and of guides set for a size that is none."""
+    for key, rows in (("stages", tables.stages), ("sizes", tables.sizes)):
+        names = [row.name for row in rows]
+        for i, name in enumerate(names):
+            if name in names[:i]:
+                complaint = InputError(f"{key}[{i}].name", name, "a name not used before")
+                ledger.complaints.append(complaint)
+    known = [size.name for size in tables.sizes]
+    if tables.guides_set_for is not None and tables.guides_set_for not in known:
+        allowed = "the name of one of the sizes: " + ", ".join(known)
+        ledger.complaints.append(InputError("guides_set_for", tables.guides_set_for, allowed))
 
 
 def check_sense(
-    tables: ScenarioFile, stages: Sequence[Stage], sizes: Sequence[Can], set_for: str
+    tables: ScenarioFile, stages: Sequence[Stage], sizes: Sequence[Can], ledger: Ledger
 ) -> None:
-    """Refuse what no line could be.
+    """Complain of what no line could be.
 
     Parameters
     ----------
@@ -26,31 +41,20 @@ def check_sense(
         The file, for its keys.
     stages, sizes : sequences
         The nouns built from it.
-    set_for : str
-        Name of the size the guides are set for.
-
-    Raises
-    ------
-    InputError
-        For a name used twice, guides closer than one can of the size they are set for, wires
-        above every can, or more cans than any washer holds.
+    ledger : Ledger
+        Takes the complaints: guides closer than one can of the size they are set for, wires above
+        every can, more cans than any washer holds.
     """
-    _unique("stages", [stage.name for stage in stages])
-    _unique("sizes", [can.name for can in sizes])
-    can = next(can for can in sizes if can.name == set_for)
+    can = next((can for can in sizes if can.name == tables.guides_set_for), sizes[0])
     for i, stage in enumerate(stages):
-        _room_for_one(tables, stage, i, can)
-        _wires_reach(tables, stage, i, sizes)
-    for j, can in enumerate(sizes):
-        _countable(tables.sizes[j], j, can, stages)
-
-
-def _unique(key: str, names: Sequence[str]) -> None:
-    seen: set[str] = set()
-    for i, name in enumerate(names):
-        if name in seen:
-            raise InputError(f"{key}[{i}].name", name, "a name not used before")
-        seen.add(name)
+        with ledger.complaining():
+            _room_for_one(tables, stage, i, can)
+        with ledger.complaining():
+            _wires_reach(tables, stage, i, sizes)
+    for j, each in enumerate(sizes):
+        with ledger.complaining():
+            key = "catalogue" if tables.sizes[j].diameter is None else "diameter"
+            _countable(f"sizes[{j}].{key}", each, stages)
 
 
 def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> None:
@@ -62,6 +66,7 @@ def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> N
     listed = tables.stages[index].brackets is not None
     key = f"stages[{index}]." + (f"brackets[{tightest}].right" if listed else "clear_width")
     limit = f"room for one can, {can.diameter_mm:g} mm from guide to guide, here {width:g} mm"
+    limit += did_you_mean(width, 0.3 * tables.mat.width, tables.mat.width)
     raise InputError(key, f"{width:g} mm", limit)
 
 
@@ -71,16 +76,15 @@ def _wires_reach(tables: ScenarioFile, stage: Stage, index: int, sizes: Sequence
     if lowest < tallest.height_mm:
         return
     limit = f"a lowest wire below the top of the tallest can, {tallest.height_mm:g} mm"
-    key = f"{wire_heights_key(tables.stages[index], index)}[0]"
-    raise InputError(key, f"{lowest:g} mm", limit)
+    key = wire_heights_key(tables.stages[index], f"stages[{index}]")
+    raise InputError(f"{key}[0]", f"{lowest:g} mm", limit)
 
 
-def _countable(table: SizeTable, index: int, can: Can, stages: Sequence[Stage]) -> None:
+def _countable(key: str, can: Can, stages: Sequence[Stage]) -> None:
     """Refuse more cans than `MAX_CANS`; a perfect pack has one per D²√3/2."""
     area = sum(stage.guides.widest_mm * stage.length_mm for stage in stages)
     count = area / (SIN60 * can.diameter_mm**2)
     if count <= MAX_CANS:
         return
-    key = "catalogue" if table.diameter is None else "diameter"
     limit = f"at most {MAX_CANS} cans on the mat, here {count:.3g}; check widths and lengths too"
-    raise InputError(f"sizes[{index}].{key}", f"{can.diameter_mm:g} mm", limit)
+    raise InputError(key, f"{can.diameter_mm:g} mm", limit)

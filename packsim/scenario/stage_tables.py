@@ -1,12 +1,10 @@
-"""Tables of one stage: brackets, kicks, headers, and the stage itself."""
+"""Tables of one stage: brackets, kicks, headers, settings on record, and the stage itself."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
-from pydantic import Field
-
-from packsim.line import DUTIES, LAYOUTS, STATES
+from packsim.line import DUTIES, STATES
 from packsim.line.spray import MAX_NOZZLES
 from packsim.scenario import kinds as k
 from packsim.scenario.fields import (
@@ -22,134 +20,188 @@ from packsim.scenario.fields import (
     Share,
     Table,
     Temperature,
+    key,
+    must,
+    same,
 )
-from packsim.scenario.line_tables import MAX_ROWS, GuidesTable
+from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
 
-__all__ = ["BracketTable", "HeaderTable", "KicksTable", "SettingTable", "StageTable"]
+__all__ = [
+    "BY_DUTY",
+    "BracketTable",
+    "Duty",
+    "HeaderTable",
+    "KicksTable",
+    "SettingTable",
+    "StageTable",
+]
+
+BY_DUTY: Final = "by duty"
+"""Stands for a value of `packsim.line.stage.DUTIES`, which builds fill in."""
+
+Duty = Annotated[
+    str,
+    Choice(
+        {**same(tuple(DUTIES)), "wash": "flood"},
+        hint='; a spray at high pressure is a "flood" or "wash", one at low pressure a "rinse"',
+    ),
+]
 
 
 class BracketTable(Table):
-    """The holders at one station."""
+    """The pair of brackets at one place along the stage."""
 
-    station: Gap = Field(description="Place along the stage.")
-    left: Place = Field(description="Left face, from the mat's left edge looking downstream.")
-    right: Place = Field(description="Right face, from the same edge.")
+    from_stage_start: Gap = must("Place along the stage.", "station_mm", example="750 mm")
+    left: Place = must(
+        "Left guide face, from the mat's left edge looking downstream.", "left_mm", example="106 mm"
+    )
+    right: Place = must("Right guide face, from the same edge.", "right_mm", example="1494 mm")
 
 
 class KicksTable(Table):
     """How the stage shakes each can."""
 
-    energy: Energy | None = Field(default=None, description="Mean energy a kick gives a can.")
-    rate: Rate | None = Field(default=None, description="Kicks a can gets per second.")
-    step: Gap | None = Field(default=None, description="Root-mean-square sideways step per kick.")
-    drift: Annotated[float, Of(k.DRIFT)] | None = Field(
-        default=None, description="Steady sideways drift, to the right if positive."
+    energy: Energy | None = key("Mean energy a kick gives a can.", "energy_mJ")
+    kicks_per_second: Rate | None = key("Kicks a can gets per second.", "rate_per_s")
+    sideways_step_rms: Gap | None = key(
+        "Root-mean-square sideways step of a can per kick.",
+        "step_mm",
+        assumed=0.2,
+        why="invented; no measurement known",
+        example="0.2 mm",
     )
-    trial: Name | None = Field(
-        default=None,
-        description="Trial that energy and rate come from; without one they are assumed.",
+    drift_to_right: Annotated[float, Of(k.DRIFT)] | None = key(
+        "Steady sideways drift, to the right if positive.",
+        "drift_mm_per_s",
+        assumed=0.0,
+        why="the mat is taken to track straight",
+    )
+    trial: Name | None = key(
+        "Trial that energy and kicks_per_second come from; without one they are assumed.",
+        "trial",
+        example="week 12",
     )
 
 
 class HeaderTable(Table):
     """A pipe across the mat with equally spaced nozzles."""
 
-    side: Annotated[str, Choice(("above", "below"))] = Field(description="Side of the mat.")
-    station: Gap = Field(description="Place along the stage.")
-    mat_distance: Length = Field(description="Nozzle tips to the mat surface.")
-    first: Place = Field(description="First nozzle, from the mat's left edge.")
-    pitch: Length = Field(description="Nozzle pitch.")
-    count: int = Field(ge=1, le=MAX_NOZZLES, description="Number of nozzles.")
-    pressure: Annotated[float, Of(k.PRESSURE)] = Field(description="Gauge pressure at the nozzle.")
-    pattern: Annotated[str, Choice(("cone", "fan"))] = Field(description="Full cone or flat fan.")
-    angle: Angle = Field(description="Full opening angle; of a fan, in its wide plane.")
-    thin_angle: Angle | None = Field(
-        default=None, description="Full opening angle of a fan, thin side."
+    side: Annotated[str, Choice(same(("above", "below")))] = must("Side of the mat.", "side")
+    from_stage_start: Gap = must("Place along the stage.", "station_mm", example="600 mm")
+    nozzle_to_mat: Length = must(
+        "Distance from the nozzle tips to the mat surface, above or below it.",
+        "mat_distance_mm",
+        example="240 mm",
     )
-    twist: Annotated[float, Of(k.TWIST)] | None = Field(
-        default=None, description="Turn of a fan's wide plane from straight across the mat."
+    first_nozzle: Place = must(
+        "Place of the first nozzle, from the mat's left edge.", "first_mm", example="92 mm"
     )
-    flow: Annotated[float, Of(k.FLOW)] = Field(description="Rated flow of one nozzle.")
-    at_pressure: Annotated[float, Of(k.RATED_PRESSURE)] = Field(
-        description="Pressure of that rating."
+    pitch: Length = must("Distance from nozzle to nozzle.", "pitch_mm", example="57.2 mm")
+    count: int = must("Number of nozzles.", "count", example=24, ge=1, le=MAX_NOZZLES)
+    pressure: Annotated[float, Of(k.PRESSURE)] = must(
+        "Gauge pressure at the nozzle.", "pressure_MPa"
     )
-    velocity_coefficient: Annotated[float, Of(k.VELOCITY_SHARE)] | None = Field(
-        default=None, description="Jet speed over the ideal one."
+    pattern: Annotated[str, Choice(same(("cone", "fan")))] = must(
+        "Full cone or flat fan.", "nozzle.pattern"
     )
-    density: Annotated[float, Of(k.DENSITY)] | None = Field(
-        default=None, description="Density of what is sprayed; water where left out."
+    angle: Angle = must("Full opening angle; of a fan, in its wide plane.", "nozzle.angle_rad")
+    fan_thickness_angle: Angle | None = key(
+        "Full opening angle of a fan, thin side.",
+        "nozzle.thin_angle_rad",
+        assumed=0.13962634015954636,
+        why="a flat fan; " + GUESS,
+        example="8 deg",
     )
+    fan_turn: Annotated[float, Of(k.TWIST)] | None = key(
+        "Turn of a fan's wide plane from straight across the mat.", "nozzle.twist_rad"
+    )
+    rated_flow: Annotated[float, Of(k.FLOW)] = must(
+        "Flow of one nozzle at its rated pressure.", "nozzle.flow_mm3_per_s"
+    )
+    rated_pressure: Annotated[float, Of(k.RATED_PRESSURE)] = must(
+        "Pressure of that rating.", "nozzle.reference_MPa"
+    )
+    velocity_coefficient: Annotated[float, Of(k.VELOCITY_SHARE)] | None = key(
+        "Jet speed over the ideal one.", "nozzle.velocity_coefficient", assumed=0.95, why=GUESS
+    )
+    density: Annotated[float, Of(k.DENSITY)] | None = key(
+        "Density of what is sprayed.",
+        "liquid_kg_per_mm3",
+        assumed=1e-6,
+        why="water; wash liquids are within 2 %",
+    )
+
+
+_CENTRE: Final = "Middle between the guides, from the mat's left edge; the mat's own middle."
+_HOLD_DOWN: Final = "Height of a hold-down's underside above the mat."
 
 
 class SettingTable(Table):
     """What the stage was set to for a size that ran before, to be set so again."""
 
-    size: Name = Field(description="Name of the can size.")
-    clear_width: Length | None = Field(
-        default=None, description="Guide face to guide face at every bracket."
+    size: Name = must("Name of the can size.", "size", example="211 body")
+    clear_width: Length | None = key(
+        "Clear width at every bracket, guide face to guide face.", example="1388.5 mm"
     )
-    centre: Place | None = Field(
-        default=None,
-        description="Middle of the pass, from the mat's left edge; the mat's own middle.",
-    )
-    brackets: list[BracketTable] | None = Field(
-        default=None,
+    pack_centre_from_left: Place | None = key(_CENTRE, example="800 mm")
+    brackets: list[BracketTable] | None = key(
+        "Instead of clear_width, at the places of the stage's brackets.",
         min_length=1,
         max_length=MAX_ROWS,
-        description="Instead of clear_width, at the stations of the stage's brackets.",
     )
-    wire_heights: list[Length] | None = Field(
-        default=None,
+    wire_heights: list[Length] | None = key(
+        "Wire heights that belong to this size, lowest first.",
+        "wire_heights_mm",
+        example="30 mm",
         min_length=1,
         max_length=100,
-        description="Wire heights that belong to this size, lowest first.",
     )
-    hold_down: Length | None = Field(
-        default=None, description="Underside of a hold-down above the mat."
-    )
+    hold_down: Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
 
 
 class StageTable(Table):
     """One section of the washer or oven."""
 
-    name: Name = Field(description="Name as painted on the machine.")
-    duty: Annotated[str, Choice(DUTIES)] = Field(description="What it is for.")
-    length: Length = Field(description="Length along travel.")
-    temperature: Temperature | None = Field(
-        default=None, description="Temperature of cans and frame."
+    name: Name = must("Name as painted on the machine.", "name", example="wash")
+    duty: Duty = must("What it is for.", "duty")
+    length: Length = must("Length along travel.", "length_mm", example="2500 mm")
+    temperature: Temperature | None = key(
+        "Temperature of cans and frame.", "temperature_C", assumed=20.0, why="taken as cold"
     )
-    layout: Annotated[str, Choice(LAYOUTS)] | None = Field(
-        default=None, description="Close-packed lines along the guides, or straight across."
+    rows: Annotated[str, Choice({"along": "lengthwise", "across": "crosswise"})] | None = key(
+        "How the rows of touching cans run: along the guides, or straight across the mat.",
+        "layout",
+        assumed="lengthwise",
+        why="taken; look which way the rows run",
     )
-    state: Annotated[str, Choice(STATES)] | None = Field(
-        default=None, description="How the pack fills an inexact width."
+    packing: Annotated[str, Choice(same(STATES))] | None = key(
+        "How the pack fills a clear width that is no exact fit; densest where left out.", "state"
     )
-    fill: Annotated[float, Of(k.FILL)] | None = Field(
-        default=None, description="Share of the perfect pack that the infeed delivers."
+    pack_fill: Annotated[float, Of(k.FILL)] | None = key(
+        "Share of the perfect pack's cans that the infeed delivers.",
+        "fill",
+        assumed=1.0,
+        why="the infeed is taken to keep up",
     )
-    dome_pool: Share | None = Field(default=None, description="How full the dome recesses are.")
-    clear_width: Length | None = Field(default=None, description="Guide face to guide face.")
-    centre: Place | None = Field(
-        default=None,
-        description="Middle of the pass, from the mat's left edge; the mat's own middle.",
+    water_in_dome: Share | None = key(
+        "How full of liquid the dome recesses are.", "pool_fraction", assumed=BY_DUTY, example=1.0
     )
-    bracket_spacing: Length | None = Field(default=None, description="Longest bracket distance.")
-    brackets: list[BracketTable] | None = Field(
-        default=None, min_length=1, max_length=MAX_ROWS, description="Instead of clear_width."
+    clear_width: Length | None = key("Clear width, guide face to guide face.", example="1388.5 mm")
+    pack_centre_from_left: Place | None = key(_CENTRE, example="800 mm")
+    bracket_spacing: Length | None = key("Longest bracket distance.", example="750 mm")
+    brackets: list[BracketTable] | None = key(
+        "Every pair of brackets, instead of clear_width.", min_length=1, max_length=MAX_ROWS
     )
-    guides: GuidesTable = Field(
-        default=GuidesTable(), description="What differs from [guides] here."
+    guides: GuidesTable = key("What differs from [guides] here.", default=GuidesTable())
+    hold_down: Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
+    side_load: Annotated[float, Of(k.LINE_FORCE)] | None = key(
+        "Sideways push of the pack on each guide, for each metre of guide.",
+        "pack_pressure_N_per_m",
+        assumed=0.0,
+        why="the pack is taken not to push",
     )
-    hold_down: Length | None = Field(
-        default=None, description="Underside of a hold-down above the mat."
-    )
-    pack_pressure: Annotated[float, Of(k.LINE_FORCE)] | None = Field(
-        default=None, description="Sideways push of the pack on each guide."
-    )
-    kicks: KicksTable = Field(default=KicksTable(), description="How it shakes the pack.")
-    headers: list[HeaderTable] = Field(
-        default=[], max_length=MAX_ROWS, description="Spray headers."
-    )
-    settings: list[SettingTable] = Field(
-        default=[], max_length=MAX_ROWS, description="Settings on record, one for a size."
+    kicks: KicksTable = key("How it shakes the pack.", default=KicksTable())
+    headers: list[HeaderTable] = key("Spray headers.", default=[], max_length=MAX_ROWS)
+    settings: list[SettingTable] = key(
+        "Settings on record, one for a size.", default=[], max_length=MAX_ROWS
     )

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from packsim.errors import InputError
-from packsim.scenario.complaints import complaint, written
+from packsim.errors import InputError, InputErrors
+from packsim.scenario.complaints import OLD_NAME, UNKNOWN, complaints, written
 
-__all__ = ["MAX_BYTES", "as_written", "checked_tables", "read_text", "read_toml", "shown"]
+__all__ = ["MAX_BYTES", "checked_tables", "placed", "read_text", "read_toml", "shown"]
 
 MAX_BYTES: Final = 2_000_000
 """Largest file read; a long line with full headers is under a tenth of it."""
@@ -26,14 +27,38 @@ _MAX_DOTS: Final = 2000
 _Table = TypeVar("_Table", bound=BaseModel)
 
 
-def checked_tables(data: dict[str, Any], model: type[_Table], file: str) -> _Table:
-    """Return data as the tables a file may hold, or complain with file and key."""
+def checked_tables(data: dict[str, Any], model: type[_Table]) -> _Table:
+    """Return data as the tables a file may hold, or complain of all that is wrong, key by key."""
     try:
         return model.model_validate(data)
     except ValidationError as problem:
-        raise complaint(problem, model, file) from None
+        raise InputErrors(complaints(problem, model)) from None
     except RecursionError:
-        raise InputError("", "tables nested very deep", "a few levels", file=file) from None
+        raise InputError("", "tables nested very deep", "a few levels") from None
+
+
+def placed(
+    problem: InputError, file: str, data: dict[str, Any], place: Callable[[str], str]
+) -> InputError:
+    """Return complaints with the file, the values as it has them, and where they stand.
+
+    Parameters
+    ----------
+    problem : InputError
+        One complaint or several, by key path.
+    file : str
+        Name of the file.
+    data : dict
+        Its data.
+    place : callable
+        Line and column of a key path.
+    """
+    found = [
+        InputError(one.key, as_written(data, one.key, one.got), one.allowed, file, place(one.key))
+        for one in problem.each
+    ]
+    found.sort(key=lambda one: [int(number) for number in re.findall(r"[0-9]+", one.place)])
+    return found[0] if len(found) == 1 else InputErrors(found)
 
 
 def read_text(place: Path, what: str = "a scenario file") -> str:
@@ -81,15 +106,15 @@ def read_toml(text: str, file: str, what: str = "a scenario") -> dict[str, Any]:
         raise InputError(where, written(said), "TOML", file=file) from None
 
 
-def as_written(data: dict[str, Any], key: str, got: object) -> object:
-    """Return the value at a key path as the file has it, or ``got`` if it is not there."""
+def as_written(data: dict[str, Any], path: str, got: object) -> object:
+    """Return the value at a key path as the file has it, or ``got`` if that says more."""
     here: Any = data
-    for part in re.findall(r"[^.\[\]]+", key):
+    for part in re.findall(r"[^.\[\]]+", path):
         try:
             here = here[int(part) if isinstance(here, list) else part]
         except (KeyError, IndexError, TypeError, ValueError):
             return got
-    return got if isinstance(here, dict | list) else written(here)
+    return got if got in (UNKNOWN, OLD_NAME) or isinstance(here, dict | list) else written(here)
 
 
 def shown(place: Path) -> str:

@@ -1,68 +1,67 @@
-"""Where in a TOML text a value stands, so that a complaint can name its line and column."""
+"""Where in a TOML text every value stands, so that a complaint can name its line and column."""
 
 from __future__ import annotations
 
 import re
 from typing import Final
 
-__all__ = ["place_in_toml"]
+__all__ = ["TomlPlaces"]
 
 _HEADER: Final = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\s-]+?)\s*\]\]?\s*(?:#.*)?$")
 _PAIR: Final = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=\s*")
 _FENCES: Final = ('"""', "'''")
 
 
-def place_in_toml(text: str, key: str) -> tuple[int, int] | None:
-    r"""Find a value by its path.
+class TomlPlaces:
+    r"""The places of one text, by key path.
 
     Parameters
     ----------
     text : str
         TOML that could be read.
-    key : str
-        Path such as ``trials[0].stages[2].clear_width``.
-
-    Returns
-    -------
-    tuple of (line, column) or None
-        Of the value, from 1; of the heading of its table where the value is missing. None for
-        what stands in no table with a heading of its own, or under a quoted key.
 
     Examples
     --------
-    >>> place_in_toml("a = 1\n[[t]]\nb = 2\n[[t]]\nb = 3\n", "t[1].b")
-    (5, 5)
-    >>> place_in_toml("[[t]]\nb = 2\n", "t[0].c")
-    (1, 1)
+    >>> places = TomlPlaces("a = 1\n[[t]]\nb = 2\n[[t]]\nb = [{ c = 3 }]\n")
+    >>> places.of("t[1].b"), places.of("t[1].b[0].c"), places.of("t[0].d"), places.of("u")
+    ('line 5, column 5', 'line 5, column 5', 'line 2, column 1', '')
     """
-    counts: dict[str, int] = {}
-    here, fence, table = "", "", None
-    for number, line in enumerate(text.splitlines(), start=1):
-        if fence:
-            fence = "" if fence in line else fence
-            continue
-        heading, pair = _HEADER.match(line), _PAIR.match(line)
-        if heading is not None:
-            here = _table(heading[2], counts, new=heading[1] == "[[")
-            if key.startswith(f"{here}.") or key == here:
-                table = number, line.index("[") + 1
-        elif pair is not None:
-            if f"{here}.{pair[1]}".lstrip(".") == key:
-                return number, pair.end() + 1
-            fence = _opened(line[pair.end() :])
-    return table
 
+    def __init__(self, text: str) -> None:
+        self._found: dict[str, tuple[int, int]] = {}
+        self._counts: dict[str, int] = {}
+        here, fence = "", ""
+        for number, line in enumerate(text.splitlines(), start=1):
+            if fence:
+                fence = "" if fence in line else fence
+                continue
+            heading, pair = _HEADER.match(line), _PAIR.match(line)
+            if heading is not None:
+                here = self._table(heading[2], new=heading[1] == "[[")
+                self._found.setdefault(here, (number, line.index("[") + 1))
+            elif pair is not None:
+                self._found.setdefault(f"{here}.{pair[1]}".lstrip("."), (number, pair.end() + 1))
+                fence = _opened(line[pair.end() :])
 
-def _table(name: str, counts: dict[str, int], *, new: bool) -> str:
-    """Return the path of a table from its heading, counting the tables of a list."""
-    parts, path = [part.strip() for part in name.split(".")], ""
-    for i, part in enumerate(parts):
-        path = f"{path}.{part}".lstrip(".")
-        if new and i == len(parts) - 1:
-            counts[path] = counts.get(path, -1) + 1
-        if path in counts:
-            path += f"[{counts[path]}]"
-    return path
+    def of(self, path: str) -> str:
+        """Return the place of a value, of what it lies in where it is missing, or nothing."""
+        while path:
+            if path in self._found:
+                line, column = self._found[path]
+                return f"line {line}, column {column}"
+            path = path[: max(path.rfind("."), path.rfind("["), 0)]
+        return ""
+
+    def _table(self, name: str, *, new: bool) -> str:
+        """Return the path of a table from its heading, counting the tables of a list."""
+        parts, path = [part.strip() for part in name.split(".")], ""
+        for i, part in enumerate(parts):
+            path = f"{path}.{part}".lstrip(".")
+            if new and i == len(parts) - 1:
+                self._counts[path] = self._counts.get(path, -1) + 1
+            if path in self._counts:
+                path += f"[{self._counts[path]}]"
+        return path
 
 
 def _opened(value: str) -> str:

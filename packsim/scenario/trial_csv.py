@@ -6,34 +6,20 @@ import csv
 import datetime as dt
 import difflib
 import io
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import written
+from packsim.scenario.renewed_names import OldNames, new_name
+from packsim.scenario.tables import SCHEMA
+from packsim.scenario.trial_tables import COLUMNS, OF_TRIAL, OF_WIDTH
 
-__all__ = ["COLUMNS", "Cells", "tables_from_csv"]
-
-COLUMNS: Final = (
-    "trial",
-    "date",
-    "size",
-    "line",
-    "cans",
-    "stage",
-    "clear_width",
-    "tipped",
-    "left",
-    "centre",
-    "right",
-    "remarks",
-)
-"""Columns of a trial sheet, in any order; a row without a stage speaks of the whole line."""
+__all__ = ["Cells", "tables_from_csv"]
 
 _NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
-_COUNTS: Final = ("cans", "tipped", "left", "centre", "right")
-_OF_TRIAL: Final = ("date", "size", "line", "cans")
 
 
 @dataclass(slots=True)
@@ -105,7 +91,7 @@ def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Cells]:
         _add(row, trials[known[key]], f"trials[{known[key]}]", cells, file)
     if not trials:
         raise InputError("", "a sheet without a line filled in", "at least one trial", file=file)
-    return {"schema": 1, "trials": trials}, cells
+    return {"schema": SCHEMA, "trials": trials}, cells
 
 
 def _rows(text: str, file: str) -> Iterator[_Row]:
@@ -119,6 +105,11 @@ def _rows(text: str, file: str) -> Iterator[_Row]:
     first, header = lines[0]
     mark = max(",;\t", key=header.count)
     names = [name.strip().lower() for name in _split(header, mark, first, file)]
+    new = [new_name(("trials", name)) or name for name in names]
+    if new != names:
+        said = "columns left, centre and right are now tipped_left, tipped_centre and tipped_right"
+        warnings.warn(f"{file}: {said}", OldNames, stacklevel=2)
+    names = new
     places = _places(names, first, file)
     for number, line in lines[1:]:
         texts = _split(line, mark, number, file)
@@ -171,7 +162,7 @@ def _add(row: _Row, trial: dict[str, Any], path: str, cells: Cells, file: str) -
     cells.names.setdefault(path, f"line {row.number}")
     cells.names.setdefault(f"{path}.name", row.cell("trial"))
     trial.setdefault("name", values.get("trial", ""))
-    for column in _OF_TRIAL:
+    for column in OF_TRIAL:
         cells.names.setdefault(
             f"{path}.{column}", row.cell(column) if column in row.places else path
         )
@@ -189,7 +180,7 @@ def _add(row: _Row, trial: dict[str, Any], path: str, cells: Cells, file: str) -
         trial["stages"].append(target)
         cells.names[at] = f"line {row.number}"
         cells.names[f"{at}.stage"] = row.cell("stage")
-    for column in ("clear_width", "tipped", "left", "centre", "right"):
+    for column in OF_WIDTH:
         if column in values:
             if column in target:
                 raise InputError(
@@ -204,7 +195,7 @@ def _add(row: _Row, trial: dict[str, Any], path: str, cells: Cells, file: str) -
 def _value(column: str, text: str) -> Any:
     """Read a count, a plain width in mm or a date; anything else stays text, to be refused."""
     try:
-        if column in _COUNTS:
+        if column == "cans" or column.startswith("tipped"):
             return int(text.replace(" ", "").replace("\u202f", ""))
         if column == "clear_width":
             return float(text)

@@ -1,4 +1,4 @@
-"""A trial file in, TOML or CSV, trials out; whatever is wrong with it is one `InputError`."""
+"""A trial file in, TOML or CSV, trials out; all that is wrong with it is one error."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ import difflib
 from collections.abc import Iterable
 from pathlib import Path
 
-from packsim.errors import InputError
+from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
+from packsim.scenario.ledger import Ledger
 from packsim.scenario.load import included_kicks
-from packsim.scenario.text_in import as_written, checked_tables, read_text, read_toml, shown
-from packsim.scenario.toml_place import place_in_toml
-from packsim.scenario.trial_csv import Cells, tables_from_csv
-from packsim.scenario.trial_tables import TRIAL_SCHEMA, StageRow, TrialFile, TrialRow
+from packsim.scenario.renew import current
+from packsim.scenario.text_in import checked_tables, placed, read_text, shown
+from packsim.scenario.toml_place import TomlPlaces
+from packsim.scenario.trial_csv import tables_from_csv
+from packsim.scenario.trial_tables import StageRow, TrialFile, TrialRow
 from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial
 
@@ -121,39 +123,31 @@ def parse_trials(
     InputError
         As `load_trials`.
     """
-    cells = Cells()
+    day = today or dt.datetime.now(tz=dt.UTC).astimezone().date()
     if kind == "csv":
         data, cells = tables_from_csv(text, file)
     else:
-        data = read_toml(text, file, "trials")
-        schema = data.get("schema", TRIAL_SCHEMA)
-        if type(schema) is not int or schema != TRIAL_SCHEMA:
-            allowed = f"the whole number {TRIAL_SCHEMA}, the only layout there is so far"
-            raise InputError("schema", written(schema), allowed, file=file)
-    day = today or dt.datetime.now(tz=dt.UTC).astimezone().date()
+        text, data = current(text, file, "trials")
     try:
-        tables = checked_tables(data, TrialFile, file)
+        return _built(checked_tables(data, TrialFile), scenario, day)
     except InputError as problem:
-        key = _place(text, kind, cells, problem.key)
-        raise InputError(key, problem.got, problem.allowed, file=file) from None
-    trials = []
-    try:
-        for i, row in enumerate(tables.trials):
+        if kind == "toml":
+            raise placed(problem, file, data, TomlPlaces(text).of) from None
+        found = placed(problem, file, data, str).each
+        said = [InputError(cells.of(one.key), one.got, one.allowed, file) for one in found]
+        raise InputErrors(said) from None
+
+
+def _built(tables: TrialFile, scenario: Scenario, day: dt.date) -> tuple[Trial, ...]:
+    """Return the trials of checked tables, or complain of all that makes no sense together."""
+    trials, ledger = [], Ledger()
+    for i, row in enumerate(tables.trials):
+        with ledger.complaining():
             trials.append(_trial(row, f"trials[{i}]", scenario, day))
             _check_twice(tables.trials[: i + 1], f"trials[{i}]")
-    except InputError as problem:
-        got = as_written(data, problem.key, problem.got)
-        key = _place(text, kind, cells, problem.key)
-        raise InputError(key, got, problem.allowed, file=file) from None
+    if ledger.complaints:
+        raise InputErrors(ledger.complaints)
     return tuple(trials)
-
-
-def _place(text: str, kind: str, cells: Cells, key: str) -> str:
-    """Say where a value stands: line and column, and its key."""
-    if kind == "csv":
-        return cells.of(key)
-    place = place_in_toml(text, key)
-    return key if place is None else f"line {place[0]}, column {place[1]}, {key}"
 
 
 def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Trial:
@@ -196,7 +190,11 @@ def _stages(row: TrialRow, here: str, scenario: Scenario) -> tuple[StageCount, .
         _known(f"{at}.stage", part.stage, names)
         if part.stage in own:
             raise InputError(f"{at}.stage", f"{written(part.stage)} again", "each stage once")
-        for key, most in (("tipped", row.cans), ("left", part.tipped), ("right", part.tipped)):
+        for key, most in (
+            ("tipped", row.cans),
+            ("tipped_left", part.tipped),
+            ("tipped_right", part.tipped),
+        ):
             value = getattr(part, key)
             if value is not None and most is not None and value > most:
                 raise InputError(f"{at}.{key}", value, f"no more than {most}")
@@ -223,13 +221,19 @@ def _check_width(key: str, width_mm: float, scenario: Scenario, size: str) -> No
 
 def _places(row: TrialRow) -> tuple[int, int, int] | None:
     """Left, centre and right of the trial, or the sums of its stages; None where none is told."""
-    if (row.left, row.centre, row.right) != (None, None, None):
-        return (row.left or 0, row.centre or 0, row.right or 0)
-    told = [s for s in row.stages if (s.left, s.centre, s.right) != (None, None, None)]
+    own = _told(row)
+    told = [own] if own else [found for found in map(_told, row.stages) if found]
     if not told:
         return None
-    sums = [sum(getattr(stage, key) or 0 for stage in told) for key in ("left", "centre", "right")]
-    return (sums[0], sums[1], sums[2])
+    left, centre, right = (sum(counts) for counts in zip(*told, strict=True))
+    return left, centre, right
+
+
+def _told(row: TrialRow | StageRow) -> tuple[int, int, int] | None:
+    counts = (row.tipped_left, row.tipped_centre, row.tipped_right)
+    if counts == (None, None, None):
+        return None
+    return (counts[0] or 0, counts[1] or 0, counts[2] or 0)
 
 
 def _known(key: str, name: str, names: list[str]) -> None:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["UnitMismatch", "convert", "unit_known"]
+__all__ = ["IN_US", "UnitMismatch", "convert", "in_us", "unit_known"]
 
 _DEFINITIONS: Final = """
 micro- = 1e-6 = µ- = μ- = u-
@@ -60,6 +60,23 @@ _UNIT: Final = re.compile(rf"(?:(?:1\s*)?/\s*)?{_PRODUCT}(?:\s*/\s*\(\s*{_PRODUC
 _LONGEST: Final = 40
 _OFFSET: Final = frozenset({"degC", "degF", "K"})
 """Unit texts whose zero is not nothing, so that no single factor converts them."""
+
+
+IN_US: Final = {
+    "mm": "in",
+    "m/min": "ft/min",
+    "mm/s": "in/s",
+    "N": "lbf",
+    "N/m": "lbf/ft",
+    "degC": "degF",
+    "g": "oz",
+    "g/m": "lb/ft",
+    "kg/m^2": "lb/ft^2",
+    "kg/m^3": "lb/ft^3",
+    "bar": "psi",
+    "L/min": "gal/min",
+}
+"""Unit of a line that measures in inches, by the metric one; others are the same for both."""
 
 
 class UnitMismatch(ValueError):
@@ -112,6 +129,18 @@ def convert(value: Fraction, unit: str, inner: str) -> Fraction:
     if unit in _OFFSET or inner in _OFFSET:
         return _convert(value, unit, inner)
     return value * _factor(unit, inner)
+
+
+def in_us(number: float, unit: str) -> tuple[float, str]:
+    """Return a number in a metric unit, and that unit, as a line that measures in inches says it.
+
+    Examples
+    --------
+    >>> in_us(25.4, "mm"), in_us(0.05, "mJ")
+    ((1.0, 'in'), (0.05, 'mJ'))
+    """
+    other = IN_US.get(unit, unit)
+    return float(convert(Fraction(repr(float(number))), unit, other)), other
 
 
 @lru_cache(maxsize=512)

@@ -143,7 +143,8 @@ def apply_change(scenario: Scenario, change: SizeChange) -> Scenario:
         raise InputError("change", f"one for {change.scenario}", f"one for {scenario.name}")
     pairs = zip(scenario.stages, change.stages, strict=True)
     moved = tuple(_stage(stage, part, scenario.set_for, change.to_size) for stage, part in pairs)
-    centres = {f"stages[{i}].centre" for i, part in enumerate(change.stages) if part.shift_mm}
+    moves = [i for i, part in enumerate(change.stages) if part.shift_mm]
+    centres = {f"stages[{i}].pack_centre_from_left" for i in moves}
     return replace(
         scenario,
         mat=replace(scenario.mat, speed_mm_per_s=change.speed_mm_per_s[1]),

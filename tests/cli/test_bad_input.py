@@ -12,7 +12,7 @@ import pytest
 Run = Callable[..., Any]
 
 GOOD = """
-schema = 1
+schema = 2
 name = "bad input"
 about = "Invented."
 [mat]
@@ -34,7 +34,7 @@ length = "2 m"
 clear_width = "700 mm"
 [stages.kicks]
 energy = "0.05 mJ"
-rate = "2 1/s"
+kicks_per_second = "2 1/s"
 """
 
 
@@ -58,8 +58,8 @@ CASES = {
     "unknown unit": ('"5 m/min"', '"5 furlongz"', "mat.speed"),
     "brackets out of order": (
         'clear_width = "700 mm"',
-        'brackets = [{station = "1 m", left = "100 mm", right = "800 mm"}, '
-        '{station = "0 m", left = "100 mm", right = "800 mm"}]',
+        'brackets = [{from_stage_start = "1 m", left = "100 mm", right = "800 mm"}, '
+        '{from_stage_start = "0 m", left = "100 mm", right = "800 mm"}]',
         "brackets",
     ),
     "a billion cans": ('length = "2 m"', 'length = "5000 km"', ""),

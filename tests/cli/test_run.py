@@ -16,7 +16,7 @@ from packsim.passage.store import load_record
 Run = Callable[..., Any]
 
 LINE = """
-schema = 1
+schema = 2
 name = "short line"
 about = "Invented: rough kicks, so that a short run counts something."
 [mat]
@@ -36,11 +36,11 @@ name = "wash"
 duty = "flood"
 length = "2 m"
 clear_width = "440 mm"
-fill = 0.99
+pack_fill = 0.99
 [stages.kicks]
 energy = "0.5 mJ"
-rate = "3 1/s"
-drift = "3 mm/s"
+kicks_per_second = "3 1/s"
+drift_to_right = "3 mm/s"
 """
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 SMALL = """\
-schema = 1
+schema = 2
 name = "small"
 
 [mat]
@@ -29,20 +29,20 @@ clear_width = "588 mm"
 
 [stages.kicks]
 energy = "0.05 mJ"
-rate = "2 1/s"
+kicks_per_second = "2 1/s"
 
 [[stages.headers]]
 side = "above"
-station = "1 m"
-mat_distance = "240 mm"
-first = "92 mm"
+from_stage_start = "1 m"
+nozzle_to_mat = "240 mm"
+first_nozzle = "92 mm"
 pitch = "57.2 mm"
 count = 10
 pressure = "2 bar"
 pattern = "cone"
 angle = "60 deg"
-flow = "2 L/min"
-at_pressure = "2 bar"
+rated_flow = "2 L/min"
+rated_pressure = "2 bar"
 """
 
 

@@ -20,13 +20,28 @@ def keys(scenario: Scenario) -> set[str]:
 def test_every_default_is_on_record(small: str) -> None:
     scenario = parse_scenario(small)
     assert keys(scenario) == {
-        "factor",
+        "safety_factor",
         *(f"mat.{key}" for key in ("open_area", "friction", "mass_per_area", "specific_heat")),
         *(f"guides.wire_{key}" for key in ("mass", "stiffness", "expansion")),
-        *(f"guides.setting_{key}" for key in ("temperature", "step")),
-        *(f"guides.{key}" for key in ("anchored", "bracket_spacing", "wear", "frame_expansion")),
-        *(f"stages[0].{key}" for key in ("centre", "layout", "fill", "dome_pool", "pack_pressure")),
-        *(f"stages[0].kicks.{key}" for key in ("energy", "rate", "step", "drift")),
+        "guides.setting_temperature",
+        "guides.smallest_bracket_step",
+        *(
+            f"guides.{key}"
+            for key in (
+                "wire_ends_fixed",
+                "bracket_spacing",
+                "guide_wear_each_side",
+                "frame_expansion",
+            )
+        ),
+        *(
+            f"stages[0].{key}"
+            for key in ("pack_centre_from_left", "rows", "pack_fill", "water_in_dome", "side_load")
+        ),
+        *(
+            f"stages[0].kicks.{key}"
+            for key in ("energy", "kicks_per_second", "sideways_step_rms", "drift_to_right")
+        ),
         *(f"headers.{key}" for key in ("density", "velocity_coefficient")),
     }
     assert all(entry.value and entry.why for entry in scenario.assumed)
@@ -36,15 +51,15 @@ def test_every_default_is_on_record(small: str) -> None:
 
 def test_a_value_given_is_not_assumed(small: str) -> None:
     text = small.replace("[mat]\n", "[mat]\nfriction = 0.7\n").replace(
-        "[guides]\n", "[guides]\nwear = 0\n"
+        "[guides]\n", "[guides]\nguide_wear_each_side = 0\n"
     )
     gone = keys(parse_scenario(small)) - keys(parse_scenario(text))
-    assert gone == {"mat.friction", "guides.wear"}
+    assert gone == {"mat.friction", "guides.guide_wear_each_side"}
 
 
 def test_a_fan_has_a_thin_side_to_assume_and_a_cone_has_not(small: str) -> None:
     fan = parse_scenario(small.replace('pattern = "cone"', 'pattern = "fan"'))
-    assert keys(fan) - keys(parse_scenario(small)) == {"headers.thin_angle"}
+    assert keys(fan) - keys(parse_scenario(small)) == {"headers.fan_thickness_angle"}
 
 
 def test_a_stage_overrides_the_line(small: str) -> None:
@@ -55,14 +70,16 @@ def test_a_stage_overrides_the_line(small: str) -> None:
     assert (wires.tension_N, wires.heights_mm) == (800.0, (40.0,))
 
 
-@pytest.mark.parametrize("given", ["energy", "rate"])
+@pytest.mark.parametrize("given", ["energy", "kicks_per_second"])
 def test_a_trial_covers_what_is_given_with_it(small: str, given: str) -> None:
-    other = {"energy": 'rate = "2 1/s"', "rate": 'energy = "0.05 mJ"'}[given]
+    other = {"energy": 'kicks_per_second = "2 1/s"', "kicks_per_second": 'energy = "0.05 mJ"'}[
+        given
+    ]
     text = small.replace(other, 'trial = "week 12"')
     scenario = parse_scenario(text)
     assert scenario.stages[0].kicks.trial == "week 12"
     assert f"stages[0].kicks.{given}" not in keys(scenario)
-    missing = {"energy": "rate", "rate": "energy"}[given]
+    missing = {"energy": "kicks_per_second", "kicks_per_second": "energy"}[given]
     assert f"stages[0].kicks.{missing}" in keys(scenario)
 
 
@@ -88,14 +105,14 @@ def test_included_kicks_replace_those_of_their_duty(tmp_path: Path, small: str) 
     assert wash.kicks.rate_per_s == 2.0
     found = keys(scenario)
     assert "stages[0].kicks.energy" not in found
-    assert {"stages[0].kicks.rate", "stages[1].kicks.energy"} <= found
+    assert {"stages[0].kicks.kicks_per_second", "stages[1].kicks.energy"} <= found
     assert parse_scenario(scenario_to_toml(scenario)) == scenario
 
 
 def test_an_included_rate_counts_too(tmp_path: Path, small: str) -> None:
-    scenario = load_scenario(write(tmp_path, small, FITTED + 'rate = "3 1/s"\n'))
+    scenario = load_scenario(write(tmp_path, small, FITTED + 'kicks_per_second = "3 1/s"\n'))
     assert scenario.stages[0].kicks.rate_per_s == 3.0
-    assert not {"stages[0].kicks.rate", "stages[0].kicks.energy"} & keys(scenario)
+    assert not {"stages[0].kicks.kicks_per_second", "stages[0].kicks.energy"} & keys(scenario)
 
 
 def test_a_trial_of_the_stage_itself_comes_first(tmp_path: Path, small: str) -> None:
@@ -111,7 +128,7 @@ def test_a_trial_of_the_stage_itself_comes_first(tmp_path: Path, small: str) -> 
         (FITTED.replace("flood]", "flod]"), "kicks.flod", "flod"),
         (FITTED.replace('trial = "week 12, flood"', ""), "kicks.flood.trial", "nothing"),
         (FITTED.replace("mJ", "mm"), "kicks.flood.energy", "0.08 mm"),
-        (FITTED + "step = 1\n", "kicks.flood.step", "an unknown key"),
+        (FITTED + "steps = 1\n", "kicks.flood.steps", "an unknown key"),
         ("other = 1\n" + FITTED, "other", "an unknown key"),
         ("", "", "an empty file"),
         ("kicks =", "end of document", "Invalid value"),
@@ -144,7 +161,10 @@ def test_a_carried_entry_gives_way_when_its_value_has_changed(small: str) -> Non
 
 def test_a_carried_entry_cannot_be_lost_for_untried_kicks(small: str) -> None:
     saved = scenario_to_toml(parse_scenario(small)).partition("\n[[assumed]]")[0]
-    assert keys(parse_scenario(saved)) == {"stages[0].kicks.energy", "stages[0].kicks.rate"}
+    assert keys(parse_scenario(saved)) == {
+        "stages[0].kicks.energy",
+        "stages[0].kicks.kicks_per_second",
+    }
 
 
 def test_gauges_move_the_mass_of_a_can_nobody_weighed(small: str) -> None:

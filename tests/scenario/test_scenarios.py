@@ -45,7 +45,7 @@ def test_kicks_are_assumed_in_every_stage(shipped: Path) -> None:
     scenario = load_scenario(shipped)
     keys = {entry.key for entry in scenario.assumed}
     for i in range(len(scenario.stages)):
-        assert {f"stages[{i}].kicks.energy", f"stages[{i}].kicks.rate"} <= keys
+        assert {f"stages[{i}].kicks.energy", f"stages[{i}].kicks.kicks_per_second"} <= keys
 
 
 def _lanes_width_mm(diameter_mm: float, lanes: int) -> float:

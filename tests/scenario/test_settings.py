@@ -17,7 +17,7 @@ RECORD = """
 [[stages.settings]]
 size = "body"
 clear_width = "600 mm"
-centre = "351 mm"
+pack_centre_from_left = "351 mm"
 wire_heights = ["30 mm", "4 in"]
 hold_down = "130 mm"
 """
@@ -36,9 +36,11 @@ def test_a_setting_is_read(small: str) -> None:
 
 
 def test_without_a_centre_the_middle_of_the_mat_is_assumed(small: str) -> None:
-    scenario = parse_scenario(small + RECORD.replace('centre = "351 mm"\n', ""))
+    scenario = parse_scenario(small + RECORD.replace('pack_centre_from_left = "351 mm"\n', ""))
     assert scenario.stages[0].settings[0].brackets[0].centre_mm == 350.0
-    assert "stages[0].settings[0].centre" in {entry.key for entry in scenario.assumed}
+    assert "stages[0].settings[0].pack_centre_from_left" in {
+        entry.key for entry in scenario.assumed
+    }
 
 
 BAD = {
@@ -48,15 +50,19 @@ BAD = {
     "wires not rising": ('"4 in"', '"1 in"', "stages[0].settings[0].wire_heights"),
     "both ways": (
         'hold_down = "130 mm"',
-        'brackets = [{ station = 0, left = "51 mm", right = "651 mm" }]',
+        'brackets = [{ from_stage_start = 0, left = "51 mm", right = "651 mm" }]',
         "stages[0].settings[0].clear_width",
     ),
     "other stations": (
-        'clear_width = "600 mm"\ncentre = "351 mm"',
-        'brackets = [{ station = 0, left = "51 mm", right = "651 mm" }]',
+        'clear_width = "600 mm"\npack_centre_from_left = "351 mm"',
+        'brackets = [{ from_stage_start = 0, left = "51 mm", right = "651 mm" }]',
         "stages[0].settings[0].brackets",
     ),
-    "unknown key": ("centre =", "center =", "stages[0].settings[0].center"),
+    "unknown key": (
+        "pack_centre_from_left =",
+        "pack_center =",
+        "stages[0].settings[0].pack_center",
+    ),
 }
 
 

@@ -70,9 +70,9 @@ def test_a_value_set_by_hand_is_no_longer_called_an_assumption(loaded, root):
     scenario = load_scenario(root / "scenarios" / "first_look.toml")
     start = LoadedLine(scenario, scenario.set_for)
     keys = [entry.key for entry in scenario.assumed]
-    assert "stages[0].fill" in keys
+    assert "stages[0].pack_fill" in keys
     less = turned(start, BY_NAME["fill"], -4, (0,))
-    assert "stages[0].fill" not in [entry.key for entry in less.scenario.assumed]
+    assert "stages[0].pack_fill" not in [entry.key for entry in less.scenario.assumed]
     harder = turned(start, BY_NAME["kick energy"], 3, (0,))
     entry = next(e for e in harder.scenario.assumed if e.key == "stages[0].kicks.energy")
     assert entry.value == f"{harder.scenario.stages[0].kicks.energy_mJ:g} mJ"

@@ -118,7 +118,8 @@ def _recorded(
         if stage is None:
             kept.append(entry)
         elif dial.name == "kick energy":
-            kept.append(replace(entry, value=f"{stage.kicks.energy_mJ:g} mJ", why=BY_HAND))
+            energy = stage.kicks.energy_mJ
+            kept.append(replace(entry, value=f"{energy:g} mJ", why=BY_HAND, number=energy))
     return tuple(kept)
 
 
@@ -187,7 +188,7 @@ DIALS: tuple[Dial, ...] = (
     Dial("wire height", "h", _show_wire, _wire_height),
     Dial("can size", "c", lambda loaded, _s, _w: loaded.size, None),
     Dial("layout", "l", _of_stage(lambda s: s.layout), _layout, wide=True),
-    Dial("fill", "f", _of_stage(lambda s: percent(s.fill)), _fill, wide=True, covers=".fill"),
+    Dial("fill", "f", _of_stage(lambda s: percent(s.fill)), _fill, wide=True, covers=".pack_fill"),
     Dial(
         "kick energy",
         "k",

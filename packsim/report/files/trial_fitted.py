@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 from packsim.report.words.names import printable
+from packsim.scenario.tables import SCHEMA
+from packsim.scenario.write import toml_text
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements
 from packsim.trial.trial import Trial
@@ -48,6 +50,7 @@ def fitted_toml(fit: TrialFit) -> str:
             "belong to another model."
         )
     lines += [f"# {_plain(sentence)}" for sentence in statements(fit)]
+    lines += ["", f"schema = {SCHEMA}"]
     for group in fit.groups:
         for duty in group.duties:
             lines += ["", *_duty(fit, group, duty)]
@@ -75,8 +78,9 @@ def _duty(fit: TrialFit, group: GroupFit, duty: str) -> list[str]:
     if math.isfinite(high):
         table.append(f'high = "{high:.6g} mJ"')
     if len(rates) == 1:
-        table.append(f'rate = "{rates.pop():.9g} 1/s"  # as in the scenario; belongs to the energy')
-    return [*head, *table, f"trial = {_quoted(_names(fit))}"]
+        table.append("# as in the scenario; belongs to the energy")
+        table.append(f'kicks_per_second = "{rates.pop():.9g} 1/s"')
+    return [*head, *table, f"trial = {toml_text(_plain(_names(fit)))}"]
 
 
 def _names(fit: TrialFit) -> str:
@@ -104,6 +108,3 @@ def _plain(text: str) -> str:
     return " ".join(printable(text).split())
 
 
-def _quoted(text: str) -> str:
-    escaped = _plain(text).replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'

@@ -9,23 +9,8 @@ from packsim.report.page.templates_env import environment
 from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.display import Display, per_million, thousands
+from packsim.scenario.trial_tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
-
-FORM_COLUMNS = (
-    "trial",
-    "date",
-    "size",
-    "line",
-    "cans",
-    "stage",
-    "clear_width",
-    "tipped",
-    "left",
-    "centre",
-    "right",
-    "remarks",
-)
-"""Columns that `packsim trial fit` reads back."""
 
 
 def form_csv(plan: TrialPlan, display: Display) -> str:
@@ -46,12 +31,12 @@ def form_csv(plan: TrialPlan, display: Display) -> str:
     """
     rows = []
     for setting in plan.settings:
+        name = f"{setting.name} {setting.why}"
         for room, width in zip(plan.stages, setting.widths_mm, strict=True):
             shown = f"{display.length_value(width):.6g} {display.length_unit}"
-            name = f"{setting.name} {setting.why}"
-            row = [name, "", plan.size, "", "", room.stage, shown, "", "", "", "", ""]
-            rows.append(row)
-    return csv_text(FORM_COLUMNS, rows)
+            known = {"trial": name, "size": plan.size, "stage": room.stage, "clear_width": shown}
+            rows.append([known.get(column, "") for column in COLUMNS])
+    return csv_text(COLUMNS, rows)
 
 
 def form_html(plan: TrialPlan, display: Display) -> str:

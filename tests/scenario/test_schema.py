@@ -10,9 +10,7 @@ from typing import Any
 import pytest
 
 from packsim.scenario import kinds as k
-from packsim.scenario import scenario_schema
-from packsim.scenario.layout import schema_text
-from packsim.scenario.schema import main
+from packsim.scenario.schema import main, scenario_schema, schema_text
 from packsim.scenario.tables import ScenarioFile
 
 TYPES = {"string": str, "number": (int, float), "integer": int, "boolean": bool, "array": list}
@@ -40,7 +38,8 @@ def test_every_key_is_described_and_every_quantity_names_its_unit() -> None:
             if one.get("type") == ["number", "string"]:
                 said = one["description"].partition("A plain number")[2]
                 assert (
-                    any(said == f" is in {unit}." for unit in units if unit) or "text in %" in said
+                    any(said.startswith(f" is in {unit}.") for unit in units if unit)
+                    or "text in %" in said
                 )
 
 
