@@ -106,5 +106,3 @@ def _trial(trial: Trial) -> str:
 def _plain(text: str) -> str:
     """Keep a text on its comment line."""
     return " ".join(printable(text).split())
-
-
