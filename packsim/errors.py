@@ -87,6 +87,14 @@ class InputErrors(InputError):
         """The complaints, in the order of the file."""
         return self._each
 
+    def in_file(self, file: str) -> InputErrors:
+        """Return the same complaints with the file they belong to."""
+        return InputErrors([one.in_file(file) for one in self._each])
+
+    def under(self, prefix: str) -> InputErrors:
+        """Return the same complaints with ``prefix`` put before their keys."""
+        return InputErrors([one.under(prefix) for one in self._each])
+
 
 class ConvergenceError(PacksimError, RuntimeError):
     """An iteration did not reach its stated tolerance."""

@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any, Final
-
-from pydantic import Field, GetCoreSchemaHandler
-from pydantic_core import PydanticCustomError, core_schema
+from typing import Annotated, Final
 
 from packsim.errors import InputError
-from packsim.line import LAYOUTS
 from packsim.scenario import kinds as k
-from packsim.scenario.complaints import written
-from packsim.scenario.fields import Choice, Energy, Gap, Length, Name, Of, Place, Table, Text
+from packsim.scenario.fields import (
+    Choice,
+    Energy,
+    Gap,
+    Length,
+    Name,
+    Of,
+    Place,
+    Reader,
+    Table,
+    Text,
+    key,
+    must,
+    refusal,
+    same,
+)
 from packsim.scenario.line_tables import MAX_ROWS
 from packsim.scenario.quantities import Kind
-from packsim.scenario.text_in import checked_tables, read_text, read_toml, shown
+from packsim.scenario.renew import current
+from packsim.scenario.stage_tables import Rows
+from packsim.scenario.tables import SCHEMA
+from packsim.scenario.text_in import checked_tables, placed, read_text, shown
+from packsim.scenario.toml_place import TomlPlaces
 
 __all__ = ["LOOKS", "ChangesRow", "LessonFile", "QuestionRow", "SceneRow", "read_lesson_file"]
 
@@ -25,96 +39,80 @@ LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 _MAX_CAPTION: Final = 420
 """Longest caption, in characters: what three lines of a small window hold."""
 
-_SCHEMA: Final = 1
 _SECONDS: Final = Kind("a time", "s", "s", 0.0, 600.0, '6 or "6 s"')
 _SPEED: Final = Kind("a multiple", "", "", 0.1, 8.0, "2")
 _PX_PER_MM: Final = Kind("a scale in pixels per mm", "", "", 0.0, 10.0, "1.2")
 
 
-class _Caption:
+class _Caption(Reader):
     """Annotation of a caption: its lines are joined, and it must fit the window."""
 
     def read(self, raw: object) -> str:
-        """Return the caption on one line, or complain in pydantic's way."""
         text = " ".join(raw.split()) if isinstance(raw, str) else ""
         if not 0 < len(text) <= _MAX_CAPTION:
-            allowed = f"a text of 1 to {_MAX_CAPTION} letters"
-            raise PydanticCustomError("refused", "{allowed}", {"allowed": allowed})
+            raise refusal(f"a text of 1 to {_MAX_CAPTION} letters")
         return text
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
 
 
 class ChangesRow(Table):
     """What a scene changes on the line, for all stages unless it says otherwise."""
 
-    clear_width: Length | None = Field(default=None, description="Clear width.")
-    slack: Gap | None = Field(default=None, description="Clear width less the pack's width.")
-    shift: Place | None = Field(default=None, description="Move of both guides to the right.")
-    wire_heights: list[Length] | None = Field(
-        default=None, min_length=1, max_length=MAX_ROWS, description="Heights, lowest first."
-    )
-    layout: Annotated[str, Choice(LAYOUTS)] | None = Field(default=None, description="Rows.")
-    fill: Annotated[float, Of(k.FILL)] | None = Field(default=None, description="Pack fill.")
-    kick_energy: Energy | None = Field(default=None, description="Mean energy of a kick.")
-    nozzle_pitch: Length | None = Field(default=None, description="Pitch of every header.")
-    mat_speed: Annotated[float, Of(k.SPEED)] | None = Field(default=None, description="Speed.")
-    size: Name | None = Field(default=None, description="Can size on the line.")
-    only_stage: bool = Field(default=False, description="Whether only the scene's stage changes.")
+    clear_width: Length | None = key("Clear width.")
+    slack: Gap | None = key("Clear width less the pack's width.")
+    shift: Place | None = key("Move of both guides to the right.")
+    wire_heights: list[Length] | None = key("Lowest first.", min_length=1, max_length=MAX_ROWS)
+    rows: Rows | None = key("How the rows of touching cans run.")
+    pack_fill: Annotated[float, Of(k.FILL)] | None = key("Share of the perfect pack's cans.")
+    kick_energy: Energy | None = key("Mean energy of a kick.")
+    nozzle_pitch: Length | None = key("Pitch of every header.")
+    mat_speed: Annotated[float, Of(k.SPEED)] | None = key("Speed.")
+    size: Name | None = key("Can size on the line.")
+    only_stage: bool = key("Whether only the scene's stage changes.", default=False)
 
 
 class QuestionRow(Table):
     """A question at the end of a scene."""
 
-    ask: Text = Field(description="The question.")
-    choices: list[Name] = Field(min_length=2, max_length=4, description="Answers to choose from.")
-    right: int = Field(ge=1, le=4, description="Which is right, counted from 1.")
-    because: Text = Field(description="Why.")
+    ask: Text = must("The question.")
+    choices: list[Name] = must("Answers to choose from.", min_length=2, max_length=4)
+    right: int = must("Which is right, counted from 1.", ge=1, le=4)
+    because: Text = must("Why.")
 
 
 class SceneRow(Table):
     """One scene."""
 
-    caption: Annotated[str, _Caption()] = Field(
-        description="What is said; names in braces stand for packsim's numbers."
+    caption: Annotated[str, _Caption()] = must(
+        "What is said; names in braces stand for packsim's numbers."
     )
-    seconds: Annotated[float, Of(_SECONDS)] = Field(
-        default=6.0, description="How long the pack runs before the scene ends or waits."
+    seconds: Annotated[float, Of(_SECONDS)] = key(
+        "How long the pack runs before the scene ends or waits.", default=6.0
     )
-    wait: bool = Field(default=True, description="Whether it waits for a key at its end.")
-    running: bool = Field(default=True, description="Whether the pack runs.")
-    restart: bool = Field(default=False, description="Whether the passage starts again.")
-    look: Annotated[str, Choice(LOOKS)] = Field(default="as before", description="What to look at.")
-    stage: Name | None = Field(default=None, description="Stage shown; the first if left out.")
-    px_per_mm: Annotated[float, Of(_PX_PER_MM)] = Field(
-        default=0.0, description="Scale on a window of 1280 by 720; 0 fits what is looked at."
+    wait: bool = key("Whether it waits for a key at its end.", default=True)
+    running: bool = key("Whether the pack runs.", default=True)
+    restart: bool = key("Whether the passage starts again.", default=False)
+    look: Annotated[str, Choice(same(LOOKS))] = key("What to look at.", default="as before")
+    stage: Name | None = key("Stage shown; the first if left out.")
+    px_per_mm: Annotated[float, Of(_PX_PER_MM)] = key(
+        "Scale on a window of 1280 by 720; 0 fits what is looked at.", default=0.0
     )
-    follow: bool = Field(default=False, description="Whether the picture follows the pack.")
-    speed: Annotated[float, Of(_SPEED)] = Field(
-        default=1.0, description="Shown seconds per second."
-    )
-    first: ChangesRow = Field(
-        default=ChangesRow(), description="Changes of the only or upper pack."
-    )
-    second: ChangesRow | None = Field(
-        default=None, description="Changes of the lower pack; none if left out."
-    )
-    question: QuestionRow | None = Field(default=None, description="Asked at the end.")
+    follow: bool = key("Whether the picture follows the pack.", default=False)
+    speed: Annotated[float, Of(_SPEED)] = key("Shown seconds per second.", default=1.0)
+    first: ChangesRow = key("Changes of the only or upper pack.", default=ChangesRow())
+    second: ChangesRow | None = key("Changes of the lower pack; none if left out.")
+    question: QuestionRow | None = key("Asked at the end.")
 
 
 class LessonFile(Table):
     """A lesson: its scenes, and the scenario they are shown on."""
 
-    schema_: int = Field(alias="schema", description=f"Layout of this file: {_SCHEMA}.")
-    title: Name = Field(description="What it is called.")
-    about: Text = Field(default="", description="What it is for.")
-    scenario: Name = Field(description="Scenario file, seen from the lesson's folder.")
-    size: Name | None = Field(default=None, description="Can size; the one set for if left out.")
-    seed: int | None = Field(default=None, ge=0, le=2**63 - 1, description="Seed of the passage.")
-    scenes: list[SceneRow] = Field(min_length=1, max_length=MAX_ROWS, description="In order.")
+    schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema")
+    title: Name = must("What it is called.")
+    about: Text = key("What it is for.", default="")
+    scenario: Name = must("Scenario file, seen from the lesson's folder.")
+    size: Name | None = key("Can size; the one set for if left out.")
+    seed: int | None = key("Seed of the passage.", ge=0, le=2**63 - 1)
+    scenes: list[SceneRow] = must("In order.", min_length=1, max_length=MAX_ROWS)
 
 
 def read_lesson_file(path: str | Path) -> LessonFile:
@@ -136,9 +134,8 @@ def read_lesson_file(path: str | Path) -> LessonFile:
         Naming the file, the key, what was there and what is allowed.
     """
     file = shown(Path(path))
-    data = read_toml(read_text(Path(path), "a lesson file"), file, "a lesson")
-    schema = data.get("schema", _SCHEMA)
-    if type(schema) is not int or schema != _SCHEMA:
-        allowed = f"the whole number {_SCHEMA}, the only layout there is so far"
-        raise InputError("schema", written(schema), allowed, file=file)
-    return checked_tables(data, LessonFile, file)
+    text, data = current(read_text(Path(path), "a lesson file"), file, "a lesson")
+    try:
+        return checked_tables(data, LessonFile)
+    except InputError as problem:
+        raise placed(problem, file, data, TomlPlaces(text).of) from None

@@ -50,9 +50,10 @@ _NEW: Final[dict[str, dict[str, str]]] = {
         "twist": "fan_turn",
         "thin_angle": "fan_thickness_angle",
     },
+    "scenes": {"layout": "rows", "fill": "pack_fill"},
     "trials": {"left": "tipped_left", "centre": "tipped_centre", "right": "tipped_right"},
 }
-"""New name by table and old name; the stages of a trial are named as the trial itself."""
+"""New name by table and old name; in trials and lessons all tables are named as the outer one."""
 
 NEW_WORDS: Final = {"rows": {"lengthwise": "along", "crosswise": "across"}}
 """New word by the new name of its key and the old word."""
@@ -73,7 +74,8 @@ def old_names(loc: Sequence[int | str]) -> dict[str, str]:
     """Return the new names by old ones of the table that a place lies in."""
     outer = [part for part in loc[:-1] if isinstance(part, str)]
     tables = [part for part in outer if part in _NEW]
-    table = "trials" if "trials" in tables else tables[-1] if tables else ""
+    whole = [table for table in tables if table in {"trials", "scenes"}]
+    table = (whole or tables[-1:] or [""])[0]
     return {} if outer and not table else dict(_NEW[table])
 
 

@@ -48,6 +48,9 @@ Duty = Annotated[
 ]
 
 
+Rows = Annotated[str, Choice({"along": "lengthwise", "across": "crosswise"})]
+
+
 class BracketTable(Table):
     """The pair of brackets at one place along the stage."""
 
@@ -168,7 +171,7 @@ class StageTable(Table):
     temperature: Temperature | None = key(
         "Temperature of cans and frame.", "temperature_C", assumed=20.0, why="taken as cold"
     )
-    rows: Annotated[str, Choice({"along": "lengthwise", "across": "crosswise"})] | None = key(
+    rows: Rows | None = key(
         "How the rows of touching cans run: along the guides, or straight across the mat.",
         "layout",
         assumed="lengthwise",

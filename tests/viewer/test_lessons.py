@@ -130,7 +130,7 @@ def test_slack_is_set_to_what_is_asked(loaded):
 
 
 GOOD = """
-schema = 1
+schema = 2
 title = "t"
 scenario = "line.toml"
 [[scenes]]
@@ -148,7 +148,7 @@ caption = "words"
         ("stage = 'none'", "scenes[0].stage"),
         ("first = { clear_width = '3 kg' }", "scenes[0].first.clear_width"),
         ("first = { size = 'none' }", "scenes[0].first.size"),
-        ("first = { layout = 'sideways' }", "scenes[0].first.layout"),
+        ("first = { rows = 'sideways' }", "scenes[0].first.rows"),
         ("question = { ask = 'a', choices = ['x'], right = 1, because = 'b' }", "choices"),
         ("question = { ask = 'a', choices = ['x', 'y'], right = 3, because = 'b' }", "right"),
         ("wait = 'yes'", "scenes[0].wait"),
@@ -157,9 +157,9 @@ caption = "words"
         ("[[scenes]]\ncaption = '{slack_2}'", "scenes[1].caption"),
         ("[[scenes]]\ncaption = '{}'", "scenes[1].caption"),
         ("first = { wire_heights = ['65 mm', '30 mm'] }", "scenes[0].first.heights_mm"),
-        ("second = { fill = 2 }", "scenes[0].second.fill"),
-        ("stage = 'none'\nfirst = { size = 'none' }", "also wrong: scenes[0].first.size"),
-        ("[[scenes]]\ncaption = 3\nlook = 3", "(and 1 more)"),
+        ("second = { pack_fill = 2 }", "scenes[0].second.pack_fill"),
+        ("stage = 'none'\nfirst = { size = 'none' }", "scenes[0].first.size: got"),
+        ("[[scenes]]\ncaption = 3\nlook = 3", "scenes[1].look: got 3"),
         ("= 3", "TOML"),
     ],
 )

@@ -15,7 +15,7 @@ __all__ = ["changed"]
 _KNOBS = {
     "clear_width": knob("clear-width"),
     "shift": knob("shift"),
-    "fill": knob("fill"),
+    "pack_fill": knob("fill"),
     "nozzle_pitch": knob("nozzle-pitch"),
 }
 
@@ -56,7 +56,7 @@ def changed(loaded: LoadedLine, changes: ChangesRow, stage: int) -> LoadedLine:
 
 
 def _stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
-    stage = replace(stage, layout=changes.layout or stage.layout)
+    stage = replace(stage, layout=changes.rows or stage.layout)
     for key, each in _KNOBS.items():
         value = getattr(changes, key)
         if value is not None:

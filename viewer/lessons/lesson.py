@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from packsim.check import one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, InputErrors
 from packsim.scenario.lesson_tables import LessonFile, QuestionRow, SceneRow, read_lesson_file
 from packsim.scenario.load import load_scenario
 from viewer.lessons.captions import check_names
@@ -67,8 +67,7 @@ def load_lesson(path: str | Path) -> Lesson:
     Raises
     ------
     InputError
-        Naming the file, the first wrong key, what was there and what is allowed; other wrong keys
-        are listed at the end.
+        Naming the file, every wrong key, what was there and what is allowed.
     """
     file = read_lesson_file(path)
     scenario = load_scenario(Path(path).parent / file.scenario)
@@ -91,9 +90,7 @@ def _scenes(file: LessonFile, start: LoadedLine) -> tuple[Scene, ...]:
             rows = [row.first] if row.second is None else [row.first, row.second]
             scenes.append(Scene(row, stage, tuple(changed(start, each, stage) for each in rows)))
     if problems:
-        first, more = problems[0], [problem.key for problem in problems[1:]]
-        also = f" (also wrong: {', '.join(more)})" if more else ""
-        raise InputError(first.key, first.got, first.allowed + also)
+        raise InputErrors(problems)
     return tuple(scenes)
 
 
