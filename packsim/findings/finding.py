@@ -14,7 +14,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.check import one_of
 
-__all__ = ["LEVELS", "WHY", "Finding", "Length", "Values", "finding", "joined", "metric"]
+__all__ = ["LEVELS", "WHY", "Finding", "Length", "Values", "joined", "metric", "tell"]
 
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""
@@ -96,7 +96,7 @@ class Finding:
         return tuple(filter(None, lines))
 
 
-def finding(
+def tell(
     answer: Answer, level: str, what: str, do: str = "", command: str = "", /, **values: float | str
 ) -> Finding:
     """Return a finding about one answer; values whose names end in ``_mm`` are lengths [mm]."""

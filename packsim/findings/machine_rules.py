@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from packsim.answers import Answer, clear_headers
-from packsim.findings.finding import WHY, Finding, finding
+from packsim.findings.finding import WHY, Finding, tell
 from packsim.line import Scenario
 from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
 
@@ -22,13 +22,13 @@ def wires(_: Scenario, answer: Answer) -> Finding | None:
     if answer.tipping.safe.governing_wire_mm is not None:
         return None
     if not answer.wire_heights_mm:
-        return finding(
+        return tell(
             answer,
             "stop",
             "every guide wire sags onto the mat at mid-span: nothing supports an edge can",
             "tighten the wires or add brackets",
         )
-    return finding(
+    return tell(
         answer,
         "stop",
         "every guide wire is above the can tops: nothing supports an edge can",
@@ -44,7 +44,7 @@ def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
     if mat is None or mat.blocks:
         return None
     if mat.state == "crushes":
-        return finding(
+        return tell(
             answer,
             "stop",
             "the hold-down is {below_mm} too low: it would crush the cans",
@@ -54,7 +54,7 @@ def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
             top_mm=top,
             limit_mm=top + max(0.0, mat.limit_mm),
         )
-    return finding(
+    return tell(
         answer,
         "change",
         "the hold-down stands {clearance_mm} over the can tops and no longer keeps cans from "
@@ -74,7 +74,7 @@ def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     what = "a spray header hangs {below_mm} below the can tops"
     do = "raise its nozzles above {top_mm}"
-    return finding(answer, "stop", what, do, below_mm=top - min(low), top_mm=top)
+    return tell(answer, "stop", what, do, below_mm=top - min(low), top_mm=top)
 
 
 def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
@@ -83,7 +83,7 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
         return None
     lifted = int(answer.spray.lifted.sum())
     if lifted:
-        return finding(
+        return tell(
             answer,
             "stop",
             "the sprays from below lift the cans of {lanes}",
@@ -93,7 +93,7 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
         )
     if answer.tipping.balance_angle_rad > 0.0:
         return None
-    return finding(
+    return tell(
         answer,
         "stop",
         "the sprays alone carry a can past its balance point in the worst lane",
@@ -109,7 +109,7 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     if sprays_alone(scenario, answer) is not None:
         return None
-    return finding(
+    return tell(
         answer,
         "watch",
         "under the strongest spray a can tips at less than half its angle at rest",
@@ -138,4 +138,4 @@ def nozzles(_: Scenario, answer: Answer) -> Finding | None:
         command = "packsim nozzles pitch FILE"
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     shift = abs(found.best.shift_for_worst_mm)
-    return finding(answer, "watch", what, do, command, worst_mm=now, best_mm=best, shift_mm=shift)
+    return tell(answer, "watch", what, do, command, worst_mm=now, best_mm=best, shift_mm=shift)

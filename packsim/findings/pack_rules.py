@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from packsim.answers import Answer
-from packsim.findings.finding import WHY, Finding, finding
+from packsim.findings.finding import WHY, Finding, tell
 from packsim.findings.window_rules import set_guides
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
@@ -29,7 +29,7 @@ def fits(scenario: Scenario, answer: Answer) -> Finding | None:
     if pack.fits:
         return None
     if pack.clear_width_mm < pack.diameter_mm:
-        return finding(
+        return tell(
             answer,
             "stop",
             "not even one lane fits: the clear width is {width_mm}",
@@ -37,7 +37,7 @@ def fits(scenario: Scenario, answer: Answer) -> Finding | None:
             width_mm=pack.clear_width_mm,
             need_mm=pack.diameter_mm,
         )
-    return finding(
+    return tell(
         answer,
         "stop",
         "no pack of the state {state} stands here: {reason}",
@@ -52,7 +52,7 @@ def squeezed_lanes(_: Scenario, answer: Answer) -> Finding | None:
     pack, budget = answer.pack, answer.budget
     if not pack.fits or not answer.squeezed:
         return None
-    return finding(
+    return tell(
         answer,
         "change",
         "the guides are {short_mm} too narrow for {lanes} lanes: rows move apart along the mat, "
@@ -72,7 +72,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
     if found.verdict not in ("loose", "can tip") or found.balance_angle_rad <= 0.0:
         return None
     if found.own_index >= 1.0 > found.loosest.worst:
-        return finding(
+        return tell(
             answer,
             "change",
             "a single can at the {place} has room to pass its balance point by itself: the pack "
@@ -93,8 +93,8 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         )
         if found.verdict == "loose":
             what += "; only the hold-down stops them"
-        return finding(answer, "change", what, do, WHY, **lengths)
-    return finding(
+        return tell(answer, "change", what, do, WHY, **lengths)
+    return tell(
         answer,
         "change",
         "loose: slack can reach {loosest_mm}; allowed is {limit_mm}, the safe slack of {safe_mm} "
@@ -117,7 +117,7 @@ def parted(scenario: Scenario, answer: Answer) -> Finding | None:
 
 
 def _parted(answer: Answer, limit_mm: float, what_of_it: str, level: str) -> Finding:
-    return finding(
+    return tell(
         answer,
         level,
         "at a fill of {fill} gaps open along the travel and the rows sink into each other: "
@@ -151,7 +151,7 @@ def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
         rows = max(1, math.ceil(found.rows))
         close = f"{rows} rows close" if rows > 1 else "one row closes"
         when = f"at a fill of {{fill}}, if {close} up by {{part_mm}} in total,"
-    return finding(
+    return tell(
         answer,
         "watch",
         "rows straight across leave pockets of {pocket_mm} at the guides: "
@@ -169,7 +169,7 @@ def room_for_a_can(_: Scenario, answer: Answer) -> Finding | None:
     """Voids that take a whole can."""
     if not answer.pack.fits or not bool(answer.voids.holds_a_can.any()):
         return None
-    return finding(
+    return tell(
         answer,
         "watch",
         "the pack leaves voids in which a whole can could stand ({circle_mm} across)",

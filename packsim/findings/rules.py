@@ -9,7 +9,7 @@ from packsim.answers import Answer
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.findings import window_rules as window
-from packsim.findings.finding import Finding, finding, joined
+from packsim.findings.finding import Finding, joined, tell
 from packsim.line import Scenario
 
 __all__ = ["RULES", "Rule", "find_all"]
@@ -21,7 +21,7 @@ def all_well(scenario: Scenario, answer: Answer) -> Finding | None:
     """Nothing else had anything to say."""
     if any(rule(scenario, answer) for rule in RULES if rule is not all_well):
         return None
-    return finding(answer, "note", "held, inside the guide window")
+    return tell(answer, "note", "held, inside the guide window")
 
 
 RULES: Final[tuple[Rule, ...]] = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from packsim.answers import Answer
-from packsim.findings.finding import WHY, Finding, finding
+from packsim.findings.finding import WHY, Finding, tell
 from packsim.line import Scenario, Stage
 from packsim.width.reach import Reach
 
@@ -41,7 +41,7 @@ def no_window(_: Scenario, answer: Answer) -> Finding | None:
             "{missing_mm} is still not found: raise the top wire, lower the spray pressure, or "
             "use cans with a smaller diameter tolerance"
         )
-    return finding(
+    return tell(
         answer,
         "change",
         "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
@@ -62,14 +62,14 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
     place = window.verdict(width)
     if place == "too tight" and not answer.squeezed:
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
-        return finding(answer, "change", what, do, short_mm=window.low_mm - width, **lengths)
+        return tell(answer, "change", what, do, short_mm=window.low_mm - width, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":
         lengths |= {"loosest_mm": answer.tipping.loosest_slack_mm, "lane_mm": window.allowed_mm}
         what = (
             "wide: slack can reach {loosest_mm}; {lane_mm} is enough for one more lane: the cans "
             "may re-pack into it"
         )
-        return finding(answer, "change", what, do, **lengths)
+        return tell(answer, "change", what, do, **lengths)
     return None
 
 
@@ -89,9 +89,9 @@ def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
     what = "the guide window, {low_mm} to {high_mm}, is narrower than one setting step of {step_mm}"
     if window.on_step:
         do = "set it to {target_mm} exactly and check it with a gauge"
-        return finding(answer, "watch", what, do, **lengths)
+        return tell(answer, "watch", what, do, **lengths)
     what += " and no whole step lies in it"
-    return finding(answer, "watch", what, "set it to {target_mm} with a gauge", **lengths)
+    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", **lengths)
 
 
 def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -105,13 +105,13 @@ def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
         do, lengths = _way_out(stage, reach, width)
         lengths |= {"width_mm": width, "beyond_mm": needed}
         what = f"at the {{width_mm}} to set, a guide would stand {{beyond_mm}} beyond {end}"
-        return finding(answer, "change", what, do, **lengths)
+        return tell(answer, "change", what, do, **lengths)
     now = reach.farthest_beyond_mm(stage.guides)
     if now <= _SAME_MM:
         return None
     what = f"as set, a guide stands {{beyond_mm}} beyond {end}"
     do = "measure where the guides stand, or correct the travel in the scenario"
-    return finding(answer, "change", what, do, beyond_mm=now)
+    return tell(answer, "change", what, do, beyond_mm=now)
 
 
 def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str, float]]:

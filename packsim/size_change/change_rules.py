@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from packsim.answers import clear_headers
-from packsim.findings import WHY, Finding, finding, joined, window_rules
+from packsim.findings import WHY, Finding, joined, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.line import Scenario
@@ -66,15 +66,15 @@ def _reach(scenario: Scenario, change: StageChange) -> _Found:
     if off > 0.0:
         what = "a guide would stand {off_mm} off the mat"
         do = "do not run with this setting; correct it in the scenario"
-        yield finding(change.after, "stop", what, do, off_mm=off)
+        yield tell(change.after, "stop", what, do, off_mm=off)
     elif beyond > 1e-6:
         what = "a bracket would have to go {beyond_mm} beyond its travel"
         do = "move the bracket bases first"
-        yield finding(change.after, "stop", what, do, beyond_mm=beyond)
+        yield tell(change.after, "stop", what, do, beyond_mm=beyond)
     elif change.source == "reach" and window.verdict(width) != "inside":
         end = "the travel of the brackets ends" if guides.travel_mm else "the mat ends"
         narrow = width < window.low_mm
-        yield finding(
+        yield tell(
             change.after,
             "stop",
             f"{end} at {{width_mm}} wall to wall; the new size needs "
@@ -102,7 +102,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
     elif verdict == "inside" and change.source == "window":
         yield window_rules.narrow_window(scenario, answer)
     elif verdict != "inside" and change.source == "window":
-        yield finding(
+        yield tell(
             answer,
             "watch",
             "no setting of both brackets on whole steps hits the guide window, {low_mm} to "
@@ -112,7 +112,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             **lengths,
         )
     elif verdict != "inside" and change.source == "record":
-        yield finding(
+        yield tell(
             answer,
             "change",
             f"the setting on record, {{width_mm}}, is {verdict} for the guide window, {{low_mm}} "
@@ -137,7 +137,7 @@ def _tops(scenario: Scenario, change: StageChange) -> _Found:
     clear = len(clear_headers(stage, top)) == len(stage.headers)
     if above and clear and abs(by) >= WORTH_A_LOOK_MM:
         words = "nearer to" if by > 0.0 else "farther from"
-        yield finding(
+        yield tell(
             change.after,
             "note",
             f"the can tops come {{by_mm}} {words} the nozzles above",
@@ -152,21 +152,21 @@ def _wires(scenario: Scenario, change: StageChange) -> _Found:
     for move in change.wires.moves:
         if move.idle and move.new_mm >= answer.stance.height_mm:
             what = "the wire at {z_mm} is above the can tops and serves neither size"
-            yield finding(answer, "watch", what, "take it off or lower it", z_mm=move.new_mm)
+            yield tell(answer, "watch", what, "take it off or lower it", z_mm=move.new_mm)
         elif move.idle:
             what = "the wire at {z_mm} serves neither size"
             do = "it does no harm; leave it or take it off"
-            yield finding(answer, "watch", what, do, z_mm=move.new_mm)
+            yield tell(answer, "watch", what, do, z_mm=move.new_mm)
         if move.now_mm is None:
             what = (
                 "one wire more is needed on each side, at {z_mm}: the present ones cannot serve "
                 "both sizes"
             )
             do = "string it; without it the guide window here does not hold"
-            yield finding(answer, "change", what, do, z_mm=move.new_mm)
+            yield tell(answer, "change", what, do, z_mm=move.new_mm)
     for words in change.wires.unserved:
         do = "see which heights would serve it"
-        yield finding(answer, "watch", "not served: {duty}", do, WHY, duty=words)
+        yield tell(answer, "watch", "not served: {duty}", do, WHY, duty=words)
 
 
 def _hold_down(scenario: Scenario, change: StageChange) -> _Found:
@@ -174,7 +174,7 @@ def _hold_down(scenario: Scenario, change: StageChange) -> _Found:
     if move is not None and found is not None and found.blocks and move.why.startswith("half"):
         what = "the present clearance of the hold-down does not suit the new size"
         do = "set it to {clearance_mm} over the can tops, as this sheet says"
-        yield finding(change.after, "note", what, do, clearance_mm=found.clearance_mm)
+        yield tell(change.after, "note", what, do, clearance_mm=found.clearance_mm)
 
 
 def _nozzles(scenario: Scenario, change: StageChange) -> _Found:
@@ -187,7 +187,7 @@ def _settled(scenario: Scenario, change: StageChange) -> _Found:
     if not change.settled:
         what = "width and shift did not settle on one setting; this is the last one tried"
         do = "check it with a study before the run"
-        yield finding(change.after, "watch", what, do, "packsim study FILE")
+        yield tell(change.after, "watch", what, do, "packsim study FILE")
 
 
 STAGE_RULES: Final[tuple[Callable[[Scenario, StageChange], _Found], ...]] = (

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
-from packsim.findings import Finding, finding
+from packsim.findings import Finding, tell
 from packsim.line import Bracket, Scenario
 from packsim.size_change.size_change import SizeChange, StageChange
 
@@ -59,7 +59,7 @@ def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
     was_one = one.before.lanes_meant.lanes == other.before.lanes_meant.lanes
     if one.after.pack.layout != other.after.pack.layout or lanes[0] == lanes[1] or not was_one:
         return
-    yield finding(
+    yield tell(
         other.after,
         "watch",
         "{from} lanes in {before}, {to} in {stage}: the pack must re-form between the stages",
@@ -79,7 +79,7 @@ def _corner(
     old = _steps_in(now[0][-1], now[1][0])
     for side, after, before in zip(("left", "right"), new, old, strict=True):
         if after > STEP_AT_JOINT_MM and after > before + 1e-6:
-            yield finding(
+            yield tell(
                 other.after,
                 "watch",
                 f"the {side} guide of {{stage}} stands {{step_mm}} farther in than {{before}}",
