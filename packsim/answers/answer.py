@@ -15,7 +15,7 @@ from packsim.pack.state import Pack
 from packsim.pack.voids import Voids
 from packsim.spray.spray_load import SprayLoad
 from packsim.tipping.hold_down import HoldDown
-from packsim.tipping.tipping import SafeSlack, TipIndex
+from packsim.tipping.safe_slack import SafeSlack, TipIndex
 from packsim.width.guide_window import GuideWindow
 from packsim.width.lane_choice import LaneChoice
 from packsim.width.slack_terms import SlackBudget

@@ -20,7 +20,7 @@ from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.pack.voids import find_voids
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import hold_down
-from packsim.tipping.tipping import SafeSlack, TipIndex, safe_slack, tip_index
+from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_choice import lanes_for

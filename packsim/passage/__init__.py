@@ -1,11 +1,11 @@
 """The pack carried through every stage, can by can.
 
 `build_track` makes the line of one can size; `start` and `step` move a pack along it; `frame_of`
-shows it; `run_passage` does all that and keeps a `Record`, `run_tracks` many times over.
+shows it; `run_passage` does all that and keeps a `Record`, `run_many` many times over.
 """
 
-from packsim.passage.look import frame_of
-from packsim.passage.many import run_tracks
+from packsim.passage.frames import frame_of
+from packsim.passage.many import run_many
 from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES, ROLES, Event, Frame, Jam, Profile, Record
 from packsim.passage.run import run_passage
@@ -28,8 +28,8 @@ __all__ = [
     "build_track",
     "frame_of",
     "load_record",
+    "run_many",
     "run_passage",
-    "run_tracks",
     "save_record",
     "start",
     "start_slice",

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
-from packsim.passage.tip import needed_mJ, scene_of
+from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import Track
 
 Floats = NDArray[np.float64]
@@ -125,11 +125,11 @@ def tips_of(
     strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:
         return ()
-    scene = scene_of(
+    laid = sorted_pack(
         state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm, closed=stage < 0
     )
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
-    needed = needed_mJ(scene, track, can, kicked.direction_rad[strong], inside, energy)
+    needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]

@@ -25,7 +25,7 @@ LOOK_EVERY_S = 5.0
 """Slack, voids and places across are looked at this often [s]: the mat moves a few cans on."""
 
 
-def run_tracks(
+def run_many(
     track: Track,
     size: str,
     *,

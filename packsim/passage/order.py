@@ -9,7 +9,7 @@ from typing import Final
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.passage.loaded_track import loaded_track
-from packsim.passage.many import run_tracks
+from packsim.passage.many import run_many
 from packsim.passage.passages import Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -63,9 +63,9 @@ class Order:
             raise InputError("cans", self.cans, "no number with a slice: its length says how many")
 
     def count(self, scenario: Scenario, progress: Progress | None = None) -> Passages:
-        """Run it on a line and count; as `packsim.passage.many.run_tracks`."""
+        """Run it on a line and count; as `packsim.passage.many.run_many`."""
         size = scenario.size(self.size).name
-        return run_tracks(
+        return run_many(
             loaded_track(scenario, size, self.can_friction),
             size,
             cans=self._cans,

@@ -111,7 +111,7 @@ def relax(
         steps += _descend(near, pairs, place, low_mm, high_mm, tolerance_mm)
 
 
-def rub(near: Near, before_mm: Places, place_mm: Places, friction: float) -> Places:
+def hold_back(near: Near, before_mm: Places, place_mm: Places, friction: float) -> Places:
     """Hold back cans that slide along each other while they are pressed together.
 
     Parameters
@@ -196,7 +196,7 @@ def _descend(
     cans = np.flatnonzero(mark)
     number = np.empty(place.size, dtype=np.int64)
     number[cans] = np.arange(cans.size)
-    crowd = _Crowd(
+    close = _CloseCans(
         first=number.take(first),
         second=number.take(second),
         sum_mm=near.sum_mm.take(pairs) + _BEYOND * tolerance,
@@ -211,7 +211,7 @@ def _descend(
         steps += 1
         heavier = (1.0 + (1.0 + 4.0 * weight * weight) ** 0.5) / 2.0
         ahead = here + ((weight - 1.0) / heavier) * (here - before)
-        moved, worst = crowd.push(ahead)
+        moved, worst = close.push(ahead)
         if worst < goal:
             here = moved
             break
@@ -223,7 +223,7 @@ def _descend(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Crowd:
+class _CloseCans:
     """Some pairs and their cans, numbered among themselves."""
 
     first: Ints

@@ -9,11 +9,11 @@ import numpy as np
 
 from packsim.check import positive
 from packsim.errors import InputError
-from packsim.passage.faces import LEAD_DIAMETERS
-from packsim.passage.keeper import Keeper
+from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.profile import empty_tally, mean_profile
 from packsim.passage.record import Record
 from packsim.passage.relax import CAP, TOLERANCE_MM
+from packsim.passage.run_log import RunLog
 from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
@@ -89,7 +89,7 @@ def run_passage(
     positive("dt_s", dt_s)
     positive("frame_every_s", frame_every_s)
     rng = np.random.default_rng(seed)
-    keeper = Keeper(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
+    log = RunLog(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
     fits = len(track.infeed) > 0
     if slice_mm is not None and fits:
         state = start_slice(track, rng, slice_mm)
@@ -105,20 +105,20 @@ def run_passage(
         for done in range(steps):
             if cans is not None and _all_out(state, first + cans):
                 break
-            keeper.look(state, track)
+            log.look(state, track)
             state, events = step(state, track, dt_s, rng, tolerance_mm=tolerance_mm, cap=cap)
-            keeper.events.extend(events)
-            keeper.note(state, tolerance_mm)
+            log.events.extend(events)
+            log.note(state, tolerance_mm)
             if progress is not None and done % 20 == 0:
                 progress(min(1.0, done * dt_s / likely_s))
     except KeyboardInterrupt:
         interrupted = True
-    keeper.look(state, track)
+    log.look(state, track)
     if keep_frames:  # the end, so that a replay ends with the counts of the record
-        keeper.take(state, track, last=True)
+        log.take(state, track, last=True)
     if progress is not None and not interrupted:
         progress(1.0)
-    record = _record(track, state, keeper, first, interrupted)
+    record = _record(track, state, log, first, interrupted)
     number = seed if isinstance(seed, int) else _number(seed)
     return replace(
         record,
@@ -175,7 +175,7 @@ def _number(seed: np.random.SeedSequence) -> int:
     return int(seed.generate_state(1, np.uint64)[0])
 
 
-def _record(track: Track, state: State, keeper: Keeper, first: int, interrupted: bool) -> Record:
+def _record(track: Track, state: State, log: RunLog, first: int, interrupted: bool) -> Record:
     return Record(
         size="",
         seed=0,
@@ -186,23 +186,23 @@ def _record(track: Track, state: State, keeper: Keeper, first: int, interrupted:
         station_mm=track.station_mm,
         left_mm=track.left_mm,
         right_mm=track.right_mm,
-        frames=tuple(keeper.frames),
-        interval_s=keeper.interval_s,
-        events=tuple(keeper.events),
+        frames=tuple(log.frames),
+        interval_s=log.interval_s,
+        events=tuple(log.events),
         tipped=state.tips,
         kicks=state.kicks,
-        across=keeper.tally.across,
+        across=log.tally.across,
         cans_in=state.cans_in,
         cans_out=state.cans_out,
         on_mat=len(state),
         time_s=state.time_s,
         dt_s=0.0,
         tolerance_mm=0.0,
-        max_overlap_mm=keeper.worst_mm,
+        max_overlap_mm=log.worst_mm,
         first_counted=first,
-        unsettled=keeper.unsettled,
-        jams=tuple(keeper.jams[key] for key in sorted(keeper.jams)),
-        profile=mean_profile(keeper.tally, track) if keeper.looks else None,
+        unsettled=log.unsettled,
+        jams=tuple(log.jams[key] for key in sorted(log.jams)),
+        profile=mean_profile(log.tally, track) if log.looks else None,
         slice_mm=state.period_mm,
         interrupted=interrupted,
         reason=track.infeed.reason,

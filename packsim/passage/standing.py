@@ -13,7 +13,7 @@ from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Stage
 from packsim.tipping.hold_down import meeting_lean_rad
-from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad
 
 Floats = NDArray[np.float64]
 

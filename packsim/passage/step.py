@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from packsim.check import at_least, non_negative, positive
 from packsim.errors import InputError
-from packsim.passage.faces import LEAD_DIAMETERS
+from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
-from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, relax, rub
+from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, hold_back, relax
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.track import Track
 
@@ -203,7 +203,7 @@ def _shaken(
         sideways[state.tipped] = 0.0
         place.imag += sideways
     if track.can_friction > 0.0 and not state.near.stale(place):
-        place = rub(state.near, state.place_mm, place, track.can_friction)
+        place = hold_back(state.near, state.place_mm, place, track.can_friction)
         np.clip(place.imag, low, high, out=place.imag)
     return place
 

@@ -21,7 +21,7 @@ Places = NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Scene:
+class SortedPack:
     """The pack sorted along travel, to be looked through from any can in any direction.
 
     Parameters
@@ -120,14 +120,14 @@ def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> 
     return np.where(ahead, along_mm - np.sqrt(np.maximum(room, 0.0)), math.inf)
 
 
-def scene_of(
+def sorted_pack(
     place_mm: Places,
     radius_mm: Floats,
     low_mm: Floats,
     high_mm: Floats,
     period_mm: float = 0.0,
     closed: NDArray[np.bool_] | None = None,
-) -> Scene:
+) -> SortedPack:
     """Sort a pack along travel, with one image on either side of a periodic slice."""
     can = np.arange(place_mm.size)
     place = place_mm
@@ -135,7 +135,7 @@ def scene_of(
         place = np.concatenate((place_mm - period_mm, place_mm, place_mm + period_mm))
         can = np.tile(can, 3)
     order = np.argsort(place.real, kind="stable")
-    return Scene(
+    return SortedPack(
         place_mm=place_mm,
         radius_mm=radius_mm,
         low_mm=low_mm,
@@ -148,7 +148,7 @@ def scene_of(
 
 
 def needed_mJ(
-    scene: Scene,
+    laid: SortedPack,
     track: Track,
     can: Ints,
     direction_rad: Floats,
@@ -159,7 +159,7 @@ def needed_mJ(
 
     Parameters
     ----------
-    scene : Scene
+    laid : SortedPack
         The pack.
     track : Track
         The line, for balance angles and wires.
@@ -199,16 +199,16 @@ def needed_mJ(
         # cos(α − θ) − cos α as a product keeps the digits of a small lean
         total[open_] += moment[open_] * 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
         wall = _guide_reach_mm(
-            scene.guide_gap_mm(leaning[open_], direction[open_]), stage[open_], track
+            laid.guide_gap_mm(leaning[open_], direction[open_]), stage[open_], track
         )
         total[open_[wall < left[open_] - 1e-9]] = math.inf
         open_ = open_[np.isfinite(total[open_]) & (total[open_] <= budget[open_])]
         if open_.size == 0:
             break
-        gap, blocker = scene.free_travel_mm(leaning[open_], direction[open_], left[open_])
+        gap, blocker = laid.free_travel_mm(leaning[open_], direction[open_], left[open_])
         left[open_] -= gap
         go_on = (blocker >= 0) & (left[open_] > 0.0)
-        total[open_[go_on & scene.closed[blocker]]] = math.inf
+        total[open_[go_on & laid.closed[blocker]]] = math.inf
         open_, blocker = open_[go_on], blocker[go_on]
         leaning[open_] = blocker
     return np.where(total <= budget, total, math.inf)

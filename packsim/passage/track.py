@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.can import Can
 from packsim.check import between, non_negative, positive
 from packsim.line import Scenario
-from packsim.passage.faces import GRID_MM, line_faces, reach_of_disc
+from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 from packsim.width.lane_choice import lane_pitch_mm

@@ -10,7 +10,7 @@ from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.size_change.moves import HoldDownMove, WireMove, WirePart
 from packsim.tipping.hold_down import clearance_limit_mm
-from packsim.width.wire_heights import Band, Margins, wire_bands
+from packsim.width.wire_heights import Margins, WireBand, wire_bands
 from packsim.width.wire_moves import MAX_WIRES, wire_moves
 
 __all__ = ["hold_down_for", "step_of", "wires_for"]
@@ -64,21 +64,21 @@ def wires_for(
     return tuple(parts[i] for i in range(len(scenario.stages)))
 
 
-def _bands(stages: Sequence[Stage], can: Can, margins: Margins) -> list[Band]:
+def _bands(stages: Sequence[Stage], can: Can, margins: Margins) -> list[WireBand]:
     """Bands of one size that all stages share, or each stage's own where they share none."""
     found = []
     pairs = [wire_bands(can.name, can.stance(s.pool_fraction), margins) for s in stages]
     for own in zip(*pairs, strict=True):
         low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
         if low <= high or any(band.empty for band in own):
-            found.append(Band(can.name, own[0].use, low, high))
+            found.append(WireBand(can.name, own[0].use, low, high))
         else:
             found += list(dict.fromkeys(own))
     return found
 
 
 def _planned(
-    heights: tuple[float, ...], bands: list[Band], from_size: str, step_mm: float
+    heights: tuple[float, ...], bands: list[WireBand], from_size: str, step_mm: float
 ) -> WirePart:
     if len(heights) > MAX_WIRES:
         why = f"more than {MAX_WIRES} wires: left as they hang"
@@ -96,7 +96,7 @@ def _planned(
     return _part(pairs, bands, from_size, why)
 
 
-def _on_mark(height_mm: float, bands: list[Band], step_mm: float) -> float:
+def _on_mark(height_mm: float, bands: list[WireBand], step_mm: float) -> float:
     """Nearest whole step that serves the same bands; the height itself where none does."""
     if step_mm <= 0.0:
         return height_mm
@@ -107,7 +107,7 @@ def _on_mark(height_mm: float, bands: list[Band], step_mm: float) -> float:
 
 
 def _recorded(
-    heights: tuple[float, ...], known: tuple[float, ...], bands: list[Band], from_size: str
+    heights: tuple[float, ...], known: tuple[float, ...], bands: list[WireBand], from_size: str
 ) -> WirePart:
     """Match wires to the heights on record in order, those beyond being added."""
     old = [*heights, *[None] * len(known)][: max(len(known), 0)]
@@ -116,7 +116,7 @@ def _recorded(
 
 
 def _part(
-    pairs: Sequence[tuple[float | None, float]], bands: list[Band], from_size: str, why: str
+    pairs: Sequence[tuple[float | None, float]], bands: list[WireBand], from_size: str, why: str
 ) -> WirePart:
     moves = [WireMove(a, b, not any(band.holds(b) for band in bands)) for a, b in pairs]
     open_bands = [band for band in bands if not any(band.holds(b) for _, b in pairs)]

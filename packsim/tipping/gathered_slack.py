@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.can import Stance
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
-from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm
 
 
@@ -93,7 +93,7 @@ def gathered_lean(
     H sin θ = min over j of (δ_ij + top travel of j). The gap at the guide therefore counts
     amplified for the whole chain, the worst place for slack while wires are below the shoulders.
     An upper bound: a leaning can's back wall gives its follower less room than its top
-    (`packsim.tipping.tipping.safe_slack`). Derived here.
+    (`packsim.tipping.safe_slack.safe_slack`). Derived here.
     """
     positions = np.asarray(centres_mm, dtype=np.float64)
     d = stance.diameter_mm

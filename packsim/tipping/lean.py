@@ -21,7 +21,7 @@ from packsim.tipping.contact_bearings import (
 )
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.neighbours import Around, around, lean_along_rad
-from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.worst_direction import refine_worst
 
 _NEAR_REL = 0.7
@@ -113,7 +113,7 @@ def own_lean(
     `packsim.tipping.wire_lean.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
-    0.3 rad (against the tilted cylinder, in tests/setting/test_lean.py). Guides are taken as
+    0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as
     parallel to travel at each can.
 
     Neighbours are looked for within 0.7 D first. A can whose lean could reach past those is asked
@@ -127,15 +127,24 @@ def own_lean(
     for z in wire_heights_mm:
         positive("wire_heights_mm", z)
     alpha = checked_balance_rad(stance, balance_rad)
-    scene = _Scene(positions, stance, left_mm, right_mm, wire_heights_mm, period_mm, hold_down_mm)
+    left_gap = _gap_mm(positions[:, 1] - stance.radius_mm, left_mm, "left_mm")
+    right_gap = -_gap_mm(positions[:, 1] + stance.radius_mm, right_mm, "right_mm")
+    cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
+
+    def within(gap_mm: float) -> Around:
+        """Surroundings of every can out to a gap."""
+        cutoff = stance.diameter_mm + gap_mm
+        indptr, _, vectors = neighbour_lists(positions, cutoff, period_mm)
+        return around(indptr, vectors, left_gap, right_gap, stance, wire_heights_mm, cap)
+
     bearings = 2.0 * math.pi * np.arange(directions) / directions
     near = _NEAR_REL * stance.diameter_mm
-    what = scene.within(min(near, stance.height_mm))
+    what = within(min(near, stance.height_mm))
     lean, worst, bearing = _envelope(what, bearings, refine)
     held = largest_gap_rad(contact_bearings_rad(what, CONTACT_TOL_REL * stance.diameter_mm))
     again = np.flatnonzero(stance.height_mm * np.sin(worst) > near)
     if again.size and near < stance.height_mm:
-        far = scene.within(stance.height_mm).take(again)
+        far = within(stance.height_mm).take(again)
         lean[again], worst[again], bearing[again] = _envelope(far, bearings, refine)
     index = np.full(worst.shape, math.inf)
     fell = (worst >= math.pi / 2.0) | (alpha <= 0.0)
@@ -150,48 +159,11 @@ def own_lean(
     )
 
 
-class _Scene:
-    """The pack between its guides, ready to be looked at out to any distance."""
-
-    def __init__(
-        self,
-        centres_mm: NDArray[np.float64],
-        stance: Stance,
-        left_mm: ArrayLike,
-        right_mm: ArrayLike,
-        wire_heights_mm: Sequence[float],
-        period_mm: float | None,
-        hold_down_mm: float | None,
-    ) -> None:
-        self.centres_mm, self.stance, self.period_mm = centres_mm, stance, period_mm
-        self.wires = tuple(wire_heights_mm)
-        self.cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
-        y, radius = centres_mm[:, 1], stance.radius_mm
-        self.left_gap = self._gap(y - radius, left_mm, "left_mm")
-        self.right_gap = -self._gap(y + radius, right_mm, "right_mm")
-
-    @staticmethod
-    def _gap(wall: NDArray[np.float64], face: ArrayLike, key: str) -> NDArray[np.float64]:
-        faces = np.asarray(face, dtype=np.float64)
-        if faces.shape not in ((), wall.shape) or not np.isfinite(faces).all():
-            raise InputError(key, faces.shape, "one finite face, or one for each can")
-        return wall - faces
-
-    def within(self, gap_mm: float) -> Around:
-        """Return the surroundings of every can out to a gap."""
-        stance = self.stance
-        cutoff = stance.diameter_mm + gap_mm
-        indptr, _, vectors = neighbour_lists(self.centres_mm, cutoff, self.period_mm)
-        return around(
-            indptr,
-            vectors,
-            self.left_gap,
-            self.right_gap,
-            stance.diameter_mm,
-            stance.height_mm,
-            self.wires,
-            self.cap,
-        )
+def _gap_mm(wall_mm: NDArray[np.float64], face_mm: ArrayLike, key: str) -> NDArray[np.float64]:
+    faces = np.asarray(face_mm, dtype=np.float64)
+    if faces.shape not in ((), wall_mm.shape) or not np.isfinite(faces).all():
+        raise InputError(key, faces.shape, "one finite face, or one for each can")
+    return wall_mm - faces
 
 
 def _envelope(

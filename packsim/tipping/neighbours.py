@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.tipping.wire_lean import wire_lean_rad
 
@@ -55,16 +56,13 @@ class Around:
 
     def take(self, cans: NDArray[np.intp] | slice) -> Around:
         """Return the same for some of the cans."""
-        return Around(
+        return replace(
+            self,
             x_mm=self.x_mm[:, cans],
             y_mm=self.y_mm[:, cans],
             power_mm2=self.power_mm2[:, cans],
             left_gap_mm=self.left_gap_mm[cans],
             right_gap_mm=self.right_gap_mm[cans],
-            diameter_mm=self.diameter_mm,
-            height_mm=self.height_mm,
-            wire_heights_mm=self.wire_heights_mm,
-            cap_rad=self.cap_rad,
         )
 
     def __len__(self) -> int:
@@ -76,8 +74,7 @@ def around(
     vectors_mm: NDArray[np.float64],
     left_gap_mm: NDArray[np.float64],
     right_gap_mm: NDArray[np.float64],
-    diameter_mm: float,
-    height_mm: float,
+    stance: Stance,
     wire_heights_mm: Sequence[float],
     cap_rad: float = math.inf,
 ) -> Around:
@@ -89,7 +86,11 @@ def around(
         Where each can's neighbours begin in ``vectors_mm``.
     vectors_mm : ndarray, shape (e, 2)
         Vectors from each can to its neighbours [mm].
-    left_gap_mm, right_gap_mm, diameter_mm, height_mm, wire_heights_mm, cap_rad
+    left_gap_mm, right_gap_mm
+        As in `Around`.
+    stance : Stance
+        The can, for its diameter and height.
+    wire_heights_mm, cap_rad
         As in `Around`.
 
     Returns
@@ -105,17 +106,15 @@ def around(
     y = np.full((most, n), FAR_MM)
     x[place, can] = vectors_mm[:, 0]
     y[place, can] = vectors_mm[:, 1]
-    power = x * x + y * y - diameter_mm**2
-    wires = tuple(wire_heights_mm)
     return Around(
         x_mm=x,
         y_mm=y,
-        power_mm2=power,
+        power_mm2=x * x + y * y - stance.diameter_mm**2,
         left_gap_mm=left_gap_mm,
         right_gap_mm=right_gap_mm,
-        diameter_mm=diameter_mm,
-        height_mm=height_mm,
-        wire_heights_mm=wires,
+        diameter_mm=stance.diameter_mm,
+        height_mm=stance.height_mm,
+        wire_heights_mm=tuple(wire_heights_mm),
         cap_rad=cap_rad,
     )
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.can import Stance
 from packsim.check import finite
-from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import lean_energy_mJ
-from packsim.tipping.tipping import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import wire_limit_mm
 
 

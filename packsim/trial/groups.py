@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.trial.likelihood import Estimate, Observation, Table
+from packsim.trial.likelihood import CountTable, Estimate, Observation
 from packsim.trial.quality import Quality
 from packsim.trial.stage_case import LineCases
 from packsim.trial.trial import Trial
@@ -31,7 +31,7 @@ class GroupFit:
         Agreement of the counts with the fit.
     observations : tuple of Observation
         Counts used.
-    table : Table or None
+    table : CountTable or None
         Expected counts against the unknown.
     ruled_out : tuple of Observation
         Counts with tips that the model rules out; they could not be used.
@@ -43,7 +43,7 @@ class GroupFit:
     estimate: Estimate | None
     quality: Quality | None
     observations: tuple[Observation, ...]
-    table: Table | None
+    table: CountTable | None
     ruled_out: tuple[Observation, ...]
 
     @property

@@ -65,7 +65,7 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class CountTable:
     """Expected counts of several observations against the unknown, made once.
 
     Parameters
@@ -109,8 +109,8 @@ class Estimate:
     status: str
 
 
-def table_of(observations: Sequence[Observation]) -> Table:
-    """Table the expected counts of observations that say something.
+def table_of(observations: Sequence[Observation]) -> CountTable:
+    """CountTable the expected counts of observations that say something.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def table_of(observations: Sequence[Observation]) -> Table:
 
     Returns
     -------
-    Table
+    CountTable
         From where nothing would tip to where a stronger kick tips no more.
     """
     from scipy.interpolate import CubicSpline
@@ -132,15 +132,15 @@ def table_of(observations: Sequence[Observation]) -> Table:
     ]
     x = np.linspace(min(low for low, _ in ends), max(high for _, high in ends), _POINTS)
     logs = np.stack([np.maximum(one.log_mean(x), _NEVER) for one in observations])
-    return Table(x, logs, CubicSpline(x, logs, axis=1))
+    return CountTable(x, logs, CubicSpline(x, logs, axis=1))
 
 
-def log_likelihoods(table: Table, counts: ArrayLike) -> Floats:
+def log_likelihoods(table: CountTable, counts: ArrayLike) -> Floats:
     """Poisson log-likelihood Σ c ln μ − μ, less its constant, at every x of the table.
 
     Parameters
     ----------
-    table : Table
+    table : CountTable
         Expected counts.
     counts : array_like, shape (..., k)
         Counts of the observations.
@@ -155,12 +155,12 @@ def log_likelihoods(table: Table, counts: ArrayLike) -> Floats:
     return result
 
 
-def estimate(table: Table, counts: Sequence[int], confidence: float = 0.95) -> Estimate:
+def estimate(table: CountTable, counts: Sequence[int], confidence: float = 0.95) -> Estimate:
     """Fit the unknown by maximum likelihood with its profile interval.
 
     Parameters
     ----------
-    table : Table
+    table : CountTable
         Expected counts against the unknown.
     counts : sequence of int
         What was counted.
@@ -216,7 +216,7 @@ def estimate(table: Table, counts: Sequence[int], confidence: float = 0.95) -> E
     return Estimate(np.inf if beyond else float(np.exp(peak)), low, high, np.inf, status)
 
 
-def _where_total_reaches(table: Table, total: float) -> float:
+def _where_total_reaches(table: CountTable, total: float) -> float:
     from scipy.optimize import brentq
 
     def short(at: float) -> float:

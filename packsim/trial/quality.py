@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.trial.likelihood import Table, log_likelihoods
+from packsim.trial.likelihood import CountTable, log_likelihoods
 
 Floats = NDArray[np.float64]
 
@@ -66,13 +66,13 @@ def deviance(counts: ArrayLike, means: ArrayLike) -> Floats:
 
 
 def quality_of(
-    table: Table, counts: Sequence[int], best: float, rng: np.random.Generator
+    table: CountTable, counts: Sequence[int], best: float, rng: np.random.Generator
 ) -> Quality:
     """Judge a fit by simulation, which holds for the small counts that χ² does not.
 
     Parameters
     ----------
-    table : Table
+    table : CountTable
         Expected counts against the unknown.
     counts : sequence of int
         What was counted.

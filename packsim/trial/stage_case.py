@@ -18,7 +18,7 @@ from packsim.pack.state import Pack
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.row_chance import log_stage_chances
 from packsim.tipping.row_load import RowLoad
-from packsim.tipping.tipping import safe_slack
+from packsim.tipping.safe_slack import safe_slack
 from packsim.width.lane_choice import lanes_for
 from packsim.width.slack_budget import slack_budget
 

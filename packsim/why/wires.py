@@ -10,8 +10,8 @@ from packsim.line import Scenario, Stage
 from packsim.tipping.wire_lean import wire_limit_mm
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import (
-    Band,
     Margins,
+    WireBand,
     WirePlan,
     fewest_wires,
     wire_bands,
@@ -53,11 +53,11 @@ class WireReasons:
         Lowest first.
     span : WireSpan or None
         The slackest span; None with a single bracket.
-    bands : tuple of Band
+    bands : tuple of WireBand
         Heights each size of the line wants a wire at, cans as they stand in this stage.
     plan : WirePlan
         The fewest wires for all of them, and why no fewer.
-    open_bands : tuple of Band
+    open_bands : tuple of WireBand
         Those no wire of the stage lies in.
     assumed : tuple of Assumption
         Margins nobody gave.
@@ -65,9 +65,9 @@ class WireReasons:
 
     wires: tuple[WireUse, ...]
     span: WireSpan | None
-    bands: tuple[Band, ...]
+    bands: tuple[WireBand, ...]
     plan: WirePlan
-    open_bands: tuple[Band, ...]
+    open_bands: tuple[WireBand, ...]
     assumed: tuple[Assumption, ...]
 
 

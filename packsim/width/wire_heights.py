@@ -61,7 +61,7 @@ class Margins:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class WireBand:
     """Heights at which one wire does one thing for one size.
 
     Parameters
@@ -103,20 +103,20 @@ class WirePlan:
     ----------
     heights_mm : tuple of float
         Wire heights, lowest first [mm].
-    serves : tuple of tuple of Band
+    serves : tuple of tuple of WireBand
         For each wire the bands it lies in.
-    forced_by : tuple of Band
+    forced_by : tuple of WireBand
         One band per wire, no two of which share a height: the proof that fewer will not do.
-    unserved : tuple of Band
+    unserved : tuple of WireBand
         Bands with no height at all.
     why : str
         The proof in words.
     """
 
     heights_mm: tuple[float, ...]
-    serves: tuple[tuple[Band, ...], ...]
-    forced_by: tuple[Band, ...]
-    unserved: tuple[Band, ...]
+    serves: tuple[tuple[WireBand, ...], ...]
+    forced_by: tuple[WireBand, ...]
+    unserved: tuple[WireBand, ...]
     why: str
 
 
@@ -127,7 +127,7 @@ def wire_bands(
     *,
     balance_rad: float | None = None,
     top: str = "balance",
-) -> tuple[Band, Band]:
+) -> tuple[WireBand, WireBand]:
     """Return the upper and the lower band of one size.
 
     Parameters
@@ -147,7 +147,7 @@ def wire_bands(
 
     Returns
     -------
-    upper, lower : Band
+    upper, lower : WireBand
         [h_g + margin, top] and [lip clearance, low share × H]. A band may be empty.
     """
     keep = margins if margins is not None else Margins()
@@ -155,16 +155,16 @@ def wire_bands(
     high = stance.height_mm - keep.below_top_mm
     if one_of("top", top, ("balance", "clearance")) == "balance":
         high = min(high, stance.height_mm * math.cos(alpha))
-    upper = Band(size, "upper", stance.cg_mm + keep.above_cg_mm, high)
-    return upper, Band(size, "lower", keep.lip_mm, keep.low_share * stance.height_mm)
+    upper = WireBand(size, "upper", stance.cg_mm + keep.above_cg_mm, high)
+    return upper, WireBand(size, "lower", keep.lip_mm, keep.low_share * stance.height_mm)
 
 
-def fewest_wires(bands: Sequence[Band]) -> WirePlan:
+def fewest_wires(bands: Sequence[WireBand]) -> WirePlan:
     """Return the fewest wires that lie in every band.
 
     Parameters
     ----------
-    bands : sequence of Band
+    bands : sequence of WireBand
         Both bands of every size; empty bands are set aside as unserved.
 
     Returns
@@ -194,7 +194,7 @@ def fewest_wires(bands: Sequence[Band]) -> WirePlan:
     return WirePlan(tuple(heights), serves, tuple(forced), unserved, _why(forced, unserved))
 
 
-def _why(forced: list[Band], unserved: tuple[Band, ...]) -> str:
+def _why(forced: list[WireBand], unserved: tuple[WireBand, ...]) -> str:
     if not forced:
         text = "no wire can serve"
     elif len(forced) == 1:

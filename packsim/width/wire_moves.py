@@ -8,7 +8,7 @@ from itertools import combinations
 
 from packsim.check import positive
 from packsim.errors import InputError
-from packsim.width.wire_heights import Band, fewest_wires
+from packsim.width.wire_heights import WireBand, fewest_wires
 
 MAX_WIRES = 12
 """Every choice of wires to leave alone is tried, 2¹² of them at most."""
@@ -22,15 +22,15 @@ class WireDuty:
     ----------
     height_mm : float
         Its height [mm].
-    serves : tuple of Band
+    serves : tuple of WireBand
         The bands it lies in; empty when it serves no size.
-    alone : tuple of Band
+    alone : tuple of WireBand
         Those that no other wire serves.
     """
 
     height_mm: float
-    serves: tuple[Band, ...]
-    alone: tuple[Band, ...]
+    serves: tuple[WireBand, ...]
+    alone: tuple[WireBand, ...]
 
     @property
     def idle(self) -> bool:
@@ -46,21 +46,21 @@ class WireMoves:
     ----------
     duties : tuple of WireDuty
         The wires as they hang, lowest first.
-    unserved : tuple of Band
+    unserved : tuple of WireBand
         Bands no wire serves now.
     moves_mm : tuple of (float, float)
         Wires to move, from and to [mm].
     added_mm : tuple of float
         Heights of wires to add [mm].
-    impossible : tuple of Band
+    impossible : tuple of WireBand
         Bands with no height at all.
     """
 
     duties: tuple[WireDuty, ...]
-    unserved: tuple[Band, ...]
+    unserved: tuple[WireBand, ...]
     moves_mm: tuple[tuple[float, float], ...]
     added_mm: tuple[float, ...]
-    impossible: tuple[Band, ...]
+    impossible: tuple[WireBand, ...]
 
     @property
     def good(self) -> bool:
@@ -68,14 +68,14 @@ class WireMoves:
         return not self.unserved and not self.impossible
 
 
-def wire_moves(heights_mm: Sequence[float], bands: Sequence[Band]) -> WireMoves:
+def wire_moves(heights_mm: Sequence[float], bands: Sequence[WireBand]) -> WireMoves:
     """Return what present wires do, and the least change that serves every band.
 
     Parameters
     ----------
     heights_mm : sequence of float
         Wires as they hang on one side, in any order, at most 12 [mm].
-    bands : sequence of Band
+    bands : sequence of WireBand
         Every duty of every size.
 
     Returns
@@ -112,7 +112,7 @@ def wire_moves(heights_mm: Sequence[float], bands: Sequence[Band]) -> WireMoves:
 _Change = tuple[tuple[tuple[float, float], ...], tuple[float, ...]]
 
 
-def _least_change(wires: list[float], bands: list[Band]) -> _Change:
+def _least_change(wires: list[float], bands: list[WireBand]) -> _Change:
     best: tuple[tuple[int, int, float], _Change] | None = None
     for count in range(len(wires), -1, -1):
         for kept in combinations(range(len(wires)), count):

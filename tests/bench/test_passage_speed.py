@@ -18,8 +18,8 @@ import pytest
 
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
+from packsim.passage.frames import frame_of
 from packsim.passage.kicks import draw_kicks, tips_of
-from packsim.passage.look import frame_of
 from packsim.passage.state import State
 from packsim.passage.step import start, step
 from packsim.passage.track import Track, build_track

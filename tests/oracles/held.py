@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from packsim.can import Stance
 from packsim.check import non_negative, positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.contacts import neighbour_lists
@@ -64,7 +65,7 @@ def locally_held(
     cutoff = diameter_mm + 1.001 * touch
     indptr, _, vectors = neighbour_lists(centres_mm, cutoff, period_mm)
     # any height and wire below it will do: holding is a question of the plan, not of leaning
-    what = around(indptr, vectors, left, right, diameter_mm, 1.0, (0.5,))
+    what = around(indptr, vectors, left, right, Stance(diameter_mm, 1.0, 1.0, 0.5), (0.5,))
     gap = largest_gap_rad(contact_bearings_rad(what, touch))
     held: NDArray[np.bool_] = gap < math.pi - HALF_TURN_TOL_RAD
     return held

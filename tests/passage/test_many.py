@@ -12,15 +12,15 @@ from scipy import stats
 from packsim.errors import InputError
 from packsim.line import Kicks
 from packsim.passage.counting import poisson_interval
-from packsim.passage.many import run_tracks
+from packsim.passage.many import run_many
 from packsim.passage.passages import Passages
 from packsim.passage.track import build_track
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
 
 
-def run_many(scenario, can, **more) -> Passages:
-    return run_tracks(build_track(scenario, can), can.name, **more)
+def many(scenario, can, **more) -> Passages:
+    return run_many(build_track(scenario, can), can.name, **more)
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +30,7 @@ def wide(line):
 
 @pytest.fixture(scope="module")
 def passages(wide, can) -> Passages:
-    return run_many(wide, can, cans=60, repeats=3, seed=5)
+    return many(wide, can, cans=60, repeats=3, seed=5)
 
 
 def test_published_poisson_limits(published) -> None:
@@ -64,7 +64,7 @@ def test_the_runs_add_up(passages) -> None:
 @pytest.mark.slow
 def test_the_number_of_workers_changes_nothing(wide, can, passages) -> None:
     seen: list[tuple[int, int]] = []
-    shared = run_many(
+    shared = many(
         wide, can, cans=60, repeats=3, seed=5, workers=2,
         progress=lambda done, of: seen.append((done, of)),
     )  # fmt: skip
@@ -78,7 +78,7 @@ def test_the_number_of_workers_changes_nothing(wide, can, passages) -> None:
 
 
 def test_more_repeats_begin_with_the_same_runs(wide, can, passages) -> None:
-    one = run_many(wide, can, cans=60, repeats=1, seed=5)
+    one = many(wide, can, cans=60, repeats=1, seed=5)
     assert np.array_equal(one.runs[0].kicks, passages.runs[0].kicks)
 
 
@@ -87,7 +87,7 @@ def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
         if done == 2:
             raise KeyboardInterrupt
 
-    cut = run_many(wide, can, cans=20, repeats=4, seed=5, progress=stop)
+    cut = many(wide, can, cans=20, repeats=4, seed=5, progress=stop)
     assert cut.interrupted
     assert len(cut.runs) == 2
     assert cut.asked == 4
@@ -96,7 +96,7 @@ def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
 
 def test_progress_grows_within_a_run_when_there_is_one_worker(wide, can) -> None:
     seen: list[float] = []
-    run_many(wide, can, cans=60, repeats=2, seed=5, progress=lambda done, of: seen.append(done))
+    many(wide, can, cans=60, repeats=2, seed=5, progress=lambda done, of: seen.append(done))
     assert seen == sorted(seen)
     assert seen[-1] == 2.0
     assert 1.0 in seen
@@ -105,11 +105,11 @@ def test_progress_grows_within_a_run_when_there_is_one_worker(wide, can) -> None
 
 
 def test_a_slice_counts_its_cans(wide, can) -> None:
-    found = run_many(wide, can, slice_mm=600.0, repeats=2, seed=5)
+    found = many(wide, can, slice_mm=600.0, repeats=2, seed=5)
     assert found.counted == sum(run.counted for run in found.runs) > 0
     assert found.profile is not None
     with pytest.raises(InputError):
-        run_many(wide, can, cans=10, slice_mm=600.0, repeats=1, seed=5)
+        many(wide, can, cans=10, slice_mm=600.0, repeats=1, seed=5)
 
 
 def test_nothing_done_is_not_a_rate(wide, can) -> None:
@@ -121,4 +121,4 @@ def test_nothing_done_is_not_a_rate(wide, can) -> None:
 @pytest.mark.parametrize("bad", [{"cans": 0}, {"repeats": 0}, {"workers": 0}, {"cans": 1.5}])
 def test_bad_numbers_are_named(wide, can, bad) -> None:
     with pytest.raises(InputError):
-        run_many(wide, can, **({"cans": 10, "repeats": 1, "seed": 1} | bad))
+        many(wide, can, **({"cans": 10, "repeats": 1, "seed": 1} | bad))

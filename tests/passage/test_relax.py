@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.passage.relax import TOLERANCE_MM, relax, rub
+from packsim.passage.relax import TOLERANCE_MM, hold_back, relax
 from packsim.passage.state import list_near
 from tests.oracles.overlaps import overlaps_mm
 
@@ -153,10 +153,10 @@ def test_friction_holds_back_sliding_up_to_its_limit() -> None:
     after = np.array([0j, 65.9 + 2j])  # pressed 0.07 mm into each other while sliding 2 mm
     near = list_near(before, np.full(2, D / 2))
     overlap = float(overlaps_mm(near, after)[0])
-    free = rub(near, before, after, 0.0)
-    rubbed = rub(near, before, after, 0.8)
+    free = hold_back(near, before, after, 0.0)
+    rubbed = hold_back(near, before, after, 0.8)
     assert np.array_equal(free, after)
     assert (after - rubbed)[1].imag == pytest.approx(0.4 * overlap, rel=1e-2)
     assert rubbed.sum() == pytest.approx(after.sum())
-    held = rub(near, before, np.array([0j, 65.0 + 0.1j]), 0.8)
+    held = hold_back(near, before, np.array([0j, 65.0 + 0.1j]), 0.8)
     assert abs(held[1].imag - held[0].imag) < 0.01

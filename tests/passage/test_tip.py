@@ -13,7 +13,7 @@ from scipy import stats
 from packsim.line import Kicks
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.state import State, list_near, no_counts
-from packsim.passage.tip import needed_mJ, scene_of
+from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import build_track
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
 
@@ -36,7 +36,7 @@ def row_scene(gaps: list[float]):
     place = 500.0 + 1j * y
     low = np.full(n, D / 2)
     high = np.full(n, n * D + sum(gaps) - D / 2)
-    return scene_of(place, np.full(n, D / 2), low, high)
+    return sorted_pack(place, np.full(n, D / 2), low, high)
 
 
 @settings(max_examples=30, deadline=None)
@@ -47,7 +47,9 @@ def test_the_ray_cast_against_swept_discs(seed: int) -> None:
     place = rng.uniform(0, 400, 12) + 1j * rng.uniform(0, 400, 12)
     place = place[np.abs(place - place[0]) > D]
     place = np.concatenate(([200 + 200j], place[np.abs(place - (200 + 200j)) > D]))
-    scene = scene_of(place, np.full(place.size, D / 2), np.zeros(place.size), np.zeros(place.size))
+    scene = sorted_pack(
+        place, np.full(place.size, D / 2), np.zeros(place.size), np.zeros(place.size)
+    )
     turn = rng.uniform(-math.pi, math.pi)
     travel, met = scene.free_travel_mm(
         np.array([0]), np.exp(1j * np.array([turn])), np.array([150.0])

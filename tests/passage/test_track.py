@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from packsim.errors import InputError
-from packsim.passage.faces import GRID_MM, reach_of_disc
+from packsim.passage.guide_faces import GRID_MM, reach_of_disc
 from packsim.passage.track import build_track
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.width.guide_wires import faces_with_bow

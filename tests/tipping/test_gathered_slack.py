@@ -15,7 +15,7 @@ from packsim.pack.strip import pack_between
 from packsim.tipping.gathered_slack import gathered_lean
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm
-from packsim.tipping.tipping import safe_slack, tip_index
+from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.tipping.wire_lean import wire_lean_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)

@@ -294,7 +294,7 @@ def test_a_load_raises_the_index_and_leaves_the_lean() -> None:
 
 def test_travel_of_touching_cans() -> None:
     touching = np.array([[D, 0.0]])
-    what: Around = around(np.array([0, 1]), touching, np.full(1, 1e3), np.full(1, 1e3), D, H, WIRES)
+    what: Around = around(np.array([0, 1]), touching, np.full(1, 1e3), np.full(1, 1e3), CAN, WIRES)
     assert free_travel_mm(what, 1.0, 0.0)[0] == 0.0
     assert free_travel_mm(what, 0.0, 1.0)[0] > H  # along the common tangent it is free
     assert free_travel_mm(what, -1.0, 0.0)[0] > H

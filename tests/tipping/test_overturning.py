@@ -16,7 +16,7 @@ from packsim.tipping.overturning import (
     lean_energy_mJ,
     row_energies_mJ,
 )
-from packsim.tipping.tipping import safe_slack
+from packsim.tipping.safe_slack import safe_slack
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 H = CAN.height_mm

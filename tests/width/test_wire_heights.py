@@ -14,8 +14,8 @@ from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.wire_lean import wire_limit_mm
 from packsim.width.wire_heights import (
-    Band,
     Margins,
+    WireBand,
     fewest_wires,
     wire_bands,
 )
@@ -24,7 +24,7 @@ CAN = Stance(66.0, 124.0, 0.0102, 74.0)
 
 
 def bands_of(pairs):
-    return [Band(f"size {i}", "lower", a, a + b) for i, (a, b) in enumerate(pairs)]
+    return [WireBand(f"size {i}", "lower", a, a + b) for i, (a, b) in enumerate(pairs)]
 
 
 def fewest_by_search(bands):
@@ -50,10 +50,10 @@ def test_fewest_wires_against_exhaustive_search(pairs):
 
 def test_plan_says_which_sizes_force_which_wire():
     bands = [
-        Band("short", "lower", 8.0, 40.0),
-        Band("tall", "lower", 8.0, 60.0),
-        Band("short", "upper", 75.0, 105.0),
-        Band("tall", "upper", 110.0, 150.0),
+        WireBand("short", "lower", 8.0, 40.0),
+        WireBand("tall", "lower", 8.0, 60.0),
+        WireBand("short", "upper", 75.0, 105.0),
+        WireBand("tall", "upper", 110.0, 150.0),
     ]
     plan = fewest_wires(bands)
     assert plan.heights_mm == (24.0, 105.0, 150.0)  # the middle for feet, the top against tipping
@@ -67,7 +67,9 @@ def test_plan_says_which_sizes_force_which_wire():
 
 
 def test_a_size_no_wire_can_serve_is_said():
-    plan = fewest_wires([Band("flat", "upper", 80.0, 70.0), Band("flat", "lower", 8.0, 30.0)])
+    plan = fewest_wires(
+        [WireBand("flat", "upper", 80.0, 70.0), WireBand("flat", "lower", 8.0, 30.0)]
+    )
     assert [band.size for band in plan.unserved] == ["flat"]
     assert plan.why == "1 wire serves every size. No height at all for flat upper"
     assert fewest_wires([]).heights_mm == ()
@@ -125,7 +127,7 @@ def test_default_margins_confess():
 
 def test_impossible_values_are_refused():
     with pytest.raises(InputError, match="upper, lower"):
-        Band("a", "middle", 1.0, 2.0)
+        WireBand("a", "middle", 1.0, 2.0)
     with pytest.raises(InputError, match="balance, clearance"):
         wire_bands("a", CAN, top="sky")
     with pytest.raises(InputError, match="balance_rad"):

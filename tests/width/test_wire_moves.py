@@ -9,13 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.width.wire_heights import Band
+from packsim.width.wire_heights import WireBand
 from packsim.width.wire_moves import wire_moves
 
 LOW, MID, TALL = (
-    Band("short", "lower", 8.0, 40.0),
-    Band("short", "upper", 75.0, 105.0),
-    Band("tall", "upper", 110.0, 150.0),
+    WireBand("short", "lower", 8.0, 40.0),
+    WireBand("short", "upper", 75.0, 105.0),
+    WireBand("tall", "upper", 110.0, 150.0),
 )
 
 
@@ -49,7 +49,7 @@ def test_too_few_wires_are_added_to():
 
 
 def test_what_no_wire_can_do_is_not_moved_for():
-    answer = wire_moves([20.0], [LOW, Band("flat", "upper", 80.0, 70.0)])
+    answer = wire_moves([20.0], [LOW, WireBand("flat", "upper", 80.0, 70.0)])
     assert not answer.good
     assert answer.moves_mm == answer.added_mm == ()
     assert [band.size for band in answer.impossible] == ["flat"]
@@ -75,7 +75,7 @@ def least_cost(wires, bands):
     st.lists(st.integers(1, 75), max_size=4, unique=True),
 )
 def test_least_change_against_brute_force(pairs, wires):
-    bands = [Band(str(i), "lower", float(a), float(a + b)) for i, (a, b) in enumerate(pairs)]
+    bands = [WireBand(str(i), "lower", float(a), float(a + b)) for i, (a, b) in enumerate(pairs)]
     answer = wire_moves([float(z) for z in wires], bands)
     assert (len(answer.added_mm), len(answer.moves_mm)) == least_cost(wires, bands)
     after = [float(z) for z in wires]

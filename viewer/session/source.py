@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from packsim.answers import Answer
 from packsim.passage import Event, Frame
+from packsim.passage.frames import frame_of
 from packsim.passage.loaded_track import track_under
-from packsim.passage.look import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
 from viewer.line.line_map import LineMap, map_line

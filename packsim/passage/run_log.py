@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from packsim.passage.look import frame_of
+from packsim.passage.frames import frame_of
 from packsim.passage.profile import Tally, tallied
 from packsim.passage.record import Event, Frame, Jam
 from packsim.passage.state import State
@@ -18,7 +18,7 @@ JAM_S = 1.0
 
 
 @dataclass(slots=True)
-class Keeper:
+class RunLog:
     """What a run gathers on its way."""
 
     tally: Tally

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import Near, State
-from packsim.passage.tip import Scene, scene_of
+from packsim.passage.tip import SortedPack, sorted_pack
 from packsim.passage.track import Track
 from packsim.tipping.wire_lean import overhang_mm
 
@@ -19,7 +19,7 @@ Singles = NDArray[np.float32]
 
 DIRECTIONS = 24
 """Directions asked; an even number. Against 360 directions the greatest lean comes out short by a
-fifteenth on average (measured in tests/passage/test_look.py); twice as many take twice the time."""
+fifteenth on average (see tests/passage/test_frames.py); twice as many take twice the time."""
 
 _BLOCK = 2048
 """Cans looked around from at once, so that the arrays stay in a core's cache."""
@@ -122,17 +122,17 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
     height = track.standing.height_mm
     travel = _by_pairs(state.near, state.place_mm, height)
-    scene = scene_of(state.place_mm, state.radius_mm, low, high, state.period_mm)
+    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
     gap = np.minimum(state.y_mm - low, high - state.y_mm)
     # elsewhere a listed can stops the top first, or the can is asked again
     beside = np.flatnonzero((gap < state.near.skin_mm) & (stage >= 0))
-    _stop_at_guides(travel, scene, track, stage, beside)
+    _stop_at_guides(travel, laid, track, stage, beside)
     best, row = _greatest(travel)
     again = np.flatnonzero((best > state.near.skin_mm) & ~state.tipped & (stage >= 0))
     if again.size:
-        far = _far(scene, again, height)
+        far = _far(laid, again, height)
         travel[:, again] = far
-        _stop_at_guides(travel, scene, track, stage, again)
+        _stop_at_guides(travel, laid, track, stage, again)
         best[again], row[again] = _greatest(travel[:, again])
     bearing = row.astype(np.float64) * (2.0 * math.pi / DIRECTIONS)
     return best.astype(np.float64), bearing
@@ -200,26 +200,28 @@ def _surroundings(near: Near, place: NDArray[np.complex128]) -> tuple[Singles, S
     return x, y, square
 
 
-def _far(scene: Scene, cans: Ints, height: float) -> Floats:
+def _far(laid: SortedPack, cans: Ints, height: float) -> Floats:
     """Free travel of some cans in every direction, everybody within a can height looked at."""
     travel = np.empty((DIRECTIONS, cans.size))
     reach = np.full(cans.size, height)
     for k in range(DIRECTIONS):
         direction = np.full(cans.size, np.exp(2j * math.pi * k / DIRECTIONS))
-        free, _ = scene.free_travel_mm(cans, direction, reach)
+        free, _ = laid.free_travel_mm(cans, direction, reach)
         travel[k] = np.minimum(free, height)
     return travel
 
 
-def _stop_at_guides(travel: Singles, scene: Scene, track: Track, stage: Ints, cans: Ints) -> None:
+def _stop_at_guides(
+    travel: Singles, laid: SortedPack, track: Track, stage: Ints, cans: Ints
+) -> None:
     """Shorten the travel of some cans where a guide wire stops them first; changes ``travel``."""
-    y = scene.place_mm.imag
+    y = laid.place_mm.imag
     across = np.sin(2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS)
     rows = np.flatnonzero(np.abs(across) > 1e-9)
     across = across[rows, None]
     for k in np.unique(stage[cans]):
         here = cans[stage[cans] == k]
-        right, left = scene.high_mm[here] - y[here], y[here] - scene.low_mm[here]
+        right, left = laid.high_mm[here] - y[here], y[here] - laid.low_mm[here]
         out = np.maximum(np.where(across > 0.0, right, left), 0.0) / np.abs(across)
         stop = overhang_mm(out, track.standing.wires_mm[k], track.standing.height_mm)
         where = np.ix_(rows, here)

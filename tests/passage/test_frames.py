@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from packsim.line import Kicks
-from packsim.passage.look import DIRECTIONS, frame_of
+from packsim.passage.frames import DIRECTIONS, frame_of
 from packsim.passage.record import ROLES
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track
