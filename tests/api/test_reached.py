@@ -53,7 +53,7 @@ def pieces(path: Path) -> Iterator[tuple[str, set[str]]]:
             continue
         targets = getattr(node, "targets", [getattr(node, "target", None)])
         if isinstance(node, Function | ast.ClassDef):
-            if isinstance(node, ast.ClassDef):
+            if isinstance(node, ast.ClassDef) and not _foreign(node):
                 for inner in node.body:
                     plain = isinstance(inner, Function) and not inner.name.startswith("__")
                     if plain and isinstance(inner, Function) and not _called_by_others(inner):
@@ -65,6 +65,11 @@ def pieces(path: Path) -> Iterator[tuple[str, set[str]]]:
                 yield targets[0].id, mentions(node)
         else:
             yield "", mentions(node)
+
+
+def _foreign(node: ast.ClassDef) -> bool:
+    """Methods of a class built on a library's may be the library's to call."""
+    return any(isinstance(base, ast.Name | ast.Attribute) for base in node.bases)
 
 
 def _called_by_others(node: ast.AST) -> bool:
