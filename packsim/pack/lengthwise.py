@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from packsim.constants import SIN60
-from packsim.pack.cell import Cell, check_count, lines_within, stack
+from packsim.pack.state import Cell, check_count, lines_within, stack
 
 
 def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) -> Cell:

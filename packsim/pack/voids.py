@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 from packsim.check import between, positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
-from packsim.pack.components import components
 from packsim.pack.faces import Faces, faces_between
 from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
-from packsim.pack.void_places import PLACES, places
+from packsim.pack.void_places import PLACES, components, places
 from packsim.shown import shown_by
 
 Floats = NDArray[np.float64]

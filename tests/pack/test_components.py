@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from packsim.pack.components import components
+from packsim.pack.void_places import components
 
 
 @given(seed=st.integers(0, 100_000), count=st.integers(1, 200), share=st.floats(0.0, 1.5))

@@ -10,10 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from packsim.spray.catch import caught
+from packsim.spray.catch import caught, lens
 from packsim.spray.density_across import across_density_per_mm, band_mm
 from packsim.spray.footprint import Footprint, RadialTable
-from packsim.spray.lens import lens
 
 R = 33.0
 DISC = Footprint("disc", 58.0, 58.0, 0.0, 100.0, 1.0)

@@ -16,9 +16,9 @@ from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.line import Header, Mat, Nozzle
 from packsim.spray import dose as module
+from packsim.spray.catch import lens
 from packsim.spray.dose import dose
 from packsim.spray.footprint import RadialTable
-from packsim.spray.lens import lens
 from packsim.spray.uniformity import christiansen
 
 D = 66.0

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Point
 
 from packsim.errors import InputError
-from packsim.spray.lens import lens
+from packsim.spray.catch import lens
 
 sizes = st.floats(0.1, 50.0)
 
