@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 from packsim.answers.chance import Chance
 from packsim.answers.worst_lean import WorstLean
@@ -12,7 +14,7 @@ from packsim.flow.throughput import CansFlow
 from packsim.nozzles.alignment import Misalignment
 from packsim.nozzles.shift import BestShift
 from packsim.pack.state import Pack
-from packsim.pack.voids import Voids
+from packsim.pack.voids import Voids, find_voids
 from packsim.spray.spray_load import SprayLoad
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex
@@ -94,7 +96,12 @@ class Alignment:
     side: str
 
 
-@dataclass(frozen=True, slots=True)
+OPEN_GAP: Final = 0.05
+"""Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
+wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
+
+
+@dataclass(frozen=True)  # no slots: the voids are kept beside the fields once they are asked for
 class Answer:
     """One stage with one can size.
 
@@ -108,8 +115,6 @@ class Answer:
         The lane count the clear width is nearest to.
     pack : Pack
         The pack at the narrowest bracket.
-    voids : Voids
-        What it leaves open.
     budget : SlackBudget
         What makes the slack larger or smaller than the tape says.
     window, window_rss : GuideWindow
@@ -140,7 +145,6 @@ class Answer:
     stance: Stance
     lanes_meant: LaneChoice
     pack: Pack
-    voids: Voids
     budget: SlackBudget
     window: GuideWindow
     window_rss: GuideWindow
@@ -155,6 +159,12 @@ class Answer:
     chance_gathered: Chance
     chance_loosest: Chance
     assumed: tuple[Assumption, ...]
+
+    @cached_property
+    def voids(self) -> Voids:
+        """What the pack leaves open; worked out when first asked for, as few questions need it."""
+        full = self.pack.fill == 1.0
+        return find_voids(self.pack, None if full else OPEN_GAP * self.pack.diameter_mm)
 
     @property
     def slack_mm(self) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
 from packsim.answers.chance import row_chance, row_of
@@ -17,7 +16,6 @@ from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places
 from packsim.nozzles.shift import best_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
-from packsim.pack.voids import find_voids
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
@@ -27,10 +25,6 @@ from packsim.width.lane_choice import lanes_for
 from packsim.width.reach import Reach
 from packsim.width.slack_budget import slack_budget
 from packsim.width.slack_terms import SlackBudget
-
-OPEN_GAP: Final = 0.05
-"""Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
-wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
 
 
 def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
@@ -77,7 +71,6 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         stance=stance,
         lanes_meant=meant,
         pack=pack,
-        voids=find_voids(pack, None if pack.fill == 1.0 else OPEN_GAP * pack.diameter_mm),
         budget=budget,
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),

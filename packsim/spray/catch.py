@@ -85,8 +85,6 @@ def _checked(*values: ArrayLike) -> tuple[Floats, Floats, Floats]:
     return r, s, d
 
 
-Floats = NDArray[np.float64]
-
 _NODES = 48
 """Gauss nodes across a fan's thin side; the error falls with their square (measured in tests)."""
 
