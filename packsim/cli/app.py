@@ -9,8 +9,6 @@ from __future__ import annotations
 import os
 import sys
 
-__all__ = ["main"]
-
 
 def main() -> None:
     """Run the command line in ``sys.argv`` and leave with its exit code."""

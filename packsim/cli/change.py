@@ -1,4 +1,4 @@
-"""``packsim change``: the sheet for going from one can size to another."""
+"""``packsim change`` and ``oven-heat``: another can size, another mat in the ovens."""
 
 from __future__ import annotations
 
@@ -7,19 +7,8 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import (
-    CsvPath,
-    FittedPath,
-    HtmlPath,
-    JsonPath,
-    Replace,
-    ScenarioPath,
-    Units,
-    UnitsOption,
-    size_names,
-)
-
-__all__ = ["Keep", "change_command"]
+from packsim.cli import options as opt
+from packsim.cli.options import Units, size_names
 
 
 class Keep(StrEnum):
@@ -29,49 +18,33 @@ class Keep(StrEnum):
     dwell = "dwell"
 
 
+_SIZE = {"metavar": "SIZE", "autocompletion": size_names}
+_FROM = "Can size that runs now; the one the guides are set for if left out."
+_STEP = (
+    'Smallest step of your rule, such as "0.5 mm" or "1/32 in". If left out: each stage\'s setting '
+    "step, or 1/32 in with --units inch."
+)
+_SAVE = "Write the scenario as it stands after the change; it keeps the old setting."
+_MASS = 'Mass per area of the other mat, such as "0.6 kg/m^2".'
+_HEAT = 'Specific heat of the material of the other mat, such as "880 J/kg/K".'
+_ENTRY = "Temperature of cans and mat before the first stage; 25 degC if left out."
+
+
 def change_command(
-    scenario: ScenarioPath,
-    to: Annotated[
-        str,
-        typer.Option(
-            "--to", metavar="SIZE", autocompletion=size_names, help="Can size to change to."
-        ),
-    ],
-    from_: Annotated[
-        str | None,
-        typer.Option(
-            "--from",
-            metavar="SIZE",
-            autocompletion=size_names,
-            help="Can size that runs now; the one the guides are set for if left out.",
-        ),
-    ] = None,
+    scenario: opt.Scenario,
+    to: Annotated[str, typer.Option(**_SIZE, help="Can size to change to.")],
+    from_: Annotated[str | None, typer.Option("--from", **_SIZE, help=_FROM)] = None,
     keep: Annotated[
-        Keep, typer.Option("--keep", help="Keep the cans per minute (rate), or the mat speed.")
+        Keep, typer.Option(help="Keep the cans per minute (rate), or the mat speed.")
     ] = Keep.rate,
-    step: Annotated[
-        str | None,
-        typer.Option(
-            "--step",
-            metavar="LENGTH",
-            help='Smallest step of your rule, such as "0.5 mm" or "1/32 in". If left out: each '
-            "stage's setting step, or 1/32 in with --units inch.",
-        ),
-    ] = None,
-    units: UnitsOption = Units.metric,
-    fitted: FittedPath = None,
-    html: HtmlPath = None,
-    csv: CsvPath = None,
-    json: JsonPath = None,
-    save: Annotated[
-        str | None,
-        typer.Option(
-            "--save",
-            metavar="FILE",
-            help="Write the scenario as it stands after the change; it keeps the old setting.",
-        ),
-    ] = None,
-    replace: Replace = False,
+    step: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STEP)] = None,
+    units: opt.UnitSystem = Units.metric,
+    fitted: opt.Fitted = None,
+    html: opt.Html = None,
+    csv: opt.Csv = None,
+    json: opt.Json = None,
+    save: Annotated[str | None, typer.Option(metavar="FILE", help=_SAVE)] = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, the speed, what to read first."""
     from packsim.cli.outputs import Outputs, progress_bar
@@ -100,4 +73,34 @@ def change_command(
         csv=lambda: change_csv(change, display),
         json=lambda: change_json(change),
         save=lambda: scenario_to_toml(apply_change(case, change)),
+    )
+
+
+def oven_heat_command(
+    scenario: opt.Scenario,
+    mat_mass: Annotated[str, typer.Option(metavar="MASS", help=_MASS)],
+    mat_specific_heat: Annotated[str, typer.Option(metavar="HEAT", help=_HEAT)],
+    name: Annotated[
+        str, typer.Option(metavar="NAME", help="What to call the other mat.")
+    ] = "the other mat",
+    entry: Annotated[str | None, typer.Option(metavar="TEMPERATURE", help=_ENTRY)] = None,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Compare the heat that the mat of an oven carries off with that of another mat."""
+    from packsim.cli.outputs import Outputs
+    from packsim.flow.mat_heat import ENTRY_C, heat_json, oven_heat_rows
+    from packsim.report.terminal.heat_table import heat_report
+    from packsim.scenario import load_scenario
+    from packsim.scenario.ranges import read_value
+
+    outputs = Outputs(replace, json=json)
+    mass = read_value("mat-mass", "area mass", mat_mass, None)
+    specific = read_value("mat-specific-heat", "specific heat", mat_specific_heat, None)
+    enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, None)
+    case = load_scenario(scenario)
+    rows = oven_heat_rows(case, mass, specific, enters)
+    outputs.deliver(
+        lambda: heat_report(case, rows, name, enters, assumed=entry is None),
+        json=lambda: heat_json(case, rows, name),
     )

@@ -9,25 +9,8 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli import (
-    change,
-    draw,
-    nozzles,
-    oven_heat,
-    renew,
-    report,
-    run,
-    sizes,
-    study,
-    sweep,
-    trial_cost,
-    trial_fit,
-    trial_plan,
-    why,
-)
+from packsim.cli import change, nozzles, renew, report, run, study, trial
 from packsim.cli.refusals import OneLine, UsageError, usage_line
-
-__all__ = ["app", "ended"]
 
 TITLE = "Side-guide simulator for can packs: do they fit, do they tip, where to set the guides."
 
@@ -61,14 +44,14 @@ def _options(
 _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
     app: {
         "study": study.study_command,
-        "why": why.why_command,
-        "sweep": sweep.sweep_command,
+        "why": study.why_command,
+        "sweep": study.sweep_command,
         "run": run.run_command,
         "change": change.change_command,
         "report": report.report_command,
-        "draw": draw.draw_command,
-        "oven-heat": oven_heat.oven_heat_command,
-        "sizes": sizes.sizes_command,
+        "draw": report.draw_command,
+        "oven-heat": change.oven_heat_command,
+        "sizes": study.sizes_command,
         "renew": renew.renew_command,
     },
     nozzles_app: {
@@ -77,9 +60,9 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "pitch": nozzles.pitch_command,
     },
     trial_app: {
-        "plan": trial_plan.plan_command,
-        "fit": trial_fit.fit_command,
-        "cost": trial_cost.cost_command,
+        "plan": trial.plan_command,
+        "fit": trial.fit_command,
+        "cost": trial.cost_command,
     },
 }
 for _app, _commands in _TABLE.items():

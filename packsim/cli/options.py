@@ -1,4 +1,4 @@
-"""Options that several commands share, said once."""
+"""Options that several commands share, said once; each is named after its parameter."""
 
 from __future__ import annotations
 
@@ -6,28 +6,9 @@ import os
 import tomllib
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
-
-__all__ = [
-    "ChartPath",
-    "CsvPath",
-    "FittedPath",
-    "Guides",
-    "HtmlPath",
-    "JsonPath",
-    "Replace",
-    "ScenarioPath",
-    "SizeName",
-    "SizeNames",
-    "StageName",
-    "StageNames",
-    "Units",
-    "UnitsOption",
-    "size_names",
-    "stage_names",
-]
 
 
 class Units(StrEnum):
@@ -58,69 +39,40 @@ def _names(ctx: typer.Context, table: str) -> list[str]:
     return names
 
 
-ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
-UnitsOption = Annotated[
-    Units, typer.Option("--units", help="Units to show; bare numbers are read in them too.")
+_STAGE = {"metavar": "NAME", "autocompletion": stage_names}
+_SIZE = {"metavar": "NAME", "autocompletion": size_names}
+_LEAST_SAFE = "Stage; the one with the least safe slack if left out."
+_SET_FOR = "Can size; the one the guides are set for if left out."
+_GUIDES = (
+    'Guide setting: "as-set", "window" (the middle of each stage\'s guide window), or a clear '
+    'width such as "1376 mm". Give it again to compare settings.'
+)
+_UNITS = "Units to show; bare numbers are read in them too."
+_FITTED = "File of kicks fitted to trials (TOML)."
+
+Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
+UnitSystem = Annotated[Units, typer.Option(help=_UNITS)]
+Stage = Annotated[str | None, typer.Option(**_STAGE, help=_LEAST_SAFE)]
+OneStage = Annotated[str, typer.Option(**_STAGE, help="Stage to draw.")]
+Stages = Annotated[
+    list[str] | None, typer.Option("--stage", **_STAGE, help="Only this stage; may be given again.")
 ]
-StageName = Annotated[
-    str | None,
-    typer.Option(
-        "--stage",
-        metavar="NAME",
-        autocompletion=stage_names,
-        help="Stage; the one with the least safe slack if left out.",
-    ),
+Size = Annotated[str | None, typer.Option(**_SIZE, help=_SET_FOR)]
+OneSize = Annotated[str, typer.Option(**_SIZE, help="Can size to draw.")]
+Sizes = Annotated[
+    list[str] | None, typer.Option("--size", **_SIZE, help="Only this size; may be given again.")
 ]
-SizeName = Annotated[
-    str | None,
-    typer.Option(
-        "--size",
-        metavar="NAME",
-        autocompletion=size_names,
-        help="Can size; the one the guides are set for if left out.",
-    ),
+Guides = Annotated[list[str] | None, typer.Option(metavar="SETTING", help=_GUIDES)]
+Fitted = Annotated[Path | None, typer.Option(metavar="FILE", help=_FITTED)]
+Json = Annotated[str | None, typer.Option(metavar="FILE", help="Write JSON; - for stdout.")]
+Csv = Annotated[str | None, typer.Option(metavar="FILE", help="Write CSV; - for stdout.")]
+Html = Annotated[
+    str | None, typer.Option(metavar="FILE", help="Write a page to print; - for stdout.")
 ]
-StageNames = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--stage",
-        metavar="NAME",
-        autocompletion=stage_names,
-        help="Only this stage; may be given again.",
-    ),
-]
-SizeNames = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--size",
-        metavar="NAME",
-        autocompletion=size_names,
-        help="Only this can size; may be given again.",
-    ),
-]
-Guides = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--guides",
-        metavar="SETTING",
-        help='Guide setting: "as-set", "window" (the middle of each stage\'s guide window), or a '
-        'clear width such as "1376 mm". Give it again to compare settings.',
-    ),
-]
-FittedPath = Annotated[
-    Path | None,
-    typer.Option("--fitted", metavar="FILE", help="File of kicks fitted to trials (TOML)."),
-]
-JsonPath = Annotated[
-    str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for stdout.")
-]
-CsvPath = Annotated[
-    str | None, typer.Option("--csv", metavar="FILE", help="Write CSV; - for stdout.")
-]
-HtmlPath = Annotated[
-    str | None, typer.Option("--html", metavar="FILE", help="Write a page to print; - for stdout.")
-]
-ChartPath = Annotated[
-    str | None, typer.Option("--chart", metavar="FILE", help="Draw a chart (.svg or .png).")
-]
+Chart = Annotated[str | None, typer.Option(metavar="FILE", help="Draw a chart (.svg or .png).")]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that exist.")]
+
+
+def written(what: str) -> Any:
+    """Return ``-o/--output`` for a command whose main answer is a file."""
+    return typer.Option("--output", "-o", metavar="FILE", help=what)

@@ -18,7 +18,6 @@ from packsim.errors import InputError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-__all__ = ["Outputs", "progress_bar"]
 
 _CHART: Final = (".svg", ".png")
 _ENDINGS: Final[dict[str, Sequence[str]]] = {

@@ -9,8 +9,6 @@ from typer.core import TyperCommand
 
 from packsim.errors import InputError, PacksimError
 
-__all__ = ["OneLine", "UsageError", "usage_line"]
-
 # typer carries its own copy of click, whose other names are private
 UsageError: Final[Any] = typer.BadParameter.__base__
 

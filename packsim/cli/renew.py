@@ -7,20 +7,15 @@ from typing import Annotated
 
 import typer
 
-from packsim.cli.options import Replace
-
-__all__ = ["renew_command"]
+from packsim.cli import options as opt
 
 
 def renew_command(
     file: Annotated[
         Path, typer.Argument(metavar="FILE", help="Scenario, fitted kicks or trials (TOML).")
     ],
-    output: Annotated[
-        str | None,
-        typer.Option("--output", "-o", metavar="FILE", help="Write there; - for stdout."),
-    ] = None,
-    replace: Replace = False,
+    output: Annotated[str | None, opt.written("Renewed file to write; - for stdout.")] = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Give a file of schema 1 the key names of schema 2. Values and comments stay as they are.
 

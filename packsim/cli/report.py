@@ -1,25 +1,30 @@
-"""``packsim report``: the study as one page."""
+"""``packsim report`` and ``draw``: a page or a drawing to hand over."""
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from packsim.cli.options import FittedPath, Replace, ScenarioPath, Units, UnitsOption
+from packsim.cli import options as opt
+from packsim.cli.options import Units
 
-__all__ = ["report_command"]
+
+class View(StrEnum):
+    """From where an answer is drawn."""
+
+    plan = "plan"
+    elevation = "elevation"
 
 
 def report_command(
-    scenario: ScenarioPath,
-    output: Annotated[
-        Path, typer.Option("--output", "-o", metavar="FILE", help="Page to write (.html).")
-    ],
-    units: UnitsOption = Units.metric,
-    fitted: FittedPath = None,
-    replace: Replace = False,
+    scenario: opt.Scenario,
+    output: Annotated[Path, opt.written("Page to write (.html).")],
+    units: opt.UnitSystem = Units.metric,
+    fitted: opt.Fitted = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Write the study as one page (HTML): findings, drawings, charts, size-change sheets."""
     from packsim.cli.outputs import Outputs, progress_bar
@@ -35,3 +40,29 @@ def report_command(
     with progress_bar("drawing") as tick:
         page = study_page(found, Display(units), tick)
     outputs.deliver(lambda: f"wrote {output}", output=lambda: page)
+
+
+def draw_command(
+    scenario: opt.Scenario,
+    stage: opt.OneStage,
+    size: opt.OneSize,
+    output: Annotated[Path, opt.written("Drawing to write (.svg, .dxf, .png).")],
+    view: Annotated[View, typer.Option(help="From above, or along travel.")] = View.plan,
+    units: opt.UnitSystem = Units.metric,
+    replace: opt.Replace = False,
+) -> None:
+    """Draw the pack between its guides, from above or along travel, in real millimetres."""
+    from packsim.answers import answer_stage
+    from packsim.cli.outputs import Outputs
+    from packsim.report.drawings.drawing_files import KINDS
+    from packsim.report.drawings.elevation_drawing import elevation_drawing
+    from packsim.report.drawings.plan_drawing import plan_drawing
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+
+    outputs = Outputs(replace, endings=KINDS, output=output)
+    case = load_scenario(scenario)
+    found = answer_stage(case, stage, size)
+    draw = plan_drawing if view is View.plan else elevation_drawing
+    drawing = draw(found, case, Display(units))
+    outputs.deliver(lambda: f"wrote {output}", output=lambda: drawing)

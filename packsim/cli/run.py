@@ -9,76 +9,40 @@ from typing import Annotated, Any
 
 import typer
 
-from packsim.cli.options import (
-    ChartPath,
-    FittedPath,
-    Guides,
-    JsonPath,
-    Replace,
-    ScenarioPath,
-    SizeName,
-    Units,
-    UnitsOption,
-)
+from packsim.cli import options as opt
+from packsim.cli.options import Units
 
-__all__ = ["run_command"]
+_SLICE = (
+    "Simulate a repeating slice of this length instead of the whole line: faster, but changes "
+    "along the line are not seen."
+)
+_PLACES = "Draw tips by stage and place (.svg or .png)."
+_PROFILE = "Draw the slack along the line (.svg or .png)."
+_VOIDS = "Draw the voids along the line (.svg or .png)."
+_RECORD = "Keep one passage to play back (.npz)."
 
 
 def run_command(
-    scenario: ScenarioPath,
+    scenario: opt.Scenario,
     cans: Annotated[
-        int | None, typer.Option("--cans", help="Cans to follow in each run; 5000 if left out.")
+        int | None, typer.Option(help="Cans to follow in each run; 5000 if left out.")
     ] = None,
-    slice_: Annotated[
-        str | None,
-        typer.Option(
-            "--slice",
-            metavar="LENGTH",
-            help="Simulate a repeating slice of this length instead of the whole line: faster, but "
-            "changes along the line are not seen.",
-        ),
-    ] = None,
-    repeats: Annotated[
-        int, typer.Option("--repeats", help="Runs, each with a seed of its own.")
-    ] = 4,
-    seed: Annotated[
-        int | None, typer.Option("--seed", help="Seed; the scenario's own if left out.")
-    ] = None,
-    workers: Annotated[
-        int, typer.Option("--workers", help="Processes; the result does not depend on it.")
-    ] = 1,
-    size: SizeName = None,
-    guides: Guides = None,
-    fitted: FittedPath = None,
-    can_friction: Annotated[
-        float, typer.Option("--can-friction", help="Friction between cans.")
-    ] = 0.0,
-    units: UnitsOption = Units.metric,
-    json: JsonPath = None,
-    chart: ChartPath = None,
-    places: Annotated[
-        str | None,
-        typer.Option(
-            "--places", metavar="FILE", help="Draw tips by stage and place (.svg or .png)."
-        ),
-    ] = None,
-    profile: Annotated[
-        str | None,
-        typer.Option(
-            "--profile", metavar="FILE", help="Draw the slack along the line (.svg or .png)."
-        ),
-    ] = None,
-    voids: Annotated[
-        str | None,
-        typer.Option(
-            "--voids", metavar="FILE", help="Draw the voids along the line (.svg or .png)."
-        ),
-    ] = None,
-    record: Annotated[
-        str | None,
-        typer.Option("--record", metavar="FILE", help="Keep one passage to play back (.npz)."),
-    ] = None,
-    replace: Replace = False,
+    slice_: Annotated[str | None, typer.Option("--slice", metavar="LENGTH", help=_SLICE)] = None,
+    repeats: Annotated[int, typer.Option(help="Runs, each with a seed of its own.")] = 4,
+    seed: Annotated[int | None, typer.Option(help="Seed; the scenario's own if left out.")] = None,
+    workers: Annotated[int, typer.Option(help="Processes; the result does not depend on it.")] = 1,
+    size: opt.Size = None,
+    guides: opt.Guides = None,
+    fitted: opt.Fitted = None,
+    can_friction: Annotated[float, typer.Option(help="Friction between cans.")] = 0.0,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    chart: opt.Chart = None,
+    places: Annotated[str | None, typer.Option(metavar="FILE", help=_PLACES)] = None,
+    profile: Annotated[str | None, typer.Option(metavar="FILE", help=_PROFILE)] = None,
+    voids: Annotated[str | None, typer.Option(metavar="FILE", help=_VOIDS)] = None,
+    record: Annotated[str | None, typer.Option(metavar="FILE", help=_RECORD)] = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Simulate packs through the whole line, can by can, and count what tips where."""
     from packsim.cli.outputs import Outputs, progress_bar

@@ -1,29 +1,23 @@
-"""``packsim study``: every size at every stage."""
+"""``packsim study``, ``why``, ``sweep`` and ``sizes``: what a setting does, and why."""
 
 from __future__ import annotations
 
-from packsim.cli.options import (
-    FittedPath,
-    JsonPath,
-    Replace,
-    ScenarioPath,
-    SizeNames,
-    StageNames,
-    Units,
-    UnitsOption,
-)
+from typing import Annotated
 
-__all__ = ["study_command"]
+import typer
+
+from packsim.cli import options as opt
+from packsim.cli.options import Units
 
 
 def study_command(
-    scenario: ScenarioPath,
-    stage: StageNames = None,
-    size: SizeNames = None,
-    units: UnitsOption = Units.metric,
-    fitted: FittedPath = None,
-    json: JsonPath = None,
-    replace: Replace = False,
+    scenario: opt.Scenario,
+    stage: opt.Stages = None,
+    size: opt.Sizes = None,
+    units: opt.UnitSystem = Units.metric,
+    fitted: opt.Fitted = None,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Check every size at every stage: fit, slack, tipping, guide setting, nozzles, rate."""
     from packsim.cli.outputs import Outputs, progress_bar
@@ -37,3 +31,92 @@ def study_command(
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(lambda: study_report(found, Display(units)), json=lambda: study_json(found))
+
+
+def why_command(
+    scenario: opt.Scenario,
+    stage: opt.Stage = None,
+    size: opt.Size = None,
+    units: opt.UnitSystem = Units.metric,
+    fitted: opt.Fitted = None,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Show the calculation, line by line, for one stage and size: width, wires, slack, tipping."""
+    from packsim.cli.outputs import Outputs
+    from packsim.report.terminal.why_table import why_report
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+    from packsim.sweep import stage_and_size
+    from packsim.why import reasons, reasons_json
+
+    outputs = Outputs(replace, json=json)
+    case = load_scenario(scenario, fitted=fitted)
+    found = reasons(case, *stage_and_size(case, stage, size))
+    outputs.deliver(lambda: why_report(found, Display(units)), json=lambda: reasons_json(found))
+
+
+def _knob_names() -> list[str]:
+    from packsim.sweep import KNOBS
+
+    return [knob.name for knob in KNOBS]
+
+
+_KNOBS = (
+    "Setting to vary: clear-width, wire-height, tension, shift, fill, dome-pool, pressure, "
+    "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch."
+)
+_SHOW = "What the chart shows: index, slack, margin, chance, misalignment, hold-down."
+
+
+def sweep_command(
+    scenario: opt.Scenario,
+    over: Annotated[str, typer.Option(metavar="NAME", autocompletion=_knob_names, help=_KNOBS)],
+    lowest: Annotated[str, typer.Option(metavar="VALUE", help='First value, such as "1380 mm".')],
+    highest: Annotated[str, typer.Option(metavar="VALUE", help='Last value, such as "1420 mm".')],
+    steps: Annotated[int, typer.Option(help="Number of values, both ends included.")] = 21,
+    stage: opt.Stage = None,
+    size: opt.Size = None,
+    units: opt.UnitSystem = Units.metric,
+    fitted: opt.Fitted = None,
+    csv: opt.Csv = None,
+    json: opt.Json = None,
+    chart: opt.Chart = None,
+    show: Annotated[str, typer.Option(metavar="NAME", help=_SHOW)] = "index",
+    replace: opt.Replace = False,
+) -> None:
+    """Change one setting over a range and see every result for one stage and size."""
+    from packsim.cli.outputs import Outputs, progress_bar
+    from packsim.report.charts.sweep_chart import sweep_chart
+    from packsim.report.terminal.sweep_view import sweep_csv, sweep_json, sweep_table
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+    from packsim.scenario.ranges import read_range
+    from packsim.sweep import knob, stage_and_size, sweep
+
+    outputs = Outputs(replace, csv=csv, json=json, chart=chart)
+    values = read_range(knob(over).kind, lowest, highest, steps, units)
+    case = load_scenario(scenario, fitted=fitted)
+    with progress_bar("sweeping") as tick:
+        found = sweep(case, over, values, *stage_and_size(case, stage, size), tick)
+    display = Display(units)
+    outputs.deliver(
+        lambda: sweep_table(found, display),
+        csv=lambda: sweep_csv(found),
+        json=lambda: sweep_json(found),
+        chart=lambda: sweep_chart(found, display, show),
+    )
+
+
+def sizes_command(
+    units: opt.UnitSystem = Units.metric, json: opt.Json = None, replace: opt.Replace = False
+) -> None:
+    """List the can sizes of the catalogue, and where each number comes from."""
+    from packsim.catalogue import catalogue_sizes
+    from packsim.cli.outputs import Outputs
+    from packsim.report.terminal.sizes_table import sizes_json, sizes_table
+    from packsim.report.words.display import Display
+
+    rows = catalogue_sizes()
+    outputs = Outputs(replace, json=json)
+    outputs.deliver(lambda: sizes_table(rows, Display(units)), json=lambda: sizes_json(rows))

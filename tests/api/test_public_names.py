@@ -80,7 +80,7 @@ def test_star_and_single_imports_work_alone(name: str, root: Path) -> None:
         "import packsim.study.study",
         "from packsim.study import study_line",
         "import packsim.cli.app",
-        "import packsim.cli.study",
+        "import packsim.cli.commands",
         "from packsim import *",
     ],
 )

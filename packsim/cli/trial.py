@@ -1,0 +1,164 @@
+"""``packsim trial``: plan a trial on the floor, fit the kicks to it, work out the cost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from packsim.cli import options as opt
+from packsim.cli.options import Units, size_names
+
+_TRIALS = "Trial files (TOML or CSV)."
+_LAST = "Can size to predict; that of the last trial if left out."
+_GROUPING = "auto, duty (one energy each) or common (one factor)."
+_MODEL = "Where the slack of a row lies in the model: spread or gathered."
+
+
+def plan_command(
+    scenario: opt.Scenario,
+    size: opt.Size = None,
+    per_million: Annotated[
+        float | None, typer.Option(help="Cans tipped per million as the line runs now.")
+    ] = None,
+    power: Annotated[float, typer.Option(help="Chance to find a difference that is there.")] = 0.9,
+    alpha: Annotated[
+        float, typer.Option(help="Chance of a false alarm, both sides together.")
+    ] = 0.05,
+    fitted: opt.Fitted = None,
+    output: Annotated[str | None, opt.written("Write the form as CSV; - for stdout.")] = None,
+    html: opt.Html = None,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Say which settings are worth a trial and how many cans it takes; print the form."""
+    from packsim.cli.outputs import Outputs
+    from packsim.report.page.trial_form import form_csv, form_html
+    from packsim.report.terminal.trial_plan_table import plan_report
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+    from packsim.trial.plain import plan_json
+    from packsim.trial.plan import plan_trial
+
+    outputs = Outputs(replace, output=output, html=html, json=json)
+    case = load_scenario(scenario, fitted=fitted)
+    plan = plan_trial(case, size, now_per_million=per_million, power=power, alpha=alpha)
+    display = Display(units)
+    outputs.deliver(
+        lambda: plan_report(plan, display),
+        output=lambda: form_csv(plan, display),
+        html=lambda: form_html(plan, display),
+        json=lambda: plan_json(plan),
+    )
+
+
+def fit_command(
+    scenario: opt.Scenario,
+    trials: Annotated[list[Path], typer.Argument(metavar="TRIALS...", help=_TRIALS)],
+    output: Annotated[str | None, opt.written("Write the fitted kicks (TOML).")] = None,
+    chart: opt.Chart = None,
+    size: Annotated[
+        str | None, typer.Option(metavar="NAME", autocompletion=size_names, help=_LAST)
+    ] = None,
+    guides: opt.Guides = None,
+    run_cans: Annotated[
+        float, typer.Option(help="Number of cans for which tips are predicted.")
+    ] = 1_000_000,
+    grouping: Annotated[str, typer.Option(metavar="NAME", help=_GROUPING)] = "auto",
+    sharing: Annotated[str, typer.Option("--model", metavar="NAME", help=_MODEL)] = "spread",
+    slack_case: Annotated[
+        str, typer.Option("--case", metavar="NAME", help="Slack the rows have: set or loosest.")
+    ] = "set",
+    line: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Use only trials of this line.")
+    ] = None,
+    confidence: Annotated[float, typer.Option(help="Confidence level of all intervals.")] = 0.95,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Fit the kick energies to trials, and say what the counts can tell and what they cannot.
+
+    Tips are predicted at each setting of --guides, and the chart marks it.
+    If left out, at settings closed step by step from as set.
+    """
+    from packsim.check import at_least
+    from packsim.cli.outputs import Outputs
+    from packsim.report.charts.trial_chart import fit_chart
+    from packsim.report.files.trial_fitted import fitted_toml
+    from packsim.report.terminal.trial_fit_table import fit_report
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+    from packsim.scenario.guide_setting import settings_mm
+    from packsim.scenario.trial_file import load_trials
+    from packsim.trial.fit import fit_trials
+    from packsim.trial.foretell import closed_in_steps_mm, predict_fitted
+    from packsim.trial.plain import fit_json
+
+    outputs = Outputs(replace, output=output, chart=chart, json=json)
+    at_least("run-cans", run_cans, 1.0)
+    case = load_scenario(scenario)
+    used = load_trials(trials, case, line=line)
+    which = used[-1].size if size is None else case.size(size).name
+    asked = settings_mm(case, which, guides or (), units)
+    how = {"grouping": grouping, "sharing": sharing, "slack_case": slack_case}
+    fit = fit_trials(case, used, **how, confidence=confidence)
+    widths = list(asked.values()) or closed_in_steps_mm(case, which)
+    predictions = predict_fitted(fit, which, widths, run_cans)
+    display = Display(units)
+    outputs.deliver(
+        lambda: fit_report(fit, predictions, which, run_cans, display),
+        chart=lambda: fit_chart(fit, which, display, asked),
+        output=lambda: fitted_toml(fit),
+        json=lambda: fit_json(fit, predictions, which, run_cans),
+    )
+
+
+def cost_command(
+    scenario: opt.Scenario,
+    hours_per_year: Annotated[float, typer.Option(help="Running hours of this size in a year.")],
+    guides: opt.Guides = None,
+    fitted: opt.Fitted = None,
+    size: opt.Size = None,
+    cost_per_can: Annotated[float | None, typer.Option(help="Your cost of one tipped can.")] = None,
+    adjustment_cost: Annotated[
+        float | None, typer.Option(help="Your cost of the adjustment.")
+    ] = None,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Compare the spoilage of two guide settings in a year, in cans and at your own cost.
+
+    Give --guides twice, before and after; given once, before is as set.
+    """
+    from packsim.cli.outputs import Outputs
+    from packsim.report.terminal.trial_cost_table import cost_report
+    from packsim.report.words.display import Display
+    from packsim.scenario import load_scenario
+    from packsim.scenario.guide_setting import two_settings_mm
+    from packsim.scenario.trial_file import fitted_energies
+    from packsim.trial.cost import spoilage_change
+    from packsim.trial.plain import cost_json
+
+    outputs = Outputs(replace, json=json)
+    case = load_scenario(scenario, fitted=fitted)
+    energies = fitted_energies(case, scenario, fitted)
+    name = case.size(size).name
+    widths = two_settings_mm(case, name, guides or (), units)
+    change = spoilage_change(
+        case,
+        name,
+        *widths,
+        hours_per_year,
+        energies,
+        cost_per_can=cost_per_can,
+        adjustment_cost=adjustment_cost,
+    )
+    trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
+    outputs.deliver(
+        lambda: cost_report(change, hours_per_year, trials, Display(units)),
+        json=lambda: cost_json(change),
+    )
