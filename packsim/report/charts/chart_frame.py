@@ -108,13 +108,16 @@ def level_frame(
     head_mm = 15.0 + 4.3 * top_rows + sheet.head_pt * MM_PER_INCH / 72.0
     sheet = replace(sheet, height_mm=head_mm + len(rows) * positive("row_mm", row_mm))
     names, texts = [name for name, _ in rows], [text for _, text in rows]
-    figure, axes = frame(sheet, left=names, right=texts, top_rows=top_rows)
+    # bold names are wider
+    figure, axes = frame(
+        sheet, left=[f"{name}  " for name in names], right=texts, top_rows=top_rows
+    )
     axes.grid(visible=False, axis="y")
     axes.grid(visible=True, axis="x", color=palette.GRID, linewidth=0.5)
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.set_yticks(range(len(rows)), names, parse_math=False)
     axes.tick_params(axis="y", length=0.0, labelcolor=palette.INK)
-    axes.ticklabel_format(axis="x", useOffset=False, style="plain")
+    axes.xaxis.set_major_formatter(lambda value, _: plain_number(value))
     axes.use_sticky_edges = False
     axes.margins(x=0.06)
     for level, text in enumerate(texts):
@@ -130,6 +133,17 @@ def level_frame(
             parse_math=False,
         )
     return figure, axes
+
+
+def plain_number(value: float) -> str:
+    """Format a number of an axis: no powers of ten, commas where counts get long.
+
+    Examples
+    --------
+    >>> plain_number(-1388.5), plain_number(50_000.0)
+    ('−1388.5', '50,000')
+    """
+    return f"{value:{',' if abs(value) >= 1e4 else ''}.10g}".replace("-", "−")
 
 
 def say_instead(axes: Axes, words: str) -> None:

@@ -21,6 +21,7 @@ from packsim.report.charts.chart_frame import (
     house_style,
     label_ends,
     level_frame,
+    plain_number,
     point_out,
     rows_needed,
     say_instead,
@@ -73,7 +74,7 @@ def line_chart(
         if log_y:
             axes.set_yscale("log", nonpositive="mask")
         # plain numbers: few people on a floor read 10 to the 2
-        axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.10g}".replace("-", "−"))
+        axes.yaxis.set_major_formatter(lambda value, _: plain_number(value))
         axes.margins(x=0.02, y=0.08)
         colours = [_draw(axes, line, i) for i, line in enumerate(series)]
         if y_limits is not None:

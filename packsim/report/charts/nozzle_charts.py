@@ -130,8 +130,8 @@ def pitch_chart(advice: PitchAdvice, display: Display, name: str = "") -> Figure
     curves = advice.curve(pitches) * scale
     series = []
     for i, (size, weight) in enumerate(zip(advice.sizes, advice.weights, strict=True)):
-        name = size.can.name if weight == 1.0 else f"{size.can.name} × {weight:g}"
-        series.append(Series(name, pitches * scale, curves[:, i]))
+        times = "" if weight == 1.0 else f" × {weight:g}"
+        series.append(Series(size.can.name + times, pitches * scale, curves[:, i]))
     series.append(Series("half the pitch", pitches * scale, pitches * scale / 2.0))
     today = [one.pitch_mm for one in advice.candidates if one.what == "today"]
     low, high = (mm * scale for mm in advice.best.band_mm)

@@ -101,6 +101,7 @@ def fit_chart(
 
 def _y_label(fit: TrialFit, *, empty: bool) -> str:
     words = f"tips per million; squares: counted, exact {100 * fit.confidence:g} % interval"
+    words += "; triangle: fewer"
     return f"{words}; the guide window is empty" if empty else words
 
 

@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from packsim.can import Can, cap_depth_mm
 from packsim.report.drawings.drawing import Circle, Line, Point, Polygon, Polyline, Primitive
 
-__all__ = ["CanSection"]
-
 DOME_STEPS = 20
 
 

@@ -7,8 +7,6 @@ from collections.abc import Iterable
 
 from packsim.report.drawings.drawing import Dimension, Line, Point, Primitive, Text
 
-__all__ = ["exploded"]
-
 
 def exploded(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
     """Return the primitives with every dimension taken apart into lines and a text."""

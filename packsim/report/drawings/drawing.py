@@ -14,20 +14,6 @@ from packsim.check import finite, one_of, positive
 from packsim.errors import InputError
 from packsim.report.drawings.roles import ROLES
 
-__all__ = [
-    "Circle",
-    "Dimension",
-    "Drawing",
-    "Line",
-    "Point",
-    "Polygon",
-    "Polyline",
-    "Primitive",
-    "Text",
-    "arc",
-    "text_width_mm",
-]
-
 Point = tuple[float, float]
 """Across and up [mm]."""
 

@@ -8,8 +8,6 @@ from typing import Final
 from packsim.errors import InputError
 from packsim.report.drawings.drawing import Drawing
 
-__all__ = ["KINDS", "check_kind", "drawing_bytes"]
-
 KINDS: Final = (".svg", ".dxf", ".png")
 """File name endings a drawing can be written to."""
 

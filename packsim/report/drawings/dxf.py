@@ -19,8 +19,6 @@ from packsim.report.drawings.drawing import (
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.names import printable
 
-__all__ = ["drawing_dxf"]
-
 FONT: Final = "PLAIN"
 """Our text style, a plain sans-serif."""
 
@@ -55,7 +53,7 @@ def drawing_dxf(drawing: Drawing) -> str:
         document = new("R2010", setup=False, units=4)
         document.header["$MEASUREMENT"] = 1
         document.header["$LTSCALE"] = 1.0
-        document.styles.add(FONT, font="arial.ttf")
+        document.styles.add(FONT, font="txt")
         for look in ROLES.values():
             _layer(document, look.layer, drawing.scale)
         space = document.modelspace()

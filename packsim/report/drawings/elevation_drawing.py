@@ -30,9 +30,7 @@ from packsim.report.drawings.sheet_tools import (
     scale_bar,
     wrapped,
 )
-from packsim.report.words.display import Display
-
-__all__ = ["elevation_drawing"]
+from packsim.report.words.display import Display, percent
 
 
 def elevation_drawing(
@@ -199,7 +197,7 @@ def _notes(view: ElevationView) -> str:
     )
     second = (
         f"Balance angle under the sprays; at rest {rest}. Dome pool "
-        f"{view.stage.pool_fraction:.0%}. Wires at mid-span; ← supports the edge can. "
+        f"{percent(view.stage.pool_fraction, 0)}. Wires at mid-span; ← supports the edge can. "
         f"Dimensions in {display.length_unit}."
     )
     return f"{first} {second}"

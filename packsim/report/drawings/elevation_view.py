@@ -12,8 +12,6 @@ from packsim.report.drawings.drawing import Circle, Line, Primitive, Text
 from packsim.report.drawings.sheet_tools import NOTE_MM, TEXT_MM, box, plain_length
 from packsim.report.words.display import Display
 
-__all__ = ["SIDE_PAPER_MM", "WIRE_RADIUS_MM", "ElevationView", "wires_seen"]
-
 WIRE_RADIUS_MM = 2.0
 """Radius wires are drawn with; their true one is not part of a scenario."""
 

@@ -27,8 +27,6 @@ from packsim.report.drawings.drawing import (
 from packsim.report.words.display import Display
 from packsim.spray.footprint import Footprint
 
-__all__ = ["MOST_STRIPS", "NOZZLE_RADIUS_MM", "Strip", "header_drawing"]
-
 NOZZLE_RADIUS_MM: Final = 4.0
 """Radius a nozzle is drawn with: a mark, not a bore."""
 

@@ -15,8 +15,6 @@ from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
 from packsim.spray.footprint import Footprint, footprint_of
 
-__all__ = ["check_strips", "pitch_strips", "shift_strips"]
-
 ROWS = 2.2
 """Cans drawn along travel, in diameters."""
 

@@ -9,8 +9,7 @@ from packsim.pack.void_shapes import void_polygons
 from packsim.pack.voids import find_voids
 from packsim.report.drawings.drawing import Circle, Drawing, Line, Polygon, Primitive, Text
 from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, box, heading
-
-__all__ = ["STRIP_REACH", "has_wide_voids", "moved_across", "pack_drawing", "pack_primitives"]
+from packsim.report.words.display import percent
 
 VOID_SEGMENTS = 8
 OPEN_GAP_SHARE = 0.03
@@ -43,7 +42,7 @@ def pack_drawing(pack: Pack) -> Drawing:
     title = f"Pack · {pack.layout} · {pack.state}"
     note = (
         f"{pack.lanes} lanes in {width:.1f} mm, slack {pack.slack_mm:.1f} mm, "
-        f"{pack.cans_per_metre:.1f} cans/m, {pack.density:.1%} of the strip covered"
+        f"{pack.cans_per_metre:.1f} cans/m, {percent(pack.density)} of the strip covered"
     )
     parts: list[Primitive] = [*pack_primitives(pack), *faces]
     if not pack.fits:

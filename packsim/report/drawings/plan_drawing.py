@@ -25,8 +25,6 @@ from packsim.report.drawings.sheet_tools import (
 from packsim.report.words.display import Display
 from packsim.spray.footprint import footprint_of
 
-__all__ = ["plan_drawing"]
-
 MARGIN_PAPER_MM = 3.0
 STRIP_PAPER_MM = 66.0
 """Tallest the pack is drawn on paper, so that both drawings of a stage share one page."""

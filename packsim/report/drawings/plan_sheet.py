@@ -11,8 +11,6 @@ from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
 from packsim.report.drawings.sheet_tools import TEXT_MM, fits, plain_length
 from packsim.report.words.display import Display
 
-__all__ = ["PlanSheet", "plan_dimensions", "plan_notes"]
-
 
 @dataclass(frozen=True, slots=True)
 class PlanSheet:

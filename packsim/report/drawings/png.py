@@ -25,8 +25,6 @@ from packsim.report.drawings.roles import ROLES
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["drawing_png"]
-
 PT_PER_MM = 72.0 / MM_PER_INCH
 
 
@@ -109,7 +107,7 @@ def _write(axes: Axes, text: Text, scale: float, order: int) -> None:
         text.at_mm[0],
         text.at_mm[1],
         text.text,
-        fontsize=text.size_mm / scale * PT_PER_MM * 0.92,  # DejaVu runs wider than the others
+        fontsize=text.size_mm / scale * PT_PER_MM * 0.92,  # the one drawn with here runs wide
         color=look.line,
         weight="bold" if look.bold else "normal",
         ha=held,

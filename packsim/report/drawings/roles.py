@@ -10,8 +10,6 @@ from typing import Final
 
 from packsim.report import palette
 
-__all__ = ["ROLES", "Look"]
-
 
 @dataclass(frozen=True, slots=True)
 class Look:

@@ -8,21 +8,6 @@ from typing import Final
 from packsim.report.drawings.drawing import Line, Point, Polygon, Primitive, Text, text_width_mm
 from packsim.report.words.display import Display
 
-__all__ = [
-    "NOTE_MM",
-    "PAPER_WIDTH_MM",
-    "TEXT_MM",
-    "TITLE_MM",
-    "arrow",
-    "box",
-    "ellipse",
-    "fits",
-    "heading",
-    "plain_length",
-    "scale_bar",
-    "wrapped",
-]
-
 PAPER_WIDTH_MM: Final = 180.0
 """Width of a drawing on paper: fits A4 and Letter between margins of 15 mm."""
 

@@ -21,10 +21,6 @@ from packsim.report.drawings.drawing import (
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.names import printable
 
-__all__ = ["drawing_svg"]
-
-FONT = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
-
 
 def drawing_svg(drawing: Drawing) -> str:
     """Return a drawing as one self-contained SVG element.
@@ -47,7 +43,7 @@ def drawing_svg(drawing: Drawing) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{title}" '
         f'width="{_n(wide / drawing.scale)}mm" height="{_n(high / drawing.scale)}mm" '
         f'viewBox="{_n(x0)} {_n(-drawing.high_mm[1])} {_n(wide)} {_n(high)}" '
-        f'font-family="{FONT}" stroke-linecap="butt" stroke-linejoin="round">',
+        f'font-family="sans-serif" stroke-linecap="butt" stroke-linejoin="round">',
         f"<title>{title}</title>",
     ]
     flat = exploded(drawing.primitives)

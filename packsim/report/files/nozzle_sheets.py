@@ -9,8 +9,6 @@ from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.report.files.spreadsheet import Cell, csv_text
 from packsim.report.words.display import Display
 
-__all__ = ["check_csv", "pitch_csv", "shift_csv"]
-
 DIGITS = 8
 """Significant digits: a hundredth of a micrometre on any mat."""
 

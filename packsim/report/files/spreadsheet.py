@@ -7,8 +7,6 @@ import io
 import math
 from collections.abc import Iterable, Sequence
 
-__all__ = ["Cell", "csv_text", "safe_text"]
-
 Cell = str | float | int | None
 """What a cell may hold; None and numbers that are not finite become empty."""
 

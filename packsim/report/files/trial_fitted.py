@@ -12,8 +12,6 @@ from packsim.trial.statements import statements
 from packsim.trial.trial import Trial
 from packsim.version import program_version
 
-__all__ = ["fitted_toml"]
-
 
 def fitted_toml(fit: TrialFit) -> str:
     """Return fitted kicks in the layout a scenario includes.

@@ -8,8 +8,6 @@ from pathlib import Path
 
 from packsim.errors import InputError
 
-__all__ = ["check_target", "write_bytes", "write_text"]
-
 
 def check_target(path: Path, *, replace: bool = False) -> None:
     """Refuse a place that cannot or must not be written, before any work is done.

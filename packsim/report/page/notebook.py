@@ -17,8 +17,6 @@ from packsim.report.page.templates_env import environment
 from packsim.report.words.display import Display, percent
 from packsim.study import Study
 
-__all__ = ["pack_svg", "study_html", "voids_html", "voids_svg"]
-
 
 def pack_svg(pack: Pack) -> str:
     """Return a pack as SVG: guide faces, cans, voids."""

@@ -22,8 +22,6 @@ from packsim.report.words.kick_sources import fitted_kicks
 from packsim.size_change import plan_change
 from packsim.study import Study
 
-__all__ = ["METHODS", "study_page"]
-
 Tick = Callable[[int, int], None]
 
 METHODS = (

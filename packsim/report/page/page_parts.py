@@ -11,8 +11,6 @@ from packsim.report.words.display import Display, per_million, percent, span, th
 from packsim.report.words.kick_sources import kicks_text
 from packsim.study import LEVELS, Finding, Study
 
-__all__ = ["digest", "facts", "findings", "governing", "job", "summary"]
-
 Row = dict[str, Any]
 
 WORST_VERDICT = ("can tip", "tight", "loose", "held")
@@ -176,8 +174,8 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
             "Tip index at the guide and inside the pack",
             f"{index(tipping.loosest.edge)}; {index(tipping.loosest.centre)}",
         ),
-        ("Slack gathered in the pack as laid", _worst(tipping.gathered, display)),
-        ("A can by itself, neighbours still", _worst(tipping.own, display)),
+        ("Pack pushed to one side", _worst(tipping.gathered, display)),
+        ("One can alone, neighbours still", _worst(tipping.own, display)),
         (
             "Guide window",
             f"empty: {length(-window.width_mm)} are missing between tight and loose"
@@ -189,7 +187,7 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
             "Free area between the guides, largest free circle",
             f"{percent(answer.voids.free_area_fraction)}; {length(answer.voids.largest_circle_mm)}",
         ),
-        ("Cans per minute, dwell", f"{answer.flow.cans_per_min:,.0f}; {answer.dwell_s:.1f} s"),
+        ("Cans/min, dwell", f"{answer.flow.cans_per_min:,.0f}; {answer.dwell_s:.1f} s"),
         (
             "Tips per million: slack spread, all in one gap, loosest case",
             "; ".join(

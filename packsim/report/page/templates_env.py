@@ -6,8 +6,6 @@ from typing import Any
 
 from packsim.report.words.names import printable
 
-__all__ = ["cleaned", "environment"]
-
 
 def environment() -> Any:
     """Return the jinja2 environment, which is loaded when first asked for."""

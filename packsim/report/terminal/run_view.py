@@ -19,8 +19,6 @@ from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.display import Display
 
-__all__ = ["RunCase", "run_json", "run_report"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RunCase:

@@ -15,8 +15,6 @@ from packsim.report.words.display import Display, per_million, percent, thousand
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.study import Finding, Study
 
-__all__ = ["study_report"]
-
 LEVEL_STYLE = {"stop": "bold red", "change": "bold yellow", "watch": "cyan", "note": "green"}
 VERDICT_STYLE = {"tight": "yellow", "held": "green", "loose": "yellow", "can tip": "bold red"}
 

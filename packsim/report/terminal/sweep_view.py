@@ -17,8 +17,6 @@ from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.display import Display, per_million
 from packsim.sweep import Sweep, SweepRow
 
-__all__ = ["SWEEP_COLUMNS", "SWEEP_UNITS", "shown_value", "sweep_csv", "sweep_json", "sweep_table"]
-
 SWEEP_UNITS: Final = {
     "length": "mm",
     "place": "mm",

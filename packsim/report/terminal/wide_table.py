@@ -11,8 +11,6 @@ from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["WideTable"]
-
 Justify = Literal["left", "right"]
 
 _GAP = 2

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "CAUTION_LINE"]
-
 CAUTIONS = (
     "Isolate and lock out the mat, pumps and blowers before reaching into the machine.",
     "Wash liquids are hot and corrosive: let them drain, wear eye, face and skin protection.",

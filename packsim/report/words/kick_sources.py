@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from packsim.line import Scenario
 
-__all__ = ["fitted_kicks", "kicks_text"]
-
 
 def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
     """Return the trials that kick energies were fitted to.
