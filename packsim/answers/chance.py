@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
@@ -29,7 +29,7 @@ class Chance:
     """
 
     slack_mm: float
-    by_can: NDArray[np.float64]
+    by_can: Floats
     per_million: float
 
 

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
@@ -154,7 +154,7 @@ def gathered_worst(
 _NOBODY = WorstLean(0.0, 0.0, 0.0, "edge", 0.0)
 
 
-def _worst(index: NDArray[np.float64], lean_rad: NDArray[np.float64]) -> int:
+def _worst(index: Floats, lean_rad: Floats) -> int:
     """Can of the largest index, of those whose index is infinite the one that leans farthest."""
     top = np.flatnonzero(index == index.max())
     return int(top[np.argmax(lean_rad[top])])

@@ -73,9 +73,7 @@ def oven_heat_rows(
     they do now for every size, and the speed is the present one.
     """
     other = replace(
-        scenario.mat,
-        mass_kg_per_m2=mass_kg_per_m2,
-        specific_heat_J_per_kgK=specific_heat_J_per_kgK,
+        scenario.mat, mass_kg_per_m2=mass_kg_per_m2, specific_heat_J_per_kgK=specific_heat_J_per_kgK
     )
     rows = []
     for can in scenario.sizes:

@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import finite
 from packsim.errors import InputError
-
-Floats = NDArray[np.float64]
 
 WORTH_A_SHIFT_MM: Final = 1.0
 """A shift that gains less than this is lost in the setting of the brackets (assumed; they are set

@@ -7,15 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
 from packsim.line.spray import MAX_NOZZLES
 from packsim.nozzles.alignment import checked_places, misalignment
 from packsim.nozzles.phase import best_phase
-
-Floats = NDArray[np.float64]
 
 _END_TOL = 1e-9  # share of a pitch by which a line may lie beyond the last nozzle by rounding
 

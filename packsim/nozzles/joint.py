@@ -10,17 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import non_negative
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
 from packsim.nozzles.alignment import offsets_mm
 from packsim.nozzles.shift import BestShift
-
-__all__ = ["Facing", "joint_now", "joint_shift"]
-
-Floats = NDArray[np.float64]
 
 _TABLE_CELLS = 500_000  # lines x intervals looked at together: a few MB
 

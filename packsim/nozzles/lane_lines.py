@@ -11,12 +11,11 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import finite, one_of
 from packsim.constants import CONTACT_TOL_REL
 from packsim.line import SIDES, Header
 from packsim.pack.state import Pack
-
-Floats = NDArray[np.float64]
 
 
 def lane_lines_mm(pack: Pack, left_mm: float = 0.0) -> Floats:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.constants import PITCH_TOL_MM
 from packsim.errors import ConvergenceError
 
-Floats = NDArray[np.float64]
 Curves = Callable[[Floats], Floats]
 
 _ROUNDS = 200  # each round at least takes a tenth off every open interval: 1e-9 of it is left

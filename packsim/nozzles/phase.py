@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.nozzles.alignment import checked_places
-
-Floats = NDArray[np.float64]
 
 _TABLE_CELLS = 1_000_000  # pitches x lines sorted together: 8 MB
 

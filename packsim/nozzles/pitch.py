@@ -7,16 +7,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.constants import PITCH_TOL_MM
 from packsim.errors import InputError
 from packsim.nozzles.alignment import checked_places
 from packsim.nozzles.minimax import march, minimax
 from packsim.nozzles.phase import best_phase, worst_at_best_phase_mm
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

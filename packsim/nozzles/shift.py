@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
 from packsim.nozzles.alignment import checked_places, offsets_mm
-
-Floats = NDArray[np.float64]
 
 _TABLE_CELLS = 2_000_000  # lines x intervals looked at together: 16 MB, inside any cache budget
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints
 from packsim.check import positive
 from packsim.errors import InputError
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 
 def neighbour_pairs(

@@ -11,13 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints
 from packsim.constants import NUDGE_REL
 from packsim.errors import ConvergenceError, InputError
-
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 HOME, LEFT, RIGHT, FAR = 0, 1, 2, 3
 
@@ -50,7 +47,7 @@ class Faces:
     area_mm2: Floats
     side: Ints
     opening_mm: Floats
-    ahead: NDArray[np.bool_]
+    ahead: Bools
 
     def twins(self) -> Ints:
         """Return the two places, shape (3 f / 2, 2), of each side in the flattened ``side``."""
@@ -203,7 +200,7 @@ def _faces(corner: Ints, home: Floats, width: float, length: float, images: _Ima
     )
 
 
-def _side_names(owner: Ints, shift: Ints, count: int) -> tuple[Ints, NDArray[np.bool_]]:
+def _side_names(owner: Ints, shift: Ints, count: int) -> tuple[Ints, Bools]:
     """One number per side, the same in every period and from either end."""
     end, end_shift = np.roll(owner, -1, axis=1), np.roll(shift, -1, axis=1)
     periods = end_shift - shift

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS
 from packsim.errors import InputError
 from packsim.shown import shown_by
@@ -42,7 +43,7 @@ class Pack:
         Why nothing fits, or empty.
     """
 
-    centres_mm: NDArray[np.float64]
+    centres_mm: Floats
     diameter_mm: float
     clear_width_mm: float
     length_mm: float
@@ -108,7 +109,7 @@ class Cell:
         As in `packsim.pack.state.Pack` [mm].
     """
 
-    centres_mm: NDArray[np.float64]
+    centres_mm: Floats
     period_mm: float
     state: str
     lanes: int
@@ -146,7 +147,7 @@ def lines_within(clear_width_mm: float, diameter_mm: float, pitch_mm: float) -> 
     return steps + 1, slack if slack > touch else 0.0
 
 
-def stack(x: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
+def stack(x: ArrayLike, y: ArrayLike) -> Floats:
     """Return centres, shape (k, 2), from x and y that broadcast together [mm]."""
     along, across = np.broadcast_arrays(np.asarray(x, np.float64), np.asarray(y, np.float64))
     return np.column_stack((along.ravel(), across.ravel()))

@@ -7,13 +7,11 @@ a guide: closed form below. A can and both guides, or both guides alone: its dia
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.faces import Faces
 
-Ints = NDArray[np.int64]
-Floats = NDArray[np.float64]
 Found = tuple[Ints, Floats, Floats]
 
 

@@ -7,10 +7,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints
 from packsim.pack.faces import Faces
 
 
-def components(count: int, links: NDArray[np.int64]) -> tuple[int, NDArray[np.int64]]:
+def components(count: int, links: Ints) -> tuple[int, Ints]:
     """Find the connected components of a graph and number them.
 
     Parameters
@@ -65,16 +66,9 @@ SLIT_FACES: Final = 6
 
 INTERSTICE, INTERIOR, EDGE_POCKET, CRACK = range(4)
 
-Ints = NDArray[np.int64]
-
 
 def places(
-    faces: Faces,
-    void: Ints,
-    count: int,
-    area_mm2: NDArray[np.float64],
-    circle_mm: NDArray[np.float64],
-    open_mm: float,
+    faces: Faces, void: Ints, count: int, area_mm2: Floats, circle_mm: Floats, open_mm: float
 ) -> NDArray[np.str_]:
     """Name the place of each void.
 
@@ -124,9 +118,7 @@ def places(
     return named
 
 
-def _chained(
-    near: Ints, inside: NDArray[np.bool_], packed: NDArray[np.bool_], count: int
-) -> NDArray[np.bool_]:
+def _chained(near: Ints, inside: Bools, packed: Bools, count: int) -> Bools:
     """Which voids are links of a chain, by the rule in `places`."""
     near = near[near[:, 0] != near[:, 1]]
     flanked = np.zeros(count, dtype=bool)
@@ -137,5 +129,5 @@ def _chained(
     number, chain = components(count, links)
     most = np.zeros(number, dtype=np.int64)
     np.maximum.at(most, chain, np.where(flanked, degree, count))
-    found: NDArray[np.bool_] = inside & (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)
+    found: Bools = inside & (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)
     return found

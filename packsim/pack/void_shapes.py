@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints
 from packsim.errors import InputError
 from packsim.pack.faces import Faces
 from packsim.pack.state import Pack
@@ -67,7 +68,7 @@ def void_polygons(
     return shapes
 
 
-def _cans(corners: NDArray[np.float64], pack: Pack, segments: int) -> NDArray[np.object_]:
+def _cans(corners: Floats, pack: Pack, segments: int) -> NDArray[np.object_]:
     discs: NDArray[np.object_] = shapely.buffer(
         shapely.points(corners), pack.diameter_mm / 2.0, quad_segs=segments
     )
@@ -75,11 +76,7 @@ def _cans(corners: NDArray[np.float64], pack: Pack, segments: int) -> NDArray[np
 
 
 def _less_own_cans(
-    faces: Faces,
-    flat: NDArray[np.object_],
-    chosen: NDArray[np.bool_],
-    pack: Pack,
-    segments: int,
+    faces: Faces, flat: NDArray[np.object_], chosen: Bools, pack: Pack, segments: int
 ) -> NDArray[np.object_]:
     """Faces that are voids by themselves, less the cans at their corners."""
     shapes = flat[chosen]
@@ -91,11 +88,7 @@ def _less_own_cans(
 
 
 def _joined(
-    faces: Faces,
-    flat: NDArray[np.object_],
-    own: NDArray[np.int64],
-    pack: Pack,
-    segments: int,
+    faces: Faces, flat: NDArray[np.object_], own: Ints, pack: Pack, segments: int
 ) -> shapely.Geometry:
     """Faces of one void merged, less every can at a corner of one of them.
 

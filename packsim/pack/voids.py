@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints
 from packsim.check import between, positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
@@ -19,8 +20,6 @@ from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
 from packsim.pack.void_places import PLACES, components, places
 from packsim.shown import shown_by
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,9 +70,9 @@ class Voids:
         return float(self.circle_mm.max())
 
     @property
-    def holds_a_can(self) -> NDArray[np.bool_]:
+    def holds_a_can(self) -> Bools:
         """Whether a whole can could stand in each void, to within a contact tolerance."""
-        room: NDArray[np.bool_] = self.circle_mm >= self.diameter_mm * (1.0 - CONTACT_TOL_REL)
+        room: Bools = self.circle_mm >= self.diameter_mm * (1.0 - CONTACT_TOL_REL)
         return room
 
     @property
@@ -185,7 +184,7 @@ def cut_voids(
     clear_width_mm: float,
     length_mm: float,
     open_gap_mm: float,
-) -> tuple[Faces, int, NDArray[np.int64]]:
+) -> tuple[Faces, int, Ints]:
     """Cut the strip into faces and join those with an open side between them.
 
     Returns

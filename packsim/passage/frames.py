@@ -7,15 +7,12 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints, Places, Singles
 from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import Near, State
 from packsim.passage.tip import SortedPack, sorted_pack
 from packsim.passage.track import Track
 from packsim.tipping.wire_lean import overhang_mm
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Singles = NDArray[np.float32]
 
 DIRECTIONS = 24
 """Directions asked; an even number. Against 360 directions the greatest lean comes out short by a
@@ -148,7 +145,7 @@ def _greatest(travel: Singles) -> tuple[Singles, Ints]:
     return best, row
 
 
-def _by_pairs(near: Near, place: NDArray[np.complex128], height: float) -> Singles:
+def _by_pairs(near: Near, place: Places, height: float) -> Singles:
     """Free travel in every direction, listed pairs alone, shape (DIRECTIONS, n)."""
     travel = np.full((DIRECTIONS, place.size), height, dtype=np.float32)
     if near.first.size == 0:
@@ -179,7 +176,7 @@ def _look_around(travel: Singles, x: Singles, y: Singles, square: Singles, heigh
         travel[k + half] = np.where(ahead, tall, free).min(axis=0)
 
 
-def _surroundings(near: Near, place: NDArray[np.complex128]) -> tuple[Singles, Singles, Singles]:
+def _surroundings(near: Near, place: Places) -> tuple[Singles, Singles, Singles]:
     """Vectors to the neighbours and squared radius sums, shape (most neighbours, n).
 
     One row per neighbour lets the least be taken across rows, can beside can in memory. Empty

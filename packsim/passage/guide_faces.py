@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints
 from packsim.can import Can
 from packsim.line import Stage
 from packsim.width.guide_wires import faces_with_bow
-
-Floats = NDArray[np.float64]
 
 GRID_MM = 2.0
 """Grid of the faces along the line; a stage join takes one step of it.
@@ -24,9 +22,7 @@ LEAD_DIAMETERS = 4.0
 """The line runs on this many diameters beyond both ends, where cans are fed and let go."""
 
 
-def line_faces(
-    stages: Sequence[Stage], can: Can
-) -> tuple[Floats, Floats, Floats, NDArray[np.int64]]:
+def line_faces(stages: Sequence[Stage], can: Can) -> tuple[Floats, Floats, Floats, Ints]:
     """Faces of all stages, one after the other.
 
     Parameters

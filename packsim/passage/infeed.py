@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from packsim.answers import stage_pack
+from packsim.arrays import Floats, Places
 from packsim.can import Can
 from packsim.line import Stage
 
@@ -31,7 +31,7 @@ class Infeed:
         Why nothing can be fed, or empty.
     """
 
-    place_mm: NDArray[np.complex128]
+    place_mm: Places
     length_mm: float
     radius_mm: float
     radius_tol_mm: float = 0.0
@@ -40,7 +40,7 @@ class Infeed:
     def __len__(self) -> int:
         return int(self.place_mm.shape[0])
 
-    def radii_mm(self, count: int, rng: np.random.Generator) -> NDArray[np.float64]:
+    def radii_mm(self, count: int, rng: np.random.Generator) -> Floats:
         """Draw radii, even over the tolerance [mm].
 
         Parameters

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
 from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import Track
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,13 +33,13 @@ class StepKicks:
 
     can: Ints
     stage: Ints
-    move_mm: NDArray[np.complex128]
+    move_mm: Places
     direction_rad: Floats
     energy_mJ: Floats
 
 
 def draw_kicks(
-    track: Track, stage: Ints, tipped: NDArray[np.bool_], dt_s: float, rng: np.random.Generator
+    track: Track, stage: Ints, tipped: Bools, dt_s: float, rng: np.random.Generator
 ) -> StepKicks:
     """Draw the kicks of one step.
 

@@ -66,11 +66,7 @@ def track_under(
         stance.weight_N if answer is None else _support_N(answer) for answer, stance in pairs
     ]
     return build_track(
-        scenario,
-        can,
-        balance_rad=balance,
-        support_N=support,
-        can_friction=can_friction,
+        scenario, can, balance_rad=balance, support_N=support, can_friction=can_friction
     )
 
 

@@ -14,8 +14,6 @@ from packsim.passage.passages import Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 
-__all__ = ["CANS", "Order"]
-
 CANS: Final = 5000
 """Cans to follow when nobody says how many."""
 

@@ -6,13 +6,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Ints
 from packsim.passage.counting import poisson_interval
 from packsim.passage.profile import mean_of
 from packsim.passage.record import Jam, Profile
 
-Table = NDArray[np.int64]
+Table = Ints
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,15 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints, Places
 from packsim.check import at_least
 from packsim.passage.record import Profile
 from packsim.passage.state import Near, State, list_near
 from packsim.passage.track import Track
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 BINS = 40
 """Bins across the free clear width."""
@@ -156,7 +153,7 @@ def mean_of(profiles: Sequence[Profile]) -> Profile:
 
 
 def sideways_slack_mm(
-    near: Near, place_mm: NDArray[np.complex128], low_mm: Floats, high_mm: Floats
+    near: Near, place_mm: Places, low_mm: Floats, high_mm: Floats
 ) -> tuple[Floats, Floats]:
     """How far each can could be moved across if all others made way, and its gap to the right.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints, Singles
 from packsim.check import non_negative, one_of
 from packsim.errors import InputError
 
@@ -51,11 +52,11 @@ class Frame:
 
     time_s: float
     travel_mm: float
-    x_mm: NDArray[np.float32]
-    y_mm: NDArray[np.float32]
-    radius_mm: NDArray[np.float32]
-    lean_rad: NDArray[np.float32]
-    direction_rad: NDArray[np.float32]
+    x_mm: Singles
+    y_mm: Singles
+    radius_mm: Singles
+    lean_rad: Singles
+    direction_rad: Singles
     role: NDArray[np.uint8]
     id: NDArray[np.uint32]
     station_mm: float = 0.0
@@ -152,11 +153,11 @@ class Profile:
         Mean over the rows of the widest single gap across the mat [mm].
     """
 
-    station_mm: NDArray[np.float64]
-    clear_width_mm: NDArray[np.float64]
-    slack_mm: NDArray[np.float64]
-    void_fraction: NDArray[np.float64]
-    largest_gap_mm: NDArray[np.float64]
+    station_mm: Floats
+    clear_width_mm: Floats
+    slack_mm: Floats
+    void_fraction: Floats
+    largest_gap_mm: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -216,15 +217,15 @@ class Record:
     scenario: str
     stages: tuple[str, ...]
     bounds_mm: tuple[float, ...]
-    station_mm: NDArray[np.float64]
-    left_mm: NDArray[np.float64]
-    right_mm: NDArray[np.float64]
+    station_mm: Floats
+    left_mm: Floats
+    right_mm: Floats
     frames: tuple[Frame, ...]
     interval_s: float
     events: tuple[Event, ...]
-    tipped: NDArray[np.int64]
-    kicks: NDArray[np.int64]
-    across: NDArray[np.int64]
+    tipped: Ints
+    kicks: Ints
+    across: Ints
     cans_in: int
     cans_out: int
     on_mat: int
@@ -242,7 +243,7 @@ class Record:
     reason: str = ""
 
     @property
-    def counted_tips(self) -> NDArray[np.int64]:
+    def counted_tips(self) -> Ints:
         """Tips of the counted cans alone, by stage and `PLACES`, shape (k, 3)."""
         table = np.zeros_like(self.tipped)
         for event in self.events:

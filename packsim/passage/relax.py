@@ -10,13 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.state import Near
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Places = NDArray[np.complex128]
 
 TOLERANCE_MM = 0.02
 """Overlap at which two cans count as apart: 3e-4 of a diameter, below the roundness of a can."""
@@ -175,7 +171,7 @@ def _finished(near: Near, place: Places, square: Floats, low: Floats, steps: int
     return Relaxed(place, worst, can, steps)
 
 
-def _beside(near: Near, pairs: Ints, bad: Ints, count: int) -> NDArray[np.bool_]:
+def _beside(near: Near, pairs: Ints, bad: Ints, count: int) -> Bools:
     """Which pairs share a can with a pair that overlaps: the others need not be asked yet."""
     mark = np.zeros(count, dtype=np.bool_)
     mark[near.first.take(bad)] = True

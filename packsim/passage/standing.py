@@ -7,15 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Stage
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.safe_slack import checked_balance_rad
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.pack.contacts import neighbour_pairs
 from packsim.passage.record import PLACES
 
@@ -36,14 +36,14 @@ class Near:
         Largest gap listed [mm].
     """
 
-    first: NDArray[np.int64]
-    second: NDArray[np.int64]
-    sum_mm: NDArray[np.float64]
-    shift_mm: NDArray[np.float64] | None
-    seen_mm: NDArray[np.complex128]
+    first: Ints
+    second: Ints
+    sum_mm: Floats
+    shift_mm: Floats | None
+    seen_mm: Places
     skin_mm: float
 
-    def vectors_mm(self, place_mm: NDArray[np.complex128]) -> NDArray[np.complex128]:
+    def vectors_mm(self, place_mm: Places) -> Places:
         """From the first to the second can of each pair, for cans at ``place_mm`` [mm]."""
         vector = place_mm.take(self.second)
         vector -= place_mm.take(self.first)
@@ -51,7 +51,7 @@ class Near:
             vector += self.shift_mm
         return vector
 
-    def stale(self, place_mm: NDArray[np.complex128]) -> bool:
+    def stale(self, place_mm: Places) -> bool:
         """Whether two cans may have come into reach unlisted."""
         if place_mm.shape != self.seen_mm.shape:
             return True
@@ -96,18 +96,18 @@ class State:
 
     time_s: float
     travel_mm: float
-    place_mm: NDArray[np.complex128]
-    radius_mm: NDArray[np.float64]
-    id: NDArray[np.int64]
-    tipped: NDArray[np.bool_]
-    fell_rad: NDArray[np.float64]
+    place_mm: Places
+    radius_mm: Floats
+    id: Ints
+    tipped: Bools
+    fell_rad: Floats
     near: Near
     tail_mm: float
     period_mm: float
     cans_in: int
     cans_out: int
-    kicks: NDArray[np.int64]
-    tips: NDArray[np.int64]
+    kicks: Ints
+    tips: Ints
     overlap_mm: float = 0.0
     overlap_stage: int = 0
 
@@ -115,17 +115,17 @@ class State:
         return int(self.place_mm.shape[0])
 
     @property
-    def x_mm(self) -> NDArray[np.float64]:
+    def x_mm(self) -> Floats:
         """Places along the mat [mm]."""
         return self.place_mm.real
 
     @property
-    def y_mm(self) -> NDArray[np.float64]:
+    def y_mm(self) -> Floats:
         """Places across the mat [mm]."""
         return self.place_mm.imag
 
     @property
-    def station_mm(self) -> NDArray[np.float64]:
+    def station_mm(self) -> Floats:
         """Place of every can along the line; one and the same in a periodic slice [mm]."""
         if self.period_mm > 0.0:
             return np.full(len(self), self.travel_mm)
@@ -139,7 +139,7 @@ class State:
         arrays += [near.first, near.second, near.sum_mm, near.seen_mm]
         return int(sum(array.nbytes for array in arrays))
 
-    def keep(self, mask: NDArray[np.bool_]) -> State:
+    def keep(self, mask: Bools) -> State:
         """Return the state with only some of its cans; the pairs are left to be listed again."""
         return replace(
             self,
@@ -150,7 +150,7 @@ class State:
             fell_rad=self.fell_rad[mask],
         )
 
-    def with_cans(self, place_mm: NDArray[np.complex128], radius_mm: NDArray[np.float64]) -> State:
+    def with_cans(self, place_mm: Places, radius_mm: Floats) -> State:
         """Return the state with more cans standing at the end of its arrays."""
         count = place_mm.shape[0]
         return replace(
@@ -169,10 +169,7 @@ class State:
 
 
 def list_near(
-    place_mm: NDArray[np.complex128],
-    radius_mm: NDArray[np.float64],
-    period_mm: float = 0.0,
-    skin_rel: float = SKIN_REL,
+    place_mm: Places, radius_mm: Floats, period_mm: float = 0.0, skin_rel: float = SKIN_REL
 ) -> Near:
     """List the pairs of cans whose gap is at most a share of the largest diameter.
 
@@ -223,6 +220,6 @@ def list_near(
     )
 
 
-def no_counts(stages: int) -> NDArray[np.int64]:
+def no_counts(stages: int) -> Ints:
     """Return an empty table of counts by stage and place."""
     return np.zeros((stages, len(PLACES)), dtype=np.int64)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats, Ints, Places
 from packsim.check import at_least, non_negative, positive
 from packsim.errors import InputError
 from packsim.passage.guide_faces import LEAD_DIAMETERS
@@ -15,9 +15,6 @@ from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, hold_back, relax
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.track import Track
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 DT_S = 0.05
 """Usual step [s]: the mat moves some 5 mm and one can in ten is kicked."""
@@ -191,7 +188,7 @@ def _shaken(
     dt_s: float,
     low: Floats,
     high: Floats,
-) -> NDArray[np.complex128]:
+) -> Places:
     """Move the kicked cans and let the standing ones drift, with friction where they rub."""
     place = state.place_mm.copy()
     if kicked.can.size:
@@ -254,8 +251,5 @@ def _settled(
     relaxed: Relaxed = relax(state.near, state.place_mm, low, high, tolerance_mm, cap)
     worst = 0 if relaxed.worst < 0 else int(track.stage_at[cell[relaxed.worst]])
     return replace(
-        state,
-        place_mm=relaxed.place_mm,
-        overlap_mm=relaxed.overlap_mm,
-        overlap_stage=max(worst, 0),
+        state, place_mm=relaxed.place_mm, overlap_mm=relaxed.overlap_mm, overlap_stage=max(worst, 0)
     )

@@ -10,14 +10,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.track import Track
 from packsim.tipping.wire_lean import overhang_mm
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Places = NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,7 +36,7 @@ class SortedPack:
     radius_mm: Floats
     low_mm: Floats
     high_mm: Floats
-    closed: NDArray[np.bool_]
+    closed: Bools
     sorted_x_mm: Floats
     sorted_place_mm: Places
     sorted_can: Ints
@@ -126,7 +122,7 @@ def sorted_pack(
     low_mm: Floats,
     high_mm: Floats,
     period_mm: float = 0.0,
-    closed: NDArray[np.bool_] | None = None,
+    closed: Bools | None = None,
 ) -> SortedPack:
     """Sort a pack along travel, with one image on either side of a periodic slice."""
     can = np.arange(place_mm.size)

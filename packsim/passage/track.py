@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats, Ints
 from packsim.can import Can
 from packsim.check import between, non_negative, positive
 from packsim.line import Scenario
@@ -19,8 +20,6 @@ from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 from packsim.width.lane_choice import lane_pitch_mm
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,7 +62,7 @@ class Track:
     right_mm: Floats
     low_mm: Floats
     high_mm: Floats
-    stage_at: NDArray[np.int64]
+    stage_at: Ints
     shaking: Shaking
     standing: Standing
     infeed: Infeed
@@ -74,16 +73,14 @@ class Track:
         """Length of all stages [mm]."""
         return float(self.bounds_mm[-1])
 
-    def cell(self, station_mm: ArrayLike) -> NDArray[np.int64]:
+    def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""
         at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
-        cell: NDArray[np.int64] = (at / GRID_MM).astype(np.int64)
+        cell: Ints = (at / GRID_MM).astype(np.int64)
         np.clip(cell, 0, self.station_mm.size - 2, out=cell)
         return cell
 
-    def limits_mm(
-        self, station_mm: Floats, radius_mm: Floats, cell: NDArray[np.int64]
-    ) -> tuple[Floats, Floats]:
+    def limits_mm(self, station_mm: Floats, radius_mm: Floats, cell: Ints) -> tuple[Floats, Floats]:
         """Leftmost and rightmost place of can centres at stations [mm].
 
         Parameters

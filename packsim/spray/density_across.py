@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import positive
 from packsim.spray.footprint import Footprint
-
-Floats = NDArray[np.float64]
 
 _NODES = 48  # sine-mapped Gauss: 1e-6 where two arcs nearly end together, rounding elsewhere
 _BEVEL = 1e-6  # least slope of a straight edge as a share of its box; its effect is the square

@@ -6,16 +6,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Header, Mat
 from packsim.nozzles.alignment import checked_places
 from packsim.spray.density_across import across_density_per_mm, band_mm
 from packsim.spray.footprint import RadialTable, footprint_of
-
-Floats = NDArray[np.float64]
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400

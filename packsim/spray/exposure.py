@@ -8,17 +8,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import non_negative
 from packsim.pack.state import Pack
-
-Floats = NDArray[np.float64]
 
 REACH_GAP_MM = 2.0
 """Narrowest gap between two walls that a spray is taken to wash: assumed, no source."""
 
 
 def hidden_half_angle_rad(
-    diameter_mm: float, distance_mm: NDArray[np.float64] | float, reach_gap_mm: float = REACH_GAP_MM
+    diameter_mm: float, distance_mm: Floats | float, reach_gap_mm: float = REACH_GAP_MM
 ) -> Floats:
     """Half of the arc a neighbour hides: where the gap to it is narrower than a spray reaches.
 

@@ -6,14 +6,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import non_negative, one_of, positive
 from packsim.errors import InputError
 from packsim.line import Header
 from packsim.spray.jets import flow_mm3_per_s, spread_mm, stand_off_mm
-
-Floats = NDArray[np.float64]
 
 FAN_SHAPES = ("ellipse", "rectangle")
 """A fan that tapers towards its ends, or one that is even to its ends."""

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Header
 from packsim.spray.catch import axial_share, caught
 from packsim.spray.footprint import Footprint
 from packsim.spray.jets import thrust_of_nozzle_N
-
-Floats = NDArray[np.float64]
 
 _CELLS = 20_000  # jets x places at once: with a fan's quadrature nodes some 60 MB
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from packsim.arrays import Bools, Floats
 from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.check import between
@@ -16,8 +17,6 @@ from packsim.line import Header
 from packsim.nozzles.alignment import checked_places
 from packsim.spray.footprint import Footprint, RadialTable, footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
-
-Floats = NDArray[np.float64]
 
 SPRAY_ASSUMED = (
     Assumption(
@@ -65,7 +64,7 @@ class SprayLoad:
     moment_N_mm: Floats
     normal_N: Floats
     hold_margin: Floats
-    lifted: NDArray[np.bool_]
+    lifted: Bools
     balance_rad: Floats
     worst_offset_mm: Floats
     worst_header: NDArray[np.intp]

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import non_negative
 from packsim.errors import InputError
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

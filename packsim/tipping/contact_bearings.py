@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.tipping.neighbours import Around
 
 HALF_TURN_TOL_RAD = 1e-6
@@ -16,7 +17,7 @@ Contacts are known to `CONTACT_TOL_REL` of a diameter, so their bearings are no 
 """
 
 
-def largest_gap_rad(bearings_rad: ArrayLike) -> NDArray[np.float64]:
+def largest_gap_rad(bearings_rad: ArrayLike) -> Floats:
     """Largest angle between neighbouring bearings, around the full turn [rad].
 
     Parameters
@@ -40,11 +41,11 @@ def largest_gap_rad(bearings_rad: ArrayLike) -> NDArray[np.float64]:
     last = np.fmax.reduce(bearings, axis=0)  # NaN sorts to the end, so the last may be NaN
     around_the_turn = np.where(np.isnan(last), 2.0 * math.pi, bearings[0] + 2.0 * math.pi - last)
     between = np.nan_to_num(np.diff(bearings, axis=0), nan=0.0).max(axis=0, initial=0.0)
-    gap: NDArray[np.float64] = np.maximum(between, around_the_turn)
+    gap: Floats = np.maximum(between, around_the_turn)
     return gap
 
 
-def contact_bearings_rad(what: Around, touch_mm: float) -> NDArray[np.float64]:
+def contact_bearings_rad(what: Around, touch_mm: float) -> Floats:
     """Bearings of all contacts of each can, guides included [rad].
 
     Parameters

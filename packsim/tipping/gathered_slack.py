@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Bools, Floats
 from packsim.can import Stance
 from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
@@ -40,18 +41,18 @@ class GatheredLean:
         Worst lean over the balance angle [-]; infinite where nothing stops the can.
     """
 
-    left_travel_mm: NDArray[np.float64]
-    right_travel_mm: NDArray[np.float64]
-    slack_mm: NDArray[np.float64]
-    left_rad: NDArray[np.float64]
-    right_rad: NDArray[np.float64]
-    worst_rad: NDArray[np.float64]
-    to_right: NDArray[np.bool_]
-    index: NDArray[np.float64]
+    left_travel_mm: Floats
+    right_travel_mm: Floats
+    slack_mm: Floats
+    left_rad: Floats
+    right_rad: Floats
+    worst_rad: Floats
+    to_right: Bools
+    index: Floats
 
 
 def gathered_lean(
-    centres_mm: NDArray[np.float64],
+    centres_mm: Floats,
     stance: Stance,
     *,
     left_mm: ArrayLike,

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Bools, Floats
 from packsim.can import Stance
 from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
@@ -49,19 +50,19 @@ class LeanEnvelope:
         Cans that contacts hold in every direction.
     """
 
-    lean_rad: NDArray[np.float64]
-    directions_rad: NDArray[np.float64]
-    worst_rad: NDArray[np.float64]
-    worst_direction_rad: NDArray[np.float64]
-    index: NDArray[np.float64]
-    held: NDArray[np.bool_]
+    lean_rad: Floats
+    directions_rad: Floats
+    worst_rad: Floats
+    worst_direction_rad: Floats
+    index: Floats
+    held: Bools
 
     def __len__(self) -> int:
         return int(self.worst_rad.shape[0])
 
 
 def own_lean(
-    centres_mm: NDArray[np.float64],
+    centres_mm: Floats,
     stance: Stance,
     *,
     left_mm: ArrayLike,
@@ -159,16 +160,14 @@ def own_lean(
     )
 
 
-def _gap_mm(wall_mm: NDArray[np.float64], face_mm: ArrayLike, key: str) -> NDArray[np.float64]:
+def _gap_mm(wall_mm: Floats, face_mm: ArrayLike, key: str) -> Floats:
     faces = np.asarray(face_mm, dtype=np.float64)
     if faces.shape not in ((), wall_mm.shape) or not np.isfinite(faces).all():
         raise InputError(key, faces.shape, "one finite face, or one for each can")
     return wall_mm - faces
 
 
-def _envelope(
-    what: Around, bearings_rad: NDArray[np.float64], refine: bool
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+def _envelope(what: Around, bearings_rad: Floats, refine: bool) -> tuple[Floats, Floats, Floats]:
     """Leans on the grid, worst lean and its bearing, block by block."""
     n = len(what)
     lean = np.empty((n, bearings_rad.size))

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.tipping.wire_lean import wire_lean_rad
 
-Component = float | NDArray[np.float64]
+Component = float | Floats
 """One component of a direction for all cans, or of one for each."""
 
 FAR_MM = 1e9
@@ -44,11 +45,11 @@ class Around:
         Lean at which a hold-down mat stops every can, infinite without one [rad].
     """
 
-    x_mm: NDArray[np.float64]
-    y_mm: NDArray[np.float64]
-    power_mm2: NDArray[np.float64]
-    left_gap_mm: NDArray[np.float64]
-    right_gap_mm: NDArray[np.float64]
+    x_mm: Floats
+    y_mm: Floats
+    power_mm2: Floats
+    left_gap_mm: Floats
+    right_gap_mm: Floats
     diameter_mm: float
     height_mm: float
     wire_heights_mm: tuple[float, ...]
@@ -71,9 +72,9 @@ class Around:
 
 def around(
     indptr: NDArray[np.intp],
-    vectors_mm: NDArray[np.float64],
-    left_gap_mm: NDArray[np.float64],
-    right_gap_mm: NDArray[np.float64],
+    vectors_mm: Floats,
+    left_gap_mm: Floats,
+    right_gap_mm: Floats,
     stance: Stance,
     wire_heights_mm: Sequence[float],
     cap_rad: float = math.inf,
@@ -119,7 +120,7 @@ def around(
     )
 
 
-def free_travel_mm(what: Around, ux: Component, uy: Component) -> NDArray[np.float64]:
+def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
     """How far each can's disc moves along a direction before it meets a neighbour's [mm].
 
     Parameters
@@ -141,15 +142,15 @@ def free_travel_mm(what: Around, ux: Component, uy: Component) -> NDArray[np.flo
     exact for cans in contact. A neighbour that is only brushed (a below a millionth of D) does not
     count: along a common tangent two touching cans do not stop each other.
     """
-    a: NDArray[np.float64] = what.x_mm * ux + what.y_mm * uy
+    a: Floats = what.x_mm * ux + what.y_mm * uy
     inside = a * a - what.power_mm2
     travel = a - np.sqrt(np.maximum(inside, 0.0))
     travel[(inside <= 0.0) | (a <= CONTACT_TOL_REL * what.diameter_mm)] = FAR_MM
-    least: NDArray[np.float64] = travel.min(axis=0, initial=FAR_MM)
+    least: Floats = travel.min(axis=0, initial=FAR_MM)
     return np.maximum(least, 0.0)
 
 
-def lean_along_rad(what: Around, ux: Component, uy: Component) -> NDArray[np.float64]:
+def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
     """Lean of each can along a direction before a neighbour, a wire or the hold-down stops it.
 
     Parameters

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.check import finite
 from packsim.tipping.safe_slack import checked_balance_rad
@@ -58,7 +59,7 @@ def lean_energy_mJ(
     stance: Stance,
     vertical_N: float | None = None,
     balance_rad: float | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Energy to lean one can by θ, N ρ [cos(α_e − θ) − cos α_e] [mJ].
 
     Parameters
@@ -93,7 +94,7 @@ def lean_energy_mJ(
     lean = np.clip(np.asarray(lean_rad, dtype=np.float64), 0.0, alpha)
     # cos(α − θ) − cos α as a product keeps the digits of a small lean
     part = 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
-    energy: NDArray[np.float64] = push * stance.arm_mm * part
+    energy: Floats = push * stance.arm_mm * part
     return energy
 
 
@@ -103,7 +104,7 @@ def chain_energy_mJ(
     wire_heights_mm: Sequence[float],
     vertical_N: float | None = None,
     balance_rad: float | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Energy to bring the first can of a chain to its balance point, the rest leaning with it [mJ].
 
     Parameters
@@ -138,7 +139,7 @@ def chain_energy_mJ(
     left = np.maximum(reach - before, 0.0)
     energy = lean_energy_mJ(np.arcsin(left / stance.height_mm), stance, vertical_N, alpha)
     give = before[..., -1] + overhang_mm(gaps[..., -1], wire_heights_mm, stance.height_mm)
-    total: NDArray[np.float64] = np.where(give >= reach, energy.sum(axis=-1), np.inf)
+    total: Floats = np.where(give >= reach, energy.sum(axis=-1), np.inf)
     return total
 
 
@@ -148,7 +149,7 @@ def row_energies_mJ(
     wire_heights_mm: Sequence[float],
     vertical_N: float | None = None,
     balance_rad: float | None = None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats]:
     """Energy to tip each can of whole rows, to the left and to the right [mJ].
 
     Parameters

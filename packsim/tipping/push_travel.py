@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from packsim.arrays import Floats, Ints
 from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.contacts import neighbour_lists
@@ -22,12 +23,12 @@ class _Links:
     ``rear`` is sorted; ``starts`` is where each of ``rears`` begins.
     """
 
-    front: NDArray[np.int64]
-    free_mm: NDArray[np.float64]
-    rears: NDArray[np.int64]
+    front: Ints
+    free_mm: Floats
+    rears: Ints
     starts: NDArray[np.intp]
 
-    def settle(self, stop_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    def settle(self, stop_mm: Floats) -> Floats:
         """Least over all chains of the gaps along them and the stop at their end.
 
         A can is always farther across than the one it meets, so no chain closes on itself and the
@@ -44,13 +45,13 @@ class _Links:
 
 
 def lateral_travel_mm(
-    centres_mm: NDArray[np.float64],
+    centres_mm: Floats,
     diameter_mm: float,
     *,
     left_mm: ArrayLike,
     right_mm: ArrayLike,
     period_mm: float | None = None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats]:
     """How far every can shifts when the whole pack is pushed to the left, and to the right [mm].
 
     Parameters
@@ -86,12 +87,8 @@ def lateral_travel_mm(
 
 
 def pushed_travel_mm(
-    centres_mm: NDArray[np.float64],
-    side: float,
-    stop_mm: NDArray[np.float64],
-    diameter_mm: float,
-    period_mm: float | None,
-) -> NDArray[np.float64]:
+    centres_mm: Floats, side: float, stop_mm: Floats, diameter_mm: float, period_mm: float | None
+) -> Floats:
     """Travel of each can towards one side, given where the guide alone would stop it [mm].
 
     Parameters
@@ -122,12 +119,7 @@ def pushed_travel_mm(
         looked = longest  # nobody farther can stop a can earlier, so one more look settles it
 
 
-def _links(
-    indptr: NDArray[np.int64],
-    indices: NDArray[np.int64],
-    vectors: NDArray[np.float64],
-    diameter: float,
-) -> _Links:
+def _links(indptr: Ints, indices: Ints, vectors: Floats, diameter: float) -> _Links:
     rear = np.repeat(np.arange(indptr.size - 1), np.diff(indptr))
     aside2 = diameter**2 - vectors[:, 0] ** 2
     # a can that is only brushed is no obstacle, as in `free_travel_mm`

@@ -10,14 +10,12 @@ import math
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import finite, one_of
 from packsim.tipping.row_load import RowLoad
 from packsim.tipping.spread_slack import log_spread_chances
 from packsim.tipping.wire_lean import overhang_mm
-
-Floats = NDArray[np.float64]
 
 SHARINGS: Final = ("spread", "gathered")
 """How a row's slack lies when the kick comes: shared out at random, or all in the worst place."""

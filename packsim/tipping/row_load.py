@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import lean_energy_mJ
@@ -54,12 +54,12 @@ class RowLoad:
         """How far the top is out at the balance point, H sin α_e [mm]."""
         return self.stance.height_mm * math.sin(self.alpha_rad)
 
-    def energy_mJ(self, out_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    def energy_mJ(self, out_mm: Floats) -> Floats:
         """Energy to bring a can's top out by a distance, no more than to its balance [mJ]."""
         lean = np.arcsin(np.clip(out_mm / self.stance.height_mm, 0.0, 1.0))
         return lean_energy_mJ(lean, self.stance, self.vertical_N, self.alpha_rad)
 
-    def needed_gap_mm(self, out_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    def needed_gap_mm(self, out_mm: Floats) -> Floats:
         """Guide gap that lets the edge can's top out by a distance; 0 with no wire below H [mm]."""
         height = self.stance.height_mm
         lean = np.arcsin(np.clip(out_mm / height, 0.0, 1.0))

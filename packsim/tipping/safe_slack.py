@@ -14,11 +14,7 @@ from packsim.can import Stance
 from packsim.check import at_least, between, finite
 from packsim.errors import InputError
 from packsim.tipping.hold_down import meeting_lean_rad
-from packsim.tipping.wire_lean import (
-    NOTHING_HOLDS_RAD,
-    edge_slack_mm,
-    wire_lean_rad,
-)
+from packsim.tipping.wire_lean import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +91,7 @@ def checked_balance_rad(stance: Stance, balance_rad: float | None) -> float:
 
 
 def safe_slack(
-    stance: Stance,
-    wire_heights_mm: Sequence[float],
-    balance_rad: float | None = None,
+    stance: Stance, wire_heights_mm: Sequence[float], balance_rad: float | None = None
 ) -> SafeSlack:
     """Slack below which no can of a row can reach its balance point, wherever it gathers.
 

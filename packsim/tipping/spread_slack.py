@@ -8,13 +8,11 @@ from typing import Final
 
 import numpy as np
 from numpy.polynomial import legendre
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import finite
 from packsim.errors import InputError
 from packsim.tipping.row_load import RowLoad
-
-Floats = NDArray[np.float64]
 
 _PANELS: Final = 24
 _NODES: Final = 8

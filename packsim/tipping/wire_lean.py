@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import positive
 
 NOTHING_HOLDS_RAD = math.pi / 2.0
@@ -15,11 +16,8 @@ NOTHING_HOLDS_RAD = math.pi / 2.0
 
 
 def wire_lean_rad(
-    gap_mm: ArrayLike,
-    wire_heights_mm: Sequence[float],
-    height_mm: float,
-    cos_off: ArrayLike = 1.0,
-) -> NDArray[np.float64]:
+    gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float, cos_off: ArrayLike = 1.0
+) -> Floats:
     """Lean at which a can beside a guide is stopped by one of its wires [rad].
 
     Parameters
@@ -63,9 +61,7 @@ def wire_lean_rad(
     return lean
 
 
-def overhang_mm(
-    gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float
-) -> NDArray[np.float64]:
+def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float) -> Floats:
     """How far the top edge of a can leaning on its guide wire stands out, H sin θ [mm].
 
     Parameters
@@ -89,7 +85,7 @@ def overhang_mm(
     return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
 
 
-def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> NDArray[np.float64]:
+def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> Floats:
     """Gap at a guide from which one wire still brings back a can that leans on it [mm].
 
     Parameters
@@ -121,7 +117,7 @@ def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> N
     """
     z = positive("wire_mm", wire_mm)
     reach = math.sqrt(max(0.0, height_mm**2 - z**2))
-    limit: NDArray[np.float64] = np.minimum(z * np.tan(balance_rad), reach)
+    limit: Floats = np.minimum(z * np.tan(balance_rad), reach)
     return limit
 
 

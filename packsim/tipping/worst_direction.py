@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Bools, Floats
 from packsim.tipping.neighbours import FAR_MM, Around, lean_along_rad
 
 _PAST_ARC_RAD = 1e-7
@@ -25,12 +25,10 @@ _SHORTEST_MM = 1e-9
 _WIRE_ROUNDS = 8
 """Rounds for the crossing of a wire with a neighbour; each gains about one digit at θ = 0.3."""
 
-Direction = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]
+Direction = tuple[Floats, Floats, Bools]
 
 
-def refine_worst(
-    what: Around, worst_rad: NDArray[np.float64], bearing_rad: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[Floats, Floats]:
     """Raise the worst lean found on a grid to the true worst over all directions.
 
     Parameters
@@ -70,7 +68,7 @@ def refine_worst(
     return worst, bearing
 
 
-def _candidates(what: Around, worst_rad: NDArray[np.float64]) -> Iterator[Direction]:
+def _candidates(what: Around, worst_rad: Floats) -> Iterator[Direction]:
     yield from _arc_ends(what)
     yield from _pockets(what, worst_rad)
     for gap, side in ((what.left_gap_mm, -1.0), (what.right_gap_mm, 1.0)):
@@ -90,7 +88,7 @@ def _arc_ends(what: Around) -> Iterator[Direction]:
             yield np.cos(angle), np.sin(angle), used
 
 
-def _pockets(what: Around, worst_rad: NDArray[np.float64]) -> Iterator[Direction]:
+def _pockets(what: Around, worst_rad: Floats) -> Iterator[Direction]:
     least = what.height_mm * np.sin(np.minimum(worst_rad, math.pi / 2.0))
     for i, j in combinations(range(what.x_mm.shape[0]), 2):
         xi, yi, xj, yj = what.x_mm[i], what.y_mm[i], what.x_mm[j], what.y_mm[j]
@@ -112,9 +110,7 @@ def _pockets(what: Around, worst_rad: NDArray[np.float64]) -> Iterator[Direction
             yield px / way, py / way, ask
 
 
-def _wire_ends(
-    gap: NDArray[np.float64], side: float, z: float, height: float
-) -> Iterator[Direction]:
+def _wire_ends(gap: Floats, side: float, z: float, height: float) -> Iterator[Direction]:
     reach = math.sqrt(height * height - z * z)
     off = np.arccos(np.clip(gap / reach, 0.0, 1.0)) + _PAST_ARC_RAD
     near = gap < reach
@@ -122,9 +118,7 @@ def _wire_ends(
         yield sign * np.sin(off), side * np.cos(off), near
 
 
-def _wire_corners(
-    what: Around, gap: NDArray[np.float64], side: float, z: float
-) -> Iterator[Direction]:
+def _wire_corners(what: Around, gap: Floats, side: float, z: float) -> Iterator[Direction]:
     height = what.height_mm
     near = gap < height
     if not near.any():

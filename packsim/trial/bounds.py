@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from packsim.arrays import Floats
 
 _POINTS: Final = 41
 """Points a confidence distribution is spread over."""

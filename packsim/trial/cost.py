@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from packsim.answers import answer_stage
+from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
 from packsim.line import Scenario
@@ -188,7 +188,7 @@ def spoilage_change(
     )
 
 
-def _cans_per_min(scenario: Scenario, size: str, widths: NDArray[np.float64]) -> float:
+def _cans_per_min(scenario: Scenario, size: str, widths: Floats) -> float:
     first = scenario.stages[0].with_clear_width(float(widths[0]))
     line = scenario.with_stages((first, *scenario.stages[1:]))
     return answer_stage(line, line.stages[0].name, size).flow.cans_per_min
@@ -205,8 +205,8 @@ def _assumed(
 
 
 def _over_the_range(
-    scenario: Scenario, size: str, rows: NDArray[np.float64], energies: Mapping[str, EnergyRange]
-) -> NDArray[np.float64] | None:
+    scenario: Scenario, size: str, rows: Floats, energies: Mapping[str, EnergyRange]
+) -> Floats | None:
     """Tips per million at both settings from least to greatest energies, shape (25, 2)."""
     if not energies or any(e.low_mJ is None or e.high_mJ is None for e in energies.values()):
         return None
@@ -220,7 +220,7 @@ def _over_the_range(
     return np.stack(found)
 
 
-def _with_range(best: float, values: NDArray[np.float64] | None) -> Spoilage:
+def _with_range(best: float, values: Floats | None) -> Spoilage:
     if values is None:
         return Spoilage(best, None, None)
     return Spoilage(best, float(min(best, values.min())), float(max(best, values.max())))

@@ -7,11 +7,10 @@ from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.trial.stage_case import StageCase
-
-Floats = NDArray[np.float64]
 
 _LOWEST: Final = 1.0 / 60.0
 """Least kick energy tabled, in energies of a can tipping alone; e⁻⁶⁰ is never seen."""

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.bounds import Part, bounds, confidence_points
@@ -17,8 +18,6 @@ from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.plan import stage_rooms
 from packsim.trial.predict import NEGLIGIBLE, all_widths_mm
 from packsim.trial.stage_case import LineCases, StageCase
-
-Floats = NDArray[np.float64]
 
 _GRID: Final = 240
 """Values of an unknown looked at between the ends of what its counts allow."""
@@ -97,10 +96,7 @@ def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
 
 
 def _one(
-    fit: TrialFit,
-    line: LineCases,
-    widths: Floats,
-    run_cans: float | None,
+    fit: TrialFit, line: LineCases, widths: Floats, run_cans: float | None
 ) -> FittedPrediction:
     stages = fit.scenario.stages
     cases = [line.case(i, float(width)) for i, width in enumerate(widths)]

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import between
 from packsim.passage.counting import zero_count_limit
 from packsim.trial.curves import Curve
-
-Floats = NDArray[np.float64]
 
 _POINTS: Final = 1200
 """Points of the first look; what it finds is then refined."""

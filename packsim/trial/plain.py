@@ -155,8 +155,4 @@ def _prediction(one: FittedPrediction, size: str, run_cans: float) -> dict[str, 
 
 
 def _spoilage(value: Spoilage) -> dict[str, float | None]:
-    return {
-        "best": number(value.best),
-        "low": number(value.low),
-        "high": number(value.high),
-    }
+    return {"best": number(value.best), "low": number(value.low), "high": number(value.high)}

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.stage_case import LineCases
-
-Floats = NDArray[np.float64]
 
 NEGLIGIBLE: Final = 1e-3
 """A duty that adds less than this share of the tips is not named as assumed."""

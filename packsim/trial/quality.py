@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.trial.likelihood import CountTable, log_likelihoods
-
-Floats = NDArray[np.float64]
 
 _DRAWS = 2000
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_pack, stage_spray
 from packsim.answers.chance import row_of
+from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.check import one_of, positive
 from packsim.flow.throughput import dwell_s
@@ -68,7 +68,7 @@ class StageCase:
             return "the slack is within the safe slack"
         return ""
 
-    def log_chances(self, kicks_mJ: NDArray[np.float64], sharing: str) -> NDArray[np.float64]:
+    def log_chances(self, kicks_mJ: Floats, sharing: str) -> Floats:
         """Logarithm of each can's chance to be tipped here, shape (kicks, cans of a row)."""
         if self.row is None or self.why_never:
             cans = 1 if self.row is None else self.row.cans

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.check import between, non_negative, positive
 from packsim.errors import InputError
 
@@ -94,10 +94,7 @@ def power_of_two_counts(mean_first: float, mean_second: float, alpha: float = 0.
 
 
 def cans_to_tell_apart(
-    per_million_first: float,
-    per_million_second: float,
-    power: float = 0.9,
-    alpha: float = 0.05,
+    per_million_first: float, per_million_second: float, power: float = 0.9, alpha: float = 0.05
 ) -> float:
     """Return the cans to run at each of two settings so that a test tells them apart.
 
@@ -147,7 +144,7 @@ def cans_to_tell_apart(
     return high
 
 
-def _likely_totals(mean: float) -> NDArray[np.float64]:
+def _likely_totals(mean: float) -> Floats:
     from scipy.stats import poisson
 
     low, high = poisson.ppf(1e-12, mean), poisson.isf(1e-12, mean)

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from packsim.answers import Answer, gathered_leans, own_leans
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
@@ -38,7 +36,7 @@ class CanLeans:
         All slack of a can's chain gathered beside it.
     """
 
-    centres_mm: NDArray[np.float64]
+    centres_mm: Floats
     own: LeanEnvelope
     gathered: GatheredLean
 

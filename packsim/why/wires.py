@@ -9,13 +9,7 @@ from packsim.assumption import Assumption
 from packsim.line import Scenario, Stage
 from packsim.tipping.wire_lean import wire_limit_mm
 from packsim.width.guide_wires import WireSpan, slackest_span
-from packsim.width.wire_heights import (
-    Margins,
-    WireBand,
-    WirePlan,
-    fewest_wires,
-    wire_bands,
-)
+from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands
 
 
 @dataclass(frozen=True, slots=True)

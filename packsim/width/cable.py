@@ -8,8 +8,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import finite, non_negative, positive
 from packsim.errors import ConvergenceError
 
@@ -48,7 +49,7 @@ def parabola_sag_mm(load_N_per_m: float, span_mm: float, tension_N: float) -> fl
     return load * non_negative("span_mm", span_mm) ** 2 / (8.0 * positive("tension_N", tension_N))
 
 
-def parabola_mm(along_mm: ArrayLike, span_mm: float, middle_mm: float) -> NDArray[np.float64]:
+def parabola_mm(along_mm: ArrayLike, span_mm: float, middle_mm: float) -> Floats:
     """Deflection along a span whose middle is out by ``middle_mm``, 4 s x (L − x) / L² [mm].
 
     Parameters

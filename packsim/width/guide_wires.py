@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from packsim.arrays import Floats
 from packsim.check import finite, non_negative
 from packsim.constants import GRAVITY_M_PER_S2
 from packsim.line.guides import Guides, Wires
@@ -187,11 +188,8 @@ def slackest_span(
 
 
 def faces_with_bow(
-    guides: Guides,
-    station_mm: ArrayLike,
-    pack_pressure_N_per_m: float,
-    temperature_C: float,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    guides: Guides, station_mm: ArrayLike, pack_pressure_N_per_m: float, temperature_C: float
+) -> tuple[Floats, Floats]:
     """Left and right face along the stage, bowed outward between brackets [mm].
 
     Parameters

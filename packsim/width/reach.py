@@ -97,10 +97,7 @@ def on_marks(
     >>> on_marks(700.3, 500.0, (699.0, 702.0), Reach(1000.0, 0.0, 400.0), 0.5)
     (150.0, 150.0)
     """
-    aims = (
-        centre_mm - clear_width_mm / 2.0,
-        reach.mat_width_mm - centre_mm - clear_width_mm / 2.0,
-    )
+    aims = (centre_mm - clear_width_mm / 2.0, reach.mat_width_mm - centre_mm - clear_width_mm / 2.0)
     if step_mm <= 0.0:
         return aims
     near = [round(aim / step_mm) for aim in aims]

@@ -1,0 +1,13 @@
+"""Short names for the arrays of numbers that functions take and return."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+Places = NDArray[np.complex128]
+"""Points of the plane as x + iy."""
