@@ -1,0 +1,203 @@
+"""Every command alike: complaints by the option's name, one meaning an option, shell completion."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections import defaultdict
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+
+from packsim.cli.commands import app
+from packsim.sweep import KNOBS
+
+Run = Callable[..., Any]
+SWING = "scenarios/swing_line.toml"
+
+
+def every_command() -> dict[str, Any]:
+    """Every command by the words that call it."""
+    found, groups = {}, [("", typer.main.get_command(app))]
+    while groups:
+        before, group = groups.pop()
+        for name, command in group.commands.items():
+            if hasattr(command, "commands"):
+                groups.append((f"{before}{name} ", command))
+            else:
+                found[before + name] = command
+    return found
+
+
+COMMANDS = every_command()
+LISTED = {"stage", "size"}  # once in some commands, again and again in others: other help
+OWN_HELP = LISTED | {"output", "lowest", "highest"}
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        ("studdy", "packsim: No such command 'studdy'. Did you mean 'study'?"),
+        ("study", "packsim study: SCENARIO: got nothing; needs a value: scenario file (TOML)"),
+        ("study x --units furlong", "packsim study: --units: got 'furlong'; needs one of "),
+        ("study x --stge wash", "packsim study: --stge: no such option; did you mean --stage"),
+        ("study x --json", "packsim study: --json: got nothing; needs a value"),
+        ("study x y", "packsim study: Got unexpected extra argument"),
+        ("change x", "packsim change: --to: got nothing; needs a value: can size to change to"),
+        ("run x --cans many", "packsim run: --cans: got 'many'; needs a whole number"),
+        ("trial plan x --power no", "packsim trial plan: --power: got 'no'; needs a number"),
+        (f"trial plan {SWING} --power 2", "packsim trial plan: --power: got 2.0; needs a value"),
+        (f"study {SWING} --stage foo", "packsim study: --stage: got 'foo'; needs one of pre-rinse"),
+        (f"run {SWING} --workers 0", "packsim run: --workers: got 0; needs a whole number above 0"),
+        (f"change {SWING} --to tin", "packsim change: --to: got 'tin'; needs one of 211 body, "),
+        (f"change {SWING} --to tin --from x", "packsim change: --from: got 'x'; needs one of 211"),
+        ("sizes --json no/such/a", "packsim sizes: --json: got 'no/such/a'; needs a folder that"),
+        (
+            f"sweep {SWING} --over fill --lowest 1 --highest 0.9",
+            "packsim sweep: --highest: got '0.9'; needs more than --lowest 1",
+        ),
+        (
+            f"trial cost {SWING} --hours-per-year 10",
+            "packsim trial cost: --guides: got 0 settings; needs one setting (after), or two",
+        ),
+        (
+            f"trial fit {SWING} scenarios/trials/swing_line_trial.toml --model row",
+            "packsim trial fit: --model: got 'row'; needs one of spread, gathered",
+        ),
+    ],
+)
+def test_a_wrong_option_is_one_line_with_its_name(
+    packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, words: str, line: str
+) -> None:
+    monkeypatch.chdir(root)
+    result = packsim(*words.split())
+    assert (result.returncode, result.stdout) == (2, "")
+    assert result.stderr.startswith(line)
+    assert len(result.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize("words", COMMANDS)
+def test_every_command_says_what_is_missing_and_what_it_does_not_know(
+    packsim: Run, words: str
+) -> None:
+    required = [p for p in COMMANDS[words].params if p.required]
+    if required:
+        result = packsim(*words.split())
+        assert result.returncode == 2
+        (line,) = result.stderr.splitlines()
+        assert line.startswith(f"packsim {words}: {required[0].metavar}: got nothing; needs ")
+    (line,) = packsim(*words.split(), "--no-such-thing").stderr.splitlines()
+    assert line.startswith(f"packsim {words}: --no-such-thing: no such option")
+
+
+def test_an_option_means_the_same_in_every_command() -> None:
+    kinds, helps = defaultdict(set), defaultdict(set)
+    for command in COMMANDS.values():
+        for param in command.params:
+            kinds[param.name].add((param.metavar, tuple(sorted(param.opts))))
+            helps[param.name].add(param.help)
+            assert param.help, (command.name, param.name)
+            assert param.help.endswith("."), param.help
+    assert not {name: kind for name, kind in kinds.items() if len(kind) > 1}
+    assert not {
+        name: text for name, text in helps.items() if len(text) > 1 and name not in OWN_HELP
+    }
+
+
+def test_what_every_command_that_answers_takes() -> None:
+    for words, command in COMMANDS.items():
+        names = {param.name for param in command.params}
+        assert "replace" in names
+        assert "json" in names or "output" in names, words
+        if words not in ("renew", "oven-heat"):
+            assert "units" in names, words
+        assert "stage" not in names or "size" in names, words
+
+
+def test_the_help_of_sweep_names_every_setting() -> None:
+    text = next(p.help for p in COMMANDS["sweep"].params if p.name == "over")
+    assert text == "Setting to vary: " + ", ".join(knob.name for knob in KNOBS) + "."
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "powershell", "pwsh"])
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [
+        ("packsim st", {"study"}),
+        (f"packsim why {SWING} --un", {"--units"}),
+        (f"packsim why {SWING} --size sl", {"sleek body"}),
+        (f"packsim draw {SWING} --stage pre-", {"pre-rinse", "pre-wash"}),
+        (f"packsim nozzles check {SWING} --units inch --stage pre-w", {"pre-wash"}),
+        (f"packsim sweep {SWING} --over pressure-", {"pressure-above", "pressure-below"}),
+        ("packsim why no-such-file.toml --size s", set()),
+    ],
+)
+def test_a_shell_completes_commands_options_and_names(
+    packsim: Run,
+    monkeypatch: pytest.MonkeyPatch,
+    root: Path,
+    shell: str,
+    words: str,
+    wanted: set[str],
+) -> None:
+    monkeypatch.chdir(root)
+    monkeypatch.setenv("_PACKSIM_COMPLETE", f"complete_{shell}")
+    monkeypatch.setenv("COMP_WORDS", words)
+    monkeypatch.setenv("COMP_CWORD", str(len(words.split()) - 1))
+    monkeypatch.setenv("_TYPER_COMPLETE_ARGS", words)
+    monkeypatch.setenv("_TYPER_COMPLETE_WORD_TO_COMPLETE", words.split()[-1])
+    monkeypatch.setenv("_TYPER_COMPLETE_FISH_ACTION", "get-args")
+    said = packsim().stdout.replace("\\ ", " ")
+    for name in wanted:
+        assert name in said
+    others = {"run", "--json", "211 body", "wash", "fill"} - wanted
+    assert not any(f"\n{other}" in f"\n{said}" or f'"{other}"' in said for other in others)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="bash keeps its settings in the home folder")
+def test_completion_is_installed_for_a_shell(tmp_path: Path) -> None:
+    result = subprocess.run(
+        [sys.executable, "-m", "packsim", "--install-completion", "bash"],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+        env=os.environ
+        | {"HOME": str(tmp_path), "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"},
+    )
+    assert result.returncode == 0, result.stderr
+    assert "_PACKSIM_COMPLETE" in "".join(
+        path.read_text(encoding="utf-8") for path in tmp_path.rglob("*") if path.is_file()
+    )
+
+
+def test_a_study_of_one_stage_and_size_is_part_of_the_whole(known: Run, root: Path) -> None:
+    whole = json.loads(known("study", root / SWING, "--json", "-").stdout)
+    part = known("study", root / SWING, "--stage", "wash", "--size", "sleek body", "--json", "-")
+    (answer,) = json.loads(part.stdout)["answers"]
+    assert answer in whole["answers"]
+    said = known("study", root / SWING, "--stage", "wash", "--size", "sleek body").stdout
+    assert "sleek body: 58.0 mm across" in said
+    assert "211 body: " not in said
+
+
+@pytest.mark.parametrize("columns", [80, 100])
+def test_a_piped_report_is_as_wide_as_columns_says(
+    packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, columns: int
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    said = packsim("study", root / "scenarios" / "first_look.toml").stdout
+    assert columns - 20 < max(map(len, said.splitlines())) <= columns
+
+
+def test_bare_numbers_are_in_the_units_asked_for(known: Run, root: Path) -> None:
+    asked = ("sweep", root / SWING, "--over", "clear-width", "--steps", "2", "--json", "-")
+    inches = known(*asked, "--lowest", "54 1/2", "--highest", "55", "--units", "inch")
+    named = known(*asked, "--lowest", "54.5 in", "--highest", "1397 mm", "--units", "inch")
+    assert inches.returncode == 0, inches.stderr
+    assert json.loads(inches.stdout) == json.loads(named.stdout)
