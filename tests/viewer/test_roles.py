@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.passage import ROLES
-from viewer.screen.roles import CAN_STYLES, INKS, lightness
+from viewer.screen.roles import CAN_STYLES, INKS
 
 # Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
 # vision deficiency, severity 1.0, on linear RGB; from memory.
@@ -33,6 +33,11 @@ def lab(colour, kind: str) -> np.ndarray:
     ratio = (TO_XYZ @ seen) / TO_XYZ.sum(axis=1)
     f = np.where(ratio > 216 / 24389, np.cbrt(ratio), (ratio * 24389 / 27 + 16) / 116)
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+def lightness(colour) -> float:
+    """CIE 1976 L* of a screen colour, 0 black to 100 white."""
+    return float(lab(colour, "none")[0])
 
 
 def test_one_look_per_role_in_order():

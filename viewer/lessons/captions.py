@@ -13,8 +13,6 @@ from packsim.report.words.display import Display, thousands
 from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import NO_BREAK
 
-__all__ = ["NAMES", "check_names", "filled", "numbers_of"]
-
 _SHOW = Display("metric")
 
 _NAME = re.compile(r"\{(\w*)\}")

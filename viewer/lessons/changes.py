@@ -10,8 +10,6 @@ from packsim.scenario.lesson_tables import ChangesRow
 from packsim.width.lane_choice import lanes_for
 from viewer.line.loaded import LoadedLine
 
-__all__ = ["changed"]
-
 _KNOBS = {
     "clear_width": knob("clear-width"),
     "shift": knob("shift"),

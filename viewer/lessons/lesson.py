@@ -14,8 +14,6 @@ from viewer.lessons.captions import check_names
 from viewer.lessons.changes import changed
 from viewer.line.loaded import LoadedLine
 
-__all__ = ["Lesson", "Scene", "load_lesson"]
-
 
 @dataclass(frozen=True, slots=True)
 class Scene:

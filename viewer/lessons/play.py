@@ -8,8 +8,6 @@ from viewer.lessons.lesson import Lesson, Scene
 from viewer.screen.layout import Layout
 from viewer.screen.panel_writer import wrapped
 
-__all__ = ["LETTER_PX", "NOT_RIGHT", "RIGHT", "LessonPlay"]
-
 READ_S = 4.0
 """Without anybody at the keys a scene that waits, or a question, goes on after this [s]."""
 

@@ -6,8 +6,6 @@ import numpy as np
 
 from packsim.passage import Frame
 
-__all__ = ["index_of", "nearest_can", "worst_can"]
-
 
 def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:
     """Return the number of the can under a point, or None where there is none."""

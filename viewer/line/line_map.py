@@ -12,8 +12,6 @@ from packsim.errors import InputError
 from packsim.line import Header, Scenario
 from packsim.spray.footprint import Footprint, footprint_of
 
-__all__ = ["HeaderMap", "LineMap", "map_line"]
-
 Floats = NDArray[np.float64]
 
 OUTLINE_POINTS = 72

@@ -10,8 +10,6 @@ from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Scenario
 
-__all__ = ["Answers", "LoadedLine", "answers_of"]
-
 Answers = tuple[Answer | InputError, ...]
 """One for each stage: the answer, or the reason why there is none."""
 

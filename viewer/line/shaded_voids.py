@@ -12,8 +12,6 @@ from packsim.pack.voids import cut_voids, voids_between
 from packsim.passage import Frame
 from viewer.line.line_map import LineMap
 
-__all__ = ["MAX_SHADED", "OPEN_SHARE", "ShadedVoid", "shaded_voids"]
-
 MAX_SHADED = 1600
 """Most cans in view for which voids are looked for; more are too small to see gaps between."""
 

@@ -8,8 +8,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["MAX_PX_PER_MM", "MIN_PX_PER_MM", "Box", "Camera"]
-
 MIN_PX_PER_MM = 0.004
 """Farthest zoom: a 200 m line on a small window."""
 
@@ -38,6 +36,14 @@ class Box(NamedTuple):
     def holds(self, x: float, y: float) -> bool:
         """Whether a point lies inside."""
         return self.x <= x < self.right and self.y <= y < self.bottom
+
+    def cut(self, x: int, w: int) -> Box:
+        """Return a part of it over its whole height, from ``x`` on, ``w`` wide."""
+        return Box(self.x + x, self.y, w, self.h)
+
+    def row(self, i: int, h: int) -> Box:
+        """Return the i-th of its rows of a height."""
+        return Box(self.x, self.y + i * h, self.w, h)
 
     def inset(self, dx: int, dy: int) -> Box:
         """Return it smaller by ``dx`` left and right, ``dy`` above and below."""

@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 
 from viewer.screen.camera import Box
 
-__all__ = ["Cans", "Drawing", "Fill", "Hit", "Item", "Polygon", "Polyline", "Text", "join"]
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cans:

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from viewer.screen.camera import Box
 
-__all__ = ["MIN_WINDOW", "RULER_PX", "Layout", "lay_out", "usual_scale"]
-
 RULER_PX = 22
 """Height of the ruler over a plan view, in layout pixels."""
 

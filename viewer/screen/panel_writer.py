@@ -5,8 +5,6 @@ from __future__ import annotations
 from viewer.screen.camera import Box
 from viewer.screen.drawing import Drawing, Fill, Hit, Item, Polyline, Text
 
-__all__ = ["NO_BREAK", "Writer", "wrapped"]
-
 NO_BREAK = "\u00a0"
 """A space that keeps a number and its unit on one line."""
 
@@ -86,9 +84,8 @@ class Writer:
     def row(self, box: Box, label: str, value: str, role: str = "text", share: float = 0.5) -> None:
         """Add a label at the left and its value at the right of one line."""
         left = round(box.w * share)
-        self.text(label, Box(box.x, box.y, left, box.h), "quiet", "small")
-        right = Box(box.x + left, box.y, box.w - left, box.h)
-        self.text(value, right, role, "body", "right")
+        self.text(label, box.cut(0, left), "quiet", "small")
+        self.text(value, box.cut(left, box.w - left), role, "body", "right")
 
 
 def wrapped(text: str, letters: int) -> list[str]:

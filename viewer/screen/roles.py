@@ -11,8 +11,6 @@ from typing import Final
 
 from packsim.passage import ROLES
 
-__all__ = ["CAN_STYLES", "INKS", "RGB", "CanStyle", "lightness"]
-
 RGB = tuple[int, int, int]
 
 
@@ -91,34 +89,3 @@ INKS: Final[dict[str, RGB]] = {
     "caution text": (20, 20, 20),
 }
 """Colours of everything that is not a can."""
-
-
-def lightness(colour: RGB) -> float:
-    """Return the lightness L* of a screen colour, 0 black to 100 white [-].
-
-    Parameters
-    ----------
-    colour : tuple of int
-        Red, green, blue of sRGB, 0..255 [-].
-
-    Returns
-    -------
-    float
-        CIE 1976 L* of its luminance (IEC 61966-2-1 primaries, white 1).
-
-    Examples
-    --------
-    >>> lightness((255, 255, 255)), lightness((119, 119, 119))
-    (100.0, 50.0)
-    """
-    red, green, blue = (_linear(part / 255.0) for part in colour)
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    if luminance <= 216.0 / 24389.0:
-        return luminance * 24389.0 / 27.0
-    return 116.0 * float(luminance ** (1.0 / 3.0)) - 16.0
-
-
-def _linear(part: float) -> float:
-    if part <= 0.04045:
-        return part / 12.92
-    return float(((part + 0.055) / 1.055) ** 2.4)

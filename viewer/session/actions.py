@@ -17,8 +17,6 @@ from viewer.session.playback import MAX_STEPS
 from viewer.session.save import save_line
 from viewer.session.session import Session
 
-__all__ = ["ACTIONS", "act", "tick"]
-
 ZOOM = 1.25
 """One key press nearer or farther."""
 

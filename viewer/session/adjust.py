@@ -12,8 +12,6 @@ from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wi
 from packsim.report.words.display import Display, percent
 from viewer.line.loaded import LoadedLine
 
-__all__ = ["DIALS", "Dial", "turned"]
-
 
 @dataclass(frozen=True, slots=True)
 class Dial:

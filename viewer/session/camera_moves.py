@@ -5,8 +5,6 @@ from __future__ import annotations
 from viewer.line.find_can import nearest_can
 from viewer.session.session import Session
 
-__all__ = ["look_at_line", "look_at_stage", "pan_keys", "point", "zoom_at"]
-
 PAN_PX = 80
 """A key press moves the picture so far, in layout pixels."""
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 
 from viewer.session.adjust import DIALS
 
-__all__ = ["CONTROLS", "GROUPS", "Control", "control_for", "key_label"]
-
 GROUPS = ("run", "look", "change", "compare and keep")
 """Groups of the help, in order."""
 

@@ -13,8 +13,6 @@ from viewer.screen.camera import Camera
 from viewer.session.camera_moves import look_at_line, look_at_stage
 from viewer.session.session import Session
 
-__all__ = ["begin_lesson", "follow_lesson"]
-
 _USUAL_CANVAS_PX = 976.0
 """Width of the plan in the window a lesson's scales are given for [px]."""
 

@@ -18,8 +18,6 @@ from viewer.session.replay import Replay
 from viewer.session.session import Session
 from viewer.session.source import Live, Source
 
-__all__ = ["open_session"]
-
 
 def open_session(options: argparse.Namespace) -> Session:
     """Open what the options name.

@@ -10,8 +10,6 @@ from typing import NoReturn
 from packsim.check import one_of
 from packsim.errors import InputError
 
-__all__ = ["TITLE", "read_options"]
-
 TITLE = "Side-guide simulator for can packs"
 """Shown over the window and in the help."""
 

@@ -12,8 +12,6 @@ import numpy as np
 from packsim.check import positive
 from packsim.passage import Frame
 
-__all__ = ["MAX_STEPS", "SPEEDS", "Playback", "between"]
-
 SPEEDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 """Shown seconds per second."""
 

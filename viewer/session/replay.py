@@ -10,8 +10,6 @@ from packsim.passage import PLACES, Record
 from viewer.line.line_map import map_line
 from viewer.line.loaded import LoadedLine, answers_of
 
-__all__ = ["Replay"]
-
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 

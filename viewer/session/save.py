@@ -9,8 +9,6 @@ from packsim.report.files.write import write_text
 from packsim.scenario.write import scenario_to_toml
 from viewer.line.loaded import LoadedLine
 
-__all__ = ["free_name", "save_line"]
-
 MAX_NUMBER = 9999
 """Highest number tried for a free name."""
 

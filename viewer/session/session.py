@@ -19,8 +19,6 @@ from viewer.screen.layout import RULER_PX, Layout, lay_out
 from viewer.session.playback import Playback
 from viewer.session.source import Live, Source
 
-__all__ = ["Session", "ShownPack"]
-
 MESSAGE_S = 6.0
 """How long a message stays [s]."""
 

@@ -19,8 +19,6 @@ from packsim.passage.step import DT_S, start, step
 from viewer.line.line_map import LineMap, map_line
 from viewer.line.loaded import Answers, LoadedLine, answers_of
 
-__all__ = ["Live", "Source"]
-
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 

@@ -9,12 +9,8 @@ from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display, percent, thousands
 from viewer.line.find_can import index_of
-from viewer.screen.camera import Box
-from viewer.screen.drawing import Drawing
 from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.session import Session
-
-__all__ = ["answers_panel", "facts_panel"]
 
 _SHOW = Display("metric")
 
@@ -33,10 +29,9 @@ WHY = (
 PAST = ROLES.index("past balance")
 
 
-def answers_panel(session: Session) -> Drawing:
+def answers_panel(session: Session, w: Writer) -> None:
     """Show what packsim says of the chosen stage with the size on it."""
     layout, source = session.layout, session.pack.source
-    w = Writer(layout.scale)
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage]
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
@@ -47,12 +42,9 @@ def answers_panel(session: Session) -> Drawing:
         rows.insert(3, ("slack now", now, "text"))
     if isinstance(found, InputError):
         for i, line in enumerate(wrapped(f"no answer: {found}", 40)[:8]):
-            height = w.px(ROW_PX)
-            w.text(line, Box(body.x, body.y + i * height, body.w, height), "alarm", "small")
+            w.text(line, body.row(i, w.px(ROW_PX)), "alarm", "small")
     for i, (label, value, role) in enumerate(rows):
-        height = w.px(ROW_PX)
-        w.row(Box(body.x, body.y + i * height, body.w, height), label, value, role, 0.46)
-    return w.drawing
+        w.row(body.row(i, w.px(ROW_PX)), label, value, role, 0.46)
 
 
 def _rows(found: Answer) -> list[tuple[str, str, str]]:
@@ -90,26 +82,25 @@ def _miss(found: Answer) -> str:
     return f"{_SHOW.length(found.alignment.now.worst_mm, unit=False)}, best {_SHOW.length(best)}"
 
 
-def facts_panel(session: Session) -> Drawing:
+def facts_panel(session: Session, w: Writer) -> None:
     """Show the facts of the can in the elevation, from the frame and packsim's answer."""
     layout, pack = session.layout, session.pack
-    w = Writer(layout.scale)
     frame = pack.source.frame
     number = session.shown_can(pack)
     title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
     i = index_of(frame, number)
     body = w.panel(layout.facts, "No can here" if i is None else title)
     if i is None:
-        return w.drawing
+        return
     x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
     radius = float(frame.radius_mm[i])
     left, right = pack.source.line_map.faces_at(x)
     stage = pack.source.line_map.stage_at(x)
     found = pack.source.answers[stage]
-    lean = float(frame.lean_rad[i])
+    lean, role = float(frame.lean_rad[i]), int(frame.role[i])
     rows = [
         ("number", thousands(frame.id[i])),
-        ("role", ROLES[int(frame.role[i])]),
+        ("role", ROLES[role]),
         ("can lean", _SHOW.angle(lean)),
         ("towards", _bearing(float(frame.direction_rad[i]))),
         ("of its balance angle", _share(found, lean)),
@@ -119,12 +110,9 @@ def facts_panel(session: Session) -> Drawing:
         ("hold-down mat", _hold_down(found)),
     ]
     for k, (label, value) in enumerate(rows):
-        height = w.px(ROW_PX)
-        w.row(Box(body.x, body.y + k * height, body.w, height), label, value, "text", 0.5)
-    role = int(frame.role[i])
-    line = Box(body.x, body.y + len(rows) * w.px(ROW_PX), body.w, w.px(ROW_PX))
+        w.row(body.row(k, w.px(ROW_PX)), label, value)
+    line = body.row(len(rows), w.px(ROW_PX))
     w.text(WHY[role], line, "alarm" if role >= PAST else "text", "small")
-    return w.drawing
 
 
 def _share(found: Answer | InputError, lean_rad: float) -> str:

@@ -15,11 +15,9 @@ from packsim.report.drawings.can_section import CanSection
 from packsim.report.words.display import Display
 from viewer.line.find_can import index_of
 from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Drawing, Polygon, Polyline
+from viewer.screen.drawing import Polygon, Polyline
 from viewer.screen.panel_writer import Writer
 from viewer.session.session import Session
-
-__all__ = ["SideView", "elevation_panel", "side_view"]
 
 _SHOW = Display("metric")
 
@@ -96,16 +94,15 @@ def side_view(frame: Frame, index: int, faces_mm: tuple[float, float]) -> SideVi
     )
 
 
-def elevation_panel(session: Session) -> Drawing:
+def elevation_panel(session: Session, w: Writer) -> None:
     """Show the elevation of the picked can, or of the worst one in the chosen stage."""
     layout, pack = session.layout, session.pack
-    w = Writer(layout.scale)
     number = session.shown_can(pack)
     frame = pack.source.frame
     i = index_of(frame, number)
     if i is None:
         w.panel(layout.elevation, "Side view: no can here")
-        return w.drawing
+        return
     x = float(frame.x_mm[i])
     line_map, loaded = pack.source.line_map, pack.source.loaded
     side, index = side_view(frame, i, line_map.faces_at(x)), line_map.stage_at(x)
@@ -114,7 +111,6 @@ def elevation_panel(session: Session) -> Drawing:
     answer = pack.source.answers[index]
     balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
     _Elevation(w, body, side, loaded.can, loaded.scenario.stages[index], balance).draw()
-    return w.drawing
 
 
 class _Elevation:

@@ -10,12 +10,9 @@ from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.keys import CONTROLS, GROUPS, written
 from viewer.session.session import Session
 
-__all__ = ["caption_band", "cautions_overlay", "film_mark", "help_overlay", "message_band"]
 
-
-def cautions_overlay(session: Session) -> Drawing:
+def cautions_overlay(session: Session, w: Writer) -> None:
     """Show what to know before anybody goes near the machine; shown first."""
-    w = Writer(session.layout.scale)
     window = session.layout.window
     w.fill(window, "veil", 150)
     wide = min(window.w - w.px(40), w.px(760))
@@ -40,12 +37,10 @@ def cautions_overlay(session: Session) -> Drawing:
     )
     button = Box(box.x + w.px(24), box.bottom - w.px(48), w.px(220), w.px(30))
     w.button(button, "Understood: press any key", "close")
-    return w.drawing
 
 
-def help_overlay(session: Session) -> Drawing:
+def help_overlay(session: Session, w: Writer) -> None:
     """Every control, from the table of keys."""
-    w = Writer(session.layout.scale)
     window = session.layout.window
     w.fill(window, "veil", 170)
     most = max(sum(c.group == group for c in CONTROLS) for group in GROUPS)
@@ -68,15 +63,13 @@ def help_overlay(session: Session) -> Drawing:
             w.text(keys, Box(x, y, w.px(92), line), "text", "small")
             what = Box(x + w.px(96), y, wide - w.px(108), line)
             w.text(control.what, what, "quiet", "small")
-    return w.drawing
 
 
-def caption_band(session: Session) -> Drawing:
+def caption_band(session: Session, w: Writer) -> None:
     """Show the caption of a lesson's scene, its question, and how to go on."""
     play, layout = session.lesson, session.layout
-    w = Writer(layout.scale)
     if play is None:
-        return w.drawing
+        return
     question = play.scene.question if play.over else None
     text, choices = play.caption, []
     if question is not None and play.answered is None:
@@ -97,7 +90,6 @@ def caption_band(session: Session) -> Drawing:
         button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(560)), w.px(22))
         w.button(button, f"{i + 1}   {choice}", "answer", i, align="left")
         y += w.px(26)
-    return w.drawing
 
 
 def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
@@ -128,15 +120,13 @@ def film_mark(session: Session) -> Drawing:
     return w.drawing
 
 
-def message_band(session: Session) -> Drawing:
+def message_band(session: Session, w: Writer) -> None:
     """Show what was just done, or why it was refused."""
-    w = Writer(session.layout.scale)
     if not session.message:
-        return w.drawing
+        return
     canvas = session.layout.canvas
     wide = min(canvas.w - w.px(24), w.px(LETTER_PX) * len(session.message) + w.px(36))
     top = session.views[0].view.y + w.px(8)
     box = Box(canvas.x + w.px(12), top, int(wide), w.px(26))
     w.fill(box, "panel head")
     w.text(session.message, box.inset(w.px(12), 0), "on dark", "body")
-    return w.drawing

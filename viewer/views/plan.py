@@ -13,8 +13,6 @@ from viewer.screen.camera import Box, Camera
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline
 from viewer.views.plan_line import line_over, line_under
 
-__all__ = ["cans_of", "plan_drawing"]
-
 Floats = NDArray[np.float64]
 
 LEADING = 2.0

@@ -11,8 +11,6 @@ from viewer.screen.camera import Box, Camera
 from viewer.screen.drawing import Fill, Item, Polygon, Polyline, Text
 from viewer.screen.layout import RULER_PX
 
-__all__ = ["FOOTPRINT_FROM", "line_over", "line_under", "ruler"]
-
 FOOTPRINT_FROM = 0.28
 """Scale from which footprints can be told apart [px/mm]."""
 

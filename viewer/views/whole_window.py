@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from packsim.report.words.display import Display
 from viewer.screen.drawing import Drawing, Fill, join
+from viewer.screen.panel_writer import Writer
 from viewer.session.playback import between
 from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
@@ -20,8 +21,6 @@ from viewer.views.panels import (
 from viewer.views.plan import plan_drawing
 from viewer.views.plan_line import ruler
 
-__all__ = ["overlays", "panels", "plans", "whole_window"]
-
 PACK_NAMES = ("upper", "lower")
 
 _SHOW = Display("metric")
@@ -30,30 +29,22 @@ _SHOW = Display("metric")
 def plans(session: Session) -> Drawing:
     """One plan view per pack, with its ruler."""
     drawings = [Drawing((Fill(session.layout.canvas, "panel head"),))]
-    unit = session.layout.scale
+    unit, boxes = session.layout.scale, session.boxes
     for i, (pack, view) in enumerate(zip(session.packs, session.views, strict=True)):
         source = pack.source
-        frame = between(source.before, source.frame, session.clock.share)
-        drawings.append(
-            plan_drawing(
-                source.line_map,
-                frame,
-                view,
-                unit_px=unit,
-                voids=pack.voids,
-                picked=session.shown_can(pack),
-                footprints=session.footprints,
-            )
+        plan = plan_drawing(
+            source.line_map,
+            between(source.before, source.frame, session.clock.share),
+            view,
+            unit_px=unit,
+            voids=pack.voids,
+            picked=session.shown_can(pack),
+            footprints=session.footprints,
         )
         name = _pack_name(session, i) if len(session.packs) > 1 else ""
-        box = session.boxes[i]
-        drawings.append(
-            Drawing(
-                tuple(
-                    ruler(source.line_map, view.placed(box), unit, name, chosen=i == session.active)
-                )
-            )
-        )
+        above = view.placed(boxes[i])
+        strip = ruler(source.line_map, above, unit, name, chosen=i == session.active)
+        drawings += [plan, Drawing(tuple(strip))]
     return join(*drawings)
 
 
@@ -71,34 +62,34 @@ def _pack_name(session: Session, index: int) -> str:
     return f"{PACK_NAMES[index]} pack"
 
 
+PANELS = (header, counts_panel, roles_panel, adjust_panel, cards_panel, elevation_panel,
+          answers_panel, facts_panel, footer)  # fmt: skip
+
+
 def panels(session: Session) -> Drawing:
     """Everything around the plans."""
-    return join(
-        header(session),
-        counts_panel(session),
-        roles_panel(session),
-        adjust_panel(session),
-        cards_panel(session),
-        elevation_panel(session),
-        answers_panel(session),
-        facts_panel(session),
-        footer(session),
-    )
+    w = Writer(session.layout.scale)
+    for panel in PANELS:
+        panel(session, w)
+    return w.drawing
 
 
 def overlays(session: Session) -> Drawing:
     """Return what lies over the plans and panels."""
+    w = Writer(session.layout.scale)
     if session.overlay == "cautions":
-        return cautions_overlay(session)
-    if session.overlay == "help":
-        return help_overlay(session)
-    return join(caption_band(session), message_band(session))
+        cautions_overlay(session, w)
+    elif session.overlay == "help":
+        help_overlay(session, w)
+    else:
+        caption_band(session, w)
+        message_band(session, w)
+    return w.drawing
 
 
 def whole_window(session: Session) -> Drawing:
     """Return the whole picture; what can be clicked is what is on top."""
-    over = overlays(session)
     below = join(plans(session), panels(session))
     if session.overlay:
         below = Drawing(below.items)
-    return join(below, over)
+    return join(below, overlays(session))

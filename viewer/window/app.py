@@ -24,8 +24,6 @@ from viewer.window.events import Mouse, handle_all
 from viewer.window.paint import Painter
 from viewer.window.recorder import Recorder
 
-__all__ = ["main", "run"]
-
 FRAMES_PER_S = 60
 """The loop draws at most so often."""
 

@@ -6,7 +6,6 @@ import io
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,8 +21,6 @@ from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film
 from viewer.window.paint import Painter
-
-__all__ = ["KINDS", "capture", "frames_of", "picture_of", "pixels_of", "png_bytes", "save_picture"]
 
 KINDS = (".png", ".gif", ".mp4")
 """What a capture can be, besides a folder of numbered pictures."""
@@ -129,11 +126,9 @@ def capture(
         return _folder(out, frames, replace_old=replace_old)
     check_target(out, replace=replace_old)
     if kind == ".png":
-        data = b""
         for surface in frames:
             last = surface
-        data = png_bytes(last)
-        write_bytes(out, data, replace=replace_old)
+        write_bytes(out, png_bytes(last), replace=replace_old)
         return out
     if kind == ".mp4":
         with Film(out, fps, replace=replace_old) as film:
@@ -141,23 +136,11 @@ def capture(
                 film.add(pixels_of(surface))
             film.keep()
         return out
-    with _beside(out) as temporary:
-        _write_gif(temporary, frames, fps)
-        temporary.replace(out)
+    write_bytes(out, _gif_bytes(frames, fps), replace=replace_old)
     return out
 
 
-@contextmanager
-def _beside(out: Path) -> Iterator[Path]:
-    """Offer a temporary file next to the target, gone afterwards if it was not renamed."""
-    folder = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.parent))
-    try:
-        yield folder / f"part{out.suffix}"
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
-
-
-def _write_gif(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None:
+def _gif_bytes(frames: Iterator[pygame.Surface], fps: float) -> bytes:
     from PIL import Image
 
     pictures = []
@@ -175,7 +158,9 @@ def _write_gif(path: Path, frames: Iterator[pygame.Surface], fps: float) -> None
     pictures = [p.quantize(palette=palette, dither=Image.Dither.NONE) for p in pictures]
     # a GIF counts in hundredths of a second
     hold = max(20, round(100.0 / fps) * 10)
-    pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=hold, loop=0)
+    stream, more = io.BytesIO(), pictures[1:]
+    pictures[0].save(stream, "GIF", save_all=True, append_images=more, duration=hold, loop=0)
+    return stream.getvalue()
 
 
 def _folder(out: Path, frames: Iterator[pygame.Surface], *, replace_old: bool) -> Path:

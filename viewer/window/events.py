@@ -12,8 +12,6 @@ from viewer.session.camera_moves import point, zoom_at
 from viewer.session.keys import control_for
 from viewer.session.session import Session
 
-__all__ = ["Mouse", "handle", "handle_all", "key_name"]
-
 WHEEL = 1.15
 """One notch of the wheel nearer or farther."""
 

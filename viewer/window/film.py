@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 from packsim.errors import InputError
 from packsim.report.files.write import check_target
 
-__all__ = ["FILM_FPS", "Film"]
-
 FILM_FPS = 20.0
 """Pictures per second of a clip taken in the window."""
 

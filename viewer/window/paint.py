@@ -8,13 +8,10 @@ from itertools import pairwise
 import numpy as np
 import pygame
 
-from viewer.screen.camera import Box
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.roles import INKS
 from viewer.window.small_cans import DOT_BELOW_PX, dot_pixels
 from viewer.window.sprites import SpriteBox, key_of
-
-__all__ = ["FONT_PX", "Painter"]
 
 FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
 """Font heights at scale 1 [px]; pygame's own font stands about 0.65 of it tall."""
@@ -209,8 +206,3 @@ def _bounds(points: tuple[tuple[float, float], ...]) -> pygame.Rect:
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     left, top = math.floor(min(xs)), math.floor(min(ys))
     return pygame.Rect(left, top, math.ceil(max(xs)) - left + 1, math.ceil(max(ys)) - top + 1)
-
-
-def blank(surface: pygame.Surface, box: Box, role: str) -> None:
-    """Fill a part of a surface with the colour of a role."""
-    surface.fill(INKS[role], pygame.Rect(box))

@@ -11,8 +11,6 @@ from viewer.session.session import Session
 from viewer.window.capture import pixels_of
 from viewer.window.film import Film
 
-__all__ = ["Recorder"]
-
 
 class Recorder:
     """Films the window while the session asks for it."""

@@ -9,8 +9,6 @@ from numpy.typing import NDArray
 from viewer.screen.drawing import Cans
 from viewer.screen.roles import CAN_STYLES
 
-__all__ = ["DOT_BELOW_PX", "dot_pixels"]
-
 DOT_BELOW_PX = 3.0
 """Diameter below which a can is a square of pixels."""
 

@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 from viewer.screen.roles import CAN_STYLES, CanStyle
 
-__all__ = ["DIRECTIONS", "MARK_FROM_PX", "PHASES", "RADIUS_STEPS", "SpriteBox"]
-
 PHASES: Final = 2
 """Places between two pixels told apart, along each axis: a can is drawn within a quarter pixel."""
 
