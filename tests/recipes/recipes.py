@@ -96,13 +96,11 @@ COMMAND: Final = '''"""``packsim lanes``: how many lanes stand between the guide
 
 from __future__ import annotations
 
-from packsim.cli.options import JsonPath, Replace, ScenarioPath
-
-__all__ = ["lanes_command"]
+from packsim.cli import options as opt
 
 
 def lanes_command(
-    scenario: ScenarioPath, json: JsonPath = None, replace: Replace = False
+    scenario: opt.Scenario, json: opt.Json = None, replace: opt.Replace = False
 ) -> None:
     """Count the lanes of every size at every stage."""
     from packsim.cli.outputs import Outputs

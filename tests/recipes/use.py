@@ -82,7 +82,8 @@ def main() -> dict[str, Any]:
         "finding": [one.what for one in single.findings if "single wire" in one.what],
         "not found": [one.what for one in plain.findings if "single wire" in one.what],
         "chart": {"there": "How many lanes?" in page, "once each": len(ids) == len(set(ids))},
-        "command": said("lanes", str(LINE), "--json", "-"),
+        "command": said("lanes", str(LINE), "--json", "lanes.json")[0],
+        "json": json.loads(Path("lanes.json").read_text(encoding="utf-8")),
         "help": said("--help")[1],
     }
 
