@@ -52,8 +52,7 @@ def run_command(
     from packsim.report.terminal.run_view import RunCase, run_json, run_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario, scenario_to_toml
-    from packsim.scenario.guide_setting import settings
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.ranges import read_value, settings
 
     pictures: dict[str, Any] = {
         "chart": chart,

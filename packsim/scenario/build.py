@@ -20,8 +20,6 @@ from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
 from packsim.scenario.units import unit_known
 
-__all__ = ["UNTRIED", "build_scenario"]
-
 UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
 
 

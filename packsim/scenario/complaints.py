@@ -10,9 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError
 from packsim.scenario.fields import Key, keys
-from packsim.scenario.renewed_names import RENEW, new_name, old_names
-
-__all__ = ["OLD_NAME", "UNKNOWN", "complaints", "key_path", "written"]
+from packsim.scenario.renew import RENEW, new_name, old_names
 
 UNKNOWN = "an unknown key"
 OLD_NAME = "the name before schema 2"

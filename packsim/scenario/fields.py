@@ -19,32 +19,6 @@ from pydantic_core import PydanticCustomError, core_schema
 from packsim.scenario import kinds as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity
 
-__all__ = [
-    "Angle",
-    "Choice",
-    "Energy",
-    "Expansion",
-    "Force",
-    "Gap",
-    "Heat",
-    "Key",
-    "Length",
-    "Name",
-    "Of",
-    "Place",
-    "Rate",
-    "Reader",
-    "Share",
-    "Table",
-    "Temperature",
-    "Text",
-    "key",
-    "keys",
-    "must",
-    "refusal",
-    "same",
-]
-
 
 class Table(BaseModel):
     """A table of the file: unknown keys are refused, and nothing is converted on the quiet."""
@@ -55,9 +29,9 @@ class Table(BaseModel):
 def key(
     about: str,
     noun: str = "",
-    *,
     assumed: float | str | bool | None = None,
     why: str = "",
+    *,
     example: float | str | None = None,
     default: Any = None,
     **limits: Any,

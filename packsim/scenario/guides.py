@@ -11,10 +11,8 @@ from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
 from packsim.scenario.fields import keys
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.line_tables import MAX_ROWS, GuidesTable, SizeTable
-from packsim.scenario.plausible import did_you_mean
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
-
-__all__ = ["build_guides", "build_settings", "even_brackets", "wire_heights_key"]
+from packsim.scenario.units import did_you_mean
 
 
 def build_guides(

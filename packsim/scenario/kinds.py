@@ -6,36 +6,6 @@ from typing import Final
 
 from packsim.scenario.quantities import Kind
 
-__all__ = [
-    "ANGLE",
-    "AREA_MASS",
-    "DENSITY",
-    "DRIFT",
-    "ENERGY",
-    "EXPANSION",
-    "FACTOR",
-    "FILL",
-    "FLOW",
-    "FORCE",
-    "FRICTION",
-    "GAP",
-    "HEAT",
-    "LENGTH",
-    "LINE_FORCE",
-    "LINE_MASS",
-    "MASS",
-    "METAL_DENSITY",
-    "PLACE",
-    "PRESSURE",
-    "RATE",
-    "RATED_PRESSURE",
-    "SHARE",
-    "SPEED",
-    "TEMPERATURE",
-    "TWIST",
-    "VELOCITY_SHARE",
-]
-
 LENGTH: Final = Kind("a length", "mm", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)
 GAP: Final = Kind("a length", "mm", "mm", 0.0, 1e6, '"0.5 mm"')
 PLACE: Final = Kind("a place", "mm", "mm", -1e6, 1e6, '"33 mm"')

@@ -12,8 +12,6 @@ from packsim.assumption import Assumption
 from packsim.errors import InputError
 from packsim.scenario.fields import Choice, Key, Table, keys
 
-__all__ = ["Ledger"]
-
 
 @dataclass(slots=True)
 class Ledger:

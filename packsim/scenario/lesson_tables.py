@@ -25,13 +25,9 @@ from packsim.scenario.fields import (
 )
 from packsim.scenario.line_tables import MAX_ROWS
 from packsim.scenario.quantities import Kind
-from packsim.scenario.renew import current
+from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Rows
-from packsim.scenario.tables import SCHEMA
-from packsim.scenario.text_in import checked_tables, placed, read_text, shown
-from packsim.scenario.toml_place import TomlPlaces
-
-__all__ = ["LOOKS", "ChangesRow", "LessonFile", "QuestionRow", "SceneRow", "read_lesson_file"]
+from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
 
 LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 """What a scene looks at."""

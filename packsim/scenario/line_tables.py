@@ -30,16 +30,6 @@ from packsim.scenario.fields import (
     same,
 )
 
-__all__ = [
-    "GUESS",
-    "MAX_ROWS",
-    "AssumedTable",
-    "GaugesTable",
-    "GuidesTable",
-    "MatTable",
-    "SizeTable",
-]
-
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""
 
@@ -63,26 +53,23 @@ class MatTable(Table):
     open_area: Share | None = key(
         "Share of its area that is open to sprays from below.",
         "open_fraction",
-        assumed=0.6,
-        why="an open mesh; " + GUESS,
+        0.6,
+        "an open mesh; " + GUESS,
     )
     friction: Annotated[float, Of(k.FRICTION)] | None = key(
         "Coefficient of static friction under a can.",
         "friction",
-        assumed=0.5,
-        why="low end of what cleaned cans show",
+        0.5,
+        "low end of what cleaned cans show",
     )
     mass_per_area: Annotated[float, Of(k.AREA_MASS)] | None = key(
-        "Mass per area.",
-        "mass_kg_per_m2",
-        assumed=9.2,
-        why="flat-wire mat, 1 x 1 in openings, by geometry",
+        "Mass per area.", "mass_kg_per_m2", 9.2, "flat-wire mat, 1 x 1 in openings, by geometry"
     )
     specific_heat: Heat | None = key(
         "Specific heat of its material.",
         "specific_heat_J_per_kgK",
-        assumed=500.0,
-        why="stainless steel, from memory of a table",
+        500.0,
+        "stainless steel, from memory of a table",
     )
 
 
@@ -150,27 +137,18 @@ class GuidesTable(Table):
     wire_ends_fixed: bool | None = key(
         "true: both ends of a wire are fixed; false: a take-up keeps the tension.",
         "wires.anchored",
-        assumed=True,
-        why="both wire ends taken as fixed",
+        True,
+        "both wire ends taken as fixed",
     )
-    tension: Force | None = key(
-        "Wire tension as set, cold.", "wires.tension_N", assumed=600.0, why=GUESS
-    )
+    tension: Force | None = key("Wire tension as set, cold.", "wires.tension_N", 600.0, GUESS)
     wire_mass: Annotated[float, Of(k.LINE_MASS)] | None = key(
-        "Wire mass per length.", "wires.mass_kg_per_m", assumed=0.0565, why=_WIRE
+        "Wire mass per length.", "wires.mass_kg_per_m", 0.0565, _WIRE
     )
     wire_stiffness: Force | None = key(
-        "Axial stiffness E A of a wire.",
-        "wires.stiffness_N",
-        assumed=1.364e6,
-        why=_WIRE,
-        example="1364 kN",
+        "Axial stiffness E A of a wire.", "wires.stiffness_N", 1.364e6, _WIRE, example="1364 kN"
     )
     wire_expansion: Expansion | None = key(
-        "Thermal expansion of the wire.",
-        "wires.expansion_per_K",
-        assumed=1.6e-5,
-        why="stainless steel",
+        "Thermal expansion of the wire.", "wires.expansion_per_K", 1.6e-5, "stainless steel"
     )
     bracket_spacing: Length | None = key(
         "Longest distance between brackets, where a stage lists none.",
@@ -181,22 +159,22 @@ class GuidesTable(Table):
     setting_temperature: Temperature | None = key(
         "Temperature at which the brackets were set.",
         "setting_temperature_C",
-        assumed=20.0,
-        why="set in a cold, idle machine",
+        20.0,
+        "set in a cold, idle machine",
         example="20 degC",
     )
     smallest_bracket_step: Gap | None = key(
         "Smallest step a bracket can be set to.",
         "setting_step_mm",
-        assumed=1.0,
-        why="set with a rule marked in millimetres",
+        1.0,
+        "set with a rule marked in millimetres",
         example="1 mm",
     )
     guide_wear_each_side: Gap | None = key(
         "Wear of one guide face; both sides are taken as worn alike.",
         "wear_mm",
-        assumed=0.0,
-        why="taken as new",
+        0.0,
+        "taken as new",
         example="0.2 mm",
     )
     bracket_min: Place | None = key(
@@ -210,6 +188,6 @@ class GuidesTable(Table):
     frame_expansion: Expansion | None = key(
         "Thermal expansion of the frame that carries the brackets.",
         "frame_expansion_per_K",
-        assumed=1.6e-5,
-        why="stainless steel",
+        1.6e-5,
+        "stainless steel",
     )

@@ -8,12 +8,15 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import written
-from packsim.scenario.renew import current
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
-from packsim.scenario.text_in import MAX_BYTES, checked_tables, placed, read_text, shown
-from packsim.scenario.toml_place import TomlPlaces
-
-__all__ = ["MAX_BYTES", "included_kicks", "load_fitted", "load_scenario", "parse_scenario"]
+from packsim.scenario.text_in import (
+    TomlPlaces,
+    checked_tables,
+    current,
+    placed,
+    read_text,
+    shown,
+)
 
 
 def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenario:

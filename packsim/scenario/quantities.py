@@ -14,8 +14,6 @@ from typing import Final
 
 from packsim.scenario.units import IN_US, UnitMismatch, convert
 
-__all__ = ["Kind", "Refused", "read_quantity", "write_quantity"]
-
 _NUMBER: Final = re.compile(
     r"\s*(?P<sign>[+-]?)\s*"
     r"(?:(?P<whole>\d{1,9})\s+(?P<up1>\d{1,6})/(?P<down1>\d{1,6})(?!\d)"

@@ -1,4 +1,4 @@
-"""A range of one quantity given on the command line, as values in the units inside."""
+"""What stands behind an option: a quantity, a range of one, weights, a guide setting."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from contextlib import suppress
 from typing import Final
 
 from packsim.errors import InputError
+from packsim.line import Scenario
 from packsim.scenario import kinds
 from packsim.scenario.quantities import Kind, Refused, read_quantity
-
-__all__ = ["MAX_STEPS", "read_range", "read_value", "read_weights"]
+from packsim.scenario.units import IN_US
 
 MAX_STEPS: Final = 2_000
 """More values than any chart can show."""
@@ -29,10 +29,6 @@ _KINDS: Final[dict[str, Kind]] = {
     "area mass": kinds.AREA_MASS,
     "specific heat": kinds.HEAT,
 }
-
-
-_INCH: Final = {"mm": "in", "m/min": "ft/min", "N": "lbf", "bar": "psi", "degC": "degF"}
-"""Unit of a bare number with ``--units inch``; other quantities need their unit then."""
 
 
 def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> float:
@@ -64,7 +60,7 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     sort = _KINDS[kind]
     with suppress(Refused):
         return read_quantity(text, sort)
-    unit = {"metric": sort.unit, "inch": _INCH.get(sort.unit)}.get(units or "")
+    unit = {"metric": sort.unit, "inch": IN_US.get(sort.unit)}.get(units or "")
     bare = text if unit and (units == "inch" or "/" not in text) else ""
     try:
         return read_quantity(f"{bare} {unit}" if bare else text, sort)
@@ -120,3 +116,60 @@ def read_weights(key: str, texts: Sequence[str]) -> dict[str, float]:
             allowed = 'a size and a number above 0, such as "211 body=2"'
             raise InputError(key, repr(text), allowed)
     return weights
+
+
+def settings(
+    scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
+) -> dict[str, Scenario]:
+    """Return the line at each guide setting, by its name.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as it stands.
+    size : str
+        Name of the size whose guide window counts.
+    named : sequence of str
+        ``as-set``, ``window`` or a clear width for every stage.
+    units : {"metric", "inch"}
+        Unit of a bare number.
+
+    Raises
+    ------
+    InputError
+        With the key ``guides``, if a name is none of these or the line cannot be set so.
+    """
+    return {name: _set(scenario, size, name, units) for name in named}
+
+
+def _set(scenario: Scenario, size: str, name: str, units: str) -> Scenario:
+    from packsim.study.widths import at_width, at_window
+
+    if name == "as-set":
+        return scenario
+    if name == "window":
+        return at_window(scenario, size)
+    try:
+        return at_width(scenario, read_value("guides", "length", name, units))
+    except InputError as refused:
+        allowed = f"as-set, window, or a clear width: {refused.allowed}"
+        raise InputError("guides", repr(name), allowed) from refused
+
+
+def settings_mm(
+    scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
+) -> dict[str, list[float]]:
+    """Return the clear width of every stage at each setting, as `settings` [mm]."""
+    lines = settings(scenario, size, named, units)
+    return {name: [s.guides.narrowest_mm for s in line.stages] for name, line in lines.items()}
+
+
+def two_settings_mm(
+    scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
+) -> tuple[list[float], list[float]]:
+    """Return the clear widths before and after [mm]; before is as set where one name is given."""
+    if not 1 <= len(named) <= 2:
+        allowed = "one setting (after), or two (before and after)"
+        raise InputError("guides", f"{len(named)} settings", allowed)
+    pair = [settings_mm(scenario, size, [name], units)[name] for name in ("as-set", *named)[-2:]]
+    return pair[0], pair[1]

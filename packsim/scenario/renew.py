@@ -1,19 +1,99 @@
-"""A file with the names of schema 1, rewritten with those of schema 2; comments stay."""
+"""Schema 1: what its keys are called now, and a file rewritten so; comments stay."""
 
 from __future__ import annotations
 
-import warnings
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from packsim.errors import InputError, InputErrors
-from packsim.scenario.complaints import written
-from packsim.scenario.renewed_names import NEW_WORDS, RENEW, OldNames, new_name, new_path
-from packsim.scenario.tables import SCHEMA
-from packsim.scenario.text_in import read_toml
 
-__all__ = ["Renewed", "current", "renewed"]
+SCHEMA: Final = 2
+"""The layout of scenario, trial and lesson files."""
+
+
+class OldNames(UserWarning):
+    """A file with the names of schema 1 was read; the text says what its keys are called now."""
+
+
+RENEW: Final = "`packsim renew FILE` writes the new names"
+
+_PLACES: Final = {"station": "from_stage_start"}
+
+_NEW: Final[dict[str, dict[str, str]]] = {
+    "": {"factor": "safety_factor", "set_for": "guides_set_for"},
+    "guides": {
+        "anchored": "wire_ends_fixed",
+        "setting_step": "smallest_bracket_step",
+        "wear": "guide_wear_each_side",
+        "travel_near": "bracket_min",
+        "travel_far": "bracket_max",
+    },
+    "stages": {
+        "layout": "rows",
+        "state": "packing",
+        "fill": "pack_fill",
+        "dome_pool": "water_in_dome",
+        "centre": "pack_centre_from_left",
+        "pack_pressure": "side_load",
+    },
+    "settings": {"centre": "pack_centre_from_left"},
+    "brackets": _PLACES,
+    "kicks": {
+        "step": "sideways_step_rms",
+        "rate": "kicks_per_second",
+        "drift": "drift_to_right",
+    },
+    "headers": {
+        **_PLACES,
+        "mat_distance": "nozzle_to_mat",
+        "first": "first_nozzle",
+        "flow": "rated_flow",
+        "at_pressure": "rated_pressure",
+        "twist": "fan_turn",
+        "thin_angle": "fan_thickness_angle",
+    },
+    "scenes": {"layout": "rows", "fill": "pack_fill"},
+    "trials": {"left": "tipped_left", "centre": "tipped_centre", "right": "tipped_right"},
+}
+"""New name by table and old name; in trials and lessons all tables are named as the outer one."""
+
+NEW_WORDS: Final = {"rows": {"lengthwise": "along", "crosswise": "across"}}
+"""New word by the new name of its key and the old word."""
+
+
+def new_name(loc: Sequence[int | str]) -> str:
+    """Return the new name of the last key of a place, or nothing where it kept its own.
+
+    Examples
+    --------
+    >>> new_name(("stages", 2, "kicks", "rate")), new_name(("stages", 2, "length"))
+    ('kicks_per_second', '')
+    """
+    return old_names(loc).get(str(loc[-1]), "")
+
+
+def old_names(loc: Sequence[int | str]) -> dict[str, str]:
+    """Return the new names by old ones of the table that a place lies in."""
+    outer = [part for part in loc[:-1] if isinstance(part, str)]
+    tables = [part for part in outer if part in _NEW]
+    whole = [table for table in tables if table in {"trials", "scenes"}]
+    table = (whole or tables[-1:] or [""])[0]
+    return {} if outer and not table else dict(_NEW[table])
+
+
+def new_path(path: str) -> str:
+    """Return a key path, such as an entry of [[assumed]] names, with new names throughout.
+
+    Examples
+    --------
+    >>> new_path("stages[0].kicks.rate"), new_path("factor"), new_path("sizes[body].mass")
+    ('stages[0].kicks.kicks_per_second', 'safety_factor', 'sizes[body].mass')
+    """
+    parts = [part for part in re.split(r"\.|\[\d+\]", path) if part]
+    new = new_name(parts) if parts else ""
+    return path[: len(path) - len(parts[-1])] + new if new else path
 
 
 @dataclass(slots=True)
@@ -35,44 +115,6 @@ class Renewed:
         """Return one line that names what is called otherwise now."""
         said = ", ".join(f"{old} is now {new}" for old, new in self.names.items())
         return f"{file}: schema 1 was read. {said or 'No name has changed'}. {RENEW}."
-
-
-def current(
-    text: str, file: str, what: str, *, numbered: bool = True
-) -> tuple[str, dict[str, Any]]:
-    """Return a file's text and data in schema 2, whichever it is written in.
-
-    Parameters
-    ----------
-    text, file, what : str
-        As for `read_toml`.
-    numbered : bool
-        Whether such a file must say which schema it has.
-
-    Returns
-    -------
-    text : str
-        As given, or renewed; `OldNames` is warned of then. Lines stay where they were.
-    data : dict
-        The data of that text.
-
-    Raises
-    ------
-    InputError
-        If the file is no TOML or its schema unknown.
-    """
-    data = read_toml(text, file, what)
-    schema = data.get("schema", SCHEMA if numbered else 1)
-    if type(schema) is not int or schema not in (1, SCHEMA):
-        allowed = f"the whole number {SCHEMA}, or 1 as files had it before"
-        raise InputError("schema", written(schema), allowed, file=file)
-    if schema == SCHEMA:
-        return text, data
-    new = renewed(text, file)
-    if not new.names and not numbered:
-        return text, data
-    warnings.warn(new.note(file), OldNames, stacklevel=2)
-    return new.text, read_toml(new.text, file, what)
 
 
 def renewed(text: str, file: str) -> Renewed:
@@ -101,7 +143,7 @@ def renewed(text: str, file: str) -> Renewed:
     try:
         document = tomlkit.parse(text)
     except TOMLKitError as problem:
-        raise InputError("", written(problem), "TOML", file=file) from None
+        raise InputError("", str(problem), "TOML", file=file) from None
     found = Renewed()
     twice = list(_renew(document, (), found))
     if twice:

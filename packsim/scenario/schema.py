@@ -13,6 +13,7 @@ from typing import Any
 from packsim.assumption import readable
 from packsim.scenario.fields import Choice, Key, keys
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, GuidesTable, MatTable, SizeTable
+from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import (
     BY_DUTY,
     BracketTable,
@@ -21,9 +22,7 @@ from packsim.scenario.stage_tables import (
     SettingTable,
     StageTable,
 )
-from packsim.scenario.tables import SCHEMA, ScenarioFile
-
-__all__ = ["main", "scenario_schema", "schema_text"]
+from packsim.scenario.tables import ScenarioFile
 
 _TABLES = {
     table.__name__: table

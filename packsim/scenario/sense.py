@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import median
 
 from packsim.can import Can
+from packsim.catalogue import catalogue_sizes
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError
-from packsim.line import Stage
+from packsim.line import Scenario, Stage
 from packsim.scenario.guides import wire_heights_key
 from packsim.scenario.ledger import Ledger
-from packsim.scenario.plausible import did_you_mean
 from packsim.scenario.tables import ScenarioFile
-
-__all__ = ["check_names", "check_sense"]
+from packsim.scenario.units import did_you_mean
 
 
 def check_names(tables: ScenarioFile, ledger: Ledger) -> None:
@@ -88,3 +88,42 @@ def _countable(key: str, can: Can, stages: Sequence[Stage]) -> None:
         return
     limit = f"at most {MAX_CANS} cans on the mat, here {count:.3g}; check widths and lengths too"
     raise InputError(key, f"{can.diameter_mm:g} mm", limit)
+
+
+def doubtful(scenario: Scenario) -> list[InputError]:
+    """Return the values of a scenario that can be, but hardly are.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Any scenario.
+
+    Returns
+    -------
+    list of InputError
+        Not raised: for each doubtful value its key, the value, and what is usual with a question.
+        A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
+        wider, narrower, taller or lower than any known body by a quarter.
+    """
+    found = []
+    lengths = [stage.length_mm for stage in scenario.stages]
+    for i, stage in enumerate(scenario.stages):
+        others = lengths[:i] + lengths[i + 1 :]
+        usual = median(others) if others else stage.length_mm
+        if not 0.1 < stage.length_mm / usual < 10.0:
+            found.append(_doubt(f"stages[{i}].length", stage.length_mm, 0.3 * usual, 3.0 * usual))
+    rows = catalogue_sizes()
+    for j, can in enumerate(scenario.sizes):
+        for key, value, known in (
+            ("diameter", can.diameter_mm, [row.diameter_mm.value for row in rows]),
+            ("height", can.height_mm, [row.trimmed_height_mm.value for row in rows]),
+        ):
+            low, high = 0.8 * min(known), 1.25 * max(known)
+            if not low <= value <= high:
+                found.append(_doubt(f"sizes[{j}].{key}", value, low, high))
+    return found
+
+
+def _doubt(key: str, value_mm: float, low_mm: float, high_mm: float) -> InputError:
+    usual = f"a look: {low_mm:.4g} to {high_mm:.4g} mm is usual"
+    return InputError(key, f"{value_mm:g} mm", usual + did_you_mean(value_mm, low_mm, high_mm))

@@ -26,16 +26,6 @@ from packsim.scenario.fields import (
 )
 from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
 
-__all__ = [
-    "BY_DUTY",
-    "BracketTable",
-    "Duty",
-    "HeaderTable",
-    "KicksTable",
-    "SettingTable",
-    "StageTable",
-]
-
 BY_DUTY: Final = "by duty"
 """Stands for a value of `packsim.line.stage.DUTIES`, which builds fill in."""
 
@@ -69,15 +59,15 @@ class KicksTable(Table):
     sideways_step_rms: Gap | None = key(
         "Root-mean-square sideways step of a can per kick.",
         "step_mm",
-        assumed=0.2,
-        why="invented; no measurement known",
+        0.2,
+        "invented; no measurement known",
         example="0.2 mm",
     )
     drift_to_right: Annotated[float, Of(k.DRIFT)] | None = key(
         "Steady sideways drift, to the right if positive.",
         "drift_mm_per_s",
-        assumed=0.0,
-        why="the mat is taken to track straight",
+        0.0,
+        "the mat is taken to track straight",
     )
     trial: Name | None = key(
         "Trial that energy and kicks_per_second come from; without one they are assumed.",
@@ -111,8 +101,8 @@ class HeaderTable(Table):
     fan_thickness_angle: Angle | None = key(
         "Full opening angle of a fan, thin side.",
         "nozzle.thin_angle_rad",
-        assumed=0.13962634015954636,
-        why="a flat fan; " + GUESS,
+        0.13962634015954636,
+        "a flat fan; " + GUESS,
         example="8 deg",
     )
     fan_turn: Annotated[float, Of(k.TWIST)] | None = key(
@@ -125,13 +115,13 @@ class HeaderTable(Table):
         "Pressure of that rating.", "nozzle.reference_MPa"
     )
     velocity_coefficient: Annotated[float, Of(k.VELOCITY_SHARE)] | None = key(
-        "Jet speed over the ideal one.", "nozzle.velocity_coefficient", assumed=0.95, why=GUESS
+        "Jet speed over the ideal one.", "nozzle.velocity_coefficient", 0.95, GUESS
     )
     density: Annotated[float, Of(k.DENSITY)] | None = key(
         "Density of what is sprayed.",
         "liquid_kg_per_mm3",
-        assumed=1e-6,
-        why="water; wash liquids are within 2 %",
+        1e-6,
+        "water; wash liquids are within 2 %",
     )
 
 
@@ -169,13 +159,13 @@ class StageTable(Table):
     duty: Duty = must("What it is for.", "duty")
     length: Length = must("Length along travel.", "length_mm", example="2500 mm")
     temperature: Temperature | None = key(
-        "Temperature of cans and frame.", "temperature_C", assumed=20.0, why="taken as cold"
+        "Temperature of cans and frame.", "temperature_C", 20.0, "taken as cold"
     )
     rows: Rows | None = key(
         "How the rows of touching cans run: along the guides, or straight across the mat.",
         "layout",
-        assumed="lengthwise",
-        why="taken; look which way the rows run",
+        "lengthwise",
+        "taken; look which way the rows run",
     )
     packing: Annotated[str, Choice(same(STATES))] | None = key(
         "How the pack fills a clear width that is no exact fit; densest where left out.", "state"
@@ -183,8 +173,8 @@ class StageTable(Table):
     pack_fill: Annotated[float, Of(k.FILL)] | None = key(
         "Share of the perfect pack's cans that the infeed delivers.",
         "fill",
-        assumed=1.0,
-        why="the infeed is taken to keep up",
+        1.0,
+        "the infeed is taken to keep up",
     )
     water_in_dome: Share | None = key(
         "How full of liquid the dome recesses are.", "pool_fraction", assumed=BY_DUTY, example=1.0
@@ -200,8 +190,8 @@ class StageTable(Table):
     side_load: Annotated[float, Of(k.LINE_FORCE)] | None = key(
         "Sideways push of the pack on each guide, for each metre of guide.",
         "pack_pressure_N_per_m",
-        assumed=0.0,
-        why="the pack is taken not to push",
+        0.0,
+        "the pack is taken not to push",
     )
     kicks: KicksTable = key("How it shakes the pack.", default=KicksTable())
     headers: list[HeaderTable] = key("Spray headers.", default=[], max_length=MAX_ROWS)

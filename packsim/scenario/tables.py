@@ -1,22 +1,32 @@
-"""The scenario file as a whole, and the file of fitted kicks it may include.
+"""The files as a whole: a scenario, the fitted kicks it may include, trials of a line.
 
 These models only say what a file may contain; `packsim.scenario.build` makes the nouns.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+import datetime as dt
+from typing import Annotated, Any, Final
 
 from packsim.line import DUTIES
 from packsim.scenario import kinds as k
-from packsim.scenario.fields import Energy, Name, Of, Rate, Table, Text, key, must
+from packsim.scenario.fields import (
+    Energy,
+    Length,
+    Name,
+    Of,
+    Rate,
+    Reader,
+    Table,
+    Text,
+    key,
+    keys,
+    must,
+    refusal,
+)
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
+from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Duty, StageTable
-
-__all__ = ["SCHEMA", "FittedFile", "FittedTable", "ScenarioFile"]
-
-SCHEMA: Final = 2
-"""The layout of scenario and trial files; `packsim.scenario.renew` knows the one before."""
 
 MAX_STAGES: Final = 200
 MAX_SIZES: Final = 200
@@ -33,8 +43,8 @@ class ScenarioFile(Table):
     safety_factor: Annotated[float, Of(k.FACTOR)] | None = key(
         "Safety factor on the safe slack.",
         "factor",
-        assumed=2.0,
-        why="our choice: half of the safe slack is held back",
+        2.0,
+        "our choice: half of the safe slack is held back",
     )
     guides_set_for: Name | None = key(
         "Size the guides are set for now; the first one where left out.",
@@ -68,3 +78,69 @@ class FittedFile(Table):
 
     schema_: int = key(f"Layout of this file: {SCHEMA}.", default=SCHEMA, alias="schema")
     kicks: dict[Duty, FittedTable] = must("One table for each duty.", max_length=len(DUTIES))
+
+
+_MOST: Final = 10**12
+"""More cans than any line passes in its life: above it the number is a slip."""
+
+
+class _Day(Reader):
+    """Annotation of a date without a time."""
+
+    def read(self, raw: object) -> dt.date:
+        if isinstance(raw, dt.date) and not isinstance(raw, dt.datetime) and raw.year >= 1950:
+            return raw
+        raise refusal("a date from 1950 on, such as 2025-03-04")
+
+
+def _count(about: str) -> Any:
+    return key(about, ge=0, le=_MOST)
+
+
+class StageRow(Table):
+    """One stage of a trial."""
+
+    stage: Name = must("Name of the stage, as in the scenario.")
+    clear_width: Length | None = key("Clear width here; the trial's own where left out.")
+    tipped: int | None = _count("Cans tipped in this stage.")
+    tipped_left: int | None = _count("Of these at the left edge.")
+    tipped_centre: int | None = _count("Of these in the centre.")
+    tipped_right: int | None = _count("Of these at the right edge.")
+
+
+class TrialRow(Table):
+    """One setting tried."""
+
+    name: Name = must("What to call it.")
+    date: Annotated[dt.date, _Day()] = must("Day it was run.")
+    size: Name = must("Can size, as in the scenario.")
+    line: Text = key("Which line, where there are several.", default="")
+    cans: int = must("Cans passed.", ge=1, le=_MOST)
+    clear_width: Length | None = key("Clear width of every stage; as set where left out.")
+    tipped: int | None = _count("Cans tipped in all stages; their sum where left out.")
+    tipped_left: int | None = _count("Of the tipped at the left edge.")
+    tipped_centre: int | None = _count("Of the tipped in the centre.")
+    tipped_right: int | None = _count("Of the tipped at the right edge.")
+    remarks: Text = key("Anything worth knowing.", default="")
+    stages: list[StageRow] = key(
+        "Stages set or counted by themselves.", default=[], max_length=MAX_ROWS
+    )
+
+
+class TrialFile(Table):
+    """Trials of one line."""
+
+    schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema")
+    about: Text = key("What the trials stand for.", default="")
+    trials: list[TrialRow] = must(
+        "One table for each setting tried.", min_length=1, max_length=MAX_ROWS
+    )
+
+
+OF_WIDTH: Final = tuple(name for name in keys(TrialRow) if name in keys(StageRow))
+"""Columns of a stage, or of the whole line where the row names no stage."""
+
+OF_TRIAL: Final = ("date", "size", "line", "cans")
+
+COLUMNS: Final = ("trial", *OF_TRIAL, "stage", *OF_WIDTH, "remarks")
+"""Columns of a trial sheet, in any order; a row without a stage speaks of the whole line."""

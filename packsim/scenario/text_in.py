@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -12,8 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import OLD_NAME, UNKNOWN, complaints, written
-
-__all__ = ["MAX_BYTES", "checked_tables", "placed", "read_text", "read_toml", "shown"]
+from packsim.scenario.renew import SCHEMA, OldNames, renewed
 
 MAX_BYTES: Final = 2_000_000
 """Largest file read; a long line with full headers is under a tenth of it."""
@@ -23,6 +23,10 @@ _MAX_LINE: Final = 100_000
 
 _MAX_DOTS: Final = 2000
 """Most dots on a line; the reader's time grows with the square of a dotted key's parts."""
+
+_HEADER: Final = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\s-]+?)\s*\]\]?\s*(?:#.*)?$")
+_PAIR: Final = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=\s*")
+_FENCES: Final = ('"""', "'''")
 
 _Table = TypeVar("_Table", bound=BaseModel)
 
@@ -121,3 +125,99 @@ def shown(place: Path) -> str:
     """Return a path fit to be printed."""
     text = str(place)
     return text if text.isprintable() else ascii(text)
+
+
+def current(
+    text: str, file: str, what: str, *, numbered: bool = True
+) -> tuple[str, dict[str, Any]]:
+    """Return a file's text and data in schema 2, whichever it is written in.
+
+    Parameters
+    ----------
+    text, file, what : str
+        As for `read_toml`.
+    numbered : bool
+        Whether such a file must say which schema it has.
+
+    Returns
+    -------
+    text : str
+        As given, or renewed; `OldNames` is warned of then. Lines stay where they were.
+    data : dict
+        The data of that text.
+
+    Raises
+    ------
+    InputError
+        If the file is no TOML or its schema unknown.
+    """
+    data = read_toml(text, file, what)
+    schema = data.get("schema", SCHEMA if numbered else 1)
+    if type(schema) is not int or schema not in (1, SCHEMA):
+        allowed = f"the whole number {SCHEMA}, or 1 as files had it before"
+        raise InputError("schema", written(schema), allowed, file=file)
+    if schema == SCHEMA:
+        return text, data
+    new = renewed(text, file)
+    if not new.names and not numbered:
+        return text, data
+    warnings.warn(new.note(file), OldNames, stacklevel=2)
+    return new.text, read_toml(new.text, file, what)
+
+
+class TomlPlaces:
+    r"""The places of one text, by key path.
+
+    Parameters
+    ----------
+    text : str
+        TOML that could be read.
+
+    Examples
+    --------
+    >>> places = TomlPlaces("a = 1\n[[t]]\nb = 2\n[[t]]\nb = [{ c = 3 }]\n")
+    >>> places.of("t[1].b"), places.of("t[1].b[0].c"), places.of("t[0].d"), places.of("u")
+    ('line 5, column 5', 'line 5, column 5', 'line 2, column 1', '')
+    """
+
+    def __init__(self, text: str) -> None:
+        self._found: dict[str, tuple[int, int]] = {}
+        self._counts: dict[str, int] = {}
+        here, fence = "", ""
+        for number, line in enumerate(text.splitlines(), start=1):
+            if fence:
+                fence = "" if fence in line else fence
+                continue
+            heading, pair = _HEADER.match(line), _PAIR.match(line)
+            if heading is not None:
+                here = self._table(heading[2], new=heading[1] == "[[")
+                self._found.setdefault(here, (number, line.index("[") + 1))
+            elif pair is not None:
+                self._found.setdefault(f"{here}.{pair[1]}".lstrip("."), (number, pair.end() + 1))
+                fence = _opened(line[pair.end() :])
+
+    def of(self, path: str) -> str:
+        """Return the place of a value, of what it lies in where it is missing, or nothing."""
+        while path:
+            if path in self._found:
+                line, column = self._found[path]
+                return f"line {line}, column {column}"
+            path = path[: max(path.rfind("."), path.rfind("["), 0)]
+        return ""
+
+    def _table(self, name: str, *, new: bool) -> str:
+        """Return the path of a table from its heading, counting the tables of a list."""
+        parts, path = [part.strip() for part in name.split(".")], ""
+        for i, part in enumerate(parts):
+            path = f"{path}.{part}".lstrip(".")
+            if new and i == len(parts) - 1:
+                self._counts[path] = self._counts.get(path, -1) + 1
+            if path in self._counts:
+                path += f"[{self._counts[path]}]"
+        return path
+
+
+def _opened(value: str) -> str:
+    """Return the fence of a text over several lines that starts and does not end here."""
+    fence = next((mark for mark in _FENCES if value.startswith(mark)), "")
+    return "" if fence and fence in value[3:] else fence

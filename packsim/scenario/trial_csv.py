@@ -13,11 +13,8 @@ from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import written
-from packsim.scenario.renewed_names import OldNames, new_name
-from packsim.scenario.tables import SCHEMA
-from packsim.scenario.trial_tables import COLUMNS, OF_TRIAL, OF_WIDTH
-
-__all__ = ["Cells", "tables_from_csv"]
+from packsim.scenario.renew import SCHEMA, OldNames, new_name
+from packsim.scenario.tables import COLUMNS, OF_TRIAL, OF_WIDTH
 
 _NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
 

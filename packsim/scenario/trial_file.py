@@ -12,15 +12,11 @@ from packsim.line import Scenario
 from packsim.scenario.complaints import written
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.load import included_kicks
-from packsim.scenario.renew import current
-from packsim.scenario.text_in import checked_tables, placed, read_text, shown
-from packsim.scenario.toml_place import TomlPlaces
+from packsim.scenario.tables import StageRow, TrialFile, TrialRow
+from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
 from packsim.scenario.trial_csv import tables_from_csv
-from packsim.scenario.trial_tables import StageRow, TrialFile, TrialRow
 from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial
-
-__all__ = ["fitted_energies", "load_trials", "parse_trials"]
 
 
 def load_trials(

@@ -13,6 +13,7 @@ from packsim.scenario.fields import Choice, Key, Table, keys
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
+from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import (
     BracketTable,
     HeaderTable,
@@ -20,9 +21,7 @@ from packsim.scenario.stage_tables import (
     SettingTable,
     StageTable,
 )
-from packsim.scenario.tables import SCHEMA, ScenarioFile
-
-__all__ = ["scenario_to_toml", "toml_text"]
+from packsim.scenario.tables import ScenarioFile
 
 _NOTE: Final = """\
 # Saved by packsim: every value is written out, and [[assumed]] lists those nobody measured.

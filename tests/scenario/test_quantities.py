@@ -15,7 +15,7 @@ from packsim.assumption import readable
 from packsim.scenario import kinds as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 
-KINDS = [getattr(k, name) for name in k.__all__]
+KINDS = [each for each in vars(k).values() if isinstance(each, Kind)]
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,7 @@ import pytest
 from packsim.errors import InputError
 from packsim.scenario import load_scenario, parse_scenario
 from packsim.scenario.fields import keys
-from packsim.scenario.renew import renewed
-from packsim.scenario.renewed_names import NEW_WORDS, OldNames, new_name, new_path
+from packsim.scenario.renew import NEW_WORDS, OldNames, new_name, new_path, renewed
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario import load_scenario
-from packsim.scenario.toml_place import TomlPlaces
+from packsim.scenario.tables import COLUMNS
+from packsim.scenario.text_in import TomlPlaces
 from packsim.scenario.trial_file import load_trials, parse_trials
-from packsim.scenario.trial_tables import COLUMNS
 
 TODAY = dt.date(2025, 6, 1)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from packsim.report.words.names import printable
-from packsim.scenario.tables import SCHEMA
+from packsim.scenario.renew import SCHEMA
 from packsim.scenario.write import toml_text
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements

@@ -9,7 +9,7 @@ from packsim.report.page.templates_env import environment
 from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.display import Display, per_million, thousands
-from packsim.scenario.trial_tables import COLUMNS
+from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
 
 
