@@ -75,7 +75,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "findings": findings(study, display),
         "legend": [row for row in LEGEND if row[0] in PAGE_WORDS],
         "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
-        "assumed": assumed_rows(study.assumed, names),
+        "assumed": assumed_rows(study.assumed, names, display.units),
         "methods": METHODS,
         "cautions": CAUTIONS,
     }

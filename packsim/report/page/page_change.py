@@ -41,7 +41,9 @@ def change_page(change: SizeChange, display: Display) -> str:
     texts = {
         "name": change.scenario,
         "change": change_parts(change, display),
-        "assumed": assumed_rows(change.assumed, [stage.stage for stage in change.stages]),
+        "assumed": assumed_rows(
+            change.assumed, [stage.stage for stage in change.stages], display.units
+        ),
         "cautions": CAUTIONS,
     }
     page: str = environment().get_template("change.html").render(**cleaned(texts))

@@ -62,7 +62,10 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
     ]
     for number, stage in enumerate(change.stages, start=1):
         parts += [_stage(number, stage, display, step), Text()]
-    parts += [assumed_part(change.assumed, [stage.stage for stage in change.stages]), Text()]
+    parts += [
+        assumed_part(change.assumed, [stage.stage for stage in change.stages], display.units),
+        Text(),
+    ]
     parts.append(Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}"))
     return Group(*parts)
 

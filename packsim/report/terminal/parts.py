@@ -43,9 +43,11 @@ def points(sentences: Iterable[str]) -> Table:
     return grid((("·", sentence) for sentence in sentences), gap=1)
 
 
-def assumed_part(assumed: Iterable[Assumption], stages: Sequence[str]) -> RenderableType:
-    """Return what an answer rests on without a measurement."""
-    rows = assumed_rows(dict.fromkeys(assumed), stages)
+def assumed_part(
+    assumed: Iterable[Assumption], stages: Sequence[str], units: str
+) -> RenderableType:
+    """Return what an answer rests on without a measurement, values in a unit system."""
+    rows = assumed_rows(dict.fromkeys(assumed), stages, units)
     if not rows:
         return Text("Nothing is assumed: every value was given or read in a source.")
     shown = grid((key, value, Text(why, style="dim")) for key, value, why in rows)
@@ -58,11 +60,14 @@ def caution() -> Text:
 
 
 def closing(
-    legend: Sequence[tuple[str, str]], assumed: Iterable[Assumption], stages: Sequence[str]
+    legend: Sequence[tuple[str, str]],
+    assumed: Iterable[Assumption],
+    stages: Sequence[str],
+    units: str,
 ) -> RenderableType:
     """Return what stands under a report: its words, what is assumed, the caution."""
     words = grid(legend, style="dim")
-    return Group(words, Text(), assumed_part(assumed, stages), Text(), caution())
+    return Group(words, Text(), assumed_part(assumed, stages, units), Text(), caution())
 
 
 def merged_table(

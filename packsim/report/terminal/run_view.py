@@ -56,7 +56,7 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
     if len(cases) > 1:
         parts += [Text(_comparison(cases)), Text()]
     names = [stage.name for stage in first.scenario.stages]
-    keys = assumed_rows(first.scenario.assumed + can.assumed, names)
+    keys = assumed_rows(first.scenario.assumed + can.assumed, names, display.units)
     parts.append(Text("Assumed: " + "; ".join(f"{k} = {v}" for k, v, _ in keys), style="dim"))
     parts.append(Text(f"Caution. {CAUTION_LINE}"))
     return Group(*parts)

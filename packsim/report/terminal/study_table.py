@@ -46,7 +46,7 @@ def study_report(study: Study, display: Display) -> Group:
     parts += [_findings(study.findings, display), Text()]
     for size in dict.fromkeys(answer.size for answer in study.answers):
         parts += [_size_tables(study, size, display), Text()]
-    parts += [_legend(), Text(), *_trials(study), _assumed(study), Text()]
+    parts += [_legend(), Text(), *_trials(study), _assumed(study, display.units), Text()]
     parts.append(Text(f"Caution. {CAUTION_LINE}"))
     return Group(*parts)
 
@@ -197,14 +197,14 @@ def _trials(study: Study) -> list[RenderableType]:
     return [Group(heading, Padding(Group(*lines), (0, 0, 0, 2))), Text()]
 
 
-def _assumed(study: Study) -> RenderableType:
+def _assumed(study: Study, units: str) -> RenderableType:
     if not study.assumed:
         return Text("Nothing is assumed: every value was given or read in a source.")
     table = Table.grid(padding=(0, 2))
     for _ in range(3):
         table.add_column(overflow="fold")
     names = [stage.name for stage in study.scenario.stages]
-    for key, value, why in assumed_rows(study.assumed, names):
+    for key, value, why in assumed_rows(study.assumed, names, units):
         table.add_row(Text(key), Text(value), Text(why, style="dim"))
     heading = Text("Assumed (nobody measured these here; every answer rests on them)", style="bold")
     return Group(heading, Padding(table, (0, 0, 0, 2)))

@@ -108,7 +108,7 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
         cells = [_cell(column, row, display) for column in SWEEP_COLUMNS]
         table.add_row(f"{shown:.5g}", *cells, row.answer.tipping.verdict)
     names = [stage.name for stage in sweep.scenario.stages]
-    keys = assumed_rows(sweep.rows[0].answer.assumed, names)
+    keys = assumed_rows(sweep.rows[0].answer.assumed, names, display.units)
     assumed = Text("Assumed: " + "; ".join(f"{key} = {value}" for key, value, _ in keys), "dim")
     kicks = sweep.scenario.stage(sweep.stage).kicks.trial
     rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []

@@ -66,7 +66,10 @@ def why_report(found: Reasons, display: Display) -> Group:
         if rows:
             parts += [Text(head, style="bold"), Padding(_grid(rows), (0, 0, 1, 2))]
     return Group(
-        *parts, closing(LEGEND, found.assumed, [stage.name for stage in found.scenario.stages])
+        *parts,
+        closing(
+            LEGEND, found.assumed, [stage.name for stage in found.scenario.stages], display.units
+        ),
     )
 
 
