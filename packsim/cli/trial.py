@@ -91,7 +91,7 @@ def fit_command(
     from packsim.report.terminal.trial_fit_table import fit_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.scenario.guide_setting import settings_mm
+    from packsim.scenario.ranges import settings_mm
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials
     from packsim.trial.foretell import closed_in_steps_mm, predict_fitted
@@ -138,7 +138,7 @@ def cost_command(
     from packsim.report.terminal.trial_cost_table import cost_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.scenario.guide_setting import two_settings_mm
+    from packsim.scenario.ranges import two_settings_mm
     from packsim.scenario.trial_file import fitted_energies
     from packsim.trial.cost import spoilage_change
     from packsim.trial.plain import cost_json
