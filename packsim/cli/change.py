@@ -84,6 +84,7 @@ def oven_heat_command(
         str, typer.Option(metavar="NAME", help="What to call the other mat.")
     ] = "the other mat",
     entry: Annotated[str | None, typer.Option(metavar="TEMPERATURE", help=_ENTRY)] = None,
+    units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -91,16 +92,17 @@ def oven_heat_command(
     from packsim.cli.outputs import Outputs
     from packsim.flow.mat_heat import ENTRY_C, heat_json, oven_heat_rows
     from packsim.report.terminal.heat_table import heat_report
+    from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json)
     mass = read_value("mat-mass", "area mass", mat_mass, None)
     specific = read_value("mat-specific-heat", "specific heat", mat_specific_heat, None)
-    enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, None)
+    enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, units)
     case = load_scenario(scenario)
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
-        lambda: heat_report(case, rows, name, enters, assumed=entry is None),
+        lambda: heat_report(case, rows, name, enters, Display(units), assumed=entry is None),
         json=lambda: heat_json(case, rows, name),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -118,6 +119,25 @@ def test_heat_of_another_mat(packsim: Run, oven: str) -> None:
     assert first["now"]["mat_kJ_per_min"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
     assert first["other"]["mat_kJ_per_min"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
     assert "--mat-mass" in refused(packsim("oven-heat", oven, "--mat-mass", "9.2", *command[4:]))
+
+
+def test_heat_in_inch_mode_is_the_same_heat_in_btu(known: Run, oven: str) -> None:
+    asked = ("oven-heat", oven, "--mat-mass", "2 lb/ft^2", "--mat-specific-heat", "500 J/kg/K")
+    metric, inch = known(*asked).stdout, known(*asked, "--units", "inch", "--entry", "77").stdout
+    assert "kJ per minute" in metric
+    assert "°C" in metric
+    assert "25 °C" in metric
+    assert "77 °F (as given)" in inch
+    assert "kJ" not in inch
+    assert "°C" not in inch
+
+    def sums(text: str) -> list[float]:
+        found = re.findall(r"([\d,]+) (?:kJ|BTU) per minute now, ([\d,]+) with", text)
+        return [float(value.replace(",", "")) for pair in found for value in pair]
+
+    # the International Table unit, 1.055 056 kJ (ISO 80000-5)
+    assert sums(metric)
+    assert [value * 1.055056 for value in sums(inch)] == pytest.approx(sums(metric), abs=1.0)
 
 
 def test_no_oven_no_heat(packsim: Run, height_only: str) -> None:

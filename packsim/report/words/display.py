@@ -4,9 +4,9 @@ Thousands have commas, percent a space, a minus its own sign, a range an en dash
 they stop meaning anything.
 
 In inch mode lengths are in inches, pressures in psi, mat speeds in ft/min, temperatures in °F,
-forces in lbf. Can weights stay in grams and energies in millijoules, for which the trade has no
-everyday inch unit. What a person sets with a rule (widths, heights, moves) is shown in fractions of
-that rule: ``54 3/4+ in`` is a little more than the mark, ``54 3/4−`` a little less.
+forces in lbf, heat in BTU. Can weights stay in grams and energies in millijoules, for which the
+trade has no everyday inch unit. What a person sets with a rule (widths, heights, moves) is shown in
+fractions of that rule: ``54 3/4+ in`` is a little more than the mark, ``54 3/4−`` a little less.
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ UNIT_SYSTEMS = ("metric", "inch")
 
 N_PER_LBF: Final = 4.4482216152605
 """Pound-force, exact by the definitions of the pound and of standard gravity [N]."""
+
+KJ_PER_BTU: Final = 1.05505585262
+"""British thermal unit (International Table), exact by the pound and the degree Fahrenheit [kJ]."""
 
 RULE: Final = Fraction(1, 32)
 """Marks of an everyday rule [in]."""
@@ -262,6 +265,16 @@ class Display:
         if self.metric:
             return f"{celsius:g} °C".replace("-", "−")
         return f"{celsius * 1.8 + 32.0:g} °F".replace("-", "−")
+
+    def heat_value(self, kilojoule: float) -> tuple[float, str]:
+        """Return a heat [kJ] as a number and its unit: kJ or BTU."""
+        return (kilojoule, "kJ") if self.metric else (kilojoule / KJ_PER_BTU, "BTU")
+
+    def heat_flow(self, kilowatt: float) -> str:
+        """Format a heat flow [kW]."""
+        if self.metric:
+            return f"{kilowatt:.1f} kW"
+        return f"{thousands(3600.0 * kilowatt / KJ_PER_BTU)} BTU per hour"
 
     @staticmethod
     def angle(rad: float) -> str:
