@@ -9,7 +9,7 @@ from packsim.findings.finding import WHY, Finding, tell
 from packsim.findings.window_rules import set_guides
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 __all__ = [
     "fits",

@@ -14,7 +14,7 @@ from packsim.headers.candidates import candidates, row_for
 from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
 from packsim.line import DUTIES, Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 __all__ = ["HIGH_OVER_LARGEST", "LOW_OVER_SMALLEST", "advise_pitch"]
 

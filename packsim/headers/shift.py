@@ -18,7 +18,7 @@ from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.nozzles.shift import BestShift, best_shift
 from packsim.nozzles.shift_error import shift_sensitivity
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 __all__ = ["LaneCase", "LineShift", "SideShift", "StageShift", "find_shifts"]
 

@@ -19,7 +19,7 @@ from packsim.line import Scenario
 from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

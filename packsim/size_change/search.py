@@ -19,7 +19,7 @@ from packsim.nozzles.lane_lines import lane_lines_mm, nozzle_places_mm
 from packsim.size_change.heights import hold_down_for, step_of
 from packsim.size_change.moves import HoldDownMove, WirePart
 from packsim.size_change.runs import Shift, line_lanes, line_shift
-from packsim.width.lane_choice import lanes_width_mm
+from packsim.width.lane_rule import lanes_width_mm
 from packsim.width.reach import Reach, on_marks
 
 __all__ = ["ROUNDS", "WORTH_A_SHIFT_SHARE", "Draft", "Search"]

@@ -5,22 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from packsim.check import one_of, positive
-from packsim.constants import SIN60
-from packsim.line.stage import LAYOUTS
-
-
-def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
-    """Width one lane more takes, and what lies between two lanes of a touching pack [mm].
-
-    D √3/2 lengthwise and D/2 crosswise (plain geometry of close-packed circles of diameter D).
-    """
-    return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
-
-
-def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
-    """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
-    return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
+from packsim.check import positive
+from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 
 
 @dataclass(frozen=True, slots=True)

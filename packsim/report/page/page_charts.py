@@ -18,7 +18,7 @@ from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
 from packsim.study import Study
 from packsim.sweep import sweep
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

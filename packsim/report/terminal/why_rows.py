@@ -7,7 +7,7 @@ from functools import partial
 
 from packsim.report.words.display import Display, per_million, percent
 from packsim.why import Reasons
-from packsim.width.lane_choice import lane_pitch_mm
+from packsim.width.lane_rule import lane_pitch_mm
 
 Row = tuple[str, str, str]
 """What it is, how it comes about, what it is worth."""
