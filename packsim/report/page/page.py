@@ -13,12 +13,12 @@ from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import digest, facts, findings, governing, job, summary
 from packsim.report.page.templates_env import cleaned, environment
-from packsim.report.terminal.study_table import LEGEND
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
+from packsim.report.words.legend import LEGEND
 from packsim.size_change import plan_change
 from packsim.study import Study
 

@@ -70,7 +70,7 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
                 "level": alert.level,
                 "stages": ", ".join(alert.stages) or "whole line",
                 "what": alert.what_in(display.length),
-                "do": "; ".join(alert.do_in(display.length)),
+                "do": "; ".join(alert.do_in(display.to_set)),
             }
             for alert in change.alerts
         ],

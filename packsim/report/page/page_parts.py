@@ -107,7 +107,7 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
         "size": finding.size,
         "stages": "every stage" if every else ", ".join(finding.stages),
         "what": finding.what_in(display.length),
-        "do": "; ".join(finding.do_in(display.length)),
+        "do": "; ".join(finding.do_in(display.to_set)),
         "more": [],
     }
 

@@ -63,7 +63,7 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
     for number, stage in enumerate(change.stages, start=1):
         parts += [_stage(number, stage, display, step), Text()]
     parts += [
-        assumed_part(change.assumed, [stage.stage for stage in change.stages], display.units),
+        assumed_part(change.assumed, [stage.stage for stage in change.stages], display),
         Text(),
     ]
     parts.append(Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}"))
@@ -96,7 +96,7 @@ def _alerts(alerts: tuple[Finding, ...], display: Display) -> RenderableType:
     for one in alerts:
         where = printable(", ".join(one.stages)) or "whole line"
         text = Text.assemble((where, "bold"), ": ", printable(one.what_in(display.length)))
-        for line in one.do_in(display.length):
+        for line in one.do_in(display.to_set):
             text.append(f"\n→ {printable(line)}")
         rows.append((Text(one.level, style=LEVEL_STYLE[one.level]), text))
     return grid(rows, gap=1)

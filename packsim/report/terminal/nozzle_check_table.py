@@ -60,9 +60,7 @@ def check_report(
         mine = [check for check in checks if check.at.can.name == size]
         parts += [*_size(mine, display), Text()]
     assumed = [a for check in checks for a in check.assumed]
-    return Group(
-        *parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages], display.units)
-    )
+    return Group(*parts, closing(LEGEND, assumed, scenario, display))
 
 
 def heading(scenario: Scenario, display: Display, note: str = "") -> RenderableType:

@@ -54,9 +54,7 @@ def pitch_report(scenario: Scenario, advice: Sequence[PitchAdvice], display: Dis
     names = {size.can.name for one in advice for size in one.sizes}
     cans = [can for can in scenario.sizes if can.name in names]
     assumed = [a for can in cans for a in can.assumed if a.key.endswith((".diameter", ".height"))]
-    return Group(
-        *parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages], display.units)
-    )
+    return Group(*parts, closing(LEGEND, assumed, scenario, display))
 
 
 def _group(advice: PitchAdvice, of: Sequence[str], display: Display) -> list[RenderableType]:

@@ -61,9 +61,7 @@ def shift_report(
     for line in lines:
         parts += [*_size(line, display), Text()]
     assumed = [a for line in lines for stage in line.stages for a in stage.assumed]
-    return Group(
-        *parts, closing(LEGEND, assumed, [stage.name for stage in scenario.stages], display.units)
-    )
+    return Group(*parts, closing(LEGEND, assumed, scenario, display))
 
 
 def verdict(line: LineShift, display: Display) -> list[str]:

@@ -10,9 +10,11 @@ from rich.table import Table
 from rich.text import Text
 
 from packsim.assumption import Assumption
+from packsim.line import Scenario
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTION_LINE
+from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
 
 Row = tuple[str, tuple[str, ...]]
@@ -44,10 +46,10 @@ def points(sentences: Iterable[str]) -> Table:
 
 
 def assumed_part(
-    assumed: Iterable[Assumption], stages: Sequence[str], units: str
+    assumed: Iterable[Assumption], stages: Sequence[str], display: Display
 ) -> RenderableType:
-    """Return what an answer rests on without a measurement, values in a unit system."""
-    rows = assumed_rows(dict.fromkeys(assumed), stages, units)
+    """Return what an answer rests on without a measurement."""
+    rows = assumed_rows(dict.fromkeys(assumed), stages, display.units)
     if not rows:
         return Text("Nothing is assumed: every value was given or read in a source.")
     shown = grid((key, value, Text(why, style="dim")) for key, value, why in rows)
@@ -62,12 +64,13 @@ def caution() -> Text:
 def closing(
     legend: Sequence[tuple[str, str]],
     assumed: Iterable[Assumption],
-    stages: Sequence[str],
-    units: str,
+    scenario: Scenario,
+    display: Display,
 ) -> RenderableType:
     """Return what stands under a report: its words, what is assumed, the caution."""
-    words = grid(legend, style="dim")
-    return Group(words, Text(), assumed_part(assumed, stages, units), Text(), caution())
+    names = [stage.name for stage in scenario.stages]
+    rests_on = assumed_part(assumed, names, display)
+    return Group(grid(legend, style="dim"), Text(), rests_on, Text(), caution())
 
 
 def merged_table(

@@ -65,12 +65,7 @@ def why_report(found: Reasons, display: Display) -> Group:
     ):
         if rows:
             parts += [Text(head, style="bold"), Padding(_grid(rows), (0, 0, 1, 2))]
-    return Group(
-        *parts,
-        closing(
-            LEGEND, found.assumed, [stage.name for stage in found.scenario.stages], display.units
-        ),
-    )
+    return Group(*parts, closing(LEGEND, found.assumed, found.scenario, display))
 
 
 def _grid(rows: list[Row]) -> Table:

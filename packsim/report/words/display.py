@@ -33,6 +33,9 @@ KJ_PER_BTU: Final = 1.05505585262
 RULE: Final = Fraction(1, 32)
 """Marks of an everyday rule [in]."""
 
+_LEAST_BY_RULE_MM: Final = 4 * float(RULE) * MM_PER_INCH
+"""Nobody sets less than this with a rule."""
+
 _ON_THE_MARK: Final = Fraction(1, 8)
 """Part of a step of the rule within which a value counts as on its mark."""
 
@@ -202,6 +205,19 @@ class Display:
             text += "+" if off > 0 else "−"
         text = f"+{text}" if signed and mm > 0.0 and text != "0" else text
         return f"{text} in" if unit else text
+
+    def to_set(self, mm: float | None) -> str:
+        """Format a length [mm] in advice: inches for a gauge, then the mark of the rule.
+
+        Examples
+        --------
+        >>> Display("inch").to_set(1369.5), Display("inch").to_set(0.5)
+        ('53.917 in (53 29/32+)', '0.020 in')
+        """
+        text = self.length(mm)
+        if self.metric or mm is None or not math.isfinite(mm) or abs(mm) < _LEAST_BY_RULE_MM:
+            return text
+        return f"{text} ({self.setting(mm, unit=False)})"
 
     def settings(self, lengths_mm: Iterable[float], *, unit: bool = True) -> str:
         """Format the range of settings [mm]: one where all read alike."""
