@@ -124,7 +124,7 @@ def caught(patch: Footprint, along_mm: ArrayLike, across_mm: ArrayLike, radius_m
 
     Notes
     -----
-    A cone is a stack of even discs, each an exact lens. A fan is integrated across its thin side:
+    A cone is an even disc, an exact lens. A fan is integrated across its thin side:
     on each line parallel to its long side the overlap of two chords and its middle are exact.
     """
     x = np.asarray(along_mm, dtype=np.float64)
@@ -152,13 +152,11 @@ def axial_share(patch: Footprint) -> float:
     """
     height = patch.stand_off_mm
     if patch.shape == "disc":
-        radii, shares = patch.layers
-        slant = np.hypot(height, radii)
-        return float(np.sum(shares * 2.0 * height / (slant + height)))
+        return 2.0 * height / (math.hypot(height, patch.half_long_mm) + height)
     node, weight = np.polynomial.legendre.leggauss(_NODES)
     angle = node * math.pi / 2.0
     thin, weights = np.sin(angle), weight * np.cos(angle)
-    reach = np.sqrt(1.0 - thin**2) if patch.shape == "ellipse" else np.ones(_NODES)
+    reach = np.sqrt(1.0 - thin**2)
     long = reach[:, None] * np.sin(angle)
     both = weights[:, None] * weights * reach[:, None]
     across = np.hypot(patch.half_thin_mm * thin[:, None], patch.half_long_mm * long)
@@ -166,12 +164,10 @@ def axial_share(patch: Footprint) -> float:
 
 
 def _by_lens(patch: Footprint, x: Floats, y: Floats, radius: float) -> Caught:
-    radii, shares = patch.layers
     distance = np.hypot(x, y)
-    each = lens(radii, radius, distance[..., None])
-    scale = shares / (math.pi * radii**2)
-    share = np.sum(each.area_mm2 * scale, axis=-1)
-    moment = np.sum(each.moment_mm3 * scale, axis=-1)
+    each = lens(patch.half_long_mm, radius, distance)
+    scale = 1.0 / (math.pi * patch.half_long_mm**2)
+    share, moment = each.area_mm2 * scale, each.moment_mm3 * scale
     pull = np.divide(moment, distance, out=np.zeros_like(distance), where=distance > 0.0)
     return Caught(np.clip(share, 0.0, 1.0), pull * x, pull * y)
 
@@ -186,14 +182,11 @@ def _by_chords(patch: Footprint, x: Floats, y: Floats, radius: float) -> Caught:
     node, weight = np.polynomial.legendre.leggauss(_NODES)
     angle = node * math.pi / 2.0
     at = (low + high) / 2.0 + half * np.sin(angle)
-    reach = patch.half_long_mm * np.ones_like(at)
-    if patch.shape == "ellipse":
-        reach *= np.sqrt(np.maximum(1.0 - (at / patch.half_thin_mm) ** 2, 0.0))
+    reach = patch.half_long_mm * np.sqrt(np.maximum(1.0 - (at / patch.half_thin_mm) ** 2, 0.0))
     chord = np.sqrt(np.maximum(radius**2 - (at - thin) ** 2, 0.0))
     start, end = np.maximum(-reach, long - chord), np.minimum(reach, long + chord)
     piece = np.maximum(end - start, 0.0) * weight * np.cos(angle) * (math.pi / 2.0) * half
-    quarter = math.pi if patch.shape == "ellipse" else 4.0
-    area = quarter * patch.half_long_mm * patch.half_thin_mm
+    area = math.pi * patch.half_long_mm * patch.half_thin_mm
     share = np.sum(piece, axis=-1) / area
     on_long = np.sum(piece * (start + end) / 2.0, axis=-1) / area
     on_thin = np.sum(piece * at, axis=-1) / area

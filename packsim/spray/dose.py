@@ -14,7 +14,7 @@ from packsim.errors import InputError
 from packsim.line import Header, Mat
 from packsim.nozzles.alignment import checked_places
 from packsim.spray.density_across import across_density_per_mm, band_mm
-from packsim.spray.footprint import RadialTable, footprint_of
+from packsim.spray.footprint import footprint_of
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400
@@ -46,8 +46,6 @@ def dose(
     stance: Stance,
     headers: Iterable[Header],
     mat: Mat,
-    rings: RadialTable | None = None,
-    fan_shape: str = "ellipse",
 ) -> Dose:
     """Dose of each lane from a set of headers, at the mat's speed.
 
@@ -63,10 +61,6 @@ def dose(
         Those of a stage, above and below.
     mat : Mat
         Its speed, and the share of its area that lets the spray from below through.
-    rings : RadialTable, optional
-        Measured density of a cone; even when omitted.
-    fan_shape : {"ellipse", "rectangle"}
-        Whether a fan tapers to its ends or is even.
 
     Returns
     -------
@@ -92,7 +86,7 @@ def dose(
     inside, top, outside = (np.zeros(len(lines)) for _ in range(3))
     cells, width, free = _strips(lines, per_mm, stance.radius_mm)
     for header in headers:
-        patch = footprint_of(header, stance.height_mm, rings, fan_shape)
+        patch = footprint_of(header, stance.height_mm)
         passed = patch.flow_mm3_per_s / mat.speed_mm_per_s / _MM3_PER_ML
         across = lines[:, None] - header.positions_mm
         caught = passed * np.sum(band_mm(patch, across, stance.radius_mm), axis=1)

@@ -15,7 +15,7 @@ from packsim.check import between
 from packsim.errors import InputError
 from packsim.line import Header
 from packsim.nozzles.alignment import checked_places
-from packsim.spray.footprint import Footprint, RadialTable, footprint_of
+from packsim.spray.footprint import Footprint, footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
 
 SPRAY_ASSUMED = (
@@ -76,8 +76,6 @@ def spray_load(
     headers: Sequence[Header],
     open_fraction: float,
     samples: int = 121,
-    rings: RadialTable | None = None,
-    fan_shape: str = "ellipse",
 ) -> SprayLoad:
     """Load of a stage's sprays on a can of each line as the mat carries it through.
 
@@ -93,10 +91,6 @@ def spray_load(
         Share of the spray from below that the mat lets through, 0..1 [-].
     samples : int
         Places along travel looked at under each header, odd so that its station is one [-].
-    rings : RadialTable, optional
-        Measured density of a cone; even when omitted.
-    fan_shape : {"ellipse", "rectangle"}
-        Whether a fan tapers to its ends or is even.
 
     Returns
     -------
@@ -131,7 +125,7 @@ def spray_load(
     between("open_fraction", open_fraction, 0.0, 1.0)
     if not 3 <= samples <= 10_001:
         raise InputError("samples", samples, "3 to 10001")
-    patches = [footprint_of(h, stance.height_mm, rings, fan_shape) for h in headers]
+    patches = [footprint_of(h, stance.height_mm) for h in headers]
     places = spray_places_mm(headers, patches, stance.radius_mm, samples)
     forces = Forces.none(len(lines), len(places))
     for header, patch in zip(headers, patches, strict=True):

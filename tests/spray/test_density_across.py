@@ -12,15 +12,13 @@ from scipy.integrate import quad
 
 from packsim.spray.catch import caught, lens
 from packsim.spray.density_across import across_density_per_mm, band_mm
-from packsim.spray.footprint import Footprint, RadialTable
+from packsim.spray.footprint import Footprint
 
 R = 33.0
 DISC = Footprint("disc", 58.0, 58.0, 0.0, 100.0, 1.0)
-HOLLOW = Footprint("disc", 58.0, 58.0, 0.0, 100.0, 1.0, RadialTable((0.6, 0.8, 1.0), (0.0, 2, 1)))
 ELLIPSE = Footprint("ellipse", 80.0, 9.0, 0.3, 100.0, 1.0)
-RECTANGLE = Footprint("rectangle", 80.0, 9.0, 0.3, 100.0, 1.0)
-STRAIGHT = Footprint("rectangle", 80.0, 9.0, 0.0, 100.0, 1.0)
-ALL = [DISC, HOLLOW, ELLIPSE, RECTANGLE, STRAIGHT]
+STRAIGHT = Footprint("ellipse", 80.0, 9.0, 0.0, 100.0, 1.0)
+ALL = [DISC, ELLIPSE, STRAIGHT]
 
 
 @pytest.mark.parametrize("patch", ALL)
@@ -48,7 +46,7 @@ def test_cone_against_the_lens_summed_along_travel(line: float) -> None:
     assert float(band_mm(DISC, line, R)) == pytest.approx(want, abs=2e-7)
 
 
-@pytest.mark.parametrize("patch", [HOLLOW, ELLIPSE, RECTANGLE, STRAIGHT])
+@pytest.mark.parametrize("patch", [ELLIPSE, STRAIGHT])
 @pytest.mark.parametrize("line", [0.0, 20.0, 60.0])
 def test_other_sprays_against_what_is_caught_along_travel(patch: Footprint, line: float) -> None:
     reach = patch.half_along_mm + R
@@ -80,14 +78,13 @@ def test_equal_circles_in_line_are_a_half_circle_squared() -> None:
 @given(st.floats(5.0, 200.0), st.floats(0.5, 30.0), st.floats(-1.5, 1.5), st.floats(-120.0, 120.0))
 @settings(max_examples=60)
 def test_mirror_scale_and_bounds(long: float, thin: float, twist: float, line: float) -> None:
-    for shape in ("ellipse", "rectangle"):
-        here = Footprint(shape, long, thin, twist, 100.0, 1.0)
-        there = Footprint(shape, long, thin, -twist, 100.0, 1.0)
-        big = Footprint(shape, 2 * long, 2 * thin, twist, 100.0, 1.0)
-        got = float(band_mm(here, line, R))
-        assert got == pytest.approx(float(band_mm(there, -line, R)), abs=1e-6)
-        assert got == pytest.approx(float(band_mm(big, 2 * line, 2 * R)) / 2, rel=1e-6, abs=1e-6)
-        assert 0.0 <= got <= 2 * R * (1 + 1e-6)
+    here = Footprint("ellipse", long, thin, twist, 100.0, 1.0)
+    there = Footprint("ellipse", long, thin, -twist, 100.0, 1.0)
+    big = Footprint("ellipse", 2 * long, 2 * thin, twist, 100.0, 1.0)
+    got = float(band_mm(here, line, R))
+    assert got == pytest.approx(float(band_mm(there, -line, R)), abs=1e-6)
+    assert got == pytest.approx(float(band_mm(big, 2 * line, 2 * R)) / 2, rel=1e-6, abs=1e-6)
+    assert 0.0 <= got <= 2 * R * (1 + 1e-6)
 
 
 def test_all_lines_together_catch_all_of_the_flow() -> None:

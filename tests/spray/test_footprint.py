@@ -1,4 +1,4 @@
-"""The patch a spray covers: extents, turning, and measured tables."""
+"""The patch a spray covers: extents and turning."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.footprint import Footprint, RadialTable, footprint_of
+from packsim.spray.footprint import Footprint, footprint_of
 
 CONE = Nozzle("cone", math.radians(60.0), 1e5, 0.2)
 FAN = Nozzle("fan", math.radians(80.0), 1e5, 0.2, math.radians(10.0), math.radians(15.0))
@@ -31,61 +31,28 @@ def test_cone_on_the_can_tops_and_on_the_mat() -> None:
 
 
 def test_fan_is_long_and_thin_and_turned() -> None:
-    patch = footprint_of(header(FAN), 120.0, fan_shape="rectangle")
+    patch = footprint_of(header(FAN), 120.0)
     assert patch.half_long_mm == pytest.approx(100.0 * math.tan(math.radians(40.0)))
     assert patch.half_thin_mm == pytest.approx(100.0 * math.tan(math.radians(5.0)))
     assert patch.twist_rad == pytest.approx(math.radians(15.0))
 
 
-@pytest.mark.parametrize("shape", ["ellipse", "rectangle"])
 @pytest.mark.parametrize("twist", [0.0, 0.3, -0.7, math.pi / 2])
-def test_extents_against_the_turned_outline(shape: str, twist: float) -> None:
-    patch = Footprint(shape, 80.0, 12.0, twist, 100.0, 1.0)
-    if shape == "ellipse":
-        angle = np.linspace(0.0, 2 * math.pi, 20001)
-        long, thin = 80.0 * np.cos(angle), 12.0 * np.sin(angle)
-    else:
-        long, thin = np.array([80.0, 80.0]), np.array([12.0, -12.0])
+def test_extents_against_the_turned_outline(twist: float) -> None:
+    patch = Footprint("ellipse", 80.0, 12.0, twist, 100.0, 1.0)
+    angle = np.linspace(0.0, 2 * math.pi, 20001)
+    long, thin = 80.0 * np.cos(angle), 12.0 * np.sin(angle)
     across = long * math.cos(twist) - thin * math.sin(twist)
     along = long * math.sin(twist) + thin * math.cos(twist)
     assert patch.half_across_mm == pytest.approx(np.max(np.abs(across)), rel=1e-6)
     assert patch.half_along_mm == pytest.approx(np.max(np.abs(along)), rel=1e-6)
 
 
-def test_a_measured_table_is_a_stack_of_even_discs() -> None:
-    rings = RadialTable((0.5, 1.0), (3.0, 1.0))
-    radii, shares = Footprint("disc", 40.0, 40.0, 0.0, 100.0, 1.0, rings).layers
-    # volumes: 2 on the inner 20 mm disc (density step 3 - 1), 1 on the whole 40 mm disc
-    assert radii.tolist() == [20.0, 40.0]
-    assert shares == pytest.approx([2 * 400 / (2 * 400 + 1600), 1600 / 2400])
-
-
-def test_a_hollow_cone_takes_its_middle_away() -> None:
-    rings = RadialTable((0.5, 1.0), (0.0, 1.0))
-    radii, shares = Footprint("disc", 40.0, 40.0, 0.0, 100.0, 1.0, rings).layers
-    assert radii.tolist() == [20.0, 40.0]
-    assert shares == pytest.approx([-1 / 3, 4 / 3])
-
-
-def test_an_even_table_is_no_table() -> None:
-    rings = RadialTable((0.2, 0.6, 1.0), (5.0, 5.0, 5.0))
-    radii, shares = Footprint("disc", 40.0, 40.0, 0.0, 100.0, 1.0, rings).layers
-    assert (radii.tolist(), shares.tolist()) == ([40.0], [1.0])
-
-
 @pytest.mark.parametrize(
     "make",
     [
-        lambda: RadialTable((), ()),
-        lambda: RadialTable((0.5, 0.4, 1.0), (1.0, 1.0, 1.0)),
-        lambda: RadialTable((0.5, 0.9), (1.0, 1.0)),
-        lambda: RadialTable((0.5, 1.0), (1.0,)),
-        lambda: RadialTable((0.5, 1.0), (1.0, -1.0)),
-        lambda: RadialTable((0.5, 1.0), (0.0, 0.0)),
         lambda: Footprint("star", 1.0, 1.0, 0.0, 1.0, 1.0),
         lambda: Footprint("disc", 0.0, 1.0, 0.0, 1.0, 1.0),
-        lambda: Footprint("ellipse", 2.0, 1.0, 0.0, 1.0, 1.0, RadialTable((1.0,), (1.0,))),
-        lambda: footprint_of(header(FAN), 120.0, fan_shape="disc"),
         lambda: footprint_of(header(CONE), 230.0),
     ],
 )

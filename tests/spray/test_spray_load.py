@@ -184,7 +184,6 @@ def test_weight_and_pressure_together_keep_the_margin(factor: float) -> None:
         ({"lines_on_mat_mm": []}, "lines_on_mat_mm"),
         ({"open_fraction": 1.2}, "open_fraction"),
         ({"samples": 2}, "samples"),
-        ({"fan_shape": "star"}, "fan_shape"),
         ({"stance": Stance(66.0, 290.0, 0.01, 70.0)}, "mat_distance_mm"),
     ],
 )
