@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from packsim.pack.strip import candidate_packs, pack_between
     from packsim.pack.voids import Voids, find_voids
     from packsim.scenario import load_scenario, parse_scenario
-    from packsim.study import Study, study_json, study_line
+    from packsim.study import Study, study_line
 
 __all__ = [
     "Can",
@@ -42,7 +42,6 @@ __all__ = [
     "load_scenario",
     "pack_between",
     "parse_scenario",
-    "study_json",
     "study_line",
 ]
 
@@ -61,7 +60,6 @@ _HOMES = {
     "load_scenario": "packsim.scenario",
     "pack_between": "packsim.pack.strip",
     "parse_scenario": "packsim.scenario",
-    "study_json": "packsim.study",
     "study_line": "packsim.study",
 }
 

@@ -42,6 +42,8 @@ class Tipping:
         With the slack of the budget's loosest case; what the verdict rests on.
     loosest_slack_mm : float
         That slack [mm].
+    allowed_slack_mm : float
+        Safe slack over the safety factor [mm].
     own : WorstLean
         Largest lean any single can has room for by itself in the pack as laid.
     gathered : WorstLean
@@ -59,6 +61,7 @@ class Tipping:
     nominal: TipIndex
     loosest: TipIndex
     loosest_slack_mm: float
+    allowed_slack_mm: float
     own: WorstLean
     gathered: WorstLean
     verdict: str

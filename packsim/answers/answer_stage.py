@@ -143,6 +143,7 @@ def _tipping(
         nominal=nominal,
         loosest=loosest,
         loosest_slack_mm=loosest_mm,
+        allowed_slack_mm=safe.slack_mm / scenario.factor,
         own=own,
         gathered=gathered,
         verdict=verdict,

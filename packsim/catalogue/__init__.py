@@ -4,7 +4,7 @@ Needs the standard library only, and reads its tables when first asked.
 """
 
 from packsim.catalogue.body import Gauges, body_model
-from packsim.catalogue.cans import can_size, custom_can
+from packsim.catalogue.cans import ListedSize, can_size, custom_can, listed_sizes
 from packsim.catalogue.metals import METALS, BaseShape, Metal, base_shape, metal
 from packsim.catalogue.rows import MARKS, Marked, SizeRow, catalogue_sizes, size_row
 
@@ -13,6 +13,7 @@ __all__ = [
     "METALS",
     "BaseShape",
     "Gauges",
+    "ListedSize",
     "Marked",
     "Metal",
     "SizeRow",
@@ -21,6 +22,7 @@ __all__ = [
     "can_size",
     "catalogue_sizes",
     "custom_can",
+    "listed_sizes",
     "metal",
     "size_row",
 ]

@@ -188,6 +188,29 @@ def _assume_dome(draft: _Draft, base: BaseShape) -> None:
         draft.assume(key, value, why)
 
 
+@dataclass(frozen=True, slots=True)
+class ListedSize:
+    """A row of the catalogue with what is computed from it.
+
+    Parameters
+    ----------
+    row : SizeRow
+        The row.
+    mass_kg, cg_mm : float
+        Mass of the body [kg] and height of its centre of gravity [mm], computed.
+    """
+
+    row: SizeRow
+    mass_kg: float
+    cg_mm: float
+
+
+def listed_sizes() -> tuple[ListedSize, ...]:
+    """Return every row of the catalogue with its computed mass and centre of gravity."""
+    cans = [(row, can_size(row.id)) for row in catalogue_sizes()]
+    return tuple(ListedSize(row, can.mass_kg, can.cg_mm) for row, can in cans)
+
+
 def _assume_body(draft: _Draft, base: BaseShape, stuff: Metal, gauges: Gauges | None) -> None:
     if "mass_kg" in draft.values and "cg_mm" in draft.values:
         return

@@ -48,6 +48,7 @@ def change_command(
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, the speed, what to read first."""
     from packsim.cli.outputs import Outputs, progress_bar
+    from packsim.report.files.as_json import as_json
     from packsim.report.files.change_csv import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
@@ -56,7 +57,6 @@ def change_command(
     from packsim.scenario import load_scenario, scenario_to_toml
     from packsim.scenario.ranges import read_value
     from packsim.size_change import apply_change, plan_change
-    from packsim.size_change.plain import change_json
 
     outputs = Outputs(replace, html=html, csv=csv, json=json, save=save)
     display = Display(units)
@@ -71,7 +71,7 @@ def change_command(
         lambda: change_sheet(change, display),
         html=lambda: change_page(change, display),
         csv=lambda: change_csv(change, display),
-        json=lambda: change_json(change),
+        json=lambda: as_json("change", case, change),
         save=lambda: scenario_to_toml(apply_change(case, change)),
     )
 
@@ -90,7 +90,8 @@ def oven_heat_command(
 ) -> None:
     """Compare the heat that the mat of an oven carries off with that of another mat."""
     from packsim.cli.outputs import Outputs
-    from packsim.flow.mat_heat import ENTRY_C, heat_json, oven_heat_rows
+    from packsim.flow.mat_heat import ENTRY_C, oven_heat_rows
+    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.heat_table import heat_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
@@ -104,5 +105,5 @@ def oven_heat_command(
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
         lambda: heat_report(case, rows, name, enters, Display(units), assumed=entry is None),
-        json=lambda: heat_json(case, rows, name),
+        json=lambda: as_json("oven-heat", case, answers=rows, other_mat=name),
     )

@@ -65,9 +65,10 @@ def check_command(
     The chart shows the dose across the mat in the stage washed least evenly.
     """
     from packsim.cli.outputs import Outputs
-    from packsim.headers import check_headers, check_json, refit_for
+    from packsim.headers import check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
     from packsim.report.drawings.nozzle_strips import check_strips
+    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
     from packsim.report.words.display import Display
@@ -83,7 +84,7 @@ def check_command(
         **drawn,
         chart=lambda: dose_chart(found, display, case.name),
         csv=lambda: check_csv(found, display),
-        json=lambda: check_json(case, found),
+        json=lambda: as_json("nozzles check", case, answers=found),
     )
 
 
@@ -106,9 +107,10 @@ def shift_command(
     Both guides of a stage move alike, as far as mat and brackets let them.
     """
     from packsim.cli.outputs import Outputs
-    from packsim.headers import find_shifts, refit_for, shift_json
+    from packsim.headers import find_shifts, refit_for
     from packsim.report.charts.nozzle_charts import shift_chart
     from packsim.report.drawings.nozzle_strips import shift_strips
+    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import shift_csv
     from packsim.report.terminal.nozzle_shift_table import shift_report
     from packsim.report.words.display import Display
@@ -126,7 +128,7 @@ def shift_command(
         **drawn,
         chart=lambda: shift_chart(found, display, case.name),
         csv=lambda: shift_csv(found, display),
-        json=lambda: shift_json(case, found),
+        json=lambda: as_json("nozzles shift", case, answers=found),
     )
 
 
@@ -159,9 +161,10 @@ def pitch_command(
     the one whose worst misalignment, over all of them, is least.
     """
     from packsim.cli.outputs import Outputs
-    from packsim.headers import PitchWish, advise_pitch, pitch_json
+    from packsim.headers import PitchWish, advise_pitch
     from packsim.report.charts.nozzle_charts import pitch_chart
     from packsim.report.drawings.nozzle_strips import pitch_strips
+    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import pitch_csv
     from packsim.report.terminal.nozzle_pitch_table import pitch_report
     from packsim.report.words.display import Display
@@ -187,5 +190,5 @@ def pitch_command(
         **drawn,
         chart=lambda: pitch_chart(found[0], display, case.name),
         csv=lambda: pitch_csv(found, display),
-        json=lambda: pitch_json(case, found),
+        json=lambda: as_json("nozzles pitch", case, answers=found),
     )

@@ -47,9 +47,11 @@ def run_command(
     """Simulate packs through the whole line, can by can, and count what tips where."""
     from packsim.cli.outputs import Outputs, progress_bar
     from packsim.passage.order import Order
+    from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
     from packsim.report.charts import run_charts
-    from packsim.report.terminal.run_view import RunCase, run_json, run_report
+    from packsim.report.files.as_json import as_json
+    from packsim.report.terminal.run_view import RunCase, run_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario, scenario_to_toml
     from packsim.scenario.ranges import read_value, settings
@@ -78,7 +80,11 @@ def run_command(
             return partial(save_record, order.keep(first, scenario_to_toml(first), tick))
 
     display = Display(units)
-    made: dict[str, Callable[[], Any]] = {"json": lambda: run_json(cases)}
+    made: dict[str, Callable[[], Any]] = {
+        "json": lambda: as_json(
+            "run", line, seed=cases[0].passages.seed, places=PLACES, cases=tuple(cases)
+        )
+    }
     if any(case.passages.counted for case in cases):
         made["chart"] = lambda: run_charts.run_chart(cases)
         made["places"] = lambda: run_charts.run_places_chart(cases)

@@ -21,16 +21,20 @@ def study_command(
 ) -> None:
     """Check every size at every stage: fit, slack, tipping, guide setting, nozzles, rate."""
     from packsim.cli.outputs import Outputs, progress_bar
+    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.study_table import study_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.study import study_json, study_line
+    from packsim.study import study_line
 
     outputs = Outputs(replace, json=json)
     case = load_scenario(scenario, fitted=fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
-    outputs.deliver(lambda: study_report(found, Display(units)), json=lambda: study_json(found))
+    outputs.deliver(
+        lambda: study_report(found, Display(units)),
+        json=lambda: as_json("study", case, found),
+    )
 
 
 def why_command(
@@ -44,16 +48,20 @@ def why_command(
 ) -> None:
     """Show the calculation, line by line, for one stage and size: width, wires, slack, tipping."""
     from packsim.cli.outputs import Outputs
+    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.why_table import why_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.sweep import stage_and_size
-    from packsim.why import reasons, reasons_json
+    from packsim.why import reasons
 
     outputs = Outputs(replace, json=json)
     case = load_scenario(scenario, fitted=fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
-    outputs.deliver(lambda: why_report(found, Display(units)), json=lambda: reasons_json(found))
+    outputs.deliver(
+        lambda: why_report(found, Display(units)),
+        json=lambda: as_json("why", case, found),
+    )
 
 
 def _knob_names() -> list[str]:
@@ -88,7 +96,13 @@ def sweep_command(
     """Change one setting over a range and see every result for one stage and size."""
     from packsim.cli.outputs import Outputs, progress_bar
     from packsim.report.charts.sweep_chart import sweep_chart
-    from packsim.report.terminal.sweep_view import sweep_csv, sweep_json, sweep_table
+    from packsim.report.files.as_json import as_json
+    from packsim.report.terminal.sweep_view import (
+        SWEEP_UNITS,
+        in_shown_units,
+        sweep_csv,
+        sweep_table,
+    )
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
@@ -103,7 +117,9 @@ def sweep_command(
     outputs.deliver(
         lambda: sweep_table(found, display),
         csv=lambda: sweep_csv(found),
-        json=lambda: sweep_json(found),
+        json=lambda: as_json(
+            "sweep", case, in_shown_units(found), unit=SWEEP_UNITS[found.knob.kind]
+        ),
         chart=lambda: sweep_chart(found, display, show),
     )
 
@@ -112,11 +128,15 @@ def sizes_command(
     units: opt.UnitSystem = Units.metric, json: opt.Json = None, replace: opt.Replace = False
 ) -> None:
     """List the can sizes of the catalogue, and where each number comes from."""
-    from packsim.catalogue import catalogue_sizes
+    from packsim.catalogue import catalogue_sizes, listed_sizes
     from packsim.cli.outputs import Outputs
-    from packsim.report.terminal.sizes_table import sizes_json, sizes_table
+    from packsim.report.files.as_json import as_json
+    from packsim.report.terminal.sizes_table import sizes_table
     from packsim.report.words.display import Display
 
     rows = catalogue_sizes()
     outputs = Outputs(replace, json=json)
-    outputs.deliver(lambda: sizes_table(rows, Display(units)), json=lambda: sizes_json(rows))
+    outputs.deliver(
+        lambda: sizes_table(rows, Display(units)),
+        json=lambda: as_json("sizes", None, sizes=listed_sizes()),
+    )

@@ -35,11 +35,11 @@ def plan_command(
 ) -> None:
     """Say which settings are worth a trial and how many cans it takes; print the form."""
     from packsim.cli.outputs import Outputs
+    from packsim.report.files.as_json import as_json
     from packsim.report.page.trial_form import form_csv, form_html
     from packsim.report.terminal.trial_plan_table import plan_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
-    from packsim.trial.plain import plan_json
     from packsim.trial.plan import plan_trial
 
     outputs = Outputs(replace, output=output, html=html, json=json)
@@ -50,7 +50,7 @@ def plan_command(
         lambda: plan_report(plan, display),
         output=lambda: form_csv(plan, display),
         html=lambda: form_html(plan, display),
-        json=lambda: plan_json(plan),
+        json=lambda: as_json("trial plan", case, plan),
     )
 
 
@@ -87,6 +87,7 @@ def fit_command(
     from packsim.check import at_least
     from packsim.cli.outputs import Outputs
     from packsim.report.charts.trial_chart import fit_chart
+    from packsim.report.files.as_json import as_json
     from packsim.report.files.trial_fitted import fitted_toml
     from packsim.report.terminal.trial_fit_table import fit_report
     from packsim.report.words.display import Display
@@ -95,7 +96,7 @@ def fit_command(
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials
     from packsim.trial.foretell import closed_in_steps_mm, predict_fitted
-    from packsim.trial.plain import fit_json
+    from packsim.trial.statements import statements
 
     outputs = Outputs(replace, output=output, chart=chart, json=json)
     at_least("run-cans", run_cans, 1.0)
@@ -112,7 +113,15 @@ def fit_command(
         lambda: fit_report(fit, predictions, which, run_cans, display),
         chart=lambda: fit_chart(fit, which, display, asked),
         output=lambda: fitted_toml(fit),
-        json=lambda: fit_json(fit, predictions, which, run_cans),
+        json=lambda: as_json(
+            "trial fit",
+            case,
+            fit,
+            statements=statements(fit),
+            predictions=predictions,
+            size=which,
+            run_cans=run_cans,
+        ),
     )
 
 
@@ -135,13 +144,13 @@ def cost_command(
     Give --guides twice, before and after; given once, before is as set.
     """
     from packsim.cli.outputs import Outputs
+    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.trial_cost_table import cost_report
     from packsim.report.words.display import Display
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import two_settings_mm
     from packsim.scenario.trial_file import fitted_energies
     from packsim.trial.cost import spoilage_change
-    from packsim.trial.plain import cost_json
 
     outputs = Outputs(replace, json=json)
     case = load_scenario(scenario, fitted=fitted)
@@ -160,5 +169,5 @@ def cost_command(
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(
         lambda: cost_report(change, hours_per_year, trials, Display(units)),
-        json=lambda: cost_json(change),
+        json=lambda: as_json("trial cost", case, change, case.assumed),
     )

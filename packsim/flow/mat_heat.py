@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
-from packsim.flow.oven_heat import MatComparison, OvenHeat, compare_mats
+from packsim.flow.oven_heat import MatComparison, compare_mats
 from packsim.flow.throughput import pack_flow
 from packsim.line import DUTIES, Scenario
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
@@ -104,31 +103,3 @@ def oven_heat_rows(
                 )
             before = stage.temperature_C
     return tuple(rows)
-
-
-def heat_json(scenario: Scenario, rows: tuple[HeatRow, ...], name: str) -> dict[str, Any]:
-    """Return a mat comparison as plain data: schema 1, heat in kJ per minute."""
-    return {
-        "schema": 1,
-        "scenario": scenario.name,
-        "other_mat": name,
-        "rows": [
-            {
-                "stage": row.stage,
-                "size": row.size,
-                "from_C": row.from_C,
-                "to_C": row.to_C,
-                "cans_per_minute": row.cans_per_min,
-                "now": dict(_heat(row.heat.now)),
-                "other": dict(_heat(row.heat.other)),
-                "saved_kJ_per_min": 60.0 * row.heat.saved_kW,
-            }
-            for row in rows
-        ],
-    }
-
-
-def _heat(heat: OvenHeat) -> Iterator[tuple[str, float]]:
-    yield "cans_kJ_per_min", 60.0 * heat.cans_kW
-    yield "mat_kJ_per_min", 60.0 * heat.mat_kW
-    yield "total_kJ_per_min", heat.total_kJ_per_min

@@ -85,6 +85,11 @@ class Arrangement:
         """Headers above that hang into the cans."""
         return tuple(h for h in self.stage.headers if h not in self.clear)
 
+    @property
+    def headers_in_the_cans(self) -> int:
+        """How many there are."""
+        return len(self.blocked)
+
     def headers(self, side: str) -> tuple[Header, ...]:
         """Return the headers of one side."""
         return tuple(h for h in self.stage.headers if h.side == side)

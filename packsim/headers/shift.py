@@ -129,6 +129,11 @@ class LineShift:
     now_mm: tuple[float, float]
     joint: BestShift | None
 
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything its stages rest on without a measurement, each once."""
+        return tuple(dict.fromkeys(a for stage in self.stages for a in stage.assumed))
+
 
 def find_shifts(
     scenario: Scenario,

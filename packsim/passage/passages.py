@@ -109,26 +109,16 @@ class Passages:
         return max((run.max_overlap_mm for run in self.runs), default=0.0)
 
     @property
-    def tipped_per_million(self) -> float:
+    def tips_per_million(self) -> float:
         """Tipped cans per million fed; nan without a can."""
         return 1e6 * int(self.tips.sum()) / self.counted if self.counted else math.nan
 
-    def interval_per_million(self, confidence: float = 0.95) -> tuple[float, float]:
-        """Exact Poisson interval of `tipped_per_million`; nan without a can.
-
-        Parameters
-        ----------
-        confidence : float
-            Two-sided, between 0 and 1 [-].
-
-        Returns
-        -------
-        low, high : float
-            Tips per million cans [-].
-        """
+    @property
+    def tips_per_million_interval(self) -> tuple[float, float]:
+        """Exact 95 % Poisson interval of `tips_per_million`; nan without a can."""
         if not self.counted:
             return math.nan, math.nan
-        low, high = poisson_interval(int(self.tips.sum()), confidence)
+        low, high = poisson_interval(int(self.tips.sum()), 0.95)
         return 1e6 * low / self.counted, 1e6 * high / self.counted
 
     def _sum(self, name: str) -> Table:

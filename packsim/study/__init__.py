@@ -1,7 +1,6 @@
 """The main job: a scenario in, every answer and what to do about it out."""
 
 from packsim.findings import LEVELS, Finding
-from packsim.study.plain import study_json
 from packsim.study.study import Study, study_line
 
-__all__ = ["LEVELS", "Finding", "Study", "study_json", "study_line"]
+__all__ = ["LEVELS", "Finding", "Study", "study_line"]

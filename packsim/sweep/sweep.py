@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from packsim.answers import Answer, answer_line, answer_stage
+from packsim.assumption import Assumption
 from packsim.check import finite
 from packsim.errors import InputError
 from packsim.line import Scenario
@@ -40,12 +41,6 @@ class SweepRow:
         tipping = self.answer.tipping
         return max(tipping.loosest.worst, tipping.gathered.index, tipping.own.index)
 
-    @property
-    def hold_margin(self) -> float:
-        """Least hold margin of any lane under the sprays, 1 without sprays [-]."""
-        spray = self.answer.spray
-        return 1.0 if spray is None else float(spray.hold_margin.min())
-
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
@@ -71,6 +66,11 @@ class Sweep:
     size: str
     now: float
     rows: tuple[SweepRow, ...]
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything its rows rest on without a measurement."""
+        return self.rows[0].answer.assumed
 
     @property
     def crossing(self) -> float | None:

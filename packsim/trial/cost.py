@@ -105,6 +105,21 @@ class SpoilageChange:
         return self.cans(rate).times(self.cost_per_can)
 
     @property
+    def tips_per_million(self) -> dict[str, Spoilage]:
+        """Cans tipped in a million: ``before``, ``after``, ``saved``."""
+        return {"before": self.before, "after": self.after, "saved": self.saved}
+
+    @property
+    def cans_tipped_per_year(self) -> dict[str, Spoilage]:
+        """The same in cans a year."""
+        return {name: self.cans(rate) for name, rate in self.tips_per_million.items()}
+
+    @property
+    def cost_per_year(self) -> dict[str, Spoilage | None]:
+        """The same in the user's currency a year; None without a cost per can."""
+        return {name: self.cost(rate) for name, rate in self.tips_per_million.items()}
+
+    @property
     def break_even_cans(self) -> Spoilage | None:
         """Cans passed until the saving has paid for the adjustment; None without both costs.
 

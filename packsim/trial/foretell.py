@@ -46,6 +46,11 @@ class FittedPrediction:
     run: tuple[int, int] | None
     assumed: tuple[str, ...]
 
+    @property
+    def tips_per_million_interval(self) -> tuple[float, float]:
+        """Both ends of the interval [cans in a million]."""
+        return self.low, self.high
+
 
 def predict_fitted(
     fit: TrialFit, size: str, widths_mm: ArrayLike, run_cans: float | None = None

@@ -7,10 +7,54 @@ from dataclasses import dataclass
 
 from packsim.errors import InputError
 from packsim.line import Scenario
+from packsim.passage.counting import poisson_interval
 from packsim.trial.likelihood import CountTable, Estimate, Observation
 from packsim.trial.quality import Quality
 from packsim.trial.stage_case import LineCases
 from packsim.trial.trial import Trial
+
+
+@dataclass(frozen=True, slots=True)
+class FittedEnergy:
+    """Mean kick energy of one duty.
+
+    Parameters
+    ----------
+    duty : str
+        Its name.
+    before_mJ : float
+        Energy before the fit [mJ].
+    energy_mJ, low_mJ, high_mJ : float or None
+        Fitted value and its interval; None where the counts do not tell [mJ].
+    """
+
+    duty: str
+    before_mJ: float
+    energy_mJ: float | None
+    low_mJ: float | None
+    high_mJ: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TrialCount:
+    """One trial as a rate.
+
+    Parameters
+    ----------
+    trial : Trial
+        The trial.
+    tips_per_million : float
+        Tipped cans in a million.
+    tips_per_million_interval : tuple of float
+        Exact Poisson interval of it, with the confidence of the fit.
+    used : bool
+        Whether the fit could use it.
+    """
+
+    trial: Trial
+    tips_per_million: float
+    tips_per_million_interval: tuple[float, float]
+    used: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,6 +105,25 @@ class GroupFit:
         """How many different settings the counts used come from."""
         return len({tuple(c.case.clear_width_mm for c in o.curves) for o in self.observations})
 
+    @property
+    def tips_ruled_out(self) -> int:
+        """Tips that the model rules out; they could not be used."""
+        return sum(one.tipped for one in self.ruled_out)
+
+    @property
+    def energies(self) -> tuple[FittedEnergy, ...]:
+        """Kick energy of each duty."""
+        result = self.estimate
+        found = []
+        for duty, base in zip(self.duties, self.base_mJ, strict=True):
+            if result is None:
+                found.append(FittedEnergy(duty, base, None, None, None))
+                continue
+            best = self.energy_mJ(duty) if result.status == "fitted" else None
+            ends = (self.energy_mJ(duty, end) for end in (result.low, result.high))
+            found.append(FittedEnergy(duty, base, best, *ends))
+        return tuple(found)
+
     def touches(self, duty: str) -> bool:
         """Whether any count used depends on the kicks of a duty."""
         curves = (curve for one in self.observations for curve in one.curves)
@@ -108,6 +171,16 @@ class TrialFit:
     groups: tuple[GroupFit, ...]
     left_out: tuple[Trial, ...]
     lines: Mapping[str, LineCases]
+
+    @property
+    def counts(self) -> tuple[TrialCount, ...]:
+        """Every trial as a rate, with its interval."""
+        found = []
+        for trial in self.trials:
+            low, high = poisson_interval(trial.tipped, self.confidence)
+            ends = 1e6 * low / trial.cans, 1e6 * high / trial.cans
+            found.append(TrialCount(trial, trial.per_million, ends, trial not in self.left_out))
+        return tuple(found)
 
     def line(self, size: str) -> LineCases:
         """Return the stage cases of a size."""

@@ -36,6 +36,11 @@ class StageRoom:
         return self.low_mm > self.high_mm
 
     @property
+    def window_mm(self) -> tuple[float, float] | None:
+        """Both ends of the guide window; None when it is empty [mm]."""
+        return None if self.window_empty else (self.low_mm, self.high_mm)
+
+    @property
     def none_safe(self) -> bool:
         """Whether not even the tightest setting that fits stays within the safe slack."""
         return self.low_mm > self.last_safe_mm

@@ -2,7 +2,6 @@
 
 from packsim.why.energy import Energies
 from packsim.why.leaning import CanLeans, Rocking
-from packsim.why.plain import reasons_json
 from packsim.why.sprays import HeaderPush, SprayTerms
 from packsim.why.why import Reasons, reasons
 from packsim.why.wires import WireReasons, WireUse
@@ -17,5 +16,4 @@ __all__ = [
     "WireReasons",
     "WireUse",
     "reasons",
-    "reasons_json",
 ]

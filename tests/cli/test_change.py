@@ -45,11 +45,11 @@ def test_every_output_of_one_change(packsim: Run, height_only: str, tmp_path: Pa
     assert "<h1>12 oz → 16 oz</h1>" in Path(files["html"]).read_text(encoding="utf-8")
     data = json.loads(Path(files["json"]).read_text(encoding="utf-8"))
     table = list(csv.DictReader(io.StringIO(Path(files["csv"]).read_text(encoding="utf-8"))))
-    brackets = [move for stage in data["stages"] for move in stage["brackets"]]
+    brackets = [move for stage in data["stages"] for move in stage["moves"]]
     assert len([row for row in table if row["item"] == "bracket"]) == len(brackets)
     # one diameter: the guides stay, and with them the rate at the same speed
     assert {move["direction"] for move in brackets} == {"stay"}
-    assert data["mat"]["speed_now_mm_per_s"] == pytest.approx(data["mat"]["speed_new_mm_per_s"])
+    assert data["speed_now_mm_per_s"] == pytest.approx(data["speed_new_mm_per_s"])
     after = load_scenario(files["save"])
     assert after.set_for == "16 oz"
     assert all(stage.setting_for("12 oz") for stage in after.stages)
@@ -70,7 +70,7 @@ def test_files_are_not_overwritten_unasked(packsim: Run, height_only: str, tmp_p
 
 def test_stdout_is_for_one(packsim: Run, height_only: str) -> None:
     found = packsim("change", height_only, "--to", "16 oz", "--json", "-")
-    assert json.loads(found.stdout)["to"] == "16 oz"
+    assert json.loads(found.stdout)["to_size"] == "16 oz"
     command = ("change", height_only, "--to", "16 oz", "--json", "-", "--csv", "-")
     assert "different place" in refused(packsim(*command))
 
@@ -104,7 +104,7 @@ def test_a_rule_in_inches_gives_whole_steps(packsim: Run, root: Path) -> None:
     found = packsim("change", line, "--to", "sleek body", "--step", "1/16 in", "--json", "-")
     assert found.returncode == 0, found.stderr
     for stage in json.loads(found.stdout)["stages"]:
-        for move in stage["brackets"]:
+        for move in stage["moves"]:
             steps = move["new_mm"] / 1.5875
             assert move["direction"] == "stay" or abs(steps - round(steps)) < 1e-6
 
@@ -114,10 +114,10 @@ def test_heat_of_another_mat(packsim: Run, oven: str) -> None:
     shown = packsim(*command, "--name", "steel [mesh]")
     assert shown.returncode == 0, shown.stderr
     assert "steel [mesh]" in shown.stdout
-    first = json.loads(packsim(*command, "--json", "-").stdout)["rows"][0]
+    first = json.loads(packsim(*command, "--json", "-").stdout)["answers"][0]
     # heat-up, 25 to 120 °C on 1.3 m at 7 m/min: 0.6 · 880 against 9.2 · 500 J/(m² K)
-    assert first["now"]["mat_kJ_per_min"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
-    assert first["other"]["mat_kJ_per_min"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
+    assert 60.0 * first["now"]["mat_kW"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
+    assert 60.0 * first["other"]["mat_kW"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
     assert "--mat-mass" in refused(packsim("oven-heat", oven, "--mat-mass", "9.2", *command[4:]))
 
 

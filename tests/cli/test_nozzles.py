@@ -67,17 +67,21 @@ def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
 def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None:
     runner = CliRunner()
     out = runner.invoke(app, ["study", str(swing_file), "--json", "-"], catch_exceptions=False)
-    judge = {(s["stage"], s["size"]): s["nozzles"] for s in json.loads(out.stdout)["answers"]}
+    judge = {(s["stage"], s["size"]): s for s in json.loads(out.stdout)["answers"]}
     found = data("shift", swing_file)
-    assert found["what"] == "nozzles shift"
-    for answer in found["answers"]:
+    assert found["command"] == "nozzles shift"
+    for answer in (stage for line in found["answers"] for stage in line["stages"]):
         want = judge[answer["stage"], answer["size"]]
-        side = next(s for s in answer["sides"] if s["side"] == want["side"])
-        for key in ("best_shift_mm", "worst_after_shift_mm", "rms_shift_mm", "rms_after_shift_mm"):
+        side = next(s for s in answer["sides"] if s["side"] == want["nozzle_side"])
+        for key in (
+            *("nozzle_offset_mm", "best_shift_mm", "nozzle_offset_shifted_mm"),
+            *("best_shift_rms_mm", "nozzle_offset_rms_shifted_mm"),
+        ):
             assert side[key] == want[key]
-        assert side["worst_misalignment_mm"] == want["worst_misalignment_mm"]
+        assert answer["slack_mm"] == want["slack_mm"]
         # both sides of this line have the same nozzles: together they want the same
-        assert answer["best_shift_mm"] == pytest.approx(want["best_shift_mm"], abs=1e-9)
+        best = answer["best"]["best_shift_mm"]
+        assert best == pytest.approx(want["best_shift_mm"], abs=1e-9)
 
 
 def test_shift_says_where_to_ride(root: Path) -> None:
@@ -91,7 +95,7 @@ def test_shift_says_where_to_ride(root: Path) -> None:
 def test_pitch_csv_comes_back_as_the_holes_of_the_json(swing_file: Path) -> None:
     words = ("pitch", swing_file, "--drill", "57.2 mm", "--beyond", "1")
     table = list(csv.reader(io.StringIO(ran(*words, "--csv", "-"))))
-    holes = data(*words)["groups"][0]["drilling"]["positions_mm"]
+    holes = data(*words)["answers"][0]["drilling"]["positions_mm"]
     assert table[0][2] == "from left mat edge [mm]"
     np.testing.assert_allclose([float(row[2]) for row in table[1:]], holes, rtol=1e-7)
     np.testing.assert_allclose(np.diff(holes), 57.2)
@@ -152,10 +156,10 @@ def test_a_new_header_is_drawn_over_every_size(swing_file: Path, tmp_path: Path)
 def test_shifted_packs_are_drawn_shifted(root: Path, tmp_path: Path) -> None:
     file, dxf = root / "scenarios" / "height_only.toml", tmp_path / "s.dxf"
     words = ("shift", file, "--stage", "wash", "--size", "12 oz")
-    shift = data(*words)["answers"][0]
+    shift = data(*words)["answers"][0]["stages"][0]
     ran(*words, "--dxf", dxf)
     lanes = ezdxf.readfile(dxf).modelspace().query('LINE[layer=="LANE_CENTRES"]')
-    want = np.array(shift["lines_mm"]) + shift["best_shift_mm"]
+    want = np.array(shift["lines_mm"]) + shift["best"]["best_shift_mm"]
     np.testing.assert_allclose(sorted({ln.dxf.start.x for ln in lanes}), want, atol=1e-6)
 
 

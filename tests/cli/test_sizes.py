@@ -59,13 +59,13 @@ def test_json_holds_what_the_library_says(packsim: Run, tmp_path: Path) -> None:
     result = packsim("sizes", "--json", "-")
     assert (result.returncode, result.stderr) == (0, "")
     data = json.loads(result.stdout)
-    assert data["schema"] == 1
+    assert data["schema"] == 2
     assert [size["id"] for size in data["sizes"]] == [row.id for row in catalogue_sizes()]
     for size in data["sizes"]:
         can = can_size(size["id"])
         assert size["diameter_mm"]["value"] == can.diameter_mm
         assert size["trimmed_height_mm"]["value"] == can.height_mm
-        assert size["mass_g"]["value"] == pytest.approx(1000.0 * can.mass_kg)
+        assert size["mass_kg"] == pytest.approx(can.mass_kg)
         assert size["diameter_mm"]["mark"] in ("read", "computed", "memory")
         assert size["grade"]
         assert size["source"]

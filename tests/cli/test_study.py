@@ -85,7 +85,7 @@ def test_json_alone_on_standard_output(root: Path) -> None:
     result = run("study", FIRST, "--json", "-", root=root)
     assert (result.returncode, result.stderr) == (0, "")
     data = json.loads(result.stdout)
-    assert (data["schema"], data["scenario"], data["seed"]) == (1, "First look", 0)
+    assert (data["schema"], data["scenario"], data["seed"]) == (2, "First look", 0)
     assert result.stdout.endswith("}\n")
 
 

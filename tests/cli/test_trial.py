@@ -80,7 +80,7 @@ def test_a_trial_recalibrates_a_study_in_two_commands(
         next(s for s in d["answers"] if s["stage"] == "wash" and s["size"] == "sleek body")
         for d in (before, after)
     )
-    assert new["chance"]["per_million"] > 1.5 * old["chance"]["per_million"]
+    assert new["tips_per_million"] > 1.5 * old["tips_per_million"]
     page = known("study", swing, "--fitted", fitted).stdout
     assert "Kick energies fitted to trials" in page
     assert "as found (2025-03-04)" in page
@@ -105,8 +105,9 @@ def test_the_fit_as_data(fitted: Path) -> None:
     by_duty = {row["duty"]: group for group in data["groups"] for row in group["energies"]}
     assert by_duty["rinse"]["status"] == "upper limit"
     assert by_duty["drain"]["status"] == "no information"
-    assert data["trials"][0]["tipped"] == 51
-    assert data["predictions"][0]["interval"][0] < data["predictions"][0]["per_million"]
+    assert data["counts"][0]["tipped"] == 51
+    first = data["predictions"][0]
+    assert first["tips_per_million_interval"][0] < first["tips_per_million"]
     assert fitted.with_name("fit.svg").read_text(encoding="utf-8").startswith("<svg")
 
 

@@ -60,12 +60,14 @@ def test_the_stage_with_least_safe_slack_if_none_is_named(packsim: Run, swing: s
         for more in ((), ("--stage", "rinse", "--size", "sleek body"))
     ]
     assert [one["stage"] for one in asked] == ["wash", "rinse"]
-    assert [one["size"] for one in asked] == ["211 body", "sleek body"]
+    assert [one["answer"]["size"] for one in asked] == ["211 body", "sleek body"]
     wash = asked[0]
-    sprayed = wash["slack"]["balance_at_rest_deg"] - wash["sprays"]["balance_lost_deg"]
-    assert sprayed == pytest.approx(wash["slack"]["balance_sprayed_deg"])
-    budget = wash["width"]["slack_as_set_mm"] + sum(t["loosest_mm"] for t in wash["width"]["terms"])
-    assert budget == pytest.approx(wash["width"]["loosest_mm"])
+    sprayed = wash["answer"]["rest_balance_angle_deg"] - wash["spray"]["lost_deg"]
+    assert sprayed == pytest.approx(wash["answer"]["balance_angle_deg"])
+    budget = wash["answer"]["slack_mm"] + sum(
+        t["loosest_mm"] for t in wash["answer"]["budget"]["terms"]
+    )
+    assert budget == pytest.approx(wash["answer"]["loosest_slack_mm"])
 
 
 def test_inches(packsim: Run, swing: str) -> None:

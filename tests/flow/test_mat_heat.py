@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from packsim.can import Can
-from packsim.flow.mat_heat import heat_json, oven_heat_rows
+from packsim.flow.mat_heat import oven_heat_rows
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
+from packsim.report.files.as_json import as_json
 
 CAN = Can("big", 66.0, 120.0, 0.010, 72.0, 0.0, 0.0)
 
@@ -35,8 +36,8 @@ def test_heat_by_hand() -> None:
     assert first.now.cans_kW == first.other.cans_kW
     assert found[1].cools
     assert found[1].heat.now.total_kW == 0.0
-    data = heat_json(case, found, "mesh")
-    assert data["rows"][0]["saved_kJ_per_min"] == pytest.approx(2760.0 - 316.8)
+    data = as_json("oven-heat", case, answers=found)
+    assert 60.0 * data["answers"][0]["saved_kW"] == pytest.approx(2760.0 - 316.8)
 
 
 def test_a_stage_starts_where_the_one_before_ended() -> None:

@@ -52,8 +52,8 @@ def test_the_runs_add_up(passages) -> None:
     assert passages.counted == 180
     assert [run.number for run in passages.runs] == [0, 1, 2]
     assert passages.tips.sum() == sum(run.tips.sum() for run in passages.runs) > 0
-    rate = passages.tipped_per_million
-    low, high = passages.interval_per_million()
+    rate = passages.tips_per_million
+    low, high = passages.tips_per_million_interval
     assert rate == pytest.approx(1e6 * passages.tips.sum() / 180)
     assert low < rate < high
     assert passages.across.shape == (1, 40)
@@ -114,8 +114,8 @@ def test_a_slice_counts_its_cans(wide, can) -> None:
 
 def test_nothing_done_is_not_a_rate(wide, can) -> None:
     none = Passages("x", 0, ("a",), (), 3, True)
-    assert math.isnan(none.tipped_per_million)
-    assert all(math.isnan(end) for end in none.interval_per_million())
+    assert math.isnan(none.tips_per_million)
+    assert all(math.isnan(end) for end in none.tips_per_million_interval)
 
 
 @pytest.mark.parametrize("bad", [{"cans": 0}, {"repeats": 0}, {"workers": 0}, {"cans": 1.5}])

@@ -17,7 +17,8 @@ from packsim.report.charts.run_charts import (
     run_slack_chart,
     run_void_chart,
 )
-from packsim.report.terminal.run_view import RunCase, run_json
+from packsim.report.files.as_json import as_json
+from packsim.report.terminal.run_view import RunCase
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 
@@ -52,7 +53,8 @@ def test_the_mean_profile_leaves_out_windows_nobody_saw(case) -> None:
 
 
 def test_plain_data_holds_profile_and_places_across(case) -> None:
-    found = json.loads(json.dumps(run_json([case]), allow_nan=False))["cases"][0]
+    data = as_json("run", case.scenario, cases=(case,))
+    found = json.loads(json.dumps(data, allow_nan=False))["cases"][0]
     assert found["profile"]["void_fraction"] == pytest.approx([0.15, 0.65])
     assert found["profile"]["station_mm"] == [500.0, 1500.0]
     assert np.array(found["across"]).shape == (len(case.scenario.stages), 40)

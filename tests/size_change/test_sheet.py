@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from rich.console import Console
 
 from packsim.line import Scenario, Stage
+from packsim.report.files.as_json import as_json
 from packsim.report.files.change_csv import change_csv
 from packsim.report.files.spreadsheet import safe_text
 from packsim.report.page.page_change import change_page
@@ -29,7 +30,6 @@ from packsim.report.words.display import Display, per_million
 from packsim.report.words.names import printable
 from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, plan_change
-from packsim.size_change.plain import change_json
 
 NASTY = [
     "=2+5",
@@ -130,15 +130,17 @@ def test_safe_text_keeps_the_text(text: str) -> None:
     assert not safe.startswith(("=", "+", "-", "@", "\t", "\r"))
 
 
-def test_json_is_plain_and_complete(change: SizeChange) -> None:
-    data = json.loads(json.dumps(change_json(change), allow_nan=False))
-    assert data["schema"] == 1
-    assert (data["from"], data["to"], data["keep"]) == ("big", "tall", "rate")
-    stage = data["stages"][0]
-    assert len(stage["brackets"]) == 4
-    assert stage["hold_down"]["new_mm"] == 144.0
-    assert stage["wires"]["moves"][0]["serves_no_size"] is False
-    assert math.isclose(data["cans_per_minute"]["now"], data["cans_per_minute"]["new"])
+def test_json_is_plain_and_complete(
+    change: SizeChange, line: Callable[..., Scenario], stage: Callable[..., Stage]
+) -> None:
+    data = json.loads(json.dumps(as_json("change", line(stage()), change), allow_nan=False))
+    assert data["schema"] == 2
+    assert (data["from_size"], data["to_size"], data["keep"]) == ("big", "tall", "rate")
+    told = data["stages"][0]
+    assert len(told["moves"]) == 4
+    assert told["hold_down"]["new_mm"] == 144.0
+    assert told["wires"]["moves"][0]["idle"] is False
+    assert math.isclose(data["cans_per_min_now"], data["cans_per_min_new"])
     assert {"key": "wire_margins.lip_mm", "value": "8 mm", "why": "common practice, no source"} in (
         data["assumed"]
     )
@@ -254,4 +256,4 @@ def test_spoilage_before_and_after_names_its_trial(
     assert basis.endswith("assumed kicks")
     (one,) = change.stages
     assert tips.startswith(per_million(one.before.chance.per_million))
-    assert change_json(change)["stages"][0]["tips_per_million"]["kicks_from"] is None
+    assert as_json("change", case, change)["stages"][0]["kicks_from"] == ""

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from packsim import load_scenario
-from packsim.study import LEVELS, Study, study_json, study_line
+from packsim.report.files.as_json import as_json
+from packsim.study import LEVELS, Study, study_line
 
 FILES = sorted(p.name for p in (Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 ROOT3 = math.sqrt(3.0)
@@ -47,7 +48,7 @@ def test_it_is_answered_with_findings(root: Path, name: str) -> None:
     # every answer is spoken of
     spoken = {(f.size, stage) for f in found.findings for stage in f.stages}
     assert spoken == {(s.size, s.stage) for s in found.answers}
-    json.dumps(study_json(found), allow_nan=False)
+    json.dumps(as_json("study", found.scenario, found), allow_nan=False)
     assert found.assumed  # invented numbers say so
 
 

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from packsim.answers import answer_stage
+from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.line import Bracket, Scenario
 from packsim.sweep import KNOBS, governing_stage, knob, sweep
@@ -127,9 +128,10 @@ def test_a_crossing_next_to_no_support_at_all_is_the_last_place_that_holds(
 
 
 def test_hold_margin_is_one_without_sprays(line: Scenario) -> None:
-    assert sweep(line, "fill", (0.9,), "drain", "a").rows[0].hold_margin == 1.0
+    margin = quantity("hold_margin").of
+    assert margin(sweep(line, "fill", (0.9,), "drain", "a").rows[0].answer) == 1.0
     sprayed = sweep(line, "pressure-below", (0.0, 0.1), "wash", "a").rows
-    assert sprayed[1].hold_margin < sprayed[0].hold_margin
+    assert margin(sprayed[1].answer) < margin(sprayed[0].answer)
 
 
 def test_the_top_wire_moves_and_the_others_stay(line: Scenario) -> None:

@@ -13,8 +13,9 @@ import pytest
 
 from packsim.answers import answer_stage
 from packsim.line import Mat
+from packsim.report.files.as_json import as_json
 from packsim.sweep import knob
-from packsim.why import Reasons, reasons, reasons_json
+from packsim.why import Reasons, reasons
 
 ELEVEN = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 
@@ -129,13 +130,14 @@ def test_a_can_that_leans_past_balance_rests_or_slides(small: SimpleNamespace) -
 
 def test_every_can_is_told(small: SimpleNamespace) -> None:
     found = asked(small.line(small.stage(fill=0.97, width_mm=ELEVEN + 6.0)))
-    data = reasons_json(found)
+    data = as_json("why", found.scenario, found)
     tipping = found.answer.tipping
-    assert len(data["cans"]) == len(found.answer.pack)
-    assert max(c["own_index"] for c in data["cans"]) == pytest.approx(tipping.own.index)
-    assert max(c["gathered_index"] for c in data["cans"]) == pytest.approx(tipping.gathered.index)
-    assert max(c["gathered_slack_mm"] for c in data["cans"]) > 6.0
-    assert all(0.0 <= c["own_direction_deg"] < 360.0 for c in data["cans"])
+    cans = data["leans"]
+    assert len(cans["centres_mm"]) == len(found.answer.pack)
+    assert max(cans["own"]["index"]) == pytest.approx(tipping.own.index)
+    assert max(cans["gathered"]["index"]) == pytest.approx(tipping.gathered.index)
+    assert max(cans["gathered"]["slack_mm"]) > 6.0
+    assert all(0.0 <= bearing < 360.0 for bearing in cans["own"]["worst_direction_deg"])
 
 
 @pytest.mark.parametrize(
@@ -150,15 +152,17 @@ def test_every_can_is_told(small: SimpleNamespace) -> None:
     ],
 )
 def test_odd_stages_give_valid_json(small: SimpleNamespace, given: dict[str, Any]) -> None:
-    data = reasons_json(asked(small.line(small.stage(**given))))
+    found = asked(small.line(small.stage(**given)))
+    data = as_json("why", found.scenario, found)
     assert json.loads(json.dumps(data, allow_nan=False)) == data
-    assert data["schema"] == 1
+    assert data["schema"] == 2
 
 
 def test_sprays_too_strong_give_valid_json(small: SimpleNamespace) -> None:
     """Lifted cans have no balance angle left: every index is without end."""
     strong = (small.header("below", first_mm=250.0, pressure_MPa=3.0),)
-    data = reasons_json(asked(sprayed(small, headers=strong)))
+    found = asked(sprayed(small, headers=strong))
+    data = as_json("why", found.scenario, found)
     assert json.loads(json.dumps(data, allow_nan=False)) == data
-    assert data["slack"]["balance_sprayed_deg"] == 0.0
-    assert data["slack"]["index_own"] is None
+    assert data["answer"]["balance_angle_deg"] == 0.0
+    assert data["answer"]["index_own"] is None

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from packsim.answers.quantities import quantity
 from packsim.check import one_of
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
-from packsim.report.terminal.sweep_view import SWEEP_COLUMNS, shown_value
+from packsim.report.terminal.sweep_view import shown_value
 from packsim.report.words.display import Display
 from packsim.sweep import Sweep
 
@@ -61,13 +62,16 @@ _CHARTS: Final = {
     "misalignment": _Shown(
         "How far is the worst lane from its nozzle?",
         "worst lane off its nozzle",
-        {"misalignment_mm": ""},
+        {"nozzle_offset_mm": ""},
         length=True,
     ),
     "hold-down": _Shown(
         "Does the hold-down keep cans from tipping?",
         "clearance of the hold-down",
-        {"hold_down_mm": "over the can tops", "hold_down_limit_mm": "keeps cans below this"},
+        {
+            "hold_down_clearance_mm": "over the can tops",
+            "hold_down_limit_mm": "keeps cans below this",
+        },
         length=True,
     ),
 }
@@ -134,10 +138,13 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
 
 
 def _series(sweep: Sweep, display: Display, chart: _Shown, x: list[float]) -> list[Series]:
-    by_key = {column.key: [column.of(row) for row in sweep.rows] for column in SWEEP_COLUMNS}
+    def values(key: str) -> list[float]:
+        found = [quantity(key).plain(row.answer) for row in sweep.rows]
+        return [math.nan if value is None else value for value in found]
+
     scale = display.length_value(1.0) if chart.length else 1.0
     return [
-        Series(name, x, [scale * value for value in by_key[key]], style="marked")
+        Series(name, x, [scale * value for value in values(key)], style="marked")
         for key, name in chart.lines.items()
     ]
 

@@ -1,19 +1,19 @@
-"""What many passages counted, as tables and as plain data; `run_charts` draws it."""
+"""What many passages counted, as tables; `run_charts` draws it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.assumption import Assumption
 from packsim.line import Scenario
 from packsim.passage.counting import poisson_interval
 from packsim.passage.passages import Passages
-from packsim.passage.record import PLACES, Profile
+from packsim.passage.record import PLACES
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTION_LINE
@@ -38,6 +38,21 @@ class RunCase:
     scenario: Scenario
     passages: Passages
 
+    @property
+    def clear_width_mm(self) -> tuple[float, ...]:
+        """Clear width of every stage at its narrowest bracket [mm]."""
+        return tuple(stage.guides.narrowest_mm for stage in self.scenario.stages)
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything the counts rest on without a measurement."""
+        return self.scenario.assumed + self.scenario.size(self.passages.size).assumed
+
+    @property
+    def notes(self) -> list[str]:
+        """What to know about the counts."""
+        return _notes(self.passages)
+
 
 def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
     """Return the counts for the terminal."""
@@ -56,7 +71,7 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
     if len(cases) > 1:
         parts += [Text(_comparison(cases)), Text()]
     names = [stage.name for stage in first.scenario.stages]
-    keys = assumed_rows(first.scenario.assumed + can.assumed, names, display.units)
+    keys = assumed_rows(first.assumed, names, display.units)
     parts.append(Text("Assumed: " + "; ".join(f"{k} = {v}" for k, v, _ in keys), style="dim"))
     parts.append(Text(f"Caution. {CAUTION_LINE}"))
     return Group(*parts)
@@ -80,7 +95,7 @@ def _case(case: RunCase, display: Display) -> RenderableType:
         f": {passages.counted:,} cans in {len(passages.runs)} of {passages.asked} runs, "
         f"{int(passages.tips.sum())} tipped, {_whole(passages)}",
     )
-    return Group(heading, table, *[Text(note, style="yellow") for note in _notes(passages)])
+    return Group(heading, table, *[Text(note, style="yellow") for note in case.notes])
 
 
 def _notes(passages: Passages) -> list[str]:
@@ -111,57 +126,11 @@ def _whole(passages: Passages) -> str:
 
 def _comparison(cases: Sequence[RunCase]) -> str:
     (name_a, a), (name_b, b) = ((case.name, case.passages) for case in cases[:2])
-    low_a, high_a = a.interval_per_million()
-    low_b, high_b = b.interval_per_million()
+    low_a, high_a = a.tips_per_million_interval
+    low_b, high_b = b.tips_per_million_interval
     if not all(map(math.isfinite, (low_a, high_a, low_b, high_b))):
         return "Nothing to compare: no can went through."
     if high_a < low_b or high_b < low_a:
         worse, better = (name_a, name_b) if low_a > high_b else (name_b, name_a)
         return f"The intervals do not overlap: '{worse}' tips more cans than '{better}'."
     return "The intervals overlap: these counts cannot tell the settings apart; run more cans."
-
-
-def run_json(cases: Sequence[RunCase]) -> dict[str, Any]:
-    """Return the counts as plain data."""
-    return {
-        "schema": 1,
-        "scenario": cases[0].scenario.name,
-        "size": cases[0].passages.size,
-        "seed": cases[0].passages.seed,
-        "places": list(PLACES),
-        "cases": [_case_json(case) for case in cases],
-        "assumed": [str(each) for each in cases[0].scenario.assumed],
-    }
-
-
-def _case_json(case: RunCase) -> dict[str, Any]:
-    passages = case.passages
-    low, high = passages.interval_per_million()
-    finite = passages.counted > 0
-    return {
-        "guides": case.name,
-        "clear_width_mm": [stage.guides.narrowest_mm for stage in case.scenario.stages],
-        "stages": list(passages.stages),
-        "runs": len(passages.runs),
-        "asked": passages.asked,
-        "interrupted": passages.interrupted,
-        "cans": passages.counted,
-        "tips": passages.tips.tolist() if passages.runs else [],
-        "kicks": passages.kicks.tolist() if passages.runs else [],
-        "across": passages.across.tolist() if passages.runs else [],
-        "profile": _profile_json(passages.profile),
-        "tipped_per_million": passages.tipped_per_million if finite else None,
-        "interval_per_million": [low, high] if finite else None,
-        "max_overlap_mm": passages.max_overlap_mm,
-        "notes": _notes(passages),
-    }
-
-
-def _profile_json(profile: Profile | None) -> dict[str, list[float | None]] | None:
-    """Return the profile with null where no can was seen."""
-    if profile is None:
-        return None
-    return {
-        field.name: [float(v) if math.isfinite(v) else None for v in getattr(profile, field.name)]
-        for field in fields(Profile)
-    }

@@ -1,9 +1,8 @@
-"""The catalogue as a table for the terminal and as plain data."""
+"""The catalogue as a table for the terminal."""
 
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from rich.console import Group
 from rich.text import Text
@@ -41,27 +40,6 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
     sources = Text("\nSources\n", style="bold")
     lines = [Text(f"  {row.id}: grade {row.grade}; {row.source}") for row in rows]
     return Group(title, table, signs, sources, *lines)
-
-
-def sizes_json(rows: tuple[SizeRow, ...]) -> dict[str, Any]:
-    """Return the catalogue as plain data, lengths in mm."""
-    return {"schema": 1, "sizes": [_row_json(row) for row in rows]}
-
-
-def _row_json(row: SizeRow) -> dict[str, Any]:
-    can = can_size(row.id)
-    values = {
-        "diameter_mm": row.diameter_mm,
-        "diameter_tol_mm": row.diameter_tol_mm,
-        "finished_height_mm": row.finished_height_mm,
-        "trimmed_height_mm": row.trimmed_height_mm,
-    }
-    data: dict[str, Any] = {"id": row.id, "label": row.label, "body_class": row.body_class}
-    for name, marked in values.items():
-        data[name] = {"value": marked.value, "mark": marked.mark}
-    data["mass_g"] = {"value": can.mass_kg * 1000.0, "mark": "computed"}
-    data["cg_mm"] = {"value": can.cg_mm, "mark": "computed"}
-    return data | {"grade": row.grade, "source": row.source, "note": row.note}
 
 
 def _marked(marked: Marked, display: Display) -> str:

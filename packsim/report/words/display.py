@@ -15,7 +15,7 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
 from packsim.check import one_of
 from packsim.constants import MM_PER_INCH, PSI_PER_MPA
@@ -225,6 +225,47 @@ class Display:
         ends = [self.setting(mm, unit=False) for mm in (min(lengths), max(lengths))]
         text = span(*ends) if self.metric or ends[0] == ends[1] else " to ".join(ends)
         return f"{text} {self.length_unit}" if unit else text
+
+    def show(self, kind: str, value: Any, *, unit: bool = True) -> str:
+        """Format the value of a quantity of one of `packsim.answers.quantity.KINDS`.
+
+        Parameters
+        ----------
+        kind : str
+            Its kind.
+        value : object
+            In the units inside the package; None where there is none.
+        unit : bool
+            Whether a length says its unit.
+
+        Examples
+        --------
+        >>> Display().show("length", 12.345), Display().show("share", 0.1234)
+        ('12.3 mm', '12.3 %')
+        """
+        if kind == "length":
+            return self.length(value, unit=unit)
+        if kind == "signed length":
+            return self.length(value, signed=True, unit=unit)
+        if kind == "setting":
+            return self.setting(value, unit=unit)
+        if value is None or value == "":
+            return "–"
+        formats: dict[str, Callable[[Any], str]] = {
+            "angle": self.angle,
+            "index": self.index,
+            "per million": per_million,
+            "per metre": lambda cans: f"{cans:.0f}",
+            "speed": self.speed,
+            "share": percent,
+            "margin": lambda margin: f"{margin:.2f}",
+            "force": lambda force: self.force(force, 3),
+            "time": lambda seconds: f"{seconds:.1f} s",
+            "rate": thousands,
+            "counts": lambda counts: ", ".join(f"{n} {name}" for name, n in counts.items()),
+            "yes or no": lambda holds: "yes" if holds else "no",
+        }
+        return formats.get(kind, str)(value)
 
     def window(self, window: GuideWindow, *, unit: bool = False) -> str:
         """Format a guide window: its two ends, or that no setting is safe."""

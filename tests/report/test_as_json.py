@@ -1,4 +1,4 @@
-"""The study as JSON: the agreed keys, plain values, valid for whatever a line may be."""
+"""Results as JSON: the agreed keys, plain values, valid for whatever a line may be."""
 
 from __future__ import annotations
 
@@ -12,48 +12,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.line import LAYOUTS, STATES, Bracket, Nozzle
-from packsim.study import LEVELS, study_json, study_line
+from packsim.answers.quantities import QUANTITIES
+from packsim.answers.quantity import KINDS as QUANTITY_KINDS
+from packsim.line import LAYOUTS, STATES, Bracket, Nozzle, Scenario
+from packsim.report.files.as_json import as_json
+from packsim.study import LEVELS, study_line
 
-TOP = {"schema", "scenario", "seed", "answers", "findings"}
-SETUP = {
-    "pack": {
-        "layout": str,
-        "state": str,
-        "lanes": int,
-        "clear_width_mm": float,
-        "pack_width_mm": float,
-        "slack_mm": float,
-        "cans_per_metre": float,
-        "density": float,
-    },
-    "voids": {
-        "count": int,
-        "free_area_fraction": float,
-        "largest_circle_mm": float,
-        "by_place": dict,
-    },
-    "tipping": {
-        "balance_angle_deg": float,
-        "safe_slack_mm": float,
-        "index_edge": (float, type(None)),
-        "index_centre": (float, type(None)),
-        "verdict": str,
-    },
-    "window": {
-        "low_mm": (float, type(None)),
-        "high_mm": (float, type(None)),
-        "empty_because": (str, type(None)),
-    },
-    "flow": {"cans_per_minute": float, "dwell_s": float},
-}
-NOZZLES = {
-    "worst_misalignment_mm",
-    "rms_misalignment_mm",
-    "best_shift_mm",
-    "worst_after_shift_mm",
-}
+TOP = {"schema", "command", "scenario", "seed", "answers", "findings", "assumed"}
+KINDS = {"number": (int, float), "integer": int, "boolean": bool, "string": str, "object": dict}
 VERDICTS = {"tight", "held", "loose", "can tip"}
+
+
+def told(line: Scenario) -> dict[str, Any]:
+    """A line's study as plain data."""
+    return as_json("study", line, study_line(line))
 
 
 def checked(data: dict[str, Any]) -> dict[str, Any]:
@@ -61,24 +33,19 @@ def checked(data: dict[str, Any]) -> dict[str, Any]:
     text = json.dumps(data, allow_nan=False)
     back = json.loads(text)
     assert set(back) >= TOP
-    assert back["schema"] == 1
+    assert back["schema"] == 2
     for answer in back["answers"]:
         assert isinstance(answer["stage"], str)
         assert isinstance(answer["size"], str)
-        for part, keys in SETUP.items():
-            for key, kind in keys.items():
-                value = answer[part][key]
-                # a whole number is a number too
-                assert isinstance(value, kind) or (kind is float and type(value) is int), key
-        assert answer["tipping"]["verdict"] in VERDICTS
-        assert (answer["window"]["low_mm"] is None) == (
-            answer["window"]["empty_because"] is not None
-        )
-        assert answer["nozzles"] is None or set(answer["nozzles"]) >= NOZZLES
+        for one in QUANTITIES:
+            value = answer[one.key]
+            assert value is None or isinstance(value, KINDS[QUANTITY_KINDS[one.kind]]), one.key
+        assert answer["verdict"] in VERDICTS
+        assert (answer["window_low_mm"] is None) == bool(answer["window_empty_because"])
         for row in answer["assumed"]:
-            assert set(row) >= {"key", "value", "why"}
-        assert 0.0 <= answer["pack"]["density"] <= math.pi / math.sqrt(12.0) + 1e-9
-        assert sum(answer["voids"]["by_place"].values()) == answer["voids"]["count"]
+            assert set(row) == {"key", "value", "why"}
+        assert 0.0 <= answer["density"] <= math.pi / math.sqrt(12.0) + 1e-9
+        assert sum(answer["voids_by_place"].values()) == answer["voids"]
     assert back["findings"]
     for finding in back["findings"]:
         assert finding["level"] in LEVELS
@@ -89,37 +56,35 @@ def checked(data: dict[str, Any]) -> dict[str, Any]:
 
 def test_the_agreed_keys_on_a_plain_line(small: SimpleNamespace) -> None:
     stage = small.stage(headers=(small.header(), small.header("below", pressure_MPa=0.05)))
-    back = checked(study_json(study_line(small.line(stage, seed=7))))
+    back = checked(told(small.line(stage, seed=7)))
     assert (back["scenario"], back["seed"]) == ("a small line", 7)
     (answer,) = back["answers"]
-    assert answer["nozzles"]["worst_misalignment_mm"] == pytest.approx(0.1924, abs=1e-4)
-    assert answer["tipping"]["safe_slack_mm"] == min(
-        answer["tipping"]["safe_slack_edge_mm"], answer["tipping"]["safe_slack_centre_mm"]
+    assert answer["nozzle_offset_mm"] == pytest.approx(0.1924, abs=1e-4)
+    assert answer["safe_slack_mm"] == min(
+        answer["safe_slack_edge_mm"], answer["safe_slack_centre_mm"]
     )
 
 
 def test_what_does_not_exist_is_null(small: SimpleNamespace) -> None:
-    nothing = checked(study_json(study_line(small.line(small.stage(width_mm=50.0)))))["answers"][0]
-    assert nothing["pack"]["lanes"] == 0
-    assert nothing["pack"]["reason"].startswith("one can needs 60 mm")
-    assert nothing["nozzles"] is None
-    assert nothing["flow"]["cans_per_minute"] == 0.0
-    assert nothing["voids"]["count"] >= 0
-    free = checked(study_json(study_line(small.line(small.stage(heights_mm=(130.0,))))))["answers"][
-        0
-    ]
-    assert free["tipping"]["index_edge"] is None
-    assert free["tipping"]["index_centre"] is not None
-    dry = checked(study_json(study_line(small.line(small.stage()))))["answers"][0]
-    assert dry["nozzles"] is None
-    assert dry["spray"] is None
-    assert dry["hold_down"] is None
+    nothing = checked(told(small.line(small.stage(width_mm=50.0))))["answers"][0]
+    assert nothing["lanes"] == 0
+    assert nothing["reason"].startswith("one can needs 60 mm")
+    assert nothing["nozzle_offset_mm"] is None
+    assert nothing["cans_per_min"] == 0.0
+    assert nothing["voids"] >= 0
+    free = checked(told(small.line(small.stage(heights_mm=(130.0,)))))["answers"][0]
+    assert free["index_edge"] is None
+    assert free["index_centre"] is not None
+    dry = checked(told(small.line(small.stage())))["answers"][0]
+    assert dry["nozzle_offset_mm"] is None
+    assert dry["least_normal_N"] is None
+    assert dry["hold_down_state"] is None
 
 
 def test_setups_run_size_by_size_and_stage_by_stage(small: SimpleNamespace) -> None:
     line = small.line(small.stage("one"), small.stage("two"), cans=(small.can("a"), small.can("b")))
     found = study_line(line)
-    back = study_json(found)
+    back = as_json("study", found.scenario, found)
     assert [(s["size"], s["stage"]) for s in back["answers"]] == [
         ("a", "one"),
         ("a", "two"),
@@ -157,7 +122,7 @@ def test_every_layout_state_pool_and_hold_down(
         for width in (59.0, 60.0, 75.0, 113.0, 590.0)
         for pool in (0.0, 0.5, 1.0)
     ]
-    checked(study_json(study_line(small.line(*stages))))
+    checked(told(small.line(*stages)))
 
 
 @st.composite
@@ -227,8 +192,8 @@ def test_any_line_gives_valid_json_and_something_to_say(
     stage = small.stage(headers=headers, **case["stage"])
     can = small.can(**case["can"])
     found = study_line(small.line(stage, cans=(can,), factor=case["factor"]))
-    back = checked(study_json(found))
+    back = checked(as_json("study", found.scenario, found))
     text = " ".join(f["what"] + f["do"] for f in back["findings"])
     assert "{" not in text
     assert not re.search(r"\b(nan|inf)\b", text)  # "infeed" is a word
-    assert json.dumps(study_json(study_line(found.scenario))) == json.dumps(back)
+    assert json.dumps(told(found.scenario)) == json.dumps(back)

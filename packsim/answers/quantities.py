@@ -1,0 +1,223 @@
+"""Every quantity an answer gives.
+
+Tables, pages, JSON, CSV and the screen read a quantity here and nowhere else, so that it has one
+name and one value whichever command shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from packsim.answers.answer import Answer
+from packsim.answers.quantity import Quantity
+from packsim.errors import InputError
+from packsim.width.guide_window import GuideWindow
+
+__all__ = ["QUANTITIES", "plain_quantities", "quantity"]
+
+# fmt: off
+_PACK = (
+    Quantity("clear_width_mm", "clear width", "setting", lambda a: a.pack.clear_width_mm,
+        "Guide face to guide face at the narrowest bracket, as set."),
+    Quantity("layout", "rows", "word", lambda a: a.pack.layout,
+        "How the close-packed lines of cans run: lengthwise or crosswise."),
+    Quantity("packing", "packing", "word", lambda a: a.pack.state,
+        "How the pack fills the width: slack, strained (stretched evenly), blocks, does not fit."),
+    Quantity("lanes", "lanes", "count", lambda a: a.pack.lanes,
+        "Lines of can centres along travel; 0 where nothing fits."),
+    Quantity("lanes_meant", "lanes meant", "count", lambda a: a.lanes_meant.lanes,
+        "Lanes whose touching pack is nearest to the clear width."),
+    Quantity("pack_width_mm", "pack width", "length", lambda a: a.budget.pack_width_mm,
+        "Width of the touching pack of those lanes."),
+    Quantity("slack_mm", "slack as set", "length", lambda a: a.slack_mm,
+        "Clear width less pack width, nominal cans, cold; below 0 where the lanes are squeezed."),
+    Quantity("least_slack_mm", "least slack", "length", lambda a: a.budget.tightest_mm,
+        "Slack when tolerances, heat, bow, setting and wear all make it smaller."),
+    Quantity("loosest_slack_mm", "worst-case slack", "length", lambda a: a.tipping.loosest_slack_mm,
+        "Slack when tolerances, heat, bow, setting and wear all make it larger."),
+    Quantity("fill", "fill", "share", lambda a: a.pack.fill,
+        "Share of the perfect pack the infeed delivers."),
+    Quantity("density", "covered", "share", lambda a: a.pack.density,
+        "Share of the mat between the guides that cans cover."),
+    Quantity("cans_per_metre", "cans per metre of mat", "per metre",
+        lambda a: a.pack.cans_per_metre,
+        "Cans on a metre of mat."),
+    Quantity("reason", "why not", "word", lambda a: a.pack.reason, "Why nothing fits, or empty."),
+    Quantity("voids", "voids", "count", lambda a: a.voids.count,
+        "Open places in the length of pack looked at."),
+    Quantity("voids_by_place", "voids by place", "counts", lambda a: dict(a.voids.by_place),
+        "The same by what they are: interstice, edge pocket, crack."),
+    Quantity("voids_length_mm", "length looked at", "length", lambda a: a.pack.length_mm,
+        "Length of that pack along travel."),
+    Quantity("open_area_share", "open area between cans", "share",
+        lambda a: a.voids.free_area_fraction,
+        "Share of the mat between the guides that no can covers."),
+    Quantity("largest_void_mm", "largest open circle", "length",
+        lambda a: a.voids.largest_circle_mm,
+        "Diameter of the largest circle that is free of cans."),
+)
+
+_TIPPING = (
+    Quantity("rest_balance_angle_deg", "tip angle, sprays off", "angle",
+        lambda a: a.tipping.rest_angle_rad,
+        "Largest lean from which a can falls back upright, without spray."),
+    Quantity("balance_angle_deg", "tip angle, sprays on", "angle",
+        lambda a: a.tipping.balance_angle_rad,
+        "The same under the strongest spray; 0 where the sprays alone lift or overturn a can."),
+    Quantity("safe_slack_mm", "safe slack", "length", lambda a: a.tipping.safe.slack_mm,
+        "Most slack that cannot let a can past its tip angle."),
+    Quantity("safe_slack_edge_mm", "safe slack at the guide", "length",
+        lambda a: a.tipping.safe.edge_mm,
+        "The same for a can at a guide."),
+    Quantity("safe_slack_centre_mm", "safe slack inside", "length",
+        lambda a: a.tipping.safe.centre_mm,
+        "The same for a can inside the pack."),
+    Quantity("tips_first", "tips first", "word", lambda a: a.tipping.safe.governing,
+        "Which of the two sets the safe slack: edge or centre."),
+    Quantity("governing_wire_mm", "governing wire", "length",
+        lambda a: a.tipping.safe.governing_wire_mm,
+        "Height of the wire that sets the safe slack at the guide."),
+    Quantity("allowed_slack_mm", "allowed slack", "length", lambda a: a.tipping.allowed_slack_mm,
+        "Safe slack divided by the safety factor."),
+    Quantity("tip_index", "tip index", "index", lambda a: a.tipping.loosest.worst,
+        "Largest possible lean divided by the tip angle, all worst-case slack at one can; 1 or "
+        "more: the can tips."),
+    Quantity("index_edge", "tip index at the guide", "index", lambda a: a.tipping.loosest.edge,
+        "The same for a can at a guide."),
+    Quantity("index_centre", "tip index inside", "index", lambda a: a.tipping.loosest.centre,
+        "The same for a can inside the pack."),
+    Quantity("lean_edge_deg", "lean at the guide", "angle",
+        lambda a: a.tipping.loosest.edge_lean_rad,
+        "That lean of a can at a guide; none where no wire stops it."),
+    Quantity("lean_centre_deg", "lean inside", "angle", lambda a: a.tipping.loosest.centre_lean_rad,
+        "That lean of a can inside the pack."),
+    Quantity("index_gathered", "tip index, slack gathered", "index",
+        lambda a: a.tipping.gathered.index,
+        "Lean divided by the tip angle, pack as set, all slack of a can's row pushed to it."),
+    Quantity("gathered_slack_mm", "slack gathered", "length", lambda a: a.tipping.gathered.slack_mm,
+        "Slack that gathers there."),
+    Quantity("index_own", "tip index, one can alone", "index", lambda a: a.tipping.own_index,
+        "Lean divided by the tip angle of a can that leans while its neighbours stand still."),
+    Quantity("own_place", "place of that can", "word", lambda a: a.tipping.own_place,
+        "Where that can stands: edge or centre."),
+    Quantity("verdict", "verdict", "word", lambda a: a.tipping.verdict,
+        "held: worst-case slack within the allowed slack; loose: more, but no can can tip; can "
+        "tip: a can can fall over; tight: the pack does not fit."),
+    Quantity("tips_per_million", "tips per million, slack shared out", "per million",
+        lambda a: a.chance.per_million,
+        "Tips to be expected, slack as set shared out at random over a row; no credit for a "
+        "hold-down."),
+    Quantity("tips_per_million_gathered", "tips per million, slack all at one can", "per million",
+        lambda a: a.chance_gathered.per_million,
+        "The same with all slack in the worst gap: the most it can be. A run counts between."),
+    Quantity("tips_per_million_loosest", "tips per million, worst-case slack", "per million",
+        lambda a: a.chance_loosest.per_million,
+        "Tips to be expected, worst-case slack shared out at random."),
+)
+
+
+def _end(window: GuideWindow, mm: float) -> float | None:
+    return None if window.empty else mm
+
+
+_WINDOW = (
+    Quantity("window_low_mm", "guide window from", "setting",
+        lambda a: _end(a.window, a.window.low_mm),
+        "Clear width at which the least slack is 0: the pack just does not jam."),
+    Quantity("window_high_mm", "guide window to", "setting",
+        lambda a: _end(a.window, a.window.high_mm),
+        "Clear width at which the worst-case slack equals the allowed slack, or one more lane "
+        "has room."),
+    Quantity("window_missing_mm", "window missing", "length",
+        lambda a: -a.window.width_mm if a.window.empty else 0.0,
+        "By how much there is no such width; 0 where there is one."),
+    Quantity("window_ended_by", "window ended by", "word", lambda a: a.window.high_by,
+        "What ends it above: safe slack or next lane."),
+    Quantity("target_mm", "set to", "setting", lambda a: a.window.target_mm,
+        "Middle of the window, on a whole setting step where one lies inside."),
+    Quantity("window_empty_because", "no window because", "word",
+        lambda a: a.window.empty_because, "Why no width suits, or empty."),
+    Quantity("window_low_rss_mm", "window from, statistical", "length",
+        lambda a: _end(a.window_rss, a.window_rss.low_mm),
+        "As the guide window, tolerances combined by root-sum-square."),
+    Quantity("window_high_rss_mm", "window to, statistical", "length",
+        lambda a: _end(a.window_rss, a.window_rss.high_mm),
+        "As the guide window, tolerances combined by root-sum-square."),
+    Quantity("target_rss_mm", "set to, statistical", "length", lambda a: a.window_rss.target_mm,
+        "Middle of that window."),
+)
+
+
+def _best(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
+    return lambda a: None if a.alignment is None else of(a.alignment)
+
+
+def _mat(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
+    return lambda a: None if a.hold_down is None else of(a.hold_down)
+
+
+def _spray(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
+    return lambda a: None if a.spray is None else of(a.spray)
+
+
+_STAGE = (
+    Quantity("nozzle_side", "nozzles looked at", "word", _best(lambda n: n.side),
+        "Side of the mat with the larger offset: above or below."),
+    Quantity("nozzle_offset_mm", "lane-to-nozzle offset", "length", _best(lambda n: n.now.worst_mm),
+        "Distance of the worst lane from its nearest nozzle."),
+    Quantity("nozzle_offset_rms_mm", "rms lane-to-nozzle offset", "length",
+        _best(lambda n: n.now.rms_mm), "Root mean square of that distance over all lanes."),
+    Quantity("best_shift_mm", "best shift", "signed length",
+        _best(lambda n: n.best.shift_for_worst_mm),
+        "Shift of the pack that makes the worst offset least; positive is to the right."),
+    Quantity("nozzle_offset_shifted_mm", "offset after shift", "length",
+        _best(lambda n: n.best.worst_mm), "Worst offset after that shift."),
+    Quantity("best_shift_rms_mm", "best shift on average", "signed length",
+        _best(lambda n: n.best.shift_for_rms_mm), "Shift that makes the rms offset least."),
+    Quantity("nozzle_offset_rms_shifted_mm", "rms offset after shift", "length",
+        _best(lambda n: n.best.rms_mm), "Rms offset after that shift."),
+    Quantity("shift_limited", "shift limited", "yes or no", _best(lambda n: n.best.limited_by_room),
+        "Whether mat or brackets leave no room for a better shift."),
+    Quantity("hold_margin", "spray tip margin", "margin",
+        lambda a: 1.0 if a.spray is None else float(a.spray.hold_margin.min()),
+        "Share of its resistance to tipping that a can keeps under the sprays: 1 without spray, "
+        "0 tips."),
+    Quantity("least_normal_N", "force left on the mat", "force",
+        _spray(lambda s: float(s.normal_N.min())),
+        "Weight less upward thrust where the sprays lift most."),
+    Quantity("lifted_lanes", "lanes lifted", "count", _spray(lambda s: int(s.lifted.sum())),
+        "Lanes whose cans the sprays lift off the mat."),
+    Quantity("weight_N", "weight", "force", lambda a: a.stance.weight_N,
+        "Weight of a can, dome pool included."),
+    Quantity("hold_down_clearance_mm", "hold-down above the cans", "signed length",
+        _mat(lambda m: m.clearance_mm), "Underside of the hold-down above the can tops."),
+    Quantity("hold_down_limit_mm", "hold-down holds below", "length", _mat(lambda m: m.limit_mm),
+        "Clearance below which it stops a can short of its tip angle."),
+    Quantity("hold_down_meets_deg", "hold-down met at", "angle", _mat(lambda m: m.meets_rad),
+        "Lean at which a can meets it."),
+    Quantity("hold_down_state", "hold-down", "word", _mat(lambda m: m.state),
+        "Whether it keeps cans from tipping."),
+    Quantity("cans_per_min", "cans per minute", "rate", lambda a: a.flow.cans_per_min,
+        "Cans that pass in a minute."),
+    Quantity("speed_mm_per_s", "mat speed", "speed", lambda a: a.flow.speed_mm_per_s, "Mat speed."),
+    Quantity("dwell_s", "dwell", "time", lambda a: a.dwell_s, "Time a can spends in the stage."),
+)
+
+# fmt: on
+
+QUANTITIES: Final = (*_PACK, *_TIPPING, *_WINDOW, *_STAGE)
+"""Every quantity, in the order JSON and CSV give them."""
+
+
+def quantity(key: str) -> Quantity:
+    """Return the quantity of a key; raise `InputError` if there is none."""
+    for one in QUANTITIES:
+        if one.key == key:
+            return one
+    raise InputError("quantity", repr(key), "one of " + ", ".join(q.key for q in QUANTITIES))
+
+
+def plain_quantities(answer: Answer) -> dict[str, Any]:
+    """Return every quantity of an answer by its key, as JSON and CSV hold it."""
+    return {one.key: one.plain(answer) for one in QUANTITIES}

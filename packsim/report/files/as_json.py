@@ -1,0 +1,177 @@
+"""Results of every command as plain data, ready for JSON: schema 2.
+
+Fields go out under their own names, angles in degrees, numbers that are not finite as null;
+`json_names` lists what differs. An answer goes out as the quantities of
+`packsim.answers.quantities`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, Final
+
+import numpy as np
+
+from packsim.answers import Answer
+from packsim.answers.quantities import plain_quantities
+from packsim.assumption import Assumption
+from packsim.can import Can
+from packsim.line import Scenario, Stage
+from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, RENAMED
+
+__all__ = ["SCHEMA", "Entry", "as_json", "entries"]
+
+SCHEMA: Final = 2
+"""Version of the keys, on top of every JSON."""
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Entry:
+    """How one field or property of a class is written.
+
+    Parameters
+    ----------
+    name : str
+        Name of the field or property.
+    keys : tuple of str
+        Keys it is written under: one, several for the members of a tuple, none for a part whose
+        own keys stand among those of its owner.
+    """
+
+    name: str
+    keys: tuple[str, ...]
+
+
+def entries(owner: type) -> tuple[Entry, ...]:
+    """Return what is written of a class, fields first."""
+    left, renamed = LEFT_OUT.get(owner.__name__, {}), RENAMED.get(owner.__name__, {})
+    fields = [f.name for f in dataclasses.fields(owner) if f.name not in left]
+    found = []
+    for name in (*fields, *ALSO.get(owner.__name__, ())):
+        keys = renamed.get(name, name)
+        keys = (keys,) if isinstance(keys, str) else keys
+        found.append(Entry(name, tuple(_degrees_key(key) for key in keys if key)))
+    return tuple(found)
+
+
+def as_json(
+    command: str,
+    scenario: Scenario | None,
+    result: object = None,
+    assumed: Iterable[Assumption] | None = None,
+    **parts: object,
+) -> dict[str, Any]:
+    """Return the result of a command as nested dicts and lists of plain values.
+
+    Parameters
+    ----------
+    command : str
+        Name of the command.
+    scenario : Scenario or None
+        The case; None for a command without one.
+    result : dataclass, optional
+        Its fields stand at the top.
+    assumed : iterable of Assumption, optional
+        What the result rests on; the result's own, or else all of the scenario's, when omitted.
+    **parts
+        More results, each under its name.
+
+    Returns
+    -------
+    dict
+        ``schema``, ``command``, ``scenario``, ``seed``, ``guides_set_for``, ``safety_factor``,
+        then the result, then ``assumed``. Lengths in mm, angles in degrees, forces in N. None
+        stands for a number that does not exist.
+    """
+    top: dict[str, Any] = {"schema": SCHEMA, "command": command}
+    if scenario is not None:
+        top |= {
+            "scenario": scenario.name,
+            "seed": scenario.seed,
+            "guides_set_for": scenario.set_for,
+            "safety_factor": scenario.factor,
+        }
+    if result is not None:
+        top |= _fields(result)
+    top |= {name: plain(part) for name, part in parts.items()}
+    if assumed is None:
+        assumed = _assumed([result, *parts.values()])
+    if assumed is None:
+        assumed = () if scenario is None else scenario.assumed
+    return top | {"assumed": plain(list(dict.fromkeys(assumed)))}
+
+
+def _assumed(parts: Iterable[object]) -> list[Assumption] | None:
+    """Return what results say they rest on; None where none says so."""
+    each = [one for part in parts for one in (part if isinstance(part, tuple) else (part,))]
+    told = [one.assumed for one in each if hasattr(one, "assumed")]
+    found = [a for assumed in told for a in assumed if isinstance(a, Assumption)]
+    return found if told else None
+
+
+def plain(value: Any) -> Any:
+    """Return a value as JSON holds it: None, truth, number, text, list or dict."""
+    if isinstance(value, Answer):
+        return {"stage": value.stage, "size": value.size} | plain_quantities(value)
+    if isinstance(value, (Scenario, Stage, Can)):
+        return value.name
+    if isinstance(value, (np.ndarray, np.generic)):
+        return plain(value.tolist())
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if dataclasses.is_dataclass(value):
+        return _fields(value)
+    if isinstance(value, Mapping):
+        return {str(key): plain(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(one) for one in value]
+    return value
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    """Return what is written of a dataclass."""
+    owner = type(value)
+    found: dict[str, Any] = {}
+    for entry in entries(owner):
+        part = getattr(value, entry.name)
+        if (owner.__name__, entry.name) in IN_FULL:
+            found |= {entry.name: _in_full(part)}
+        elif entry.keys:
+            found |= _keyed(entry, _counted(owner, entry, plain(_in_degrees(entry, part))))
+        else:
+            found |= plain(part)
+    return found
+
+
+def _keyed(entry: Entry, value: Any) -> Iterator[tuple[str, Any]]:
+    many = len(entry.keys) > 1
+    return zip(entry.keys, value if many else [value], strict=True)
+
+
+def _in_full(part: Any) -> Any:
+    if isinstance(part, tuple):
+        return [_in_full(one) for one in part]
+    return plain(part) | _fields(part)
+
+
+def _counted(owner: type, entry: Entry, value: Any) -> Any:
+    if (owner.__name__, entry.name) not in FROM_ONE:
+        return value
+    return [one + 1 for one in value] if isinstance(value, list) else value + 1
+
+
+def _in_degrees(entry: Entry, value: Any) -> Any:
+    if not entry.name.endswith("_rad") or value is None:
+        return value
+    degrees = np.degrees(value)
+    # a bearing runs round once from travel, through the right
+    return degrees % 360.0 if "direction" in entry.name else degrees
+
+
+def _degrees_key(key: str) -> str:
+    return key.removesuffix("_rad") + "_deg" if key.endswith("_rad") else key

@@ -1,0 +1,180 @@
+"""What results look like in JSON where it is not simply their fields under their own names."""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = ["ALSO", "FROM_ONE", "IN_FULL", "LEFT_OUT", "RENAMED"]
+
+_QUANTITY = "one of the quantities of the answer"
+_TOP = "stands at the top of the JSON"
+_HEAVY = "an array too large to read; packsim run --record keeps such arrays"
+_SUMMED = "summed up beside it"
+_INNER = "works inside the program only"
+
+LEFT_OUT: Final[dict[str, dict[str, str]]] = {
+    "Alignment": dict.fromkeys(("now", "best", "side"), _QUANTITY),
+    "Answer": dict.fromkeys(
+        (
+            *("lanes_meant", "pack", "voids", "spray", "flow", "dwell_s", "hold_down"),
+            *("chance", "chance_gathered", "chance_loosest"),
+        ),
+        _QUANTITY,
+    ),
+    "Arrangement": dict.fromkeys(("index", "stance", "shares", "cans_per_mm"), _INNER),
+    "Finding": dict.fromkeys(("what_text", "do_text", "command_text", "values"), _SUMMED),
+    "GroupFit": {
+        **dict.fromkeys(("observations", "table", "estimate"), _INNER),
+        **dict.fromkeys(("base_mJ", "ruled_out"), _SUMMED),
+    },
+    "GuideWindow": dict.fromkeys(
+        ("low_mm", "high_mm", "high_by", "target_mm", "empty_because"), _QUANTITY
+    ),
+    "Knob": dict.fromkeys(("turn", "now"), _INNER),
+    "LeanEnvelope": dict.fromkeys(("lean_rad", "directions_rad"), _HEAVY),
+    "OneRun": dict.fromkeys(("tips", "kicks", "across", "profile"), _SUMMED),
+    "Pack": dict.fromkeys(("centres_mm", "length_mm"), _HEAVY),
+    "Reasons": {"scenario": _TOP},
+    "RunCase": {"scenario": _TOP},
+    "SizeChange": {"scenario": _TOP, "assumed": _TOP},
+    "SlackBudget": dict.fromkeys(
+        ("stage", "size", "layout", "diameter_mm", "clear_width_mm", "pack_width_mm"), _QUANTITY
+    ),
+    "SpoilageChange": dict.fromkeys(("before", "after", "saved"), _SUMMED),
+    "StageChange": {"brackets": "the moves say where they stand"},
+    "StageRoom": dict.fromkeys(("low_mm", "high_mm"), _SUMMED),
+    "Study": {"scenario": _TOP},
+    "Sweep": {"scenario": _TOP},
+    "Tipping": dict.fromkeys(
+        (
+            *("rest_angle_rad", "balance_angle_rad", "safe", "nominal", "loosest"),
+            *("loosest_slack_mm", "allowed_slack_mm", "verdict"),
+        ),
+        _QUANTITY,
+    ),
+    "TrialFit": {
+        **dict.fromkeys(("trials", "left_out"), _SUMMED),
+        "scenario": _TOP,
+        "lines": _INNER,
+    },
+    "TrialPlan": {"scenario": _TOP},
+    "FittedPrediction": dict.fromkeys(("low", "high"), _SUMMED),
+    "WireReasons": {"assumed": _TOP},
+    "WorstLean": dict.fromkeys(("index", "slack_mm"), _QUANTITY),
+}
+"""Fields that are not written, by class, and why."""
+
+ALSO: Final[dict[str, tuple[str, ...]]] = {
+    "Arrangement": ("headers_in_the_cans",),
+    "BracketMove": ("move_mm", "direction"),
+    "Finding": ("what", "do", "command"),
+    "FittedPrediction": ("tips_per_million_interval",),
+    "GroupFit": ("status", "energies", "tipped", "settings", "tips_ruled_out"),
+    "HoldDownMove": ("direction",),
+    "MatComparison": ("saved_kW",),
+    "OvenHeat": ("total_kW",),
+    "Pack": ("slack_mm", "cans_per_metre", "density"),
+    "Passages": (
+        *("counted", "tips", "kicks", "across", "profile", "max_overlap_mm"),
+        *("tips_per_million", "tips_per_million_interval"),
+    ),
+    "RunCase": ("clear_width_mm", "notes"),
+    "SlackBudget": ("tightest_mm", "loosest_mm", "tightest_rss_mm", "loosest_rss_mm"),
+    "SpoilageChange": (
+        *("tips_per_million", "cans_tipped_per_year", "cost_per_year", "break_even_cans"),
+    ),
+    "StageRoom": ("window_mm", "none_safe"),
+    "TrialFit": ("counts",),
+    "WireMove": ("move_mm", "direction"),
+    "WorstLean": ("towards",),
+}
+"""Properties that are written with the fields, by class."""
+
+RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
+    "Arrangement": {"can": "size", "pack": ""},
+    "BestShift": {
+        "shift_for_worst_mm": "best_shift_mm",
+        "worst_mm": "nozzle_offset_shifted_mm",
+        "shift_for_rms_mm": "best_shift_rms_mm",
+        "rms_mm": "nozzle_offset_rms_shifted_mm",
+        "limited_by_room": "shift_limited",
+    },
+    "Candidate": {
+        "worst_mm": "nozzle_offset_by_size_mm",
+        "rms_mm": "nozzle_offset_rms_by_size_mm",
+        "even": "least_uniformity_by_size",
+    },
+    "Comparison": {
+        "first_per_million": "first_tips_per_million",
+        "second_per_million": "second_tips_per_million",
+        "cans": "cans_at_each",
+    },
+    "Drilling": {
+        "shifts_mm": "shift_by_size_mm",
+        "worst_mm": "nozzle_offset_by_size_mm",
+        "worst_with_tolerance_mm": "nozzle_offset_with_tolerance_by_size_mm",
+    },
+    "Energies": {"slack_mm": "loosest_slack_mm"},
+    "ExactPitch": {"worst_mm": "nozzle_offset_mm"},
+    "FittedPrediction": {
+        "per_million": "tips_per_million",
+        "run": "tips_in_run",
+        "assumed": "assumed_duties",
+    },
+    "HeaderCheck": {"at": ""},
+    "HeatRow": {"heat": ""},
+    "LineShift": {
+        "now_mm": ("nozzle_offset_mm", "nozzle_offset_rms_mm"),
+        "joint": "best",
+    },
+    "ListedSize": {"row": ""},
+    "Misalignment": {
+        "per_lane_mm": "nozzle_offset_by_lane_mm",
+        "worst_mm": "nozzle_offset_mm",
+        "rms_mm": "nozzle_offset_rms_mm",
+    },
+    "Pack": {"state": "packing"},
+    "PitchChoice": {
+        "worst_mm": "nozzle_offset_mm",
+        "per_size_worst_mm": "nozzle_offset_by_size_mm",
+        "per_size_rms_mm": "nozzle_offset_rms_by_size_mm",
+    },
+    "RunCase": {"passages": ""},
+    "Setting": {"per_million": "tips_per_million"},
+    "SideCheck": {"now": ""},
+    "SideShift": {"now": "", "best": ""},
+    "SizeChange": {
+        "speed_mm_per_s": ("speed_now_mm_per_s", "speed_new_mm_per_s"),
+        "cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
+    },
+    "SizeLines": {"can": "size", "alone": "best_alone"},
+    "Sliding": {"balance_rad": "balance_angle_rad"},
+    "SpoilageChange": {"assumed": "assumed_duties"},
+    "SprayTerms": {
+        "balance_rad": "balance_angle_rad",
+        "hold_margin": "hold_margin_of_lane",
+        "shift_mm": "best_shift_mm",
+        "margin_now": "hold_margin",
+        "margin_shifted": "hold_margin_shifted",
+        "shifted_balance_rad": "balance_angle_shifted_rad",
+    },
+    "StageShift": {
+        "at": "",
+        "joint_now_mm": ("nozzle_offset_mm", "nozzle_offset_rms_mm"),
+        "joint": "best",
+        "worst_with_error_mm": "nozzle_offset_with_error_mm",
+        "hold_before": "hold_margin",
+        "hold_after": "hold_margin_shifted",
+        "lanes": "other_lane_counts",
+    },
+    "SweepRow": {"answer": ""},
+    "TrialCount": {"trial": ""},
+}
+"""Keys of fields that are too short to stand alone; several for a pair or more, none for parts
+that are written as if they were their owner's own."""
+
+FROM_ONE: Final = {("Misalignment", "worst_lane"), ("Uniformity", "under"), ("Uniformity", "over")}
+"""Lanes counted from 0 inside; everything a person reads counts them from 1, at the left guide."""
+
+IN_FULL: Final = {("Study", "answers"), ("Reasons", "answer")}
+"""Answers written with their parts; everywhere else their quantities are enough."""
