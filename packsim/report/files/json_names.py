@@ -22,6 +22,7 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
         _QUANTITY,
     ),
     "Arrangement": dict.fromkeys(("index", "stance", "shares", "cans_per_mm"), _INNER),
+    "Assumption": dict.fromkeys(("number", "unit"), _SUMMED),
     "Finding": dict.fromkeys(("what_text", "do_text", "command_text", "values"), _SUMMED),
     "GroupFit": {
         **dict.fromkeys(("observations", "table", "estimate"), _INNER),
