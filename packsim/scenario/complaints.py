@@ -10,6 +10,8 @@ from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError
 from packsim.scenario.fields import Key, keys
+from packsim.scenario.kinds import LENGTH
+from packsim.scenario.quantities import Refused, read_quantity
 from packsim.scenario.renew import RENEW, new_name, old_names
 
 UNKNOWN = "an unknown key"
@@ -165,3 +167,45 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
         return annotation
     inside = (_model_in(part) for part in get_args(annotation))
     return next((found for found in inside if found is not None), None)
+
+
+class Unlikely(InputError):
+    """A length that cannot be, probably in another unit than was meant.
+
+    Parameters
+    ----------
+    key, got, allowed : str
+        As for `InputError`.
+    likely : dict
+        Between what a likely length lies [mm], by key: this one's, or another's it does not suit.
+    """
+
+    def __init__(
+        self, key: str, got: str, allowed: str, likely: dict[str, tuple[float, float]]
+    ) -> None:
+        super().__init__(key, got, allowed)
+        self.likely = likely
+
+
+def did_you_mean(text: str, low_mm: float, high_mm: float) -> str:
+    """Return a question naming the same number in the unit that makes it likely, or nothing.
+
+    Examples
+    --------
+    >>> did_you_mean("5.35 in", 1390.0, 2500.0)
+    '5.35 in: did you mean 5.35 ft?'
+    >>> did_you_mean("700 mm", 500.0, 900.0), did_you_mean("7 mm", 500.0, 900.0)
+    ('', '')
+    """
+    found = re.fullmatch(r"([\d./ ]*\d) *(mm|in|ft|m|)", text)
+    if found is None:
+        return ""
+    for unit in (found[2] or "mm", "mm", "in", "ft", "m"):
+        try:
+            length_mm = read_quantity(f"{found[1]} {unit}", LENGTH)
+        except Refused:
+            continue
+        if low_mm <= length_mm <= high_mm:
+            meant = f"{found[1]} {unit}"
+            return "" if unit == (found[2] or "mm") else f"{text}: did you mean {meant}?"
+    return ""

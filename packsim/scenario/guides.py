@@ -8,11 +8,11 @@ from itertools import pairwise
 
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
+from packsim.scenario.complaints import Unlikely
 from packsim.scenario.fields import keys
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.line_tables import MAX_ROWS, GuidesTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
-from packsim.scenario.units import did_you_mean
 
 
 def build_guides(
@@ -153,9 +153,9 @@ def _pass(
         raise InputError(f"{here}.clear_width", "nothing", "the clear width, or brackets")
     if width > mat.width_mm:
         limit = f"at most the mat's width, {mat.width_mm:g} mm"
-        limit += did_you_mean(mat.width_mm, width, 3.0 * width, "for mat.width ")
-        limit += did_you_mean(width, 0.3 * mat.width_mm, mat.width_mm)
-        raise InputError(f"{here}.clear_width", f"{width:g} mm", limit)
+        key = f"{here}.clear_width"
+        likely = {"mat.width": (width, 3.0 * width), key: (0.3 * mat.width_mm, mat.width_mm)}
+        raise Unlikely(key, f"{width:g} mm", limit, likely)
     centre = table.pack_centre_from_left
     if centre is None:
         centre = mat.width_mm / 2.0

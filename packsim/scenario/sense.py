@@ -10,10 +10,10 @@ from packsim.catalogue import catalogue_sizes
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError
 from packsim.line import Scenario, Stage
+from packsim.scenario.complaints import Unlikely, did_you_mean
 from packsim.scenario.guides import wire_heights_key
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.tables import ScenarioFile
-from packsim.scenario.units import did_you_mean
 
 
 def check_names(tables: ScenarioFile, ledger: Ledger) -> None:
@@ -66,8 +66,8 @@ def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> N
     listed = tables.stages[index].brackets is not None
     key = f"stages[{index}]." + (f"brackets[{tightest}].right" if listed else "clear_width")
     limit = f"room for one can, {can.diameter_mm:g} mm from guide to guide, here {width:g} mm"
-    limit += did_you_mean(width, 0.3 * tables.mat.width, tables.mat.width)
-    raise InputError(key, f"{width:g} mm", limit)
+    likely = {key: (0.3 * tables.mat.width, tables.mat.width)}
+    raise Unlikely(key, f"{width:g} mm", limit, likely)
 
 
 def _wires_reach(tables: ScenarioFile, stage: Stage, index: int, sizes: Sequence[Can]) -> None:
@@ -125,5 +125,9 @@ def doubtful(scenario: Scenario) -> list[InputError]:
 
 
 def _doubt(key: str, value_mm: float, low_mm: float, high_mm: float) -> InputError:
+    """Ask about a value; a scenario does not keep the unit it was written in, so two are tried."""
     usual = f"a look: {low_mm:.4g} to {high_mm:.4g} mm is usual"
-    return InputError(key, f"{value_mm:g} mm", usual + did_you_mean(value_mm, low_mm, high_mm))
+    units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
+    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)
+    asked = [question for text in texts[:2] if (question := did_you_mean(text, low_mm, high_mm))]
+    return InputError(key, f"{value_mm:g} mm", "; ".join([usual, *asked[:1]]))

@@ -12,7 +12,14 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError, InputErrors
-from packsim.scenario.complaints import OLD_NAME, UNKNOWN, complaints, written
+from packsim.scenario.complaints import (
+    OLD_NAME,
+    UNKNOWN,
+    Unlikely,
+    complaints,
+    did_you_mean,
+    written,
+)
 from packsim.scenario.renew import SCHEMA, OldNames, renewed
 
 MAX_BYTES: Final = 2_000_000
@@ -57,10 +64,13 @@ def placed(
     place : callable
         Line and column of a key path.
     """
-    found = [
-        InputError(one.key, as_written(data, one.key, one.got), one.allowed, file, place(one.key))
-        for one in problem.each
-    ]
+    found = []
+    for one in problem.each:
+        got, asked = as_written(data, one.key, one.got), ""
+        for key, span in one.likely.items() if isinstance(one, Unlikely) else ():
+            question = did_you_mean(str(as_written(data, key, "")), *span)
+            asked += f"; {'' if key == one.key else key + ' '}{question}" if question else ""
+        found.append(InputError(one.key, got, one.allowed + asked, file, place(one.key)))
     found.sort(key=lambda one: [int(number) for number in re.findall(r"[0-9]+", one.place)])
     return found[0] if len(found) == 1 else InputErrors(found)
 

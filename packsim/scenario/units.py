@@ -141,38 +141,6 @@ def in_us(number: float, unit: str) -> tuple[float, str]:
     return float(convert(Fraction(repr(float(number))), unit, other)), other
 
 
-_MM: Final = {"mm": 1.0, "in": 25.4, "cm": 10.0, "ft": 304.8, "m": 1000.0}
-
-
-def did_you_mean(value_mm: float, low_mm: float, high_mm: float, of: str = "") -> str:
-    """Return a question naming the same number in another unit, or nothing.
-
-    Parameters
-    ----------
-    value_mm : float
-        The unlikely length [mm].
-    low_mm, high_mm : float
-        Between what a likely one lies [mm].
-    of : str
-        What the question is about, where that is not plain.
-
-    Examples
-    --------
-    >>> did_you_mean(135.89, 1390.0, 2500.0)
-    '; 5.35 in: did you mean 5.35 ft?'
-    >>> did_you_mean(700.0, 500.0, 900.0)
-    ''
-    """
-    likely = low_mm <= value_mm <= high_mm
-    written = sorted(_MM, key=lambda unit: len(f"{value_mm / _MM[unit]:.9g}"))
-    for unit in written[: 0 if likely else 2]:
-        number = float(f"{value_mm / _MM[unit]:.9g}")
-        for other, size in _MM.items():
-            if other != unit and low_mm <= number * size <= high_mm:
-                return f"; {of}{number:g} {unit}: did you mean {number:g} {other}?"
-    return ""
-
-
 @lru_cache(maxsize=512)
 def _factor(unit: str, inner: str) -> Fraction:
     return _convert(Fraction(1), unit, inner)
