@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import imageio.v2 as imageio
@@ -80,7 +81,7 @@ def test_another_window_size_ends_the_clip(make_session, tmp_path):
 
 
 def test_a_film_not_kept_leaves_nothing(tmp_path):
-    with Film(tmp_path / "a.mp4") as film:
+    with closing(Film(tmp_path / "a.mp4")) as film:
         film.add(np.zeros((64, 64, 3), dtype=np.uint8))
     assert not list(tmp_path.iterdir())
     (tmp_path / "b.mp4").write_bytes(b"mine")

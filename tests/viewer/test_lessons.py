@@ -40,7 +40,7 @@ def test_there_are_the_four_lessons():
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
 def test_it_loads_and_every_caption_can_be_filled(path):
     lesson = load_lesson(path)
-    assert any(scene.question for scene in lesson.scenes)
+    assert any(scene.row.question for scene in lesson.scenes)
     for scene in lesson.scenes:
         numbers = [numbers_of(p, answers_of(p)[scene.stage], 0, scene.stage) for p in scene.packs]
         caption = filled(scene.row.caption, numbers)

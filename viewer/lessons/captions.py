@@ -51,19 +51,10 @@ def check_names(caption: str, packs: int) -> None:
 
 
 def filled(caption: str, packs: Sequence[Mapping[str, str]]) -> str:
-    """Return a caption with its names in braces replaced.
+    """Return a caption with its names in braces replaced by the numbers of one or two packs.
 
-    Parameters
-    ----------
-    caption : str
-        Text with names such as ``{slack}``, checked by `check_names`.
-    packs : sequence of mapping
-        Numbers of one or two packs, from `numbers_of`.
-
-    Returns
-    -------
-    str
-        Text with numbers and units that stay on one line.
+    The caption has passed `check_names`, the numbers are from `numbers_of`; numbers and units stay
+    on one line.
     """
     values = {**packs[0], **{f"{name}_2": text for name, text in packs[-1].items()}}
     return _NAME.sub(lambda found: values[found[1]].replace(" ", NO_BREAK), caption)

@@ -19,21 +19,7 @@ _KNOBS = {
 
 
 def changed(loaded: LoadedLine, changes: ChangesRow, stage: int) -> LoadedLine:
-    """Return a line with a scene's changes.
-
-    Parameters
-    ----------
-    loaded : LoadedLine
-        As in the scenario file.
-    changes : ChangesRow
-        From the lesson's file; what is None stays.
-    stage : int
-        The scene's stage.
-
-    Returns
-    -------
-    LoadedLine
-        A copy.
+    """Return a line with a scene's changes; what is None in them stays.
 
     Raises
     ------

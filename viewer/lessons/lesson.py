@@ -8,7 +8,7 @@ from pathlib import Path
 
 from packsim.check import one_of
 from packsim.errors import InputError, InputErrors
-from packsim.scenario.lesson_tables import LessonFile, QuestionRow, SceneRow, read_lesson_file
+from packsim.scenario.lesson_tables import LessonFile, SceneRow, read_lesson_file
 from packsim.scenario.load import load_scenario
 from viewer.lessons.captions import check_names
 from viewer.lessons.changes import changed
@@ -32,11 +32,6 @@ class Scene:
     row: SceneRow
     stage: int
     packs: tuple[LoadedLine, ...]
-
-    @property
-    def question(self) -> QuestionRow | None:
-        """Asked at the end, or None."""
-        return self.row.question
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,16 +62,16 @@ class LessonPlay:
     @property
     def asking(self) -> bool:
         """Whether a question stands open."""
-        return self.over and self.scene.question is not None and self.answered is None
+        return self.over and self.scene.row.question is not None and self.answered is None
 
     @property
     def waiting(self) -> bool:
         """Whether the pack stands still until a key is pressed."""
-        return self.over and (self.scene.row.wait or self.scene.question is not None)
+        return self.over and (self.scene.row.wait or self.scene.row.question is not None)
 
     def answer(self, choice: int) -> None:
         """Take an answer, counted from 0, if there is such a choice."""
-        question = self.scene.question
+        question = self.scene.row.question
         if question is not None and 0 <= choice < len(question.choices):
             self.answered = choice
 
@@ -82,7 +82,7 @@ class LessonPlay:
     def spend(self, passed_s: float) -> None:
         """Let time of the scene pass; alone, the right answer is given and the lesson goes on."""
         self.spent_s += passed_s
-        question, rest = self.scene.question, self.spent_s - self.scene.row.seconds
+        question, rest = self.scene.row.question, self.spent_s - self.scene.row.seconds
         if self.alone and self.asking and rest >= READ_S and question is not None:
             self.answered = question.right - 1
         if self.alone and rest >= (2.0 if question else 1.0) * READ_S:
@@ -101,7 +101,7 @@ class LessonPlay:
         question is asked.
         """
         heights = [20 * len(self.lines(self.caption, layout))]
-        question = self.scene.question
+        question = self.scene.row.question
         if question is not None:
             asked = 20 * len(self.lines(question.ask, layout)) + 26 * len(question.choices)
             heights += [asked, 20 * len(self.lines(NOT_RIGHT + question.because, layout))]

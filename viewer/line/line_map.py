@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Header, Scenario
-from packsim.spray.footprint import Footprint, footprint_of
+from packsim.report.drawings.sheet_tools import ellipse
+from packsim.spray.footprint import footprint_of
 
 Floats = NDArray[np.float64]
 
@@ -89,21 +90,9 @@ class LineMap:
 def map_line(
     scenario: Scenario, can: Can, station_mm: Floats, left_mm: Floats, right_mm: Floats
 ) -> LineMap:
-    """Gather what stands along the line.
+    """Gather what stands along the line, guide faces as the passage uses them, shape (m,) [mm].
 
-    Parameters
-    ----------
-    scenario : Scenario
-        Mat, stages and headers.
-    can : Can
-        For the height at which footprints are taken.
-    station_mm, left_mm, right_mm : ndarray, shape (m,)
-        Guide faces as the passage uses them [mm].
-
-    Returns
-    -------
-    LineMap
-        In line coordinates.
+    The can gives the height at which footprints are taken.
     """
     starts = np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in scenario.stages])])
     brackets, headers = [], []
@@ -126,17 +115,12 @@ def map_line(
 
 
 def _outline_mm(header: Header, can: Can) -> Floats:
+    """Corners along and across; the long side turned from straight across by the twist."""
     try:
-        patch = footprint_of(header, can.height_mm)
+        foot = footprint_of(header, can.height_mm)
     except InputError:
         # the header hangs into the cans: the study says so, there is nothing to draw
         return np.empty((0, 2))
-    return _ellipse_mm(patch)
-
-
-def _ellipse_mm(patch: Footprint) -> Floats:
-    """Corners along and across; the long side turned from straight across by the twist."""
-    t = np.linspace(0.0, 2.0 * np.pi, OUTLINE_POINTS, endpoint=False)
-    long, thin = patch.half_long_mm * np.cos(t), patch.half_thin_mm * np.sin(t)
-    sin, cos = np.sin(patch.twist_rad), np.cos(patch.twist_rad)
-    return np.column_stack((long * sin + thin * cos, long * cos - thin * sin))
+    half = foot.half_long_mm, foot.half_thin_mm
+    across_along = ellipse((0.0, 0.0), *half, foot.twist_rad, OUTLINE_POINTS)
+    return np.array(across_along)[:, ::-1]

@@ -35,20 +35,8 @@ def shaded_voids(
 ) -> tuple[ShadedVoid, ...]:
     """Find the voids between two stations that are more than the gap between three cans.
 
-    Parameters
-    ----------
-    frame : Frame
-        The cans; those that lie count as discs.
-    line_map : LineMap
-        For the guide faces.
-    low_mm, high_mm : float
-        Stretch of the line [mm].
-
-    Returns
-    -------
-    tuple of ShadedVoid
-        Faces in line coordinates; cans drawn over them leave the gap. None where there is no can,
-        too many, or cans that stand in one place.
+    Cans that lie count as discs. None where there is no can, too many, or cans that stand in one
+    place.
 
     Notes
     -----

@@ -79,20 +79,10 @@ def usual_scale(width_px: int, height_px: int) -> float:
 
 
 def lay_out(width_px: int, height_px: int, scale: float | None = None) -> Layout:
-    """Divide a window.
+    """Divide a window into parts that tile it without overlap.
 
-    Parameters
-    ----------
-    width_px, height_px : int
-        Its size [px].
-    scale : float, optional
-        Scale factor [-]; chosen by `usual_scale` when omitted, and never so large that the
-        window would fall below `MIN_WINDOW` of layout pixels.
-
-    Returns
-    -------
-    Layout
-        Parts that tile the window without overlap.
+    The scale factor is chosen by `usual_scale` when omitted, and never so large that the window
+    would fall below `MIN_WINDOW` of layout pixels.
     """
     largest = min(width_px / MIN_WINDOW[0], height_px / MIN_WINDOW[1])
     s = min(scale or usual_scale(width_px, height_px), largest)

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Final
 
 from packsim.errors import InputError
-from viewer.line.find_can import index_of
 from viewer.line.loaded import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
@@ -24,14 +23,7 @@ ZOOM = 1.25
 def act(session: Session, action: str, argument: int = 0) -> None:
     """Do what a control says; a refused change becomes a message.
 
-    Parameters
-    ----------
-    session : Session
-        What is on the screen.
-    action : str
-        Name from `viewer.session.keys.CONTROLS`, or ``card``, ``pick dial`` from the mouse.
-    argument : int
-        Its argument.
+    The action is one of `ACTIONS`, by key or by mouse.
     """
     if session.overlay and action not in ("quit", "full screen", "text size", "picture", "clip"):
         was, session.overlay = session.overlay, ""
@@ -113,10 +105,7 @@ def _toggle(name: str, yes: str, no: str) -> Callable[[Session, int], None]:
 def _pick_worst(s: Session, _argument: int) -> None:
     s.pack.picked = None
     s.pack.picked = s.shown_can(s.pack)
-    frame = s.pack.source.frame
-    at = index_of(frame, s.pack.picked)
-    if at is not None:
-        s.camera = s.camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
+    s.look_at_can(s.pack)
 
 
 def _pick_next(s: Session, _argument: int) -> None:

@@ -55,25 +55,10 @@ SPEED_STEP_MM_PER_S = 100.0 / 60.0
 def turned(
     loaded: LoadedLine, dial: Dial, steps: int, stages: tuple[int, ...], wire: int = 0
 ) -> LoadedLine:
-    """Return a line with one dial turned.
+    """Return a line with one dial turned by some steps, down when negative.
 
-    Parameters
-    ----------
-    loaded : LoadedLine
-        As it is.
-    dial : Dial
-        What to change.
-    steps : int
-        How many steps, down when negative.
-    stages : tuple of int
-        Stages it acts on.
-    wire : int
-        Which wire, lowest 0, for the wire height.
-
-    Returns
-    -------
-    LoadedLine
-        The changed copy; a value set by hand replaces its entry in the record of assumptions.
+    ``stages`` are those it acts on, ``wire`` is the wire whose height is meant, lowest 0. A value
+    set by hand replaces its entry in the record of assumptions.
 
     Raises
     ------

@@ -7,9 +7,7 @@ from dataclasses import replace
 from viewer.lessons.captions import filled, numbers_of
 from viewer.lessons.lesson import Lesson, Scene
 from viewer.lessons.play import LessonPlay
-from viewer.line.find_can import index_of
 from viewer.line.loaded import LoadedLine
-from viewer.screen.camera import Camera
 from viewer.session.camera_moves import look_at_line, look_at_stage
 from viewer.session.session import Session
 
@@ -93,12 +91,6 @@ def _look(session: Session, scene: Scene) -> None:
         camera = camera.centred(middle, left + 0.6 * half)
     elif look in ("worst can", "middle"):
         camera = camera.centred(middle, (left + right) / 2.0)
-    session.camera = _at_worst(session, camera) if look == "worst can" else camera
-
-
-def _at_worst(session: Session, camera: Camera) -> Camera:
-    frame = session.pack.source.frame
-    at = index_of(frame, session.shown_can(session.pack))
-    if at is None:
-        return camera
-    return camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
+    session.camera = camera
+    if look == "worst can":
+        session.look_at_can(session.pack)

@@ -20,17 +20,7 @@ from viewer.session.source import Live, Source
 
 
 def open_session(options: argparse.Namespace) -> Session:
-    """Open what the options name.
-
-    Parameters
-    ----------
-    options : argparse.Namespace
-        From `viewer.session.options.read_options`.
-
-    Returns
-    -------
-    Session
-        At its beginning, cautions on the screen.
+    """Open what the options name; the cautions are on the screen.
 
     Raises
     ------

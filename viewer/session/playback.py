@@ -95,19 +95,9 @@ class Playback:
 
 
 def between(before: Frame, after: Frame, share: float) -> Frame:
-    """Return the frame between two: cans in both are moved, everything else is as before.
+    """Return the frame at a share of the way between two, for drawing only.
 
-    Parameters
-    ----------
-    before, after : Frame
-        Two frames in time order.
-    share : float
-        0 gives the first, 1 the second [-].
-
-    Returns
-    -------
-    Frame
-        For drawing only: nothing is counted from it.
+    Cans in both are moved, everything else is as before.
     """
     if share <= 0.0 or not len(before) or not len(after):
         return before

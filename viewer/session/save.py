@@ -23,12 +23,7 @@ def free_name(folder: Path, stem: str, suffix: str) -> Path:
 
 
 def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
-    """Write a line as a scenario file, its size first, under a free name.
-
-    Returns
-    -------
-    Path
-        The file written; an existing one is never replaced.
+    """Write a line as a scenario file under a free name and return it; none is ever replaced.
 
     Raises
     ------

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
-from viewer.line.find_can import worst_can
+from viewer.line.find_can import index_of, worst_can
 from viewer.line.loaded import LoadedLine
 from viewer.line.shaded_voids import ShadedVoid, shaded_voids
 from viewer.screen.camera import Box, Camera
@@ -132,6 +132,13 @@ class Session:
             return pack.picked
         low, high = pack.source.line_map.bounds_mm[self.stage : self.stage + 2].tolist()
         return worst_can(pack.source.frame, low, high)
+
+    def look_at_can(self, pack: ShownPack) -> None:
+        """Put the can of the elevation in the middle, if there is one."""
+        frame = pack.source.frame
+        at = index_of(frame, self.shown_can(pack))
+        if at is not None:
+            self.camera = self.camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
 
     def look_at(self, low_mm: float, high_mm: float) -> None:
         """Show the whole width of the mat between two stations [mm]."""

@@ -5,59 +5,24 @@ A source steps, holds the last two frames, and counts. Packsim computes; nothing
 
 from __future__ import annotations
 
-from typing import Protocol
-
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.answers import Answer
-from packsim.passage import Event, Frame
+from packsim.passage import Event
 from packsim.passage.frames import frame_of
 from packsim.passage.loaded_track import track_under
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
-from viewer.line.line_map import LineMap, map_line
-from viewer.line.loaded import Answers, LoadedLine, answers_of
+from viewer.line.line_map import map_line
+from viewer.line.loaded import LoadedLine, answers_of
+from viewer.session.replay import Replay
 
 Counts = NDArray[np.int64]
 Floats = NDArray[np.float64]
 
 MEASURE_EVERY_S = 0.5
 """The slack of the running pack is measured this often [s]."""
-
-
-class Source(Protocol):
-    """What a picture is drawn from."""
-
-    loaded: LoadedLine
-    dt_s: float
-    before: Frame
-    frame: Frame
-    line_map: LineMap
-    answers: Answers
-    events: list[Event]
-
-    @property
-    def tips(self) -> Counts:
-        """Cans tipped by stage and place, shape (k, 3)."""
-
-    @property
-    def flow(self) -> tuple[int, int]:
-        """Cans that came in and went out so far."""
-
-    @property
-    def jammed_mm(self) -> float:
-        """Overlap that could not be resolved in the last step [mm]."""
-
-    @property
-    def slack_now(self) -> tuple[Floats, Floats]:
-        """Measured mean slack and mean widest gap of every stage, nan where unknown [mm]."""
-
-    def step(self, count: int) -> None:
-        """Go on by some steps."""
-
-    def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
-        """Go on with a changed line, or start again with it."""
 
 
 class Live:
@@ -151,6 +116,10 @@ class Live:
         self._state, _ = step(self._state, self._track, 0.0, self._rng)
         self.frame = self.before = frame_of(self._state, self._track)
         self._measured = self._measure()
+
+
+Source = Live | Replay
+"""Where the cans of a pack come from."""
 
 
 def _mean(values: Floats) -> float:

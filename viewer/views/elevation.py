@@ -59,21 +59,9 @@ class SideView:
 
 
 def side_view(frame: Frame, index: int, faces_mm: tuple[float, float]) -> SideView:
-    """Choose the plane nearer to the can's lean and gather its neighbours there.
+    """Choose the plane nearer to the lean of the can at ``index``, and gather its neighbours there.
 
-    Parameters
-    ----------
-    frame : Frame
-        The cans.
-    index : int
-        The can's place in the frame's arrays.
-    faces_mm : tuple of float
-        Guide faces at the can [mm].
-
-    Returns
-    -------
-    SideView
-        Cans count as beside it when their centres are within a radius of its plane.
+    Cans count as beside it when their centres are within a radius of its plane.
     """
     direction, lean = float(frame.direction_rad[index]), float(frame.lean_rad[index])
     across = abs(math.sin(direction)) >= 0.5 or lean < 1e-3

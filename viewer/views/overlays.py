@@ -20,9 +20,9 @@ def cautions_overlay(session: Session, w: Writer) -> None:
     tall = w.px(150) + sum(len(part) * w.px(19) + w.px(9) for part in lines)
     box = Box((window.w - wide) // 2, (window.h - tall) // 2, wide, tall)
     w.fill(box, "panel", outline="rule")
-    w.fill(Box(box.x, box.y, box.w, w.px(44)), "caution")
-    head = Box(box.x + w.px(24), box.y, box.w - w.px(48), w.px(44))
-    w.text("Caution", head, "caution text", "head")
+    w.fill(box.row(0, w.px(44)), "caution")
+    inner = box.inset(w.px(24), 0)
+    w.text("Caution", inner.row(0, w.px(44)), "caution text", "head")
     y = box.y + w.px(58)
     for part in lines:
         w.fill(Box(box.x + w.px(26), y + w.px(6), w.px(7), w.px(7)), "panel head")
@@ -31,11 +31,10 @@ def cautions_overlay(session: Session, w: Writer) -> None:
             y += w.px(19)
         y += w.px(9)
     name = session.pack.source.loaded.scenario.name
-    about = Box(box.x + w.px(24), box.bottom - w.px(78), box.w - w.px(48), w.px(20))
-    w.text(
-        f"Now showing: {name}. Values that nobody measured are assumed.", about, "quiet", "small"
-    )
-    button = Box(box.x + w.px(24), box.bottom - w.px(48), w.px(220), w.px(30))
+    about = inner._replace(y=box.bottom - w.px(78), h=w.px(20))
+    text = f"Now showing: {name}. Values that nobody measured are assumed."
+    w.text(text, about, "quiet", "small")
+    button = Box(inner.x, box.bottom - w.px(48), w.px(220), w.px(30))
     w.button(button, "Understood: press any key", "close")
 
 
@@ -49,20 +48,19 @@ def help_overlay(session: Session, w: Writer) -> None:
     box = Box(w.px(36), (window.h - tall) // 2, window.w - 2 * w.px(36), tall)
     w.fill(box, "panel", outline="rule")
     head = Box(box.x + w.px(24), box.y + w.px(10), box.w - w.px(48), w.px(28))
-    w.text("Keys", Box(head.x, head.y, w.px(80), head.h), "text", "head")
-    mouse = "Mouse: wheel zooms, drag moves, click picks a can, a stage, a dial or a button."
-    w.text(mouse, Box(head.x + w.px(90), head.y, head.w - w.px(90), head.h), "quiet", "small")
+    w.text("Keys", head.cut(0, w.px(80)), "text", "head")
+    mouse = "Mouse: wheel zooms, drag moves, click picks a can, a stage, a value or a button."
+    w.text(mouse, head.cut(w.px(90), head.w - w.px(90)), "quiet", "small")
     wide = (box.w - w.px(48)) // len(GROUPS)
     top = head.bottom + w.px(10)
     for i, group in enumerate(GROUPS):
-        x = box.x + w.px(24) + i * wide
-        w.text(group, Box(x, top, wide - w.px(12), line), "good", "body")
+        column = Box(head.x + i * wide, top, wide, line)
+        w.text(group, column.cut(0, wide - w.px(12)), "good", "body")
         for j, control in enumerate(c for c in CONTROLS if c.group == group):
-            y = top + (j + 1) * line + w.px(6)
+            row = column._replace(y=top + w.px(6)).row(j + 1, line)
             keys = " ".join(written(key) for key in control.keys)
-            w.text(keys, Box(x, y, w.px(92), line), "text", "small")
-            what = Box(x + w.px(96), y, wide - w.px(108), line)
-            w.text(control.what, what, "quiet", "small")
+            w.text(keys, row.cut(0, w.px(92)), "text", "small")
+            w.text(control.what, row.cut(w.px(96), wide - w.px(108)), "quiet", "small")
 
 
 def caption_band(session: Session, w: Writer) -> None:
@@ -70,7 +68,7 @@ def caption_band(session: Session, w: Writer) -> None:
     play, layout = session.lesson, session.layout
     if play is None:
         return
-    question = play.scene.question if play.over else None
+    question = play.scene.row.question if play.over else None
     text, choices = play.caption, []
     if question is not None and play.answered is None:
         text, choices = question.ask, question.choices

@@ -29,29 +29,10 @@ def plan_drawing(
     picked: int | None = None,
     footprints: bool = True,
 ) -> Drawing:
-    """Return the plan view.
+    """Return the plan view, clipped to the camera's own.
 
-    Parameters
-    ----------
-    line_map : LineMap
-        What does not move.
-    frame : Frame
-        The cans.
-    camera : Camera
-        Where to look from; its view clips everything.
-    unit_px : float
-        Screen pixels per layout pixel [px].
-    voids : tuple of ShadedVoid
-        Gaps to shade.
-    picked : int, optional
-        Number of the can to ring.
-    footprints : bool
-        Whether nozzle footprints are drawn where there is room.
-
-    Returns
-    -------
-    Drawing
-        From the bottom up: mat, voids, cans, footprints, headers, wires, brackets, ring.
+    From the bottom up: mat, voids, cans, footprints where there is room, headers, wires, brackets,
+    and a ring around the can picked. ``unit_px`` is screen pixels per layout pixel.
     """
     cans = cans_of(frame, camera, (0.0, line_map.length_mm))
     items: list[Item] = [Fill(camera.view, "canvas")]

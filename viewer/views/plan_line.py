@@ -45,9 +45,8 @@ def line_over(
             items += _header(header, camera, unit_px, footprints=footprints)
     for bound in line_map.bounds_mm.tolist():
         if u0 <= bound <= u1:
-            x, top = camera.point_px(bound, 0.0)
-            points = ((x, top - 10 * unit_px), (x, camera.point_px(0.0, line_map.mat_mm)[1]))
-            points = points[0], (x, points[1][1] + 10 * unit_px)
+            (x, top), (_, low) = (camera.point_px(bound, y) for y in (0.0, line_map.mat_mm))
+            points = ((x, top - 10 * unit_px), (x, low + 10 * unit_px))
             items.append(Polyline(points, "bound", max(1, round(1.5 * unit_px)), clip=camera.view))
     return items + _wires(line_map, camera, unit_px) + _brackets(line_map, camera, unit_px)
 
@@ -62,23 +61,8 @@ def ruler(
 ) -> list[Item]:
     """Return the strip over a plan view: stage names in their places, and where the view is cut.
 
-    Parameters
-    ----------
-    line_map : LineMap
-        The line.
-    camera : Camera
-        The plan's camera; the strip lies on the top of its view.
-    unit_px : float
-        Screen pixels per layout pixel [px].
-    name : str
-        Shown at the left end, for a view among several.
-    chosen : bool
-        Whether it is the one that changes go to.
-
-    Returns
-    -------
-    list of Item
-        Texts that do not overlap.
+    The camera is the plan's; the strip lies on the top of its view. A name stands at the left end,
+    for a view among several; ``chosen`` marks the one that changes go to. Texts do not overlap.
     """
     view = camera.view
     height = round(RULER_PX * unit_px)

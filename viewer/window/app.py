@@ -68,23 +68,10 @@ def run(
     clock: Callable[[], float] | None = None,
     each_frame: Callable[[int], None] | None = None,
 ) -> Session:
-    """Open a window and run until the session wants to quit.
+    """Open a window and run until the session wants to quit, or so many pictures are shown.
 
-    Parameters
-    ----------
-    session : Session
-        What to show.
-    max_frames : int, optional
-        End after so many pictures.
-    clock : callable, optional
-        Seconds since some beginning; pygame's own clock by default.
-    each_frame : callable, optional
-        Called with the number of each picture before it is drawn.
-
-    Returns
-    -------
-    Session
-        The same, as it ended.
+    ``clock`` gives the seconds since some beginning, pygame's own by default; ``each_frame`` is
+    called with the number of each picture before it is drawn.
     """
     pygame.display.init()
     pygame.font.init()

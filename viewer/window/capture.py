@@ -6,6 +6,7 @@ import io
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -55,28 +56,13 @@ def save_picture(session: Session) -> Path:
     return path
 
 
-def frames_of(
-    session: Session, seconds: float, fps: float, after_s: float = 0.0
-) -> Iterator[pygame.Surface]:
-    """Let a session run on a clock of its own and paint it at even times.
+def frames_of(session: Session, seconds: float, fps: float) -> Iterator[pygame.Surface]:
+    """Let a session run on a clock of its own and paint it at even times, on one surface.
 
-    Parameters
-    ----------
-    session : Session
-        Its cautions are closed; their line stays in every picture.
-    seconds, fps : float
-        How long, and pictures per second [s], [1/s].
-    after_s : float
-        Passage before the first picture [s].
-
-    Yields
-    ------
-    pygame.Surface
-        One surface, painted again for every picture.
+    Its cautions are closed; their line stays in every picture.
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)
-    session.step(round(after_s / session.clock.dt_s))
     painter = Painter(session.layout.scale)
     window = session.layout.window
     surface = pygame.Surface((window.w, window.h), 0, 32)
@@ -92,7 +78,6 @@ def capture(
     *,
     seconds: float,
     fps: float,
-    after_s: float = 0.0,
     replace_old: bool = False,
 ) -> Path:
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
@@ -103,7 +88,7 @@ def capture(
         What to show.
     out : Path
         Where to; a name without an ending is a folder.
-    seconds, fps, after_s : float
+    seconds, fps : float
         As for `frames_of`; a picture shows the end of the span.
     replace_old : bool
         Whether what is there may be replaced.
@@ -118,7 +103,7 @@ def capture(
     InputError
         If ``out`` exists, its folder does not, or its ending is another.
     """
-    frames = frames_of(session, seconds, fps, after_s)
+    frames = frames_of(session, seconds, fps)
     kind = out.suffix.lower()
     if kind not in ("", *KINDS):
         raise InputError("--capture", out, "a name that ends in .png, .gif or .mp4, or a folder")
@@ -131,7 +116,7 @@ def capture(
         write_bytes(out, png_bytes(last), replace=replace_old)
         return out
     if kind == ".mp4":
-        with Film(out, fps, replace=replace_old) as film:
+        with closing(Film(out, fps, replace=replace_old)) as film:
             for surface in frames:
                 film.add(pixels_of(surface))
             film.keep()

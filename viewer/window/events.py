@@ -52,7 +52,9 @@ def handle_all(
     """
     turns = 0
     for event in events:
-        control = control_for(key_name(event.key, event.mod)) if _is_key(event) else None
+        control = (
+            control_for(key_name(event.key, event.mod)) if event.type == pygame.KEYDOWN else None
+        )
         if control is not None and control.action == "turn" and not session.overlay:
             turns += control.argument
             continue
@@ -64,23 +66,10 @@ def handle_all(
         act(session, "turn", turns)
 
 
-def _is_key(event: pygame.event.Event) -> bool:
-    return bool(event.type == pygame.KEYDOWN)
-
-
 def handle(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Drawing) -> None:
-    """Let one event act on the session.
+    """Let one event act on the session; unknown ones do nothing.
 
-    Parameters
-    ----------
-    session : Session
-        What is on the screen.
-    mouse : Mouse
-        The mouse so far; changed.
-    event : pygame.event.Event
-        Any event; unknown ones do nothing.
-    drawing : Drawing
-        What was drawn last, for what a click hits.
+    ``mouse`` is changed; ``drawing`` is what was painted last, for what a click hits.
     """
     if event.type == pygame.QUIT:
         session.wants.append("quit")

@@ -5,8 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,17 +44,6 @@ class Film:
         self._folder = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
         self._writer: Any = None
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.drop()
-
     @property
     def seconds(self) -> float:
         """Length so far [s]."""
@@ -81,10 +69,10 @@ class Film:
             self._writer.close()
             self._writer = None
             self._part.replace(self.path)
-        self.drop()
+        self.close()
         return self.path if self.pictures else None
 
-    def drop(self) -> None:
+    def close(self) -> None:
         """Stop, and leave nothing of a film that was not kept."""
         if self._writer is not None:
             self._writer.close()

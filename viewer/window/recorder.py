@@ -63,5 +63,5 @@ class Recorder:
         """Drop the clip that runs, and say why."""
         film, self.film, self.session.filmed_s = self.film, None, None
         if film is not None:
-            film.drop()
+            film.close()
         self.session.say(f"no clip: {problem}")
