@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Bools, Floats
 from packsim.can import Stance
-from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
 from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm
@@ -32,7 +31,7 @@ class GatheredLean:
     slack_mm : ndarray, shape (n,)
         Their sum: the slack of the chain of cans through this one [mm].
     left_rad, right_rad : ndarray, shape (n,)
-        Lean to either side when all of that has gathered there, capped by the hold-down [rad].
+        Lean to either side when all of that has gathered there [rad].
     worst_rad : ndarray, shape (n,)
         The larger of the two [rad].
     to_right : ndarray of bool, shape (n,)
@@ -59,7 +58,6 @@ def gathered_lean(
     right_mm: ArrayLike,
     wire_heights_mm: Sequence[float],
     period_mm: float | None = None,
-    hold_down_mm: float | None = None,
     balance_rad: float | None = None,
 ) -> GatheredLean:
     """Lean of every can when all the slack of its chain has gathered on the side it leans to.
@@ -76,8 +74,6 @@ def gathered_lean(
         Guide wire heights [mm].
     period_mm : float, optional
         As for `lateral_travel_mm` [mm].
-    hold_down_mm : float, optional
-        Underside of a hold-down mat above the mat [mm].
     balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
 
@@ -101,7 +97,6 @@ def gathered_lean(
     faces = {"left_mm": left_mm, "right_mm": right_mm}
     to_left, to_right = lateral_travel_mm(positions, d, **faces, period_mm=period_mm)
     alpha = checked_balance_rad(stance, balance_rad)
-    cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
     leans = []
     # for leans to a side the pack is first pushed the other way, by the travel it has there
     for side, rest, face in ((-1.0, to_right, left_mm), (1.0, to_left, right_mm)):
@@ -109,8 +104,7 @@ def gathered_lean(
         gap = side * (np.asarray(face, dtype=np.float64) - pushed[:, 1]) - d / 2.0
         top = overhang_mm(gap, wire_heights_mm, stance.height_mm)
         out = pushed_travel_mm(pushed, side, top, d, period_mm)
-        lean = np.arcsin(np.minimum(1.0, out / stance.height_mm))
-        leans.append(np.minimum(lean, cap))
+        leans.append(np.arcsin(np.minimum(1.0, out / stance.height_mm)))
     left, right = leans
     worst = np.maximum(left, right)
     index = np.full(worst.shape, math.inf)

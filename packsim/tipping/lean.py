@@ -20,7 +20,6 @@ from packsim.tipping.contact_bearings import (
     contact_bearings_rad,
     largest_gap_rad,
 )
-from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.neighbours import Around, around, lean_along_rad
 from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.worst_direction import refine_worst
@@ -69,7 +68,6 @@ def own_lean(
     right_mm: ArrayLike,
     wire_heights_mm: Sequence[float],
     period_mm: float | None = None,
-    hold_down_mm: float | None = None,
     balance_rad: float | None = None,
     directions: int = 36,
     refine: bool = True,
@@ -88,8 +86,6 @@ def own_lean(
         Guide wire heights [mm].
     period_mm : float, optional
         Length after which the pack repeats along x [mm].
-    hold_down_mm : float, optional
-        Underside of a hold-down mat above the mat; it caps every lean [mm].
     balance_rad : float, optional
         Balance angle under load; the stance's own by default [rad].
     directions : int
@@ -130,13 +126,12 @@ def own_lean(
     alpha = checked_balance_rad(stance, balance_rad)
     left_gap = _gap_mm(positions[:, 1] - stance.radius_mm, left_mm, "left_mm")
     right_gap = -_gap_mm(positions[:, 1] + stance.radius_mm, right_mm, "right_mm")
-    cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
 
     def within(gap_mm: float) -> Around:
         """Surroundings of every can out to a gap."""
         cutoff = stance.diameter_mm + gap_mm
         indptr, _, vectors = neighbour_lists(positions, cutoff, period_mm)
-        return around(indptr, vectors, left_gap, right_gap, stance, wire_heights_mm, cap)
+        return around(indptr, vectors, left_gap, right_gap, stance, wire_heights_mm)
 
     bearings = 2.0 * math.pi * np.arange(directions) / directions
     near = _NEAR_REL * stance.diameter_mm

@@ -6,7 +6,6 @@ all cans is a dozen array operations without a loop over cans.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -27,7 +26,7 @@ FAR_MM = 1e9
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Around:
-    """Neighbours, guides and caps of n cans.
+    """Neighbours and guides of n cans.
 
     Parameters
     ----------
@@ -41,8 +40,6 @@ class Around:
         Can diameter D and height H [mm].
     wire_heights_mm : tuple of float
         Guide wire heights [mm].
-    cap_rad : float
-        Lean at which a hold-down mat stops every can, infinite without one [rad].
     """
 
     x_mm: Floats
@@ -53,7 +50,6 @@ class Around:
     diameter_mm: float
     height_mm: float
     wire_heights_mm: tuple[float, ...]
-    cap_rad: float = math.inf
 
     def take(self, cans: NDArray[np.intp] | slice) -> Around:
         """Return the same for some of the cans."""
@@ -77,7 +73,6 @@ def around(
     right_gap_mm: Floats,
     stance: Stance,
     wire_heights_mm: Sequence[float],
-    cap_rad: float = math.inf,
 ) -> Around:
     """Lay neighbour lists out in columns.
 
@@ -91,7 +86,7 @@ def around(
         As in `Around`.
     stance : Stance
         The can, for its diameter and height.
-    wire_heights_mm, cap_rad
+    wire_heights_mm
         As in `Around`.
 
     Returns
@@ -116,7 +111,6 @@ def around(
         diameter_mm=stance.diameter_mm,
         height_mm=stance.height_mm,
         wire_heights_mm=tuple(wire_heights_mm),
-        cap_rad=cap_rad,
     )
 
 
@@ -151,7 +145,7 @@ def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
 
 
 def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
-    """Lean of each can along a direction before a neighbour, a wire or the hold-down stops it.
+    """Lean of each can along a direction before a neighbour or a wire stops it.
 
     Parameters
     ----------
@@ -161,7 +155,7 @@ def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
     Returns
     -------
     ndarray, shape (n,)
-        Smallest of asin(δ / H), the wire leans of both guides and the cap; π/2 where nothing
+        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing
         stops the can [rad].
     """
     lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
@@ -171,4 +165,4 @@ def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
         if near.size:
             wire = wire_lean_rad(gap[near], what.wire_heights_mm, what.height_mm, cos_off[near])
             lean[near] = np.minimum(lean[near], wire)
-    return np.minimum(lean, what.cap_rad)
+    return lean

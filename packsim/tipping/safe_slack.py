@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from packsim.can import Stance
 from packsim.check import at_least, between, finite
 from packsim.errors import InputError
-from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.wire_lean import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 
@@ -55,9 +54,8 @@ class TipIndex:
         The leans; `NOTHING_HOLDS_RAD` where nothing stops the can [rad].
     verdict : {"tight", "held", "loose", "can tip"}
         ``tight``: slack below 0, the pack does not fit. ``held``: slack at most safe slack over
-        the factor. ``loose``: above that, but no can reaches its balance point, because the slack
-        is still below the safe slack or because a hold-down mat stops it. ``can tip``: a can
-        reaches its balance point.
+        the factor. ``loose``: above that, but still below the safe slack, so no can reaches its balance
+        point. ``can tip``: a can reaches its balance point.
     """
 
     edge: float
@@ -141,7 +139,6 @@ def tip_index(
     wire_heights_mm: Sequence[float],
     balance_rad: float | None = None,
     *,
-    hold_down_mm: float | None = None,
     factor: float = 2.0,
 ) -> TipIndex:
     """Judge a slack, all of it gathered in the worst place.
@@ -152,8 +149,6 @@ def tip_index(
         Clear width minus pack width [mm].
     stance, wire_heights_mm, balance_rad
         As for `safe_slack`.
-    hold_down_mm : float, optional
-        Height of a hold-down mat's underside above the mat; it caps the leans [mm].
     factor : float
         Safety factor on the safe slack, at least 1 [-].
 
@@ -174,8 +169,6 @@ def tip_index(
     alpha = checked_balance_rad(stance, balance_rad)
     edge = float(wire_lean_rad(slack, wire_heights_mm, stance.height_mm))
     centre = math.asin(min(1.0, max(0.0, slack) / stance.height_mm))
-    cap = math.inf if hold_down_mm is None else meeting_lean_rad(stance, hold_down_mm)
-    edge, centre = min(edge, cap), min(centre, cap)
     at_edge, inside = _index(edge, alpha), _index(centre, alpha)
     limit = safe_slack(stance, wire_heights_mm, alpha).slack_mm / factor
     verdict = _verdict(slack, limit, max(at_edge, inside))

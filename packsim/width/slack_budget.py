@@ -67,9 +67,7 @@ def can_tolerance_mm(
     return tol * widths, tol * math.sqrt(SIN60**2 * (lanes - 2) + ends)
 
 
-def slack_budget(
-    stage: Stage, can: Can, pack_width_mm: float, *, warm_up: bool = False
-) -> SlackBudget:
+def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     """Return the slack budget of one can size in one stage.
 
     Parameters
@@ -81,9 +79,6 @@ def slack_budget(
     pack_width_mm : float
         Width of the touching pack of the lane count meant; `packsim.width.lane_choice` tells it
         for a pack that is strained [mm].
-    warm_up : bool
-        True also covers a frame and cans that are not warm together, as at a start or where cold
-        cans enter a hot oven; False takes both at the stage's temperature.
 
     Returns
     -------
@@ -101,7 +96,7 @@ def slack_budget(
     guides = stage.guides
     terms = (
         _can_tolerance(can, pack_width_mm, stage.layout),
-        *_thermal(stage, can, pack_width_mm, warm_up),
+        *_thermal(stage, can, pack_width_mm),
         _bow(stage),
         _bracket_difference(guides),
         _setting_step(guides),
@@ -132,9 +127,7 @@ def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> SlackTerm:
     )
 
 
-def _thermal(
-    stage: Stage, can: Can, pack_width_mm: float, warm_up: bool
-) -> tuple[SlackTerm, SlackTerm]:
+def _thermal(stage: Stage, can: Can, pack_width_mm: float) -> tuple[SlackTerm, SlackTerm]:
     guides = stage.guides
     warming = stage.temperature_C - guides.setting_temperature_C
     cans = -can.expansion_per_K * warming * pack_width_mm
@@ -144,11 +137,10 @@ def _thermal(
         ("growth of cans", cans, can.expansion_per_K),
         ("growth of frame", frame, guides.frame_expansion_per_K),
     ):
-        low, high = (min(0.0, change), max(0.0, change)) if warm_up else (change, change)
         why = f"{alpha * 1e6:.1f} µm/(m K) over {warming:+.0f} K since setting"
-        if warm_up:
-            why += "; cold to warm, one without the other"
-        terms.append(SlackTerm(name, low, high, "fixed", why, scales=name == "growth of frame"))
+        terms.append(
+            SlackTerm(name, change, change, "fixed", why, scales=name == "growth of frame")
+        )
     return terms[0], terms[1]
 
 

@@ -121,12 +121,7 @@ class WirePlan:
 
 
 def wire_bands(
-    size: str,
-    stance: Stance,
-    margins: Margins | None = None,
-    *,
-    balance_rad: float | None = None,
-    top: str = "balance",
+    size: str, stance: Stance, margins: Margins | None = None
 ) -> tuple[WireBand, WireBand]:
     """Return the upper and the lower band of one size.
 
@@ -138,25 +133,19 @@ def wire_bands(
         The can as it stands, pool included: a wet can wants its upper wire higher.
     margins : Margins, optional
         Distances kept; the assumed defaults when omitted.
-    balance_rad : float, optional
-        Effective balance angle; the stance's own when omitted [rad].
-    top : {"balance", "clearance"}
-        Where the upper band ends: ``balance`` at H cos α_e, above which the edge limit falls again
-        (see `wire_limit_mm`), or the clearance under the can's top if that is lower;
-        ``clearance`` at the latter alone.
 
     Returns
     -------
     upper, lower : WireBand
-        [h_g + margin, top] and [lip clearance, low share × H]. A band may be empty.
+        From the centre of gravity + margin to H cos α, above which the edge limit falls again
+        (`packsim.tipping.wire_lean.wire_limit_mm`), or to the clearance under the top if that is
+        lower; and from the lip clearance to low share × H. A band may be empty.
     """
     keep = margins if margins is not None else Margins()
-    alpha = _balance(stance, balance_rad)
-    high = stance.height_mm - keep.below_top_mm
-    if one_of("top", top, ("balance", "clearance")) == "balance":
-        high = min(high, stance.height_mm * math.cos(alpha))
+    height = stance.height_mm
+    high = min(height - keep.below_top_mm, height * math.cos(stance.balance_angle_rad))
     upper = WireBand(size, "upper", stance.cg_mm + keep.above_cg_mm, high)
-    return upper, WireBand(size, "lower", keep.lip_mm, keep.low_share * stance.height_mm)
+    return upper, WireBand(size, "lower", keep.lip_mm, keep.low_share * height)
 
 
 def fewest_wires(bands: Sequence[WireBand]) -> WirePlan:
@@ -205,9 +194,3 @@ def _why(forced: list[WireBand], unserved: tuple[WireBand, ...]) -> str:
     if unserved:
         text += ". No height at all for " + "; ".join(f"{b.size} {b.use}" for b in unserved)
     return text
-
-
-def _balance(stance: Stance, balance_rad: float | None) -> float:
-    if balance_rad is None:
-        return stance.balance_angle_rad
-    return between("balance_rad", balance_rad, 0.0, stance.balance_angle_rad, "rad")

@@ -52,7 +52,7 @@ def test_heat_takes_from_the_slack_what_the_budget_says(line, can) -> None:
         track = build_track(scenario, can)
         widths.append(float((track.right_mm - track.left_mm).min()))
     pack = 66.0 * (1 + 23 * math.sqrt(3) / 2)
-    terms = slack_budget(hot.stages[0], can, pack_width_mm=pack, warm_up=False).terms
+    terms = slack_budget(hot.stages[0], can, pack_width_mm=pack).terms
     growth = sum(term.loosest_mm for term in terms if term.name.startswith("growth"))
     assert growth < -0.3
     assert widths[1] - widths[0] == pytest.approx(growth, abs=0.01)

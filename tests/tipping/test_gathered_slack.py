@@ -13,7 +13,6 @@ from scipy.sparse.csgraph import dijkstra
 from packsim.can import Stance
 from packsim.pack.strip import pack_between
 from packsim.tipping.gathered_slack import gathered_lean
-from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.push_travel import lateral_travel_mm
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.tipping.wire_lean import wire_lean_rad
@@ -197,14 +196,9 @@ def test_wider_guides_never_gather_less(seed: int, a: float, b: float) -> None:
     assert np.all(wide.worst_rad >= tight.worst_rad - 1e-9)
 
 
-def test_hold_down_and_load() -> None:
+def test_a_load_that_takes_the_whole_balance_angle() -> None:
     centres, width, period = shuffled(5, 4, 50.0, 0)
     faces = {"left_mm": 0.0, "right_mm": width, "period_mm": period}
-    free = gathered_lean(centres, CAN, wire_heights_mm=WIRES, **faces)
-    capped = gathered_lean(centres, CAN, wire_heights_mm=WIRES, hold_down_mm=H + 4.0, **faces)
-    assert free.index.min() >= 1.0
-    np.testing.assert_allclose(capped.worst_rad, meeting_lean_rad(CAN, H + 4.0))
-    assert capped.index.max() < 1.0
     gone = gathered_lean(centres, CAN, wire_heights_mm=WIRES, balance_rad=0.0, **faces)
     assert np.isinf(gone.index).all()
 

@@ -13,7 +13,6 @@ from scipy.optimize import brentq
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.lean import LeanEnvelope, own_lean
 from packsim.tipping.neighbours import Around, around, free_travel_mm
 from packsim.tipping.wire_lean import edge_slack_mm, wire_lean_rad
@@ -212,17 +211,11 @@ def test_edge_pockets_of_the_crosswise_pack_are_a_risk_at_no_slack() -> None:
     assert np.all(low.index[pocket] >= 1.0)
 
 
-def test_a_lone_can_falls_unless_a_hold_down_catches_it() -> None:
+def test_a_lone_can_falls() -> None:
     one = np.array([[0.0, 0.0]])
     free = own_lean(one, CAN, left_mm=-1e3, right_mm=1e3, wire_heights_mm=WIRES)
     assert free.worst_rad[0] == pytest.approx(math.pi / 2)
     assert free.index[0] == math.inf
-    under = own_lean(
-        one, CAN, left_mm=-1e3, right_mm=1e3, wire_heights_mm=WIRES, hold_down_mm=H + 5.0
-    )
-    assert under.worst_rad[0] == pytest.approx(meeting_lean_rad(CAN, H + 5.0), rel=1e-12)
-    assert under.index[0] < 1.0
-    np.testing.assert_allclose(under.lean_rad, under.worst_rad[0])
 
 
 def test_neighbours_beyond_the_first_look_count() -> None:

@@ -224,14 +224,6 @@ def test_a_load_takes_slack_away_down_to_none() -> None:
         safe_slack(CAN, WIRES, math.pi / 2)
 
 
-def test_a_hold_down_caps_the_lean() -> None:
-    free = tip_index(60.0, CAN, WIRES)
-    under = tip_index(60.0, CAN, WIRES, hold_down_mm=124.3 + 5.0)
-    assert free.verdict == "can tip"
-    assert under.verdict == "loose"
-    assert under.edge_lean_rad == under.centre_lean_rad < CAN.balance_angle_rad
-
-
 def test_no_wire_on_the_can_is_no_support() -> None:
     got = tip_index(0.1, CAN, [130.0])
     assert got.edge == math.inf

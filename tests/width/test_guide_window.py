@@ -59,18 +59,17 @@ def test_bare_window_is_pack_width_plus_allowed_slack():
     st.floats(20.0, 60.0),
     st.floats(0.0, 40.0),
     st.floats(-60.0, 200.0),
-    st.booleans(),
 )
-def test_widths_inside_satisfy_both_conditions(method, share, safe, push, warming, warm_up):
+def test_widths_inside_satisfy_both_conditions(method, share, safe, push, warming):
     stage = bay(push=push, warm=20.0 + warming, step=0.5, wear=0.2)
-    window = guide_window(budget_of(stage, warm_up=warm_up), safe, 1.0, method=method)
+    window = guide_window(budget_of(stage), safe, 1.0, method=method)
     assume(not window.empty)
     width = window.low_mm + share * window.width_mm
-    tight, loose = budget_of(stage.with_clear_width(width), warm_up=warm_up).case_mm(method)
+    tight, loose = budget_of(stage.with_clear_width(width)).case_mm(method)
     assert tight >= -1e-9
     assert loose <= min(safe, 66.0 * math.sqrt(3.0) / 2.0) + 1e-9
     for outside, side in ((window.low_mm - 0.01, 0), (window.high_mm + 0.01, 1)):
-        cases = budget_of(stage.with_clear_width(outside), warm_up=warm_up).case_mm(method)
+        cases = budget_of(stage.with_clear_width(outside)).case_mm(method)
         assert (cases[0] < 0.0) if side == 0 else (cases[1] > window.allowed_mm)
 
 
