@@ -54,8 +54,8 @@ class TipIndex:
         The leans; `NOTHING_HOLDS_RAD` where nothing stops the can [rad].
     verdict : {"tight", "held", "loose", "can tip"}
         ``tight``: slack below 0, the pack does not fit. ``held``: slack at most safe slack over
-        the factor. ``loose``: above that, but still below the safe slack, so no can reaches its balance
-        point. ``can tip``: a can reaches its balance point.
+        the factor. ``loose``: above that, but still below the safe slack, so no can
+        reaches its balance point. ``can tip``: a can reaches its balance point.
     """
 
     edge: float
