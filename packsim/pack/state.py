@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS
 from packsim.errors import InputError
-from packsim.shown import shown_by
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,10 +84,6 @@ class Pack:
     def cans_per_square_metre(self) -> float:
         """Cans per square metre between the guides [1/m²]."""
         return 1e6 * len(self) / (self.clear_width_mm * self.length_mm)
-
-    def _repr_svg_(self) -> str:
-        """Show the pack in a notebook."""
-        return shown_by("pack_svg", self)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -19,7 +19,6 @@ from packsim.pack.faces import Faces, faces_between
 from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
 from packsim.pack.void_places import PLACES, components, places
-from packsim.shown import shown_by
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,14 +83,6 @@ class Voids:
     def area_by_place_mm2(self) -> dict[str, float]:
         """Free area in each kind of place [mm²]."""
         return {place: float(self.area_mm2[self.place == place].sum()) for place in PLACES}
-
-    def _repr_svg_(self) -> str:
-        """Show the voids in a notebook, as a drawing."""
-        return shown_by("voids_svg", self)
-
-    def _repr_html_(self) -> str:
-        """Show the voids in a notebook, as a table."""
-        return shown_by("voids_html", self)
 
 
 def find_voids(pack: Pack, open_gap_mm: float | None = None) -> Voids:

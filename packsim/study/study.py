@@ -10,7 +10,6 @@ from packsim.assumption import Assumption
 from packsim.findings.finding import Finding
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
-from packsim.shown import shown_by
 
 __all__ = ["Study", "study_line"]
 
@@ -51,10 +50,6 @@ class Study:
         """Return the answer of one stage and size; raise `InputError` if there is none."""
         name = self.scenario.stage(stage).name
         return next(s for s in self.of_size(self.scenario.size(size).name) if s.stage == name)
-
-    def _repr_html_(self) -> str:
-        """Show the study in a notebook: in short, findings, every stage."""
-        return shown_by("study_html", self)
 
 
 def study_line(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -105,3 +106,13 @@ def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:
 
 def test_the_types_are_published() -> None:
     assert (Path(packsim.__file__).parent / "py.typed").is_file()
+
+
+def test_no_room_loads_another_by_its_name(root: Path) -> None:
+    """An arrow hidden from the import layers; only the top of the package hands out names."""
+    found = {
+        str(path.relative_to(root))
+        for path in (root / "packsim").rglob("*.py")
+        if re.search(r"import_module|__import__", path.read_text(encoding="utf-8"))
+    }
+    assert found == {"packsim/__init__.py"}

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
+from pathlib import Path
 from typing import ClassVar
 
 import packsim
@@ -73,3 +74,23 @@ def test_showing_needs_nothing_imported_before():
         "assert p._repr_svg_().startswith('<svg')"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_every_result_shows_itself_in_light_and_dark(root: Path) -> None:
+    line = packsim.load_scenario(root / "scenarios" / "swing_line.toml")
+    stage, size = line.stages[2].name, line.sizes[0].name
+    for result in (
+        packsim.explain_stage(line, stage, size),
+        packsim.sweep_stage(line, "clear-width", (1388.0, 1390.0), stage, size),
+        packsim.check_headers(line, [stage], [size])[0],
+        packsim.find_shifts(line, [stage], [size])[0],
+        packsim.plan_trial(line),
+    ):
+        html = Formatter()(result)["text/html"]
+        assert ET.fromstring(html).tag == "table"  # noqa: S314 - our own output
+        assert "color" not in html  # the page's own colours, light or dark
+    answer = packsim.answer_stage(line, 2, size)
+    for drawn in (answer.pack, packsim.draw_plan(answer, line)):
+        svg = Formatter()(drawn)["image/svg+xml"]
+        assert "prefers-color-scheme: dark" in svg
+        assert parse(svg).attrib["class"] == "packsim"

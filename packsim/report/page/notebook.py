@@ -1,6 +1,12 @@
-"""What a notebook shows of a pack, its voids and a study."""
+"""What a notebook shows of a result.
+
+Tables take the colours of the page around them. Drawings are made for paper: a dark page inverts
+their lightness and keeps their hues.
+"""
 
 from __future__ import annotations
+
+from typing import Final
 
 import numpy as np
 from markupsafe import escape
@@ -12,19 +18,59 @@ from packsim.report.drawings.drawing import Circle, Drawing, Line, Primitive
 from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.drawings.svg import drawing_svg
+from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import digest, findings, summary
 from packsim.report.page.templates_env import environment
 from packsim.report.words.display import Display, percent
 from packsim.study import Study
 
+MOST_ROWS: Final = 20
+"""Rows of a list that are shown."""
 
-def pack_svg(pack: Pack) -> str:
-    """Return a pack as SVG: guide faces, cans, voids."""
-    return drawing_svg(pack_drawing(pack))
+_DARK = (
+    "<style>@media (prefers-color-scheme: dark) "
+    "{ svg.packsim { filter: invert(1) hue-rotate(180deg) } }</style>"
+)
 
 
-def voids_svg(voids: Voids) -> str:
-    """Return the voids of a pack as SVG: the largest free circle of each, shaded where it counts.
+def svg_of(thing: Pack | Voids | Drawing) -> str:
+    """Return a pack, the voids of one or a drawing as SVG, legible in light and in dark."""
+    if isinstance(thing, Drawing):
+        drawing = thing
+    else:
+        drawing = pack_drawing(thing) if isinstance(thing, Pack) else _voids_drawing(thing)
+    head, _, body = drawing_svg(drawing).partition(">")
+    return f'{head} class="packsim">{_DARK}{body}'
+
+
+def html_of(thing: object) -> str:
+    """Return a result as an HTML fragment of tables."""
+    if isinstance(thing, Study):
+        return _study_html(thing)
+    if isinstance(thing, Voids):
+        return _voids_html(thing)
+    return _table(plain(thing))
+
+
+def _table(value: object) -> str:
+    """Plain data as nested tables; of long lists the first rows."""
+    if isinstance(value, dict):
+        rows = [(f"<th>{escape(key)}</th>", one) for key, one in value.items()]
+    elif isinstance(value, list) and any(isinstance(one, (dict, list)) for one in value):
+        rows = [("", one) for one in value[:MOST_ROWS]]
+        if len(value) > MOST_ROWS:
+            rows.append(("", f"… {len(value) - MOST_ROWS} more"))
+    elif isinstance(value, list):
+        return ", ".join(_table(one) for one in value)
+    else:
+        shown = f"{value:.6g}" if isinstance(value, float) else "–" if value is None else value
+        return str(escape(shown))
+    cells = (f"<tr>{head}<td>{_table(one)}</td></tr>" for head, one in rows)
+    return f"<table>{''.join(cells)}</table>"
+
+
+def _voids_drawing(voids: Voids) -> Drawing:
+    """Draw the voids of a pack: the largest free circle of each, shaded where it counts.
 
     Interstices of a nested pack are drawn unshaded; the cans themselves are not known here.
     """
@@ -41,10 +87,10 @@ def voids_svg(voids: Voids) -> str:
     free = percent(voids.free_area_fraction)
     note = f"largest free circle of each void; {free} of the strip is free"
     head = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), "Voids", (note,), scale)
-    return drawing_svg(Drawing("Voids", low, high, scale, (*parts, *head)))
+    return Drawing("Voids", low, high, scale, (*parts, *head))
 
 
-def voids_html(voids: Voids) -> str:
+def _voids_html(voids: Voids) -> str:
     """Return the voids of a pack as an HTML table, one row per kind of place."""
     rows = []
     for place in PLACES:
@@ -62,7 +108,7 @@ def voids_html(voids: Voids) -> str:
     return f"<table><thead>{head}</thead><tbody>{''.join(rows)}</tbody></table>"
 
 
-def study_html(study: Study) -> str:
+def _study_html(study: Study) -> str:
     """Return a study as an HTML fragment: in short, findings, every stage."""
     display = Display()
     sizes = [(can.name, summary(study, can.name, display)) for can in study.scenario.sizes]
