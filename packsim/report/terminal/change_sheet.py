@@ -13,7 +13,6 @@ from packsim.report.terminal.parts import LEVEL_STYLE, assumed_part, block, grid
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import (
     KEEP_WORDS,
-    SheetRow,
     inch_step,
     move_cells,
     sheet_rows,
@@ -110,27 +109,21 @@ def _stage(number: int, stage: StageChange, display: Display, step: Fraction) ->
 
 def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
     own, other = ("mm", "in") if display.metric else ("in", "mm")
-    table = Table(box=box.SIMPLE, pad_edge=False)
-    for name in ("item", "side"):
-        table.add_column(name)
-    for name in (f"now,\n{own}", f"set to,\n{own}"):
-        table.add_column(name, justify="right", no_wrap=True)
-    table.add_column("direction")
-    for name in (f"move,\n{own}", f"move,\n{other}"):
+    table = Table(box=box.SIMPLE, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("item", overflow="fold")
+    for name in (f"at,\n{own}", "side", f"now,\n{own}", f"set to,\n{own}"):
+        table.add_column(name, justify="left" if name == "side" else "right", no_wrap=True)
+    for name in (f"move,\n{own}", f"or\n{other}"):
         table.add_column(name, justify="right", no_wrap=True)
     for name in ("as found", "as left"):
         table.add_column(name, no_wrap=True)
     for row in sheet_rows(stage, short=True):
         now, new, by, by_other = move_cells(row, display, step)
-        words = [_name(row, display), row.side, now, new, row.direction, by, by_other, BLANK, BLANK]
+        place = "" if row.item != "bracket" else f"all {row.count}"
+        if row.station_mm is not None:
+            place = display.bare(row.station_mm)
+        move = f"{row.direction} {by}".rstrip()
+        words = [row.item, place, row.side, now, new, move, by_other, BLANK, BLANK]
         style = "dim" if row.direction == "stay" else ""
         table.add_row(*(Text(word, style=style) for word in words))
     return table
-
-
-def _name(row: SheetRow, display: Display) -> str:
-    if row.item != "bracket":
-        return row.item
-    if row.station_mm is None:
-        return f"all {row.count} brackets"
-    return f"bracket at {display.length(row.station_mm)}"

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from packsim.headers import HeaderCheck, PlaceDose, SideCheck
 from packsim.line import Scenario
-from packsim.report.terminal.parts import Row, closing, merged_table
+from packsim.report.terminal.parts import Row, closing, merged_table, points
 from packsim.report.words.display import Display, percent
 from packsim.report.words.names import lane_words, stage_words
 
@@ -78,7 +78,7 @@ def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableTyp
         f"{display.length(can.height_mm)} high, {lanes} lanes ({display.lengths_in})"
     )
     parts: list[RenderableType] = [Text(title, style="bold")]
-    parts += [Text(f"  {line}") for line in summary(checks, display)]
+    parts.append(points(summary(checks, display)))
     of = [check.at.stage.name for check in checks]
     sides = [(c.at.stage.name, _side(c, s, display)) for c in checks for s in c.sides]
     if sides:

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from packsim.headers import Candidate, PitchAdvice
 from packsim.line import Scenario
-from packsim.report.terminal.parts import block, closing
+from packsim.report.terminal.parts import block, closing, points
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display, percent
 from packsim.report.words.names import stage_words
@@ -63,7 +63,7 @@ def _group(advice: PitchAdvice, of: Sequence[str], display: Display) -> list[Ren
         f"{s.can.name} {s.lanes} lanes {display.fine(s.line_pitch_mm)} apart" for s in advice.sizes
     )
     parts: list[RenderableType] = [Text(f"{stages}: {sizes}", style="bold")]
-    parts += [Text(f"  {line}") for line in verdict(advice, display)]
+    parts.append(points(verdict(advice, display)))
     parts += [_candidates(advice, display), _exact(advice, display), _holes(advice, display)]
     return parts
 

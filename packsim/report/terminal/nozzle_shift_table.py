@@ -13,7 +13,7 @@ from packsim.line import Scenario
 from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
 from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
-from packsim.report.terminal.parts import closing, merged_table
+from packsim.report.terminal.parts import closing, merged_table, points
 from packsim.report.words.display import Display, signed
 from packsim.report.words.names import stage_words
 
@@ -103,7 +103,7 @@ def _size(line: LineShift, display: Display) -> list[RenderableType]:
     of = [stage.at.stage.name for stage in line.stages]
     title = f"{line.size}: {line.stages[0].at.pack.lanes} lanes ({display.lengths_in})"
     parts: list[RenderableType] = [Text(title, style="bold")]
-    parts += [Text(f"  {sentence}") for sentence in verdict(line, display)]
+    parts.append(points(verdict(line, display)))
     fits = [stage for stage in line.stages if stage.joint is not None]
     if not fits:
         return parts
