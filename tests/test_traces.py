@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from packsim.width.lane_choice import lanes_for
+from packsim.width.slack_terms import lanes_for
 from tests.traces import walk
 
 
 def test_only_what_is_called_is_counted_and_only_once() -> None:
     found = walk(lambda: [lanes_for(590.0, 60.0) for _ in range(3)])
-    assert "lanes_for" in found["width/lane_choice.py"]
+    assert "lanes_for" in found["width/slack_terms.py"]
     assert "width/guide_window.py" not in found
     assert walk(lambda: sorted([2, 1])) == {}
 
@@ -20,5 +20,5 @@ def test_a_walk_counts_only_calls_that_pass() -> None:
         )
         return set(odd)
 
-    assert "width/lane_choice.py" in seen(590.5)
+    assert "width/slack_terms.py" in seen(590.5)
     assert seen(590.0) == set()

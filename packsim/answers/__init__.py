@@ -1,10 +1,16 @@
 """One stage with one can size: every answer about it, as data."""
 
 from packsim.answers.answer import Alignment, Answer, Tipping
-from packsim.answers.answer_stage import answer_line, answer_stage, lowest_wires_mm, stage_pack
-from packsim.answers.chance import Chance, row_chance
-from packsim.answers.stage_spray import clear_headers, stage_balance_rad, stage_spray
-from packsim.answers.worst_lean import WorstLean, gathered_leans, own_leans, towards
+from packsim.answers.answer_stage import (
+    answer_line,
+    answer_stage,
+    clear_headers,
+    lowest_wires_mm,
+    stage_balance_rad,
+    stage_pack,
+    stage_spray,
+)
+from packsim.answers.tips import Chance, WorstLean, gathered_leans, own_leans, row_chance, towards
 
 __all__ = [
     "Alignment",

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from packsim.answers.chance import Chance
-from packsim.answers.worst_lean import WorstLean
+from packsim.answers.tips import Chance, WorstLean
 from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.flow.throughput import CansFlow
-from packsim.nozzles.alignment import Misalignment
+from packsim.nozzles.lane_lines import Misalignment
 from packsim.nozzles.shift import BestShift
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
@@ -19,8 +18,7 @@ from packsim.spray.spray_load import SprayLoad
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex
 from packsim.width.guide_window import GuideWindow
-from packsim.width.lane_choice import LaneChoice
-from packsim.width.slack_terms import SlackBudget
+from packsim.width.slack_terms import LaneChoice, SlackBudget
 
 
 @dataclass(frozen=True, slots=True)

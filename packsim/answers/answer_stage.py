@@ -5,26 +5,22 @@ from __future__ import annotations
 import math
 
 from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
-from packsim.answers.chance import row_chance, row_of
-from packsim.answers.stage_spray import stage_balance_rad, stage_spray
-from packsim.answers.worst_lean import gathered_worst, own_worst
+from packsim.answers.tips import gathered_worst, own_worst, row_chance, row_of
 from packsim.can import Can, Stance
 from packsim.flow.throughput import pack_flow
-from packsim.line import SIDES, Scenario, Stage
-from packsim.nozzles.alignment import misalignment
-from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
+from packsim.line import SIDES, Header, Scenario, Stage
+from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, misalignment, nozzle_places_mm
 from packsim.nozzles.shift import best_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
-from packsim.spray.spray_load import SPRAY_ASSUMED
+from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
-from packsim.width.lane_choice import lanes_for
 from packsim.width.reach import Reach
 from packsim.width.slack_budget import slack_budget
-from packsim.width.slack_terms import SlackBudget
+from packsim.width.slack_terms import SlackBudget, lanes_for
 
 
 def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
@@ -171,3 +167,43 @@ def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None
 def _left_mm(stage: Stage) -> float:
     """Left face at the narrowest bracket, where the pack is laid [mm]."""
     return stage.guides.centre_mm - stage.guides.narrowest_mm / 2.0
+
+
+def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
+    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
+    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
+
+
+def stage_spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) -> SprayLoad | None:
+    """Return the load of a stage's sprays on each lane of a pack; None where nothing is sprayed.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case, for its mat.
+    stage : Stage
+        The stage, for its headers and the middle of its pass.
+    pack : Pack
+        The pack, laid about that middle.
+    stance : Stance
+        The can in this stage.
+
+    Returns
+    -------
+    SprayLoad or None
+        At the worst moment of each lane.
+    """
+    clear = clear_headers(stage, stance.height_mm)
+    if not clear or not pack.fits:
+        return None
+    lines = lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)
+    return spray_load(lines, stance, clear, scenario.mat.open_fraction)
+
+
+def stage_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
+    """Effective balance angle of the worst lane [rad]; a lifted can has none left."""
+    if spray is None:
+        return stance.balance_angle_rad
+    if bool(spray.lifted.any()):
+        return 0.0
+    return max(0.0, float(spray.balance_rad.min()))

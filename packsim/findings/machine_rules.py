@@ -5,7 +5,7 @@ from __future__ import annotations
 from packsim.answers import Answer, clear_headers
 from packsim.findings.finding import WHY, Finding, tell
 from packsim.line import Scenario
-from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM
 
 __all__ = [
     "header_height",

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from packsim.assumption import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.line import Header, Scenario
-from packsim.nozzles.alignment import Misalignment, misalignment
+from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.coverage import Coverage, coverage
 from packsim.spray.dose import Dose, dose
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share

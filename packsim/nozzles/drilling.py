@@ -13,7 +13,7 @@ from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
 from packsim.line.spray import MAX_NOZZLES
-from packsim.nozzles.alignment import checked_places, misalignment
+from packsim.nozzles.lane_lines import checked_places, misalignment
 from packsim.nozzles.phase import best_phase
 
 _END_TOL = 1e-9  # share of a pitch by which a line may lie beyond the last nozzle by rounding

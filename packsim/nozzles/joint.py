@@ -15,7 +15,7 @@ from packsim.arrays import Floats
 from packsim.check import non_negative
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
-from packsim.nozzles.alignment import offsets_mm
+from packsim.nozzles.lane_lines import offsets_mm
 from packsim.nozzles.shift import BestShift
 
 _TABLE_CELLS = 500_000  # lines x intervals looked at together: a few MB

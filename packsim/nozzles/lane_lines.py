@@ -1,19 +1,21 @@
-"""The can lines of a pack and the nozzles of a stage, both as places across the mat.
+"""The can lines of a pack, the nozzles of a stage, and how far each line is from its nozzle.
 
-What is asked of the two lives next door and is offered here under one name: their misalignment,
-and the shift of the pack that mends it best.
+All places are measured across the mat from its left edge, looking downstream.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Floats
 from packsim.check import finite, one_of
 from packsim.constants import CONTACT_TOL_REL
+from packsim.errors import InputError
 from packsim.line import SIDES, Header
 from packsim.pack.state import Pack
 
@@ -108,3 +110,144 @@ def _grouped(pack: Pack) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     group = np.empty(len(order), dtype=np.intp)
     group[order] = number
     return group, np.arange(number[-1] + 1 if len(number) else 0)
+
+
+WORTH_A_SHIFT_MM: Final = 1.0
+"""A shift that gains less than this is lost in the setting of the brackets (assumed; they are set
+to about a millimetre), so it is not worth touching every bracket."""
+
+MISSES_CAN: Final = 0.25
+"""Share of a diameter: a nozzle farther than this from the can centre aims nearer the wall than
+the middle (plain geometry; half way from centre to wall)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Misalignment:
+    """How the lines of can centres stand to the nozzles.
+
+    Parameters
+    ----------
+    per_lane_mm : ndarray, shape (m,)
+        Signed place of each line from its nearest nozzle, positive where the line is to the right
+        of it [mm]. Read-only.
+    worst_mm : float
+        Largest distance of any line [mm].
+    rms_mm : float
+        Root mean square distance over the lines [mm].
+    worst_lane : int
+        Index of the worst line in the order given; the first of equals.
+    """
+
+    per_lane_mm: Floats
+    worst_mm: float
+    rms_mm: float
+    worst_lane: int
+
+
+def misalignment(
+    lines_mm: ArrayLike,
+    nozzles_mm: ArrayLike,
+    shift_mm: float = 0.0,
+    weights: ArrayLike | None = None,
+) -> Misalignment:
+    """Distance of each can line from its nearest nozzle.
+
+    Parameters
+    ----------
+    lines_mm : array_like, shape (m,)
+        Lines of can centres, from the mat's left edge [mm].
+    nozzles_mm : array_like, shape (k,)
+        Nozzle places, from the mat's left edge [mm]. The row is finite: a line beyond its end is
+        as far off as its last nozzle.
+    shift_mm : float
+        Move of the whole pack first, positive to the right [mm].
+    weights : array_like, shape (m,), optional
+        Weight of each line in the root mean square, e.g. the share of cans on it, as in
+        `packsim.nozzles.shift.best_shift` [-]; equal when omitted.
+
+    Returns
+    -------
+    Misalignment
+        Per line, worst and root mean square.
+
+    Raises
+    ------
+    InputError
+        If there is no line or no nozzle, a place is not finite, or the weights do not match the
+        lines.
+
+    Examples
+    --------
+    >>> found = misalignment([100.0, 160.0], [95.0, 155.0, 215.0])
+    >>> found.worst_mm, found.rms_mm
+    (5.0, 5.0)
+    """
+    lines = checked_places("lines_mm", lines_mm) + finite("shift_mm", shift_mm)
+    off = offsets_mm(lines, nozzles_mm)
+    off.flags.writeable = False
+    distance = np.abs(off)
+    worst = int(np.argmax(distance))
+    share = np.ones(len(lines)) if weights is None else np.asarray(weights, dtype=np.float64)
+    if share.shape != lines.shape or not np.all(share >= 0.0) or not share.sum() > 0.0:
+        raise InputError("weights", share.shape, "a weight of 0 or more for each line")
+    rms = float(np.sqrt(np.average(off**2, weights=share)))
+    return Misalignment(off, float(distance[worst]), rms, worst)
+
+
+def offsets_mm(lines_mm: ArrayLike, nozzles_mm: ArrayLike) -> Floats:
+    """Signed place of every line from its nearest nozzle.
+
+    Parameters
+    ----------
+    lines_mm : array_like, any shape
+        Lines of can centres [mm].
+    nozzles_mm : array_like, shape (k,)
+        Nozzle places, in any order [mm].
+
+    Returns
+    -------
+    ndarray, shape of ``lines_mm``
+        Line minus nearest nozzle [mm]; half way between two the left one counts.
+
+    Raises
+    ------
+    InputError
+        If there is no nozzle, or a place is not finite.
+    """
+    lines = np.asarray(lines_mm, dtype=np.float64)
+    nozzles = np.sort(checked_places("nozzles_mm", nozzles_mm))
+    middles = (nozzles[1:] + nozzles[:-1]) / 2.0
+    return np.asarray(lines - nozzles[np.searchsorted(middles, lines, side="left")])
+
+
+def shift_curve(
+    lines_mm: ArrayLike, nozzles_mm: ArrayLike, shifts_mm: ArrayLike
+) -> tuple[Floats, Floats]:
+    """Worst and root mean square misalignment over a range of shifts, as for a chart.
+
+    Parameters
+    ----------
+    lines_mm, nozzles_mm : array_like, shapes (m,) and (k,)
+        Can lines and nozzles [mm].
+    shifts_mm : array_like, shape (n,)
+        Shifts of the pack, positive to the right [mm].
+
+    Returns
+    -------
+    worst_mm, rms_mm : ndarray, shape (n,)
+        Misalignment at each shift [mm].
+    """
+    lines = checked_places("lines_mm", lines_mm)
+    shifts = np.atleast_1d(np.asarray(shifts_mm, dtype=np.float64))
+    off = offsets_mm(lines[None, :] + shifts[:, None], nozzles_mm)
+    return np.max(np.abs(off), axis=1), np.sqrt(np.mean(off**2, axis=1))
+
+
+def checked_places(key: str, places_mm: ArrayLike) -> Floats:
+    """Return places as a flat array, or raise `InputError` if there is none or one not finite."""
+    places = np.asarray(places_mm, dtype=np.float64).ravel()
+    if places.size == 0:
+        raise InputError(key, "none", "at least one place")
+    if not np.all(np.isfinite(places)):
+        raise InputError(key, "a value that is not finite", "finite places")
+    return places

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.errors import InputError
-from packsim.nozzles.alignment import checked_places
+from packsim.nozzles.lane_lines import checked_places
 
 _TABLE_CELLS = 1_000_000  # pitches x lines sorted together: 8 MB
 

@@ -13,7 +13,7 @@ from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.constants import PITCH_TOL_MM
 from packsim.errors import InputError
-from packsim.nozzles.alignment import checked_places
+from packsim.nozzles.lane_lines import checked_places
 from packsim.nozzles.minimax import march, minimax
 from packsim.nozzles.phase import best_phase, worst_at_best_phase_mm
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import InputError
-from packsim.nozzles.alignment import checked_places, offsets_mm
+from packsim.nozzles.lane_lines import checked_places, offsets_mm
 
 _TABLE_CELLS = 2_000_000  # lines x intervals looked at together: 16 MB, inside any cache budget
 

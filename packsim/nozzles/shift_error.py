@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from packsim.check import finite, non_negative
 from packsim.constants import ALIGN_TIE_MM, CONTACT_TOL_REL
-from packsim.nozzles.alignment import checked_places, offsets_mm
+from packsim.nozzles.lane_lines import checked_places, offsets_mm
 
 
 @dataclass(frozen=True, slots=True)

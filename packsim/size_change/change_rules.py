@@ -11,7 +11,7 @@ from packsim.findings import WHY, Finding, joined, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.line import Scenario
-from packsim.nozzles.alignment import MISSES_CAN
+from packsim.nozzles.lane_lines import MISSES_CAN
 from packsim.size_change.line_rules import line_rules
 from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.width.reach import Reach

@@ -10,7 +10,7 @@ from packsim.assumption import Assumption
 from packsim.check import one_of, positive
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
-from packsim.nozzles.alignment import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM
 from packsim.size_change.change_rules import WORTH_A_LOOK_MM, find_alerts
 from packsim.size_change.heights import wires_for
 from packsim.size_change.line_rules import STEP_AT_JOINT_MM

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.nozzles.joint import Facing, joint_now, joint_shift
-from packsim.width.lane_choice import lanes_for
 from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 from packsim.width.reach import Reach
+from packsim.width.slack_terms import lanes_for
 
 __all__ = ["IN_LINE_MM", "Shift", "line_lanes", "line_shift", "runs_in_line"]
 

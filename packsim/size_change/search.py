@@ -14,8 +14,7 @@ from typing import Final
 
 from packsim.answers import Answer, answer_stage
 from packsim.line import Bracket, Scenario, Stage
-from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
-from packsim.nozzles.lane_lines import lane_lines_mm, nozzle_places_mm
+from packsim.nozzles.lane_lines import WORTH_A_SHIFT_MM, lane_lines_mm, nozzle_places_mm
 from packsim.size_change.heights import hold_down_for, step_of
 from packsim.size_change.moves import HoldDownMove, WirePart
 from packsim.size_change.runs import Shift, line_lanes, line_shift

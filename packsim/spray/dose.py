@@ -12,7 +12,7 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Header, Mat
-from packsim.nozzles.alignment import checked_places
+from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.density_across import across_density_per_mm, band_mm
 from packsim.spray.footprint import footprint_of
 

@@ -14,7 +14,7 @@ from packsim.can import Stance
 from packsim.check import between
 from packsim.errors import InputError
 from packsim.line import Header
-from packsim.nozzles.alignment import checked_places
+from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.footprint import Footprint, footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
 

@@ -11,13 +11,132 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from packsim.arrays import Bools, Floats
+from packsim.arrays import Bools, Floats, Ints
 from packsim.can import Stance
-from packsim.tipping.push_travel import lateral_travel_mm, pushed_travel_mm
+from packsim.check import positive
+from packsim.constants import CONTACT_TOL_REL
+from packsim.pack.contacts import neighbour_lists
 from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm
+
+_FIRST_LOOK_REL = 0.7
+"""First look for blocking cans this many diameters of gap away; wider only where that is short."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Links:
+    """Who is in whose way to the right: can ``rear[e]`` meets can ``front[e]`` after ``free[e]``.
+
+    ``rear`` is sorted; ``starts`` is where each of ``rears`` begins.
+    """
+
+    front: Ints
+    free_mm: Floats
+    rears: Ints
+    starts: NDArray[np.intp]
+
+    def settle(self, stop_mm: Floats) -> Floats:
+        """Least over all chains of the gaps along them and the stop at their end.
+
+        A can is always farther across than the one it meets, so no chain closes on itself and the
+        rounds end after the longest chain at the latest.
+        """
+        travel = stop_mm.copy()
+        while self.front.size:
+            through = np.minimum.reduceat(self.free_mm + travel[self.front], self.starts)
+            shorter = np.minimum(travel[self.rears], through)
+            if np.array_equal(shorter, travel[self.rears]):
+                break
+            travel[self.rears] = shorter
+        return travel
+
+
+def lateral_travel_mm(
+    centres_mm: Floats,
+    diameter_mm: float,
+    *,
+    left_mm: ArrayLike,
+    right_mm: ArrayLike,
+    period_mm: float | None = None,
+) -> tuple[Floats, Floats]:
+    """How far every can shifts when the whole pack is pushed to the left, and to the right [mm].
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres, x along travel, y across [mm].
+    diameter_mm : float
+        Can diameter D [mm].
+    left_mm, right_mm : array_like, scalars or shape (n,)
+        Guide faces, at each can if they are not straight [mm].
+    period_mm : float, optional
+        Length after which the pack repeats along x [mm].
+
+    Returns
+    -------
+    left_mm, right_mm : ndarray, shape (n,)
+        Travel of each can straight across [mm]; 0 for cans pressed against a guide.
+
+    Notes
+    -----
+    A can meets one ahead of it, dx aside, after δ = dy − √(D² − dx²). When all are pushed, it stops
+    after t_i = min(gap to the guide, min over j of δ_ij + t_j): the shortest path to the guide,
+    found by repeating the rule from the guide gaps down until nothing changes, at most once per
+    can of the longest chain. Derived here. Cans move straight across only; what a pack could gain
+    by shuffling along travel is not counted.
+    """
+    d = positive("diameter_mm", diameter_mm)
+    y = centres_mm[:, 1]
+    left = np.maximum(y - d / 2.0 - np.asarray(left_mm, dtype=np.float64), 0.0)
+    right = np.maximum(np.asarray(right_mm, dtype=np.float64) - y - d / 2.0, 0.0)
+    to_left = pushed_travel_mm(centres_mm, -1.0, left, d, period_mm)
+    return to_left, pushed_travel_mm(centres_mm, 1.0, right, d, period_mm)
+
+
+def pushed_travel_mm(
+    centres_mm: Floats, side: float, stop_mm: Floats, diameter_mm: float, period_mm: float | None
+) -> Floats:
+    """Travel of each can towards one side, given where the guide alone would stop it [mm].
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres [mm].
+    side : float
+        +1 towards the right guide, -1 towards the left.
+    stop_mm : ndarray, shape (n,)
+        Travel after which the guide stops each can [mm].
+    diameter_mm : float
+        Can diameter D [mm].
+    period_mm : float or None
+        Length after which the pack repeats along x [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Least over all chains of cans of the gaps along the chain and the stop of its last can [mm].
+    """
+    looked = _FIRST_LOOK_REL * diameter_mm
+    while True:
+        indptr, indices, vectors = neighbour_lists(centres_mm, diameter_mm + looked, period_mm)
+        travel = _links(indptr, indices, side * vectors, diameter_mm).settle(stop_mm)
+        longest = float(travel.max(initial=0.0))
+        if longest <= looked:
+            return travel
+        looked = longest  # nobody farther can stop a can earlier, so one more look settles it
+
+
+def _links(indptr: Ints, indices: Ints, vectors: Floats, diameter: float) -> _Links:
+    rear = np.repeat(np.arange(indptr.size - 1), np.diff(indptr))
+    aside2 = diameter**2 - vectors[:, 0] ** 2
+    # a can that is only brushed is no obstacle, as in `free_travel_mm`
+    ahead = (aside2 > 2.0 * CONTACT_TOL_REL * diameter**2) & (vectors[:, 1] > 0.0)
+    rear, front = rear[ahead], indices[ahead]
+    free = np.maximum(vectors[ahead, 1] - np.sqrt(aside2[ahead]), 0.0)
+    rears, starts = np.unique(rear, return_index=True)
+    return _Links(front, free, rears, starts)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,12 +15,14 @@ from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
 from packsim.pack.contacts import neighbour_lists
-from packsim.tipping.contact_bearings import (
+from packsim.tipping.neighbours import (
     HALF_TURN_TOL_RAD,
+    Around,
+    around,
     contact_bearings_rad,
     largest_gap_rad,
+    lean_along_rad,
 )
-from packsim.tipping.neighbours import Around, around, lean_along_rad
 from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.worst_direction import refine_worst
 

@@ -13,8 +13,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.check import finite, one_of
-from packsim.tipping.row_load import RowLoad
-from packsim.tipping.spread_slack import log_spread_chances
+from packsim.tipping.spread_slack import RowLoad, log_spread_chances
 from packsim.tipping.wire_lean import overhang_mm
 
 SHARINGS: Final = ("spread", "gathered")

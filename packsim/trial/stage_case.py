@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_pack, stage_spray
-from packsim.answers.chance import row_of
+from packsim.answers.tips import row_of
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.check import one_of, positive
@@ -17,10 +17,10 @@ from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.row_chance import log_stage_chances
-from packsim.tipping.row_load import RowLoad
 from packsim.tipping.safe_slack import safe_slack
-from packsim.width.lane_choice import lanes_for
+from packsim.tipping.spread_slack import RowLoad
 from packsim.width.slack_budget import slack_budget
+from packsim.width.slack_terms import lanes_for
 
 SLACK_CASES: Final = ("set", "loosest")
 """Slack as set by the tape, nominal cans, cold; or the loosest case of the slack budget."""

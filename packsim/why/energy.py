@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.answers.chance import row_of
+from packsim.answers.tips import row_of
 from packsim.line import Stage
 from packsim.tipping.overturning import lean_energy_mJ, row_energies_mJ
 from packsim.tipping.row_chance import gathered_energies_mJ

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, row_chance
-from packsim.answers.chance import row_cans, row_of
+from packsim.answers.tips import row_cans, row_of
 from packsim.errors import InputError
 from packsim.line import Bracket, Kicks, Nozzle
 from packsim.pack.strip import pack_between

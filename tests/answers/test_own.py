@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from packsim.answers import answer_stage
-from packsim.answers.worst_lean import gathered_worst, own_worst, towards
+from packsim.answers.tips import gathered_worst, own_worst, towards
 from packsim.can import Stance
 from packsim.pack.strip import PACK_STATES, pack_between
 

@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import brute, minimize_scalar
 
 from packsim.constants import SIN60
-from packsim.nozzles.alignment import misalignment
+from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import best_pitch, pitch_curve
 from packsim.nozzles.shift import best_shift

@@ -15,7 +15,7 @@ from packsim.errors import InputError
 from packsim.headers import PitchWish, advise_pitch
 from packsim.headers.evenness import least_evenness
 from packsim.line import Scenario
-from packsim.nozzles.alignment import misalignment
+from packsim.nozzles.lane_lines import misalignment
 from packsim.spray.dose import dose
 from packsim.spray.uniformity import christiansen
 

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.nozzles.alignment import misalignment
 from packsim.nozzles.drilling import drill_header
+from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.phase import best_phase
 
 

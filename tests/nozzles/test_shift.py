@@ -14,7 +14,7 @@ from scipy.optimize import brute, minimize_scalar
 
 from packsim.constants import SIN60
 from packsim.errors import InputError
-from packsim.nozzles.alignment import misalignment, shift_curve
+from packsim.nozzles.lane_lines import misalignment, shift_curve
 from packsim.nozzles.shift import best_shift
 
 places = st.lists(st.floats(0.0, 400.0), min_size=1, max_size=8)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.nozzles.alignment import misalignment, shift_curve
+from packsim.nozzles.lane_lines import misalignment, shift_curve
 from packsim.nozzles.shift_error import shift_sensitivity
 
 places = st.lists(st.floats(-500.0, 500.0), min_size=1, max_size=12)

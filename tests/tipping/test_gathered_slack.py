@@ -12,8 +12,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from packsim.can import Stance
 from packsim.pack.strip import pack_between
-from packsim.tipping.gathered_slack import gathered_lean
-from packsim.tipping.push_travel import lateral_travel_mm
+from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.tipping.wire_lean import wire_lean_rad
 

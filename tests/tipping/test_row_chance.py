@@ -12,8 +12,8 @@ from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
 from packsim.tipping.row_chance import gathered_energies_mJ, log_kick_chances
-from packsim.tipping.row_load import RowLoad
 from packsim.tipping.safe_slack import safe_slack
+from packsim.tipping.spread_slack import RowLoad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 WIRES = (45.0, 90.0)

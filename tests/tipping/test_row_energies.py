@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from packsim.can import Stance
 from packsim.tipping.overturning import row_energies_mJ
 from packsim.tipping.row_chance import log_kick_chances, log_stage_chances
-from packsim.tipping.row_load import RowLoad
+from packsim.tipping.spread_slack import RowLoad
 
 STANCE = Stance(58.0, 138.0, 0.0185, 90.0)
 ROWS = {

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from packsim.pack.strip import pack_between
-from packsim.tipping.push_travel import lateral_travel_mm
+from packsim.tipping.gathered_slack import lateral_travel_mm
 from packsim.tipping.row_parting import row_parting
 
 D = 66.0

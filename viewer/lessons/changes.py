@@ -7,7 +7,7 @@ from dataclasses import replace
 from packsim.line import Stage
 from packsim.line.knobs import knob, with_kick_energy
 from packsim.scenario.lesson_tables import ChangesRow
-from packsim.width.lane_choice import lanes_for
+from packsim.width.slack_terms import lanes_for
 from viewer.line.loaded import LoadedLine
 
 _KNOBS = {

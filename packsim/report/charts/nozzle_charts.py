@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice, StageShift
-from packsim.nozzles.alignment import shift_curve
+from packsim.nozzles.lane_lines import shift_curve
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
-from packsim.nozzles.alignment import WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import WORTH_A_SHIFT_MM
 from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
 from packsim.report.terminal.parts import closing, merged_table, points

@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.width.lane_choice import lanes_for
+from packsim.width.slack_terms import lanes_for
 
 
 @pytest.mark.parametrize("layout", ["lengthwise", "crosswise"])
