@@ -158,7 +158,7 @@ RECIPES: Final[dict[str, tuple[Edit, ...]]] = {
         Edit("packsim/cli/lanes.py", COMMAND),
         Edit(
             "packsim/cli/commands.py", "from packsim.cli.lanes import lanes_command\n",
-            before="from packsim.cli.commands import",
+            before="\nTITLE = ",
         ),
         Edit("packsim/cli/commands.py", '        "lanes": lanes_command,\n', after="    app: {\n"),
     ),
