@@ -6,6 +6,7 @@ all cans is a dozen array operations without a loop over cans.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
