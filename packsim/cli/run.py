@@ -64,7 +64,15 @@ def run_command(
     }
     outputs = Outputs(replace, json=json, record=record, **pictures)
     length_mm = None if slice_ is None else read_value("slice", "length", slice_, units)
-    order = Order(size, seed, cans, length_mm, repeats, workers, can_friction)
+    order = Order(
+        size=size,
+        seed=seed,
+        cans=cans,
+        slice_mm=length_mm,
+        repeats=repeats,
+        workers=workers,
+        can_friction=can_friction,
+    )
     line = load_scenario(scenario, fitted=fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
     cases: list[RunCase] = []

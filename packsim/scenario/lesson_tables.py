@@ -35,9 +35,13 @@ LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 _MAX_CAPTION: Final = 420
 """Longest caption, in characters: what three lines of a small window hold."""
 
-_SECONDS: Final = Kind("a time", "s", "s", 0.0, 600.0, '6 or "6 s"')
-_SPEED: Final = Kind("a multiple", "", "", 0.1, 8.0, "2")
-_PX_PER_MM: Final = Kind("a scale in pixels per mm", "", "", 0.0, 10.0, "1.2")
+_SECONDS: Final = Kind(
+    noun="a time", unit="s", inner="s", low=0.0, high=600.0, example='6 or "6 s"'
+)
+_SPEED: Final = Kind(noun="a multiple", unit="", inner="", low=0.1, high=8.0, example="2")
+_PX_PER_MM: Final = Kind(
+    noun="a scale in pixels per mm", unit="", inner="", low=0.0, high=10.0, example="1.2"
+)
 
 
 class _Caption(Reader):

@@ -20,7 +20,7 @@ _KINDS: Final[dict[str, Kind]] = {
     "gap": kinds.GAP,
     "place": kinds.PLACE,
     "share": kinds.SHARE,
-    "ratio": Kind("a multiple", "", "", 0.0, 100.0, "1.5"),
+    "ratio": Kind(noun="a multiple", unit="", inner="", low=0.0, high=100.0, example="1.5"),
     "pressure": kinds.PRESSURE,
     "force": kinds.FORCE,
     "line force": kinds.LINE_FORCE,

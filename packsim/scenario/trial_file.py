@@ -164,15 +164,15 @@ def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Tria
         raise InputError(f"{here}.tipped", tipped, allowed if whole else f"at least {allowed}")
     try:
         return Trial(
-            row.name,
-            row.date,
-            row.size,
-            row.cans,
-            tipped,
-            stages,
-            _places(row),
-            row.line,
-            " ".join(row.remarks.split()),
+            name=row.name,
+            date=row.date,
+            size=row.size,
+            cans=row.cans,
+            tipped=tipped,
+            stages=stages,
+            by_place=_places(row),
+            line=row.line,
+            remarks=" ".join(row.remarks.split()),
         )
     except InputError as problem:
         raise problem.under(here) from None

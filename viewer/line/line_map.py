@@ -103,14 +103,14 @@ def map_line(
             x = start + header.station_mm
             headers.append(HeaderMap(header.side, x, header.positions_mm, outline))
     return LineMap(
-        tuple(stage.name for stage in scenario.stages),
-        starts,
-        scenario.mat.width_mm,
-        station_mm,
-        left_mm,
-        right_mm,
-        np.array(brackets, dtype=np.float64).reshape(-1, 3),
-        tuple(headers),
+        stages=tuple(stage.name for stage in scenario.stages),
+        bounds_mm=starts,
+        mat_mm=scenario.mat.width_mm,
+        station_mm=station_mm,
+        left_mm=left_mm,
+        right_mm=right_mm,
+        brackets_mm=np.array(brackets, dtype=np.float64).reshape(-1, 3),
+        headers=tuple(headers),
     )
 
 

@@ -39,11 +39,24 @@ class CanStyle:
 
 
 CAN_STYLES: Final[tuple[CanStyle, ...]] = (
-    CanStyle(ROLES[0], (228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
-    CanStyle(ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
-    CanStyle(ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
-    CanStyle(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "can tip"),
-    CanStyle(ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
+    CanStyle(
+        ROLES[0],
+        (228, 233, 235),
+        (150, 163, 170),
+        (90, 104, 112),
+        "none",
+        meaning="no room to lean",
+    ),
+    CanStyle(
+        ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", meaning="within the factor"
+    ),
+    CanStyle(
+        ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", meaning="short of balance"
+    ),
+    CanStyle(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", meaning="can tip"),
+    CanStyle(
+        ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", meaning="lies on the mat"
+    ),
 )
 """Looks in the order of `packsim.passage.ROLES`."""
 

@@ -72,13 +72,13 @@ def side_view(frame: Frame, index: int, faces_mm: tuple[float, float]) -> SideVi
     near[index] = False
     part = math.sin(direction) if across else math.cos(direction)
     return SideView(
-        across,
-        at,
-        lean,
-        1.0 if part >= 0.0 else -1.0,
-        int(frame.role[index]) == 4,
-        tuple(np.sort(main[near]).astype(float).tolist()),
-        faces_mm,
+        across=across,
+        at_mm=at,
+        lean_rad=lean,
+        toward=1.0 if part >= 0.0 else -1.0,
+        lies=int(frame.role[index]) == 4,
+        neighbours_mm=tuple(np.sort(main[near]).astype(float).tolist()),
+        faces_mm=faces_mm,
     )
 
 
@@ -98,7 +98,8 @@ def elevation_panel(session: Session, w: Writer) -> None:
     body = w.panel(layout.elevation, f"Side view, to scale, {seen}")
     answer = pack.source.answers[index]
     balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
-    _Elevation(w, body, side, loaded.can, loaded.scenario.stages[index], balance).draw()
+    stage = loaded.scenario.stages[index]
+    _Elevation(w, body, side, loaded.can, stage, balance_rad=balance).draw()
 
 
 class _Elevation:

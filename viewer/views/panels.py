@@ -105,7 +105,16 @@ def roles_panel(session: Session, w: Writer) -> None:
             np.array([value], dtype=np.float64)
             for value in (row.x + w.px(9), row.y + row.h / 2.0, w.px(8), -0.7)
         )
-        w.add(Cans(x, y, radius, np.array([i], dtype=np.uint8), lean, row))
+        w.add(
+            Cans(
+                x_px=x,
+                y_px=y,
+                radius_px=radius,
+                role=np.array([i], dtype=np.uint8),
+                direction_rad=lean,
+                clip=row,
+            )
+        )
         w.text(style.role, row.cut(w.px(24), w.px(96)))
         w.text(style.meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
         count = row.cut(row.w - w.px(46), w.px(46))

@@ -59,7 +59,14 @@ def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float] | None = 
     sx, sy = camera.to_px(x[seen], y[seen])
     radius = frame.radius_mm[seen].astype(np.float64) * camera.px_per_mm
     direction = frame.direction_rad[seen].astype(np.float64)
-    return Cans(sx, sy, radius, frame.role[seen], direction, camera.view)
+    return Cans(
+        x_px=sx,
+        y_px=sy,
+        radius_px=radius,
+        role=frame.role[seen],
+        direction_rad=direction,
+        clip=camera.view,
+    )
 
 
 def _void(camera: Camera, void: ShadedVoid) -> Polygon:

@@ -63,7 +63,14 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
         for name, tips, strong in rows:
             low, high = (1e6 * end / counted for end in poisson_interval(tips))
             bars.append(
-                Bar(name, low, high, f"{tips} of {counted:,}", strong, 1e6 * tips / counted)
+                Bar(
+                    name=name,
+                    low=low,
+                    high=high,
+                    text=f"{tips} of {counted:,}",
+                    strong=strong,
+                    point=1e6 * tips / counted,
+                )
             )
     words = "tips per million; lozenge: counted, bar: exact 95 % interval"
     return bar_chart(bars, _sheet(cases, "How many cans tip?", words))

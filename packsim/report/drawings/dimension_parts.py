@@ -51,5 +51,7 @@ def _parts(dimension: Dimension) -> tuple[Primitive, ...]:
         at, anchor = place(dimension.start_mm, off, -beyond - 0.3 * size), "end"
     else:
         at, anchor = place(dimension.end_mm, off, beyond + 0.3 * size), "start"
-    parts.append(Text(at, dimension.text, size, role, anchor, turn))
+    parts.append(
+        Text(at_mm=at, text=dimension.text, size_mm=size, role=role, anchor=anchor, turn_rad=turn)
+    )
     return tuple(parts)

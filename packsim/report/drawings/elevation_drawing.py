@@ -62,7 +62,15 @@ def elevation_drawing(
     apart = slack + 2.1 * wide + 1.1 * can.height_mm
     across = apart + 3.0 * wide + slack
     scale = across / (PAPER_WIDTH_MM - SIDE_PAPER_MM - 12.0)
-    view = ElevationView(answer, stage, can, scale, display or Display(), slack, apart)
+    view = ElevationView(
+        answer=answer,
+        stage=stage,
+        can=can,
+        scale=scale,
+        display=display or Display(),
+        slack_mm=slack,
+        apart_mm=apart,
+    )
     low = (-SIDE_PAPER_MM * scale, -26.0 * scale)
     notes = wrapped(_notes(view), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
     ceiling = view.top_mm + 20.0 * scale

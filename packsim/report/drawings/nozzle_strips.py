@@ -105,7 +105,15 @@ def pitch_strips(
             lines = size.lines_mm + float(shift)
             cans = _cans(size, lines, stage.layout)
             found.append(
-                Strip(text, side, size.can.diameter_mm, cans, lines, row.positions_mm, patch)
+                Strip(
+                    title=text,
+                    side=side,
+                    diameter_mm=size.can.diameter_mm,
+                    cans_mm=cans,
+                    lines_mm=lines,
+                    nozzles_mm=row.positions_mm,
+                    footprint=patch,
+                )
             )
     return tuple(found)
 
@@ -138,7 +146,15 @@ def _strips(cases: Sequence[tuple[Arrangement, str, float, str]]) -> tuple[Strip
         cans = at.pack.centres_mm[near] + np.array([0.0, at.left_mm + shift])
         nozzles = at.nozzles_mm(side)
         found.append(
-            Strip(title, side, at.can.diameter_mm, cans, at.lines_mm + shift, nozzles, patches[key])
+            Strip(
+                title=title,
+                side=side,
+                diameter_mm=at.can.diameter_mm,
+                cans_mm=cans,
+                lines_mm=at.lines_mm + shift,
+                nozzles_mm=nozzles,
+                footprint=patches[key],
+            )
         )
     return tuple(found)
 

@@ -61,7 +61,9 @@ def plan_drawing(
     scale = max(
         width / (PAPER_WIDTH_MM - 2.0 * _side_paper_mm(stage, width)), strip / STRIP_PAPER_MM
     )
-    sheet = PlanSheet(answer, stage, width, start, scale, shown)
+    sheet = PlanSheet(
+        answer=answer, stage=stage, mat_mm=width, start_mm=start, scale=scale, display=shown
+    )
     ground = _ground(sheet)
     cans = moved_across(pack_primitives(answer.pack), sheet.left_mm)
     parts = (
@@ -192,4 +194,14 @@ def _travel(sheet: PlanSheet) -> tuple[Primitive, ...]:
     line = arrow((x, foot), (x, foot + length), 3.0 * sheet.scale, "label")
     at = (x + 2.6 * sheet.scale, foot + length / 2.0)
     turn = 1.5707963267948966
-    return (*line, Text(at, "travel", NOTE_MM * sheet.scale, "note", "middle", turn))
+    return (
+        *line,
+        Text(
+            at_mm=at,
+            text="travel",
+            size_mm=NOTE_MM * sheet.scale,
+            role="note",
+            anchor="middle",
+            turn_rad=turn,
+        ),
+    )

@@ -67,7 +67,14 @@ def page_charts(study: Study, answer: Answer, display: Display, part: str) -> li
 
 
 def _sheet(study: Study, title: str, about: str, x_label: str, y_label: str = "") -> Sheet:
-    return Sheet(title, f"{study.scenario.name}: {about}", x_label, y_label, WIDTH_MM, 72.0)
+    return Sheet(
+        title=title,
+        about=f"{study.scenario.name}: {about}",
+        x_label=x_label,
+        y_label=y_label,
+        width_mm=WIDTH_MM,
+        height_mm=72.0,
+    )
 
 
 def _budget(study: Study, answer: Answer, display: Display) -> Figure:
@@ -96,12 +103,12 @@ def _windows(study: Study, answer: Answer, display: Display) -> Figure:
     value = display.length_value
     rows = [
         WindowRow(
-            one.stage,
-            value(one.window.low_mm),
-            value(one.window.high_mm),
-            value(one.pack.clear_width_mm),
-            None if one.window.target_mm is None else value(one.window.target_mm),
-            display.window(one.window),
+            name=one.stage,
+            low=value(one.window.low_mm),
+            high=value(one.window.high_mm),
+            now=value(one.pack.clear_width_mm),
+            target=None if one.window.target_mm is None else value(one.window.target_mm),
+            text=display.window(one.window),
         )
         for one in study.of_size(answer.size)
     ]

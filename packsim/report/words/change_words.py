@@ -93,16 +93,39 @@ def sheet_rows(stage: StageChange, *, short: bool = False) -> Iterator[SheetRow]
     else:
         yield from (_bracket(move) for move in stage.moves)
     for wire in stage.wires.moves:
-        yield SheetRow(stage.stage, "wire", "both", None, wire.now_mm, wire.new_mm, wire.direction)
+        yield SheetRow(
+            stage.stage,
+            "wire",
+            "both",
+            station_mm=None,
+            now_mm=wire.now_mm,
+            new_mm=wire.new_mm,
+            direction=wire.direction,
+        )
     hold = stage.hold_down
     if hold is not None:
-        yield SheetRow(stage.stage, "hold-down", "", None, hold.now_mm, hold.new_mm, hold.direction)
+        yield SheetRow(
+            stage.stage,
+            "hold-down",
+            "",
+            station_mm=None,
+            now_mm=hold.now_mm,
+            new_mm=hold.new_mm,
+            direction=hold.direction,
+        )
 
 
 def _bracket(move: BracketMove, count: int = 1) -> SheetRow:
     station = move.station_mm if count == 1 else None
     return SheetRow(
-        move.stage, "bracket", move.side, station, move.now_mm, move.new_mm, move.direction, count
+        move.stage,
+        "bracket",
+        move.side,
+        station_mm=station,
+        now_mm=move.now_mm,
+        new_mm=move.new_mm,
+        direction=move.direction,
+        count=count,
     )
 
 
