@@ -26,9 +26,9 @@ class Ended:
     stderr: str
 
 
-def run(*arguments: object) -> Ended:
-    """Run ``packsim`` with arguments, its standard output and error piped."""
-    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="") for _ in range(2)]
+def run(*arguments: object, encoding: str = "utf-8") -> Ended:
+    """Run ``packsim`` with arguments, its standard output and error piped, in an encoding."""
+    streams = [io.TextIOWrapper(io.BytesIO(), encoding=encoding, newline="") for _ in range(2)]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sys, "argv", ["packsim", *map(str, arguments)])
         patch.setattr(sys, "stdout", streams[0])
@@ -38,7 +38,7 @@ def run(*arguments: object) -> Ended:
     texts = []
     for stream in streams:
         stream.flush()
-        texts.append(stream.buffer.getvalue().decode())
+        texts.append(stream.buffer.getvalue().decode(errors="replace"))
     return Ended(int(end.value.code or 0), *texts)
 
 

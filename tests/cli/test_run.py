@@ -110,7 +110,7 @@ def test_files_are_written_and_the_record_replays(packsim: Run, line: Path, tmp_
     assert "<svg" in chart.read_text(encoding="utf-8")
     assert profile.read_bytes().startswith(b"\x89PNG")
     assert "left edge" in places.read_text(encoding="utf-8")
-    assert "void between the guides" in voids.read_text(encoding="utf-8")
+    assert "open area between the guides" in voids.read_text(encoding="utf-8")
     kept = load_record(record)
     assert kept.cans_in == kept.cans_out + kept.on_mat
     assert kept.size == "tall"
@@ -155,7 +155,7 @@ def test_fitted_kicks_take_the_place_of_the_assumed_ones(
 ) -> None:
     gentle = tmp_path / "fitted.toml"
     gentle.write_text(
-        '[kicks.flood]\nenergy = "0.001 mJ"\nrate = "1 1/s"\ntrial = "made up here"\n',
+        '[kicks.flood]\nenergy = "0.001 mJ"\nkicks_per_second = "1 1/s"\ntrial = "made up here"\n',
         encoding="utf-8",
     )
     asked = (str(line), "--cans", "300", "--repeats", "1")
