@@ -51,8 +51,9 @@ def run_command(
     from packsim.passage.store import save_record
     from packsim.report.charts import run_charts
     from packsim.report.files.as_json import as_json
-    from packsim.report.terminal.run_view import RunCase, run_report
+    from packsim.report.terminal.run_view import run_report
     from packsim.report.words.display import Display
+    from packsim.report.words.run_case import RunCase
     from packsim.scenario import load_scenario, scenario_to_toml
     from packsim.scenario.ranges import read_value, settings
 

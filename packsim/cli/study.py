@@ -97,13 +97,10 @@ def sweep_command(
     from packsim.cli.outputs import Outputs, progress_bar
     from packsim.report.charts.sweep_chart import sweep_chart
     from packsim.report.files.as_json import as_json
-    from packsim.report.terminal.sweep_view import (
-        SWEEP_UNITS,
-        in_shown_units,
-        sweep_csv,
-        sweep_table,
-    )
+    from packsim.report.files.sweep_csv import sweep_csv
+    from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.display import Display
+    from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
     from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
     from packsim.sweep import knob, stage_and_size, sweep

@@ -24,10 +24,10 @@ from packsim.report.drawings.drawing import (
     Circle,
     Dimension,
     Drawing,
-    Line,
+    Label,
     Polygon,
     Primitive,
-    Text,
+    Stroke,
 )
 from packsim.report.drawings.drawing_files import drawing_bytes
 from packsim.report.drawings.dxf import drawing_dxf
@@ -116,9 +116,9 @@ def test_nothing_of_a_drawing_lies_off_its_sheet(case):
                 points = [
                     (thing.centre_mm[0] + s * thing.radius_mm, thing.centre_mm[1]) for s in (-1, 1)
                 ]
-            elif isinstance(thing, Line):
+            elif isinstance(thing, Stroke):
                 points = [thing.start_mm, thing.end_mm]
-            elif isinstance(thing, Text):
+            elif isinstance(thing, Label):
                 points = text_box(thing)
             else:
                 points = thing.points_mm
@@ -131,7 +131,7 @@ def test_nothing_of_a_drawing_lies_off_its_sheet(case):
 def test_a_face_near_the_mats_edge_keeps_its_dimension_on_the_sheet(small, given):
     line = small.line(small.stage(**given))
     drawing = plan_drawing(answer_stage(line, line.stages[0].name, line.set_for), line)
-    texts = [t for t in exploded(drawing.primitives) if isinstance(t, Text)]
+    texts = [t for t in exploded(drawing.primitives) if isinstance(t, Label)]
     for text in texts:
         for x, _ in text_box(text):
             assert drawing.low_mm[0] <= x <= drawing.high_mm[0], text
@@ -139,7 +139,7 @@ def test_a_face_near_the_mats_edge_keeps_its_dimension_on_the_sheet(small, given
     assert shapely.union_all(boxes).area == pytest.approx(sum(box.area for box in boxes))
 
 
-def text_box(text: Text) -> list[tuple[float, float]]:
+def text_box(text: Label) -> list[tuple[float, float]]:
     """Corners of a text set in Helvetica's kind: half an em per letter, from memory."""
     wide, tall = 0.5 * text.size_mm * len(text.text), 0.4 * text.size_mm
     start = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[text.anchor]
@@ -153,8 +153,8 @@ def test_no_two_texts_lie_on_each_other(case):
     for draw in (plan_drawing, elevation_drawing):
         drawing = draw(case[1], case[0])
         flat = exploded(drawing.primitives)
-        boxes = [shapely.Polygon(text_box(t)) for t in flat if isinstance(t, Text)]
-        names = [t.text for t in flat if isinstance(t, Text)]
+        boxes = [shapely.Polygon(text_box(t)) for t in flat if isinstance(t, Label)]
+        names = [t.text for t in flat if isinstance(t, Label)]
         for i, one in enumerate(boxes):
             for j in range(i):
                 assert one.intersection(boxes[j]).area < 1e-9, (names[i], names[j])
@@ -263,7 +263,7 @@ def test_dxf_of_an_elevation_keeps_its_texts_and_wires(case):
 
 
 def test_a_control_code_in_a_name_stays_text():
-    text = Text((0.0, 0.0), "50%%d line", 3.0, "label")
+    text = Label((0.0, 0.0), "50%%d line", 3.0, "label")
     drawing = Drawing("t", (-1.0, -5.0), (90.0, 5.0), 1.0, (text,))
     (found,) = ezdxf.read(StringIO(drawing_dxf(drawing))).modelspace().query("TEXT")
     assert "%%" not in found.dxf.text
@@ -334,9 +334,9 @@ def test_a_pack_alone_is_drawn_with_all_its_cans():
 
 def test_a_dimension_comes_apart_into_lines_that_span_it():
     dimension = Dimension((0.0, 0.0), (40.0, 0.0), 5.0, "40.0", 2.5)
-    lines = [part for part in exploded((dimension,)) if isinstance(part, Line)]
+    lines = [part for part in exploded((dimension,)) if isinstance(part, Stroke)]
     assert any(math.dist(part.start_mm, part.end_mm) == pytest.approx(40.0) for part in lines)
-    (text,) = [part for part in exploded((dimension,)) if isinstance(part, Text)]
+    (text,) = [part for part in exploded((dimension,)) if isinstance(part, Label)]
     assert text.at_mm[0] == 20.0
     assert text.at_mm[1] > 5.0
 

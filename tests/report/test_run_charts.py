@@ -18,8 +18,8 @@ from packsim.report.charts.run_charts import (
     run_void_chart,
 )
 from packsim.report.files.as_json import as_json
-from packsim.report.terminal.run_view import RunCase
 from packsim.report.words.display import Display
+from packsim.report.words.run_case import RunCase
 from packsim.scenario import load_scenario
 
 

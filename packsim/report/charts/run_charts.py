@@ -24,8 +24,8 @@ from packsim.report.charts.chart_frame import (
     text_width,
 )
 from packsim.report.charts.charts import bar_chart, line_chart
-from packsim.report.terminal.run_view import RunCase
 from packsim.report.words.display import Display
+from packsim.report.words.run_case import RunCase
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

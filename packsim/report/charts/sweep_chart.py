@@ -13,8 +13,8 @@ from packsim.answers.quantities import quantity
 from packsim.check import one_of
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
-from packsim.report.terminal.sweep_view import shown_value
 from packsim.report.words.display import Display
+from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 
 if TYPE_CHECKING:

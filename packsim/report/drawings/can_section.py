@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Can, cap_depth_mm
-from packsim.report.drawings.drawing import Circle, Line, Point, Polygon, Polyline, Primitive
+from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke
 
 DOME_STEPS = 20
 
@@ -73,9 +73,9 @@ class CanSection:
             parts.append(Polygon(((x, y), *rim), "centre of gravity"))
         return tuple(parts)
 
-    def wall_line(self, length_mm: float, role: str) -> Line:
+    def wall_line(self, length_mm: float, role: str) -> Stroke:
         """Draw the left wall out to a length from the rim [mm]."""
-        return Line(self.at(0.0, 0.0), self.at(0.0, length_mm), role)
+        return Stroke(self.at(0.0, 0.0), self.at(0.0, length_mm), role)
 
     @property
     def recess(self) -> tuple[Point, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from packsim.report.drawings.drawing import Dimension, Line, Point, Primitive, Text
+from packsim.report.drawings.drawing import Dimension, Label, Point, Primitive, Stroke
 
 
 def exploded(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
@@ -37,12 +37,14 @@ def _parts(dimension: Dimension) -> tuple[Primitive, ...]:
     parts: list[Primitive] = []
     for base in (dimension.start_mm, dimension.end_mm):
         if abs(off) > size:
-            parts.append(Line(place(base, 0.5 * size * side), place(base, off + tick * side), role))
+            parts.append(
+                Stroke(place(base, 0.5 * size * side), place(base, off + tick * side), role)
+            )
         at = place(base, off)
-        parts.append(Line(place(at, -tick, -tick), place(at, tick, tick), role))
+        parts.append(Stroke(place(at, -tick, -tick), place(at, tick, tick), role))
     start = place(dimension.start_mm, off, -beyond)
     end = place(dimension.end_mm, off, beyond)
-    parts.append(Line(start, end, role))
+    parts.append(Stroke(start, end, role))
     turn = math.atan2(along[1], along[0])
     clear = 0.75 * size
     if dimension.text_at == "middle":
@@ -52,6 +54,6 @@ def _parts(dimension: Dimension) -> tuple[Primitive, ...]:
     else:
         at, anchor = place(dimension.end_mm, off, beyond + 0.3 * size), "start"
     parts.append(
-        Text(at_mm=at, text=dimension.text, size_mm=size, role=role, anchor=anchor, turn_rad=turn)
+        Label(at_mm=at, text=dimension.text, size_mm=size, role=role, anchor=anchor, turn_rad=turn)
     )
     return tuple(parts)

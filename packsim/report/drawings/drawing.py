@@ -31,7 +31,7 @@ class Circle:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Stroke:
     """A straight line between two points [mm]."""
 
     start_mm: Point
@@ -56,7 +56,7 @@ class Polygon:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class Label:
     """One line of text.
 
     Parameters
@@ -125,7 +125,7 @@ class Dimension:
         return math.dist(self.start_mm, self.end_mm)
 
 
-Primitive = Circle | Line | Polyline | Polygon | Text | Dimension
+Primitive = Circle | Stroke | Polyline | Polygon | Label | Dimension
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,11 @@ from packsim.report.drawings.dimension_parts import exploded
 from packsim.report.drawings.drawing import (
     Circle,
     Drawing,
-    Line,
+    Label,
     Polygon,
     Polyline,
     Primitive,
-    Text,
+    Stroke,
 )
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.names import printable
@@ -89,7 +89,7 @@ def _write(space: Any, thing: Primitive) -> None:
     match thing:
         case Circle(centre, radius, _):
             space.add_circle(centre, radius, dxfattribs=look)
-        case Line(start, end, _):
+        case Stroke(start, end, _):
             space.add_line(start, end, dxfattribs=look)
         case Polyline(points, _):
             space.add_lwpolyline(points, dxfattribs=look)
@@ -99,11 +99,11 @@ def _write(space: Any, thing: Primitive) -> None:
                 space.add_hatch(dxfattribs=look | {"color": 256}).paths.add_polyline_path(
                     points, is_closed=True
                 )
-        case Text():
+        case Label():
             _text(space, thing, look)
 
 
-def _text(space: Any, text: Text, look: dict[str, Any]) -> None:
+def _text(space: Any, text: Label, look: dict[str, Any]) -> None:
     from ezdxf.enums import TextEntityAlignment
 
     held = {

@@ -14,10 +14,10 @@ from packsim.report.drawings.can_section import CanSection
 from packsim.report.drawings.drawing import (
     Dimension,
     Drawing,
-    Line,
+    Label,
     Polyline,
     Primitive,
-    Text,
+    Stroke,
     arc,
     text_width_mm,
 )
@@ -103,7 +103,7 @@ def _hold_down(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ..
     middle = (view.slack_mm + 1.92 * view.can.diameter_mm + view.apart_mm) / 2.0
     return (
         box(x0 + 34.0 * scale, hold, x1 - 3.0 * scale, hold + 2.2 * scale, "hold-down"),
-        Text((middle, hold + 4.6 * scale), words, view.type_mm, "label", "middle"),
+        Label((middle, hold + 4.6 * scale), words, view.type_mm, "label", "middle"),
     )
 
 
@@ -126,7 +126,7 @@ def _guide_view(view: ElevationView) -> tuple[Primitive, ...]:
     parts += _angles(view, upright, shown, words)
     parts += _foot_dimensions(view, 0.0, slack, "slack")
     parts.append(
-        Text((slack + wide, -17.5 * view.scale), "At the guide", view.type_mm, "label", "middle")
+        Label((slack + wide, -17.5 * view.scale), "At the guide", view.type_mm, "label", "middle")
     )
     return tuple(parts)
 
@@ -156,7 +156,7 @@ def _pack_view(view: ElevationView) -> tuple[Primitive, ...]:
     x = pivot + 2.0 * wide
     tall = view.can.height_mm
     parts.append(Dimension((x, 0.0), (x, tall), -5.0 * view.scale, view.length(tall), size))
-    parts.append(Text((pivot, -17.5 * view.scale), "Inside the pack", size, "label", "middle"))
+    parts.append(Label((pivot, -17.5 * view.scale), "Inside the pack", size, "label", "middle"))
     return tuple(parts)
 
 
@@ -169,7 +169,7 @@ def _angles(
     up = math.pi / 2.0
     inner, outer = view.top_mm + 6.0 * scale, view.top_mm + 13.0 * scale
     parts: list[Primitive] = [
-        Line(pivot, (pivot[0], outer + 3.0 * scale), "lean"),
+        Stroke(pivot, (pivot[0], outer + 3.0 * scale), "lean"),
         view.section(pivot[0], lean_rad).wall_line(inner + 1.5 * scale, "lean"),
         view.section(pivot[0], alpha).wall_line(outer + 1.5 * scale, "balance"),
         Polyline(arc(pivot, outer, up, up + alpha), "balance"),
@@ -177,9 +177,9 @@ def _angles(
     if lean_rad > 0.0:
         parts.append(Polyline(arc(pivot, inner, up, up + lean_rad), "lean"))
     size = view.type_mm
-    parts.append(Text((pivot[0] + 1.5 * scale, inner), words, size, "label"))
+    parts.append(Label((pivot[0] + 1.5 * scale, inner), words, size, "label"))
     text = f"balance {view.display.angle(alpha)}"
-    parts.append(Text((pivot[0] + 1.5 * scale, outer), text, size, "limit"))
+    parts.append(Label((pivot[0] + 1.5 * scale, outer), text, size, "limit"))
     return tuple(parts)
 
 

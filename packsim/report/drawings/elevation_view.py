@@ -8,7 +8,7 @@ from packsim.answers import Answer
 from packsim.can import Can
 from packsim.line import Stage
 from packsim.report.drawings.can_section import CanSection
-from packsim.report.drawings.drawing import Circle, Line, Primitive, Text
+from packsim.report.drawings.drawing import Circle, Label, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import NOTE_MM, TEXT_MM, box, plain_length
 from packsim.report.words.display import Display
 
@@ -64,15 +64,15 @@ def wires_seen(view: ElevationView) -> tuple[Primitive, ...]:
     for set_to in view.stage.guides.wires.heights_mm:
         hung = _hung(view, set_to)
         level = set_to if hung is None else hung
-        parts.append(Line((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
+        parts.append(Stroke((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
         parts.append(Circle((-WIRE_RADIUS_MM, level), WIRE_RADIUS_MM, "wire"))
         words = view.length(level) if hung is not None else "down"
         if hung is not None and hung == governing:
             words += " ←"
-        parts.append(Line((edge + 11.5 * scale, level), (post - 2.2 * scale, level), "dimension"))
+        parts.append(Stroke((edge + 11.5 * scale, level), (post - 2.2 * scale, level), "dimension"))
         at = (edge, level)
-        parts.append(Text(at, words, size, "dimension"))
-    note = Text((edge, top + 3.0 * scale), "wires", NOTE_MM * scale, "note")
+        parts.append(Label(at, words, size, "dimension"))
+    note = Label((edge, top + 3.0 * scale), "wires", NOTE_MM * scale, "note")
     return (*parts, note)
 
 

@@ -18,11 +18,11 @@ from packsim.report.drawings.drawing import (
     Circle,
     Dimension,
     Drawing,
-    Line,
+    Label,
     Point,
     Polygon,
     Primitive,
-    Text,
+    Stroke,
 )
 from packsim.report.words.display import Display
 from packsim.spray.footprint import Footprint
@@ -116,8 +116,8 @@ def header_drawing(
         things += _strip(strip, middle, mat_width_mm, kind, display)
         y = middle - strip.half_mm - 6.0 * kind
     note = "seen from above, travel up the sheet; places from the mat's left edge"
-    things.append(Text((low + kind, -1.2 * kind), title, 1.3 * kind, "title"))
-    things.append(Text((high - kind, -1.2 * kind), note, kind, "note", "end"))
+    things.append(Label((low + kind, -1.2 * kind), title, 1.3 * kind, "title"))
+    things.append(Label((high - kind, -1.2 * kind), note, kind, "note", "end"))
     return Drawing(title, (low, y), (high, 0.6 * kind), scale, tuple(things))
 
 
@@ -128,18 +128,18 @@ def _strip(
     bottom, top = middle - half, middle + half
     edge = ((0.0, bottom), (mat_mm, bottom), (mat_mm, top), (0.0, top))
     things: list[Primitive] = [Polygon(edge, "mat")]
-    things.append(Text((0.0, top + 1.1 * kind), strip.title, kind, "label"))
+    things.append(Label((0.0, top + 1.1 * kind), strip.title, kind, "label"))
     radius = strip.diameter_mm / 2.0
     along = strip.cans_mm[:, 0] - np.mean(strip.cans_mm[:, 0])
     for x, y in zip(strip.cans_mm[:, 1], along, strict=True):
         things.append(Circle((float(x), middle + float(y)), radius, "can"))
-    things += [Line((float(x), bottom), (float(x), top), "lane") for x in strip.lines_mm]
+    things += [Stroke((float(x), bottom), (float(x), top), "lane") for x in strip.lines_mm]
     role = f"footprint {strip.side}"
     if strip.footprint is not None:
         things += [_spray(strip.footprint, (float(x), middle), role) for x in strip.nozzles_mm]
     role = f"header {strip.side}"
     ends = float(strip.nozzles_mm.min()), float(strip.nozzles_mm.max())
-    things.append(Line((ends[0] - radius, middle), (ends[1] + radius, middle), role))
+    things.append(Stroke((ends[0] - radius, middle), (ends[1] + radius, middle), role))
     things += [Circle((float(x), middle), NOZZLE_RADIUS_MM, role) for x in strip.nozzles_mm]
     return things + _dimensions(strip, middle, bottom, kind, display)
 

@@ -7,7 +7,7 @@ import shapely
 from packsim.pack.state import Pack
 from packsim.pack.void_shapes import void_polygons
 from packsim.pack.voids import find_voids
-from packsim.report.drawings.drawing import Circle, Drawing, Line, Polygon, Primitive, Text
+from packsim.report.drawings.drawing import Circle, Drawing, Label, Polygon, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, box, heading
 from packsim.report.words.display import percent
 
@@ -38,7 +38,7 @@ def pack_drawing(pack: Pack) -> Drawing:
     width, foot, head = pack.clear_width_mm, -reach, pack.length_mm + reach
     # a narrow pack is long: keep the sheet no taller than it is wide
     scale = max(width / (PAPER_WIDTH_MM - 10.0), (head - foot) / PAPER_WIDTH_MM)
-    faces = [Line((x, foot), (x, head), "wire") for x in (0.0, width)]
+    faces = [Stroke((x, foot), (x, head), "wire") for x in (0.0, width)]
     title = f"Pack · {pack.layout} · {pack.state}"
     note = (
         f"{pack.lanes} lanes in {width:.1f} mm, slack {pack.slack_mm:.1f} mm, "
@@ -48,7 +48,7 @@ def pack_drawing(pack: Pack) -> Drawing:
     if not pack.fits:
         note = f"does not fit: {pack.reason}"
         at = (width / 2.0, pack.length_mm / 2.0)
-        parts.append(Text(at, "does not fit", NOTE_MM * scale, "limit", "middle"))
+        parts.append(Label(at, "does not fit", NOTE_MM * scale, "limit", "middle"))
     side = max(5.0 * scale, (PAPER_WIDTH_MM * scale - width) / 2.0)
     low = (-side, foot - 4.0 * scale)
     high = (width + side, head + 16.0 * scale)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from packsim.answers import Answer, clear_headers
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
-from packsim.report.drawings.drawing import Circle, Drawing, Line, Polygon, Primitive, Text
+from packsim.report.drawings.drawing import Circle, Drawing, Label, Polygon, Primitive, Stroke
 from packsim.report.drawings.pack_drawing import STRIP_REACH, moved_across, pack_primitives
 from packsim.report.drawings.plan_sheet import PlanSheet, plan_dimensions, plan_notes
 from packsim.report.drawings.sheet_tools import (
@@ -121,12 +121,12 @@ def _lanes(sheet: PlanSheet) -> tuple[Primitive, ...]:
     )
     parts: list[Primitive] = []
     for number, x in enumerate(lines, start=1):
-        parts.append(Line((x, sheet.foot_mm), (x, sheet.head_mm + 1.0 * sheet.scale), "lane"))
+        parts.append(Stroke((x, sheet.foot_mm), (x, sheet.head_mm + 1.0 * sheet.scale), "lane"))
         if number == 1 or number % every == 0:
             at = (x, sheet.head_mm + 2.8 * sheet.scale)
-            parts.append(Text(at, str(number), 2.1 * sheet.scale, "note", "middle"))
+            parts.append(Label(at, str(number), 2.1 * sheet.scale, "note", "middle"))
     at = (sheet.left_mm - 1.5 * sheet.scale, sheet.head_mm + 2.8 * sheet.scale)
-    parts.append(Text(at, "lane", 2.1 * sheet.scale, "note", "end"))
+    parts.append(Label(at, "lane", 2.1 * sheet.scale, "note", "end"))
     return tuple(parts)
 
 
@@ -158,7 +158,7 @@ def _header(header: Header, level: float, height: float, sheet: PlanSheet) -> li
             outline = ellipse((x, level), foot.half_long_mm, foot.half_thin_mm, foot.twist_rad)
             parts.append(Polygon(outline, role))
     ends = (places[0] - 3.0 * sheet.scale, level), (places[-1] + 3.0 * sheet.scale, level)
-    parts.append(Line(*ends, pipe))
+    parts.append(Stroke(*ends, pipe))
     radius = (0.55 if header.side == "above" else 0.95) * sheet.scale
     parts += [Circle((x, level), radius, pipe) for x in places]
     return parts
@@ -166,7 +166,7 @@ def _header(header: Header, level: float, height: float, sheet: PlanSheet) -> li
 
 def _guides(sheet: PlanSheet) -> tuple[Primitive, ...]:
     parts: list[Primitive] = [
-        Line((face, sheet.foot_mm), (face, sheet.head_mm), "wire")
+        Stroke((face, sheet.foot_mm), (face, sheet.head_mm), "wire")
         for face in (sheet.left_mm, sheet.right_mm)
     ]
     for bracket in sheet.stage.guides.brackets:
@@ -196,7 +196,7 @@ def _travel(sheet: PlanSheet) -> tuple[Primitive, ...]:
     turn = 1.5707963267948966
     return (
         *line,
-        Text(
+        Label(
             at_mm=at,
             text="travel",
             size_mm=NOTE_MM * sheet.scale,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from packsim.answers import Answer
 from packsim.line import Guides, Stage
-from packsim.report.drawings.drawing import Dimension, Primitive, Text
+from packsim.report.drawings.drawing import Dimension, Label, Primitive
 from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
 from packsim.report.drawings.sheet_tools import TEXT_MM, fits, plain_length
 from packsim.report.words.display import Display
@@ -85,7 +85,9 @@ def _slack(sheet: PlanSheet) -> tuple[Primitive, ...]:
     pack = sheet.answer.pack
     if not pack.fits:
         at = ((sheet.left_mm + sheet.right_mm) / 2.0, (sheet.foot_mm + sheet.head_mm) / 2.0)
-        return (Text(at, f"does not fit: {pack.reason}", TEXT_MM * sheet.scale, "limit", "middle"),)
+        return (
+            Label(at, f"does not fit: {pack.reason}", TEXT_MM * sheet.scale, "limit", "middle"),
+        )
     across = pack.centres_mm[:, 1]
     radius, size = pack.diameter_mm / 2.0, TEXT_MM * sheet.scale
     low = sheet.left_mm + float(across.min()) - radius

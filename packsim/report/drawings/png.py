@@ -14,11 +14,11 @@ from packsim.report.drawings.dimension_parts import exploded
 from packsim.report.drawings.drawing import (
     Circle,
     Drawing,
-    Line,
+    Label,
     Polygon,
     Polyline,
     Primitive,
-    Text,
+    Stroke,
 )
 from packsim.report.drawings.roles import ROLES
 
@@ -80,9 +80,9 @@ def _paint(axes: Axes, thing: Primitive, scale: float, order: int) -> None:
         case Polyline(points, _):
             look["facecolor"] = "none"
             axes.add_patch(patches.Polygon(points, closed=False, zorder=order, **look))
-        case Line(start, end, _):
+        case Stroke(start, end, _):
             axes.add_patch(patches.Polygon((start, end), closed=False, zorder=order, **look))
-        case Text():
+        case Label():
             _write(axes, thing, scale, order)
 
 
@@ -100,7 +100,7 @@ def _look(role: str) -> dict[str, Any]:
     }
 
 
-def _write(axes: Axes, text: Text, scale: float, order: int) -> None:
+def _write(axes: Axes, text: Label, scale: float, order: int) -> None:
     look = ROLES[text.role]
     held = {"start": "left", "middle": "center", "end": "right"}[text.anchor]
     axes.text(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from packsim.report.drawings.drawing import Line, Point, Polygon, Primitive, Text, text_width_mm
+from packsim.report.drawings.drawing import Label, Point, Polygon, Primitive, Stroke, text_width_mm
 from packsim.report.words.display import Display
 
 PAPER_WIDTH_MM: Final = 180.0
@@ -36,7 +36,7 @@ def arrow(start_mm: Point, end_mm: Point, head_mm: float, role: str) -> tuple[Pr
     wings = tuple(
         (back[0] - s * side * math.sin(turn), back[1] + s * side * math.cos(turn)) for s in (1, -1)
     )
-    return Line(start_mm, back, role), Polygon((end_mm, *wings), role)
+    return Stroke(start_mm, back, role), Polygon((end_mm, *wings), role)
 
 
 def ellipse(
@@ -73,10 +73,10 @@ def heading(
 ) -> tuple[Primitive, ...]:
     """Return a title with lines of notes under it, from its upper left corner down [mm]."""
     x, y = at_mm
-    parts: list[Primitive] = [Text((x, y - 2.2 * scale), title, TITLE_MM * scale, "title")]
+    parts: list[Primitive] = [Label((x, y - 2.2 * scale), title, TITLE_MM * scale, "title")]
     for k, note in enumerate(notes):
         level = y - (7.0 + 3.9 * k) * scale
-        parts.append(Text((x, level), note, NOTE_MM * scale, "note"))
+        parts.append(Label((x, level), note, NOTE_MM * scale, "note"))
     return tuple(parts)
 
 
@@ -92,10 +92,10 @@ def scale_bar(
     tall, half = 1.2 * scale, count * unit / 2.0
     return (
         box(x, y, x + half, y + tall, "label"),
-        Line((x, y), (x + 2.0 * half, y), "label"),
-        Line((x, y + tall), (x + 2.0 * half, y + tall), "label"),
-        Line((x + 2.0 * half, y), (x + 2.0 * half, y + tall), "label"),
-        Text(
+        Stroke((x, y), (x + 2.0 * half, y), "label"),
+        Stroke((x, y + tall), (x + 2.0 * half, y + tall), "label"),
+        Stroke((x + 2.0 * half, y), (x + 2.0 * half, y + tall), "label"),
+        Label(
             (x + 2.0 * half + 1.5 * scale, y + tall / 2.0),
             f"{count:g} {display.length_unit}",
             NOTE_MM * scale,

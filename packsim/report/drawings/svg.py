@@ -11,12 +11,12 @@ from packsim.report.drawings.drawing import (
     Circle,
     Dimension,
     Drawing,
-    Line,
+    Label,
     Point,
     Polygon,
     Polyline,
     Primitive,
-    Text,
+    Stroke,
 )
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.names import printable
@@ -47,7 +47,7 @@ def drawing_svg(drawing: Drawing) -> str:
         f"<title>{title}</title>",
     ]
     flat = exploded(drawing.primitives)
-    for key, members in groupby(flat, key=lambda thing: (thing.role, isinstance(thing, Text))):
+    for key, members in groupby(flat, key=lambda thing: (thing.role, isinstance(thing, Label))):
         parts.append(_group_open(key[0], drawing.scale, text=key[1]))
         parts += [_shape(thing) for thing in members]
         parts.append("</g>")
@@ -70,19 +70,19 @@ def _shape(thing: Primitive) -> str:
     match thing:
         case Circle((x, y), radius, _):
             return f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(radius)}"/>'
-        case Line((x0, y0), (x1, y1), _):
+        case Stroke((x0, y0), (x1, y1), _):
             return f'<line x1="{_n(x0)}" y1="{_n(-y0)}" x2="{_n(x1)}" y2="{_n(-y1)}"/>'
         case Polyline(points, _):
             return f'<polyline fill="none" points="{_points(points)}"/>'
         case Polygon(points, _):
             return f'<polygon points="{_points(points)}"/>'
-        case Text():
+        case Label():
             return _text(thing)
         case Dimension():
             return "".join(_shape(part) for part in exploded((thing,)))
 
 
-def _text(text: Text) -> str:
+def _text(text: Label) -> str:
     x, y = _n(text.at_mm[0]), _n(-text.at_mm[1])
     anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
     turn = ""

@@ -14,7 +14,7 @@ from markupsafe import escape
 from packsim.pack.state import Pack
 from packsim.pack.void_places import PLACES
 from packsim.pack.voids import Voids
-from packsim.report.drawings.drawing import Circle, Drawing, Line, Primitive
+from packsim.report.drawings.drawing import Circle, Drawing, Primitive, Stroke
 from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.drawings.svg import drawing_svg
@@ -81,7 +81,7 @@ def _voids_drawing(voids: Voids) -> Drawing:
         role = "can behind" if place == "interstice" else "void"
         if across > 0.0:
             parts.append(Circle((float(y), float(x)), float(across) / 2.0, role))
-    parts += [Line((x, 0.0), (x, length), "wire") for x in (0.0, width)]
+    parts += [Stroke((x, 0.0), (x, length), "wire") for x in (0.0, width)]
     side = (PAPER_WIDTH_MM * scale - width) / 2.0
     low, high = (-side, -4.0 * scale), (width + side, length + 16.0 * scale)
     free = percent(voids.free_area_fraction)

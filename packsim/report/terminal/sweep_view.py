@@ -1,33 +1,18 @@
-"""A sweep as a table and as CSV."""
+"""A sweep as a table."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.answers.quantities import QUANTITIES, plain_quantities
-from packsim.report.files.spreadsheet import Cell, csv_text
 from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.display import Display
+from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
-
-SWEEP_UNITS: Final = {
-    "length": "mm",
-    "place": "mm",
-    "share": "",
-    "ratio": "×",
-    "pressure": "bar",
-    "force": "N",
-    "line force": "N/m",
-    "temperature": "°C",
-}
-"""Unit a table or a chart shows each kind of knob in, metric."""
-
 
 SWEEP_COLUMNS: Final = (
     "slack_mm",
@@ -49,16 +34,6 @@ SWEEP_COLUMNS: Final = (
     "verdict",
 )
 """Quantities in the table; CSV and JSON hold all there are."""
-
-
-def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, str]:
-    """Return a knob's value and its unit as this display shows them."""
-    kind = sweep.knob.kind
-    if kind in ("length", "place"):
-        return display.length_value(value), display.length_unit
-    if kind == "pressure":
-        return display.pressure_value(value)
-    return value, SWEEP_UNITS[kind]
 
 
 def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
@@ -83,25 +58,6 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     kicks = sweep.scenario.stage(sweep.stage).kicks.trial
     rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []
     return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
-
-
-def sweep_csv(sweep: Sweep) -> str:
-    """Return a sweep as CSV: what was turned, unit and value, then each quantity by its key."""
-    shown = in_shown_units(sweep)
-    keys = [one.key for one in QUANTITIES if one.kind != "counts"]
-    rows: list[list[Cell]] = []
-    for row in shown.rows:
-        plain = plain_quantities(row.answer)
-        rows.append([sweep.knob.name, SWEEP_UNITS[sweep.knob.kind], row.value])
-        rows[-1] += [plain[key] for key in keys]
-    return csv_text(["over", "unit", "value", *keys], rows)
-
-
-def in_shown_units(sweep: Sweep) -> Sweep:
-    """Return a sweep whose values are in the metric unit they are shown in, `SWEEP_UNITS`."""
-    metric = Display("metric")
-    rows = [replace(r, value=shown_value(sweep, r.value, metric)[0]) for r in sweep.rows]
-    return replace(sweep, now=shown_value(sweep, sweep.now, metric)[0], rows=tuple(rows))
 
 
 def _crossing(sweep: Sweep, display: Display) -> str:

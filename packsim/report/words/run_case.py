@@ -1,0 +1,60 @@
+"""Passages at one guide setting, and what to know about their counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from packsim.assumption import Assumption
+from packsim.line import Scenario
+from packsim.passage.passages import Passages
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunCase:
+    """Passages at one guide setting.
+
+    Parameters
+    ----------
+    name : str
+        What the setting is called.
+    scenario : Scenario
+        The line as it was run.
+    passages : Passages
+        What was counted.
+    """
+
+    name: str
+    scenario: Scenario
+    passages: Passages
+
+    @property
+    def clear_width_mm(self) -> tuple[float, ...]:
+        """Clear width of every stage at its narrowest bracket [mm]."""
+        return tuple(stage.guides.narrowest_mm for stage in self.scenario.stages)
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything the counts rest on without a measurement."""
+        return self.scenario.assumed + self.scenario.size(self.passages.size).assumed
+
+    @property
+    def notes(self) -> list[str]:
+        """What to know about the counts."""
+        return _notes(self.passages)
+
+
+def _notes(passages: Passages) -> list[str]:
+    notes = []
+    if passages.interrupted:
+        notes.append("interrupted: only the runs finished by then are counted")
+    reasons = {run.reason for run in passages.runs if run.reason}
+    notes += [f"no can could be fed: {reason}" for reason in sorted(reasons)]
+    jammed = {passages.stages[jam.stage] for run in passages.runs for jam in run.jams}
+    if jammed:
+        notes.append("the pack jams: open the guides in " + ", ".join(sorted(jammed)))
+    if passages.max_overlap_mm > 0.1:
+        notes.append(
+            f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow so "
+            "squeezed a pack, take the counts as rough"
+        )
+    return notes
