@@ -50,7 +50,15 @@ class EnergyRange:
 
 @dataclass(frozen=True, slots=True)
 class Spoilage:
-    """A number with its interval; ``low`` and ``high`` are None where no trial gives one."""
+    """A number with its interval.
+
+    Parameters
+    ----------
+    best : float
+        The number.
+    low, high : float or None
+        Ends of its interval; None where no trial gives one.
+    """
 
     best: float
     low: float | None

@@ -89,7 +89,7 @@ def test_every_result_shows_itself_in_light_and_dark(root: Path) -> None:
         html = Formatter()(result)["text/html"]
         assert ET.fromstring(html).tag == "table"  # noqa: S314 - our own output
         assert "color" not in html  # the page's own colours, light or dark
-    answer = packsim.answer_stage(line, 2, size)
+    answer = packsim.answer_stage(line, stage, size)
     for drawn in (answer.pack, packsim.draw_plan(answer, line)):
         svg = Formatter()(drawn)["image/svg+xml"]
         assert "prefers-color-scheme: dark" in svg

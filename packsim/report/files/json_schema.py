@@ -1,0 +1,220 @@
+"""The schema of every JSON, made from the types and the table of quantities.
+
+``python -m packsim.report.files.json_schema`` rewrites shared/answers.schema.json and the keys in
+DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import inspect
+import json
+import sys
+import types
+import typing
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from packsim.answers import Answer
+from packsim.answers.quantities import QUANTITIES
+from packsim.answers.quantity import KINDS
+from packsim.assumption import Assumption
+from packsim.can import Can
+from packsim.catalogue import ListedSize
+from packsim.flow.mat_heat import HeatRow
+from packsim.headers import HeaderCheck, LineShift, PitchAdvice
+from packsim.line import Scenario, Stage
+from packsim.report.files.as_json import SCHEMA, entries
+from packsim.report.files.json_names import IN_FULL
+from packsim.report.terminal.run_view import RunCase
+from packsim.size_change import SizeChange
+from packsim.study import Study
+from packsim.sweep import Sweep
+from packsim.trial import FittedPrediction, SpoilageChange, TrialFit, TrialPlan
+from packsim.why import Reasons
+
+RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
+    "study": (Study, {}),
+    "why": (Reasons, {}),
+    "sweep": (Sweep, {"unit": str}),
+    "nozzles check": (None, {"answers": tuple[HeaderCheck, ...]}),
+    "nozzles shift": (None, {"answers": tuple[LineShift, ...]}),
+    "nozzles pitch": (None, {"answers": tuple[PitchAdvice, ...]}),
+    "run": (None, {"places": tuple[str, ...], "cases": tuple[RunCase, ...]}),
+    "change": (SizeChange, {}),
+    "oven-heat": (None, {"answers": tuple[HeatRow, ...], "other_mat": str}),
+    "sizes": (None, {"sizes": tuple[ListedSize, ...]}),
+    "trial plan": (TrialPlan, {}),
+    "trial fit": (
+        TrialFit,
+        {
+            "statements": tuple[str, ...],
+            "predictions": tuple[FittedPrediction, ...],
+            "size": str,
+            "run_cans": float,
+        },
+    ),
+    "trial cost": (SpoilageChange, {}),
+}
+"""What each command puts into its JSON: the result at the top, and parts under their names."""
+
+_PLAIN: Final = {bool: "boolean", int: "integer", str: "string", dt.date: "string"}
+
+BEGIN, END = "<!-- keys: begin -->", "<!-- keys: end -->"
+"""Marks in DEVELOPERS.md between which the keys stand."""
+
+
+def answers_schema() -> dict[str, Any]:
+    """Return the JSON schema of what every command writes with ``--json``."""
+    defs: dict[str, Any] = {}
+    commands = [_command(name, *result, defs) for name, result in RESULTS.items()]
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": f"Results of packsim, schema {SCHEMA}",
+        "description": "Lengths in mm, angles in degrees, forces in N; null where there is none.",
+        "oneOf": commands,
+        "$defs": dict(sorted(defs.items())),
+    }
+
+
+def _command(
+    name: str, result: type | None, parts: Mapping[str, Any], defs: dict[str, Any]
+) -> dict[str, Any]:
+    keys: dict[str, Any] = {
+        "schema": {"const": SCHEMA, "description": "Version of the keys."},
+        "command": {"const": name, "description": "The command."},
+    }
+    if name != "sizes":
+        keys |= {
+            "scenario": {"type": "string", "description": "Name of the scenario."},
+            "seed": {"type": "integer", "description": "Seed of what is random."},
+            "guides_set_for": {"type": "string", "description": "Can size the guides are set for."},
+            "safety_factor": {"type": "number", "description": "Divides the safe slack."},
+        }
+    keys |= _properties(result, defs) if result is not None else {}
+    keys |= {key: _of(hint, defs) for key, hint in parts.items()}
+    keys["assumed"] = _of(tuple[Assumption, ...], defs) | {
+        "description": "What the result rests on and nobody measured."
+    }
+    return _object(keys)
+
+
+def _object(keys: dict[str, Any], meaning: str = "") -> dict[str, Any]:
+    said = {"description": meaning} if meaning else {}
+    shape = {"type": "object", "properties": keys, "required": list(keys)}
+    return said | shape | {"additionalProperties": False}
+
+
+def _properties(owner: type, defs: dict[str, Any]) -> dict[str, Any]:
+    """Return what stands in JSON for a class, key by key."""
+    hints, said = typing.get_type_hints(owner), _meanings(owner)
+    found: dict[str, Any] = {}
+    for entry in entries(owner):
+        told = getattr(owner, entry.name, None)
+        if isinstance(told, property):
+            hint = typing.get_type_hints(told.fget)["return"]
+            said[entry.name] = (inspect.getdoc(told) or "").partition("\n\n")[0]
+        else:
+            hint = hints[entry.name]
+        full = (owner.__name__, entry.name) in IN_FULL
+        if not entry.keys:
+            found |= _quantities() if hint is Answer else _properties(hint, defs)
+            continue
+        many = len(entry.keys) > 1
+        for key, one in zip(entry.keys, typing.get_args(hint) if many else [hint], strict=True):
+            meaning = " ".join(said.get(entry.name, "").split())
+            found[key] = _of(one, defs, full=full) | {"description": meaning}
+    return found
+
+
+def _meanings(owner: type) -> dict[str, str]:
+    """Return what the docstring of a class says of each field."""
+    from numpydoc.docscrape import NumpyDocString
+
+    said = {}
+    for part in NumpyDocString(inspect.getdoc(owner) or "")["Parameters"]:
+        for name in part.name.split(","):
+            said[name.strip()] = " ".join(part.desc)
+    return said
+
+
+def _quantities() -> dict[str, Any]:
+    keys: dict[str, Any] = {
+        "stage": {"type": "string", "description": "Name of the stage."},
+        "size": {"type": "string", "description": "Name of the can size."},
+    }
+    for one in QUANTITIES:
+        keys[one.key] = {"type": [KINDS[one.kind], "null"], "description": one.meaning}
+    return keys
+
+
+def _of(hint: Any, defs: dict[str, Any], *, full: bool = False) -> dict[str, Any]:
+    """Return the schema of a type; classes go among the definitions."""
+    origin, args = typing.get_origin(hint), typing.get_args(hint)
+    if hint in _PLAIN:
+        return {"type": _PLAIN[hint]}
+    if hint is float:
+        return {"type": ["number", "null"]}
+    if hint is type(None):
+        return {"type": "null"}
+    if hint in (Scenario, Stage, Can):
+        return {"type": "string"}
+    if origin in (typing.Union, types.UnionType):
+        return {"anyOf": [_of(one, defs) for one in args]}
+    if origin is np.ndarray or hint is np.ndarray:
+        return {"type": "array"}
+    if origin in (tuple, list):
+        kinds = [_of(one, defs, full=full) for one in dict.fromkeys(args) if one is not Ellipsis]
+        return {"type": "array", "items": kinds[0] if len(kinds) == 1 else {"anyOf": kinds}}
+    if origin in (dict, Mapping):
+        return {"type": "object", "additionalProperties": _of(args[1], defs)}
+    return _reference(hint, defs, full=full)
+
+
+def _reference(owner: type, defs: dict[str, Any], *, full: bool) -> dict[str, Any]:
+    if not dataclasses.is_dataclass(owner):
+        raise TypeError(f"{owner}: no JSON is known for it")
+    name = f"{owner.__name__}InFull" if full else owner.__name__
+    if name not in defs:
+        defs[name] = {}  # a class may hold itself
+        keys = _properties(owner, defs) if full or owner is not Answer else {}
+        keys = _quantities() | keys if owner is Answer else keys
+        defs[name] = _object(keys, (inspect.getdoc(owner) or "").partition("\n")[0])
+    return {"$ref": f"#/$defs/{name}"}
+
+
+def keys_text() -> str:
+    """Return the page of keys: every quantity with its heading and meaning, in Markdown."""
+    rows = [f"| `{one.key}` | {one.heading} | {one.meaning} |" for one in QUANTITIES]
+    head = ["| key in JSON and CSV | heading | meaning |", "|---|---|---|"]
+    return "\n".join((BEGIN, "", *head, *rows, "", END))
+
+
+def main(folder: Path | None = None) -> int:
+    """Write shared/answers.schema.json and the keys in DEVELOPERS.md below a folder; return 0.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        The checkout; the current folder when omitted.
+
+    Returns
+    -------
+    int
+        Exit status, for the shell.
+    """
+    top = folder or Path.cwd()
+    text = json.dumps(answers_schema(), indent=1, ensure_ascii=False) + "\n"
+    (top / "shared" / "answers.schema.json").write_text(text, encoding="utf-8")
+    guide = top / "DEVELOPERS.md"
+    before, _, rest = guide.read_text(encoding="utf-8").partition(BEGIN)
+    guide.write_text(before + keys_text() + rest.partition(END)[2], encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
