@@ -30,7 +30,7 @@ from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import SCHEMA, entries
 from packsim.report.files.json_names import IN_FULL
-from packsim.report.terminal.run_view import RunCase
+from packsim.report.words.run_case import RunCase
 from packsim.size_change import SizeChange
 from packsim.study import Study
 from packsim.sweep import Sweep
