@@ -55,6 +55,11 @@ def key(
         What the table holds where it is left out.
     **limits
         Further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
+
+    Returns
+    -------
+    FieldInfo
+        For the right side of a field of a table.
     """
     extra: Any = {"noun": noun, "assumed": assumed, "why": why, "example": example}
     return Field(default=default, description=about, json_schema_extra=extra, **limits)

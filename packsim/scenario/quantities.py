@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from packsim.scenario.units import IN_US, UnitMismatch, convert
+from packsim.scenario.units import UnitMismatch, convert
 
 _NUMBER: Final = re.compile(
     r"\s*(?P<sign>[+-]?)\s*"
@@ -83,10 +83,6 @@ class Kind:
     def allowed(self) -> str:
         """What is accepted, in one phrase."""
         return f"{self.range}, such as {self.example}"
-
-    def unit_in(self, units: str) -> str:
-        """Return the unit of a plain number where a person works in metric, or in inch, units."""
-        return IN_US.get(self.unit, self.unit) if units == "inch" else self.unit
 
     def plain(self, value: float) -> float:
         """Return a value inside as a plain number in ``unit``."""

@@ -75,12 +75,14 @@ def read_range(
 
     Parameters
     ----------
-    kind, units : str
+    kind : str
         As for `read_value`.
     first, last : str
         Ends of the range.
     steps : int
         Number of values, 2 to `MAX_STEPS`.
+    units : str, optional
+        As for `read_value`.
 
     Returns
     -------

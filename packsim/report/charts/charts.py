@@ -151,6 +151,11 @@ def bar_chart(
     row_mm : float
         Height of one bar with its gap [mm].
 
+    Returns
+    -------
+    Figure
+        To be written by `chart_svg` or `chart_png`.
+
     Raises
     ------
     InputError
@@ -193,6 +198,11 @@ def window_chart(rows: Sequence[WindowRow], sheet: Sheet, *, row_mm: float = 6.5
         Title, axis name, width.
     row_mm : float
         Height of one row [mm].
+
+    Returns
+    -------
+    Figure
+        To be written by `chart_svg` or `chart_png`.
 
     Raises
     ------

@@ -238,6 +238,11 @@ class Display:
         unit : bool
             Whether a length says its unit.
 
+        Returns
+        -------
+        str
+            As a person reads it.
+
         Examples
         --------
         >>> Display().show("length", 12.345), Display().show("share", 0.1234)
