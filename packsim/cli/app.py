@@ -6,6 +6,7 @@ Nothing is imported before `main` guards it, so that Ctrl-C shows no traceback a
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 
@@ -22,7 +23,8 @@ def main() -> None:
         # files complain as InputError; this is standard output. Python would flush it once more at
         # the end and complain again, so that it goes nowhere now
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if not isinstance(error, BrokenPipeError):  # as `| head` does: nothing to talk about
+        # a reader that has enough, as `| head`, is nothing to talk about; Windows calls it EINVAL
+        if not isinstance(error, BrokenPipeError) and error.errno != errno.EINVAL:
             sys.stderr.write(f"packsim: cannot write: {error.strerror}\n")
         code = 1
     sys.exit(code)

@@ -167,4 +167,6 @@ def ended(arguments: Sequence[str]) -> int:
     except UsageError as error:
         sys.stderr.write(usage_line(error) + "\n")
         return 2
+    except typer.Abort:  # what older versions make of Ctrl-C
+        return 130
     return code if isinstance(code, int) else 0

@@ -25,7 +25,7 @@ _LOWEST = (
     "need more nozzles."
 )
 _HIGHEST = "Longest pitch; 1.25 of the largest line pitch if left out."
-_WEIGHT = "How much a millimetre matters for a size; 1 if not named."
+_WEIGHT = "Weight of a size when the pitch is chosen; 1 if not named."
 _ALLOWANCE = "How much worse than the best is still acceptable."
 _TOLERANCE = "Drilling tolerance of a hole, plus or minus."
 
@@ -59,7 +59,7 @@ def check_command(
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
-    """Check lanes against the nozzles that are there, and what every lane gets of the sprays.
+    """Check the lanes against the nozzles there are, and how much spray every lane gets.
 
     Name one stage to see it lane by lane.
     The chart shows the dose across the mat in the stage washed least evenly.
@@ -102,7 +102,7 @@ def shift_command(
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
-    """Find where the pack must ride so that its lanes meet the nozzles that are there.
+    """Find where the pack must ride so that its lanes meet the nozzles there are.
 
     Both guides of a stage move alike, as far as mat and brackets let them.
     """

@@ -28,9 +28,13 @@ def run_command(
         int | None, typer.Option(help="Cans to follow in each run; 5000 if left out.")
     ] = None,
     slice_: Annotated[str | None, typer.Option("--slice", metavar="LENGTH", help=_SLICE)] = None,
-    repeats: Annotated[int, typer.Option(help="Runs, each with a seed of its own.")] = 4,
-    seed: Annotated[int | None, typer.Option(help="Seed; the scenario's own if left out.")] = None,
-    workers: Annotated[int, typer.Option(help="Processes; the result does not depend on it.")] = 1,
+    repeats: Annotated[int, typer.Option(help="Number of runs, each with its own seed.")] = 4,
+    seed: Annotated[
+        int | None, typer.Option(help="Seed of the random numbers; the scenario's own if left out.")
+    ] = None,
+    workers: Annotated[
+        int, typer.Option(help="Number of processes; the result is the same for any.")
+    ] = 1,
     size: opt.Size = None,
     guides: opt.Guides = None,
     fitted: opt.Fitted = None,

@@ -80,8 +80,10 @@ _SHOW = "What the chart shows: index, slack, margin, chance, misalignment, hold-
 def sweep_command(
     scenario: opt.Scenario,
     over: Annotated[str, typer.Option(metavar="NAME", autocompletion=_knob_names, help=_KNOBS)],
-    lowest: Annotated[str, typer.Option(metavar="VALUE", help='First value, such as "1380 mm".')],
-    highest: Annotated[str, typer.Option(metavar="VALUE", help='Last value, such as "1420 mm".')],
+    lowest: Annotated[str, typer.Option(metavar="VALUE", help='Lowest value, such as "1380 mm".')],
+    highest: Annotated[
+        str, typer.Option(metavar="VALUE", help='Highest value, such as "1420 mm".')
+    ],
     steps: Annotated[int, typer.Option(help="Number of values, both ends included.")] = 21,
     stage: opt.Stage = None,
     size: opt.Size = None,

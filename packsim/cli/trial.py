@@ -12,8 +12,8 @@ from packsim.cli.options import Units, size_names
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
-_GROUPING = "auto, duty (one energy each) or common (one factor)."
-_MODEL = "Where the slack of a row lies in the model: spread or gathered."
+_GROUPING = "What is fitted: duty (one energy for each duty), common (one factor for all) or auto."
+_MODEL = "Model of the slack in a row: spread or gathered."
 
 
 def plan_command(
@@ -69,7 +69,8 @@ def fit_command(
     grouping: Annotated[str, typer.Option(metavar="NAME", help=_GROUPING)] = "auto",
     sharing: Annotated[str, typer.Option("--model", metavar="NAME", help=_MODEL)] = "spread",
     slack_case: Annotated[
-        str, typer.Option("--case", metavar="NAME", help="Slack the rows have: set or loosest.")
+        str,
+        typer.Option("--case", metavar="NAME", help="Slack of the rows: set (as set) or loosest."),
     ] = "set",
     line: Annotated[
         str | None, typer.Option(metavar="NAME", help="Use only trials of this line.")

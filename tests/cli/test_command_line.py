@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import subprocess
@@ -14,6 +15,9 @@ from typing import Any
 import pytest
 import typer
 
+from packsim import study
+from packsim.cli import commands
+from packsim.cli.app import main
 from packsim.cli.commands import app
 from packsim.sweep import KNOBS
 
@@ -201,3 +205,36 @@ def test_bare_numbers_are_in_the_units_asked_for(known: Run, root: Path) -> None
     named = known(*asked, "--lowest", "54.5 in", "--highest", "1397 mm", "--units", "inch")
     assert inches.returncode == 0, inches.stderr
     assert json.loads(inches.stdout) == json.loads(named.stdout)
+
+
+@pytest.mark.parametrize(
+    ("number", "said"), [(errno.EINVAL, ""), (errno.EPIPE, ""), (errno.ENOSPC, "cannot write")]
+)
+def test_a_reader_that_goes_away_is_quiet_on_every_system(
+    monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+    number: int,
+    said: str,
+) -> None:
+    def closed(_: object) -> int:
+        raise OSError(number, os.strerror(number))  # EINVAL is what Windows makes of a closed pipe
+
+    monkeypatch.setattr(commands, "ended", closed)
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 1
+    told = capfd.readouterr().err
+    assert said in told
+    assert bool(said) == bool(told)
+
+
+@pytest.mark.parametrize("error", [KeyboardInterrupt, typer.Abort])
+def test_ctrl_c_in_a_command_ends_with_130(
+    packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, error: type[BaseException]
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(study, "study_line", stopped)
+    result = packsim("study", root / SWING)
+    assert (result.returncode, result.stdout, result.stderr) == (130, "", "")
