@@ -39,12 +39,6 @@ class Control:
     argument: int = 0
 
 
-def _dial_controls() -> tuple[Control, ...]:
-    return tuple(
-        Control("dial", (dial.key,), dial.name, "change", i) for i, dial in enumerate(DIALS)
-    )
-
-
 CONTROLS: tuple[Control, ...] = (
     Control("pause", ("space",), "run or pause", "run"),
     Control("one step", (".",), "one step", "run"),
@@ -76,7 +70,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
     Control("full screen", ("f11",), "full screen", "look"),
-    *_dial_controls(),
+    *(Control("dial", (dial.key,), dial.name, "change", i) for i, dial in enumerate(DIALS)),
     Control("next dial", ("tab",), "next in the list", "change", 1),
     Control("next dial", ("shift+tab",), "one before", "change", -1),
     Control("turn", ("d", "]"), "more, one step", "change", 1),

@@ -51,18 +51,8 @@ class Playback:
     def at(self, now_s: float, most: int | None = MAX_STEPS) -> tuple[Playback, int]:
         """Return the clock at a time, and how many steps became due since the last.
 
-        Parameters
-        ----------
-        now_s : float
-            The time [s].
-        most : int or None
-            No more steps than this; the rest is forgotten. None where nobody waits, as in a
-            capture, which must show the speed it says.
-
-        Returns
-        -------
-        Playback, int
-            The clock then, and the steps due.
+        No more than ``most``, the rest is forgotten; None where nobody waits, as in a capture,
+        which must show the speed it says.
 
         Examples
         --------

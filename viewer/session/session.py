@@ -104,8 +104,6 @@ class Session:
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
         self.look_at(0.0, source.line_map.length_mm)
 
-    # -- what is shown -------------------------------------------------------------------------
-
     @property
     def pack(self) -> ShownPack:
         """The pack that is being changed."""
@@ -156,8 +154,6 @@ class Session:
         self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale)
         grown = min(self.layout.canvas.w / max(1, old.w), self.layout.canvas.h / max(1, old.h))
         self.camera = self.camera.placed(self.layout.canvas).zoomed(grown)
-
-    # -- the packs -----------------------------------------------------------------------------
 
     def step(self, count: int) -> None:
         """Make simulation steps in every pack."""

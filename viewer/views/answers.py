@@ -128,14 +128,7 @@ def _hold_down(found: Answer | InputError) -> str:
 
 
 def _bearing(direction_rad: float) -> str:
-    names = (
-        "downstream",
-        "right, downstream",
-        "right",
-        "right, upstream",
-        "upstream",
-        "left, upstream",
-        "left",
-        "left, downstream",
-    )
-    return names[round(direction_rad / (math.pi / 4.0)) % 8]
+    """Name the nearest of eight directions, turning from downstream to the right."""
+    along = "downstream", "right, downstream", "right", "right, upstream"
+    against = "upstream", "left, upstream", "left", "left, downstream"
+    return (along + against)[round(direction_rad / (math.pi / 4.0)) % 8]

@@ -82,21 +82,8 @@ def capture(
 ) -> Path:
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
 
-    Parameters
-    ----------
-    session : Session
-        What to show.
-    out : Path
-        Where to; a name without an ending is a folder.
-    seconds, fps : float
-        As for `frames_of`; a picture shows the end of the span.
-    replace_old : bool
-        Whether what is there may be replaced.
-
-    Returns
-    -------
-    Path
-        ``out``, complete: everything is written beside it first and then renamed.
+    A picture shows the end of the span; a name without an ending is a folder. Returns ``out``,
+    complete: everything is written beside it first and then renamed.
 
     Raises
     ------
@@ -110,18 +97,16 @@ def capture(
     if kind == "":
         return _folder(out, frames, replace_old=replace_old)
     check_target(out, replace=replace_old)
-    if kind == ".png":
-        for surface in frames:
-            last = surface
-        write_bytes(out, png_bytes(last), replace=replace_old)
-        return out
     if kind == ".mp4":
         with closing(Film(out, fps, replace=replace_old)) as film:
             for surface in frames:
                 film.add(pixels_of(surface))
             film.keep()
-        return out
-    write_bytes(out, _gif_bytes(frames, fps), replace=replace_old)
+    elif kind == ".gif":
+        write_bytes(out, _gif_bytes(frames, fps), replace=replace_old)
+    else:
+        *_, last = frames
+        write_bytes(out, png_bytes(last), replace=replace_old)
     return out
 
 

@@ -52,9 +52,8 @@ def handle_all(
     """
     turns = 0
     for event in events:
-        control = (
-            control_for(key_name(event.key, event.mod)) if event.type == pygame.KEYDOWN else None
-        )
+        pressed = event.type == pygame.KEYDOWN
+        control = control_for(key_name(event.key, event.mod)) if pressed else None
         if control is not None and control.action == "turn" and not session.overlay:
             turns += control.argument
             continue

@@ -10,8 +10,7 @@ import pygame
 
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.roles import INKS
-from viewer.window.small_cans import DOT_BELOW_PX, dot_pixels
-from viewer.window.sprites import SpriteBox, key_of
+from viewer.window.sprites import DOT_BELOW_PX, SpriteBox, dot_pixels, key_of
 
 FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
 """Font heights at scale 1 [px]; pygame's own font stands about 0.65 of it tall."""
