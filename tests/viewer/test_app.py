@@ -223,10 +223,10 @@ def test_hits_are_where_the_buttons_are(make_session):
         ([LINE, "--lesson", LINE], "--lesson: got a scenario file too"),
         (["--lesson", LINE, "--stage", "wash"], "--stage: got --lesson too"),
         ([LINE, "--beside", LINE, "--beside-size", "211 body"], "--beside-size"),
-        ([LINE, "--frobnicate"], "--frobnicate"),
+        ([LINE, "--frobnicate"], "--frobnicate: got no such option"),
+        ([LINE, LINE], "SCENARIO: got scenarios/lessons"),
         ([LINE, "--capture", "picture.bmp"], "picture.bmp"),
         ([LINE, "--beside-size", "nope"], "--beside-size: got 'nope'"),
-        (["--lesson", LINE], "schema"),
         (["--lesson", "none.toml"], "none.toml"),
     ],
 )
@@ -239,6 +239,17 @@ def test_bad_input_is_one_line_and_exit_code_two(root, monkeypatch, capsys, argu
     assert complaint.count("\n") == 1
     assert complaint.startswith("packsim-viewer: ")
     assert said in complaint
+
+
+def test_every_complaint_about_a_lesson_has_a_line(root, monkeypatch, capsys):
+    monkeypatch.chdir(root)
+    with pytest.raises(SystemExit) as ended:
+        main(["--lesson", LINE])
+    assert ended.value.code == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert all(line.startswith(f"packsim-viewer: {LINE}") for line in lines)
+    assert any(": scenes: got nothing" in line for line in lines)
+    assert any(": stages: got an unknown key" in line for line in lines)
 
 
 def test_ctrl_c_while_the_window_loads_leaves_no_traceback():

@@ -63,7 +63,10 @@ class _Parser(argparse.ArgumentParser):
         unknown = message.partition("unrecognized arguments: ")[2]
         if missing:
             raise InputError(missing[1], "nothing", "a value after it")
-        raise InputError("options", unknown or message, "what packsim-viewer --help lists")
+        name, _, _ = unknown.partition(" ")
+        if name.startswith("-"):
+            raise InputError(name, "no such option", "one that packsim-viewer --help lists")
+        raise InputError("SCENARIO", unknown or message, "one file")
 
 
 def _check(options: argparse.Namespace) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import warnings
 from collections.abc import Callable
 
 os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
@@ -29,7 +30,8 @@ FRAMES_PER_S = 60
 
 
 def main(arguments: list[str] | None = None) -> None:
-    """Run the command; 0 when it ends well, 2 for bad input, said in one line."""
+    """Run the command; 0 when it ends well, 2 for bad input, each complaint on a line."""
+    warnings.showwarning = _note
     try:
         options = read_options(sys.argv[1:] if arguments is None else arguments)
         session = open_session(options)
@@ -38,11 +40,17 @@ def main(arguments: list[str] | None = None) -> None:
         else:
             run(session)
     except InputError as error:
-        sys.stderr.write(f"packsim-viewer: {' '.join(str(error).split())}\n")
+        for one in error.each:
+            sys.stderr.write(f"packsim-viewer: {' '.join(str(one).split())}\n")
         sys.exit(2)
     except (PacksimError, pygame.error) as error:
         sys.stderr.write(f"packsim-viewer: {error}\n")
         sys.exit(1)
+
+
+def _note(message: Warning | str, *_: object, **__: object) -> None:
+    """Show a note such as that a file has old names as one line, not as Python would."""
+    sys.stderr.write(f"packsim-viewer: {message}\n")
 
 
 def _capture(session: Session, options: argparse.Namespace) -> None:
