@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-__all__ = ["ConvergenceError", "InputError", "InputErrors", "PacksimError"]
-
 
 class PacksimError(Exception):
     """Root of every error this package raises on purpose."""

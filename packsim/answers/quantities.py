@@ -14,8 +14,6 @@ from packsim.answers.quantity import Quantity
 from packsim.errors import InputError
 from packsim.width.guide_window import GuideWindow
 
-__all__ = ["QUANTITIES", "plain_quantities", "quantity"]
-
 # fmt: off
 _PACK = (
     Quantity("clear_width_mm", "clear width", "setting", lambda a: a.pack.clear_width_mm,

@@ -9,8 +9,6 @@ from typing import Any, Final
 
 from packsim.answers.answer import Answer
 
-__all__ = ["KINDS", "Quantity"]
-
 KINDS: Final = {
     "length": "number",
     "setting": "number",

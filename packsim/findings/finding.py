@@ -14,8 +14,6 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.check import one_of
 
-__all__ = ["LEVELS", "WHY", "Finding", "Length", "Values", "joined", "metric", "tell"]
-
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""
 

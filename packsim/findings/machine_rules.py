@@ -7,15 +7,6 @@ from packsim.findings.finding import WHY, Finding, tell
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM
 
-__all__ = [
-    "header_height",
-    "hold_down_height",
-    "nozzles",
-    "sprays_alone",
-    "sprays_halve",
-    "wires",
-]
-
 
 def wires(_: Scenario, answer: Answer) -> Finding | None:
     """No wire supports an edge can."""

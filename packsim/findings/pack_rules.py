@@ -11,15 +11,6 @@ from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
 from packsim.width.lane_rule import lane_pitch_mm
 
-__all__ = [
-    "fits",
-    "parted",
-    "pockets",
-    "room_for_a_can",
-    "squeezed_lanes",
-    "tipping",
-]
-
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
 
 

@@ -12,8 +12,6 @@ from packsim.findings import window_rules as window
 from packsim.findings.finding import Finding, joined, tell
 from packsim.line import Scenario
 
-__all__ = ["RULES", "Rule", "find_all"]
-
 Rule = Callable[[Scenario, Answer], Finding | None]
 
 

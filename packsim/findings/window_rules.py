@@ -9,8 +9,6 @@ from packsim.findings.finding import WHY, Finding, tell
 from packsim.line import Scenario, Stage
 from packsim.width.reach import Reach
 
-__all__ = ["bracket_travel", "narrow_window", "no_window", "off_window", "set_guides"]
-
 _SAME_MM = 1e-6
 """Settings closer than this are one: numerical."""
 

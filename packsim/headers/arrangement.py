@@ -21,16 +21,6 @@ from packsim.nozzles.lane_lines import (
 from packsim.pack.state import Pack
 from packsim.width.reach import Reach
 
-__all__ = [
-    "Arrangement",
-    "arrange",
-    "arrange_all",
-    "chosen_sizes",
-    "refit_for",
-    "refitted",
-    "sprayed_stages",
-]
-
 Floats = NDArray[np.float64]
 
 

@@ -17,8 +17,6 @@ from packsim.nozzles.drilling import Drilling, drill_header
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import PitchChoice, best_pitch
 
-__all__ = ["candidates", "row_for"]
-
 Floats = NDArray[np.float64]
 
 _MOST_LONGER: Final = 5  # longer pitches listed: more is a table nobody reads

@@ -19,19 +19,6 @@ from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import Uniformity, uniformity
 
-__all__ = [
-    "CHECK_ASSUMED",
-    "GAS_BELOW_KG_PER_MM3",
-    "HIGH_SHARE",
-    "LOW_SHARE",
-    "PLACES",
-    "HeaderCheck",
-    "PlaceDose",
-    "SideCheck",
-    "check_headers",
-    "rests_on",
-]
-
 Floats = NDArray[np.float64]
 
 LOW_SHARE: Final = 0.8

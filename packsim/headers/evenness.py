@@ -13,8 +13,6 @@ from packsim.spray.density_across import band_mm
 from packsim.spray.footprint import footprint_of
 from packsim.spray.uniformity import christiansen
 
-__all__ = ["least_evenness"]
-
 Floats = NDArray[np.float64]
 
 

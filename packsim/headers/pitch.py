@@ -16,8 +16,6 @@ from packsim.line import DUTIES, Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
 from packsim.width.lane_rule import lane_pitch_mm
 
-__all__ = ["HIGH_OVER_LARGEST", "LOW_OVER_SMALLEST", "advise_pitch"]
-
 LOW_OVER_SMALLEST: Final = 0.9
 HIGH_OVER_LARGEST: Final = 1.25
 """Range looked at when none is given, over the smallest and the largest line pitch of the sizes.

@@ -15,8 +15,6 @@ from packsim.errors import InputError
 from packsim.nozzles.drilling import Drilling
 from packsim.nozzles.pitch import ExactPitch, PitchChoice, pitch_curve
 
-__all__ = ["MARGIN_MM", "Candidate", "PitchAdvice", "PitchWish", "SizeLines"]
-
 Floats = NDArray[np.float64]
 
 MARGIN_MM: Final = 1.0

@@ -20,8 +20,6 @@ from packsim.nozzles.shift_error import shift_sensitivity
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
 from packsim.width.lane_rule import lane_pitch_mm
 
-__all__ = ["LaneCase", "LineShift", "SideShift", "StageShift", "find_shifts"]
-
 
 @dataclass(frozen=True, slots=True)
 class SideShift:

@@ -15,8 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.check import finite, non_negative, positive
 from packsim.errors import InputError
 
-__all__ = ["Bracket", "Guides", "Wires"]
-
 
 @dataclass(frozen=True, slots=True)
 class Bracket:

@@ -15,8 +15,6 @@ from packsim.line.guides import Bracket
 from packsim.line.plant import Scenario
 from packsim.line.stage import Stage
 
-__all__ = ["KNOBS", "Knob", "knob", "with_faces_moved", "with_kick_energy", "with_wire_height"]
-
 Turn = Callable[[Stage, float], Stage]
 
 

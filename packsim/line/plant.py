@@ -10,8 +10,6 @@ from packsim.check import at_least, between, non_negative, positive, whole
 from packsim.errors import InputError
 from packsim.line.stage import Stage
 
-__all__ = ["Mat", "Scenario"]
-
 
 @dataclass(frozen=True, slots=True)
 class Mat:

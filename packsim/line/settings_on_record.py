@@ -9,8 +9,6 @@ from packsim.check import positive
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
 
-__all__ = ["KnownSetting"]
-
 
 @dataclass(frozen=True, slots=True)
 class KnownSetting:

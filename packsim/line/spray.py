@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from packsim.check import between, finite, non_negative, one_of, positive, whole
 from packsim.constants import WATER_KG_PER_MM3
 
-__all__ = ["MAX_NOZZLES", "SIDES", "Header", "Nozzle"]
-
 SIDES = ("above", "below")
 """Sides of the mat a header can spray from; a stage may have headers on one side only."""
 

@@ -10,8 +10,6 @@ from packsim.line.guides import Guides
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import Header
 
-__all__ = ["DUTIES", "LAYOUTS", "STATES", "Duty", "Kicks", "Stage"]
-
 
 @dataclass(frozen=True, slots=True)
 class Duty:

@@ -16,8 +16,6 @@ from packsim.size_change.line_rules import line_rules
 from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.width.reach import Reach
 
-__all__ = ["STAGE_RULES", "WORTH_A_LOOK_MM", "find_alerts"]
-
 WORTH_A_LOOK_MM: Final = 10.0
 """A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a
 tenth of a usual distance)."""

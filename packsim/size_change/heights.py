@@ -13,8 +13,6 @@ from packsim.tipping.hold_down import clearance_limit_mm
 from packsim.width.wire_heights import Margins, WireBand, wire_bands
 from packsim.width.wire_moves import MAX_WIRES, wire_moves
 
-__all__ = ["hold_down_for", "step_of", "wires_for"]
-
 
 def step_of(stage: Stage, step_mm: float | None) -> float:
     """Step that settings of a stage are whole multiples of [mm]."""

@@ -10,8 +10,6 @@ from packsim.findings import Finding, tell
 from packsim.line import Bracket, Scenario
 from packsim.size_change.size_change import SizeChange, StageChange
 
-__all__ = ["STEP_AT_JOINT_MM", "line_rules"]
-
 STEP_AT_JOINT_MM: Final = 3.0
 """A guide that stands this much farther in than the one before makes a corner cans run against
 (assumed; a few millimetres are lost in the bow of the wires)."""

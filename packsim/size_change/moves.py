@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from packsim.line import Bracket
 
-__all__ = ["BracketMove", "HoldDownMove", "WireMove", "WirePart", "bracket_moves"]
-
 
 @dataclass(frozen=True, slots=True)
 class BracketMove:

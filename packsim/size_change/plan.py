@@ -20,8 +20,6 @@ from packsim.size_change.search import WORTH_A_SHIFT_SHARE, Draft, Search
 from packsim.size_change.size_change import SizeChange, StageChange
 from packsim.width.wire_heights import Margins
 
-__all__ = ["plan_change"]
-
 
 def plan_change(
     scenario: Scenario,

@@ -17,8 +17,6 @@ from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 from packsim.width.reach import Reach
 from packsim.width.slack_terms import lanes_for
 
-__all__ = ["IN_LINE_MM", "Shift", "line_lanes", "line_shift", "runs_in_line"]
-
 IN_LINE_MM: Final = 2.0
 """Neighbouring stages stand in line when the middles of their passes differ by no more than this
 (assumed; cans pass a step of some millimetres at a guide's end)."""

@@ -21,8 +21,6 @@ from packsim.size_change.runs import Shift, line_lanes, line_shift
 from packsim.width.lane_rule import lanes_width_mm
 from packsim.width.reach import Reach, on_marks
 
-__all__ = ["ROUNDS", "WORTH_A_SHIFT_SHARE", "Draft", "Search"]
-
 WORTH_A_SHIFT_SHARE: Final = 0.05
 """Where every bracket could stay, a shift must gain more than this share of a diameter (assumed:
 a jet that near to the middle of a can is as good as one on it)."""

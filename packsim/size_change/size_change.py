@@ -14,8 +14,6 @@ from packsim.flow.throughput import KEEP
 from packsim.line import Bracket, KnownSetting, Scenario, Stage
 from packsim.size_change.moves import BracketMove, HoldDownMove, WirePart
 
-__all__ = ["SOURCES", "SizeChange", "StageChange", "apply_change"]
-
 SOURCES: Final = ("window", "stays", "low end", "reach", "record")
 """Where a new bracket setting comes from: the middle of the guide window; the present setting lies
 inside it; an empty window's low end; the end of the brackets' travel or the mat's edge; the

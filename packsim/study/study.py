@@ -11,8 +11,6 @@ from packsim.findings.finding import Finding
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
 
-__all__ = ["Study", "study_line"]
-
 
 @dataclass(frozen=True, slots=True)
 class Study:

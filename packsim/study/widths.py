@@ -5,8 +5,6 @@ from __future__ import annotations
 from packsim.answers import answer_line
 from packsim.line import Scenario
 
-__all__ = ["at_width", "at_window"]
-
 
 def at_width(scenario: Scenario, clear_width_mm: float) -> Scenario:
     """Return the line with every stage at one clear width [mm], each bracket's middle kept."""

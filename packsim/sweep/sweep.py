@@ -14,8 +14,6 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
 
-__all__ = ["MAX_STEPS", "Sweep", "SweepRow", "governing_stage", "stage_and_size", "sweep"]
-
 MAX_STEPS = 2_000
 """More points than any chart can show."""
 

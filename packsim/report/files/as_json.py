@@ -22,8 +22,6 @@ from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, RENAMED
 
-__all__ = ["SCHEMA", "Entry", "as_json", "entries"]
-
 SCHEMA: Final = 2
 """Version of the keys, on top of every JSON."""
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["ALSO", "FROM_ONE", "IN_FULL", "LEFT_OUT", "RENAMED"]
-
 _QUANTITY = "one of the quantities of the answer"
 _TOP = "stands at the top of the JSON"
 _HEAVY = "an array too large to read; packsim run --record keeps such arrays"

@@ -13,8 +13,6 @@ from packsim.answers.quantities import quantity
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display
 
-__all__ = ["VERDICT_STYLE", "add_quantities", "heading"]
-
 HEAD_WIDTH: Final = 11
 """Characters of a heading on one line."""
 
