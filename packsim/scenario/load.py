@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import written
+from packsim.scenario.sense import doubtful
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
 from packsim.scenario.text_in import (
     TomlPlaces,
@@ -17,6 +19,10 @@ from packsim.scenario.text_in import (
     read_text,
     shown,
 )
+
+
+class UnlikelyValue(UserWarning):
+    """A value can be, but hardly is; the text asks about it."""
 
 
 def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenario:
@@ -32,7 +38,8 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     Returns
     -------
     Scenario
-        Checked and frozen, with everything assumed on record.
+        Checked and frozen, with everything assumed on record. `UnlikelyValue` is warned of for
+        each value that `doubtful` asks about.
 
     Raises
     ------
@@ -41,7 +48,11 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     """
     place = Path(path)
     given = None if fitted is None else load_fitted(fitted)
-    return parse_scenario(read_text(place), shown(place), place.parent, given)
+    scenario = parse_scenario(read_text(place), shown(place), place.parent, given)
+    for one in doubtful(scenario):
+        said = f"{shown(place)}: {one.key}: {one.got} is unlikely; please take {one.allowed}"
+        warnings.warn(said, UnlikelyValue, stacklevel=2)
+    return scenario
 
 
 def load_fitted(path: str | Path) -> dict[str, FittedTable]:

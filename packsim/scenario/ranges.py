@@ -31,6 +31,10 @@ _KINDS: Final[dict[str, Kind]] = {
 }
 
 
+_BARE_IN_US: Final = {"mm", "m/min", "N", "bar", "degC"}
+"""Units whose other may be left out with ``--units inch``; the rest need theirs then."""
+
+
 def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> float:
     """Return one quantity from text.
 
@@ -44,8 +48,8 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     text : str
         A quantity with its unit, or a bare number.
     units : {"metric", "inch"} or None
-        Unit system of a bare number. None refuses it, as does a quantity with no usual unit in the
-        system; a bare fraction counts as inches only.
+        Unit system of a bare number; None refuses one, as does a quantity whose unit is not plain in
+        the system. A bare fraction counts as inches only.
 
     Returns
     -------
@@ -60,7 +64,8 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     sort = _KINDS[kind]
     with suppress(Refused):
         return read_quantity(text, sort)
-    unit = {"metric": sort.unit, "inch": IN_US.get(sort.unit)}.get(units or "")
+    inch = IN_US[sort.unit] if sort.unit in _BARE_IN_US else ""
+    unit = {"metric": sort.unit, "inch": inch}.get(units or "")
     bare = text if unit and (units == "inch" or "/" not in text) else ""
     try:
         return read_quantity(f"{bare} {unit}" if bare else text, sort)

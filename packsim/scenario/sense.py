@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from statistics import median
 
@@ -110,7 +111,8 @@ def doubtful(scenario: Scenario) -> list[InputError]:
     for i, stage in enumerate(scenario.stages):
         others = lengths[:i] + lengths[i + 1 :]
         usual = median(others) if others else stage.length_mm
-        if not 0.1 < stage.length_mm / usual < 10.0:
+        longest = 10.0 if len(others) > 1 else math.inf  # of two, the short one is asked about
+        if not 0.1 < stage.length_mm / usual < longest:
             found.append(_doubt(f"stages[{i}].length", stage.length_mm, 0.3 * usual, 3.0 * usual))
     rows = catalogue_sizes()
     for j, can in enumerate(scenario.sizes):

@@ -13,6 +13,7 @@ from packsim.errors import InputError
 from packsim.line import DUTIES
 from packsim.scenario import load_scenario, parse_scenario
 from packsim.scenario.complaints import did_you_mean
+from packsim.scenario.load import UnlikelyValue
 from packsim.scenario.sense import doubtful
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
@@ -81,3 +82,10 @@ def test_a_wash_is_a_flood_and_a_spray_is_told_which(small: str) -> None:
     said = refused(small.replace('"flood"', '"spray"'))
     assert 'a spray at high pressure is a "flood" or "wash", one at low pressure a "rinse"' in said
     assert all(f'"{duty}"' in said for duty in DUTIES)
+
+
+def test_a_file_with_a_doubtful_value_is_read_with_the_question(tmp_path: Path, small: str) -> None:
+    second = '\n[[stages]]\nname = "last"\nduty = "drain"\nlength = "4 in"\nclear_width = 588\n'
+    (tmp_path / "line.toml").write_text(small + second)
+    with pytest.warns(UnlikelyValue, match="4 in: did you mean 4 ft"):
+        load_scenario(tmp_path / "line.toml")

@@ -57,13 +57,7 @@ def _value(assumed: Assumption, units: str) -> str:
             text = f"{assumed.number / 1.8e-6:.4g} µin/(in °F)"
         else:
             text = readable(*in_us(assumed.number, assumed.unit), digits=4)
-    for plain, sign in (
-        ("degC", "°C"),
-        ("degF", "°F"),
-        ("^2", "²"),
-        ("^3", "³"),
-        (" 1/s", " per s"),
-    ):
+    for plain, sign in _SIGNS.items():
         text = text.replace(plain, sign)
     return text
 
