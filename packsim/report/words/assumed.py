@@ -8,6 +8,9 @@ from collections.abc import Iterable, Sequence
 from packsim.assumption import Assumption, readable
 from packsim.scenario.units import in_us
 
+_SIGNS = {"degC": "°C", "degF": "°F", "^2": "²", "^3": "³", " 1/s": " per s"}
+"""What a file writes with the keys of any keyboard, and a person otherwise."""
+
 _STAGE = re.compile(r"stages\[(\d+)\]\.(.+)")
 
 
