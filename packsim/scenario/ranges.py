@@ -48,8 +48,8 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     text : str
         A quantity with its unit, or a bare number.
     units : {"metric", "inch"} or None
-        Unit system of a bare number; None refuses one, as does a quantity whose unit is not plain in
-        the system. A bare fraction counts as inches only.
+        Unit system of a bare number. None refuses one, as does a quantity whose unit is not
+        plain in the system. A bare fraction counts as inches only.
 
     Returns
     -------
