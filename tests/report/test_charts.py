@@ -18,7 +18,7 @@ from PIL import Image
 from packsim.errors import InputError
 from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
 from packsim.report.charts.chart_files import chart_png, chart_svg
-from packsim.report.charts.chart_frame import spread_apart
+from packsim.report.charts.chart_labels import spread_apart
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.palette import DASHES, LINES, MARKERS
 

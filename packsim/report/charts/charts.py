@@ -19,13 +19,11 @@ from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, Wi
 from packsim.report.charts.chart_frame import (
     frame,
     house_style,
-    label_ends,
     level_frame,
     plain_number,
-    point_out,
-    rows_needed,
     say_instead,
 )
+from packsim.report.charts.chart_labels import label_ends, point_out, rows_needed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -153,8 +151,8 @@ def bar_chart(
 
     Returns
     -------
-    Figure
-        To be written by `chart_svg` or `chart_png`.
+    matplotlib.figure.Figure
+        For `chart_svg` or `chart_png`.
 
     Raises
     ------
@@ -201,8 +199,8 @@ def window_chart(rows: Sequence[WindowRow], sheet: Sheet, *, row_mm: float = 6.5
 
     Returns
     -------
-    Figure
-        To be written by `chart_svg` or `chart_png`.
+    matplotlib.figure.Figure
+        For `chart_svg` or `chart_png`.
 
     Raises
     ------

@@ -28,22 +28,7 @@ def least_even(checks: Sequence[HeaderCheck]) -> str:
 
 
 def dose_chart(checks: Sequence[HeaderCheck], display: Display, name: str = "") -> Figure:
-    """Draw the dose of each lane across the mat, in the stage washed least evenly.
-
-    Parameters
-    ----------
-    checks : sequence of HeaderCheck
-        The checks; name one stage to see that one.
-    display : Display
-        Unit system.
-    name : str
-        Name of the scenario.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        A line for each size and place of the can.
-    """
+    """Draw the dose of each lane across the mat, in the stage washed least evenly."""
     stage = least_even(checks)
     series = [
         Series(
@@ -67,22 +52,7 @@ def dose_chart(checks: Sequence[HeaderCheck], display: Display, name: str = "") 
 
 
 def shift_chart(lines: Sequence[LineShift], display: Display, name: str = "") -> Figure:
-    """Draw the worst misalignment of each size against a shift of its pack in all stages.
-
-    Parameters
-    ----------
-    lines : sequence of LineShift
-        One for each size; sizes that do not fit are left out.
-    display : Display
-        Unit system.
-    name : str
-        Name of the scenario.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        A curve for each size within its room, its best shift marked.
-    """
+    """Draw the worst misalignment of each size against a shift of its pack; sizes that fit only."""
     unit, series, marks = display.length_unit, [], []
     for line in lines:
         if line.joint is None:
@@ -105,15 +75,6 @@ def shift_chart(lines: Sequence[LineShift], display: Display, name: str = "") ->
 
 def pitch_chart(advice: PitchAdvice, display: Display, name: str = "") -> Figure:
     """Draw the worst misalignment of each size against the nozzle pitch.
-
-    Parameters
-    ----------
-    advice : PitchAdvice
-        The advice for one set of can lines.
-    display : Display
-        Unit system.
-    name : str
-        Name of the scenario.
 
     Returns
     -------

@@ -40,11 +40,6 @@ _ROW_MM = 6.5
 def run_chart(cases: Sequence[RunCase]) -> Figure:
     """Draw the interval of each place, and of the whole, for every setting.
 
-    Parameters
-    ----------
-    cases : sequence of RunCase
-        Settings to compare.
-
     Returns
     -------
     matplotlib.figure.Figure

@@ -22,20 +22,7 @@ Floats = NDArray[np.float64]
 
 
 def check_strips(checks: Sequence[HeaderCheck], display: Display) -> tuple[Strip, ...]:
-    """Return the headers over the packs as the guides are set.
-
-    Parameters
-    ----------
-    checks : sequence of HeaderCheck
-        The checks; packs that do not fit are left out.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    tuple of Strip
-        One for each distinct size, side, row of nozzles and spray.
-    """
+    """Return the headers over the packs that fit, as the guides are set."""
     cases = []
     for check in checks:
         for side in check.sides:
@@ -46,20 +33,7 @@ def check_strips(checks: Sequence[HeaderCheck], display: Display) -> tuple[Strip
 
 
 def shift_strips(lines: Sequence[LineShift], display: Display) -> tuple[Strip, ...]:
-    """Return the headers over the packs at the best shift of each stage.
-
-    Parameters
-    ----------
-    lines : sequence of LineShift
-        The shifts; packs that do not fit are left out.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    tuple of Strip
-        One for each distinct size, side, row of nozzles and spray.
-    """
+    """Return the headers over the packs that fit, at the best shift of each stage."""
     cases = []
     for stage in (stage for line in lines for stage in line.stages):
         if stage.joint is None:

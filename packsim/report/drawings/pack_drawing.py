@@ -22,18 +22,7 @@ GHOST_REACH = 0.6
 
 
 def pack_drawing(pack: Pack) -> Drawing:
-    """Draw a pack alone between its guide faces, travel up the sheet.
-
-    Parameters
-    ----------
-    pack : Pack
-        Any pack.
-
-    Returns
-    -------
-    Drawing
-        Faces, cans, voids and a line of facts, in real millimetres.
-    """
+    """Draw a pack alone between its guide faces, travel up the sheet."""
     reach = STRIP_REACH * pack.diameter_mm
     width, foot, head = pack.clear_width_mm, -reach, pack.length_mm + reach
     # a narrow pack is long: keep the sheet no taller than it is wide
@@ -57,18 +46,7 @@ def pack_drawing(pack: Pack) -> Drawing:
 
 
 def pack_primitives(pack: Pack) -> tuple[Primitive, ...]:
-    """Return voids and cans of a pack; across from the left face, travel up [mm].
-
-    Parameters
-    ----------
-    pack : Pack
-        Any pack.
-
-    Returns
-    -------
-    tuple
-        The strip between the guides, every void but the plain interstices, one circle per can.
-    """
+    """Return voids and cans of a pack; across from the left face, travel up [mm]."""
     diameter, length = pack.diameter_mm, pack.length_mm
     reach = STRIP_REACH * diameter
     parts: list[Primitive] = [box(0.0, -reach, pack.clear_width_mm, length + reach, "strip")]

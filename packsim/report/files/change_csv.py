@@ -11,13 +11,6 @@ from packsim.size_change import SizeChange
 def change_csv(change: SizeChange, display: Display) -> str:
     """Return a size change as CSV text.
 
-    Parameters
-    ----------
-    change : SizeChange
-        The change.
-    display : Display
-        Unit system of the numbers.
-
     Returns
     -------
     str

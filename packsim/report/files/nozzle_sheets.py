@@ -16,13 +16,6 @@ DIGITS = 8
 def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
     """Return the check of headers as CSV, a row for each lane.
 
-    Parameters
-    ----------
-    checks : sequence of HeaderCheck
-        The checks.
-    display : Display
-        Unit system of lengths.
-
     Returns
     -------
     str
@@ -51,20 +44,7 @@ def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
 
 
 def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
-    """Return the best shifts as CSV, a row for each size and stage.
-
-    Parameters
-    ----------
-    lines : sequence of LineShift
-        One for each size.
-    display : Display
-        Unit system of lengths.
-
-    Returns
-    -------
-    str
-        Shifts are positive to the right; ``every stage`` is the one shift for all of them.
-    """
+    """Return the best shifts as CSV, a row for each size and stage; positive to the right."""
     words = ["worst now", "shift for worst", "worst then", "rms now", "shift for rms", "rms then"]
     words += ["room left", "room right"]
     header = ["size", "stage", *(f"{word} [{display.length_unit}]" for word in words)]
@@ -87,20 +67,7 @@ def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
 
 
 def pitch_csv(advice: Sequence[PitchAdvice], display: Display) -> str:
-    """Return the holes to drill as CSV, a row for each.
-
-    Parameters
-    ----------
-    advice : sequence of PitchAdvice
-        One for each set of can lines.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    str
-        Places from the mat's left edge, and from the first hole for the drill.
-    """
+    """Return the holes to drill as CSV: from the mat's left edge, and from the first hole."""
     unit = display.length_unit
     header = ["stages", "hole", f"from left mat edge [{unit}]", f"from first hole [{unit}]"]
     header.append(f"plus or minus [{unit}]")

@@ -16,11 +16,6 @@ from packsim.version import program_version
 def fitted_toml(fit: TrialFit) -> str:
     """Return fitted kicks in the layout a scenario includes.
 
-    Parameters
-    ----------
-    fit : TrialFit
-        The fit.
-
     Returns
     -------
     str

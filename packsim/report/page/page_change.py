@@ -25,13 +25,6 @@ from packsim.size_change import SizeChange, StageChange
 def change_page(change: SizeChange, display: Display) -> str:
     """Return a size change as one self-contained HTML sheet to print and fill in.
 
-    Parameters
-    ----------
-    change : SizeChange
-        The plan.
-    display : Display
-        Unit system; moves are shown in the other one too.
-
     Returns
     -------
     str

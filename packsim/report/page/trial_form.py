@@ -16,13 +16,6 @@ from packsim.trial.trial_plan import TrialPlan
 def form_csv(plan: TrialPlan, display: Display) -> str:
     """Return the recording form as a sheet with the settings filled in.
 
-    Parameters
-    ----------
-    plan : TrialPlan
-        The plan.
-    display : Display
-        Unit system of the clear widths.
-
     Returns
     -------
     str
@@ -40,20 +33,7 @@ def form_csv(plan: TrialPlan, display: Display) -> str:
 
 
 def form_html(plan: TrialPlan, display: Display) -> str:
-    """Return the recording form as one printable page.
-
-    Parameters
-    ----------
-    plan : TrialPlan
-        The plan.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    str
-        Self-contained HTML: cautions, how many cans, one table to fill in for each setting.
-    """
+    """Return the recording form as one printable page."""
     page: str = (
         environment()
         .get_template("trial_form.html")

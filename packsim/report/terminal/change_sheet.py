@@ -29,13 +29,6 @@ BLANK = "_______"
 def change_sheet(change: SizeChange, display: Display) -> Group:
     """Return the sheet for the terminal or the printer.
 
-    Parameters
-    ----------
-    change : SizeChange
-        The change.
-    display : Display
-        Unit system; the other one's move is shown beside.
-
     Returns
     -------
     rich.console.Group

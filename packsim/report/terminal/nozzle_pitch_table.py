@@ -31,22 +31,7 @@ LEGEND = (
 
 
 def pitch_report(scenario: Scenario, advice: Sequence[PitchAdvice], display: Display) -> Group:
-    """Return the advice on pitches for the terminal.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case.
-    advice : sequence of PitchAdvice
-        One for each set of can lines.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    rich.console.Group
-        Per set of lines: the answer in sentences, pitches compared, exact ratios, holes.
-    """
+    """Return the advice on pitches for the terminal."""
     parts: list[RenderableType] = [Text(scenario.name, style="bold"), Text()]
     of = [name for one in advice for name in one.stages]
     for one in advice:

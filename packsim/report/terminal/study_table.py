@@ -27,15 +27,7 @@ FLOW_HEADS = (
 
 
 def study_report(study: Study, display: Display) -> Group:
-    """Return a whole study for the terminal: findings, a table for each size, what is assumed.
-
-    Parameters
-    ----------
-    study : Study
-        The study.
-    display : Display
-        Unit system.
-    """
+    """Return a whole study for the terminal: findings, a table for each size, what is assumed."""
     scenario = study.scenario
     facts = Text(
         f"guides set for {scenario.set_for}; mat {display.length(scenario.mat.width_mm)} wide at "

@@ -37,15 +37,7 @@ SWEEP_COLUMNS: Final = (
 
 
 def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
-    """Return a sweep for the terminal.
-
-    Parameters
-    ----------
-    sweep : Sweep
-        The sweep.
-    display : Display
-        Unit system.
-    """
+    """Return a sweep for the terminal."""
     _, unit = shown_value(sweep, 0.0, display)
     heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name

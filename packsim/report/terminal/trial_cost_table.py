@@ -18,19 +18,7 @@ from packsim.trial.cost import Spoilage, SpoilageChange
 def cost_report(
     change: SpoilageChange, hours_per_year: float, trials: tuple[str, ...], display: Display
 ) -> Group:
-    """Return a comparison of two settings for the terminal: what the user's own figures allow.
-
-    Parameters
-    ----------
-    change : SpoilageChange
-        The comparison.
-    hours_per_year : float
-        Running hours it was made for.
-    trials : tuple of str
-        Trials the kick energies come from.
-    display : Display
-        Unit system.
-    """
+    """Return a comparison of two settings for the terminal: what the user's own figures allow."""
     before, after = display.settings(change.before_mm), display.settings(change.after_mm)
     basis = f"kick energies from {'; '.join(trials)}" if trials else "kick energies assumed"
     parts: list[RenderableType] = [

@@ -31,21 +31,7 @@ def fit_report(
     run_cans: float,
     display: Display,
 ) -> Group:
-    """Return a fit for the terminal: counted, fitted, what can be told and what not, expected.
-
-    Parameters
-    ----------
-    fit : TrialFit
-        The fit.
-    predictions : sequence of FittedPrediction
-        At the clear widths to be shown, for one size.
-    size : str
-        That size.
-    run_cans : float
-        Cans of the run that tips are predicted for.
-    display : Display
-        Unit system.
-    """
+    """Return a fit for the terminal: counted, fitted, what can be told and what not, expected."""
     trials = fit.trials
     days = sorted(trial.date for trial in trials)
     when = f"{days[0]}" if days[0] == days[-1] else f"{days[0]} to {days[-1]}"

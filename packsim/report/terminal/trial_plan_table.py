@@ -14,15 +14,7 @@ from packsim.trial.trial_plan import StageRoom, TrialPlan
 
 
 def plan_report(plan: TrialPlan, display: Display) -> Group:
-    """Return a trial plan for the terminal: what to know, settings to run, how many cans.
-
-    Parameters
-    ----------
-    plan : TrialPlan
-        The plan.
-    display : Display
-        Unit system.
-    """
+    """Return a trial plan for the terminal: what to know, settings to run, how many cans."""
     parts: list[RenderableType] = [
         Text(f"Trial plan: {plan.scenario.name}", style="bold"),
         Text(f"{plan.size}, {thousands(plan.cans_per_min)} cans/min as the line is set"),

@@ -38,20 +38,7 @@ LEGEND = (
 
 
 def why_report(found: Reasons, display: Display) -> Group:
-    """Return the reasons for the terminal.
-
-    Parameters
-    ----------
-    found : Reasons
-        The reasons.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    rich.console.Group
-        How wide, how much slack, how high, what the sprays do, the energy to tip, what is assumed.
-    """
+    """Return the reasons for the terminal."""
     answer = found.answer
     title = f"{answer.stage}, {answer.size}: why ({display.settings_in})"
     parts: list[RenderableType] = [Text(title, style="bold"), Text()]

@@ -221,11 +221,6 @@ def _pair(now: str, new: str) -> str:
 def tips_text(change: SizeChange) -> tuple[str, str]:
     """Return the tips to be expected before and after, and what they rest on.
 
-    Parameters
-    ----------
-    change : SizeChange
-        The change.
-
     Returns
     -------
     tips, basis : str

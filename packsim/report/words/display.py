@@ -229,20 +229,6 @@ class Display:
     def show(self, kind: str, value: Any, *, unit: bool = True) -> str:
         """Format the value of a quantity of one of `packsim.answers.quantity.KINDS`.
 
-        Parameters
-        ----------
-        kind : str
-            Its kind.
-        value : object
-            In the units inside the package; None where there is none.
-        unit : bool
-            Whether a length says its unit.
-
-        Returns
-        -------
-        str
-            As a person reads it.
-
         Examples
         --------
         >>> Display().show("length", 12.345), Display().show("share", 0.1234)

@@ -6,18 +6,7 @@ from packsim.line import Scenario
 
 
 def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
-    """Return the trials that kick energies were fitted to.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line.
-
-    Returns
-    -------
-    tuple of (duties, trial)
-        In the order of the stages; empty where nothing was fitted.
-    """
+    """Return pairs of duties and the trial that their kick energies were fitted to."""
     duties: dict[str, dict[str, None]] = {}
     for stage in scenario.stages:
         if stage.kicks.trial:
@@ -26,18 +15,7 @@ def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
 
 
 def kicks_text(scenario: Scenario) -> str:
-    """Say in one line what the chances of tipping rest on.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line.
-
-    Returns
-    -------
-    str
-        The trials by name with their duties, and which duties no trial was fitted for.
-    """
+    """Say in one line what the chances of tipping rest on."""
     found = fitted_kicks(scenario)
     if not found:
         return "assumed kicks: no trial has fitted them"
