@@ -84,6 +84,10 @@ RULE: Final = '''def one_wire(_: Scenario, answer: Answer) -> Finding | None:
 
 '''
 
+QUANTITY: Final = """    Quantity("cans_in_stage", "cans at once", "count",
+        lambda a: round(a.pack.cans_per_metre * 3.0), "Cans on three metres of mat."),
+"""
+
 CHART: Final = '''def _rows_needed(study: Study, answer: Answer, display: Display) -> Figure:
     """Draw the lanes of every stage."""
     bars = [Bar(one.stage, 0.0, one.pack.lanes, "") for one in study.of_size(answer.size)]
@@ -145,6 +149,13 @@ RECIPES: Final[dict[str, tuple[Edit, ...]]] = {
     "finding": (
         Edit("packsim/findings/machine_rules.py", RULE, before="def hold_down_height("),
         Edit("packsim/findings/rules.py", "    machine.one_wire,\n", after="    machine.wires,\n"),
+    ),
+    "quantity of an answer": (
+        Edit(
+            "packsim/answers/quantities.py",
+            QUANTITY,
+            before=")\n\n_TIPPING = (",
+        ),
     ),
     "chart": (
         Edit("packsim/report/page/page_charts.py", CHART, before="PAGE_CHARTS: Final = ("),

@@ -93,6 +93,13 @@ def test_a_finding_is_found_where_it_holds(done: dict[str, Any]) -> None:
     assert done["not found"] == []
 
 
+def test_a_quantity_is_in_every_file(done: dict[str, Any]) -> None:
+    found = done["quantity"]
+    assert found["codes"] == [0, 0]
+    assert found["json"]["cans_in_stage"] == round(3.0 * found["per metre"])
+    assert "cans_in_stage" in found["csv"].split(",")
+
+
 def test_a_chart_is_on_the_page(done: dict[str, Any]) -> None:
     assert done["chart"] == {"there": True, "once each": True}
 

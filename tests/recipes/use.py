@@ -22,6 +22,7 @@ from packsim.scenario.write import scenario_to_toml
 from packsim.study import study_line
 
 LINE = Path("scenarios/first_look.toml")
+TO_SWEEP = ("--over", "clear-width", "--lowest", "585 mm", "--highest", "590 mm", "--steps", "2")
 TEXT = LINE.read_text(encoding="utf-8")
 
 
@@ -81,6 +82,15 @@ def main() -> dict[str, Any]:
         },
         "finding": [one.what for one in single.findings if "single wire" in one.what],
         "not found": [one.what for one in plain.findings if "single wire" in one.what],
+        "quantity": {
+            "codes": [
+                said("study", str(LINE), "--json", "study.json")[0],
+                said("sweep", str(LINE), *TO_SWEEP, "--csv", "sweep.csv")[0],
+            ],
+            "json": json.loads(Path("study.json").read_text(encoding="utf-8"))["answers"][0],
+            "csv": Path("sweep.csv").read_text(encoding="utf-8").splitlines()[0],
+            "per metre": plain.answers[0].pack.cans_per_metre,
+        },
         "chart": {"there": "How many lanes?" in page, "once each": len(ids) == len(set(ids))},
         "command": said("lanes", str(LINE), "--json", "lanes.json")[0],
         "json": json.loads(Path("lanes.json").read_text(encoding="utf-8")),

@@ -39,7 +39,6 @@ def test_a_number_with_its_unit_does_not_depend_on_the_system(number: str) -> No
     [
         ("length", "12", None),
         ("length", "1/32", "metric"),  # a fraction is of an inch or of nothing
-        ("line force", "20", "inch"),
         ("specific heat", "500", "inch"),
         ("length", "nan", "metric"),
         ("length", "0", "inch"),
@@ -50,6 +49,11 @@ def test_a_number_with_its_unit_does_not_depend_on_the_system(number: str) -> No
 def test_what_could_mean_two_things_is_refused(kind: str, text: str, units: str | None) -> None:
     with pytest.raises(InputError, match=r"^x: got "):
         read_value("x", kind, text, units)
+
+
+def test_a_bare_line_force_is_pounds_a_foot_in_inch_mode() -> None:
+    pound_N, foot_m = 4.4482216152605, 0.3048
+    assert read_value("x", "line force", "20", "inch") == pytest.approx(20 * pound_N / foot_m)
 
 
 def test_a_bare_fraction_is_of_an_inch() -> None:

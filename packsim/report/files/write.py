@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from pathlib import Path
@@ -56,7 +57,12 @@ def _place(path: Path) -> Path:
         path.lstat()  # also refuses what no name can be, which is_symlink would pass over
     except (FileNotFoundError, NotADirectoryError):
         return path
-    return path.resolve() if path.is_symlink() else path
+    if not path.is_symlink():
+        return path
+    place = path.resolve()
+    if place.is_symlink():  # newer Pythons give the link back; older ones complain
+        raise OSError(errno.ELOOP, "a circle of links")
+    return place
 
 
 def write_text(path: Path, text: str, *, replace: bool = False) -> None:
