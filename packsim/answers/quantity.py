@@ -12,6 +12,7 @@ from packsim.answers.answer import Answer
 KINDS: Final = {
     "length": "number",
     "setting": "number",
+    "signed setting": "number",
     "signed length": "number",
     "angle": "number",
     "share": "number",

@@ -18,7 +18,7 @@ from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
-from packsim.report.words.legend import LEGEND
+from packsim.report.words.legend import PAGE_KEYS, legend
 from packsim.size_change import plan_change
 from packsim.study import Study
 
@@ -36,9 +36,6 @@ METHODS = (
     "until a trial has fitted them.",
 )
 """How the numbers come about, in a few lines."""
-
-PAGE_WORDS = ("slack", "balance", "tip index", "guide window", "verdict", "nozzles off")
-"""Words of the legend that head a column on the page."""
 
 
 def study_page(study: Study, display: Display, progress: Tick | None = None) -> str:
@@ -73,7 +70,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "job": job(study, display),
         "digest": digest(study, display),
         "findings": findings(study, display),
-        "legend": [row for row in LEGEND if row[0] in PAGE_WORDS],
+        "legend": legend(PAGE_KEYS),
         "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
         "assumed": assumed_rows(study.assumed, names, display.units),
         "methods": METHODS,
@@ -113,10 +110,12 @@ def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str,
         charts = page_charts(study, chosen, display, part)
         shown[key] = [(_svg(svg), caption) for svg, caption in charts]
         steps.tick()
+    heads, rows = summary(study, size, display)
     texts = {
         "size": size,
         "stage": chosen.stage,
-        "rows": summary(study, size, display),
+        "heads": heads,
+        "rows": rows,
         "facts": facts(chosen, display),
     }
     return {**cleaned(texts), **shown}

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from typing import Any
 
 from packsim.answers import Answer, WorstLean
-from packsim.report.words.display import Display, per_million, percent, span, thousands
+from packsim.answers.quantities import quantity
+from packsim.report.words.display import Display, span, thousands
 from packsim.report.words.kick_sources import kicks_text
+from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS
 from packsim.study import LEVELS, Finding, Study
 
 Row = dict[str, Any]
@@ -112,34 +113,20 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
     }
 
 
-def summary(study: Study, size: str, display: Display) -> list[Row]:
-    """Return one row per stage for one size."""
-    short, setting = display.bare, partial(display.setting, unit=False)
+def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[Row]]:
+    """Return headings and one row per stage for one size."""
+    answers = study.of_size(size)
+    chosen = governing(answers)
+    odd = any(answer.pack.state != "slack" for answer in answers)
+    shown = [quantity(key) for key in PAGE_KEYS if odd or key != "packing"]
     rows = []
-    chosen = governing(study.of_size(size))
-    for answer in study.of_size(size):
-        tipping, window, off = answer.tipping, answer.window, answer.alignment
-        state = "" if answer.pack.state == "slack" else f" {answer.pack.state}"
-        rows.append(
-            {
-                "stage": answer.stage,
-                "drawn": answer is chosen,
-                "width": setting(answer.pack.clear_width_mm),
-                "lanes": f"{answer.pack.lanes}{state}",
-                "slack": short(answer.budget.slack_mm),
-                "loosest": short(tipping.loosest_slack_mm),
-                "safe": short(tipping.safe.slack_mm),
-                "balance": display.angle(tipping.balance_angle_rad),
-                "index": display.index(tipping.loosest.worst),
-                "window": display.window(window),
-                "target": setting(window.target_mm),
-                "off": "–" if off is None else short(off.now.worst_mm),
-                "shifted": "–" if off is None else short(off.best.worst_mm),
-                "dwell": f"{answer.dwell_s:.1f}",
-                "verdict": tipping.verdict,
-            }
-        )
-    return rows
+    for answer in answers:
+        cells = [
+            ("verdict" if one.kind == "word" else "n", display.show(one.kind, value, unit=False))
+            for one, value in ((one, one.of(answer)) for one in shown)
+        ]
+        rows.append({"stage": answer.stage, "drawn": answer is chosen, "cells": cells})
+    return [q.heading for q in shown], rows
 
 
 def _worst(worst: WorstLean, display: Display) -> str:
@@ -155,61 +142,16 @@ def _worst(worst: WorstLean, display: Display) -> str:
 
 def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
     """Return everything worth knowing about one stage and size, as pairs of name and value."""
-    pack, tipping, window, hold = answer.pack, answer.tipping, answer.window, answer.hold_down
-    length, angle, index = display.length, display.angle, display.index
-    found = [
-        ("Pack", f"{pack.lanes} lanes, {pack.layout}, {pack.state}"),
-        ("Clear width", display.setting(pack.clear_width_mm)),
-        (
-            "Slack as set, and from tightest to loosest",
-            f"{length(answer.budget.slack_mm)}; {length(answer.budget.tightest_mm)} to "
-            f"{length(answer.budget.loosest_mm)}",
+    found = [(quantity(key), quantity(key).of(answer)) for key in FACT_KEYS]
+    return [
+        *(
+            (one.heading, display.show(one.kind, value))
+            for one, value in found
+            if value is not None
         ),
-        ("Safe slack", f"{length(tipping.safe.slack_mm)}, {tipping.safe.governing} can first"),
-        (
-            "Balance angle at rest, and sprayed",
-            f"{angle(tipping.rest_angle_rad)}; {angle(tipping.balance_angle_rad)}",
-        ),
-        (
-            "Tip index at the guide and inside the pack",
-            f"{index(tipping.loosest.edge)}; {index(tipping.loosest.centre)}",
-        ),
-        ("Pack pushed to one side", _worst(tipping.gathered, display)),
-        ("One can alone, neighbours still", _worst(tipping.own, display)),
-        (
-            "Guide window",
-            f"empty: {length(-window.width_mm)} are missing between tight and loose"
-            if window.empty
-            else f"{display.window(window, unit=True)}, ended by {window.high_by}",
-        ),
-        ("Set to", display.setting(window.target_mm)),
-        (
-            "Free area between the guides, largest free circle",
-            f"{percent(answer.voids.free_area_fraction)}; {length(answer.voids.largest_circle_mm)}",
-        ),
-        ("Cans/min, dwell", f"{answer.flow.cans_per_min:,.0f}; {answer.dwell_s:.1f} s"),
-        (
-            "Tips per million: slack spread, all in one gap, loosest case",
-            "; ".join(
-                per_million(chance.per_million)
-                for chance in (answer.chance, answer.chance_gathered, answer.chance_loosest)
-            ),
-        ),
+        ("pack pushed to one side", _worst(answer.tipping.gathered, display)),
+        ("one can alone, neighbours still", _worst(answer.tipping.own, display)),
     ]
-    if hold is not None:
-        over = f"{length(hold.clearance_mm, signed=True)} over the can tops"
-        found.insert(6, ("Hold-down", f"{over}, {hold.state}; limit {length(hold.limit_mm)}"))
-    if answer.alignment is not None:
-        best = answer.alignment.best
-        shift = length(best.shift_for_worst_mm, signed=True)
-        found.insert(
-            8,
-            (
-                "Worst lane off its nozzle, and after a shift",
-                f"{length(answer.alignment.now.worst_mm)}; {length(best.worst_mm)} after {shift}",
-            ),
-        )
-    return found
 
 
 def _span_of(numbers: Sequence[int]) -> str:

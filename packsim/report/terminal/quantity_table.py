@@ -13,7 +13,7 @@ from packsim.answers.quantities import quantity
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display
 
-HEAD_WIDTH: Final = 11
+HEAD_WIDTH: Final = 8
 """Characters of a heading on one line."""
 
 VERDICT_STYLE: Final = {

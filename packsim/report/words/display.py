@@ -238,18 +238,18 @@ class Display:
             return self.length(value, unit=unit)
         if kind == "signed length":
             return self.length(value, signed=True, unit=unit)
-        if kind == "setting":
-            return self.setting(value, unit=unit)
+        if kind in ("setting", "signed setting"):
+            return self.setting(value, signed=kind != "setting", unit=unit)
         if value is None or value == "":
             return "–"
         formats: dict[str, Callable[[Any], str]] = {
             "angle": self.angle,
             "index": self.index,
             "per million": per_million,
-            "per metre": lambda cans: f"{cans:.0f}",
+            "per metre": self._per_length,
             "speed": self.speed,
             "share": percent,
-            "margin": lambda margin: f"{margin:.2f}",
+            "margin": lambda margin: signed(margin, 2),
             "force": lambda force: self.force(force, 3),
             "time": lambda seconds: f"{seconds:.1f} s",
             "rate": thousands,
@@ -323,6 +323,9 @@ class Display:
         if self.metric:
             return f"{kilowatt:.1f} kW"
         return f"{thousands(3600.0 * kilowatt / KJ_PER_BTU)} BTU per hour"
+
+    def _per_length(self, per_metre: float) -> str:
+        return f"{per_metre:.0f} /m" if self.metric else f"{0.3048 * per_metre:.0f} /ft"
 
     @staticmethod
     def angle(rad: float) -> str:

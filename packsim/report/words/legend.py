@@ -1,28 +1,45 @@
-"""What the words of a study mean."""
+"""Which quantities the study shows, and what the words over them mean."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
-LEGEND: Final = (
-    ("slack", "as set; in the loosest case of the budget"),
-    (
-        "balance",
-        "the lean a can comes back from: at rest, and at the worst moment under the sprays",
-    ),
-    ("tip index", "lean over balance in the loosest case, all slack in one place; 1 tips"),
-    (
-        "guide window",
-        "from no slack in the tightest case to safe slack over the factor in the loosest",
-    ),
-    ("verdict", "held: within safe slack over the factor; loose; can tip; tight"),
-    ("nozzles off", "worst lane from its nearest nozzle, now and after the best shift of the pack"),
-    ("hold margin", "hold the sprays leave a can: 1 without spray, 0 turns it over"),
-    ("hold-down", "clearance over the can tops, and whether it keeps cans from tipping"),
-    (
-        "tips per million",
-        "row model: slack as set shared out at random / all of it in the worst gap; a run counts "
-        "between the two; no credit for the hold-down",
-    ),
+from packsim.answers.quantities import quantity
+
+PACK_KEYS: Final = (
+    *("clear_width_mm", "packing", "lanes", "slack_mm", "loosest_slack_mm", "safe_slack_mm"),
+    *("allowed_slack_mm", "rest_balance_angle_deg", "balance_angle_deg", "index_edge"),
+    *("index_centre", "window_low_mm", "window_high_mm", "target_mm", "verdict"),
 )
-"""Each word with its meaning, for the terminal and the page."""
+"""First table of a size: width, slack, tipping, guide window."""
+
+FLOW_KEYS: Final = (
+    *("nozzle_offset_mm", "best_shift_mm", "nozzle_offset_shifted_mm", "hold_margin"),
+    *("hold_down_clearance_mm", "hold_down_state", "cans_per_metre", "cans_per_min"),
+    *("open_area_share", "dwell_s", "tips_per_million", "tips_per_million_gathered"),
+)
+"""Second table of a size: nozzles, sprays, hold-down, rate."""
+
+PAGE_KEYS: Final = (
+    *("clear_width_mm", "packing", "lanes", "slack_mm", "loosest_slack_mm", "safe_slack_mm"),
+    *("balance_angle_deg", "tip_index", "window_low_mm", "window_high_mm", "target_mm"),
+    *("nozzle_offset_mm", "nozzle_offset_shifted_mm", "dwell_s", "verdict"),
+)
+"""The table of a size on the page."""
+
+FACT_KEYS: Final = (
+    *("layout", *PACK_KEYS[:5], "least_slack_mm", *PACK_KEYS[5:], "tips_first"),
+    *("window_missing_mm", "window_ended_by", *FLOW_KEYS, "largest_void_mm"),
+    *("hold_down_limit_mm", "tips_per_million_loosest"),
+)
+"""What is told of the stage that is drawn in full."""
+
+_PLAIN: Final = ("clear_width_mm", "lanes", "slack_mm", "target_mm", "dwell_s", "cans_per_min")
+"""Words that need no explanation."""
+
+
+def legend(*tables: Iterable[str]) -> list[tuple[str, str]]:
+    """Return heading and meaning of the quantities of tables, each once."""
+    keys = dict.fromkeys(key for table in tables for key in table if key not in _PLAIN)
+    return [(quantity(key).heading, quantity(key).meaning) for key in keys]
