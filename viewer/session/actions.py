@@ -54,25 +54,13 @@ def tick(session: Session, now_s: float, *, patient: bool = False) -> int:
     return due
 
 
-def _put(name: str, value: object) -> Callable[[Session, int], None]:
-    return lambda s, _a: setattr(s, name, value)
-
-
-def _zoom(s: Session, steps: int) -> None:
-    s.camera = s.camera.zoomed(ZOOM**steps)
-
-
-def _pause(s: Session, _argument: int) -> None:
-    s.clock = s.clock.toggled()
+def _set(name: str, value: Callable[[Session, int], object]) -> Callable[[Session, int], None]:
+    return lambda s, argument: setattr(s, name, value(s, argument))
 
 
 def _one_step(s: Session, _argument: int) -> None:
     s.clock = replace(s.clock, running=False, owed_s=0.0)
     s.step(1)
-
-
-def _gear(s: Session, steps: int) -> None:
-    s.clock = s.clock.geared(steps)
 
 
 def _next_scene(s: Session, _argument: int) -> None:
@@ -142,14 +130,6 @@ def _change(s: Session, loaded: LoadedLine) -> None:
         pack.undone.clear()
 
 
-def _undo(s: Session, _argument: int) -> None:
-    _go_back(s, s.pack.done, s.pack.undone, "undo")
-
-
-def _redo(s: Session, _argument: int) -> None:
-    _go_back(s, s.pack.undone, s.pack.done, "redo")
-
-
 def _go_back(s: Session, taken: list[LoadedLine], given: list[LoadedLine], what: str) -> None:
     if not taken:
         s.say(f"nothing to {what}")
@@ -179,10 +159,6 @@ def _beside(s: Session, _argument: int) -> None:
         s.say("both packs start again with one seed; changes go to the lower one")
 
 
-def _other_pack(s: Session, _argument: int) -> None:
-    s.active = (s.active + 1) % len(s.packs)
-
-
 def _save(s: Session, _argument: int) -> None:
     s.say(f"saved {save_line(s.pack.source.loaded, s.folder, s.stem)}")
 
@@ -193,21 +169,21 @@ def _want(what: str) -> Callable[[Session, int], None]:
 
 
 ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
-    "pause": _pause,
+    "pause": _set("clock", lambda s, _a: s.clock.toggled()),
     "one step": _one_step,
-    "faster": lambda s, _a: _gear(s, 1),
-    "slower": lambda s, _a: _gear(s, -1),
+    "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
+    "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
     "next scene": _next_scene,
     "answer": _answer,
-    "help": _put("overlay", "help"),
-    "close": _put("message", ""),
+    "help": _set("overlay", lambda _s, _a: "help"),
+    "close": _set("message", lambda _s, _a: ""),
     "quit": _want("quit"),
     "pan left": lambda s, _a: pan_keys(s, -1, 0),
     "pan right": lambda s, _a: pan_keys(s, 1, 0),
     "pan up": lambda s, _a: pan_keys(s, 0, -1),
     "pan down": lambda s, _a: pan_keys(s, 0, 1),
-    "zoom in": lambda s, _a: _zoom(s, 1),
-    "zoom out": lambda s, _a: _zoom(s, -1),
+    "zoom in": _set("camera", lambda s, _a: s.camera.zoomed(ZOOM)),
+    "zoom out": _set("camera", lambda s, _a: s.camera.zoomed(1.0 / ZOOM)),
     "whole line": lambda s, _a: look_at_line(s),
     "zoom stage": lambda s, _a: look_at_stage(s),
     "follow": _toggle("follow", "the picture follows the pack", "the picture stands still"),
@@ -220,16 +196,16 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "text size": _text_size,
     "full screen": _want("full screen"),
     "dial": _dial,
-    "pick dial": lambda s, a: setattr(s, "dial", a % len(DIALS)),
-    "next dial": lambda s, a: setattr(s, "dial", (s.dial + a) % len(DIALS)),
+    "pick dial": _set("dial", lambda _s, a: a % len(DIALS)),
+    "next dial": _set("dial", lambda s, a: (s.dial + a) % len(DIALS)),
     "turn": _turn,
-    "scope": lambda s, _a: setattr(s, "all_stages", not s.all_stages),
-    "undo": _undo,
-    "redo": _redo,
+    "scope": _set("all_stages", lambda s, _a: not s.all_stages),
+    "undo": lambda s, _a: _go_back(s, s.pack.done, s.pack.undone, "undo"),
+    "redo": lambda s, _a: _go_back(s, s.pack.undone, s.pack.done, "redo"),
     "reset": _reset,
     "restart": _restart,
     "beside": _beside,
-    "other pack": _other_pack,
+    "other pack": _set("active", lambda s, _a: (s.active + 1) % len(s.packs)),
     "save": _save,
     "picture": _want("picture"),
     "clip": _want("clip"),

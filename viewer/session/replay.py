@@ -31,13 +31,8 @@ class Replay:
         self.record, self.loaded = record, loaded
         self.dt_s = record.interval_s
         self.answers = answers_of(loaded)
-        self.line_map = map_line(
-            loaded.scenario,
-            loaded.can,
-            record.station_mm,
-            record.left_mm,
-            record.right_mm,
-        )
+        faces = record.station_mm, record.left_mm, record.right_mm
+        self.line_map = map_line(loaded.scenario, loaded.can, *faces)
         self._at = 0
         self._show(0)
 

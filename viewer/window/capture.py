@@ -27,14 +27,16 @@ KINDS = (".png", ".gif", ".mp4")
 """What a capture can be, besides a folder of numbered pictures."""
 
 
-def picture_of(session: Session, painter: Painter | None = None) -> pygame.Surface:
+def picture_of(session: Session) -> pygame.Surface:
     """Paint the session as it is now on a new surface of its window's size."""
-    window = session.layout.window
-    surface = pygame.Surface((window.w, window.h), 0, 32)
-    used = painter or Painter(session.layout.scale)
-    used.rescale(session.layout.scale)
-    used.paint(surface, whole_window(session))
+    surface = _blank(session)
+    Painter(session.layout.scale).paint(surface, whole_window(session))
     return surface
+
+
+def _blank(session: Session) -> pygame.Surface:
+    window = session.layout.window
+    return pygame.Surface((window.w, window.h), 0, 32)
 
 
 def png_bytes(surface: pygame.Surface) -> bytes:
@@ -63,9 +65,7 @@ def frames_of(session: Session, seconds: float, fps: float) -> Iterator[pygame.S
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)
-    painter = Painter(session.layout.scale)
-    window = session.layout.window
-    surface = pygame.Surface((window.w, window.h), 0, 32)
+    painter, surface = Painter(session.layout.scale), _blank(session)
     for i in range(max(1, round(seconds * fps))):
         tick(session, i / fps, patient=True)
         painter.paint(surface, whole_window(session))
