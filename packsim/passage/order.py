@@ -8,11 +8,11 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.passage.loaded_track import loaded_track
 from packsim.passage.many import run_many
 from packsim.passage.passages import Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
+from packsim.passage.track import loaded_track
 
 CANS: Final = 5000
 """Cans to follow when nobody says how many."""

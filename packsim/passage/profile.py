@@ -72,18 +72,9 @@ def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
     at_least("window_mm", window, track.diameter_mm, "mm")
     count = max(1, int(track.length_mm / window))
     edges = np.linspace(0.0, track.length_mm, count + 1)
-    zeros = np.zeros(count)
     across = np.zeros((len(track.stages), BINS), dtype=np.int64)
-    return Tally(
-        edges_mm=edges,
-        looks=zeros,
-        cans=zeros,
-        slack_mm=zeros,
-        gaps=zeros,
-        gap_mm=zeros,
-        covered=zeros,
-        across=across,
-    )
+    names = ("looks", "cans", "slack_mm", "gaps", "gap_mm", "covered")
+    return Tally(edges_mm=edges, across=across, **{name: np.zeros(count) for name in names})
 
 
 def tallied(tally: Tally, state: State, track: Track) -> Tally:

@@ -67,8 +67,6 @@ class State:
 
     Parameters
     ----------
-    time_s, travel_mm : float
-        Time, and how far the mat has moved [s], [mm].
     place_mm : ndarray of complex128, shape (n,)
         Centres x + iy: x on the mat (place along the line less travel), y from the mat's left edge
         [mm].
@@ -82,32 +80,34 @@ class State:
         Direction they fell in [rad].
     near : Near
         Pairs within reach.
+    kicks, tips : ndarray of int64, shape (k, 3)
+        Kicks given and cans tipped so far, by stage and place.
+    time_s, travel_mm : float
+        Time, and how far the mat has moved [s], [mm].
     tail_mm : float
         x on the mat of the upstream end of the stretch fed last [mm].
     period_mm : float
         Length of a periodic slice, 0 for a whole line [mm].
     cans_in, cans_out : int
         Cans fed and let go so far.
-    kicks, tips : ndarray of int64, shape (k, 3)
-        Kicks given and cans tipped so far, by stage and place.
     overlap_mm, overlap_stage : float, int
         Worst overlap the last step left [mm], and the stage it is in.
     """
 
-    time_s: float
-    travel_mm: float
     place_mm: Places
     radius_mm: Floats
     id: Ints
     tipped: Bools
     fell_rad: Floats
     near: Near
-    tail_mm: float
-    period_mm: float
-    cans_in: int
-    cans_out: int
     kicks: Ints
     tips: Ints
+    time_s: float = 0.0
+    travel_mm: float = 0.0
+    tail_mm: float = 0.0
+    period_mm: float = 0.0
+    cans_in: int = 0
+    cans_out: int = 0
     overlap_mm: float = 0.0
     overlap_stage: int = 0
 

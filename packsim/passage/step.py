@@ -137,8 +137,6 @@ def _nothing(track: Track, head_mm: float) -> State:
     places = none.astype(np.complex128)
     k = len(track.stages)
     return State(
-        time_s=0.0,
-        travel_mm=0.0,
         place_mm=places,
         radius_mm=none,
         id=none.astype(np.int64),
@@ -146,9 +144,6 @@ def _nothing(track: Track, head_mm: float) -> State:
         fell_rad=none,
         near=list_near(places, none),
         tail_mm=head_mm,
-        period_mm=0.0,
-        cans_in=0,
-        cans_out=0,
         kicks=no_counts(k),
         tips=no_counts(k),
     )

@@ -12,14 +12,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from packsim.answers import Answer, answer_line
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
-from packsim.check import between, non_negative, positive
+from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 from packsim.width.lane_rule import lane_pitch_mm
+
+LEAST_SUPPORT = 0.01
+"""Share of its weight a lifted can keeps on the mat in a passage: no hold to speak of, and still a
+force to divide by."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,7 +117,6 @@ def build_track(
     *,
     balance_rad: Sequence[float] | None = None,
     support_N: Sequence[float] | None = None,
-    speed_mm_per_s: float | None = None,
     can_friction: float = 0.0,
 ) -> Track:
     """Return the line of a scenario as one can size meets it.
@@ -127,8 +131,6 @@ def build_track(
         Effective balance angle in each stage, load included; the stance's own by default [rad].
     support_N : sequence of float, optional
         Force N of the mat on one can in each stage; its weight by default [N].
-    speed_mm_per_s : float, optional
-        Mat speed; the scenario's by default [mm/s].
     can_friction : float
         Coefficient of friction between cans [-].
 
@@ -153,11 +155,10 @@ def build_track(
     stances = [can.stance(stage.pool_fraction) for stage in stages]
     station, left, right, stage_at = line_faces(stages, can)
     radius = can.diameter_mm / 2.0
-    speed = scenario.mat.speed_mm_per_s if speed_mm_per_s is None else speed_mm_per_s
     return Track(
         stages=tuple(stage.name for stage in stages),
         bounds_mm=np.concatenate([[0.0], np.cumsum([stage.length_mm for stage in stages])]),
-        speed_mm_per_s=positive("speed_mm_per_s", speed),
+        speed_mm_per_s=scenario.mat.speed_mm_per_s,
         diameter_mm=can.diameter_mm,
         lane_mm=lane_pitch_mm(can.diameter_mm, stages[0].layout),
         station_mm=station,
@@ -171,3 +172,67 @@ def build_track(
         infeed=infeed_of(stages[0], can, float(left[0]), float(right[0])),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
     )
+
+
+def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Track:
+    """Return the track of a scenario for one size, every stage under its sprays.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    size : str
+        Which of its sizes.
+    can_friction : float
+        Coefficient of friction between cans [-].
+
+    Returns
+    -------
+    Track
+        See `track_under`.
+    """
+    return track_under(scenario, size, answer_line(scenario, size), can_friction)
+
+
+def track_under(
+    scenario: Scenario, size: str, answers: Sequence[Answer | None], can_friction: float = 0.0
+) -> Track:
+    """Return the track of a scenario for one size under loads already known.
+
+    Parameters
+    ----------
+    scenario, size
+        As for `loaded_track`.
+    answers : sequence of Answer or None
+        The answers of every stage for this size; None where a stage could not be answered, which
+        is then taken without its sprays.
+    can_friction : float
+        As for `loaded_track` [-].
+
+    Returns
+    -------
+    Track
+        Each stage with the balance angle and the force on the mat of its worst lane at its worst
+        moment, for as long as a can is in the stage. That errs on the side of tipping; a kick
+        energy fitted to a trial takes it up.
+    """
+    can = scenario.size(size)
+    stances = [can.stance(stage.pool_fraction) for stage in scenario.stages]
+    pairs = list(zip(answers, stances, strict=True))
+    balance = [
+        stance.balance_angle_rad if answer is None else answer.tipping.balance_angle_rad
+        for answer, stance in pairs
+    ]
+    support = [
+        stance.weight_N if answer is None else _support_N(answer) for answer, stance in pairs
+    ]
+    return build_track(
+        scenario, can, balance_rad=balance, support_N=support, can_friction=can_friction
+    )
+
+
+def _support_N(answer: Answer) -> float:
+    weight = answer.stance.weight_N
+    if answer.spray is None:
+        return weight
+    return max(LEAST_SUPPORT * weight, float(answer.spray.normal_N.min()))

@@ -24,9 +24,16 @@ def state_of(place: np.ndarray, stages: int = 1) -> State:
     n = place.size
     radius = np.full(n, D / 2)
     return State(
-        0.0, 0.0, place, radius, np.arange(n), np.zeros(n, bool), np.zeros(n),
-        list_near(place, radius), 0.0, 0.0, n, 0, no_counts(stages), no_counts(stages),
-    )  # fmt: skip
+        place_mm=place,
+        radius_mm=radius,
+        id=np.arange(n),
+        tipped=np.zeros(n, bool),
+        fell_rad=np.zeros(n),
+        near=list_near(place, radius),
+        kicks=no_counts(stages),
+        tips=no_counts(stages),
+        cans_in=n,
+    )
 
 
 def row_scene(gaps: list[float]):

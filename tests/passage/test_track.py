@@ -90,7 +90,7 @@ def test_stance_balance_and_hold_down_are_per_stage(line, can) -> None:
 @pytest.mark.parametrize(
     "bad",
     [{"balance_rad": [0.1]}, {"support_N": [0.1, 0.1, 0.1]}, {"balance_rad": [0.1, 2.0]},
-     {"can_friction": -1.0}, {"speed_mm_per_s": 0.0}],
+     {"can_friction": -1.0}],
 )  # fmt: skip
 def test_bad_arguments_are_named(line, can, bad) -> None:
     with pytest.raises(InputError):

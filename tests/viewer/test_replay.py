@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from packsim.errors import InputError
-from packsim.passage.loaded_track import loaded_track
 from packsim.passage.run import run_passage
 from packsim.passage.store import load_record, save_record
+from packsim.passage.track import loaded_track
 from packsim.scenario.lesson_tables import ChangesRow
 from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.changes import changed

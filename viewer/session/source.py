@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from packsim.answers import Answer
 from packsim.passage import Event
 from packsim.passage.frames import frame_of
-from packsim.passage.loaded_track import track_under
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
+from packsim.passage.track import track_under
 from viewer.line.line_map import map_line
 from viewer.line.loaded import LoadedLine, answers_of
 from viewer.session.replay import Replay
