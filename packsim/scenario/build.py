@@ -24,25 +24,10 @@ UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
 
 
 def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scenario:
-    """Return the scenario that a file describes.
+    """Return the scenario that a file describes, with every assumption on record.
 
-    Parameters
-    ----------
-    tables : ScenarioFile
-        The file's tables.
-    fitted : dict of FittedTable
-        Kicks fitted to trials, by duty; empty without an included file.
-
-    Returns
-    -------
-    Scenario
-        With `Scenario.assumed` in the order of its keys.
-
-    Raises
-    ------
-    InputError
-        If values that are each acceptable make no sense together: an `InputErrors` with all that
-        was found; keys are full paths.
+    ``fitted`` holds the kicks of an included file by duty. Raises `InputErrors` with all that is
+    acceptable by itself and makes no sense together; keys are full paths.
     """
     ledger = Ledger()
     check_names(tables, ledger)

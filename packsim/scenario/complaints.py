@@ -34,20 +34,9 @@ _PLAIN = {
 
 
 def complaints(problem: ValidationError, model: type[BaseModel]) -> list[InputError]:
-    """Return the findings, at most `_MOST` and a last one that says how many more there are.
+    """Return the findings in plain words, at most `_MOST`, what is missing last.
 
-    Parameters
-    ----------
-    problem : ValidationError
-        What pydantic found.
-    model : type
-        The model that was asked.
-
-    Returns
-    -------
-    list of InputError
-        In pydantic's order, what is missing last. A key that only looks missing because it is
-        written a little wrong is complained of once.
+    A key that only looks missing because it is written a little wrong is complained of once.
     """
     found: list[Any] = problem.errors(include_url=False)
     meant = {
@@ -172,12 +161,7 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
 class Unlikely(InputError):
     """A length that cannot be, probably in another unit than was meant.
 
-    Parameters
-    ----------
-    key, got, allowed : str
-        As for `InputError`.
-    likely : dict
-        Between what a likely length lies [mm], by key: this one's, or another's it does not suit.
+    ``likely`` says between what a likely length lies [mm], by key: this one's, or another's.
     """
 
     def __init__(

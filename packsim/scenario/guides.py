@@ -38,23 +38,7 @@ def build_settings(
     mat: Mat,
     ledger: Ledger,
 ) -> tuple[KnownSetting, ...]:
-    """Return the settings on record of one stage.
-
-    Parameters
-    ----------
-    stage : StageTable
-        As the file has it.
-    here : str
-        Its key path.
-    brackets : sequence of Bracket
-        Its brackets as they stand now, for their places along the stage.
-    sizes : sequence of SizeTable
-        The can sizes.
-    mat : Mat
-        The mat.
-    ledger : Ledger
-        Record of what is assumed and of what is wrong.
-    """
+    """Return the settings on record of a stage; ``brackets`` are its own as they stand now."""
     names = [size.name for size in sizes]
     built: list[KnownSetting] = []
     for j, row in enumerate(stage.settings):

@@ -84,18 +84,7 @@ def load_fitted(path: str | Path) -> dict[str, FittedTable]:
 
 
 def included_kicks(path: str | Path, fitted: str | Path | None = None) -> dict[str, FittedTable]:
-    """Return the fitted kicks a scenario rests on, with their intervals.
-
-    Parameters
-    ----------
-    path, fitted : str or Path
-        As for `load_scenario`.
-
-    Returns
-    -------
-    dict of FittedTable
-        By duty; empty where nothing is included.
-    """
+    """Return the fitted kicks a scenario rests on by duty, with their intervals; none is empty."""
     if fitted is not None:
         return load_fitted(fitted)
     place = Path(path)

@@ -98,15 +98,7 @@ def new_path(path: str) -> str:
 
 @dataclass(slots=True)
 class Renewed:
-    """A file rewritten.
-
-    Parameters
-    ----------
-    text : str
-        The file with new names.
-    names : dict
-        Old to new, in the order met: keys, and words as ``rows = "along"``.
-    """
+    """A file rewritten: its text, and new name by old one in the order met, words in quotes."""
 
     text: str = ""
     names: dict[str, str] = field(default_factory=dict)
@@ -114,7 +106,7 @@ class Renewed:
     def note(self, file: str) -> str:
         """Return one line that names what is called otherwise now."""
         said = ", ".join(f"{old} is now {new}" for old, new in self.names.items())
-        return f"{file}: schema 1 was read. {said or 'No name has changed'}. {RENEW}."
+        return f"{file}: schema 1 was read; {said or 'no name has changed'}. {RENEW}."
 
 
 def renewed(text: str, file: str) -> Renewed:

@@ -36,15 +36,8 @@ def check_sense(
 ) -> None:
     """Complain of what no line could be.
 
-    Parameters
-    ----------
-    tables : ScenarioFile
-        The file, for its keys.
-    stages, sizes : sequences
-        The nouns built from it.
-    ledger : Ledger
-        Takes the complaints: guides closer than one can of the size they are set for, wires above
-        every can, more cans than any washer holds.
+    Guides closer than one can of the size they are set for, wires above every can, more cans than
+    any washer holds; the ledger takes the complaints.
     """
     can = next((can for can in sizes if can.name == tables.guides_set_for), sizes[0])
     for i, stage in enumerate(stages):

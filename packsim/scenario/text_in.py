@@ -51,19 +51,7 @@ def checked_tables(data: dict[str, Any], model: type[_Table]) -> _Table:
 def placed(
     problem: InputError, file: str, data: dict[str, Any], place: Callable[[str], str]
 ) -> InputError:
-    """Return complaints with the file, the values as it has them, and where they stand.
-
-    Parameters
-    ----------
-    problem : InputError
-        One complaint or several, by key path.
-    file : str
-        Name of the file.
-    data : dict
-        Its data.
-    place : callable
-        Line and column of a key path.
-    """
+    """Return complaints with the file, the values as it has them, and the place of their keys."""
     found = []
     for one in problem.each:
         got, asked = as_written(data, one.key, one.got), ""

@@ -21,13 +21,7 @@ _NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
 
 @dataclass(slots=True)
 class Cells:
-    """Where each value of the tables stands in the sheet.
-
-    Parameters
-    ----------
-    names : dict
-        ``line 3, column 5 (cans)`` by key path, such as ``trials[0].cans``.
-    """
+    """Where each value of the tables stands: ``line 3, column 5 (cans)`` by key path."""
 
     names: dict[str, str] = field(default_factory=dict)
 
