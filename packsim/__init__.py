@@ -20,10 +20,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from packsim.answers import answer_stage
+    from packsim.answers.mat_heat import oven_heat_rows as compare_mats
     from packsim.can import Can
     from packsim.catalogue import can_size, catalogue_sizes, custom_can
     from packsim.errors import InputError, PacksimError
-    from packsim.flow.mat_heat import oven_heat_rows as compare_mats
     from packsim.headers import advise_pitch, check_headers, find_shifts
     from packsim.line import Scenario
     from packsim.pack.state import Pack
@@ -62,7 +62,7 @@ _HOMES = {
     "candidate_packs": "packsim.pack.strip",
     "catalogue_sizes": "packsim.catalogue",
     "check_headers": "packsim.headers",
-    "compare_mats": "packsim.flow.mat_heat:oven_heat_rows",
+    "compare_mats": "packsim.answers.mat_heat:oven_heat_rows",
     "compare_spoilage": "packsim.trial:spoilage_change",
     "custom_can": "packsim.catalogue",
     "draw_elevation": "packsim.report.drawings.elevation_drawing:elevation_drawing",

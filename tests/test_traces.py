@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from packsim.width.slack_terms import lanes_for
+from packsim.width.lane_rule import packs_at
 from tests.traces import walk
 
 
 def test_only_what_is_called_is_counted_and_only_once() -> None:
-    found = walk(lambda: [lanes_for(590.0, 60.0) for _ in range(3)])
-    assert "lanes_for" in found["width/slack_terms.py"]
+    found = walk(lambda: [packs_at(590.0, 60.0) for _ in range(3)])
+    assert "packs_at" in found["width/lane_rule.py"]
     assert "width/guide_window.py" not in found
     assert walk(lambda: sorted([2, 1])) == {}
 
 
 def test_a_walk_counts_only_calls_that_pass() -> None:
     def seen(width_mm: float) -> set[str]:
-        odd = walk(
-            lambda: lanes_for(width_mm, 60.0), lambda frame: 590.5 in frame.f_locals.values()
-        )
+        odd = walk(lambda: packs_at(width_mm, 60.0), lambda frame: 590.5 in frame.f_locals.values())
         return set(odd)
 
-    assert "width/slack_terms.py" in seen(590.5)
+    assert "width/lane_rule.py" in seen(590.5)
     assert seen(590.0) == set()

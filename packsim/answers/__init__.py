@@ -8,6 +8,7 @@ from packsim.answers.answer_stage import (
     lowest_wires_mm,
     stage_balance_rad,
     stage_pack,
+    stage_packs,
     stage_spray,
 )
 from packsim.answers.tips import Chance, WorstLean, gathered_leans, own_leans, row_chance, towards
@@ -27,6 +28,7 @@ __all__ = [
     "row_chance",
     "stage_balance_rad",
     "stage_pack",
+    "stage_packs",
     "stage_spray",
     "towards",
 ]

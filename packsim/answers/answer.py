@@ -18,7 +18,8 @@ from packsim.spray.spray_load import SprayLoad
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex
 from packsim.width.guide_window import GuideWindow
-from packsim.width.slack_terms import LaneChoice, SlackBudget
+from packsim.width.lane_rule import LanePack, LanePacks
+from packsim.width.slack_terms import SlackBudget
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +49,7 @@ class Tipping:
         Largest lean with all slack of a can's chain gathered beside it, in the pack as laid: parted
         along travel where it is not full.
     verdict : str
-        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. A pack whose lanes need more
-        width than there is, and open lengthwise for it, is ``tight``. The indices leave a hold-down
+        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. The indices leave a hold-down
         mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
     """
 
@@ -112,10 +112,10 @@ class Answer:
         Names of both.
     stance : Stance
         The can as it stands in this stage, its pool included.
-    lanes_meant : LaneChoice
-        The lane count the clear width is nearest to.
+    packs : LanePacks
+        The packs the clear width can hold.
     pack : Pack
-        The pack at the narrowest bracket.
+        The pack at the narrowest bracket that everything is judged by, the looser one.
     budget : SlackBudget
         What makes the slack larger or smaller than the tape says.
     window, window_rss : GuideWindow
@@ -144,7 +144,7 @@ class Answer:
     stage: str
     size: str
     stance: Stance
-    lanes_meant: LaneChoice
+    packs: LanePacks
     pack: Pack
     budget: SlackBudget
     window: GuideWindow
@@ -173,14 +173,6 @@ class Answer:
         return self.budget.slack_mm
 
     @property
-    def squeezed(self) -> bool:
-        """Whether its lanes need more width than they have; see `squeezed`."""
-        return squeezed(self.pack, self.budget)
-
-
-def squeezed(pack: Pack, budget: SlackBudget) -> bool:
-    """Whether the lanes of a pack need more width than they have, and open lengthwise for it.
-
-    A crosswise pack is called strained too when it spreads out over a slack it does have.
-    """
-    return pack.state == "strained" and budget.slack_mm < 0.0
+    def might_be(self) -> LanePack | None:
+        """The denser pack that may stand here instead; never judged, as it is the safer one."""
+        return self.packs.might_be

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
+from dataclasses import replace
 
-from packsim.answers.answer import Alignment, Answer, Tipping, squeezed
+from packsim.answers.answer import Alignment, Answer, Tipping
 from packsim.answers.tips import gathered_worst, own_worst, row_chance, row_of
 from packsim.can import Can, Stance
 from packsim.flow.throughput import pack_flow
@@ -18,9 +18,10 @@ from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
+from packsim.width.lane_rule import LanePack, LanePacks, packs_at
 from packsim.width.reach import Reach
 from packsim.width.slack_budget import slack_budget
-from packsim.width.slack_terms import SlackBudget, lanes_for
+from packsim.width.slack_terms import SlackBudget
 
 
 def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
@@ -51,9 +52,9 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     stage, can = scenario.stage(stage_name), scenario.size(size)
     guides = stage.guides
     stance = can.stance(stage.pool_fraction)
+    packs = stage_packs(stage, can)
     pack = stage_pack(stage, can, guides.narrowest_mm)
-    meant = lanes_for(guides.narrowest_mm, can.diameter_mm, stage.layout)
-    budget = slack_budget(stage, can, pack.pack_width_mm if pack.fits else meant.pack_width_mm)
+    budget = slack_budget(stage, can, packs.judged.pack_width_mm)
     spray = stage_spray(scenario, stage, pack, stance)
     balance = stage_balance_rad(spray, stance)
     heights = lowest_wires_mm(stage)
@@ -65,7 +66,7 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         stage=stage.name,
         size=can.name,
         stance=stance,
-        lanes_meant=meant,
+        packs=packs,
         pack=pack,
         budget=budget,
         window=guide_window(budget, safe.slack_mm, scenario.factor),
@@ -87,10 +88,39 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
 def stage_pack(
     stage: Stage, can: Can, clear_width_mm: float, length_mm: float = STUDY_LENGTH_MM
 ) -> Pack:
-    """Return a pack of a size between guides of a width, laid, closed and filled as in a stage."""
+    """Return the looser pack of a size between guides of a width, filled as in a stage."""
+    judged = packs_at(clear_width_mm, can.diameter_mm, stage.layout, stage.fill).judged
     return pack_between(
-        clear_width_mm, can.diameter_mm, stage.layout, length_mm, stage.fill, state=stage.state
+        clear_width_mm,
+        can.diameter_mm,
+        stage.layout,
+        length_mm,
+        judged.fill,
+        state="slack",
+        lanes=judged.lanes,
     )
+
+
+def stage_packs(stage: Stage, can: Can) -> LanePacks:
+    """Return the packs a size can stand in between a stage's guides as they are set.
+
+    A stage that asks for strained or blocks is judged like any other, by the looser pack; the
+    state asked for is what its pack might be.
+    """
+    width, diameter = stage.guides.narrowest_mm, can.diameter_mm
+    packs = packs_at(width, diameter, stage.layout, stage.fill)
+    if stage.state not in ("strained", "blocks"):
+        return packs
+    asked = pack_between(
+        width, diameter, stage.layout, STUDY_LENGTH_MM, stage.fill, state=stage.state
+    )
+    if not asked.fits:
+        return replace(packs, might_be=None)
+    full = asked.cans_per_metre / asked.fill
+    might_be = LanePack(
+        asked.lanes, asked.pack_width_mm, asked.slack_mm, full, asked.fill, stage.state
+    )
+    return replace(packs, might_be=might_be)
 
 
 def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
@@ -118,10 +148,7 @@ def _tipping(
     def index_at(slack_mm: float) -> TipIndex:
         return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
 
-    # a strained pack has no slack at its narrowest, but its loosest place may have some
-    floor = 0.0 if pack.fits else -math.inf
-    loosest_mm = max(floor, budget.loosest_mm)
-    nominal, loosest = index_at(max(floor, budget.slack_mm)), index_at(loosest_mm)
+    nominal, loosest = index_at(budget.slack_mm), index_at(budget.loosest_mm)
     own = own_worst(pack, stance, balance_rad, heights_mm)
     gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
     over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel
@@ -130,15 +157,13 @@ def _tipping(
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
         verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
-    if verdict == "held" and squeezed(pack, budget):
-        verdict = "tight"  # its lanes need more than there is; with one fewer it would be loose
     return Tipping(
         rest_angle_rad=stance.balance_angle_rad,
         balance_angle_rad=balance_rad,
         safe=safe,
         nominal=nominal,
         loosest=loosest,
-        loosest_slack_mm=loosest_mm,
+        loosest_slack_mm=budget.loosest_mm,
         allowed_slack_mm=safe.slack_mm / scenario.factor,
         own=own,
         gathered=gathered,

@@ -89,8 +89,8 @@ def oven_heat_command(
     replace: opt.Replace = False,
 ) -> None:
     """Compare the heat that the mat of an oven carries off with that of another mat."""
+    from packsim.answers.mat_heat import ENTRY_C, oven_heat_rows
     from packsim.cli.outputs import Outputs
-    from packsim.flow.mat_heat import ENTRY_C, oven_heat_rows
     from packsim.report.files.as_json import as_json
     from packsim.report.terminal.heat_table import heat_report
     from packsim.report.words.display import Display

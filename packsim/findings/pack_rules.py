@@ -9,7 +9,9 @@ from packsim.findings.finding import WHY, Finding, tell
 from packsim.findings.window_rules import set_guides
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
-from packsim.width.lane_rule import lane_pitch_mm
+from packsim.width.guide_window import guide_window
+from packsim.width.lane_rule import lanes_per_metre
+from packsim.width.slack_budget import slack_budget
 
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
 
@@ -19,42 +21,87 @@ def fits(scenario: Scenario, answer: Answer) -> Finding | None:
     pack = answer.pack
     if pack.fits:
         return None
-    if pack.clear_width_mm < pack.diameter_mm:
-        return tell(
-            answer,
-            "stop",
-            "not even one lane fits: the clear width is {width_mm}",
-            "set the guides to at least {need_mm}",
-            width_mm=pack.clear_width_mm,
-            need_mm=pack.diameter_mm,
-        )
     return tell(
         answer,
         "stop",
-        "no pack of the state {state} stands here: {reason}",
-        "ask for the densest state, or for another width",
-        state=scenario.stage(answer.stage).state,
-        reason=pack.reason,
+        "not even one lane fits: the clear width is {width_mm}",
+        "set the guides to at least {need_mm}",
+        width_mm=pack.clear_width_mm,
+        need_mm=pack.diameter_mm,
     )
 
 
-def squeezed_lanes(_: Scenario, answer: Answer) -> Finding | None:
-    """More lanes than there is width for."""
-    pack, budget = answer.pack, answer.budget
-    if not pack.fits or not answer.squeezed:
+def asked_state(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Tell of a state asked for that this width cannot hold."""
+    asked = scenario.stage(answer.stage).state
+    if asked not in ("strained", "blocks") or not answer.pack.fits or answer.might_be is not None:
         return None
+    what = "no pack of the state {state} stands here; every answer is for lanes with slack"
+    return tell(answer, "note", what, "leave packing out of the scenario", state=asked)
+
+
+def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Too narrow for one lane more: it is squeezed, or the pack runs loose without it."""
+    might_be, lanes = answer.might_be, answer.packs.judged.lanes
+    if might_be is None or might_be.state != "squeezed" or _thin(answer):
+        return None
+    inside = answer.window.verdict(answer.pack.clear_width_mm) == "inside"
+    if inside and answer.tipping.loosest.verdict == "held":
+        return None  # set for the fewer lanes
+    stage, can = scenario.stage(answer.stage), scenario.size(answer.size)
+    wider = slack_budget(stage, can, might_be.pack_width_mm)
+    window = guide_window(wider, answer.tipping.safe.slack_mm, scenario.factor)
+    do = "open the guides to at least {need_mm} for {more} lanes"
+    lengths = {"short_mm": might_be.squeezed_mm, "need_mm": window.low_mm}
+    if answer.window.target_mm is not None:
+        do += ", or close them to {target_mm} for {lanes}"
+        lengths["target_mm"] = answer.window.target_mm
+    what = "{short_mm} too narrow for {more} lanes: they are squeezed, or {lanes} lanes stay, and "
+    what, level = _loose_or_held(scenario, answer, what, lengths)
+    words = {"more": str(might_be.lanes), "lanes": str(lanes)}
+    return tell(answer, level, what, do, WHY, **lengths, **words)
+
+
+def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
+    """So few cans come that fewer lanes than fit could carry them."""
+    packs, pack = answer.packs, answer.pack
+    if not _thin(answer):
+        return None
+    most = lanes_per_metre(packs.fit_lanes, pack.diameter_mm, pack.layout)
+    fewer = lanes_per_metre(packs.fit_lanes - 1, pack.diameter_mm, pack.layout)
+    lengths: dict[str, float] = {}
+    what = "{fit} lanes fit, but at a fill of {fill} the infeed may bring {lanes}, and "
+    what, level = _loose_or_held(scenario, answer, what, lengths)
     return tell(
         answer,
-        "change",
-        "the guides are {short_mm} too narrow for {lanes} lanes: rows move apart along the mat, "
-        "or one lane drops out and leaves {fewer} lanes with {left_mm} of slack",
-        "open the guides to at least {need_mm}",
-        short_mm=-budget.slack_mm,
-        lanes=str(pack.lanes),
-        fewer=str(pack.lanes - 1),
-        left_mm=budget.slack_mm + lane_pitch_mm(pack.diameter_mm, pack.layout),
-        need_mm=answer.window.low_mm,
+        level,
+        what,
+        "keep the infeed fuller than {need}; or set the guides for {lanes} lanes",
+        WHY,
+        fit=str(packs.fit_lanes),
+        lanes=str(packs.judged.lanes),
+        fill=f"{scenario.stage(answer.stage).fill:g}",
+        need=f"{fewer / most:.3f}",
+        **lengths,
     )
+
+
+def _thin(answer: Answer) -> bool:
+    return answer.packs.fit_lanes > answer.packs.judged.lanes
+
+
+def _loose_or_held(
+    scenario: Scenario, answer: Answer, what: str, lengths: dict[str, float]
+) -> tuple[str, str]:
+    """End a finding about fewer lanes by what their slack does; its lengths are added."""
+    found = answer.tipping
+    lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
+    if found.loosest.verdict == "can tip" and not _blocked(answer):
+        what += "their slack can reach {loosest_mm}; a can tips if it finds more than {safe_mm}"
+        return what, "change"
+    lengths["safe_mm"] = found.safe.slack_mm / scenario.factor
+    what += "their slack can reach {loosest_mm}; {safe_mm} is allowed"
+    return what, "watch" if found.loosest.verdict == "held" else "change"
 
 
 def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -74,6 +121,8 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         )
     if answer.pack.fill < 1.0 and found.gathered.index >= 1.0 > found.loosest.worst:
         return _parted(answer, found.safe.slack_mm, TIPS_A_CAN, "change")
+    if squeezed_lanes(scenario, answer) or thin_infeed(scenario, answer):
+        return None  # one cause, one finding
     do, lengths = set_guides(answer)
     lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
     if found.loosest.worst >= 1.0:

@@ -24,7 +24,9 @@ def all_well(scenario: Scenario, answer: Answer) -> Finding | None:
 
 RULES: Final[tuple[Rule, ...]] = (
     pack.fits,
+    pack.asked_state,
     pack.squeezed_lanes,
+    pack.thin_infeed,
     machine.wires,
     machine.hold_down_height,
     machine.header_height,

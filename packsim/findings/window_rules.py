@@ -58,7 +58,7 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
         return None
     do, lengths = set_guides(answer)
     place = window.verdict(width)
-    if place == "too tight" and not answer.squeezed:
+    if place == "too tight":
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
         return tell(answer, "change", what, do, short_mm=window.low_mm - width, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":

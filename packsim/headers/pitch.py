@@ -96,8 +96,7 @@ def _key(scenario: Scenario, index: int, can: Can) -> tuple[float, int, float]:
             "size", repr(can.name), f"a can that fits between the guides of {stage.name!r}"
         )
     pitch = lane_pitch_mm(can.diameter_mm, stage.layout)
-    lanes = round((pack.pack_width_mm - can.diameter_mm) / pitch) + 1
-    return round(stage.guides.centre_mm, 6), lanes, round(pitch, 9)
+    return round(stage.guides.centre_mm, 6), pack.lanes, round(pitch, 9)
 
 
 def _advise(

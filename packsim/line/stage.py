@@ -49,8 +49,8 @@ LAYOUTS = ("lengthwise", "crosswise")
 """Close-packed lines along the guides, or straight across."""
 
 STATES = ("densest", "slack", "strained", "blocks")
-"""How the pack fills a clear width that is not an exact fit; ``densest`` picks the fuller of the
-straight-laned two, slack or strained."""
+"""How the pack fills a clear width that is not an exact fit. Every answer is for the looser pack,
+see `packsim.width.lane_rule`; ``strained`` and ``blocks`` say what it might be besides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ class Stage:
     layout : {"lengthwise", "crosswise"}
         How the close-packed lines run.
     state : {"densest", "slack", "strained", "blocks"}
-        How the pack fills an inexact width.
+        What the pack might be in an inexact width; judged by the looser one whatever is asked.
     fill : float
         Share of the perfect pack's cans per metre that the infeed delivers, above 0 up to 1 [-].
     pool_fraction : float

@@ -14,7 +14,9 @@ from packsim.constants import CONTACT_TOL_REL, SIN60
 from packsim.pack.state import Cell, check_count, lines_within, stack
 
 
-def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) -> Cell:
+def slack(
+    clear_width_mm: float, diameter_mm: float, share_left: float = 0.5, lanes: int | None = None
+) -> Cell:
     """Return the perfect pack of as many rows' cans as fit across.
 
     Parameters
@@ -23,6 +25,8 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
         Guide face to guide face, at least a diameter, and the can diameter [mm].
     share_left : float
         Share of the slack that lies at the left guide, 0..1 [-].
+    lanes : int, optional
+        Fewer lanes than fit.
 
     Returns
     -------
@@ -31,7 +35,7 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
         a single lane of touching cans: a row of none between them would only waste length.
     """
     radius = diameter_mm / 2.0
-    lanes, left_over = lines_within(clear_width_mm, diameter_mm, radius)
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, radius, lanes)
     line = np.arange(lanes)
     y = share_left * left_over + radius + line * radius
     pitch = SIN60 * diameter_mm

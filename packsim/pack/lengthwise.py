@@ -14,7 +14,9 @@ from packsim.constants import SIN60
 from packsim.pack.state import Cell, check_count, lines_within, stack
 
 
-def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) -> Cell:
+def slack(
+    clear_width_mm: float, diameter_mm: float, share_left: float = 0.5, lanes: int | None = None
+) -> Cell:
     """Return the perfect pack of as many lanes as fit.
 
     Parameters
@@ -23,6 +25,8 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
         Guide face to guide face, at least a diameter, and the can diameter [mm].
     share_left : float
         Share of the slack that lies at the left guide, 0..1 [-].
+    lanes : int, optional
+        Fewer lanes than fit.
 
     Returns
     -------
@@ -30,7 +34,7 @@ def slack(clear_width_mm: float, diameter_mm: float, share_left: float = 0.5) ->
         One can per lane in a period of D, every second lane half a diameter ahead.
     """
     pitch = SIN60 * diameter_mm
-    lanes, left_over = lines_within(clear_width_mm, diameter_mm, pitch)
+    lanes, left_over = lines_within(clear_width_mm, diameter_mm, pitch, lanes)
     lane = np.arange(lanes)
     y = share_left * left_over + diameter_mm / 2.0 + lane * pitch
     centres = stack(lane % 2 * (diameter_mm / 2.0), y)

@@ -118,7 +118,9 @@ def check_count(cans: float) -> None:
         raise InputError("cans", f"{cans:.0f}", f"a pack of at most {MAX_CANS} cans")
 
 
-def lines_within(clear_width_mm: float, diameter_mm: float, pitch_mm: float) -> tuple[int, float]:
+def lines_within(
+    clear_width_mm: float, diameter_mm: float, pitch_mm: float, lines: int | None = None
+) -> tuple[int, float]:
     """Return how many centre lines a pitch apart fit between the guides, and the slack left.
 
     Parameters
@@ -127,6 +129,8 @@ def lines_within(clear_width_mm: float, diameter_mm: float, pitch_mm: float) -> 
         Guide face to guide face, at least a diameter, and the can diameter [mm].
     pitch_mm : float
         Distance from one line to the next [mm].
+    lines : int, optional
+        Fewer lines than fit, which leave more slack.
 
     Returns
     -------
@@ -138,6 +142,8 @@ def lines_within(clear_width_mm: float, diameter_mm: float, pitch_mm: float) -> 
     room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
     check_count(room / pitch_mm)
     steps = int((room + touch) // pitch_mm)
+    if lines is not None:
+        steps = min(steps, lines - 1)
     slack = room - steps * pitch_mm
     return steps + 1, slack if slack > touch else 0.0
 

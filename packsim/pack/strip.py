@@ -24,7 +24,13 @@ its own width), so half a metre holds every place there is; nothing reported dep
 class _Lattice(Protocol):
     """What a lattice module offers."""
 
-    def slack(self, clear_width_mm: float, diameter_mm: float, share_left: float = ...) -> Cell: ...
+    def slack(
+        self,
+        clear_width_mm: float,
+        diameter_mm: float,
+        share_left: float = ...,
+        lanes: int | None = ...,
+    ) -> Cell: ...
 
     def strained(self, clear_width_mm: float, diameter_mm: float) -> Cell | None: ...
 
@@ -46,6 +52,7 @@ def pack_between(
     *,
     state: str = "densest",
     lie: str = "centred",
+    lanes: int | None = None,
 ) -> Pack:
     """Pack the strip between two straight guides.
 
@@ -65,6 +72,8 @@ def pack_between(
         metre. Blocks can be denser than both, but need every can in its one place.
     lie : {"centred", "left", "right"}
         Where a slack pack lies: slack shared out, or the pack against one guide.
+    lanes : int, optional
+        Fewer lanes than fit, for the state ``slack``.
 
     Returns
     -------
@@ -90,7 +99,8 @@ def pack_between(
     if clear_width_mm < diameter_mm * (1.0 - CONTACT_TOL_REL):
         why = f"one can needs {diameter_mm:g} mm, the guides stand {clear_width_mm:g} mm apart"
         return _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
-    cell = _cell(max(clear_width_mm, diameter_mm), diameter_mm, layout, state, _SHARE_LEFT[lie])
+    room = max(clear_width_mm, diameter_mm)
+    cell = _cell(room, diameter_mm, layout, state, _SHARE_LEFT[lie], lanes)
     if cell is None:
         why = _LATTICES[layout].why_not(state, clear_width_mm, diameter_mm)
         nothing = _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
@@ -141,14 +151,21 @@ def _check(
     one_of("lie", lie, tuple(_SHARE_LEFT))
 
 
-def _cell(width_mm: float, diameter_mm: float, layout: str, state: str, left: float) -> Cell | None:
+def _cell(
+    width_mm: float,
+    diameter_mm: float,
+    layout: str,
+    state: str,
+    left: float,
+    lanes: int | None,
+) -> Cell | None:
     """One period of a state, or None where it cannot stand."""
     lattice = _LATTICES[layout]
     if state == "strained":
         return lattice.strained(width_mm, diameter_mm)
     if state == "blocks":
         return lattice.blocks(width_mm, diameter_mm)
-    loose = lattice.slack(width_mm, diameter_mm, left)
+    loose = lattice.slack(width_mm, diameter_mm, left, lanes)
     tight = lattice.strained(width_mm, diameter_mm) if state == "densest" else None
     if tight is None:
         return loose

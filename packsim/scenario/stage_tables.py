@@ -168,7 +168,9 @@ class StageTable(Table):
         "taken; look which way the rows run",
     )
     packing: Annotated[str, Choice(same(STATES))] | None = key(
-        "How the pack fills a clear width that is no exact fit; densest where left out.", "state"
+        "What the pack might be in a clear width that is no exact fit; it is always judged by "
+        "the fewest lanes that carry the cans. densest where left out.",
+        "state",
     )
     pack_fill: Annotated[float, Of(k.FILL)] | None = key(
         "Share of the perfect pack's cans that the infeed delivers.",

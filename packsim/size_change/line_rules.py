@@ -53,8 +53,8 @@ def _rate(change: SizeChange) -> Iterator[Finding]:
 
 
 def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
-    lanes = one.after.lanes_meant.lanes, other.after.lanes_meant.lanes
-    was_one = one.before.lanes_meant.lanes == other.before.lanes_meant.lanes
+    lanes = one.after.pack.lanes, other.after.pack.lanes
+    was_one = one.before.pack.lanes == other.before.pack.lanes
     if one.after.pack.layout != other.after.pack.layout or lanes[0] == lanes[1] or not was_one:
         return
     yield tell(

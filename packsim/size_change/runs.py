@@ -10,12 +10,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.answers import stage_packs
 from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 from packsim.width.reach import Reach
-from packsim.width.slack_terms import lanes_for
 
 IN_LINE_MM: Final = 2.0
 """Neighbouring stages stand in line when the middles of their passes differ by no more than this
@@ -73,9 +73,7 @@ def runs_in_line(scenario: Scenario, size: str) -> tuple[tuple[int, ...], ...]:
 
 
 def _in_line(one: Stage, other: Stage, can: Can) -> bool:
-    lanes = [
-        lanes_for(s.guides.narrowest_mm, can.diameter_mm, s.layout).lanes for s in (one, other)
-    ]
+    lanes = [stage_packs(stage, can).judged.lanes for stage in (one, other)]
     apart = abs(one.guides.centre_mm - other.guides.centre_mm)
     return one.layout == other.layout and lanes[0] == lanes[1] and apart <= IN_LINE_MM
 

@@ -128,7 +128,7 @@ class Search:
         draft = self._answered(i, self.scenario.stages[i].guides.brackets, "stays")
         answer = draft.answer
         inside = answer.window.verdict(answer.pack.clear_width_mm) == "inside"
-        return draft if inside and answer.lanes_meant.lanes == lanes else None
+        return draft if inside and answer.pack.lanes == lanes else None
 
     def _best_shift(self, trial: dict[int, Draft]) -> Shift:
         """Shift of the run from where its middles are now, for the packs of this round."""

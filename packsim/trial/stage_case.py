@@ -20,7 +20,6 @@ from packsim.tipping.row_chance import log_stage_chances
 from packsim.tipping.safe_slack import safe_slack
 from packsim.tipping.spread_slack import RowLoad
 from packsim.width.slack_budget import slack_budget
-from packsim.width.slack_terms import lanes_for
 
 SLACK_CASES: Final = ("set", "loosest")
 """Slack as set by the tape, nominal cans, cold; or the loosest case of the slack budget."""
@@ -130,8 +129,7 @@ class LineCases:
     def _slack_mm(self, stage: Stage, pack: Pack, can: Can) -> float:
         if self.slack_case == "set":
             return max(0.0, pack.slack_mm)
-        meant = lanes_for(pack.clear_width_mm, can.diameter_mm, stage.layout)
-        return max(0.0, slack_budget(stage, can, meant.pack_width_mm).loosest_mm)
+        return max(0.0, slack_budget(stage, can, pack.pack_width_mm).loosest_mm)
 
     def _balance_rad(self, index: int, stage: Stage, pack: Pack, stance: Stance) -> float:
         """Effective balance angle of the worst lane at the worst moment, as a study takes it."""

@@ -57,6 +57,8 @@ class LanePack:
         Cans it holds when full, at this width [1/m].
     fill : float
         Share of them that the infeed delivers, above 0 up to 1 [-].
+    state : {"slack", "squeezed", "strained", "blocks"}
+        How it takes the width up; the last two only where a stage asks for them.
     """
 
     lanes: int
@@ -64,6 +66,7 @@ class LanePack:
     slack_mm: float
     cans_per_metre: float
     fill: float
+    state: str = "slack"
 
     @property
     def squeezed_mm(self) -> float:
@@ -185,7 +188,7 @@ def _squeezed(
         full = 1000.0 * rows / math.sqrt(diameter_mm**2 - aside**2)
     if full * _EQUAL < delivered:
         return None
-    return LanePack(lanes, need, width_mm - need, full, min(1.0, delivered / full))
+    return LanePack(lanes, need, width_mm - need, full, min(1.0, delivered / full), "squeezed")
 
 
 def _why(judged: LanePack, might_be: LanePack | None, fit: int, fill: float) -> str:

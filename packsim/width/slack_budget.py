@@ -77,8 +77,7 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     can : Can
         The can size.
     pack_width_mm : float
-        Width of the touching pack of the lane count meant; `packsim.width.slack_terms` tells it
-        for a pack that is strained [mm].
+        Width of the touching pack of the lanes judged; see `packsim.width.lane_rule` [mm].
 
     Returns
     -------

@@ -141,10 +141,12 @@ def test_stages_with_the_same_lanes_share_their_advice(swing: Scenario) -> None:
     )
 
 
-def test_lanes_of_a_strained_pack_are_those_of_guides_set_right(washer: Make) -> None:
+def test_guides_too_narrow_for_ten_lanes_are_drilled_for_the_nine_that_are_judged(
+    washer: Make,
+) -> None:
     case = washer(clear_width_mm=DIAMETER + 9 * PITCH - 4.0)
     (advice,) = advise_pitch(case)
-    assert advice.sizes[0].lanes == 10
+    assert advice.sizes[0].lanes == 9
     assert advice.best.pitch_mm == pytest.approx(PITCH, abs=1e-6)
 
 

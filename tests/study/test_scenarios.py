@@ -99,8 +99,8 @@ def test_oven_lane(root: Path) -> None:
         -16 * 66.09 * 180 * 2.394e-5, rel=0.02
     )
     assert bake.budget.term("growth of frame").loosest_mm == pytest.approx(1066 * 180 * 1.6e-5)
-    # spread over the slack: lines (1066 − 66.09)/30 apart, 31 cans in two rows
-    row = math.sqrt(66.09**2 - ((1066.0 - 66.09) / 30.0) ** 2)
+    # 31 cans in two rows, D √3/2 from each other
+    row = 66.09 * ROOT3 / 2.0
     assert bake.flow.cans_per_min == pytest.approx(31 / (2 * row) * 0.97 * 7000.0)
 
 

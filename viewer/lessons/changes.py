@@ -7,7 +7,7 @@ from dataclasses import replace
 from packsim.line import Stage
 from packsim.line.knobs import knob, with_kick_energy
 from packsim.scenario.lesson_tables import ChangesRow
-from packsim.width.slack_terms import lanes_for
+from packsim.width.lane_rule import packs_at
 from viewer.line.loaded import LoadedLine
 
 _KNOBS = {
@@ -46,8 +46,8 @@ def _stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
         if value is not None:
             stage = each.turn(stage, value)
     if changes.slack is not None:
-        meant = lanes_for(stage.guides.narrowest_mm, diameter, stage.layout)
-        stage = stage.with_clear_width(meant.pack_width_mm + changes.slack)
+        packs = packs_at(stage.guides.narrowest_mm, diameter, stage.layout, stage.fill)
+        stage = stage.with_clear_width(packs.judged.pack_width_mm + changes.slack)
     if changes.wire_heights is not None:
         wires = replace(stage.guides.wires, heights_mm=tuple(changes.wire_heights))
         stage = replace(stage, guides=replace(stage.guides, wires=wires))

@@ -14,7 +14,7 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "Alignment": dict.fromkeys(("now", "best", "side"), _QUANTITY),
     "Answer": dict.fromkeys(
         (
-            *("lanes_meant", "pack", "voids", "spray", "flow", "dwell_s", "hold_down"),
+            *("packs", "pack", "voids", "spray", "flow", "dwell_s", "hold_down"),
             *("chance", "chance_gathered", "chance_loosest"),
         ),
         _QUANTITY,

@@ -122,7 +122,7 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
     """Answer one stage over a range of clear widths and draw the tip index of the loosest case."""
     window, now = answer.window, answer.pack.clear_width_mm
     pitch = lane_pitch_mm(answer.pack.diameter_mm, answer.pack.layout)
-    pack = answer.lanes_meant.pack_width_mm
+    pack = answer.budget.pack_width_mm
     ends = (pack, now, window.low_mm, window.high_mm)
     low = max(min(ends) - 0.15 * pitch, answer.pack.diameter_mm)
     high = max(*ends, pack + 0.45 * pitch) + 0.15 * pitch

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.flow.mat_heat import HeatRow
+from packsim.answers.mat_heat import HeatRow
 from packsim.line import Scenario
 from packsim.report.terminal.parts import block, caution
 from packsim.report.terminal.wide_table import WideTable

@@ -17,7 +17,7 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     """Return how the clear width, the pack and the guide window come about."""
     answer, budget, window = found.answer, found.answer.budget, found.answer.window
     d, short = budget.diameter_mm, display.bare
-    lanes = answer.lanes_meant.lanes
+    lanes = answer.packs.judged.lanes
     pitch = lane_pitch_mm(d, budget.layout)
     steps = f"{lanes - 1} × {display.fine(pitch, unit=False)}"
     per = "√3/2" if budget.layout == "lengthwise" else "1/2"

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
+from packsim.answers.answer_stage import stage_pack
 from packsim.flow.oven_heat import MatComparison, compare_mats
 from packsim.flow.throughput import pack_flow
 from packsim.line import DUTIES, Scenario
-from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 
 ENTRY_C: Final = 25.0
 """Temperature cans and mat are taken to enter the first stage with, where nobody says (assumed)."""
@@ -79,15 +79,7 @@ def oven_heat_rows(
         before = entry_C
         for stage in scenario.stages:
             if DUTIES[stage.duty].heats:
-                width = stage.guides.narrowest_mm
-                pack = pack_between(
-                    width,
-                    can.diameter_mm,
-                    stage.layout,
-                    STUDY_LENGTH_MM,
-                    stage.fill,
-                    state=stage.state,
-                )
+                pack = stage_pack(stage, can, stage.guides.narrowest_mm)
                 flow = pack_flow(pack, scenario.mat)
                 warming = max(0.0, stage.temperature_C - before)
                 heat = compare_mats(flow, can, scenario.mat, other, warming)

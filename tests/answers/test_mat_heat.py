@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from packsim.answers.mat_heat import oven_heat_rows
 from packsim.can import Can
-from packsim.flow.mat_heat import oven_heat_rows
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
 from packsim.report.files.as_json import as_json
 
