@@ -89,6 +89,8 @@ class SpoilageChange:
         The user's own figures; None where not given.
     assumed : tuple of str
         Duties that add to it with a kick energy no trial has fitted.
+    too_tight_after : tuple of str
+        Stages too tight for the pack at the setting after: it saves nothing, it cannot be run.
     """
 
     size: str
@@ -101,6 +103,7 @@ class SpoilageChange:
     cost_per_can: float | None
     adjustment_cost: float | None
     assumed: tuple[str, ...]
+    too_tight_after: tuple[str, ...] = ()
 
     def cans(self, rate: Spoilage) -> Spoilage:
         """Cans tipped in a year at a rate per million."""
@@ -208,7 +211,15 @@ def spoilage_change(
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
         assumed=_assumed(scenario, energies, best),
+        too_tight_after=_too_tight(scenario, size, rows[1]),
     )
+
+
+def _too_tight(scenario: Scenario, size: str, widths: Floats) -> tuple[str, ...]:
+    pairs = zip(scenario.stages, widths, strict=True)
+    line = scenario.with_stages(tuple(stage.with_clear_width(float(w)) for stage, w in pairs))
+    answers = [answer_stage(line, stage.name, size) for stage in line.stages]
+    return tuple(a.stage for a in answers if not a.pack.fits or a.pack.state == "strained")
 
 
 def _cans_per_min(scenario: Scenario, size: str, widths: Floats) -> float:

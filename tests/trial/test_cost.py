@@ -90,3 +90,19 @@ def test_absurd_figures_are_refused(line: Scenario) -> None:
         EnergyRange(0.1, 0.2, None, "t")
     with pytest.raises(InputError, match="high_mJ"):
         EnergyRange(0.1, None, 0.05, "t")
+
+
+@pytest.mark.parametrize("less_mm", [-5.0, 3.0, 30.0, 400.0, 470.0, 500.0])
+def test_a_setting_too_tight_for_the_pack_is_named(line: Scenario, less_mm: float) -> None:
+    """Too tight: narrower than the hexagonal rows of as many lanes as it is packed with."""
+    size = line.size(line.set_for)
+    wide = answer_stage(line, line.stages[0].name, size.name).lanes_meant.pack_width_mm
+    widths = [wide - less_mm] * len(line.stages)
+    case = line.with_stages(tuple(stage.with_clear_width(widths[0]) for stage in line.stages))
+    tight = []
+    for stage in case.stages:
+        pack = answer_stage(case, stage.name, size.name).pack
+        rows = size.diameter_mm * (1.0 + (pack.lanes - 1) * 3.0**0.5 / 2.0)
+        tight += [stage.name] if not pack.lanes or widths[0] < rows - 1e-6 else []
+    found = spoilage_change(line, size.name, [wide + 5.0] * len(widths), widths, 6000.0, {})
+    assert found.too_tight_after == tuple(tight)

@@ -34,6 +34,6 @@ def lane_words(lanes: Iterable[int]) -> str:
     return ", ".join(words) or "–"
 
 
-def stage_words(stages: Sequence[str], of: Sequence[str]) -> str:
+def stage_words(stages: Sequence[str], of: Sequence[object]) -> str:
     """Return stages in words, all of them as one phrase."""
     return "every stage" if len(stages) == len(of) > 1 else ", ".join(stages)
