@@ -99,6 +99,24 @@ def test_every_command_answers(folder: Path) -> None:
                 assert (folder / name).stat().st_size > 0, (line, name)
 
 
+@pytest.mark.slow
+def test_every_command_of_the_viewer_opens(folder: Path) -> None:
+    shown = [line for line in LINES if line.startswith("packsim-viewer ")]
+    assert shown
+    for line in shown:
+        words = [*shlex.split(line)[1:], "--capture", "view.png", "--replace"]
+        result = subprocess.run(
+            [sys.executable, "-m", "viewer", *words],
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=300,
+        )
+        assert result.returncode == 0, (line, result.stderr)
+        assert (folder / "view.png").stat().st_size > 0
+
+
 def test_the_python_example_runs(folder: Path) -> None:
     code = re.search(r"```python\n(.*?)```", TEXT, re.DOTALL)
     assert code is not None
