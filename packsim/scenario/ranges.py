@@ -31,10 +31,6 @@ _KINDS: Final[dict[str, Kind]] = {
 }
 
 
-_BARE_IN_US: Final = {"mm", "m/min", "N", "bar", "degC"}
-"""Units whose other may be left out with ``--units inch``; the rest need theirs then."""
-
-
 def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> float:
     """Return one quantity from text.
 
@@ -48,8 +44,8 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     text : str
         A quantity with its unit, or a bare number.
     units : {"metric", "inch"} or None
-        Unit system of a bare number. None refuses one, as does a quantity whose unit is not
-        plain in the system. A bare fraction counts as inches only.
+        Unit system of a bare number. None refuses one, as does a quantity without a unit
+        of its own in the system. A bare fraction is taken with inches only.
 
     Returns
     -------
@@ -64,8 +60,7 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
     sort = _KINDS[kind]
     with suppress(Refused):
         return read_quantity(text, sort)
-    inch = IN_US[sort.unit] if sort.unit in _BARE_IN_US else ""
-    unit = {"metric": sort.unit, "inch": inch}.get(units or "")
+    unit = {"metric": sort.unit, "inch": IN_US.get(sort.unit)}.get(units or "")
     bare = text if unit and (units == "inch" or "/" not in text) else ""
     try:
         return read_quantity(f"{bare} {unit}" if bare else text, sort)
