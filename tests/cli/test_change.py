@@ -65,7 +65,7 @@ def test_files_are_not_overwritten_unasked(packsim: Run, height_only: str, tmp_p
     assert "--replace" in refused(packsim(*command))
     assert out.read_text(encoding="utf-8") == "mine"
     assert packsim(*command, "--replace").returncode == 0
-    assert out.read_text(encoding="utf-8").startswith("from size,")
+    assert out.read_text(encoding="utf-8").startswith("from_size,")
 
 
 def test_stdout_is_for_one(packsim: Run, height_only: str) -> None:

@@ -96,12 +96,12 @@ def test_pitch_csv_comes_back_as_the_holes_of_the_json(swing_file: Path) -> None
     words = ("pitch", swing_file, "--drill", "57.2 mm", "--beyond", "1")
     table = list(csv.reader(io.StringIO(ran(*words, "--csv", "-"))))
     holes = data(*words)["answers"][0]["drilling"]["positions_mm"]
-    assert table[0][2] == "from left mat edge [mm]"
+    assert table[0][2] == "position_mm"
     np.testing.assert_allclose([float(row[2]) for row in table[1:]], holes, rtol=1e-7)
     np.testing.assert_allclose(np.diff(holes), 57.2)
     assert [int(row[1]) for row in table[1:]] == list(range(1, len(holes) + 1))
     inch = list(csv.reader(io.StringIO(ran(*words, "--units", "inch", "--csv", "-"))))
-    assert inch[0][2] == "from left mat edge [in]"
+    assert inch[0][2] == "position_in"
     assert float(inch[1][2]) * 25.4 == pytest.approx(holes[0], rel=1e-6)
 
 

@@ -88,16 +88,16 @@ def test_csv_has_every_move_as_numbers(change: SizeChange) -> None:
     assert [row["item"] for row in table] == ["bracket"] * 4 + ["wire"] * 2 + ["hold-down"]
     for row, move in zip(table, change.moves, strict=False):
         assert (row["side"], row["direction"]) == (move.side, move.direction)
-        assert float(row["now [mm]"]) == pytest.approx(move.now_mm, abs=1e-3)
-        assert float(row["new [mm]"]) == pytest.approx(move.new_mm, abs=1e-3)
-        assert row["as found [mm]"] == row["as left [mm]"] == ""
-    assert float(table[-1]["move [mm]"]) == 20.0
+        assert float(row["now_mm"]) == pytest.approx(move.now_mm, abs=1e-3)
+        assert float(row["new_mm"]) == pytest.approx(move.new_mm, abs=1e-3)
+        assert row["as_found_mm"] == row["as_left_mm"] == ""
+    assert float(table[-1]["move_mm"]) == 20.0
     inch = rows(change, "inch")[-1]
-    assert float(inch["move [in]"]) == pytest.approx(20.0 / 25.4, abs=1e-4)
-    assert inch["move [in, fraction]"] == "25/32"
+    assert float(inch["move_in"]) == pytest.approx(20.0 / 25.4, abs=1e-4)
+    assert inch["move_in_fraction"] == "25/32"
     # 100 mm/s is 6 m/min and 19.685 ft/min
-    assert {float(row["mat speed now [m/min]"]) for row in table} == {6.0}
-    assert float(inch["mat speed now [ft/min]"]) == pytest.approx(19.685, abs=1e-3)
+    assert {float(row["speed_now_m_per_min"]) for row in table} == {6.0}
+    assert float(inch["speed_now_ft_per_min"]) == pytest.approx(19.685, abs=1e-3)
 
 
 @pytest.mark.parametrize("name", NASTY)
@@ -109,7 +109,7 @@ def test_no_name_becomes_a_formula_or_a_command(
     case = replace(case, name=name, sizes=(*case.sizes[:2], tall))
     change = plan_change(case, "big", name)
     for row in rows(change):
-        for key in ("to size", "stage"):
+        for key in ("to_size", "stage"):
             assert row[key].lstrip()[:1] not in tuple("=+-@")
             assert row[key][:1] not in tuple("\t\r\n")
             assert row[key].removeprefix("'") == name

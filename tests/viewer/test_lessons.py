@@ -108,16 +108,16 @@ def test_numbers_are_packsims(loaded):
     numbers = numbers_of(loaded, found, 3, 0)
     assert numbers["tipped"] == "3"
     assert set(NAMES) == set(numbers)
-    assert numbers["slack"] == f"{found.pack.slack_mm:.1f} mm"
-    assert numbers["safe"] == f"{found.tipping.safe.slack_mm:.1f} mm"
+    assert numbers["slack_mm"] == f"{found.pack.slack_mm:.1f} mm"
+    assert numbers["safe_slack_mm"] == f"{found.tipping.safe.slack_mm:.1f} mm"
     assert numbers["verdict"] == found.tipping.verdict
-    slack = numbers["slack"].replace(" ", NO_BREAK)
-    assert filled("{slack} of {lanes}", [numbers]) == f"{slack} of 10"
+    slack = numbers["slack_mm"].replace(" ", NO_BREAK)
+    assert filled("{slack_mm} of {lanes}", [numbers]) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
         check_names("{nonsense}", packs=1)
     with pytest.raises(InputError, match="slack_2"):
-        check_names("{slack} and {slack_2}", packs=1)
-    check_names("{slack} and {slack_2}", packs=2)
+        check_names("{slack_mm} and {slack_mm_2}", packs=1)
+    check_names("{slack_mm} and {slack_mm_2}", packs=2)
 
 
 def test_slack_is_set_to_what_is_asked(loaded):
@@ -154,7 +154,7 @@ caption = "words"
         ("wait = 'yes'", "scenes[0].wait"),
         ("follow = 1", "scenes[0].follow"),
         ("[[scenes]]\ncaption = 'the {slcak} is set'", "scenes[1].caption: got {slcak}"),
-        ("[[scenes]]\ncaption = '{slack_2}'", "scenes[1].caption"),
+        ("[[scenes]]\ncaption = '{slack_mm_2}'", "scenes[1].caption"),
         ("[[scenes]]\ncaption = '{}'", "scenes[1].caption"),
         ("first = { wire_heights = ['65 mm', '30 mm'] }", "scenes[0].first.heights_mm"),
         ("second = { pack_fill = 2 }", "scenes[0].second.pack_fill"),

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from packsim.answers import Answer
-from packsim.answers.answer import Alignment
+from packsim.answers.quantities import QUANTITIES
 from packsim.errors import InputError
 from packsim.report.words.display import Display, thousands
 from viewer.line.loaded import LoadedLine
@@ -18,28 +18,16 @@ _SHOW = Display("metric")
 _NAME = re.compile(r"\{(\w*)\}")
 
 
-_ANSWERED: Final[Mapping[str, Callable[[Answer], str]]] = {
-    "lanes": lambda a: str(a.pack.lanes),
-    "slack": lambda a: _SHOW.length(a.slack_mm),
-    "safe": lambda a: _SHOW.length(a.tipping.safe.slack_mm),
-    "edge_limit": lambda a: _SHOW.length(a.tipping.safe.edge_mm),
-    "centre_limit": lambda a: _SHOW.length(a.tipping.safe.centre_mm),
-    "balance": lambda a: _SHOW.angle(a.tipping.balance_angle_rad),
+_AS_SET: Final[Mapping[str, Callable[[Answer], str]]] = {
     "edge_lean": lambda a: _SHOW.angle(a.tipping.nominal.edge_lean_rad),
     "centre_lean": lambda a: _SHOW.angle(a.tipping.nominal.centre_lean_rad),
-    "index": lambda a: _SHOW.index(a.tipping.nominal.worst),
-    "verdict": lambda a: a.tipping.verdict,
     "window": lambda a: _SHOW.window(a.window, unit=True),
 }
+"""Leans with the slack as set, and both ends of the guide window in one."""
 
-_ALIGNED: Final[Mapping[str, Callable[[Alignment], str]]] = {
-    "miss": lambda a: _SHOW.length(a.now.worst_mm),
-    "best_shift": lambda a: _SHOW.length(a.best.shift_for_worst_mm, signed=True),
-    "best_miss": lambda a: _SHOW.length(a.best.worst_mm),
-}
-
-NAMES: Final = ("size", "width", "tipped", *_ANSWERED, *_ALIGNED)
-"""What a caption may ask for in braces; with ``_2`` after it, of the second pack."""
+NAMES: Final = ("size", "tipped", *_AS_SET, *(one.key for one in QUANTITIES))
+"""What a caption may ask for in braces, quantities by their keys; ``_2`` after it: of the second
+pack."""
 
 
 def check_names(caption: str, packs: int) -> None:
@@ -66,10 +54,9 @@ def numbers_of(
     """Return every number a caption may show about one stage of a pack; a dash for none."""
     values = dict.fromkeys(NAMES, "–")
     values["size"] = loaded.size
-    values["width"] = _SHOW.length(loaded.scenario.stages[stage].guides.narrowest_mm)
+    values["clear_width_mm"] = _SHOW.length(loaded.scenario.stages[stage].guides.narrowest_mm)
     values["tipped"] = thousands(tipped)
     if isinstance(found, Answer):
-        values |= {name: text(found) for name, text in _ANSWERED.items()}
-        if found.alignment is not None:
-            values |= {name: text(found.alignment) for name, text in _ALIGNED.items()}
+        values |= {one.key: _SHOW.show(one.kind, one.of(found)) for one in QUANTITIES}
+        values |= {name: text(found) for name, text in _AS_SET.items()}
     return values

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from packsim.answers import Answer
+from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display, percent, thousands
@@ -55,24 +56,29 @@ def _rows(found: Answer) -> list[tuple[str, str, str]]:
     return [
         ("verdict", tipping.verdict, verdict),
         ("pack", lanes, "text" if pack.fits else "alarm"),
-        ("slack, as set", _SHOW.length(found.slack_mm), "text"),
-        ("loosest case", _SHOW.length(tipping.loosest_slack_mm), "text"),
+        _row(found, "slack_mm"),
+        _row(found, "loosest_slack_mm"),
         ("safe slack", limit, "text"),
         (
             "guide window",
             _SHOW.window(found.window, unit=True),
             "alarm" if found.window.empty else "text",
         ),
-        ("tip index, loosest", _SHOW.index(tipping.loosest.worst), "text"),
-        ("balance angle", _balance(found), "text"),
-        ("off the nozzles", _miss(found), "text"),
+        _row(found, "tip_index"),
+        ("tip angle", _balance(found), "text"),
+        (quantity("nozzle_offset_mm").heading, _miss(found), "text"),
     ]
+
+
+def _row(found: Answer, key: str) -> tuple[str, str, str]:
+    one = quantity(key)
+    return one.heading, _SHOW.show(one.kind, one.of(found)), "text"
 
 
 def _balance(found: Answer) -> str:
     tipping = found.tipping
     rest, worst = (_SHOW.angle(a) for a in (tipping.rest_angle_rad, tipping.balance_angle_rad))
-    return rest if found.spray is None else f"{worst} sprayed, {rest}"
+    return rest if found.spray is None else f"{worst} sprays on, {rest} off"
 
 
 def _miss(found: Answer) -> str:

@@ -18,7 +18,7 @@ def change_csv(change: SizeChange, display: Display) -> str:
         are plain numbers; names cannot be taken for formulas.
     """
     unit = display.length_unit
-    speed_unit, per_min = ("m/min", 0.06) if display.metric else ("ft/min", 60.0 / 304.8)
+    speed_unit, per_min = ("m_per_min", 0.06) if display.metric else ("ft_per_min", 60.0 / 304.8)
     speeds = [round(speed * per_min, 4) for speed in change.speed_mm_per_s]
     step = inch_step(change)
     rows: list[list[Cell]] = []
@@ -32,23 +32,10 @@ def change_csv(change: SizeChange, display: Display) -> str:
 
 
 def _heads(unit: str, speed_unit: str) -> list[str]:
-    return [
-        "from size",
-        "to size",
-        "stage",
-        "item",
-        "side",
-        f"station [{unit}]",
-        f"now [{unit}]",
-        f"new [{unit}]",
-        f"move [{unit}]",
-        "move [in, fraction]",
-        "direction",
-        f"as found [{unit}]",
-        f"as left [{unit}]",
-        f"mat speed now [{speed_unit}]",
-        f"mat speed new [{speed_unit}]",
-    ]
+    heads = ["from_size", "to_size", "stage", "item", "side"]
+    heads += [f"{word}_{unit}" for word in ("station", "now", "new", "move")]
+    heads += ["move_in_fraction", "direction", f"as_found_{unit}", f"as_left_{unit}"]
+    return [*heads, f"speed_now_{speed_unit}", f"speed_new_{speed_unit}"]
 
 
 def _numbers(row: SheetRow, display: Display) -> list[float | None]:

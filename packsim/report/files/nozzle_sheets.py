@@ -23,10 +23,10 @@ def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
         is to its right.
     """
     unit = display.length_unit
-    header = ["stage", "size", "lane", f"from left mat edge [{unit}]"]
-    header += [f"off above [{unit}]", f"off below [{unit}]"]
+    header = ["stage", "size", "lane", f"line_{unit}"]
+    header += [f"nozzle_offset_{side}_{unit}" for side in ("above", "below")]
     keys = [(m, p) for m in ("liquid", "gas") for p in ("inside", "top", "outside")]
-    header += [f"{place} {medium} [mL per can]" for medium, place in keys]
+    header += [f"{medium}_{place}_mL_per_can" for medium, place in keys]
     rows: list[list[Cell]] = []
     for check in checks:
         sides = [check.side(name) for name in ("above", "below")]
@@ -45,10 +45,10 @@ def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
 
 def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
     """Return the best shifts as CSV, a row for each size and stage; positive to the right."""
-    words = ["worst now", "shift for worst", "worst then", "rms now", "shift for rms", "rms then"]
-    words += ["room left", "room right"]
-    header = ["size", "stage", *(f"{word} [{display.length_unit}]" for word in words)]
-    header += ["hold margin now", "hold margin shifted"]
+    words = ["nozzle_offset", "best_shift", "nozzle_offset_shifted", "nozzle_offset_rms"]
+    words += ["best_shift_rms", "nozzle_offset_rms_shifted", "room_left", "room_right"]
+    header = ["size", "stage", *(f"{word}_{display.length_unit}" for word in words)]
+    header += ["hold_margin", "hold_margin_shifted"]
     rows: list[list[Cell]] = []
     for line in lines:
         stages = [
@@ -69,8 +69,7 @@ def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
 def pitch_csv(advice: Sequence[PitchAdvice], display: Display) -> str:
     """Return the holes to drill as CSV: from the mat's left edge, and from the first hole."""
     unit = display.length_unit
-    header = ["stages", "hole", f"from left mat edge [{unit}]", f"from first hole [{unit}]"]
-    header.append(f"plus or minus [{unit}]")
+    header = ["stages", "hole", f"position_{unit}", f"from_first_{unit}", f"tolerance_{unit}"]
     rows: list[list[Cell]] = []
     for one in advice:
         row = one.drilling
