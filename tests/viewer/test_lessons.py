@@ -115,7 +115,7 @@ def test_numbers_are_packsims(loaded):
     assert filled("{slack_mm} of {lanes}", [numbers]) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
         check_names("{nonsense}", packs=1)
-    with pytest.raises(InputError, match="slack_2"):
+    with pytest.raises(InputError, match="slack_mm_2"):
         check_names("{slack_mm} and {slack_mm_2}", packs=1)
     check_names("{slack_mm} and {slack_mm_2}", packs=2)
 
