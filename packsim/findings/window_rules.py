@@ -117,7 +117,7 @@ def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str
     low, high = reach.centres_mm(width_mm)
     if low > high:
         least, most = reach.widths_mm
-        do = "move the bracket bases first: they reach {least_mm} to {most_mm} wall to wall"
+        do = "move the bracket bases first: they reach clear widths of {least_mm} to {most_mm}"
         return do, {"least_mm": least, "most_mm": most}
     centre = stage.guides.centre_mm
     shift = min(max(centre, low), high) - centre

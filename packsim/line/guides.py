@@ -18,7 +18,7 @@ from packsim.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """The pair of adjustable holders at one station.
+    """The pair of adjustable brackets at one place along a stage.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ class Bracket:
 
     @property
     def clear_width_mm(self) -> float:
-        """Wall to wall [mm]."""
+        """Clear width, guide face to guide face [mm]."""
         return self.right_mm - self.left_mm
 
     @property

@@ -59,7 +59,7 @@ def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> N
         return
     listed = tables.stages[index].brackets is not None
     key = f"stages[{index}]." + (f"brackets[{tightest}].right" if listed else "clear_width")
-    limit = f"room for one can, {can.diameter_mm:g} mm from guide to guide, here {width:g} mm"
+    limit = f"room for one can, {can.diameter_mm:g} mm clear width, here {width:g} mm"
     likely = {key: (0.3 * tables.mat.width, tables.mat.width)}
     raise Unlikely(key, f"{width:g} mm", limit, likely)
 

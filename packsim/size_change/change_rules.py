@@ -75,7 +75,7 @@ def _reach(scenario: Scenario, change: StageChange) -> _Found:
         yield tell(
             change.after,
             "stop",
-            f"{end} at {{width_mm}} wall to wall; the new size needs "
+            f"{end} at a clear width of {{width_mm}}; the new size needs "
             + ("{need_mm} or more" if narrow else "{need_mm} or less"),
             "move the bracket bases first",
             width_mm=reach.widths_mm[1 if narrow else 0],

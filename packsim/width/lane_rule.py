@@ -110,7 +110,7 @@ def packs_at(
     Parameters
     ----------
     clear_width_mm, diameter_mm : float
-        Wall to wall, and the nominal can diameter [mm].
+        Clear width and nominal can diameter [mm].
     layout : {"lengthwise", "crosswise"}
         How the close-packed lines run. Crosswise, 2m − 1 lanes stand for rows of m and m − 1 cans
         (m D wide) and 2m lanes for rows of m and m ((m + ½) D wide).

@@ -139,7 +139,7 @@ def test_travel_limits_choose_the_lanes_or_stop(
     assert not words(change, "stop")
     # between 215 and 216 mm: 568 to 570 mm; 12 lanes want 563.1 at most, 13 want 592.9 at least
     change = plan_change(line(stage(travel_mm=(215.0, 216.0))), "big", "small")
-    assert "travel of the brackets ends at 568.0 mm" in words(change, "stop")
+    assert "travel of the brackets ends at a clear width of 568.0 mm" in words(change, "stop")
     assert all(215.0 <= m.new_mm <= 216.0 for m in change.moves)
 
 

@@ -178,7 +178,7 @@ def _guides(sheet: PlanSheet) -> tuple[Primitive, ...]:
 
 
 def _bracket(face: float, level: float, out: float, scale: float) -> list[Primitive]:
-    """Draw a holder to paper size: a pad behind the wire and an arm outward."""
+    """Draw a bracket to paper size: a pad behind the wire and an arm outward."""
     pad, arm = 1.6 * scale, 8.0 * scale
     return [
         box(
