@@ -8,6 +8,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Any, Final
 
+from pydantic import field_validator
+
 from packsim.line import DUTIES
 from packsim.scenario import kinds as k
 from packsim.scenario.fields import (
@@ -78,6 +80,13 @@ class FittedFile(Table):
 
     schema_: int = key(f"Layout of this file: {SCHEMA}.", default=SCHEMA, alias="schema")
     kicks: dict[Duty, FittedTable] = must("One table for each duty.", max_length=len(DUTIES))
+
+    @field_validator("kicks", mode="before")
+    @classmethod
+    def _each_duty_once(cls, raw: object) -> object:
+        if isinstance(raw, dict) and {"flood", "wash"} <= raw.keys():
+            raise refusal("one table for flood and wash, which are the same duty")
+        return raw
 
 
 _MOST: Final = 10**12

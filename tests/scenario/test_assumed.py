@@ -129,6 +129,7 @@ def test_a_trial_of_the_stage_itself_comes_first(tmp_path: Path, small: str) -> 
         (FITTED.replace('trial = "week 12, flood"', ""), "kicks.flood.trial", "nothing"),
         (FITTED.replace("mJ", "mm"), "kicks.flood.energy", "0.08 mm"),
         (FITTED + "steps = 1\n", "kicks.flood.steps", "an unknown key"),
+        (FITTED + FITTED.replace("flood]", "wash]"), "kicks", "a table"),
         ("other = 1\n" + FITTED, "other", "an unknown key"),
         ("", "", "an empty file"),
         ("kicks =", "end of document", "Invalid value"),
