@@ -180,7 +180,7 @@ class Chance:
     by_can : ndarray, shape (n,)
         Chance that a can is tipped in the stage, by its place from the left guide [-].
     per_million : float
-        Mean over the row [cans in a million].
+        Mean over the row [tips per million].
     """
 
     slack_mm: float

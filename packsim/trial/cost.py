@@ -84,7 +84,7 @@ class SpoilageChange:
     cans_per_year : float
         Throughput × running hours.
     before, after, saved : Spoilage
-        Tipped in a million, and the difference.
+        Tips per million, and the difference.
     cost_per_can, adjustment_cost : float or None
         The user's own figures; None where not given.
     assumed : tuple of str

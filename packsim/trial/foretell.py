@@ -32,7 +32,7 @@ class FittedPrediction:
     widths_mm : tuple of float
         Clear width of every stage [mm].
     per_million, low, high : float
-        Best value and its interval [cans in a million].
+        Best value and its interval [tips per million].
     run : tuple of int or None
         Least and most a run of the cans asked for would count, with the same confidence.
     assumed : tuple of str
@@ -48,7 +48,7 @@ class FittedPrediction:
 
     @property
     def tips_per_million_interval(self) -> tuple[float, float]:
-        """Both ends of the interval [cans in a million]."""
+        """Both ends of the interval [tips per million]."""
         return self.low, self.high
 
 

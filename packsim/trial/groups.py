@@ -44,7 +44,7 @@ class TrialCount:
     trial : Trial
         The trial.
     tips_per_million : float
-        Tipped cans in a million.
+        Tips per million.
     tips_per_million_interval : tuple of float
         Exact Poisson interval of it, with the confidence of the fit.
     used : bool

@@ -39,7 +39,7 @@ def plan_trial(
     size : str, optional
         Name of the can size; the one the guides are set for by default.
     now_per_million : float, optional
-        Cans tipped in a million as the line runs now, where somebody counted.
+        Tips per million as the line runs now, where somebody counted.
     power, alpha : float
         For the comparison of two settings.
 

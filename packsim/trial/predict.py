@@ -27,7 +27,7 @@ class Prediction:
     widths_mm : ndarray, shape (k, stages)
         Clear width of every stage at each setting [mm].
     per_million : ndarray, shape (k,)
-        Cans tipped in a million, all stages.
+        Tips per million, all stages.
     by_stage : ndarray, shape (k, stages)
         The same by stage.
     by_place : ndarray, shape (k, 3)

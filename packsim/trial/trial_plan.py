@@ -62,7 +62,7 @@ class Setting:
     widths_mm : tuple of float
         Clear width of every stage [mm].
     per_million : float
-        Tips the model expects with the kicks as they are [cans in a million].
+        Tips the model expects with the kicks as they are [tips per million].
     recommended : bool
         False for the line as found where that is past the safe slack.
     """

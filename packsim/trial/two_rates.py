@@ -101,7 +101,7 @@ def cans_to_tell_apart(
     Parameters
     ----------
     per_million_first, per_million_second : float
-        Cans tipped in a million at each setting.
+        Tips per million at each setting.
     power : float
         Chance to find the difference if it is there [-].
     alpha : float

@@ -67,6 +67,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "about": " ".join(study.scenario.about.split()),
         "seed": study.seed,
         "units": "millimetres" if display.metric else "inches",
+        "settings_in": display.settings_in,
         "job": job(study, display),
         "digest": digest(study, display),
         "findings": findings(study, display),

@@ -125,7 +125,7 @@ def _expected(
 
 def _model(fit: TrialFit) -> Text:
     lies = {
-        "spread": "shared out at random over its gaps, anew for every kick",
+        "spread": "shared out at random over its gaps for every kick",
         "gathered": "gathered in the one gap where it is worst",
     }[fit.sharing]
     which = {

@@ -22,7 +22,7 @@ SOURCE_WORDS: Final = {
 }
 """Where a stage's new setting comes from."""
 
-KEEP_WORDS: Final = {"rate": "same cans per minute", "dwell": "same mat speed, same dwell"}
+KEEP_WORDS: Final = {"rate": "same cans/min", "dwell": "same mat speed, same dwell"}
 """What is kept."""
 
 FINEST = 64

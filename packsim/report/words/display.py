@@ -212,12 +212,12 @@ class Display:
         Examples
         --------
         >>> Display("inch").to_set(1369.5), Display("inch").to_set(0.5)
-        ('53.917 in (53 29/32+)', '0.020 in')
+        ('53.917 in [53 29/32+]', '0.020 in')
         """
         text = self.length(mm)
         if self.metric or mm is None or not math.isfinite(mm) or abs(mm) < _LEAST_BY_RULE_MM:
             return text
-        return f"{text} ({self.setting(mm, unit=False)})"
+        return f"{text} [{self.setting(mm, unit=False)}]"
 
     def settings(self, lengths_mm: Iterable[float], *, unit: bool = True) -> str:
         """Format the range of settings [mm]: one where all read alike."""
