@@ -199,7 +199,7 @@ def _notes(view: ElevationView) -> str:
     tipping, display = view.answer.tipping, view.display
     rest = display.angle(tipping.rest_angle_rad)
     first = (
-        f"Loosest slack {display.length(view.slack_mm)}, all of it in one place; safe slack "
+        f"Worst-case slack {display.length(view.slack_mm)}, all of it in one place; safe slack "
         f"{display.length(tipping.safe.slack_mm)} ({tipping.safe.governing} can first). "
         f"Verdict: {tipping.verdict}."
     )
