@@ -10,8 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError
 from packsim.scenario.fields import Key, keys
-from packsim.scenario.kinds import LENGTH
-from packsim.scenario.quantities import Refused, read_quantity
+from packsim.scenario.quantities import LENGTH, Refused, read_quantity
 from packsim.scenario.renew import RENEW, new_name, old_names
 
 UNKNOWN = "an unknown key"

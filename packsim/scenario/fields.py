@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError, core_schema
 
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated, Final
 
 from packsim.errors import InputError
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.fields import (
     Choice,
     Energy,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Annotated, Final
 
 from packsim.catalogue import METALS
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.fields import (
     Choice,
     Expansion,

@@ -8,7 +8,7 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.scenario import kinds
+from packsim.scenario import quantities as kinds
 from packsim.scenario.quantities import Kind, Refused, read_quantity
 from packsim.scenario.units import IN_US
 

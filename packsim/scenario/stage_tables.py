@@ -6,7 +6,7 @@ from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES
 from packsim.line.spray import MAX_NOZZLES
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.fields import (
     Angle,
     Choice,

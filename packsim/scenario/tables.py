@@ -11,7 +11,7 @@ from typing import Annotated, Any, Final
 from pydantic import field_validator
 
 from packsim.line import DUTIES
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.fields import (
     Energy,
     Length,

@@ -8,7 +8,7 @@ from typing import Any, Final
 from packsim.assumption import Assumption
 from packsim.can import Can
 from packsim.line import Bracket, Scenario, Stage
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.fields import Choice, Key, Table, keys
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable

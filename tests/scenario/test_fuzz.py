@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.scenario import kinds as k
 from packsim.scenario import parse_scenario
+from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.assumption import readable
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 
 KINDS = [each for each in vars(k).values() if isinstance(each, Kind)]

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from packsim.scenario import kinds as k
+from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind
 from packsim.scenario.schema import main, scenario_schema, schema_text
 from packsim.scenario.tables import ScenarioFile
