@@ -1,10 +1,8 @@
 """Why one stage with one can size is answered as it is: every term behind every number."""
 
-from packsim.why.energy import Energies
-from packsim.why.leaning import CanLeans, Rocking
+from packsim.why.leaning import CanLeans, Energies, Rocking
 from packsim.why.sprays import HeaderPush, SprayTerms
-from packsim.why.why import Reasons, reasons
-from packsim.why.wires import WireReasons, WireUse
+from packsim.why.why import Reasons, WireReasons, WireUse, reasons
 
 __all__ = [
     "CanLeans",
