@@ -118,7 +118,12 @@ def stage_packs(stage: Stage, can: Can) -> LanePacks:
         return replace(packs, might_be=None)
     full = asked.cans_per_metre / asked.fill
     might_be = LanePack(
-        asked.lanes, asked.pack_width_mm, asked.slack_mm, full, asked.fill, stage.state
+        lanes=asked.lanes,
+        pack_width_mm=asked.pack_width_mm,
+        slack_mm=asked.slack_mm,
+        cans_per_metre=full,
+        fill=asked.fill,
+        state=stage.state,
     )
     return replace(packs, might_be=might_be)
 

@@ -188,7 +188,14 @@ def _squeezed(
         full = 1000.0 * rows / math.sqrt(diameter_mm**2 - aside**2)
     if full * _EQUAL < delivered:
         return None
-    return LanePack(lanes, need, width_mm - need, full, min(1.0, delivered / full), "squeezed")
+    return LanePack(
+        lanes=lanes,
+        pack_width_mm=need,
+        slack_mm=width_mm - need,
+        cans_per_metre=full,
+        fill=min(1.0, delivered / full),
+        state="squeezed",
+    )
 
 
 def _why(judged: LanePack, might_be: LanePack | None, fit: int, fill: float) -> str:

@@ -92,11 +92,11 @@ def test_absurd_figures_are_refused(line: Scenario) -> None:
         EnergyRange(0.1, None, 0.05, "t")
 
 
-@pytest.mark.parametrize("less_mm", [-5.0, 3.0, 30.0, 400.0, 470.0, 500.0])
+@pytest.mark.parametrize("less_mm", [-5.0, 3.0, 30.0, 360.0, 400.0, 420.0])
 def test_a_setting_too_tight_for_the_pack_is_named(line: Scenario, less_mm: float) -> None:
     """Too tight: narrower than the hexagonal rows of as many lanes as it is packed with."""
     size = line.size(line.set_for)
-    wide = answer_stage(line, line.stages[0].name, size.name).lanes_meant.pack_width_mm
+    wide = answer_stage(line, line.stages[0].name, size.name).budget.pack_width_mm
     widths = [wide - less_mm] * len(line.stages)
     case = line.with_stages(tuple(stage.with_clear_width(widths[0]) for stage in line.stages))
     tight = []
