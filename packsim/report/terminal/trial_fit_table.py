@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.passage.counting import poisson_interval
 from packsim.report.terminal.parts import block, caution, points
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display, per_million, span, thousands, with_interval
@@ -86,12 +85,10 @@ def _said(fit: TrialFit) -> RenderableType:
 def _counts(fit: TrialFit, display: Display) -> RenderableType:
     heads = ("date", "<size", f"clear width\n{display.length_unit}", "cans", "tipped")
     table = WideTable("trial", (*heads, "tips per million\nand interval", "model\nexpects"))
-    for trial in fit.trials:
-        widths = [count.clear_width_mm for count in trial.stages]
+    for count in fit.counts:
+        trial = count.trial
+        widths = [stage.clear_width_mm for stage in trial.stages]
         expected = predict_fitted(fit, trial.size, [widths])[0].per_million
-        low, high = (
-            1e6 * end / trial.cans for end in poisson_interval(trial.tipped, fit.confidence)
-        )
         table.add_row(
             trial.name,
             f"{trial.date}",
@@ -99,7 +96,7 @@ def _counts(fit: TrialFit, display: Display) -> RenderableType:
             display.settings(widths, unit=False),
             thousands(trial.cans),
             thousands(trial.tipped),
-            with_interval(trial.per_million, low, high),
+            with_interval(count.tips_per_million, *count.tips_per_million_interval),
             per_million(expected * trial.cans / 1e6),
         )
     return block("Counted", table)
