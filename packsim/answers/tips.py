@@ -217,12 +217,14 @@ def row_chance(
     Returns
     -------
     Chance
-        By can and per million. No kick, no cans, no wires or no slack, no tips; a hold-down mat is
-        not counted on.
+        By can and per million. No kick, no wires or no slack, no tips; nan where no can fits. A
+        hold-down mat is not counted on.
     """
     kicks = stage.kicks
-    if row is None or not row.wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
-        return Chance(slack_mm, np.zeros(0 if row is None else row.cans), 0.0)
+    if row is None:
+        return Chance(slack_mm, np.zeros(0), math.nan)
+    if not row.wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
+        return Chance(slack_mm, np.zeros(row.cans), 0.0)
     exposures, energy = kicks.rate_per_s * dwell_s, np.array([kicks.energy_mJ])
     by_can = np.exp(log_stage_chances(slack_mm, row, exposures, energy, sharing)[0])
     return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()))

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from packsim.answers import Answer
+from packsim.answers.misfit import misfit
 from packsim.findings.finding import WHY, Finding, tell
 from packsim.findings.window_rules import set_guides
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
 from packsim.width.guide_window import guide_window
-from packsim.width.lane_rule import lanes_per_metre
+from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm
 from packsim.width.slack_budget import slack_budget
 
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
@@ -28,6 +29,25 @@ def fits(scenario: Scenario, answer: Answer) -> Finding | None:
         "set the guides to at least {need_mm}",
         width_mm=pack.clear_width_mm,
         need_mm=pack.diameter_mm,
+    )
+
+
+def holds_the_line(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Fewer cans fit here than the infeed brings."""
+    can = scenario.size(answer.size)
+    found = misfit(scenario, scenario.stage(answer.stage), can)
+    if found is None or not answer.pack.fits:
+        return None
+    brought = found.brought_lanes
+    return tell(
+        answer,
+        "stop",
+        "{lanes} lanes fit in {width_mm}, but the infeed brings {brought}: the pack jams",
+        "open the guides to at least {need_mm}, or close the first stage to {lanes} lanes",
+        lanes=str(found.lanes),
+        brought=str(brought),
+        width_mm=answer.pack.clear_width_mm,
+        need_mm=lanes_width_mm(brought, can.diameter_mm, answer.pack.layout),
     )
 
 

@@ -24,6 +24,7 @@ def all_well(scenario: Scenario, answer: Answer) -> Finding | None:
 
 RULES: Final[tuple[Rule, ...]] = (
     pack.fits,
+    pack.holds_the_line,
     pack.asked_state,
     pack.squeezed_lanes,
     pack.thin_infeed,

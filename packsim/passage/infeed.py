@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
-from packsim.answers import stage_pack
+from packsim.answers import stage_pack, stage_packs
 from packsim.arrays import Floats, Places
 from packsim.can import Can
 from packsim.line import Stage
+from packsim.pack.state import Pack
+from packsim.pack.strip import pack_between
 
 _LEAST_DIAMETERS = 3.0
 """A stretch fed at once is at least this long; shorter ones only cost more neighbour lists."""
@@ -27,6 +30,8 @@ class Infeed:
         Length of the stretch along travel [mm].
     radius_mm, radius_tol_mm : float
         Nominal can radius and its plus/minus tolerance [mm].
+    pack_width_mm : float
+        Width the fed lanes need touching [mm]; guides closer than that can jam them.
     reason : str
         Why nothing can be fed, or empty.
     """
@@ -35,6 +40,7 @@ class Infeed:
     length_mm: float
     radius_mm: float
     radius_tol_mm: float = 0.0
+    pack_width_mm: float = 0.0
     reason: str = ""
 
     def __len__(self) -> int:
@@ -67,7 +73,7 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
     Parameters
     ----------
     stage : Stage
-        The first stage, for its layout, state and fill.
+        The first stage, for the lanes it is judged by and how full they are.
     can : Can
         The can size.
     left_mm, right_mm : float
@@ -79,7 +85,24 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
         Without cans, but with a reason, where the pack does not fit.
     """
     radius, tolerance = can.diameter_mm / 2.0, can.diameter_tol_mm / 2.0
-    pack = stage_pack(stage, can, right_mm - left_mm, _LEAST_DIAMETERS * can.diameter_mm)
+    pack = _fed(stage, can, right_mm - left_mm)
     centres = pack.centres_mm
     place = centres[:, 0] + 1j * (centres[:, 1] + left_mm)
-    return Infeed(place, pack.length_mm, radius, tolerance, pack.reason)
+    return Infeed(place, pack.length_mm, radius, tolerance, pack.pack_width_mm, pack.reason)
+
+
+def _fed(stage: Stage, can: Can, room_mm: float) -> Pack:
+    """Lanes the stage is judged by, between faces bowed and grown; stretched if those are closer.
+
+    Without that a frame that stays a hair behind its cans would drop a lane the answers have.
+    """
+    judged, length_mm = stage_packs(stage, can).judged, _LEAST_DIAMETERS * can.diameter_mm
+    lay = partial(pack_between, room_mm, can.diameter_mm, stage.layout, length_mm)
+    if room_mm >= judged.pack_width_mm:
+        return lay(judged.fill, state="slack", lanes=judged.lanes)
+    if stage.layout == "lengthwise":
+        stretched = lay(1.0, state="strained")
+        if stretched.fits and stretched.lanes == judged.lanes:
+            share = judged.fill * judged.cans_per_metre / stretched.cans_per_metre
+            return lay(min(1.0, share), state="strained")
+    return stage_pack(stage, can, room_mm, length_mm)

@@ -123,7 +123,8 @@ class Jam:
     Parameters
     ----------
     stage : int
-        Index of the stage with the worst overlap.
+        Index of the stage that is too narrow: where the worst overlap is, or next after it, as
+        cans pile up before a narrow place.
     since_s : float
         When it was first seen [s].
     overlap_mm : float

@@ -89,7 +89,7 @@ def run_passage(
     positive("dt_s", dt_s)
     positive("frame_every_s", frame_every_s)
     rng = np.random.default_rng(seed)
-    log = RunLog(empty_tally(track), frame_every_s, frame_bytes, keep_frames)
+    log = RunLog(empty_tally(track), frame_every_s, frame_bytes, keep_frames, track.too_narrow)
     fits = len(track.infeed) > 0
     if slice_mm is not None and fits:
         state = start_slice(track, rng, slice_mm)

@@ -25,6 +25,7 @@ class RunLog:
     interval_s: float
     frame_bytes: int
     keep_frames: bool = True
+    too_narrow: tuple[int, ...] = ()
     frames: list[Frame] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     jams: dict[int, Jam] = field(default_factory=dict)
@@ -61,7 +62,10 @@ class RunLog:
             self.frames[-1] = frame
 
     def note(self, state: State, tolerance_mm: float) -> None:
-        """Keep the worst overlap; a large one that stays is a jam of its stage."""
+        """Keep the worst overlap; a large one that stays before a place too narrow is a jam.
+
+        Full lanes with room between the guides overlap too, having none along travel; no jam.
+        """
         overlap = state.overlap_mm
         self.worst_mm = max(self.worst_mm, overlap)
         self.unsettled += overlap > tolerance_mm
@@ -70,8 +74,7 @@ class RunLog:
             return
         if self.stuck_since_s is None:
             self.stuck_since_s = state.time_s
-        if state.time_s - self.stuck_since_s >= JAM_S:
-            fresh = Jam(state.overlap_stage, self.stuck_since_s, overlap)
-            known = self.jams.get(state.overlap_stage, fresh)
-            worst = max(overlap, known.overlap_mm)
-            self.jams[state.overlap_stage] = replace(known, overlap_mm=worst)
+        stage = next((i for i in self.too_narrow if i >= state.overlap_stage), None)
+        if stage is not None and state.time_s - self.stuck_since_s >= JAM_S:
+            known = self.jams.get(stage, Jam(stage, self.stuck_since_s, overlap))
+            self.jams[stage] = replace(known, overlap_mm=max(overlap, known.overlap_mm))

@@ -27,6 +27,10 @@ LEAST_SUPPORT = 0.01
 force to divide by."""
 
 
+_TOUCH_MM = 1e-3
+"""Guides this much closer than the pack still touch it: rounding of widths that fit exactly."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Track:
     """The line for one can size.
@@ -77,6 +81,12 @@ class Track:
     def length_mm(self) -> float:
         """Length of all stages [mm]."""
         return float(self.bounds_mm[-1])
+
+    @property
+    def too_narrow(self) -> tuple[int, ...]:
+        """Stages in which the guides somewhere stand closer than the fed lanes are wide."""
+        close = self.right_mm - self.left_mm < self.infeed.pack_width_mm - _TOUCH_MM
+        return tuple(sorted({int(i) for i in self.stage_at[close] if i >= 0}))
 
     def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from packsim.answers import answer_stage
+from packsim.answers.misfit import check_fits
 from packsim.arrays import Floats
 from packsim.check import non_negative, positive
 from packsim.errors import InputError
@@ -89,8 +90,6 @@ class SpoilageChange:
         The user's own figures; None where not given.
     assumed : tuple of str
         Duties that add to it with a kick energy no trial has fitted.
-    too_tight_after : tuple of str
-        Stages too tight for the pack at the setting after: it saves nothing, it cannot be run.
     """
 
     size: str
@@ -103,7 +102,6 @@ class SpoilageChange:
     cost_per_can: float | None
     adjustment_cost: float | None
     assumed: tuple[str, ...]
-    too_tight_after: tuple[str, ...] = ()
 
     def cans(self, rate: Spoilage) -> Spoilage:
         """Cans tipped in a year at a rate per million."""
@@ -183,6 +181,11 @@ def spoilage_change(
         The intervals take every fitted energy from its least to its greatest value together,
         which is wider than a joint interval where there are several duties.
 
+    Raises
+    ------
+    InputError
+        If the size does not go through at one of the settings, or a figure is absurd.
+
     Notes
     -----
     The saving is worked out at each energy, so its interval is that of the difference, not the
@@ -195,6 +198,8 @@ def spoilage_change(
     for key, cost in (("cost_per_can", cost_per_can), ("adjustment_cost", adjustment_cost)):
         if cost is not None:
             non_negative(key, cost)
+    for widths in rows:
+        check_fits(scenario, size, widths, "guides")
     best = predict(scenario, size, rows, {d: e.best_mJ for d, e in energies.items()})
     ranges = _over_the_range(scenario, size, rows, energies)
     rates = [float(rate) for rate in best.per_million]
@@ -211,15 +216,7 @@ def spoilage_change(
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
         assumed=_assumed(scenario, energies, best),
-        too_tight_after=_too_tight(scenario, size, rows[1]),
     )
-
-
-def _too_tight(scenario: Scenario, size: str, widths: Floats) -> tuple[str, ...]:
-    pairs = zip(scenario.stages, widths, strict=True)
-    line = scenario.with_stages(tuple(stage.with_clear_width(float(w)) for stage, w in pairs))
-    answers = [answer_stage(line, stage.name, size) for stage in line.stages]
-    return tuple(a.stage for a in answers if not a.pack.fits or a.pack.state == "strained")
 
 
 def _cans_per_min(scenario: Scenario, size: str, widths: Floats) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from packsim.answers import Answer, answer_line
+from packsim.answers.misfit import misfits
 from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
@@ -70,7 +71,7 @@ def plan_trial(
         cans_per_min=answers[0].flow.cans_per_min,
         power=power,
         alpha=alpha,
-        notes=_notes(scenario, rooms, settings, now),
+        notes=(*_too_narrow(scenario, name), *_notes(scenario, rooms, settings, now)),
     )
 
 
@@ -99,14 +100,26 @@ def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tupl
             tuple(plan[3] for plan in plans),
         ),
     ]
+
+    def fits(widths: tuple[float, ...]) -> bool:
+        return not misfits(scenario, size, widths)
+
     kept: list[tuple[str, tuple[float, ...]]] = []
     for why, widths in rows:
-        if widths not in [seen for _, seen in kept]:
+        # nothing is sent through guides too narrow for it; as found it is told that it does not fit
+        if widths not in [seen for _, seen in kept] and (not kept or fits(widths)):
             kept.append((why, widths))
     expected = predict(scenario, size, [widths for _, widths in kept]).per_million
-    found = not any(room.now_past_safe for room in rooms)
+    as_found = fits(kept[0][1])
+    found = as_found and not any(room.now_past_safe for room in rooms)
     return tuple(
-        Setting(letter, why, widths, float(rate), recommended=letter != "A" or found)
+        Setting(
+            name=letter,
+            why=why,
+            widths_mm=widths,
+            per_million=float(rate) if letter != "A" or as_found else math.nan,
+            recommended=letter != "A" or found,
+        )
         for letter, (why, widths), rate in zip("ABCDE", kept, expected, strict=False)
     )
 
@@ -136,7 +149,7 @@ def _comparisons(
     settings: Sequence[Setting], now: float, counted: bool, power: float, alpha: float
 ) -> tuple[Comparison, ...]:
     """Compare the line as found with what may become of it; by the rate counted, if one was."""
-    if now <= 0.0:
+    if not now > 0.0:
         return ()
     rows: list[tuple[str, float]] = []
     if counted:
@@ -152,6 +165,13 @@ def _comparisons(
         Comparison(what, now, rate, cans_to_tell_apart(now, rate, power, alpha))
         for what, rate in rows
     )
+
+
+def _too_narrow(scenario: Scenario, size: str) -> tuple[str, ...]:
+    told = "; ".join(str(one) for one in misfits(scenario, size))
+    if not told:
+        return ()
+    return (f"as found, the guides are too narrow for {size}, do not run it so: {told}",)
 
 
 def _notes(
@@ -178,7 +198,7 @@ def _notes(
             "model or a setting is wrong"
             + ("; only the line as found can tell kick energies" if settings[0].per_million else "")
         )
-    if now <= 0.0:
+    if now == 0.0:
         notes.append(
             "the model expects no tips as found, so it cannot say how many cans tell two settings "
             "apart: count the tips per million as the line runs now, give them with --per-million"

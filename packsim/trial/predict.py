@@ -73,7 +73,7 @@ def predict(
     -------
     Prediction
         By setting, stage and place. A hold-down mat that blocks, and slack within the safe slack,
-        give 0.
+        give 0; a width in which not one can fits gives nan.
 
     Raises
     ------
@@ -88,9 +88,9 @@ def predict(
     for k, i in np.ndindex(*widths.shape):
         stage = scenario.stages[i]
         kick = energies.get(stage.duty, stage.kicks.energy_mJ)
-        if kick <= 0.0:
-            continue
         case = line.case(i, float(widths[k, i]))
+        if kick <= 0.0 and case.row is not None:
+            continue
         chances = np.exp(case.log_chances(np.array([kick]), sharing))[0]
         by_stage[k, i] = chances.mean()
         by_place[k] += _by_place(chances)

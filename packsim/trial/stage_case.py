@@ -70,8 +70,9 @@ class StageCase:
     def log_chances(self, kicks_mJ: Floats, sharing: str) -> Floats:
         """Logarithm of each can's chance to be tipped here, shape (kicks, cans of a row)."""
         if self.row is None or self.why_never:
-            cans = 1 if self.row is None else self.row.cans
-            return np.full((len(kicks_mJ), cans), -np.inf)
+            if self.row is None:  # no can, so no chance
+                return np.full((len(kicks_mJ), 1), np.nan)
+            return np.full((len(kicks_mJ), self.row.cans), -np.inf)
         return log_stage_chances(self.slack_mm, self.row, self.exposures, kicks_mJ, sharing)
 
 

@@ -62,9 +62,10 @@ class Setting:
     widths_mm : tuple of float
         Clear width of every stage [mm].
     per_million : float
-        Tips the model expects with the kicks as they are [tips per million].
+        Tips the model expects with the kicks as they are [tips per million]; nan where the size
+        does not fit.
     recommended : bool
-        False for the line as found where that is past the safe slack.
+        False for the line as found where that is past the safe slack or does not fit.
     """
 
     name: str

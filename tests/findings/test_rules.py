@@ -20,6 +20,7 @@ LENGTH = re.compile(r"\d mm")
 
 WORDS = {
     "fits": "lane fits",
+    "holds_the_line": "the infeed brings",
     "asked_state": "no pack of the state",
     "squeezed_lanes": "too narrow for",
     "thin_infeed": "the infeed may bring",
@@ -110,6 +111,19 @@ def test_a_thin_infeed_may_bring_a_lane_fewer(small: SimpleNamespace) -> None:
     )
     assert said.do_in()[0] == "keep the infeed fuller than 0.909; or set the guides for 10 lanes"
     assert not says(one(small, width_mm=ELEVEN + 4.0, fill=0.92), WORDS["thin_infeed"])
+
+
+def test_a_stage_that_holds_fewer_cans_than_come_jams(small: SimpleNamespace) -> None:
+    """Eleven full lanes come; 2 mm narrower they are squeezed to fewer cans a metre."""
+    first = small.stage(name="first", width_mm=ELEVEN + 1.0)
+    found = study_line(small.line(first, small.stage(name="wash", width_mm=ELEVEN - 2.0)))
+    (said,) = says(found, "the infeed brings")
+    assert (said.level, said.stages) == ("stop", ("wash",))
+    assert said.what == ("10 lanes fit in 577.6 mm, but the infeed brings 11: the pack jams")
+    # at 0.97 there is room along travel for eleven stretched lanes
+    thin = small.stage(name="first", width_mm=ELEVEN + 1.0, fill=0.97)
+    found = study_line(small.line(thin, small.stage(name="wash", width_mm=ELEVEN - 2.0)))
+    assert not says(found, "the infeed brings")
 
 
 def test_a_strained_pack_asked_for_is_judged_by_the_looser_one(small: SimpleNamespace) -> None:

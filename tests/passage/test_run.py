@@ -118,6 +118,23 @@ def test_a_jam_is_reported_with_its_stage(line, can) -> None:
     assert record.cans_in == record.cans_out + record.on_mat
 
 
+def test_a_full_pack_with_slack_between_its_guides_does_not_jam(line, can) -> None:
+    """Issue 12: a quarter of an inch of slack and a fill of 1 was told to open the guides."""
+    full = line(8, (6.35,), length=3000.0, kicks=Kicks(0.0, 4.0, 1.0))
+    record = run_passage(build_track(full, can), seed=1, time_s=4.0, cap=2)
+    assert record.max_overlap_mm > 1.0  # no room along travel, and too few steps to settle
+    assert not record.jams
+
+
+def test_a_full_pack_jams_where_the_guides_are_a_little_too_narrow_for_it(line, can) -> None:
+    """Issue 12: 0.19 in narrower than the lanes that come was no jam."""
+    full = line(8, (6.0, -4.8), can=replace(can, diameter_tol_mm=0.3), length=2000.0)
+    track = build_track(full, full.sizes[0])
+    assert track.too_narrow == (1,)
+    record = run_passage(track, seed=1, time_s=30.0)
+    assert [jam.stage for jam in record.jams] == [1]
+
+
 def test_a_passing_overlap_is_counted_but_is_no_jam(line, can) -> None:
     """A line full to the last millimetre: kicks along the lanes take some steps to be undone."""
     track = build_track(line(8, (4.0,), length=6000.0, kicks=Kicks(0.0, 2.0, 0.4)), can)

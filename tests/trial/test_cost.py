@@ -92,17 +92,27 @@ def test_absurd_figures_are_refused(line: Scenario) -> None:
         EnergyRange(0.1, None, 0.05, "t")
 
 
-@pytest.mark.parametrize("less_mm", [-5.0, 3.0, 30.0, 360.0, 400.0, 420.0])
-def test_a_setting_too_tight_for_the_pack_is_named(line: Scenario, less_mm: float) -> None:
-    """Too tight: narrower than the hexagonal rows of as many lanes as it is packed with."""
-    size = line.size(line.set_for)
-    wide = answer_stage(line, line.stages[0].name, size.name).budget.pack_width_mm
-    widths = [wide - less_mm] * len(line.stages)
-    case = line.with_stages(tuple(stage.with_clear_width(widths[0]) for stage in line.stages))
-    tight = []
-    for stage in case.stages:
-        pack = answer_stage(case, stage.name, size.name).pack
-        rows = size.diameter_mm * (1.0 + (pack.lanes - 1) * 3.0**0.5 / 2.0)
-        tight += [stage.name] if not pack.lanes or widths[0] < rows - 1e-6 else []
-    found = spoilage_change(line, size.name, [wide + 5.0] * len(widths), widths, 6000.0, {})
-    assert found.too_tight_after == tuple(tight)
+def test_a_width_that_does_not_hold_the_cans_has_no_price(line: Scenario) -> None:
+    """Issue 12: it was priced as 0 tips, within the safe slack."""
+    size = line.size("slim")
+    lanes = answer_stage(line, line.stages[0].name, "slim").pack.lanes
+    need = size.diameter_mm * (1.0 + (lanes - 1) * 3.0**0.5 / 2.0)
+    many = len(line.stages)
+    assert many > 1
+    as_found = widths(line, 0.0)
+    with pytest.raises(InputError, match="no can fits"):
+        spoilage_change(line, "slim", as_found, [size.diameter_mm - 1.0] * many, 6000.0, {})
+    one_closer = [need + 4.0] * (many - 1) + [need - 25.0]
+    told = f"{line.stages[-1].name}, .*: {lanes - 1} lanes fit, the infeed brings {lanes}"
+    for each in ((as_found, one_closer), (one_closer, as_found)):
+        with pytest.raises(InputError, match=told):
+            spoilage_change(line, "slim", *each, 6000.0, {})
+
+
+def test_guides_a_little_too_narrow_are_priced_as_a_lane_fewer(line: Scenario) -> None:
+    """Issue 12: opening loose guides to 1 mm short of a lane more saved money."""
+    found = answer_stage(line, line.stages[0].name, "slim")
+    short = found.budget.pack_width_mm - 1.0
+    loose = [found.budget.pack_width_mm + 30.0] * len(line.stages)
+    change = spoilage_change(line, "slim", loose, [short] * len(loose), 6000.0, ENERGY)
+    assert change.after.best > change.before.best > 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -70,6 +71,19 @@ def test_a_line_without_a_safe_setting_is_left_as_found(line: Scenario) -> None:
     plan = plan_trial(line.with_stages(loose))
     assert len(plan.settings) == 1
     assert any("remove the cause first" in note for note in plan.notes)
+
+
+def test_nothing_is_sent_through_guides_too_narrow_for_it(line: Scenario) -> None:
+    """The last stage holds fewer lanes than the infeed brings."""
+    last = line.stages[-1]
+    lanes = answer_stage(line, last.name, "slim").pack.lanes
+    d = line.size("slim").diameter_mm
+    close = last.with_clear_width(d * (1.0 + (lanes - 1) * 3.0**0.5 / 2.0) - 25.0)
+    plan = plan_trial(line.with_stages((*line.stages[:-1], close)), "slim")
+    assert not plan.settings[0].recommended
+    assert math.isnan(plan.settings[0].per_million)
+    assert "too narrow for slim" in plan.notes[0]
+    assert "does not fit" in form_html(plan, Display())
 
 
 def test_the_form_filled_in_is_a_trial_file(line: Scenario) -> None:

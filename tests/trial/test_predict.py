@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -42,8 +43,9 @@ def test_a_hold_down_that_blocks_and_safe_slack_let_nothing_tip(line: Scenario) 
     assert predict(line, "slim", [width - 40.0], {"flood": 5.0}).per_million[0] == 0.0
 
 
-def test_no_can_fits_no_can_tips(line: Scenario) -> None:
-    assert predict(line, "slim", [50.0]).per_million[0] == 0.0
+def test_where_no_can_fits_there_is_no_rate(line: Scenario) -> None:
+    """Issue 12: it was 0 tips."""
+    assert math.isnan(predict(line, "slim", [50.0]).per_million[0])
 
 
 def test_the_interval_holds_the_best_value_and_assumed_duties_are_named(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from packsim.report.files.spreadsheet import csv_text
@@ -67,6 +68,7 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
         "name": setting.name,
         "why": setting.why,
         "recommended": setting.recommended,
+        "fits": math.isfinite(setting.per_million),
         "expected": per_million(setting.per_million),
         "rows": rows,
     }

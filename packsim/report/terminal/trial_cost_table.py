@@ -12,7 +12,6 @@ from rich.text import Text
 from packsim.report.terminal.parts import caution
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display, money, per_million, with_interval
-from packsim.report.words.names import stage_words
 from packsim.trial.cost import Spoilage, SpoilageChange
 
 
@@ -32,13 +31,6 @@ def cost_report(
         Text(),
         Padding(_table(change), (0, 0, 0, 2)),
     ]
-    if change.too_tight_after:
-        where = stage_words(change.too_tight_after, change.after_mm)
-        jams = f"the setting after cannot be run: too tight for the pack at {where}"
-        parts.append(
-            Text(f"{jams}; choose a width in the guide window (packsim study)", "bold red")
-        )
-        return Group(*parts, Text(), caution())
     parts += [Text(line) for line in _break_even(change, hours_per_year)]
     parts += [Text(line, style="yellow") for line in _warnings(change, trials)]
     return Group(*parts, Text(), caution())

@@ -44,7 +44,12 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
     heads = grid((f"{name}:", s.why) for name, s in zip(names, plan.settings, strict=True))
     body: list[RenderableType] = [heads, Text(), table]
     if not all(setting.recommended for setting in plan.settings):
-        body.append(Text("* not recommended: past the safe slack at some stage", style="yellow"))
+        body.append(
+            Text(
+                "* not recommended: past the safe slack at some stage, or too narrow",
+                style="yellow",
+            )
+        )
     return block(f"Settings: clear width, {display.settings_in}", Padding(Group(*body)))
 
 

@@ -73,9 +73,11 @@ def per_million(rate: float) -> str:
 
     Examples
     --------
-    >>> [per_million(x) for x in (0.0, 0.0001, 0.213, 6.64, 1234.5)]
-    ['0', '<0.01', '0.21', '6.6', '1,230']
+    >>> [per_million(x) for x in (0.0, 0.0001, 0.213, 6.64, 1234.5, math.nan)]
+    ['0', '<0.01', '0.21', '6.6', '1,230', 'does not fit']
     """
+    if math.isnan(rate):
+        return "does not fit"
     if rate == 0.0:
         return "0"
     if rate < 0.005:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from packsim.answers import answer_line
 from packsim.assumption import Assumption
+from packsim.findings.rules import find_all
 from packsim.line import Scenario
 from packsim.passage.passages import Passages
 
@@ -39,8 +41,13 @@ class RunCase:
 
     @property
     def notes(self) -> list[str]:
-        """What to know about the counts."""
-        return _notes(self.passages)
+        """What to know about the counts: first what stops cans on this line, counted or not."""
+        return [*_stops(self.scenario, self.passages.size), *_notes(self.passages)]
+
+
+def _stops(scenario: Scenario, size: str) -> list[str]:
+    found = find_all(scenario, answer_line(scenario, size))
+    return [f"{', '.join(f.stages)}: {f.what}" for f in found if f.level == "stop"]
 
 
 def _notes(passages: Passages) -> list[str]:
