@@ -13,6 +13,8 @@ from packsim.errors import InputError
 from packsim.nozzles.lane_lines import checked_places
 
 _TABLE_CELLS = 1_000_000  # pitches x lines sorted together: 8 MB
+EQUAL_REL = 1e-7
+"""Share of a pitch within which two arcs are equal: far above rounding, far below any drill."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,9 +79,7 @@ def best_phase(lines_mm: ArrayLike, pitches_mm: ArrayLike) -> Phases:
     for part in _parts(len(pitches), len(lines)):
         pitch, rest = pitches[part], _wrapped(lines, pitches[part])
         gaps = _arcs(rest, pitch)
-        k = np.argmax(gaps, axis=1)[:, None]
-        opposite = np.take_along_axis(rest, k, axis=1)[:, 0] + (np.max(gaps, axis=1) + pitch) / 2.0
-        found.for_worst_mm[part] = np.mod(opposite, pitch)
+        found.for_worst_mm[part] = _opposite_widest(rest, gaps, lines, pitch)
         found.worst_mm[part] = np.maximum((pitch - np.max(gaps, axis=1)) / 2.0, 0.0)
         found.for_rms_mm[part] = _least_square_phase(rest, pitch)
         off = rest - found.for_rms_mm[part][:, None]
@@ -120,6 +120,20 @@ def _wrapped(lines: Floats, pitch: Floats) -> Floats:
 def _arcs(rest: Floats, pitch: Floats) -> Floats:
     """Empty arc after each point, the last one back to the first, shape (p, m)."""
     return np.diff(rest, axis=1, append=rest[:, :1] + pitch[:, None])
+
+
+def _opposite_widest(rest: Floats, gaps: Floats, lines: Floats, pitch: Floats) -> Floats:
+    """Place opposite the widest empty arc; of equal arcs the one with a nozzle nearest the middle.
+
+    Lines that stand about their middle have such arcs in pairs, and rounding must not choose.
+    """
+    p = pitch[:, None]
+    places = rest + (gaps + p) / 2.0
+    beside = places - (np.min(lines) + np.max(lines)) / 2.0
+    beside = np.abs(beside - p * np.round(beside / p))
+    widest = gaps >= np.max(gaps, axis=1, keepdims=True) - EQUAL_REL * p
+    k = np.argmin(np.where(widest, beside, np.inf), axis=1)[:, None]
+    return np.asarray(np.mod(np.take_along_axis(places, k, axis=1)[:, 0], pitch))
 
 
 def _least_square_phase(rest: Floats, pitch: Floats) -> Floats:

@@ -85,3 +85,10 @@ def test_worst_never_exceeds_half_the_pitch_less_its_share() -> None:
 def test_bad_pitches_are_refused(bad: list[float]) -> None:
     with pytest.raises(InputError):
         best_phase([0.0, 1.0], bad)
+
+
+@pytest.mark.parametrize("noise", [1e-12, -1e-12])
+def test_of_equally_good_phases_the_one_nearest_the_middle_is_taken(noise: float) -> None:
+    # three equal arcs of 20 round a circle of 60: opposite 0, 20 and 40; the middle is at 20
+    for lines in ([noise, 20.0, 40.0], [0.0, 20.0 + noise, 40.0], [0.0, 20.0, 40.0 + noise]):
+        assert best_phase(lines, [60.0]).for_worst_mm[0] == pytest.approx(20.0, abs=1e-9)
