@@ -76,23 +76,7 @@ class BaseShape:
 
 @cache
 def metal(metal_id: str) -> Metal:
-    """Return one metal of the table.
-
-    Parameters
-    ----------
-    metal_id : {"aluminium", "steel"}
-        Its key.
-
-    Returns
-    -------
-    Metal
-        Properties and usual gauges, with marks.
-
-    Raises
-    ------
-    InputError
-        If there is no such metal.
-    """
+    """Return one metal of the table; raise `InputError` if there is none of this key."""
     for row in load_table("metals.toml")["metal"]:
         if row["id"] == metal_id:
             return Metal(**{key: as_marked(value) for key, value in row.items()})
@@ -106,22 +90,11 @@ def base_rule() -> dict[str, Marked]:
 
 
 def base_shape(diameter_mm: float) -> BaseShape:
-    """Return the usual base of a body of this diameter.
+    """Return the usual base of a body: that of the 211 body scaled with the diameter [mm].
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Outside diameter of the body [mm].
-
-    Returns
-    -------
-    BaseShape
-        The 211 base scaled in proportion, so the recess volume goes as D³.
-
-    Notes
-    -----
-    Assumed: depth and stand diameter of the 211 base are from memory, the scaling is a guess. A
-    measured depth and rim should replace it, above all where the dome holds a pool.
+    The recess volume then goes as D³. Assumed: depth and stand diameter of the 211 base are from
+    memory, the scaling is a guess. A measured depth and rim should replace it, above all where the
+    dome holds a pool.
 
     Examples
     --------

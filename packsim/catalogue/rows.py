@@ -125,23 +125,7 @@ def catalogue_sizes() -> tuple[SizeRow, ...]:
 
 
 def size_row(size_id: str) -> SizeRow:
-    """Return the row of one catalogue id.
-
-    Parameters
-    ----------
-    size_id : str
-        Catalogue id.
-
-    Returns
-    -------
-    SizeRow
-        The row.
-
-    Raises
-    ------
-    InputError
-        If there is no such id; names the closest ones and all there are.
-    """
+    """Return the row of one catalogue id; `InputError` names the closest ids and all there are."""
     for row in catalogue_sizes():
         if row.id == size_id:
             return row

@@ -35,21 +35,11 @@ PIPE_WIDTH: Final = 132
 
 
 class Outputs:
-    """The places a command was given for its answer.
+    """The places a command was given for its answer, by the names of their options.
 
-    Parameters
-    ----------
-    replace : bool
-        Whether files that exist may be overwritten.
-    endings : sequence of str
-        What the name of ``output`` must end in, if anything.
-    **places : str, Path or None
-        Place by the name of its option; ``-`` is standard output, None is not asked for.
-
-    Raises
-    ------
-    InputError
-        If a place must not be written, ends in the wrong letters, or is given twice.
+    ``-`` is standard output, None is not asked for; ``endings`` is what the name of ``output`` must
+    end in. Raises `InputError` if a place must not be written (a file exists and ``replace`` is not
+    set), ends in the wrong letters, or is given twice.
     """
 
     def __init__(
@@ -76,13 +66,8 @@ class Outputs:
     def deliver(self, report: Callable[[], RenderableType], **made: Callable[[], Any]) -> None:
         """Write what was asked for; print the report unless standard output is taken.
 
-        Parameters
-        ----------
-        report : callable
-            Returns what a person reads.
-        **made : callable
-            By the name of the option, each returns what its file holds: text, bytes, plain data
-            for JSON, a chart, a drawing, or a function that writes to a path.
+        By the name of its option, each of ``made`` returns what its file holds: text, bytes, plain
+        data for JSON, a chart, a drawing, or a function that writes to a path.
         """
         for name, make in made.items():
             if name in self.places:

@@ -155,17 +155,9 @@ class Guides:
         return min(self.brackets, key=lambda bracket: bracket.clear_width_mm).centre_mm
 
     def faces_mm(self, station_mm: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Left and right face at stations along the stage, straight between brackets [mm].
+        """Return left and right face at stations along the stage, shape (n,) each [mm].
 
-        Parameters
-        ----------
-        station_mm : array_like, shape (n,)
-            Places along the stage [mm].
-
-        Returns
-        -------
-        left_mm, right_mm : ndarray, shape (n,)
-            Faces from the mat's left edge [mm], without bow.
+        Straight between brackets, without bow; from the mat's left edge.
         """
         at = np.asarray(station_mm, dtype=np.float64)
         stations = [bracket.station_mm for bracket in self.brackets]
@@ -174,20 +166,10 @@ class Guides:
         return left, right
 
     def set_to(self, clear_width_mm: float, centre_mm: float | None = None) -> Guides:
-        """Return these guides with every bracket set to one clear width about one centre.
+        """Return these guides with every bracket set to one clear width about one centre [mm].
 
-        Parameters
-        ----------
-        clear_width_mm : float
-            New clear width at every bracket [mm].
-        centre_mm : float, optional
-            New middle of the pass, from the mat's left edge [mm]; each bracket keeps its own
-            when omitted.
-
-        Returns
-        -------
-        Guides
-            A copy; travel limits are not enforced here, the size change reports them.
+        The centre is from the mat's left edge; each bracket keeps its own when omitted. Travel
+        limits are not enforced here, the size change reports them.
         """
         half = positive("clear_width_mm", clear_width_mm) / 2.0
         moved = []

@@ -22,18 +22,9 @@ Turn = Callable[[Stage, float], Stage]
 class Knob:
     """One thing of a stage that can be set.
 
-    Parameters
-    ----------
-    name : str
-        What a person calls it.
-    kind : {"length", "place", "share", "ratio", "pressure", "force", "line force", "temperature"}
-        What sort of quantity it takes, in the units inside the package.
-    what : str
-        What it turns, in a few words.
-    turn : callable
-        Returns a stage with the thing at a value.
-    now : callable
-        Returns the value it has in a stage.
+    ``kind`` is the sort of quantity it takes, one that `packsim.scenario.ranges` reads; ``what``
+    says in a few words what it turns; ``turn`` returns a stage with the thing at a value in the
+    units inside the package, ``now`` the value it has.
     """
 
     name: str
@@ -43,13 +34,7 @@ class Knob:
     now: Callable[[Stage], float]
 
     def set(self, scenario: Scenario, stage_index: int, value: float) -> Scenario:
-        """Return the scenario with this knob at a value in one stage.
-
-        Raises
-        ------
-        InputError
-            If the stage cannot have the value; the key names the knob.
-        """
+        """Return the scenario with this knob at a value in one stage; `InputError` names it."""
         stages = list(scenario.stages)
         try:
             stages[stage_index] = self.turn(stages[stage_index], value)
@@ -76,26 +61,9 @@ def with_faces_moved(stage: Stage, left_mm: float, right_mm: float) -> Stage:
 
 
 def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
-    """Return a stage with one wire at another height [mm]; the other wires stay.
+    """Return a stage with one wire, lowest 0, at another height [mm]; the others stay.
 
-    Parameters
-    ----------
-    stage : Stage
-        As it is.
-    height_mm : float
-        Height above the mat [mm].
-    wire : int
-        Which, lowest 0; the top one when omitted.
-
-    Returns
-    -------
-    Stage
-        A copy.
-
-    Raises
-    ------
-    InputError
-        If the wire would not stay between its neighbours.
+    Raises `InputError` if the wire would not stay between its neighbours.
     """
     heights = list(stage.guides.wires.heights_mm)
     at = wire % len(heights)

@@ -36,30 +36,14 @@ def key(
     default: Any = None,
     **limits: Any,
 ) -> Any:
-    """Declare a key that may be left out.
+    """Declare a key that may be left out, for the right side of a field of a table.
 
-    Parameters
-    ----------
-    about : str
-        What it is, for the schema and for complaints.
-    noun : str
-        Field of the noun it fills; ``wires.tension_N`` for a field of a field, ``travel_mm.0`` for
-        one of a pair. Empty where `packsim.scenario.build` makes something else of it.
-    assumed : float, str or bool, optional
-        What stands in where it is left out, in the units inside; such a use is put on record.
-    why : str
-        Why that.
-    example : float or str, optional
-        One as a file would have it.
-    default : object
-        What the table holds where it is left out.
-    **limits
-        Further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
-
-    Returns
-    -------
-    FieldInfo
-        For the right side of a field of a table.
+    ``about`` says what it is, for the schema and for complaints. ``noun`` is the field of the noun
+    it fills: ``wires.tension_N`` for a field of a field, ``travel_mm.0`` for one of a pair, empty
+    where `packsim.scenario.build` makes something else of it. ``assumed`` stands in where the key
+    is left out, in the units inside, and goes on record with the reason ``why``. ``example`` is one
+    as a file would have it, ``default`` what the table holds where it is left out, ``limits`` are
+    further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
     """
     extra: Any = {"noun": noun, "assumed": assumed, "why": why, "example": example}
     return Field(default=default, description=about, json_schema_extra=extra, **limits)
@@ -150,12 +134,8 @@ class Of(Reader):
 class Choice(Reader):
     """Annotation of a text field that takes one of a few words.
 
-    Parameters
-    ----------
-    words : dict
-        Value inside by word; the first word of a value is the one written.
-    hint : str
-        Said after the words where another was given.
+    ``words`` has the value inside by word; the first word of a value is the one written. ``hint``
+    is said after the words where another was given.
     """
 
     words: Mapping[str, str]

@@ -57,19 +57,7 @@ def build_settings(
 def even_brackets(
     length_mm: float, spacing_mm: float, clear_width_mm: float, centre_mm: float
 ) -> tuple[Bracket, ...]:
-    """Return brackets from one end of a stage to the other, evenly and no farther apart than asked.
-
-    Parameters
-    ----------
-    length_mm, spacing_mm : float
-        Stage length and longest distance between brackets [mm].
-    clear_width_mm, centre_mm : float
-        Where they are set [mm].
-
-    Returns
-    -------
-    tuple of Bracket
-        At least two.
+    """Return brackets from one end of a stage to the other, evenly, no farther apart than asked.
 
     Examples
     --------

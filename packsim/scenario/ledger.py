@@ -49,26 +49,12 @@ class Ledger:
         instead: Mapping[str, tuple[Any, str]] | None = None,
         quietly: Collection[str] = (),
     ) -> dict[str, Any]:
-        """Return the fields of a noun that a table fills.
+        """Return the fields of a noun that a table fills, a dict for those of a field.
 
-        Parameters
-        ----------
-        table : Table
-            What the file gives.
-        path : str
-            Key path under which what is assumed goes on record.
-        behind : Table, optional
-            Where a key is looked up that ``table`` leaves out.
-        instead : dict, optional
-            Value and reason by key, where what stands in hangs on more than the key.
-        quietly : collection of str
-            Keys whose value left out matters to nothing, so that it is not put on record.
-
-        Returns
-        -------
-        dict
-            Values by field, a dict of them for the fields of a field. Fields that nothing fills
-            are not in it: the noun has a value of its own for them.
+        Fields that nothing fills are not in it: the noun has a value of its own for them. A key
+        that ``table`` leaves out is looked up in ``behind``; then ``instead`` has value and reason
+        by key, where what stands in hangs on more than the key. What is assumed goes on record
+        under ``path``, but for the keys named ``quietly``, whose value left out matters to nothing.
         """
         found: dict[str, Any] = {}
         for name, one in keys(type(table)).items():

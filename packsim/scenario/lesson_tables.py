@@ -116,22 +116,10 @@ class LessonFile(Table):
 
 
 def read_lesson_file(path: str | Path) -> LessonFile:
-    """Read the tables of a lesson file.
+    """Read the tables of a lesson file, TOML as in scenarios/lessons.
 
-    Parameters
-    ----------
-    path : str or Path
-        A TOML file as in scenarios/lessons.
-
-    Returns
-    -------
-    LessonFile
-        Every key and type checked; names of sizes and stages are not, nor braces in captions.
-
-    Raises
-    ------
-    InputError
-        Naming the file, the key, what was there and what is allowed.
+    Every key and type is checked; names of sizes and stages are not, nor braces in captions. Raises
+    `InputError` naming the file, the key, what was there and what is allowed.
     """
     file = shown(Path(path))
     text, data = current(read_text(Path(path), "a lesson file"), file, "a lesson")

@@ -56,22 +56,9 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
 
 
 def load_fitted(path: str | Path) -> dict[str, FittedTable]:
-    """Read a file of fitted kicks.
+    """Read a file of kicks fitted to trials, a table ``[kicks.<duty>]`` each; return them by duty.
 
-    Parameters
-    ----------
-    path : str or Path
-        A TOML file with a table ``[kicks.<duty>]`` for each duty.
-
-    Returns
-    -------
-    dict of FittedTable
-        By duty.
-
-    Raises
-    ------
-    InputError
-        As `load_scenario`.
+    Raises `InputError` as `load_scenario`.
     """
     place = Path(path)
     file = shown(place)

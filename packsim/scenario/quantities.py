@@ -25,15 +25,7 @@ _NUMBER: Final = re.compile(
 
 
 class Refused(ValueError):
-    """A text or number is not acceptable for its kind; the text says what would be.
-
-    Parameters
-    ----------
-    kind : Kind
-        What was expected.
-    note : str
-        What is said besides.
-    """
+    """A text or number is not acceptable for its kind; says what would be, then ``note``."""
 
     def __init__(self, kind: Kind, note: str = "") -> None:
         self.kind, self.note = kind, note
@@ -48,20 +40,10 @@ class Refused(ValueError):
 class Kind:
     """One kind of quantity.
 
-    Parameters
-    ----------
-    noun : str
-        What it is, with article, for complaints.
-    unit : str
-        Unit of a plain number, and of an assumption; empty for a ratio.
-    inner : str
-        Unit used inside the package.
-    low, high : float
-        Allowed range in ``unit``.
-    example : str
-        How to write one.
-    above : bool
-        True if ``low`` itself is refused.
+    ``noun`` is what it is, with article, for complaints; ``unit`` that of a plain number and of an
+    assumption, empty for a ratio; ``inner`` the unit used inside the package; ``low`` to ``high``
+    the allowed range in ``unit``, ``low`` itself refused where ``above``; ``example`` how to write
+    one.
     """
 
     noun: str
@@ -139,24 +121,10 @@ FACTOR: Final = Kind("a safety factor", "", "", 1.0, 1000.0, example="2")
 
 
 def read_quantity(raw: object, kind: Kind) -> float:
-    """Read one quantity.
+    """Read one quantity: a text with a unit, or a plain number in ``kind.unit``.
 
-    Parameters
-    ----------
-    raw : object
-        Text with a unit, or a plain number in ``kind.unit``.
-    kind : Kind
-        What is expected.
-
-    Returns
-    -------
-    float
-        Value in ``kind.inner``, rounded once from the exact conversion.
-
-    Raises
-    ------
-    Refused
-        If it is neither, is not finite, measures something else or is out of range.
+    The value is in ``kind.inner``, rounded once from the exact conversion. Raises `Refused` if it
+    is neither, is not finite, measures something else or is out of range.
 
     Examples
     --------

@@ -32,30 +32,11 @@ _KINDS: Final[dict[str, Kind]] = {
 
 
 def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> float:
-    """Return one quantity from text.
+    """Return one quantity from a text, in the units inside the package.
 
-    Parameters
-    ----------
-    key : str
-        What a complaint calls it.
-    kind : str
-        Sort of quantity: length, gap, place, share, ratio, pressure, force, line force,
-        temperature, speed, area mass or specific heat.
-    text : str
-        A quantity with its unit, or a bare number.
-    units : {"metric", "inch"} or None
-        Unit system of a bare number. None refuses one, as does a quantity without a unit
-        of its own in the system. A bare fraction is taken with inches only.
-
-    Returns
-    -------
-    float
-        The value in the units inside the package.
-
-    Raises
-    ------
-    InputError
-        If the text is not such a quantity.
+    ``key`` is what a complaint calls it, ``kind`` one of `_KINDS`. A bare number is in the unit
+    system ``units``, "metric" or "inch"; None refuses one, as does a quantity without a unit of its
+    own in the system. A bare fraction is taken with inches only. Raises `InputError`.
     """
     sort = _KINDS[kind]
     with suppress(Refused):
@@ -73,27 +54,8 @@ def read_range(
 ) -> tuple[float, ...]:
     """Return evenly spaced values from the first to the last, both included.
 
-    Parameters
-    ----------
-    kind : str
-        As for `read_value`.
-    first, last : str
-        Ends of the range.
-    steps : int
-        Number of values, 2 to `MAX_STEPS`.
-    units : str, optional
-        As for `read_value`.
-
-    Returns
-    -------
-    tuple of float
-        Rising values in the units inside the package.
-
-    Raises
-    ------
-    InputError
-        If an end is not such a quantity, the last is not above the first, or ``steps`` is out of
-        range.
+    Texts and units are as for `read_value`; the values rise. Raises `InputError` if an end is not
+    such a quantity, the last is not above the first, or ``steps`` is not 2 to `MAX_STEPS`.
     """
     low = read_value("lowest", kind, first, units)
     high = read_value("highest", kind, last, units)
@@ -125,21 +87,9 @@ def settings(
 ) -> dict[str, Scenario]:
     """Return the line at each guide setting, by its name.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The line as it stands.
-    size : str
-        Name of the size whose guide window counts.
-    named : sequence of str
-        ``as-set``, ``window`` or a clear width for every stage.
-    units : {"metric", "inch"}
-        Unit of a bare number.
-
-    Raises
-    ------
-    InputError
-        With the key ``guides``, if a name is none of these or the line cannot be set so.
+    A name is ``as-set``, ``window`` (the one of the size) or a clear width for every stage, a bare
+    number in ``units``. Raises `InputError` under ``guides`` for another name, or if the line
+    cannot be set so.
     """
     return {name: _set(scenario, size, name, units) for name in named}
 

@@ -110,24 +110,10 @@ class Renewed:
 
 
 def renewed(text: str, file: str) -> Renewed:
-    """Rewrite a scenario, fitted kicks or trials with the names of schema 2.
+    """Rewrite TOML of schema 1, or with names of it left over, with the names of schema 2.
 
-    Parameters
-    ----------
-    text : str
-        TOML that can be read, of schema 1 or with names of it left over.
-    file : str
-        Name for complaints.
-
-    Returns
-    -------
-    Renewed
-        Values, comments, blank lines and the order of keys as they were.
-
-    Raises
-    ------
-    InputError
-        Where an old name and the new one of the same key both stand in one table.
+    Values, comments, blank lines and the order of keys stay. Raises `InputError` where an old name
+    and the new one of the same key both stand in one table.
     """
     import tomlkit
     from tomlkit.exceptions import TOMLKitError

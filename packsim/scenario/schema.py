@@ -34,13 +34,10 @@ _TABLES = {
 
 
 def scenario_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scenario file.
+    """Return the JSON Schema of a scenario file, draft 2020-12.
 
-    Returns
-    -------
-    dict
-        Draft 2020-12. Every key says what it is, which unit a plain number is in, what stands in
-        where it is left out, and has an example of its own.
+    Every key says what it is, which unit a plain number is in, what stands in where it is left out,
+    and has an example of its own.
     """
     schema = ScenarioFile.model_json_schema()
     schema["properties"]["schema"]["const"] = SCHEMA
@@ -57,18 +54,7 @@ def schema_text() -> str:
 
 
 def main(folder: Path | None = None) -> int:
-    """Write shared/scenario.schema.json below a folder, and return 0.
-
-    Parameters
-    ----------
-    folder : Path, optional
-        The checkout; the current folder when omitted.
-
-    Returns
-    -------
-    int
-        Exit status, for the shell.
-    """
+    """Write shared/scenario.schema.json below the checkout; return exit status 0."""
     place = (folder or Path.cwd()) / "shared" / "scenario.schema.json"
     place.write_text(schema_text(), encoding="utf-8")
     return 0

@@ -85,19 +85,11 @@ def _countable(key: str, can: Can, stages: Sequence[Stage]) -> None:
 
 
 def doubtful(scenario: Scenario) -> list[InputError]:
-    """Return the values of a scenario that can be, but hardly are.
+    """Return complaints, not raised, about values of a scenario that can be, but hardly are.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        Any scenario.
-
-    Returns
-    -------
-    list of InputError
-        Not raised: for each doubtful value its key, the value, and what is usual with a question.
-        A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
-        wider, narrower, taller or lower than any known body by a quarter.
+    A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
+    wider, narrower, taller or lower than any known body by a quarter. Each says what is usual, and
+    asks.
     """
     found = []
     lengths = [stage.length_mm for stage in scenario.stages]

@@ -130,24 +130,9 @@ def current(
 ) -> tuple[str, dict[str, Any]]:
     """Return a file's text and data in schema 2, whichever it is written in.
 
-    Parameters
-    ----------
-    text, file, what : str
-        As for `read_toml`.
-    numbered : bool
-        Whether such a file must say which schema it has.
-
-    Returns
-    -------
-    text : str
-        As given, or renewed; `OldNames` is warned of then. Lines stay where they were.
-    data : dict
-        The data of that text.
-
-    Raises
-    ------
-    InputError
-        If the file is no TOML or its schema unknown.
+    ``numbered`` says whether such a file must say which schema it has. `OldNames` is warned of
+    where the text was renewed; lines stay where they were. Raises `InputError` if the file is no
+    TOML or its schema unknown.
     """
     data = read_toml(text, file, what)
     schema = data.get("schema", SCHEMA if numbered else 1)
@@ -164,12 +149,7 @@ def current(
 
 
 class TomlPlaces:
-    r"""The places of one text, by key path.
-
-    Parameters
-    ----------
-    text : str
-        TOML that could be read.
+    r"""The places of one TOML text that could be read, by key path.
 
     Examples
     --------

@@ -51,25 +51,10 @@ class _Row:
 def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Cells]:
     """Return the tables a sheet stands for, and the cell every value came from.
 
-    Parameters
-    ----------
-    text : str
-        The sheet: a header line, then one line for each trial and stage. Lines that start with #
-        and empty lines are passed over; commas, semicolons or tabs divide.
-    file : str
-        Name for complaints.
-
-    Returns
-    -------
-    tables : dict
-        In the layout of a trial file; what is no number or date is left for the check to refuse.
-    cells : Cells
-        Where each value stands.
-
-    Raises
-    ------
-    InputError
-        For a header or a line that cannot be read, with its line and column.
+    The sheet has a header line, then one line for each trial and stage. Lines that start with # and
+    empty lines are passed over; commas, semicolons or tabs divide. The tables are in the layout of
+    a trial file; what is no number or date is left for the check to refuse. Raises `InputError` for
+    a header or a line that cannot be read, with its line and column.
     """
     trials: list[dict[str, Any]] = []
     known: dict[tuple[str, str], int] = {}

@@ -70,14 +70,9 @@ def load_trials(
 def fitted_energies(
     scenario: Scenario, path: str | Path, fitted: str | Path | None = None
 ) -> dict[str, EnergyRange]:
-    """Return the fitted kick energies a line rests on, by duty.
+    """Return the fitted kick energies a line rests on, by duty; duties it has not are left out.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The line; duties it has not are left out.
-    path, fitted : str or Path
-        As for `load_scenario`.
+    The paths are as for `load_scenario`.
     """
     kicks = included_kicks(path, fitted)
     return {
@@ -94,30 +89,9 @@ def parse_trials(
     kind: str = "toml",
     today: dt.date | None = None,
 ) -> tuple[Trial, ...]:
-    """Read trials from text.
+    """Read trials from text, as `load_trials` does from files.
 
-    Parameters
-    ----------
-    text : str
-        What such a file holds.
-    scenario : Scenario
-        As for `load_trials`.
-    file : str
-        Name for complaints.
-    kind : {"toml", "csv"}
-        Its layout.
-    today : date, optional
-        As for `load_trials`.
-
-    Returns
-    -------
-    tuple of Trial
-        In the file's order.
-
-    Raises
-    ------
-    InputError
-        As `load_trials`.
+    ``kind`` is the layout of the text, "toml" or "csv"; ``file`` is its name for complaints.
     """
     day = today or dt.datetime.now(tz=dt.UTC).astimezone().date()
     if kind == "csv":

@@ -98,24 +98,10 @@ def unit_known(text: str) -> bool:
 
 
 def convert(value: Fraction, unit: str, inner: str) -> Fraction:
-    """Convert a number from one unit text to another, exactly.
+    """Convert a number from one unit text to another; an empty text is a plain ratio.
 
-    Parameters
-    ----------
-    value : Fraction
-        The number as written.
-    unit, inner : str
-        Unit it is in, and unit wanted; an empty text is a plain ratio.
-
-    Returns
-    -------
-    Fraction
-        The number in ``inner``; exact but for angles, whose π has 36 digits.
-
-    Raises
-    ------
-    UnitMismatch
-        If ``unit`` is no unit of ours or measures something other than ``inner``.
+    Exact but for angles, whose π has 36 digits. Raises `UnitMismatch` if ``unit`` is no unit of
+    ours or measures something other than ``inner``.
 
     Examples
     --------

@@ -21,10 +21,7 @@ _KNOBS = {
 def changed(loaded: LoadedLine, changes: ChangesRow, stage: int) -> LoadedLine:
     """Return a line with a scene's changes; what is None in them stays.
 
-    Raises
-    ------
-    InputError
-        If the line cannot be so.
+    Raises `InputError` if the line cannot be so.
     """
     scenario = loaded.scenario
     size = changes.size or loaded.size

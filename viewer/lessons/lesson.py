@@ -17,17 +17,7 @@ from viewer.line.loaded import LoadedLine
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One scene.
-
-    Parameters
-    ----------
-    row : SceneRow
-        As in the file.
-    stage : int
-        Stage that is chosen.
-    packs : tuple of LoadedLine
-        What is on the only or the upper and the lower mat.
-    """
+    """One scene: its row of the file, the stage chosen, the lines on the only or both mats."""
 
     row: SceneRow
     stage: int
@@ -45,22 +35,10 @@ class Lesson:
 
 
 def load_lesson(path: str | Path) -> Lesson:
-    """Read a lesson and the scenario it names; every name and every change is tried.
+    """Read a lesson (TOML, as in scenarios/lessons) and the scenario it names.
 
-    Parameters
-    ----------
-    path : str or Path
-        A TOML file as in scenarios/lessons.
-
-    Returns
-    -------
-    Lesson
-        Checked: playing it finds nothing more to complain about.
-
-    Raises
-    ------
-    InputError
-        Naming the file, every wrong key, what was there and what is allowed.
+    Every name and every change is tried: playing it finds nothing more to complain about. Raises
+    `InputError` naming the file, every wrong key, what was there and what is allowed.
     """
     file = read_lesson_file(path)
     scenario = load_scenario(Path(path).parent / file.scenario)

@@ -22,22 +22,9 @@ LETTER_PX = 6.9
 class LessonPlay:
     """How far a lesson is.
 
-    Parameters
-    ----------
-    lesson : Lesson
-        The lesson.
-    alone : bool
-        True to go on without keys, as a film does.
-    at, spent_s : int, float
-        Scene shown, and the time it has been on [s].
-    caption : str
-        What is said now.
-    go_on : bool
-        Whether the next scene is asked for.
-    answered : int or None
-        The answer picked.
-    ended : bool
-        Whether the last scene is over.
+    ``alone`` goes on without keys, as a film does. ``at`` is the scene shown, ``spent_s`` the time
+    it has been on, ``caption`` what is said now, ``go_on`` whether the next scene is asked for,
+    ``answered`` the answer picked, ``ended`` whether the last scene is over.
     """
 
     lesson: Lesson

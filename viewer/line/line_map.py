@@ -21,19 +21,10 @@ OUTLINE_POINTS = 72
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeaderMap:
-    """One header.
+    """One header: its side of the mat, its place along the line, its nozzles across, shape (n,).
 
-    Parameters
-    ----------
-    side : {"above", "below"}
-        Where it sprays from.
-    x_mm : float
-        Place along the line [mm].
-    y_mm : ndarray, shape (n,)
-        Its nozzles across the mat [mm].
-    outline_mm : ndarray, shape (m, 2)
-        Corners of one footprint about its nozzle, along and across [mm]; empty where the nozzles
-        stand lower than the can tops.
+    ``outline_mm`` are the corners of one footprint about its nozzle, along and across, shape (m,
+    2); empty where the nozzles stand lower than the can tops.
     """
 
     side: str
@@ -44,22 +35,11 @@ class HeaderMap:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LineMap:
-    """Everything that does not move.
+    """Everything that does not move, places in mm.
 
-    Parameters
-    ----------
-    stages : tuple of str
-        Names of the k stages.
-    bounds_mm : ndarray, shape (k + 1,)
-        Stage boundaries [mm].
-    mat_mm : float
-        Width of the mat [mm].
-    station_mm, left_mm, right_mm : ndarray, shape (m,)
-        Guide faces along the line, from the mat's left edge [mm].
-    brackets_mm : ndarray, shape (b, 3)
-        Station, left and right face of each bracket [mm].
-    headers : tuple of HeaderMap
-        In order along the line.
+    Names of the k stages and their bounds, shape (k + 1,); width of the mat; guide faces at
+    stations along the line from the mat's left edge, shape (m,) each; station, left and right face
+    of each bracket, shape (b, 3); headers in order along the line.
     """
 
     stages: tuple[str, ...]

@@ -16,15 +16,7 @@ Answers = tuple[Answer | InputError, ...]
 
 @dataclass(frozen=True, slots=True)
 class LoadedLine:
-    """A scenario and the one of its can sizes that is on the line.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line as it is set.
-    size : str
-        Name of the can size on it.
-    """
+    """A scenario as it is set, and the one of its can sizes that is on the line."""
 
     scenario: Scenario
     size: str

@@ -36,12 +36,8 @@ def shaded_voids(
     """Find the voids between two stations that are more than the gap between three cans.
 
     Cans that lie count as discs. None where there is no can, too many, or cans that stand in one
-    place.
-
-    Notes
-    -----
-    The stretch is treated as one period between straight guides at their widest; faces within
-    two diameters of its ends are left out, because the period is not real.
+    place. The stretch is treated as one period between straight guides at their widest; faces
+    within two diameters of its ends are left out, because the period is not real.
     """
     if not len(frame):
         return ()

@@ -54,18 +54,9 @@ class Box(NamedTuple):
 class Camera:
     """Looks at a plane, from straight above or from the side.
 
-    Parameters
-    ----------
-    u_mm, v_mm : float
-        World point in the middle of the view: along travel and across the mat for a plan, across
-        and up for an elevation [mm].
-    px_per_mm : float
-        Scale [px/mm].
-    view : Box
-        Where on the screen [px].
-    up : bool
-        Whether v points up the screen. In a plan it points down: the mat's left edge is at the
-        top, as seen with travel to the right.
+    (``u_mm``, ``v_mm``) is the world point in the middle of the view: along travel and across the
+    mat for a plan, across and up for an elevation. Where ``up``, v points up the screen. In a plan
+    it points down: the mat's left edge is at the top, as seen with travel to the right.
     """
 
     u_mm: float

@@ -16,18 +16,10 @@ from viewer.screen.camera import Box
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cans:
-    """Cans seen from above, in arrays of one length.
+    """Cans seen from above, in arrays of shape (n,) clipped to a box.
 
-    Parameters
-    ----------
-    x_px, y_px, radius_px : ndarray, shape (n,)
-        Centres and radii on the screen [px].
-    role : ndarray of uint8, shape (n,)
-        Index into `packsim.passage.ROLES`.
-    direction_rad : ndarray, shape (n,)
-        Direction of the lean on the screen, 0 to the right, +π/2 down [rad].
-    clip : Box
-        Part of the screen they may cover.
+    ``role`` is an index into `packsim.passage.ROLES`; ``direction_rad`` the direction of the lean
+    on the screen, 0 to the right, +π/2 down.
     """
 
     x_px: NDArray[np.float64]
@@ -76,18 +68,8 @@ class Polygon:
 class Text:
     """One line of text in a box; cut with an ellipsis where it is too long.
 
-    Parameters
-    ----------
-    text : str
-        What it says.
-    box : Box
-        Where it stays [px].
-    role : str
-        Colour, a key of `viewer.screen.roles.INKS`.
-    size : {"small", "body", "head", "big"}
-        Text size.
-    align : {"left", "centre", "right"}
-        Within the box.
+    ``role`` is a colour of `viewer.screen.roles.INKS`, ``size`` "small", "body", "head" or "big",
+    ``align`` "left", "centre" or "right".
     """
 
     text: str

@@ -16,24 +16,11 @@ MIN_WINDOW = (960, 600)
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The parts of the window [px].
+    """The parts of the window [px], and the screen pixels per layout pixel.
 
-    Parameters
-    ----------
-    window : Box
-        All of it.
-    scale : float
-        Screen pixels per layout pixel [-].
-    header, footer : Box
-        Title and clock at the top; cautions at the bottom.
-    canvas : Box
-        The plan view, or both plan views.
-    cards : Box
-        One card per stage.
-    elevation, answers, facts : Box
-        The dock under the cards.
-    counts, roles, adjust : Box
-        The side panel.
+    Title and clock in the header, cautions in the footer; the canvas holds one plan view or both;
+    one card per stage, under them the dock (elevation, answers, facts); counts, roles and adjust
+    are the side panel.
     """
 
     window: Box

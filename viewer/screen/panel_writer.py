@@ -10,13 +10,7 @@ NO_BREAK = "\u00a0"
 
 
 class Writer:
-    """Collects the shapes of one panel.
-
-    Parameters
-    ----------
-    scale : float
-        Screen pixels per layout pixel [-].
-    """
+    """Collects the shapes of one panel, at some screen pixels per layout pixel."""
 
     def __init__(self, scale: float) -> None:
         self.scale = scale

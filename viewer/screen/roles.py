@@ -16,18 +16,10 @@ RGB = tuple[int, int, int]
 
 @dataclass(frozen=True, slots=True)
 class CanStyle:
-    """How cans of one role are drawn.
+    """How cans of one role are drawn: colours of face, rim and mark, red, green, blue 0..255.
 
-    Parameters
-    ----------
-    role : str
-        Name of the role, from `packsim.passage.ROLES`.
-    fill, edge, ink : tuple of int
-        Colours of the can's face, its rim and its mark, red, green, blue 0..255 [-].
-    mark : {"none", "dot", "bar", "arrow", "cross"}
-        Polygon on the can's face; ``bar`` and ``arrow`` point where the can leans.
-    meaning : str
-        What the role says, for the legend.
+    The mark is "none", "dot", "bar", "arrow" or "cross"; ``bar`` and ``arrow`` point where the can
+    leans. ``meaning`` is what the legend says of the role.
     """
 
     role: str

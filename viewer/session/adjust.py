@@ -15,22 +15,12 @@ from viewer.line.loaded import LoadedLine
 
 @dataclass(frozen=True, slots=True)
 class Dial:
-    """One thing to change.
+    """One thing to change, under its name in the panel and the key that picks it.
 
-    Parameters
-    ----------
-    name : str
-        Name in the panel.
-    key : str
-        Key that picks it.
-    shown : callable
-        (line, stage index, wire index) to the value as a text.
-    step : callable
-        (stage, steps, wire index) to a changed stage; None for what belongs to the whole line.
-    wide : bool
-        True when it always acts on every stage.
-    covers : str
-        End of the key in the record of assumptions that a hand-set value takes the place of.
+    ``shown`` is the value as a text, of (line, stage index, wire index). ``step`` makes a changed
+    stage of (stage, steps, wire index); None for what belongs to the whole line. A ``wide`` dial
+    always acts on every stage. ``covers`` ends the key in the record of assumptions that a hand-set
+    value replaces.
     """
 
     name: str
@@ -58,12 +48,8 @@ def turned(
     """Return a line with one dial turned by some steps, down when negative.
 
     ``stages`` are those it acts on, ``wire`` is the wire whose height is meant, lowest 0. A value
-    set by hand replaces its entry in the record of assumptions.
-
-    Raises
-    ------
-    InputError
-        If the value would leave its range.
+    set by hand replaces its entry in the record of assumptions. Raises `InputError` if the value
+    would leave its range.
     """
     scenario = loaded.scenario
     if dial.name == "can size":

@@ -16,20 +16,9 @@ GROUPS = ("run", "look", "change", "compare and keep")
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """One control.
+    """One control: what it does, an action with its argument, by which keys.
 
-    Parameters
-    ----------
-    action : str
-        Name of what it does, see `viewer.session.session.Session.act`.
-    keys : tuple of str
-        Keys that do it.
-    what : str
-        A few words for the help.
-    group : str
-        One of `GROUPS`.
-    argument : int
-        Passed on to the action.
+    ``what`` is a few words for the help, ``group`` one of `GROUPS`.
     """
 
     action: str

@@ -22,10 +22,7 @@ from viewer.session.source import Live, Source
 def open_session(options: argparse.Namespace) -> Session:
     """Open what the options name; the cautions are on the screen.
 
-    Raises
-    ------
-    InputError
-        If a file, a size or a stage does not exist or is bad.
+    Raises `InputError` if a file, a size or a stage does not exist or is bad.
     """
     if options.lesson is not None:
         lesson = load_lesson(options.lesson)

@@ -20,13 +20,7 @@ _NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "look", "follow")
 
 
 def read_options(arguments: list[str]) -> argparse.Namespace:
-    """Read the command line.
-
-    Raises
-    ------
-    InputError
-        Naming the option, what was there and what is allowed.
-    """
+    """Read the command line; `InputError` names the option, what was there and what is allowed."""
     parser = _Parser(
         prog="packsim-viewer",
         description=f"{TITLE}. Watch a can pack on its way through the washer, and change it "

@@ -22,20 +22,11 @@ instead of freezing."""
 
 @dataclass(frozen=True, slots=True)
 class Playback:
-    """Turns time that passes into simulation steps.
+    """Turns time that passes into simulation steps of ``dt_s``.
 
-    Parameters
-    ----------
-    dt_s : float
-        Length of a simulation step [s].
-    speed : float
-        Shown seconds per second, one of `SPEEDS` [-].
-    running : bool
-        False while paused.
-    seen_s : float or None
-        When it was last asked [s]; None before the first time.
-    owed_s : float
-        Time shown but not yet stepped over, less than a step [s].
+    ``speed`` is in shown seconds per second, one of `SPEEDS`; ``seen_s`` when it was last asked,
+    None before the first time; ``owed_s`` the time shown but not yet stepped over, less than a
+    step.
     """
 
     dt_s: float

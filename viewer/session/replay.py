@@ -15,15 +15,7 @@ Floats = NDArray[np.float64]
 
 
 class Replay:
-    """A passage that was recorded; it can be watched, not changed.
-
-    Parameters
-    ----------
-    record : Record
-        With at least one frame.
-    loaded : LoadedLine
-        The scenario and size it was made with.
-    """
+    """A passage recorded with at least one frame; it can be watched, not changed."""
 
     def __init__(self, record: Record, loaded: LoadedLine) -> None:
         if not record.frames:
@@ -76,13 +68,7 @@ class Replay:
             self._show(min(self._at + count, len(self.record.frames) - 1))
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
-        """Go back to the first frame, or refuse: what happened cannot be changed.
-
-        Raises
-        ------
-        InputError
-            If the line differs.
-        """
+        """Go back to the first frame; raise `InputError` for another line: what happened stays."""
         if loaded != self.loaded:
             raise InputError("line", "a change", "a running passage: this one was recorded")
         if restart:

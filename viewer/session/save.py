@@ -25,10 +25,7 @@ def free_name(folder: Path, stem: str, suffix: str) -> Path:
 def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
     """Write a line as a scenario file under a free name and return it; none is ever replaced.
 
-    Raises
-    ------
-    InputError
-        If the folder cannot be written.
+    Raises `InputError` if the folder cannot be written.
     """
     path = free_name(folder, f"{stem}-changed", ".toml")
     write_text(path, scenario_to_toml(loaded.scenario))

@@ -28,22 +28,10 @@ VOIDS_EVERY_S = 0.25
 
 @dataclass
 class ShownPack:
-    """One pack on the screen and its history.
+    """One pack on the screen: where its frames come from, the line it began with, its history.
 
-    Parameters
-    ----------
-    source : Source
-        Where its frames come from.
-    first : LoadedLine
-        The line it began with.
-    picked : int or None
-        The can picked, by its number.
-    done, undone : list of LoadedLine
-        Lines to go back to, and on to again.
-    voids : tuple of ShadedVoid
-        Voids last found.
-    voids_key : tuple of float
-        For which moment and stretch.
+    ``picked`` is the number of the can picked; ``done`` and ``undone`` are lines to go back to, and
+    on to again; ``voids`` were last found for the moment and stretch ``voids_key``.
     """
 
     source: Source
@@ -58,20 +46,10 @@ class ShownPack:
 class Session:
     """What is on the screen.
 
-    Parameters
-    ----------
-    source : Source
-        The first pack.
-    size_px : tuple of int
-        Size of the window [px].
-    scale : float, optional
-        Scale factor; chosen from the window when omitted [-].
-    seed : int
-        Seed of every passage started here: two packs side by side share it.
-    folder : Path
-        Where pictures and scenarios are saved.
-    stem : str
-        First part of their names.
+    It begins with one pack from ``source`` in a window of ``size_px``; the scale factor is chosen
+    from the window when omitted. ``seed`` is that of every passage started here: two packs side by
+    side share it. Pictures and scenarios are saved in ``folder`` under names that begin with
+    ``stem``.
     """
 
     def __init__(

@@ -26,15 +26,7 @@ MEASURE_EVERY_S = 0.5
 
 
 class Live:
-    """A passage that runs.
-
-    Parameters
-    ----------
-    loaded : LoadedLine
-        The line and the size on it.
-    seed : int
-        Seed of the passage.
-    """
+    """A passage that runs, of a line and the size on it."""
 
     def __init__(self, loaded: LoadedLine, seed: int) -> None:
         self.dt_s = DT_S
@@ -103,10 +95,7 @@ class Live:
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
         """Go on with a changed line, or start again with it.
 
-        Raises
-        ------
-        InputError
-            If packsim refuses it; the passage then goes on as before.
+        Raises `InputError` if packsim refuses it; the passage then goes on as before.
         """
         if restart:
             self._begin(loaded)

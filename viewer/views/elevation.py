@@ -29,24 +29,12 @@ Points = tuple[tuple[float, float], ...]
 
 @dataclass(frozen=True, slots=True)
 class SideView:
-    """What the elevation shows, in its own plane.
+    """What the elevation shows, in its own plane: across the mat, seen downstream, or along travel.
 
-    Parameters
-    ----------
-    across : bool
-        True for the plane across the mat, seen downstream; False for the one along travel.
-    at_mm : float
-        Place of the can in that plane: from the mat's left edge, or along the line [mm].
-    lean_rad : float
-        Lean it has room for [rad].
-    toward : float
-        +1 when it leans to the right of the picture, −1 to the left.
-    lies : bool
-        Whether it has tipped.
-    neighbours_mm : tuple of float
-        Centres of the cans beside it in the plane [mm].
-    faces_mm : tuple of float
-        Left and right guide face; used across only [mm].
+    ``at_mm`` is the place of the can in that plane, from the mat's left edge or along the line
+    [mm]; ``lean_rad`` the lean it has room for, to the right of the picture where ``toward`` is +1,
+    to the left where it is -1; ``lies`` says that it has tipped. ``neighbours_mm`` are the centres
+    of the cans beside it, ``faces_mm`` the left and right guide face, used across only.
     """
 
     across: bool

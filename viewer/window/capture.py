@@ -83,12 +83,8 @@ def capture(
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
 
     A picture shows the end of the span; a name without an ending is a folder. Returns ``out``,
-    complete: everything is written beside it first and then renamed.
-
-    Raises
-    ------
-    InputError
-        If ``out`` exists, its folder does not, or its ending is another.
+    complete: everything is written beside it first and then renamed. Raises `InputError` if ``out``
+    exists, its folder does not, or its ending is another.
     """
     frames = frames_of(session, seconds, fps)
     kind = out.suffix.lower()

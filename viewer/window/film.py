@@ -18,21 +18,9 @@ FILM_FPS = 20.0
 
 
 class Film:
-    """An MP4 file in the making.
+    """An MP4 file in the making, written beside ``path`` first and put in its place by `keep`.
 
-    Parameters
-    ----------
-    path : Path
-        Where it goes; written beside it first and renamed by `keep`.
-    fps : float
-        Pictures per second [1/s].
-    replace : bool
-        Whether a file that is there may be replaced.
-
-    Raises
-    ------
-    InputError
-        If ``path`` exists, or its folder does not.
+    Raises `InputError` if the path exists and is not to be replaced, or its folder does not.
     """
 
     def __init__(self, path: Path, fps: float = FILM_FPS, *, replace: bool = False) -> None:

@@ -21,13 +21,7 @@ FINE = 3
 
 
 class Painter:
-    """Paints scenes; keeps fonts, rendered words and sprites between frames.
-
-    Parameters
-    ----------
-    scale : float
-        Screen pixels per layout pixel, for the text [-].
-    """
+    """Paints scenes; keeps fonts, rendered words and sprites between frames."""
 
     def __init__(self, scale: float = 1.0) -> None:
         if not pygame.font.get_init():

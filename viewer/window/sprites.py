@@ -62,12 +62,9 @@ class SpriteBox:
 def key_of(
     role: NDArray[np.uint8], radius_px: Floats, direction_rad: Floats, x_px: Floats, y_px: Floats
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """Pack what makes a sprite into one whole number per can.
+    """Pack what makes a sprite into one whole number per can, shape (n,).
 
-    Returns
-    -------
-    key, column, row : ndarray of int64, shape (n,)
-        The sprite's key, and the pixel its middle falls in [px].
+    Returned with the column and row of the pixel that its middle falls in.
     """
     fine_x = np.floor(x_px * PHASES).astype(np.int64)
     fine_y = np.floor(y_px * PHASES).astype(np.int64)
