@@ -16,6 +16,7 @@ from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
+from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import LanePack, LanePacks, packs_at
@@ -81,7 +82,11 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         chance=row_chance(stage, row, budget.slack_mm, dwell),
         chance_gathered=row_chance(stage, row, budget.slack_mm, dwell, "gathered"),
         chance_loosest=row_chance(stage, row, budget.loosest_mm, dwell),
-        assumed=scenario.assumed_in(stage, can) + (() if spray is None else SPRAY_ASSUMED),
+        assumed=(
+            *scenario.assumed_in(stage, can),
+            *(() if spray is None else SPRAY_ASSUMED),
+            *(FUNNEL_ASSUMED if guides.shape == "funnel" else ()),
+        ),
     )
 
 

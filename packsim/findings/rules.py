@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 from packsim.answers import Answer
+from packsim.findings import funnel_rules as funnel
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.findings import window_rules as window
@@ -39,6 +40,10 @@ RULES: Final[tuple[Rule, ...]] = (
     window.off_window,
     window.narrow_window,
     window.bracket_travel,
+    funnel.steep,
+    funnel.turns_back,
+    funnel.corner,
+    funnel.wide_end,
     pack.pockets,
     machine.nozzles,
     pack.room_for_a_can,

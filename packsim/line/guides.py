@@ -6,14 +6,24 @@ stage from its upstream end.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.check import finite, non_negative, positive
+from packsim.check import finite, non_negative, one_of, positive
 from packsim.errors import InputError
+
+SHAPES: Final = ("straight", "funnel")
+"""``straight``: every bracket is meant to stand alike. ``funnel``: they narrow or widen on purpose,
+at an entrance or a discharge, and move together."""
+
+FUNNEL_MM: Final = 10.0
+"""Brackets that narrow or widen steadily by more than this are taken for a funnel; less may be how
+well they were set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +120,9 @@ class Guides:
         Wear of one guide face since it was measured [mm].
     travel_mm : tuple of float
         How far from its mat edge a face can be set, nearest and farthest [mm].
+    shape : {"straight", "funnel"}
+        What the brackets are meant to be, see `SHAPES`. Slack and window of either are those of
+        the narrowest bracket.
     """
 
     brackets: tuple[Bracket, ...]
@@ -119,6 +132,7 @@ class Guides:
     setting_step_mm: float = 1.0
     wear_mm: float = 0.0
     travel_mm: tuple[float, float] | None = None
+    shape: str = "straight"
 
     def __post_init__(self) -> None:
         if not self.brackets:
@@ -132,11 +146,17 @@ class Guides:
         non_negative("wear_mm", self.wear_mm)
         if self.travel_mm is not None and not self.travel_mm[0] < self.travel_mm[1]:
             raise InputError("travel_mm", self.travel_mm, "nearest below farthest")
+        one_of("shape", self.shape, SHAPES)
+
+    @property
+    def narrowest(self) -> Bracket:
+        """The bracket of least clear width, the first of several."""
+        return min(self.brackets, key=lambda bracket: bracket.clear_width_mm)
 
     @property
     def narrowest_mm(self) -> float:
         """Least clear width at any bracket [mm]."""
-        return min(bracket.clear_width_mm for bracket in self.brackets)
+        return self.narrowest.clear_width_mm
 
     @property
     def widest_mm(self) -> float:
@@ -152,7 +172,7 @@ class Guides:
     @property
     def centre_mm(self) -> float:
         """Middle of the pass at the narrowest bracket, from the mat's left edge [mm]."""
-        return min(self.brackets, key=lambda bracket: bracket.clear_width_mm).centre_mm
+        return self.narrowest.centre_mm
 
     def faces_mm(self, station_mm: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return left and right face at stations along the stage, shape (n,) each [mm].
@@ -170,10 +190,67 @@ class Guides:
 
         The centre is from the mat's left edge; each bracket keeps its own when omitted. Travel
         limits are not enforced here, the size change reports them.
+        A funnel gets that width at its narrowest bracket, and the others move with it.
         """
         half = positive("clear_width_mm", clear_width_mm) / 2.0
+        if self.shape == "funnel":
+            middle = self.centre_mm if centre_mm is None else centre_mm
+            return self.with_faces(middle - half, middle + half)
         moved = []
         for bracket in self.brackets:
             middle = bracket.centre_mm if centre_mm is None else centre_mm
             moved.append(Bracket(bracket.station_mm, middle - half, middle + half))
         return replace(self, brackets=tuple(moved))
+
+    def with_faces(self, left_mm: float, right_mm: float) -> Guides:
+        """Return these guides with the faces of the narrowest bracket at two places.
+
+        The other brackets stand the same; those of a funnel keep their distance from it, so that it
+        moves as a whole.
+
+        Parameters
+        ----------
+        left_mm, right_mm : float
+            New faces at the narrowest bracket, from the mat's left edge [mm].
+
+        Returns
+        -------
+        Guides
+            A copy.
+        """
+        base = self.narrowest
+        moved = tuple(
+            Bracket(
+                b.station_mm,
+                left_mm + b.left_mm - base.left_mm,
+                right_mm + b.right_mm - base.right_mm,
+            )
+            if self.shape == "funnel"
+            else Bracket(b.station_mm, left_mm, right_mm)
+            for b in self.brackets
+        )
+        return replace(self, brackets=moved)
+
+
+def looks_a_funnel(brackets: Sequence[Bracket]) -> bool:
+    """Whether three brackets or more narrow, or widen, steadily by more than `FUNNEL_MM`.
+
+    Neither face may turn back, and no bracket may repeat the one before but at the narrow end,
+    where a funnel may run out into a straight part.
+
+    Examples
+    --------
+    >>> looks_a_funnel([Bracket(0.0, 0.0, 1397.0), Bracket(500.0, 9.5, 1378.0),
+    ...                 Bracket(1000.0, 19.0, 1359.0)])
+    True
+    """
+    widths = [bracket.clear_width_mm for bracket in brackets]
+    if widths[0] < widths[-1]:
+        brackets, widths = brackets[::-1], widths[::-1]
+    inwards = all(
+        b.left_mm >= a.left_mm and b.right_mm <= a.right_mm for a, b in pairwise(brackets)
+    )
+    narrowing = [width for width in widths if width > widths[-1]]
+    steady = all(b < a for a, b in pairwise(narrowing))
+    enough = widths[0] - widths[-1] > FUNNEL_MM and len(narrowing) >= 2
+    return inwards and steady and enough

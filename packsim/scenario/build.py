@@ -75,7 +75,7 @@ def _stage(
         guides=guides,
         kicks=_kicks(table, f"{here}.kicks", fitted.get(table.duty), ledger),
         headers=headers,
-        settings=build_settings(table, here, guides.brackets, tables.sizes, mat, ledger),
+        settings=build_settings(table, here, guides, tables.sizes, mat, ledger),
     )
 
 

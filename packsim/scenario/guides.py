@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
+from packsim.line.guides import looks_a_funnel
 from packsim.scenario.complaints import Unlikely
 from packsim.scenario.fields import keys
 from packsim.scenario.ledger import Ledger
@@ -27,18 +28,23 @@ def build_guides(
     _check_rising(key, wires["heights_mm"])
     if "travel_mm" in fields:
         fields["travel_mm"] = _travel(fields["travel_mm"], stage, here)
-    return Guides(_brackets(stage, here, line, mat, ledger), Wires(**wires), **fields)
+    brackets = _brackets(stage, here, line, mat, ledger)
+    if "shape" not in fields and looks_a_funnel(brackets):
+        fields["shape"] = "funnel"
+        why = "the brackets narrow or widen steadily; if they should not, say straight"
+        ledger.note(f"{here}.guides.shape", "funnel", keys(GuidesTable)["shape"], why)
+    return Guides(brackets, Wires(**wires), **fields)
 
 
 def build_settings(
     stage: StageTable,
     here: str,
-    brackets: Sequence[Bracket],
+    guides: Guides,
     sizes: Sequence[SizeTable],
     mat: Mat,
     ledger: Ledger,
 ) -> tuple[KnownSetting, ...]:
-    """Return the settings on record of a stage; ``brackets`` are its own as they stand now."""
+    """Return the settings on record of a stage; ``guides`` are its own as they stand now."""
     names = [size.name for size in sizes]
     built: list[KnownSetting] = []
     for j, row in enumerate(stage.settings):
@@ -49,7 +55,7 @@ def build_settings(
             if any(other.size == row.size for other in built):
                 raise InputError(f"{at}.size", row.size, "a size not on record before")
             _check_rising(f"{at}.wire_heights", row.wire_heights or ())
-            stood = _stood(row, stage.length, at, brackets, mat, ledger)
+            stood = _stood(row, stage.length, at, guides, mat, ledger)
             built.append(KnownSetting(brackets=stood, **ledger.take(row, at)))
     return tuple(built)
 
@@ -169,17 +175,17 @@ def _stood(
     row: SettingTable,
     length: float,
     here: str,
-    now: Sequence[Bracket],
+    now: Guides,
     mat: Mat,
     ledger: Ledger,
 ) -> tuple[Bracket, ...]:
     """Return where the brackets stood for a setting on record."""
-    places = [bracket.station_mm for bracket in now]
     if row.brackets is None:
         width, centre = _pass(row, here, mat, ledger)
-        return tuple(Bracket(at, centre - width / 2.0, centre + width / 2.0) for at in places)
+        return now.set_to(width, centre).brackets
     _check_alone(row, here, ("clear_width", "pack_centre_from_left"))
     rows = _listed(row.brackets, length, f"{here}.brackets", mat)
+    places = [bracket.station_mm for bracket in now.brackets]
     if [bracket.station_mm for bracket in rows] != places:
         shown = ", ".join(f"{at:g}" for at in places)
         limit = f"the places of the stage's brackets, {shown} mm"

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Annotated, Final
 
 from packsim.catalogue import METALS
+from packsim.line.guides import FUNNEL_MM, SHAPES
 from packsim.scenario import quantities as k
 from packsim.scenario.fields import (
     Choice,
@@ -176,6 +177,13 @@ class GuidesTable(Table):
         0.0,
         "taken as new",
         example="0.2 mm",
+    )
+    shape: Annotated[str, Choice(same(SHAPES))] | None = key(
+        "straight: every bracket is meant to stand alike. funnel: they narrow or widen on purpose "
+        "and move together; slack is judged at the narrowest. Where left out, three brackets or "
+        f"more that narrow or widen steadily by over {FUNNEL_MM:g} mm are taken for a funnel.",
+        "shape",
+        example="funnel",
     )
     bracket_min: Place | None = key(
         "Least distance from its mat edge at which a bracket can set a guide; with bracket_max.",

@@ -176,8 +176,8 @@ class Search:
         step = step_of(self.scenario.stages[i], self.step_mm)
         gaps = on_marks(width, centre, span, reach, step)
         left, right = gaps[0], self.scenario.mat.width_mm - gaps[1]
-        alike = tuple(Bracket(b.station_mm, left, right) for b in guides.brackets)
-        brackets = _sparing(guides.brackets, alike, span, step)
+        new = guides.with_faces(left, right).brackets
+        brackets = new if guides.shape == "funnel" else _sparing(guides.brackets, new, span, step)
         return self._answered(i, brackets, source if width == width_mm else "reach")
 
 

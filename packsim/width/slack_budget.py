@@ -159,6 +159,9 @@ def _bow(stage: Stage) -> SlackTerm:
 
 
 def _bracket_difference(guides: Guides) -> SlackTerm:
+    if guides.shape == "funnel":
+        why = "a funnel, whose brackets differ on purpose; slack is that of its narrowest"
+        return SlackTerm("bracket difference", 0.0, 0.0, "fixed", why)
     return SlackTerm(
         "bracket difference",
         0.0,

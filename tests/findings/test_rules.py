@@ -35,6 +35,10 @@ WORDS = {
     "off_window": "tight|wide",
     "narrow_window": "setting step",
     "bracket_travel": "travel|beyond the mat",
+    "steep": "wedges",  # of a funnel: tests/findings/test_funnel.py
+    "turns_back": "narrow and widen again",
+    "corner": "corner",
+    "wide_end": "wide end",
     "pockets": "leave pockets",
     "nozzles": "nearest nozzle",
     "room_for_a_can": "whole can",
