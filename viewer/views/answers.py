@@ -9,6 +9,7 @@ from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display, percent, thousands
+from packsim.report.words.names import pack_words
 from viewer.line.find_can import index_of
 from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.session import Session
@@ -51,11 +52,10 @@ def answers_panel(session: Session, w: Writer) -> None:
 def _rows(found: Answer) -> list[tuple[str, str, str]]:
     tipping, pack = found.tipping, found.pack
     verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
-    lanes = f"{pack.lanes} lanes, {pack.state}" if pack.fits else "does not fit"
     limit = f"{_SHOW.length(tipping.safe.slack_mm)} ({tipping.safe.governing})"
     return [
         ("verdict", tipping.verdict, verdict),
-        ("pack", lanes, "text" if pack.fits else "alarm"),
+        ("pack", pack_words(found, _SHOW.length), "text" if pack.fits else "alarm"),
         _row(found, "slack_mm"),
         _row(found, "loosest_slack_mm"),
         ("safe slack", limit, "text"),

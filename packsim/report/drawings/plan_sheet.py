@@ -10,6 +10,7 @@ from packsim.report.drawings.drawing import Dimension, Label, Primitive
 from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
 from packsim.report.drawings.sheet_tools import TEXT_MM, fits, plain_length
 from packsim.report.words.display import Display
+from packsim.report.words.names import pack_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def plan_notes(sheet: PlanSheet) -> str:
     """Say what the plan shows, in a few sentences."""
     pack, display, guides = sheet.answer.pack, sheet.display, sheet.stage.guides
     end = sheet.start_mm + pack.length_mm
-    lay = f"{pack.lanes} lanes, {pack.layout}, {pack.state}" if pack.fits else "no pack"
+    lay = f"{pack_words(sheet.answer, display.length)}; {pack.layout}"
     first = (
         f"{lay}; slack {display.length(sheet.answer.slack_mm)} in all. Stage from "
         f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "

@@ -18,7 +18,7 @@ from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
-from packsim.report.words.legend import PAGE_KEYS, legend
+from packsim.report.words.legend import PAGE_KEYS, keys_for, legend
 from packsim.size_change import plan_change
 from packsim.study import Study
 
@@ -71,7 +71,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "job": job(study, display),
         "digest": digest(study, display),
         "findings": findings(study, display),
-        "legend": legend(PAGE_KEYS),
+        "legend": legend(keys_for(PAGE_KEYS, study.answers)),
         "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
         "assumed": assumed_rows(study.assumed, names, display.units),
         "methods": METHODS,

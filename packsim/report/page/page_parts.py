@@ -9,7 +9,7 @@ from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
 from packsim.report.words.display import Display, span, thousands
 from packsim.report.words.kick_sources import kicks_text
-from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS
+from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, keys_for
 from packsim.study import LEVELS, Finding, Study
 
 Row = dict[str, Any]
@@ -117,8 +117,7 @@ def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[
     """Return headings and one row per stage for one size."""
     answers = study.of_size(size)
     chosen = governing(answers)
-    odd = any(answer.pack.state != "slack" for answer in answers)
-    shown = [quantity(key) for key in PAGE_KEYS if odd or key != "packing"]
+    shown = [quantity(key) for key in keys_for(PAGE_KEYS, answers)]
     rows = []
     for answer in answers:
         cells = [

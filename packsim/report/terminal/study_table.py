@@ -10,7 +10,7 @@ from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display, thousands
 from packsim.report.words.kick_sources import fitted_kicks
-from packsim.report.words.legend import FLOW_KEYS, PACK_KEYS, legend
+from packsim.report.words.legend import FLOW_KEYS, PACK_KEYS, keys_for, legend
 from packsim.study import Finding, Study
 
 
@@ -34,7 +34,8 @@ def study_report(study: Study, display: Display) -> Group:
     trials = [f"{', '.join(duties)}: {trial}" for duties, trial in fitted_kicks(scenario)]
     if trials:
         parts.append(block("Kick energies fitted to trials", Text("\n".join(trials)), below=1))
-    return Group(*parts, closing(legend(PACK_KEYS, FLOW_KEYS), study.assumed, scenario, display))
+    words = legend(keys_for(PACK_KEYS, study.answers), FLOW_KEYS)
+    return Group(*parts, closing(words, study.assumed, scenario, display))
 
 
 def _finding(finding: Finding, display: Display) -> tuple[Text, Text]:
@@ -54,8 +55,6 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     )
     rows = [(answer.stage, answer) for answer in answers]
     pack, flow = WideTable("stage"), WideTable("stage")
-    odd = any(answer.pack.state != "slack" for answer in answers)
-    keys = [key for key in PACK_KEYS if odd or key != "packing"]
-    add_quantities(pack, keys, rows, display)
+    add_quantities(pack, keys_for(PACK_KEYS, answers), rows, display)
     add_quantities(flow, FLOW_KEYS, rows, display)
     return Group(Text(title, style="bold"), pack, flow)

@@ -21,18 +21,20 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     pitch = lane_pitch_mm(d, budget.layout)
     steps = f"{lanes - 1} × {display.fine(pitch, unit=False)}"
     per = "√3/2" if budget.layout == "lengthwise" else "1/2"
+    how = f"D {short(d)} + {steps}: {lanes} lanes, D {per} apart"
+    if not answer.packs.fits:
+        how = "not one can fits"
     rows = [
-        (
-            "pack width",
-            f"D {short(d)} + {steps}: {lanes} lanes, D {per} apart",
-            short(budget.pack_width_mm),
-        ),
+        ("pack width", how, short(budget.pack_width_mm)),
         (
             "slack as set",
             f"{short(budget.clear_width_mm)} clear − {short(budget.pack_width_mm)}",
             short(budget.slack_mm),
         ),
     ]
+    if answer.might_be is not None:
+        how = f"{answer.might_be.lanes} lanes, {answer.might_be.state}; safer, so not judged"
+        rows.append(("or else", how, short(answer.might_be.squeezed_mm)))
     for name, case in (("tightest", "tightest_mm"), ("loosest", "loosest_mm")):
         terms = "".join(
             f" {'−' if value < 0.0 else '+'} {short(abs(value))} {term.name}"

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
+from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 
 PACK_KEYS: Final = (
-    *("clear_width_mm", "packing", "lanes", "slack_mm", "loosest_slack_mm", "safe_slack_mm"),
+    *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
+    *("loosest_slack_mm", "safe_slack_mm"),
     *("allowed_slack_mm", "rest_balance_angle_deg", "balance_angle_deg", "index_edge"),
     *("index_centre", "window_low_mm", "window_high_mm", "target_mm", "verdict"),
 )
@@ -22,14 +24,15 @@ FLOW_KEYS: Final = (
 """Second table of a size: nozzles, sprays, hold-down, rate."""
 
 PAGE_KEYS: Final = (
-    *("clear_width_mm", "packing", "lanes", "slack_mm", "loosest_slack_mm", "safe_slack_mm"),
+    *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
+    *("loosest_slack_mm", "safe_slack_mm"),
     *("balance_angle_deg", "tip_index", "window_low_mm", "window_high_mm", "target_mm"),
     *("nozzle_offset_mm", "nozzle_offset_shifted_mm", "dwell_s", "verdict"),
 )
 """The table of a size on the page."""
 
 FACT_KEYS: Final = (
-    *("layout", *PACK_KEYS[:5], "least_slack_mm", *PACK_KEYS[5:], "tips_first"),
+    *("layout", *PACK_KEYS[:6], "least_slack_mm", *PACK_KEYS[6:], "tips_first"),
     *("window_missing_mm", "window_ended_by", *FLOW_KEYS, "largest_void_mm"),
     *("hold_down_limit_mm", "tips_per_million_loosest"),
 )
@@ -37,6 +40,12 @@ FACT_KEYS: Final = (
 
 _PLAIN: Final = ("clear_width_mm", "lanes", "slack_mm", "target_mm", "dwell_s", "cans_per_min")
 """Words that need no explanation."""
+
+
+def keys_for(keys: Iterable[str], answers: Iterable[Answer]) -> list[str]:
+    """Return the keys of a table; those of a squeezed pack only where one may stand."""
+    two = any(answer.might_be is not None for answer in answers)
+    return [key for key in keys if two or key not in ("might_be_lanes", "squeezed_mm")]
 
 
 def legend(*tables: Iterable[str]) -> list[tuple[str, str]]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+
+from packsim.answers import Answer
 
 
 def printable(text: str) -> str:
@@ -14,6 +16,17 @@ def printable(text: str) -> str:
     'wash 1'
     """
     return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def pack_words(answer: Answer, length: Callable[[float], str]) -> str:
+    """Return the lanes that are judged, and those that may stand there squeezed instead."""
+    if not answer.pack.fits:
+        return "does not fit"
+    other, lanes = answer.might_be, f"{answer.pack.lanes} lanes"
+    if other is None:
+        return lanes
+    by = f" by {length(other.squeezed_mm)}" if other.squeezed_mm else ""
+    return f"{lanes}, or {other.lanes} {other.state}{by}"
 
 
 def lane_words(lanes: Iterable[int]) -> str:

@@ -46,8 +46,17 @@ class RunCase:
 
 
 def _stops(scenario: Scenario, size: str) -> list[str]:
-    found = find_all(scenario, answer_line(scenario, size))
-    return [f"{', '.join(f.stages)}: {f.what}" for f in found if f.level == "stop"]
+    """Say what stops cans, and where the pack that was run might be a denser one."""
+    answers = answer_line(scenario, size)
+    found = find_all(scenario, answers)
+    told = [f"{', '.join(f.stages)}: {f.what}" for f in found if f.level == "stop"]
+    first = answers[0]
+    if first.might_be is not None:
+        told.append(
+            f"counted with {first.pack.lanes} lanes; {first.might_be.lanes} {first.might_be.state} "
+            "may stand there instead, and tip less"
+        )
+    return told
 
 
 def _notes(passages: Passages) -> list[str]:
@@ -60,8 +69,9 @@ def _notes(passages: Passages) -> list[str]:
     if jammed:
         notes.append("the pack jams: open the guides in " + ", ".join(sorted(jammed)))
     if passages.max_overlap_mm > 0.1:
+        why = "so squeezed a pack" if jammed else "lanes without room along the travel"
         notes.append(
-            f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow so "
-            "squeezed a pack, take the counts as rough"
+            f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow "
+            f"{why}, take the counts as rough"
         )
     return notes
