@@ -161,13 +161,13 @@ class Can:
         between("pool_fraction", pool_fraction, 0.0, 1.0)
         positive("liquid_kg_per_mm3", liquid_kg_per_mm3)
         volume = pool_fraction * self.dome_volume_mm3
-        if volume == 0.0:
+        pool_kg = volume * liquid_kg_per_mm3
+        if self.mass_kg + pool_kg == self.mass_kg:  # nothing, or too little for any digit
             return Stance(self.diameter_mm, self.height_mm, self.mass_kg, self.cg_mm)
         sphere = _sphere_radius_mm(self.dome_depth_mm, self.dome_rim_radius_mm)
         depth = cap_depth_mm(volume, sphere)
         bottom = self.height_mm - self.dome_depth_mm
         pool_cg = bottom + depth - _centroid_below_surface_mm(depth, sphere)
-        pool_kg = volume * liquid_kg_per_mm3
         mass = self.mass_kg + pool_kg
         cg = (self.mass_kg * self.cg_mm + pool_kg * pool_cg) / mass
         return Stance(self.diameter_mm, self.height_mm, mass, cg)

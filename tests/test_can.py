@@ -160,7 +160,7 @@ def test_a_flat_base_holds_no_pool() -> None:
     assert flat.stance(1.0) == flat.stance(0.0)
 
 
-@pytest.mark.parametrize("depth_mm", [1e-200, 1e-12, 1e-6])
+@pytest.mark.parametrize("depth_mm", [5e-324, 1e-200, 1e-12, 1e-6])
 def test_a_nearly_flat_base_changes_next_to_nothing(depth_mm: float) -> None:
     can = Can("x", 66.09, 124.3, 0.0102, 74.2, depth_mm, 22.5)
     assert can.stance(1.0).cg_mm == pytest.approx(74.2, abs=1e-4)
