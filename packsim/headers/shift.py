@@ -13,9 +13,8 @@ from packsim.constants import ALIGN_TIE_MM
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.line import Scenario
-from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.nozzles.shift import BestShift, best_shift
+from packsim.nozzles.shift import BestShift, Facing, best_shift, joint_now, joint_shift
 from packsim.nozzles.shift_error import shift_sensitivity
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
 from packsim.width.lane_rule import lane_pitch_mm

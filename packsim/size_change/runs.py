@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from packsim.answers import stage_packs
 from packsim.can import Can
 from packsim.line import Scenario, Stage
-from packsim.nozzles.joint import Facing, joint_now, joint_shift
+from packsim.nozzles.shift import Facing, joint_now, joint_shift
 from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 from packsim.width.reach import Reach
 

@@ -107,8 +107,8 @@ def test_room_holds_the_pack_back_and_says_so() -> None:
     assert fixed.limited_by_room
 
 
-def test_a_header_out_of_reach_is_followed_when_room_is_endless() -> None:
-    found = best_shift([0.0, 50.0], [900.0, 950.0], (math.inf, math.inf))
+def test_a_header_out_of_reach_is_followed_where_there_is_room() -> None:
+    found = best_shift([0.0, 50.0], [900.0, 950.0], (0.0, 1000.0))
     assert (found.shift_for_worst_mm, found.worst_mm) == pytest.approx((900.0, 0.0))
     assert not found.limited_by_room
     assert best_shift([0.0, 50.0], [900.0, 950.0], (100.0, 100.0)).limited_by_room
@@ -157,6 +157,7 @@ def test_mirror_and_scale(
         ({"nozzles_mm": [math.nan]}, "nozzles_mm"),
         ({"room_mm": (-1.0, 2.0)}, "room_mm"),
         ({"room_mm": (math.nan, 2.0)}, "room_mm"),
+        ({"room_mm": (1.0, math.inf)}, "room_mm"),
         ({"weights": [1.0, 1.0, 1.0]}, "weights"),
         ({"weights": [0.0, 0.0]}, "weights"),
         ({"weights": [-1.0, 2.0]}, "weights"),

@@ -1,15 +1,14 @@
-"""The joint shift against best_shift, brute force, and two rows thrown far apart."""
+"""The joint shift against brute force, and against two rows thrown far apart."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.nozzles.joint import Facing, joint_now, joint_shift
-from packsim.nozzles.shift import best_shift
+from packsim.nozzles.shift import Facing, best_shift, joint_shift
 
 places = st.lists(st.floats(0.0, 500.0), min_size=1, max_size=6, unique=True)
 rooms = st.tuples(st.floats(0.0, 40.0), st.floats(0.0, 40.0))
@@ -32,21 +31,9 @@ def brute(rows: list[Facing], room: tuple[float, float]) -> tuple[float, float]:
     return best[0], best[1]
 
 
-@settings(max_examples=60, deadline=None)
-@given(places, places, rooms)
-def test_one_row_is_best_shift(
-    lines: list[float], nozzles: list[float], room: tuple[float, float]
-) -> None:
-    row = facing(lines, nozzles)
-    got, judge = joint_shift([row], room), best_shift(row.lines_mm, row.nozzles_mm, room)
-    assert got.worst_mm == pytest.approx(judge.worst_mm, abs=1e-9)
-    assert got.rms_mm == pytest.approx(judge.rms_mm, abs=1e-7)
-    assert joint_now([row], got.shift_for_worst_mm)[0] == pytest.approx(got.worst_mm, abs=1e-9)
-    assert joint_now([row], got.shift_for_rms_mm)[1] == pytest.approx(got.rms_mm, abs=1e-7)
-
-
 @settings(max_examples=25, deadline=None)
 @given(places, places, places, places, rooms)
+@example([1.0], [1.0], [1.0], [1.0], (0.0, 1.0673546228420176e-76)).via("worst came out below 0")
 def test_two_rows_against_brute_force(
     lines: list[float],
     nozzles: list[float],
@@ -57,10 +44,10 @@ def test_two_rows_against_brute_force(
     rows = [facing(lines, nozzles), facing(others, more)]
     got = joint_shift(rows, room)
     worst, rms = brute(rows, room)
-    step = (room[0] + room[1]) / 800.0
-    assert got.worst_mm <= worst + 1e-9
+    step = (room[0] + room[1]) / 800.0 + 1e-9  # 1e-9 for the rounding of places
+    assert 0.0 <= got.worst_mm <= worst + 1e-9
     assert worst <= got.worst_mm + step  # every distance changes no faster than the shift
-    assert got.rms_mm <= rms + 1e-9
+    assert 0.0 <= got.rms_mm <= rms + 1e-9
     assert rms <= got.rms_mm + step
     for shift in (got.shift_for_worst_mm, got.shift_for_rms_mm):
         assert -room[0] <= shift <= room[1]
