@@ -140,11 +140,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "shift": nozzles.shift_command,
         "pitch": nozzles.pitch_command,
     },
-    trial_app: {
-        "plan": trial.plan_command,
-        "fit": trial.fit_command,
-        "cost": trial.cost_command,
-    },
+    trial_app: {"plan": trial.plan_command, "fit": trial.fit_command, "cost": trial.cost_command},
 }
 for _app, _commands in _TABLE.items():
     for _word, _command in _commands.items():

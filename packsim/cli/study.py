@@ -32,8 +32,7 @@ def study_command(
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(
-        lambda: study_report(found, Display(units)),
-        json=lambda: as_json("study", case, found),
+        lambda: study_report(found, Display(units)), json=lambda: as_json("study", case, found)
     )
 
 
@@ -59,8 +58,7 @@ def why_command(
     case = load_scenario(scenario, fitted=fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
     outputs.deliver(
-        lambda: why_report(found, Display(units)),
-        json=lambda: as_json("why", case, found),
+        lambda: why_report(found, Display(units)), json=lambda: as_json("why", case, found)
     )
 
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from packsim.assumption import Assumption
 from packsim.can import Can
 from packsim.catalogue import Gauges, can_size, custom_can, metal
+from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, Scenario, Stage
+from packsim.scenario.complaints import Unlikely
 from packsim.scenario.fields import keys
-from packsim.scenario.guides import build_guides, build_settings
+from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, SizeTable
-from packsim.scenario.sense import check_names, check_sense
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
 from packsim.scenario.units import unit_known
@@ -30,7 +32,7 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     acceptable by itself and makes no sense together; keys are full paths.
     """
     ledger = Ledger()
-    check_names(tables, ledger)
+    _check_names(tables, ledger)
     sizes: list[Can] = []
     for i, table in enumerate(tables.sizes):
         with ledger.complaining():
@@ -44,7 +46,7 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     for entry in tables.assumed:
         ledger.carry(_carried(entry))
     if not ledger.complaints:
-        check_sense(tables, stages, sizes, ledger)
+        _check_sense(tables, stages, sizes, ledger)
     if ledger.complaints:
         raise InputErrors(list({str(one): one for one in ledger.complaints}.values()))
     top.setdefault("set_for", sizes[0].name)
@@ -156,3 +158,70 @@ def _gauges(table: SizeTable) -> Gauges | None:
         return None
     given: dict[str, Any] = Ledger().take(table.gauges, "")
     return replace(metal(table.metal or "aluminium").gauges, **given)
+
+
+def _check_names(tables: ScenarioFile, ledger: Ledger) -> None:
+    """Complain of a name used twice, and of guides set for a size that is none."""
+    for key, rows in (("stages", tables.stages), ("sizes", tables.sizes)):
+        names = [row.name for row in rows]
+        for i, name in enumerate(names):
+            if name in names[:i]:
+                complaint = InputError(f"{key}[{i}].name", name, "a name not used before")
+                ledger.complaints.append(complaint)
+    known = [size.name for size in tables.sizes]
+    if tables.guides_set_for is not None and tables.guides_set_for not in known:
+        allowed = "the name of one of the sizes: " + ", ".join(known)
+        ledger.complaints.append(InputError("guides_set_for", tables.guides_set_for, allowed))
+
+
+def _check_sense(
+    tables: ScenarioFile, stages: Sequence[Stage], sizes: Sequence[Can], ledger: Ledger
+) -> None:
+    """Complain of what no line could be.
+
+    Guides closer than one can of the size they are set for, wires above every can, more cans than
+    any washer holds; the ledger takes the complaints.
+    """
+    can = next((can for can in sizes if can.name == tables.guides_set_for), sizes[0])
+    for i, stage in enumerate(stages):
+        with ledger.complaining():
+            _room_for_one(tables, stage, i, can)
+        with ledger.complaining():
+            _wires_reach(tables, stage, i, sizes)
+    for j, each in enumerate(sizes):
+        with ledger.complaining():
+            key = "catalogue" if tables.sizes[j].diameter is None else "diameter"
+            _countable(f"sizes[{j}].{key}", each, stages)
+
+
+def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> None:
+    brackets = stage.guides.brackets
+    tightest = min(range(len(brackets)), key=lambda i: brackets[i].clear_width_mm)
+    width = brackets[tightest].clear_width_mm
+    if width >= can.diameter_mm:
+        return
+    listed = tables.stages[index].brackets is not None
+    key = f"stages[{index}]." + (f"brackets[{tightest}].right" if listed else "clear_width")
+    limit = f"room for one can, {can.diameter_mm:g} mm clear width, here {width:g} mm"
+    likely = {key: (0.3 * tables.mat.width, tables.mat.width)}
+    raise Unlikely(key, f"{width:g} mm", limit, likely)
+
+
+def _wires_reach(tables: ScenarioFile, stage: Stage, index: int, sizes: Sequence[Can]) -> None:
+    lowest = stage.guides.wires.heights_mm[0]
+    tallest = max(sizes, key=lambda can: can.height_mm)
+    if lowest < tallest.height_mm:
+        return
+    limit = f"a lowest wire below the top of the tallest can, {tallest.height_mm:g} mm"
+    key = wire_heights_key(tables.stages[index], f"stages[{index}]")
+    raise InputError(f"{key}[0]", f"{lowest:g} mm", limit)
+
+
+def _countable(key: str, can: Can, stages: Sequence[Stage]) -> None:
+    """Refuse more cans than `MAX_CANS`; a perfect pack has one per D²√3/2."""
+    area = sum(stage.guides.widest_mm * stage.length_mm for stage in stages)
+    count = area / (SIN60 * can.diameter_mm**2)
+    if count <= MAX_CANS:
+        return
+    limit = f"at most {MAX_CANS} cans on the mat, here {count:.3g}; check widths and lengths too"
+    raise InputError(key, f"{can.diameter_mm:g} mm", limit)

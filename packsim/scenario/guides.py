@@ -172,12 +172,7 @@ def _listed(
 
 
 def _stood(
-    row: SettingTable,
-    length: float,
-    here: str,
-    now: Guides,
-    mat: Mat,
-    ledger: Ledger,
+    row: SettingTable, length: float, here: str, now: Guides, mat: Mat, ledger: Ledger
 ) -> tuple[Bracket, ...]:
     """Return where the brackets stood for a setting on record."""
     if row.brackets is None:

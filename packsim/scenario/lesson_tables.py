@@ -6,23 +6,8 @@ from pathlib import Path
 from typing import Annotated, Final
 
 from packsim.errors import InputError
-from packsim.scenario import quantities as k
-from packsim.scenario.fields import (
-    Choice,
-    Energy,
-    Gap,
-    Length,
-    Name,
-    Of,
-    Place,
-    Reader,
-    Table,
-    Text,
-    key,
-    must,
-    refusal,
-    same,
-)
+from packsim.scenario import fields as f
+from packsim.scenario.fields import Table, key, must
 from packsim.scenario.line_tables import MAX_ROWS
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
@@ -44,39 +29,39 @@ _PX_PER_MM: Final = Kind(
 )
 
 
-class _Caption(Reader):
+class _Caption(f.Reader):
     """Annotation of a caption: its lines are joined, and it must fit the window."""
 
     def read(self, raw: object) -> str:
         text = " ".join(raw.split()) if isinstance(raw, str) else ""
         if not 0 < len(text) <= _MAX_CAPTION:
-            raise refusal(f"a text of 1 to {_MAX_CAPTION} letters")
+            raise f.refusal(f"a text of 1 to {_MAX_CAPTION} letters")
         return text
 
 
 class ChangesRow(Table):
     """What a scene changes on the line, for all stages unless it says otherwise."""
 
-    clear_width: Length | None = key("Clear width.")
-    slack: Gap | None = key("Clear width less the pack's width.")
-    shift: Place | None = key("Move of both guides to the right.")
-    wire_heights: list[Length] | None = key("Lowest first.", min_length=1, max_length=MAX_ROWS)
+    clear_width: f.Length | None = key("Clear width.")
+    slack: f.Gap | None = key("Clear width less the pack's width.")
+    shift: f.Place | None = key("Move of both guides to the right.")
+    wire_heights: list[f.Length] | None = key("Lowest first.", min_length=1, max_length=MAX_ROWS)
     rows: Rows | None = key("How the rows of touching cans run.")
-    pack_fill: Annotated[float, Of(k.FILL)] | None = key("Share of the perfect pack's cans.")
-    kick_energy: Energy | None = key("Mean energy of a kick.")
-    nozzle_pitch: Length | None = key("Pitch of every header.")
-    mat_speed: Annotated[float, Of(k.SPEED)] | None = key("Speed.")
-    size: Name | None = key("Can size on the line.")
+    pack_fill: f.Fill | None = key("Share of the perfect pack's cans.")
+    kick_energy: f.Energy | None = key("Mean energy of a kick.")
+    nozzle_pitch: f.Length | None = key("Pitch of every header.")
+    mat_speed: f.Speed | None = key("Speed.")
+    size: f.Name | None = key("Can size on the line.")
     only_stage: bool = key("Whether only the scene's stage changes.", default=False)
 
 
 class QuestionRow(Table):
     """A question at the end of a scene."""
 
-    ask: Text = must("The question.")
-    choices: list[Name] = must("Answers to choose from.", min_length=2, max_length=4)
+    ask: f.Text = must("The question.")
+    choices: list[f.Name] = must("Answers to choose from.", min_length=2, max_length=4)
     right: int = must("Which is right, counted from 1.", ge=1, le=4)
-    because: Text = must("Why.")
+    because: f.Text = must("Why.")
 
 
 class SceneRow(Table):
@@ -85,19 +70,19 @@ class SceneRow(Table):
     caption: Annotated[str, _Caption()] = must(
         "What is said; names in braces stand for packsim's numbers."
     )
-    seconds: Annotated[float, Of(_SECONDS)] = key(
+    seconds: Annotated[float, f.Of(_SECONDS)] = key(
         "How long the pack runs before the scene ends or waits.", default=6.0
     )
     wait: bool = key("Whether it waits for a key at its end.", default=True)
     running: bool = key("Whether the pack runs.", default=True)
     restart: bool = key("Whether the passage starts again.", default=False)
-    look: Annotated[str, Choice(same(LOOKS))] = key("What to look at.", default="as before")
-    stage: Name | None = key("Stage shown; the first if left out.")
-    px_per_mm: Annotated[float, Of(_PX_PER_MM)] = key(
+    look: Annotated[str, f.Choice(f.same(LOOKS))] = key("What to look at.", default="as before")
+    stage: f.Name | None = key("Stage shown; the first if left out.")
+    px_per_mm: Annotated[float, f.Of(_PX_PER_MM)] = key(
         "Scale on a window of 1280 by 720; 0 fits what is looked at.", default=0.0
     )
     follow: bool = key("Whether the picture follows the pack.", default=False)
-    speed: Annotated[float, Of(_SPEED)] = key("Shown seconds per second.", default=1.0)
+    speed: Annotated[float, f.Of(_SPEED)] = key("Shown seconds per second.", default=1.0)
     first: ChangesRow = key("Changes of the only or upper pack.", default=ChangesRow())
     second: ChangesRow | None = key("Changes of the lower pack; none if left out.")
     question: QuestionRow | None = key("Asked at the end.")
@@ -107,10 +92,10 @@ class LessonFile(Table):
     """A lesson: its scenes, and the scenario they are shown on."""
 
     schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema")
-    title: Name = must("What it is called.")
-    about: Text = key("What it is for.", default="")
-    scenario: Name = must("Scenario file, seen from the lesson's folder.")
-    size: Name | None = key("Can size; the one set for if left out.")
+    title: f.Name = must("What it is called.")
+    about: f.Text = key("What it is for.", default="")
+    scenario: f.Name = must("Scenario file, seen from the lesson's folder.")
+    size: f.Name | None = key("Can size; the one set for if left out.")
     seed: int | None = key("Seed of the passage.", ge=0, le=2**63 - 1)
     scenes: list[SceneRow] = must("In order.", min_length=1, max_length=MAX_ROWS)
 

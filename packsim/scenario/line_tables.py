@@ -11,25 +11,8 @@ from typing import Annotated, Final
 
 from packsim.catalogue import METALS
 from packsim.line.guides import FUNNEL_MM, SHAPES
-from packsim.scenario import quantities as k
-from packsim.scenario.fields import (
-    Choice,
-    Expansion,
-    Force,
-    Gap,
-    Heat,
-    Length,
-    Name,
-    Of,
-    Place,
-    Share,
-    Table,
-    Temperature,
-    Text,
-    key,
-    must,
-    same,
-)
+from packsim.scenario import fields as f
+from packsim.scenario.fields import Table, key, must
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""
@@ -41,32 +24,32 @@ _WIRE: Final = "3 mm round stainless wire"
 class AssumedTable(Table):
     """One value of this file that nobody measured; saved files carry these along."""
 
-    key: Name = must("Path of the value.", example="stages[0].kicks.energy")
-    value: Text = must("The value as a person would write it.", example="0.05 mJ")
-    why: Text = must("Where it comes from.", example="invented")
+    key: f.Name = must("Path of the value.", example="stages[0].kicks.energy")
+    value: f.Text = must("The value as a person would write it.", example="0.05 mJ")
+    why: f.Text = must("Where it comes from.", example="invented")
 
 
 class MatTable(Table):
     """The moving mat."""
 
-    width: Length = must("Usable width.", "width_mm", example="1600 mm")
-    speed: Annotated[float, Of(k.SPEED)] = must("Speed.", "speed_mm_per_s")
-    open_area: Share | None = key(
+    width: f.Length = must("Usable width.", "width_mm", example="1600 mm")
+    speed: f.Speed = must("Speed.", "speed_mm_per_s")
+    open_area: f.Share | None = key(
         "Share of its area that is open to sprays from below.",
         "open_fraction",
         0.6,
         "an open mesh; " + GUESS,
     )
-    friction: Annotated[float, Of(k.FRICTION)] | None = key(
+    friction: f.Friction | None = key(
         "Coefficient of static friction under a can.",
         "friction",
         0.5,
         "low end of what cleaned cans show",
     )
-    mass_per_area: Annotated[float, Of(k.AREA_MASS)] | None = key(
+    mass_per_area: f.AreaMass | None = key(
         "Mass per area.", "mass_kg_per_m2", 9.2, "flat-wire mat, 1 x 1 in openings, by geometry"
     )
-    specific_heat: Heat | None = key(
+    specific_heat: f.Heat | None = key(
         "Specific heat of its material.",
         "specific_heat_J_per_kgK",
         500.0,
@@ -77,47 +60,51 @@ class MatTable(Table):
 class GaugesTable(Table):
     """Metal thicknesses, from which mass and centre of gravity follow where not measured."""
 
-    base: Length | None = key("Thickness of the base.", "base_mm", example="0.25 mm")
-    thin_wall: Length | None = key(
+    base: f.Length | None = key("Thickness of the base.", "base_mm", example="0.25 mm")
+    thin_wall: f.Length | None = key(
         "Thickness of the ironed wall.", "thin_wall_mm", example="0.1 mm"
     )
-    thick_wall: Length | None = key(
+    thick_wall: f.Length | None = key(
         "Thickness of the wall's thick band at the open end.", "thick_wall_mm", example="0.16 mm"
     )
-    thick_length: Gap | None = key("Height of the thick band.", "thick_length_mm", example="16 mm")
-    density: Annotated[float, Of(k.METAL_DENSITY)] | None = key(
-        "Density of the metal.", "density_kg_per_m3"
+    thick_length: f.Gap | None = key(
+        "Height of the thick band.", "thick_length_mm", example="16 mm"
     )
+    density: f.MetalDensity | None = key("Density of the metal.", "density_kg_per_m3")
 
 
 class SizeTable(Table):
     """One can size: a catalogue entry with any values of your own, or a can of your own."""
 
-    name: Name = must("Your name for it.", example="211 body")
-    catalogue: Name | None = key("Catalogue id; leave out for your own can.", example="us_12oz_std")
-    metal: Annotated[str, Choice(same(METALS))] | None = key(
+    name: f.Name = must("Your name for it.", example="211 body")
+    catalogue: f.Name | None = key(
+        "Catalogue id; leave out for your own can.", example="us_12oz_std"
+    )
+    metal: Annotated[str, f.Choice(f.same(METALS))] | None = key(
         "What it is made of; aluminium where left out."
     )
     gauges: GaugesTable | None = key("Its thicknesses.")
-    diameter: Length | None = key("Outside diameter of the body.", "diameter_mm", example="66.1 mm")
-    diameter_tol: Gap | None = key(
+    diameter: f.Length | None = key(
+        "Outside diameter of the body.", "diameter_mm", example="66.1 mm"
+    )
+    diameter_tol: f.Gap | None = key(
         "Plus/minus tolerance of the diameter.", "diameter_tol_mm", example="0.1 mm"
     )
-    height: Length | None = key(
+    height: f.Length | None = key(
         "Height of the trimmed, un-necked body.", "height_mm", example="124 mm"
     )
-    mass: Annotated[float, Of(k.MASS)] | None = key("Mass of the dry body.", "mass_kg")
-    cg_height: Length | None = key(
+    mass: f.Mass | None = key("Mass of the dry body.", "mass_kg")
+    cg_height: f.Length | None = key(
         "Height of the dry body's centre of gravity, open end down.", "cg_mm", example="67 mm"
     )
-    dome_depth: Gap | None = key("Depth of the dome recess.", "dome_depth_mm", example="10.5 mm")
-    dome_rim_radius: Gap | None = key(
+    dome_depth: f.Gap | None = key("Depth of the dome recess.", "dome_depth_mm", example="10.5 mm")
+    dome_rim_radius: f.Gap | None = key(
         "Radius of the dome recess's rim.", "dome_rim_radius_mm", example="23 mm"
     )
-    expansion: Expansion | None = key(
+    expansion: f.Expansion | None = key(
         "Thermal expansion of the metal.", "expansion_per_K", example="2.4e-5 1/K"
     )
-    specific_heat: Heat | None = key(
+    specific_heat: f.Heat | None = key(
         "Specific heat of the metal.", "specific_heat_J_per_kgK", example="897 J/(kg K)"
     )
     assumed: list[AssumedTable] = key(
@@ -128,7 +115,7 @@ class SizeTable(Table):
 class GuidesTable(Table):
     """What the side guides are made of; in [guides] for every stage, in a stage for that one."""
 
-    wire_heights: list[Length] | None = key(
+    wire_heights: list[f.Length] | None = key(
         "Heights of the guide wires above the mat, lowest first.",
         "wires.heights_mm",
         example="30 mm",
@@ -141,59 +128,59 @@ class GuidesTable(Table):
         True,
         "both wire ends taken as fixed",
     )
-    tension: Force | None = key("Wire tension as set, cold.", "wires.tension_N", 600.0, GUESS)
-    wire_mass: Annotated[float, Of(k.LINE_MASS)] | None = key(
+    tension: f.Force | None = key("Wire tension as set, cold.", "wires.tension_N", 600.0, GUESS)
+    wire_mass: f.LineMass | None = key(
         "Wire mass per length.", "wires.mass_kg_per_m", 0.0565, _WIRE
     )
-    wire_stiffness: Force | None = key(
+    wire_stiffness: f.Force | None = key(
         "Axial stiffness E A of a wire.", "wires.stiffness_N", 1.364e6, _WIRE, example="1364 kN"
     )
-    wire_expansion: Expansion | None = key(
+    wire_expansion: f.Expansion | None = key(
         "Thermal expansion of the wire.", "wires.expansion_per_K", 1.6e-5, "stainless steel"
     )
-    bracket_spacing: Length | None = key(
+    bracket_spacing: f.Length | None = key(
         "Longest distance between brackets, where a stage lists none.",
         assumed=1000.0,
         why=GUESS,
         example="1000 mm",
     )
-    setting_temperature: Temperature | None = key(
+    setting_temperature: f.Temperature | None = key(
         "Temperature at which the brackets were set.",
         "setting_temperature_C",
         20.0,
         "set in a cold, idle machine",
         example="20 degC",
     )
-    smallest_bracket_step: Gap | None = key(
+    smallest_bracket_step: f.Gap | None = key(
         "Smallest step a bracket can be set to.",
         "setting_step_mm",
         1.0,
         "set with a rule marked in millimetres",
         example="1 mm",
     )
-    guide_wear_each_side: Gap | None = key(
+    guide_wear_each_side: f.Gap | None = key(
         "Wear of one guide face; both sides are taken as worn alike.",
         "wear_mm",
         0.0,
         "taken as new",
         example="0.2 mm",
     )
-    shape: Annotated[str, Choice(same(SHAPES))] | None = key(
+    shape: Annotated[str, f.Choice(f.same(SHAPES))] | None = key(
         "straight: every bracket is meant to stand alike. funnel: they narrow or widen on purpose "
         "and move together; slack is judged at the narrowest. Where left out, three brackets or "
         f"more that narrow or widen steadily by over {FUNNEL_MM:g} mm are taken for a funnel.",
         "shape",
         example="funnel",
     )
-    bracket_min: Place | None = key(
+    bracket_min: f.Place | None = key(
         "Least distance from its mat edge at which a bracket can set a guide; with bracket_max.",
         "travel_mm.0",
         example="60 mm",
     )
-    bracket_max: Place | None = key(
+    bracket_max: f.Place | None = key(
         "Greatest such distance; with bracket_min.", "travel_mm.1", example="260 mm"
     )
-    frame_expansion: Expansion | None = key(
+    frame_expansion: f.Expansion | None = key(
         "Thermal expansion of the frame that carries the brackets.",
         "frame_expansion_per_K",
         1.6e-5,

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from pathlib import Path
+from statistics import median
 
+from packsim.catalogue import catalogue_sizes
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario.build import build_scenario
-from packsim.scenario.complaints import written
-from packsim.scenario.sense import doubtful
+from packsim.scenario.complaints import did_you_mean, written
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
-from packsim.scenario.text_in import (
-    TomlPlaces,
-    checked_tables,
-    current,
-    placed,
-    read_text,
-    shown,
-)
+from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
 
 
 class UnlikelyValue(UserWarning):
@@ -125,3 +120,39 @@ def _included(name: str | None, folder: Path | None) -> dict[str, FittedTable]:
     if folder is None:
         raise InputError("include", written(name), "nothing, in a text that is no file")
     return load_fitted(folder / name)
+
+
+def doubtful(scenario: Scenario) -> list[InputError]:
+    """Return complaints, not raised, about values of a scenario that can be, but hardly are.
+
+    A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
+    wider, narrower, taller or lower than any known body by a quarter. Each says what is usual, and
+    asks.
+    """
+    found = []
+    lengths = [stage.length_mm for stage in scenario.stages]
+    for i, stage in enumerate(scenario.stages):
+        others = lengths[:i] + lengths[i + 1 :]
+        usual = median(others) if others else stage.length_mm
+        longest = 10.0 if len(others) > 1 else math.inf  # of two, the short one is asked about
+        if not 0.1 < stage.length_mm / usual < longest:
+            found.append(_doubt(f"stages[{i}].length", stage.length_mm, 0.3 * usual, 3.0 * usual))
+    rows = catalogue_sizes()
+    for j, can in enumerate(scenario.sizes):
+        for key, value, known in (
+            ("diameter", can.diameter_mm, [row.diameter_mm.value for row in rows]),
+            ("height", can.height_mm, [row.trimmed_height_mm.value for row in rows]),
+        ):
+            low, high = 0.8 * min(known), 1.25 * max(known)
+            if not low <= value <= high:
+                found.append(_doubt(f"sizes[{j}].{key}", value, low, high))
+    return found
+
+
+def _doubt(key: str, value_mm: float, low_mm: float, high_mm: float) -> InputError:
+    """Ask about a value; a scenario does not keep the unit it was written in, so two are tried."""
+    usual = f"a look: {low_mm:.4g} to {high_mm:.4g} mm is usual"
+    units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
+    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)
+    asked = [question for text in texts[:2] if (question := did_you_mean(text, low_mm, high_mm))]
+    return InputError(key, f"{value_mm:g} mm", "; ".join([usual, *asked[:1]]))

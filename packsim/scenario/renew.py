@@ -40,11 +40,7 @@ _NEW: Final[dict[str, dict[str, str]]] = {
     },
     "settings": {"centre": "pack_centre_from_left"},
     "brackets": _PLACES,
-    "kicks": {
-        "step": "sideways_step_rms",
-        "rate": "kicks_per_second",
-        "drift": "drift_to_right",
-    },
+    "kicks": {"step": "sideways_step_rms", "rate": "kicks_per_second", "drift": "drift_to_right"},
     "headers": {
         **_PLACES,
         "mat_distance": "nozzle_to_mat",

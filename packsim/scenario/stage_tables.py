@@ -6,24 +6,8 @@ from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES
 from packsim.line.spray import MAX_NOZZLES
-from packsim.scenario import quantities as k
-from packsim.scenario.fields import (
-    Angle,
-    Choice,
-    Energy,
-    Gap,
-    Length,
-    Name,
-    Of,
-    Place,
-    Rate,
-    Share,
-    Table,
-    Temperature,
-    key,
-    must,
-    same,
-)
+from packsim.scenario import fields as f
+from packsim.scenario.fields import Table, key, must
 from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
 
 BY_DUTY: Final = "by duty"
@@ -31,45 +15,45 @@ BY_DUTY: Final = "by duty"
 
 Duty = Annotated[
     str,
-    Choice(
-        {**same(tuple(DUTIES)), "wash": "flood"},
+    f.Choice(
+        {**f.same(tuple(DUTIES)), "wash": "flood"},
         hint='; a spray at high pressure is a "flood" or "wash", one at low pressure a "rinse"',
     ),
 ]
 
 
-Rows = Annotated[str, Choice({"along": "lengthwise", "across": "crosswise"})]
+Rows = Annotated[str, f.Choice({"along": "lengthwise", "across": "crosswise"})]
 
 
 class BracketTable(Table):
     """The pair of brackets at one place along the stage."""
 
-    from_stage_start: Gap = must("Place along the stage.", "station_mm", example="750 mm")
-    left: Place = must(
+    from_stage_start: f.Gap = must("Place along the stage.", "station_mm", example="750 mm")
+    left: f.Place = must(
         "Left guide face, from the mat's left edge looking downstream.", "left_mm", example="106 mm"
     )
-    right: Place = must("Right guide face, from the same edge.", "right_mm", example="1494 mm")
+    right: f.Place = must("Right guide face, from the same edge.", "right_mm", example="1494 mm")
 
 
 class KicksTable(Table):
     """How the stage shakes each can."""
 
-    energy: Energy | None = key("Mean energy a kick gives a can.", "energy_mJ")
-    kicks_per_second: Rate | None = key("Kicks a can gets per second.", "rate_per_s")
-    sideways_step_rms: Gap | None = key(
+    energy: f.Energy | None = key("Mean energy a kick gives a can.", "energy_mJ")
+    kicks_per_second: f.Rate | None = key("Kicks a can gets per second.", "rate_per_s")
+    sideways_step_rms: f.Gap | None = key(
         "Root-mean-square sideways step of a can per kick.",
         "step_mm",
         0.2,
         "invented; no measurement known",
         example="0.2 mm",
     )
-    drift_to_right: Annotated[float, Of(k.DRIFT)] | None = key(
+    drift_to_right: f.Drift | None = key(
         "Steady sideways drift, to the right if positive.",
         "drift_mm_per_s",
         0.0,
         "the mat is taken to track straight",
     )
-    trial: Name | None = key(
+    trial: f.Name | None = key(
         "Trial that energy and kicks_per_second come from; without one they are assumed.",
         "trial",
         example="week 12",
@@ -79,45 +63,39 @@ class KicksTable(Table):
 class HeaderTable(Table):
     """A pipe across the mat with equally spaced nozzles."""
 
-    side: Annotated[str, Choice(same(("above", "below")))] = must("Side of the mat.", "side")
-    from_stage_start: Gap = must("Place along the stage.", "station_mm", example="600 mm")
-    nozzle_to_mat: Length = must(
+    side: Annotated[str, f.Choice(f.same(("above", "below")))] = must("Side of the mat.", "side")
+    from_stage_start: f.Gap = must("Place along the stage.", "station_mm", example="600 mm")
+    nozzle_to_mat: f.Length = must(
         "Distance from the nozzle tips to the mat surface, above or below it.",
         "mat_distance_mm",
         example="240 mm",
     )
-    first_nozzle: Place = must(
+    first_nozzle: f.Place = must(
         "Place of the first nozzle, from the mat's left edge.", "first_mm", example="92 mm"
     )
-    pitch: Length = must("Distance from nozzle to nozzle.", "pitch_mm", example="57.2 mm")
+    pitch: f.Length = must("Distance from nozzle to nozzle.", "pitch_mm", example="57.2 mm")
     count: int = must("Number of nozzles.", "count", example=24, ge=1, le=MAX_NOZZLES)
-    pressure: Annotated[float, Of(k.PRESSURE)] = must(
-        "Gauge pressure at the nozzle.", "pressure_MPa"
-    )
-    pattern: Annotated[str, Choice(same(("cone", "fan")))] = must(
+    pressure: f.Pressure = must("Gauge pressure at the nozzle.", "pressure_MPa")
+    pattern: Annotated[str, f.Choice(f.same(("cone", "fan")))] = must(
         "Full cone or flat fan.", "nozzle.pattern"
     )
-    angle: Angle = must("Full opening angle; of a fan, in its wide plane.", "nozzle.angle_rad")
-    fan_thickness_angle: Angle | None = key(
+    angle: f.Angle = must("Full opening angle; of a fan, in its wide plane.", "nozzle.angle_rad")
+    fan_thickness_angle: f.Angle | None = key(
         "Full opening angle of a fan, thin side.",
         "nozzle.thin_angle_rad",
         0.13962634015954636,
         "a flat fan; " + GUESS,
         example="8 deg",
     )
-    fan_turn: Annotated[float, Of(k.TWIST)] | None = key(
+    fan_turn: f.Twist | None = key(
         "Turn of a fan's wide plane from straight across the mat.", "nozzle.twist_rad"
     )
-    rated_flow: Annotated[float, Of(k.FLOW)] = must(
-        "Flow of one nozzle at its rated pressure.", "nozzle.flow_mm3_per_s"
-    )
-    rated_pressure: Annotated[float, Of(k.RATED_PRESSURE)] = must(
-        "Pressure of that rating.", "nozzle.reference_MPa"
-    )
-    velocity_coefficient: Annotated[float, Of(k.VELOCITY_SHARE)] | None = key(
+    rated_flow: f.Flow = must("Flow of one nozzle at its rated pressure.", "nozzle.flow_mm3_per_s")
+    rated_pressure: f.RatedPressure = must("Pressure of that rating.", "nozzle.reference_MPa")
+    velocity_coefficient: f.VelocityShare | None = key(
         "Jet speed over the ideal one.", "nozzle.velocity_coefficient", 0.95, GUESS
     )
-    density: Annotated[float, Of(k.DENSITY)] | None = key(
+    density: f.Density | None = key(
         "Density of what is sprayed.",
         "liquid_kg_per_mm3",
         1e-6,
@@ -132,33 +110,33 @@ _HOLD_DOWN: Final = "Height of a hold-down's underside above the mat."
 class SettingTable(Table):
     """What the stage was set to for a size that ran before, to be set so again."""
 
-    size: Name = must("Name of the can size.", "size", example="211 body")
-    clear_width: Length | None = key(
+    size: f.Name = must("Name of the can size.", "size", example="211 body")
+    clear_width: f.Length | None = key(
         "Clear width at every bracket, guide face to guide face.", example="1388.5 mm"
     )
-    pack_centre_from_left: Place | None = key(_CENTRE, example="800 mm")
+    pack_centre_from_left: f.Place | None = key(_CENTRE, example="800 mm")
     brackets: list[BracketTable] | None = key(
         "Instead of clear_width, at the places of the stage's brackets.",
         min_length=1,
         max_length=MAX_ROWS,
     )
-    wire_heights: list[Length] | None = key(
+    wire_heights: list[f.Length] | None = key(
         "Wire heights that belong to this size, lowest first.",
         "wire_heights_mm",
         example="30 mm",
         min_length=1,
         max_length=100,
     )
-    hold_down: Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
+    hold_down: f.Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
 
 
 class StageTable(Table):
     """One section of the washer or oven."""
 
-    name: Name = must("Name as painted on the machine.", "name", example="wash")
+    name: f.Name = must("Name as painted on the machine.", "name", example="wash")
     duty: Duty = must("What it is for.", "duty")
-    length: Length = must("Length along travel.", "length_mm", example="2500 mm")
-    temperature: Temperature | None = key(
+    length: f.Length = must("Length along travel.", "length_mm", example="2500 mm")
+    temperature: f.Temperature | None = key(
         "Temperature of cans and frame.", "temperature_C", 20.0, "taken as cold"
     )
     rows: Rows | None = key(
@@ -167,29 +145,31 @@ class StageTable(Table):
         "lengthwise",
         "taken; look which way the rows run",
     )
-    packing: Annotated[str, Choice(same(STATES))] | None = key(
+    packing: Annotated[str, f.Choice(f.same(STATES))] | None = key(
         "What the pack might be in a clear width that is no exact fit; it is always judged by "
         "the fewest lanes that carry the cans. densest where left out.",
         "state",
     )
-    pack_fill: Annotated[float, Of(k.FILL)] | None = key(
+    pack_fill: f.Fill | None = key(
         "Share of the perfect pack's cans that the infeed delivers.",
         "fill",
         1.0,
         "the infeed is taken to keep up",
     )
-    water_in_dome: Share | None = key(
+    water_in_dome: f.Share | None = key(
         "How full of liquid the dome recesses are.", "pool_fraction", assumed=BY_DUTY, example=1.0
     )
-    clear_width: Length | None = key("Clear width, guide face to guide face.", example="1388.5 mm")
-    pack_centre_from_left: Place | None = key(_CENTRE, example="800 mm")
-    bracket_spacing: Length | None = key("Longest bracket distance.", example="750 mm")
+    clear_width: f.Length | None = key(
+        "Clear width, guide face to guide face.", example="1388.5 mm"
+    )
+    pack_centre_from_left: f.Place | None = key(_CENTRE, example="800 mm")
+    bracket_spacing: f.Length | None = key("Longest bracket distance.", example="750 mm")
     brackets: list[BracketTable] | None = key(
         "Every pair of brackets, instead of clear_width.", min_length=1, max_length=MAX_ROWS
     )
     guides: GuidesTable = key("What differs from [guides] here.", default=GuidesTable())
-    hold_down: Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
-    side_load: Annotated[float, Of(k.LINE_FORCE)] | None = key(
+    hold_down: f.Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
+    side_load: f.LineForce | None = key(
         "Sideways push of the pack on each guide, for each metre of guide.",
         "pack_pressure_N_per_m",
         0.0,

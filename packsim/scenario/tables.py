@@ -11,21 +11,8 @@ from typing import Annotated, Any, Final
 from pydantic import field_validator
 
 from packsim.line import DUTIES
-from packsim.scenario import quantities as k
-from packsim.scenario.fields import (
-    Energy,
-    Length,
-    Name,
-    Of,
-    Rate,
-    Reader,
-    Table,
-    Text,
-    key,
-    keys,
-    must,
-    refusal,
-)
+from packsim.scenario import fields as f
+from packsim.scenario.fields import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Duty, StageTable
@@ -39,21 +26,21 @@ class ScenarioFile(Table):
     """One case to be studied: a mat, its stages and the can sizes it runs."""
 
     schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema", example=SCHEMA)
-    name: Name = must("Title.", "name", example="Line 3")
-    about: Text = key("What the case stands for.", "about", default="")
+    name: f.Name = must("Title.", "name", example="Line 3")
+    about: f.Text = key("What the case stands for.", "about", default="")
     seed: int = key("Seed of everything random.", "seed", default=0, ge=0, lt=2**63)
-    safety_factor: Annotated[float, Of(k.FACTOR)] | None = key(
+    safety_factor: f.Factor | None = key(
         "Safety factor on the safe slack.",
         "factor",
         2.0,
         "our choice: half of the safe slack is held back",
     )
-    guides_set_for: Name | None = key(
+    guides_set_for: f.Name | None = key(
         "Size the guides are set for now; the first one where left out.",
         "set_for",
         example="211 body",
     )
-    include: Name | None = key(
+    include: f.Name | None = key(
         "File of kicks fitted to trials, next to this one.", example="fitted.toml"
     )
     mat: MatTable = must("The mat.")
@@ -68,11 +55,11 @@ class ScenarioFile(Table):
 class FittedTable(Table):
     """Kicks of one duty as fitted to a trial."""
 
-    energy: Energy = must("Mean energy a kick gives a can.")
-    low: Energy | None = key("Least energy the trial allows.")
-    high: Energy | None = key("Most energy the trial allows.")
-    kicks_per_second: Rate | None = key("Kicks a can gets per second.")
-    trial: Name = must("The trial.", example="week 12")
+    energy: f.Energy = must("Mean energy a kick gives a can.")
+    low: f.Energy | None = key("Least energy the trial allows.")
+    high: f.Energy | None = key("Most energy the trial allows.")
+    kicks_per_second: f.Rate | None = key("Kicks a can gets per second.")
+    trial: f.Name = must("The trial.", example="week 12")
 
 
 class FittedFile(Table):
@@ -85,7 +72,7 @@ class FittedFile(Table):
     @classmethod
     def _each_duty_once(cls, raw: object) -> object:
         if isinstance(raw, dict) and {"flood", "wash"} <= raw.keys():
-            raise refusal("one table for flood and wash, which are the same duty")
+            raise f.refusal("one table for flood and wash, which are the same duty")
         return raw
 
 
@@ -93,13 +80,13 @@ _MOST: Final = 10**12
 """More cans than any line passes in its life: above it the number is a slip."""
 
 
-class _Day(Reader):
+class _Day(f.Reader):
     """Annotation of a date without a time."""
 
     def read(self, raw: object) -> dt.date:
         if isinstance(raw, dt.date) and not isinstance(raw, dt.datetime) and raw.year >= 1950:
             return raw
-        raise refusal("a date from 1950 on, such as 2025-03-04")
+        raise f.refusal("a date from 1950 on, such as 2025-03-04")
 
 
 def _count(about: str) -> Any:
@@ -109,8 +96,8 @@ def _count(about: str) -> Any:
 class StageRow(Table):
     """One stage of a trial."""
 
-    stage: Name = must("Name of the stage, as in the scenario.")
-    clear_width: Length | None = key("Clear width here; the trial's own where left out.")
+    stage: f.Name = must("Name of the stage, as in the scenario.")
+    clear_width: f.Length | None = key("Clear width here; the trial's own where left out.")
     tipped: int | None = _count("Cans tipped in this stage.")
     tipped_left: int | None = _count("Of these at the left edge.")
     tipped_centre: int | None = _count("Of these in the centre.")
@@ -120,17 +107,17 @@ class StageRow(Table):
 class TrialRow(Table):
     """One setting tried."""
 
-    name: Name = must("What to call it.")
+    name: f.Name = must("What to call it.")
     date: Annotated[dt.date, _Day()] = must("Day it was run.")
-    size: Name = must("Can size, as in the scenario.")
-    line: Text = key("Which line, where there are several.", default="")
+    size: f.Name = must("Can size, as in the scenario.")
+    line: f.Text = key("Which line, where there are several.", default="")
     cans: int = must("Cans passed.", ge=1, le=_MOST)
-    clear_width: Length | None = key("Clear width of every stage; as set where left out.")
+    clear_width: f.Length | None = key("Clear width of every stage; as set where left out.")
     tipped: int | None = _count("Cans tipped in all stages; their sum where left out.")
     tipped_left: int | None = _count("Of the tipped at the left edge.")
     tipped_centre: int | None = _count("Of the tipped in the centre.")
     tipped_right: int | None = _count("Of the tipped at the right edge.")
-    remarks: Text = key("Anything worth knowing.", default="")
+    remarks: f.Text = key("Anything worth knowing.", default="")
     stages: list[StageRow] = key(
         "Stages set or counted by themselves.", default=[], max_length=MAX_ROWS
     )
@@ -140,7 +127,7 @@ class TrialFile(Table):
     """Trials of one line."""
 
     schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema")
-    about: Text = key("What the trials stand for.", default="")
+    about: f.Text = key("What the trials stand for.", default="")
     trials: list[TrialRow] = must(
         "One table for each setting tried.", min_length=1, max_length=MAX_ROWS
     )

@@ -114,7 +114,10 @@ def _built(tables: TrialFile, scenario: Scenario, day: dt.date) -> tuple[Trial, 
     for i, row in enumerate(tables.trials):
         with ledger.complaining():
             trials.append(_trial(row, f"trials[{i}]", scenario, day))
-            _check_twice(tables.trials[: i + 1], f"trials[{i}]")
+            key = (row.name, row.date, row.line)
+            if any((r.name, r.date, r.line) == key for r in tables.trials[:i]):
+                got = f"{written(row.name)} of {row.date} again"
+                raise InputError(f"trials[{i}].name", got, "each trial once, or another name")
     if ledger.complaints:
         raise InputErrors(ledger.complaints)
     return tuple(trials)
@@ -154,17 +157,15 @@ def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Tria
 
 def _stages(row: TrialRow, here: str, scenario: Scenario) -> tuple[StageCount, ...]:
     names = [stage.name for stage in scenario.stages]
+    diameter, mat = scenario.size(row.size).diameter_mm, scenario.mat.width_mm
     own: dict[str, tuple[StageRow, str]] = {}
     for j, part in enumerate(row.stages):
         at = f"{here}.stages[{j}]"
         _known(f"{at}.stage", part.stage, names)
         if part.stage in own:
             raise InputError(f"{at}.stage", f"{written(part.stage)} again", "each stage once")
-        for key, most in (
-            ("tipped", row.cans),
-            ("tipped_left", part.tipped),
-            ("tipped_right", part.tipped),
-        ):
+        limits = {"tipped": row.cans, "tipped_left": part.tipped, "tipped_right": part.tipped}
+        for key, most in limits.items():
             value = getattr(part, key)
             if value is not None and most is not None and value > most:
                 raise InputError(f"{at}.{key}", value, f"no more than {most}")
@@ -174,19 +175,12 @@ def _stages(row: TrialRow, here: str, scenario: Scenario) -> tuple[StageCount, .
         found, at = own.get(stage.name, (None, here))
         width = None if found is None else found.clear_width
         if width is None:
-            width, at = row.clear_width, here
-        if width is None:
-            width = stage.guides.narrowest_mm
-        _check_width(f"{at}.clear_width", width, scenario, row.size)
+            at, width = here, row.clear_width or stage.guides.narrowest_mm
+        if not diameter <= width <= mat:
+            allowed = f"from one can, {diameter:g} mm, to the mat's width, {mat:g} mm"
+            raise InputError(f"{at}.clear_width", f"{width:g} mm", allowed)
         counts.append(StageCount(stage.name, width, None if found is None else found.tipped))
     return tuple(counts)
-
-
-def _check_width(key: str, width_mm: float, scenario: Scenario, size: str) -> None:
-    diameter, mat = scenario.size(size).diameter_mm, scenario.mat.width_mm
-    if not diameter <= width_mm <= mat:
-        allowed = f"from one can, {diameter:g} mm, to the mat's width, {mat:g} mm"
-        raise InputError(key, f"{width_mm:g} mm", allowed)
 
 
 def _places(row: TrialRow) -> tuple[int, int, int] | None:
@@ -212,10 +206,3 @@ def _known(key: str, name: str, names: list[str]) -> None:
     near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
     hint = f'"{near[0]}", or another of ' if near else "one of "
     raise InputError(key, written(name), hint + ", ".join(f'"{known}"' for known in names))
-
-
-def _check_twice(rows: list[TrialRow], here: str) -> None:
-    last = rows[-1]
-    if any((r.name, r.date, r.line) == (last.name, last.date, last.line) for r in rows[:-1]):
-        got = f"{written(last.name)} of {last.date} again"
-        raise InputError(f"{here}.name", got, "each trial once, or another name")

@@ -13,8 +13,7 @@ from packsim.errors import InputError
 from packsim.line import DUTIES
 from packsim.scenario import load_scenario, parse_scenario
 from packsim.scenario.complaints import did_you_mean
-from packsim.scenario.load import UnlikelyValue
-from packsim.scenario.sense import doubtful
+from packsim.scenario.load import UnlikelyValue, doubtful
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
 

@@ -102,10 +102,7 @@ class Camera:
         u, v = self.to_mm(*at_px)
         kept = self.px_per_mm / scale
         return replace(
-            self,
-            u_mm=u + (self.u_mm - u) * kept,
-            v_mm=v + (self.v_mm - v) * kept,
-            px_per_mm=scale,
+            self, u_mm=u + (self.u_mm - u) * kept, v_mm=v + (self.v_mm - v) * kept, px_per_mm=scale
         )
 
     def panned(self, dx_px: float, dy_px: float) -> Camera:

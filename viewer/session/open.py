@@ -49,12 +49,7 @@ def open_session(options: argparse.Namespace) -> Session:
 
 def _session(options: argparse.Namespace, source: Source, seed: int, stem: str) -> Session:
     return Session(
-        source,
-        options.window,
-        scale=options.scale,
-        seed=seed,
-        folder=options.folder,
-        stem=stem,
+        source, options.window, scale=options.scale, seed=seed, folder=options.folder, stem=stem
     )
 
 

@@ -52,12 +52,7 @@ def line_over(
 
 
 def ruler(
-    line_map: LineMap,
-    camera: Camera,
-    unit_px: float,
-    name: str = "",
-    *,
-    chosen: bool = False,
+    line_map: LineMap, camera: Camera, unit_px: float, name: str = "", *, chosen: bool = False
 ) -> list[Item]:
     """Return the strip over a plan view: stage names in their places, and where the view is cut.
 

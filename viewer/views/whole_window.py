@@ -10,14 +10,7 @@ from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
-from viewer.views.panels import (
-    adjust_panel,
-    cards_panel,
-    counts_panel,
-    footer,
-    header,
-    roles_panel,
-)
+from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing
 from viewer.views.plan_line import ruler
 

@@ -73,12 +73,7 @@ def frames_of(session: Session, seconds: float, fps: float) -> Iterator[pygame.S
 
 
 def capture(
-    session: Session,
-    out: Path,
-    *,
-    seconds: float,
-    fps: float,
-    replace_old: bool = False,
+    session: Session, out: Path, *, seconds: float, fps: float, replace_old: bool = False
 ) -> Path:
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
 
