@@ -190,7 +190,15 @@ def _assume_dome(draft: _Draft, base: BaseShape) -> None:
 
 @dataclass(frozen=True, slots=True)
 class ListedSize:
-    """A row of the catalogue with computed mass of the body and height of its centre of gravity."""
+    """A row of the catalogue with what is computed from it.
+
+    Parameters
+    ----------
+    row : SizeRow
+        The row.
+    mass_kg, cg_mm : float
+        Mass of the body [kg] and height of its centre of gravity [mm], computed.
+    """
 
     row: SizeRow
     mass_kg: float

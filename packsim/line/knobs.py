@@ -22,9 +22,18 @@ Turn = Callable[[Stage, float], Stage]
 class Knob:
     """One thing of a stage that can be set.
 
-    ``kind`` is the sort of quantity it takes, one that `packsim.scenario.ranges` reads; ``what``
-    says in a few words what it turns; ``turn`` returns a stage with the thing at a value in the
-    units inside the package, ``now`` the value it has.
+    Parameters
+    ----------
+    name : str
+        What a person calls it.
+    kind : str
+        What sort of quantity it takes, in the units inside the package.
+    what : str
+        What it turns, in a few words.
+    turn : callable
+        Returns a stage with the thing at a value.
+    now : callable
+        Returns the value it has in a stage.
     """
 
     name: str
