@@ -18,16 +18,9 @@ _POINTS: Final = 41
 class Part:
     """One term of the sum against its unknown.
 
-    Parameters
-    ----------
-    chance : ndarray, shape (m,)
-        The term, rising with its unknown [-].
-    deviance : ndarray, shape (m,)
-        Twice what the log-likelihood is below its greatest value [-].
-    best : float
-        The term at the greatest likelihood [-]; 0 where nothing tipped.
-    centre : int
-        Where in the arrays that is.
+    ``chance``, rising with its unknown, and ``deviance`` (twice what the log-likelihood is below
+    its greatest value) have shape (m,). ``best`` is the term at the greatest likelihood, 0 where
+    nothing tipped, and ``centre`` where in the arrays that is.
     """
 
     chance: Floats
@@ -37,19 +30,9 @@ class Part:
 
 
 def bounds(parts: Sequence[Part], confidence: float) -> tuple[float, float]:
-    """Return the least and the greatest sum whose deviances together stay within χ²₁.
+    """Return the least and the greatest sum whose deviances together stay within χ²₁ [-].
 
-    Parameters
-    ----------
-    parts : sequence of Part
-        Independent terms.
-    confidence : float
-        Of the interval [-].
-
-    Returns
-    -------
-    low, high : float
-        Ends of the profile interval of the sum [-]; 0, 0 for no terms.
+    These are the ends of the profile interval of the sum; 0, 0 for no terms.
     """
     from scipy.special import chdtri
 
@@ -58,18 +41,10 @@ def bounds(parts: Sequence[Part], confidence: float) -> tuple[float, float]:
 
 
 def confidence_points(parts: Sequence[Part]) -> Floats:
-    """Return equally likely values of the sum, by its profile intervals of every confidence.
+    """Return 41 equally likely values of the sum, rising, by its profile intervals.
 
-    Parameters
-    ----------
-    parts : sequence of Part
-        Independent terms.
-
-    Returns
-    -------
-    ndarray, shape (41,)
-        The sum at signed roots of the deviance equal to the middles of 41 equal slices of a
-        standard normal distribution, rising [-].
+    They lie where the signed root of the deviance is the middle of one of 41 equal slices of a
+    standard normal distribution.
     """
     from scipy.special import ndtri
 

@@ -23,17 +23,7 @@ _STEPS: Final = 25
 
 @dataclass(frozen=True, slots=True)
 class EnergyRange:
-    """A fitted kick energy as it is kept in a file.
-
-    Parameters
-    ----------
-    best_mJ : float
-        Fitted value [mJ].
-    low_mJ, high_mJ : float or None
-        Its interval, where the file has it [mJ].
-    trial : str
-        Trials it comes from.
-    """
+    """A fitted kick energy as a file has it, with its interval where it is there, and its trial."""
 
     best_mJ: float
     low_mJ: float | None

@@ -23,20 +23,9 @@ _NEVER: Final = -1e6
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Observation:
-    """One count, and the stages it may come from.
+    """One count of tips, and the stages it may come from at the settings of its trial.
 
-    Parameters
-    ----------
-    trial : int
-        Which trial.
-    cans : int
-        Cans passed.
-    tipped : int
-        Cans tipped in these stages together.
-    curves : tuple of Curve
-        The stages at the trial's settings.
-    offsets : tuple of float
-        ln of each stage's kick energy over the unknown.
+    ``offsets`` are ln of each stage's kick energy over the unknown.
     """
 
     trial: int
@@ -67,14 +56,8 @@ class Observation:
 class CountTable:
     """Expected counts of several observations against the unknown, made once.
 
-    Parameters
-    ----------
-    x : ndarray, shape (m,)
-        ln of the unknown, rising.
-    log_means : ndarray, shape (k, m)
-        ln of each observation's expected count.
-    spline : object
-        Cubic through them.
+    ``x`` is ln of the unknown, rising, shape (m,); ``log_means`` ln of each observation's expected
+    count, shape (k, m); ``spline`` a cubic through them.
     """
 
     x: Floats
@@ -109,17 +92,9 @@ class Estimate:
 
 
 def table_of(observations: Sequence[Observation]) -> CountTable:
-    """CountTable the expected counts of observations that say something.
+    """Table the expected counts of observations, none of which `says_nothing`.
 
-    Parameters
-    ----------
-    observations : sequence of Observation
-        At least one, none of which `says_nothing`.
-
-    Returns
-    -------
-    CountTable
-        From where nothing would tip to where a stronger kick tips no more.
+    From where nothing would tip to where a stronger kick tips no more.
     """
     from scipy.interpolate import CubicSpline
 
@@ -137,17 +112,7 @@ def table_of(observations: Sequence[Observation]) -> CountTable:
 def log_likelihoods(table: CountTable, counts: ArrayLike) -> Floats:
     """Poisson log-likelihood Σ c ln μ − μ, less its constant, at every x of the table.
 
-    Parameters
-    ----------
-    table : CountTable
-        Expected counts.
-    counts : array_like, shape (..., k)
-        Counts of the observations.
-
-    Returns
-    -------
-    ndarray, shape (..., m)
-        One curve for each set of counts.
+    Counts of shape (..., k) give curves of shape (..., m).
     """
     c = np.asarray(counts, dtype=np.float64)
     result: Floats = c @ table.log_means - np.exp(table.log_means).sum(axis=0)
@@ -155,27 +120,12 @@ def log_likelihoods(table: CountTable, counts: ArrayLike) -> Floats:
 
 
 def estimate(table: CountTable, counts: Sequence[int], confidence: float = 0.95) -> Estimate:
-    """Fit the unknown by maximum likelihood with its profile interval.
+    """Fit the unknown by maximum likelihood with its profile interval [wilks1938]_.
 
-    Parameters
-    ----------
-    table : CountTable
-        Expected counts against the unknown.
-    counts : sequence of int
-        What was counted.
-    confidence : float
-        Of the interval [-].
-
-    Returns
-    -------
-    Estimate
-        The interval holds every value whose log-likelihood is within χ²(confidence; 1)/2 of the
-        greatest. With no tips at all only a limit from above: where at least one tip would have
-        been expected with that confidence, Σ μ = −ln(1 − confidence).
-
-    Notes
-    -----
-    [wilks1938]_. Coverage is measured in tests/trial/test_coverage.py.
+    The interval holds every value whose log-likelihood is within χ²(confidence; 1)/2 of the
+    greatest. With no tips at all only a limit from above: where at least one tip would have been
+    expected with that confidence, Σ μ = −ln(1 − confidence). Coverage is measured in
+    tests/trial/test_coverage.py.
     """
     from scipy.optimize import brentq, minimize_scalar
     from scipy.special import chdtri

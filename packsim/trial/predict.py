@@ -20,18 +20,9 @@ NEGLIGIBLE: Final = 1e-3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prediction:
-    """Tips to be expected at several settings.
+    """Tips to be expected per million at k settings, in all, by stage and by place.
 
-    Parameters
-    ----------
-    widths_mm : ndarray, shape (k, stages)
-        Clear width of every stage at each setting [mm].
-    per_million : ndarray, shape (k,)
-        Tips per million, all stages.
-    by_stage : ndarray, shape (k, stages)
-        The same by stage.
-    by_place : ndarray, shape (k, 3)
-        The same at the left edge, in the centre, at the right edge; the model knows no side.
+    Places are the left edge, the centre and the right edge; the model knows no side.
     """
 
     widths_mm: Floats
@@ -52,33 +43,12 @@ def predict(
 ) -> Prediction:
     """Return the tips to be expected at other clear widths.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The line.
-    size : str
-        Name of the can size.
-    widths_mm : array_like, shape (k,) or (k, stages)
-        Clear widths, the same at every stage or one for each [mm].
-    energies_mJ : mapping, optional
-        Kick energy by duty [mJ]; each stage's own where a duty is not in it.
-    sharing : {"spread", "gathered"}
-        How slack lies in a row.
-    slack_case : {"set", "loosest"}
-        Which slack the rows have.
-    line : LineCases, optional
-        What earlier predictions of this size worked out, to spare the spray loads.
+    ``widths_mm`` has shape (k,), the same at every stage, or (k, stages). A kick energy is each
+    stage's own where its duty is not in ``energies_mJ``. ``line`` is what earlier predictions of
+    this size worked out, to spare the spray loads.
 
-    Returns
-    -------
-    Prediction
-        By setting, stage and place. A hold-down mat that blocks, and slack within the safe slack,
-        give 0; a width in which not one can fits gives nan.
-
-    Raises
-    ------
-    InputError
-        If the size is unknown or a width is not above 0.
+    A hold-down mat that blocks, and slack within the safe slack, give 0; a width in which not one
+    can fits gives nan. Raises `InputError` if the size is unknown or a width is not above 0.
     """
     widths = all_widths_mm(scenario, widths_mm)
     line = LineCases(scenario, size, slack_case) if line is None else line

@@ -40,17 +40,7 @@ class Quality:
 
 
 def deviance(counts: ArrayLike, means: ArrayLike) -> Floats:
-    """Poisson deviance, summed over the last axis.
-
-    Parameters
-    ----------
-    counts, means : array_like, shape (..., k)
-        Counted and expected.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        2 Σ [c ln(c/μ) − (c − μ)], with 0 ln 0 = 0 [-].
+    """Poisson deviance 2 Σ [c ln(c/μ) − (c − μ)] over the last axis, with 0 ln 0 = 0.
 
     Examples
     --------
@@ -69,21 +59,8 @@ def quality_of(
 ) -> Quality:
     """Judge a fit by simulation, which holds for the small counts that χ² does not.
 
-    Parameters
-    ----------
-    table : CountTable
-        Expected counts against the unknown.
-    counts : sequence of int
-        What was counted.
-    best : float
-        The fitted value, above 0 and finite.
-    rng : numpy.random.Generator
-        Source of the simulated counts.
-
-    Returns
-    -------
-    Quality
-        2000 sets of counts are drawn from the fit and fitted again on the table's own grid.
+    2000 sets of counts are drawn from the fit, whose value is above 0 and finite, and fitted again
+    on the table's own grid.
     """
     means = table.means(float(np.log(best)))
     got = float(deviance(counts, means))

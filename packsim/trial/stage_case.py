@@ -29,20 +29,9 @@ SLACK_CASES: Final = ("set", "loosest")
 class StageCase:
     """One stage with one size at one clear width.
 
-    Parameters
-    ----------
-    stage, duty : str
-        Its name and duty.
-    clear_width_mm : float
-        The setting [mm].
-    exposures : float
-        Kicks a can gets on its way through, rate × dwell [-].
-    slack_mm, safe_slack_mm : float
-        Slack of a row, and the slack below which the model lets no can tip [mm].
-    row : RowLoad or None
-        The row; None where no can fits.
-    held_down : bool
-        Whether a hold-down mat keeps every can from its balance point.
+    ``exposures`` are the kicks a can gets on its way through, rate × dwell. Below ``safe_slack_mm``
+    the model lets no can tip. ``row`` is None where no can fits; ``held_down`` says that a
+    hold-down mat keeps every can from its balance point.
     """
 
     stage: str
@@ -81,16 +70,7 @@ class LineCases:
     """Makes the stage cases of one size; spray loads are worked out once per lane count.
 
     A slack pack lies centred, so its lanes stand still against the nozzles while the clear width
-    changes; only another lane count moves them.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case.
-    size : str
-        Name of the can size.
-    slack_case : {"set", "loosest"}
-        Which slack the rows have.
+    changes; only another lane count moves them. ``slack_case`` is one of `SLACK_CASES`.
     """
 
     scenario: Scenario

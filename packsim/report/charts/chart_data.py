@@ -16,18 +16,10 @@ SERIES_STYLES = ("line", "marked")
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What a chart is called and how large it is.
+    """What a chart is called and how large it is on paper; charts of bars find their own height.
 
-    Parameters
-    ----------
-    title : str
-        The question it answers.
-    about : str
-        Scenario, size and stage, a line under the title.
-    x_label, y_label : str
-        Axis names with units; the y name stands level above the axis.
-    width_mm, height_mm : float
-        Size on paper [mm]; charts of bars find their own height.
+    ``title`` is the question it answers, ``about`` names scenario, size and stage. Axis names have
+    units; the y name stands level above the axis.
     """
 
     title: str = ""
@@ -49,18 +41,9 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Series:
-    """One line of a chart.
+    """One line of a chart, named at its end; where y is not finite it breaks.
 
-    Parameters
-    ----------
-    name : str
-        Written at its end; empty for none.
-    x, y : array_like, shape (n,)
-        Points; where y is not finite the line breaks.
-    low, high : array_like, shape (n,), optional
-        An interval about the line, shaded.
-    style : {"line", "marked"}
-        How it is drawn.
+    ``low`` and ``high`` are an interval about the line, shaded; all have as many numbers as ``x``.
     """
 
     name: str

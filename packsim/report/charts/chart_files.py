@@ -15,20 +15,10 @@ if TYPE_CHECKING:
 
 
 def chart_svg(figure: Figure, place: str = "") -> str:
-    """Return a chart as one self-contained SVG element.
+    """Return a chart as one self-contained ``<svg …>…</svg>``.
 
-    Parameters
-    ----------
-    figure : matplotlib.figure.Figure
-        A chart of this package.
-    place : str
-        Where it stands on a page: equal charts in two places keep their inner names apart.
-
-    Returns
-    -------
-    str
-        ``<svg …>…</svg>`` without XML head, metadata, style sheet or date. Names inside carry a
-        digest of the chart, so that several charts can stand in one page.
+    There is no XML head, metadata, style sheet or date. Names inside carry a digest of the chart
+    and of its ``place`` on a page, so that several charts can stand in one page.
     """
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
@@ -64,20 +54,7 @@ def _own_names(text: str, place: str) -> str:
 
 
 def chart_png(figure: Figure, dpi: float = 150.0) -> bytes:
-    """Return a chart as a PNG file.
-
-    Parameters
-    ----------
-    figure : matplotlib.figure.Figure
-        A chart of this package.
-    dpi : float
-        Dots per inch, 30 to 1200.
-
-    Returns
-    -------
-    bytes
-        The file, without date or software name.
-    """
+    """Return a chart as a PNG file of 30 to 1200 dots per inch, without date or software name."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     between("dpi", dpi, 30.0, 1200.0)

@@ -49,14 +49,7 @@ def frame(
 ) -> tuple[Figure, Axes]:
     """Return a figure with one pair of axes whose margins hold the texts around it.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        Size, title and axis names.
-    left, right : sequence of str
-        Texts that must fit left and right of the axes.
-    top_rows : int
-        Rows of labels above the axes.
+    ``left`` and ``right`` must fit beside the axes, ``top_rows`` of labels above them.
     """
     from matplotlib.figure import Figure
 
@@ -94,16 +87,8 @@ def level_frame(
 ) -> tuple[Figure, Axes]:
     """Return a figure for level bars: a name left of each row, a text right of it.
 
-    Parameters
-    ----------
-    sheet : Sheet
-        Its height is set by the rows.
-    rows : sequence of (name, text)
-        From top to bottom; row k is at y = k.
-    row_mm : float
-        Height of one row with its gap [mm].
-    top_rows : int
-        Rows of labels above the axes.
+    Row k, counted from the top, is at y = k and ``row_mm`` high with its gap; the rows set the
+    height of the sheet. ``top_rows`` of labels stand above the axes.
     """
     head_mm = 15.0 + 4.3 * top_rows + sheet.head_pt * MM_PER_INCH / 72.0
     sheet = replace(sheet, height_mm=head_mm + len(rows) * positive("row_mm", row_mm))

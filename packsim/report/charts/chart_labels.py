@@ -38,19 +38,7 @@ def point_out(axes: Axes, ranges: Sequence[Range], marks: Sequence[Mark]) -> Non
 def spread_apart(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
     """Move places along a line as little as needed until none is nearer than ``gap``.
 
-    Parameters
-    ----------
-    wanted : sequence of float
-        Places in any order.
-    gap : float
-        Least distance between two.
-    low, high : float
-        Ends of the line; places stay between them if there is room for all.
-
-    Returns
-    -------
-    list of float
-        New places in the order given.
+    They keep their order and stay between ``low`` and ``high`` if there is room for all.
 
     Examples
     --------

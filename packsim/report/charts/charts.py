@@ -39,26 +39,11 @@ def line_chart(
     y_limits: tuple[float, float] | None = None,
     log_y: bool = False,
 ) -> Figure:
-    """Draw lines against one axis.
+    """Draw lines against one axis; colours, dashes and markers go by their order.
 
-    Parameters
-    ----------
-    series : sequence of Series
-        Colours, dashes and markers go by their order.
-    sheet : Sheet
-        Title, axis names, size.
-    ranges, marks : sequences of Range, Mark
-        Ranges and values of x to point out, named above the axes.
-    y_limits : tuple of float, optional
-        Ends of the axis. What lies beyond is shown by a triangle at the end it lies beyond: above
-        for an infinite value, below for a nought on a logarithmic axis.
-    log_y : bool
-        Whether y is logarithmic.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        For `chart_svg` or `chart_png`; without any value it says so.
+    Ranges and marks are named above the axes. What lies beyond ``y_limits`` is shown by a triangle
+    at the end it lies beyond: above for an infinite value, below for a nought on a logarithmic
+    axis. A chart without any value says so.
     """
     with house_style():
         figure, axes = frame(
@@ -136,28 +121,9 @@ def _finite(values: ArrayLike) -> NDArray[np.float64]:
 def bar_chart(
     bars: Sequence[Bar], sheet: Sheet, *, marks: Sequence[Mark] = (), row_mm: float = 6.5
 ) -> Figure:
-    """Draw level bars under each other, each from its low to its high value.
+    """Draw level bars from top to bottom, each from its low to its high value.
 
-    Parameters
-    ----------
-    bars : sequence of Bar
-        From top to bottom; at least one. Parts below 0 are hatched, ``strong`` bars darker.
-    sheet : Sheet
-        Title, axis name, width.
-    marks : sequence of Mark
-        Values to point out.
-    row_mm : float
-        Height of one bar with its gap [mm].
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        For `chart_svg` or `chart_png`.
-
-    Raises
-    ------
-    InputError
-        If there is no bar.
+    Parts below 0 are hatched, ``strong`` bars darker. Raises `InputError` if there is no bar.
     """
     if not bars:
         raise InputError("bars", "none", "at least one bar")
@@ -187,25 +153,8 @@ def _level_bar(axes: Axes, level: int, bar: Bar) -> None:
 def window_chart(rows: Sequence[WindowRow], sheet: Sheet, *, row_mm: float = 6.5) -> Figure:
     """Draw one window per row, with a lozenge for what is set and a triangle for what to set.
 
-    Parameters
-    ----------
-    rows : sequence of WindowRow
-        From top to bottom; at least one. An empty window is hatched from its high to its low end,
-        the gap that has to go.
-    sheet : Sheet
-        Title, axis name, width.
-    row_mm : float
-        Height of one row [mm].
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        For `chart_svg` or `chart_png`.
-
-    Raises
-    ------
-    InputError
-        If there is no row.
+    An empty window is hatched from its high to its low end, the gap that has to go. Raises
+    `InputError` if there is no row.
     """
     if not rows:
         raise InputError("rows", "none", "at least one row")

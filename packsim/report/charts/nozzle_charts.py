@@ -74,13 +74,9 @@ def shift_chart(lines: Sequence[LineShift], display: Display, name: str = "") ->
 
 
 def pitch_chart(advice: PitchAdvice, display: Display, name: str = "") -> Figure:
-    """Draw the worst misalignment of each size against the nozzle pitch.
+    """Draw the worst misalignment of each size, at its own best shift, against the nozzle pitch.
 
-    Returns
-    -------
-    matplotlib.figure.Figure
-        A curve for each size at its own best shift, half the pitch as the limit, the best pitch
-        and its band, today's pitches.
+    With half the pitch as the limit, the best pitch and its band, and today's pitches.
     """
     unit, scale = display.length_unit, display.length_value(1.0)
     turns = [one.pitch_mm for one in advice.candidates]

@@ -40,11 +40,8 @@ _ROW_MM = 6.5
 def run_chart(cases: Sequence[RunCase]) -> Figure:
     """Draw the interval of each place, and of the whole, for every setting.
 
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Level bars from the low to the high end of each exact 95 % interval, a lozenge at the
-        rate counted; a setting without a can counted is named and has no bar.
+    Level bars from the low to the high end of each exact 95 % interval, a lozenge at the rate
+    counted; a setting without a can counted is named and has no bar.
     """
     bars = []
     for case in cases:
@@ -74,15 +71,8 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
 def run_places_chart(cases: Sequence[RunCase]) -> Figure:
     """Draw how many cans tipped in each stage, parted by place across the mat.
 
-    Parameters
-    ----------
-    cases : sequence of RunCase
-        Settings to compare, one block of bars under the other; a case without a run is left out.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Stacked level bars; left edge dark, centre hatched, right edge rust, the sum at the end.
+    Stacked level bars, a block for each setting that was run: left edge dark, centre hatched, right
+    edge rust, the sum at the end.
     """
     from matplotlib.ticker import MaxNLocator
 

@@ -88,21 +88,9 @@ MOST_INDEX: Final = 3.0
 
 
 def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
-    """Draw a sweep.
+    """Draw one of `SWEEP_CHARTS` against the knob of a sweep, the present value marked.
 
-    Parameters
-    ----------
-    sweep : Sweep
-        The sweep.
-    display : Display
-        Unit system.
-    what : {"index", "slack", "margin", "chance", "misalignment", "hold-down"}
-        What to draw against the knob.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        The chart, the present value marked; over clear width the guide window is shaded.
+    Over clear width the guide window is shaded.
     """
     one_of("show", what, SWEEP_CHARTS)
     x = [shown_value(sweep, row.value, display)[0] for row in sweep.rows]

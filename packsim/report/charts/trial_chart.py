@@ -37,22 +37,9 @@ def fit_chart(
 ) -> Figure:
     """Draw tips per million against the clear width of the stage where most cans tip.
 
-    Parameters
-    ----------
-    fit : TrialFit
-        The fit.
-    size : str
-        Size to draw.
-    display : Display
-        Unit system.
-    marks_mm : mapping of str to sequence of float, optional
-        Settings to point out by name, a clear width for each stage [mm]; as set if there are none.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        The curve moves every stage alike from where it is set; points are trials with their exact
-        intervals, at that stage's clear width.
+    The curve moves every stage alike from where it is set; points are trials with their exact
+    intervals, at that stage's clear width. ``marks_mm`` are settings to point out by name, a clear
+    width for each stage [mm]; as set if there are none.
     """
     trials = [trial for trial in fit.trials if trial.size == size]
     index = _stage_shown(fit, size, trials)

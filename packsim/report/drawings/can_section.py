@@ -13,20 +13,10 @@ DOME_STEPS = 20
 
 @dataclass(frozen=True, slots=True)
 class CanSection:
-    """A can cut down its middle.
+    """A can cut down its middle, its centre of gravity at ``cg_mm`` with the pool in its dome.
 
-    Parameters
-    ----------
-    can : Can
-        The body.
-    cg_mm : float
-        Height of the centre of gravity with its pool [mm].
-    pool_fraction : float
-        Filled share of the dome recess [-].
-    pivot_mm : float
-        Where the left edge of its rim stands across the sheet [mm].
-    lean_rad : float
-        Lean to the left about that edge [rad].
+    The left edge of its rim stands at ``pivot_mm`` across the sheet; about it the can leans to the
+    left.
     """
 
     can: Can

@@ -57,22 +57,11 @@ class Polygon:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """One line of text.
+    """One line of text, as given; writers escape it.
 
-    Parameters
-    ----------
-    at_mm : tuple of float
-        Where it is held [mm].
-    text : str
-        What it says, as given; writers escape it.
-    size_mm : float
-        Size of the type [mm]; capitals are about 0.7 of it high.
-    role : str
-        Its role.
-    anchor : {"start", "middle", "end"}
-        Which end of the text is held; upright it is always held by its middle.
-    turn_rad : float
-        Turn of its base line, positive to the left [rad].
+    ``size_mm`` is the size of the type, capitals are about 0.7 of it high. ``anchor`` is the end
+    that is held at ``at_mm``; upright it is always held by its middle. ``turn_rad`` turns its base
+    line to the left.
     """
 
     at_mm: Point
@@ -89,22 +78,10 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """A measured distance.
+    """A distance measured between two points, left to right or bottom to top.
 
-    Parameters
-    ----------
-    start_mm, end_mm : tuple of float
-        The points measured between, left to right or bottom to top [mm].
-    offset_mm : float
-        How far the dimension line stands off, positive to the left of start → end [mm].
-    text : str
-        What it says.
-    size_mm : float
-        Size of the type [mm].
-    role : str
-        Its role.
-    text_at : {"middle", "start", "end"}
-        Text over the middle of the line, or beside one end where the middle has no room.
+    Its line stands off by ``offset_mm``, positive to the left of start → end. The text stands over
+    the middle of the line, or beside one end where the middle has no room.
     """
 
     start_mm: Point
@@ -130,18 +107,9 @@ Primitive = Circle | Stroke | Polyline | Polygon | Label | Dimension
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A finished drawing.
+    """A finished drawing: its corners, and what to paint, first things first.
 
-    Parameters
-    ----------
-    title : str
-        What it shows; also its accessible name.
-    low_mm, high_mm : tuple of float
-        Lower left and upper right corner of the sheet [mm].
-    scale : float
-        Real millimetres per millimetre of paper [-].
-    primitives : tuple
-        What to paint, first things first.
+    ``title`` is also its accessible name; ``scale`` is real millimetres per millimetre of paper.
     """
 
     title: str

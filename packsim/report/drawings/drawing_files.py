@@ -21,20 +21,7 @@ def check_kind(path: Path) -> str:
 
 
 def drawing_bytes(drawing: Drawing, path: Path) -> bytes:
-    """Return a drawing as the bytes of the kind of file its name asks for.
-
-    Parameters
-    ----------
-    drawing : Drawing
-        What to write.
-    path : Path
-        Name of the file; nothing is written here.
-
-    Returns
-    -------
-    bytes
-        SVG and DXF in UTF-8, or PNG.
-    """
+    """Return a drawing as SVG or DXF in UTF-8, or as PNG, by the name of its file."""
     kind = check_kind(path)
     if kind == ".svg":
         from packsim.report.drawings.svg import drawing_svg

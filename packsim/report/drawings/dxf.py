@@ -30,19 +30,10 @@ FILLED: Final = ("wire", "bracket", "limit", "centre of gravity", "header above"
 
 
 def drawing_dxf(drawing: Drawing) -> str:
-    """Return a drawing as the text of a DXF file.
+    """Return a drawing as the text of a DXF R2010 file in real millimetres ($INSUNITS 4).
 
-    Parameters
-    ----------
-    drawing : Drawing
-        What to write.
-
-    Returns
-    -------
-    str
-        DXF R2010 in real millimetres ($INSUNITS 4): lines, closed and open polylines, true
-        circles and texts, on layers named after what they show. No date, no random numbers: the
-        same drawing gives the same text every time.
+    Lines, closed and open polylines, true circles and texts stand on layers named after what they
+    show. No date, no random numbers: the same drawing gives the same text every time.
     """
     from ezdxf._options import options
     from ezdxf.filemanagement import new

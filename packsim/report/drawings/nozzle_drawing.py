@@ -40,22 +40,11 @@ _ROWS: Final = 2.2  # cans drawn along travel, in diameters
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strip:
-    """One header over one pack.
+    """One header over one pack; places across are from the mat's left edge.
 
-    Parameters
-    ----------
-    title : str
-        What it shows.
-    side : {"above", "below"}
-        Side the header sprays from.
-    diameter_mm : float
-        Can diameter [mm].
-    cans_mm : ndarray, shape (n, 2)
-        Some cans, along travel and across from the mat's left edge [mm].
-    lines_mm, nozzles_mm : ndarray
-        Lanes and nozzles, from the mat's left edge [mm].
-    footprint : Footprint or None
-        Spray of each nozzle on the plane it washes, where nozzles are known.
+    ``side`` is where the header sprays from. ``cans_mm`` are some cans, along travel and across,
+    shape (n, 2); ``lines_mm`` and ``nozzles_mm`` are lanes and nozzles. ``footprint`` is the spray
+    of each nozzle on the plane it washes, where nozzles are known.
     """
 
     title: str
@@ -76,29 +65,11 @@ class Strip:
 def header_drawing(
     title: str, strips: Sequence[Strip], mat_width_mm: float, display: Display
 ) -> Drawing:
-    """Draw headers against lanes, one strip under the other.
+    """Draw headers against lanes, 1 to `MOST_STRIPS` strips one under the other.
 
-    Parameters
-    ----------
-    title : str
-        Title of the sheet.
-    strips : sequence of Strip
-        From top to bottom; 1 to `MOST_STRIPS`.
-    mat_width_mm : float
-        Width of the mat [mm].
-    display : Display
-        Unit system of the dimensions; the drawing itself is always in mm.
-
-    Returns
-    -------
-    Drawing
-        Per strip: cans, lanes, the header with its nozzles and sprays, nozzle pitch and the place
-        of the first nozzle.
-
-    Raises
-    ------
-    InputError
-        If there is no strip, or more than a sheet takes.
+    Each shows cans, lanes, the header with its nozzles and sprays, nozzle pitch and the place of
+    the first nozzle. Dimensions are in the unit of the display, the drawing itself always in mm.
+    Raises `InputError` if there is no strip, or more than a sheet takes.
     """
     if not 1 <= len(strips) <= MOST_STRIPS:
         got = f"{len(strips)} arrangements"

@@ -51,19 +51,7 @@ def pitch_strips(
 ) -> tuple[Strip, ...]:
     """Return the new header over every size, each pack at its own best shift.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The case; the first header of these stages lends its spray.
-    advice : sequence of PitchAdvice
-        The advice.
-    display : Display
-        Unit system.
-
-    Returns
-    -------
-    tuple of Strip
-        One for each set of lines and size.
+    The first header of the stages lends its spray.
     """
     found = []
     for one in advice:

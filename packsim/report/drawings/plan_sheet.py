@@ -17,18 +17,8 @@ from packsim.report.words.names import pack_words
 class PlanSheet:
     """Where things stand on a plan: across from the mat's left edge, up from the pack's start.
 
-    Parameters
-    ----------
-    answer, stage : Answer, Stage
-        What is drawn.
-    mat_mm : float
-        Mat width [mm].
-    start_mm : float
-        Place along the stage where the drawn pack starts [mm].
-    scale : float
-        Real millimetres per millimetre of paper [-].
-    display : Display
-        Unit system of the dimensions.
+    The pack starts at ``start_mm`` along the stage; ``scale`` is real millimetres per millimetre of
+    paper.
     """
 
     answer: Answer

@@ -29,24 +29,9 @@ PT_PER_MM = 72.0 / MM_PER_INCH
 
 
 def drawing_png(drawing: Drawing, dpi: float = 200.0) -> bytes:
-    """Return a drawing as a PNG file.
+    """Return a drawing as a PNG file of 30 to 1200 dots per inch of paper.
 
-    Parameters
-    ----------
-    drawing : Drawing
-        What to paint.
-    dpi : float
-        Dots per inch of paper, 30 to 1200.
-
-    Returns
-    -------
-    bytes
-        The file; the same drawing gives the same bytes every time.
-
-    Raises
-    ------
-    InputError
-        If ``dpi`` is out of range.
+    The same drawing gives the same bytes every time.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure

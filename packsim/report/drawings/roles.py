@@ -13,24 +13,9 @@ from packsim.report import palette
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How one role is painted.
+    """How one role is painted: widths and dashes on paper, "" for no colour.
 
-    Parameters
-    ----------
-    layer : str
-        Name of its layer in a drawing file.
-    line : str
-        Colour of lines and text, empty for none.
-    width_mm : float
-        Line width on paper [mm].
-    fill : str
-        Colour inside closed outlines, empty for none.
-    dash_mm : tuple of float
-        Dashes and gaps on paper, empty for a solid line [mm].
-    bold : bool
-        Whether its text is bold.
-    index : int
-        Colour number in a drawing file.
+    ``layer`` and the colour number ``index`` are for drawing files.
     """
 
     layer: str

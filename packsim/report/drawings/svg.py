@@ -23,18 +23,9 @@ from packsim.report.words.names import printable
 
 
 def drawing_svg(drawing: Drawing) -> str:
-    """Return a drawing as one self-contained SVG element.
+    """Return a drawing as one self-contained ``<svg …>…</svg>``, the same every time.
 
-    Parameters
-    ----------
-    drawing : Drawing
-        What to paint.
-
-    Returns
-    -------
-    str
-        ``<svg …>…</svg>``; its view box is in real millimetres, its width that of the paper. The
-        same drawing gives the same text every time.
+    Its view box is in real millimetres, its width that of the paper.
     """
     x0 = drawing.low_mm[0]
     wide, high = drawing.width_mm, drawing.height_mm

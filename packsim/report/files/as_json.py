@@ -28,15 +28,9 @@ SCHEMA: Final = 2
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Entry:
-    """How one field or property of a class is written.
+    """How one field or property of a class is written: under one key, or several for a tuple.
 
-    Parameters
-    ----------
-    name : str
-        Name of the field or property.
-    keys : tuple of str
-        Keys it is written under: one, several for the members of a tuple, none for a part whose
-        own keys stand among those of its owner.
+    Without a key its own keys stand among those of its owner.
     """
 
     name: str

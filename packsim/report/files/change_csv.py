@@ -9,13 +9,9 @@ from packsim.size_change import SizeChange
 
 
 def change_csv(change: SizeChange, display: Display) -> str:
-    """Return a size change as CSV text.
+    """Return a size change as CSV: a line for each bracket side, wire and hold-down.
 
-    Returns
-    -------
-    str
-        A header line with units, then one line for each bracket side, wire and hold-down. Numbers
-        are plain numbers; names cannot be taken for formulas.
+    Heads carry units; numbers are plain numbers; names cannot be taken for formulas.
     """
     unit = display.length_unit
     speed_unit, per_min = ("m_per_min", 0.06) if display.metric else ("ft_per_min", 60.0 / 304.8)

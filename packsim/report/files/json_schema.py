@@ -195,18 +195,7 @@ def keys_text() -> str:
 
 
 def main(folder: Path | None = None) -> int:
-    """Write shared/answers.schema.json and the keys in DEVELOPERS.md below a folder; return 0.
-
-    Parameters
-    ----------
-    folder : Path, optional
-        The checkout; the current folder when omitted.
-
-    Returns
-    -------
-    int
-        Exit status, for the shell.
-    """
+    """Write shared/answers.schema.json and the keys in DEVELOPERS.md below a checkout; return 0."""
     top = folder or Path.cwd()
     text = json.dumps(answers_schema(), indent=1, ensure_ascii=False) + "\n"
     (top / "shared" / "answers.schema.json").write_text(text, encoding="utf-8")

@@ -14,13 +14,9 @@ DIGITS = 8
 
 
 def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
-    """Return the check of headers as CSV, a row for each lane.
+    """Return the check of headers as CSV, a row for each lane, lane 1 at the left guide.
 
-    Returns
-    -------
-    str
-        Lane 1 is at the left guide; distances from the nearest nozzle are positive where the lane
-        is to its right.
+    Distances from the nearest nozzle are positive where the lane is to its right.
     """
     unit = display.length_unit
     header = ["stage", "size", "lane", f"line_{unit}"]

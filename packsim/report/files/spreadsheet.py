@@ -30,21 +30,10 @@ def safe_text(text: str) -> str:
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[Cell]], digits: int = 6) -> str:
-    r"""Return a table as CSV (RFC 4180, UTF-8 when written).
+    r"""Return a table as CSV (RFC 4180, UTF-8 when written), each line ending in CR LF.
 
-    Parameters
-    ----------
-    header : sequence of str
-        Column names with units.
-    rows : iterable of sequence of Cell
-        Cells: numbers stay numbers, texts are made safe.
-    digits : int
-        Significant digits of numbers that are not whole.
-
-    Returns
-    -------
-    str
-        The table, each line ending in CR LF.
+    Numbers stay numbers, of so many significant digits where they are not whole; texts are made
+    safe.
 
     Examples
     --------

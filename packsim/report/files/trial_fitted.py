@@ -16,11 +16,8 @@ from packsim.version import program_version
 def fitted_toml(fit: TrialFit) -> str:
     """Return fitted kicks in the layout a scenario includes.
 
-    Returns
-    -------
-    str
-        TOML: a table for each fitted duty; all else is said in comments. Duties without a fit
-        have no table, so that scenarios go on calling them assumed.
+    A table for each fitted duty; all else is said in comments. Duties without a fit have no table,
+    so that scenarios go on calling them assumed.
     """
     lines = ["# Kicks fitted to trials by packsim trial fit. Include this file in a scenario with"]
     lines += [

@@ -13,18 +13,9 @@ from packsim.errors import InputError
 def check_target(path: Path, *, replace: bool = False) -> None:
     """Refuse a place that cannot or must not be written, before any work is done.
 
-    Parameters
-    ----------
-    path : Path
-        Where the file is to go; a link stands for the file it leads to.
-    replace : bool
-        Whether an existing file may be replaced.
-
-    Raises
-    ------
-    InputError
-        If ``path`` is a directory, a device or a pipe, no name a file can have, its folder is
-        missing or closed to writing, or it exists and ``replace`` is False or it is protected.
+    A link stands for the file it leads to. `InputError` if the path is a directory, a device or a
+    pipe, no name a file can have, its folder is missing or closed to writing, or if it exists and
+    must not be replaced or is protected.
     """
     try:
         complaint = _complaint(path, _place(path), replace=replace)
@@ -73,19 +64,7 @@ def write_text(path: Path, text: str, *, replace: bool = False) -> None:
 def write_bytes(path: Path, data: bytes, *, replace: bool = False) -> None:
     """Write a file in one step: a temporary neighbour first, then a rename over the target.
 
-    Parameters
-    ----------
-    path : Path
-        Where the file goes.
-    data : bytes
-        Its whole content.
-    replace : bool
-        Whether an existing file may be replaced.
-
-    Raises
-    ------
-    InputError
-        As `check_target`, or if the disk refuses.
+    Raises `InputError` as `check_target`, or if the disk refuses.
     """
     check_target(path, replace=replace)
     place = _place(path)

@@ -17,21 +17,9 @@ _STAGE = re.compile(r"stages\[(\d+)\]\.(.+)")
 def assumed_rows(
     assumed: Iterable[Assumption], stages: Sequence[str], units: str = "metric"
 ) -> tuple[tuple[str, str, str], ...]:
-    """Return assumptions as rows, the same key of several stages in one.
+    """Return assumptions as rows of key, value and reason, the same key of several stages in one.
 
-    Parameters
-    ----------
-    assumed : iterable of Assumption
-        Each once.
-    stages : sequence of str
-        Stage names in order.
-    units : {"metric", "inch"}
-        Unit system of the values.
-
-    Returns
-    -------
-    tuple of (key, value, why)
-        Values of several stages follow in stage order, equal ones in a run named once.
+    Values of several stages follow in stage order, equal ones in a run named once.
 
     Examples
     --------

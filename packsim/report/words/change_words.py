@@ -31,24 +31,11 @@ FINEST = 64
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One line of the sheet.
+    """One line of the sheet: a bracket, a wire or the hold-down.
 
-    Parameters
-    ----------
-    stage : str
-        Name of the stage.
-    item : {"bracket", "wire", "hold-down"}
-        What it is.
-    side : {"left", "right", "both", ""}
-        Which side, looking downstream.
-    station_mm : float or None
-        Place along the stage, for a bracket [mm].
-    now_mm, new_mm : float or None
-        From the mat edge of its side for a bracket, else above the mat [mm].
-    direction : str
-        ``in``, ``out``, ``up``, ``down``, ``stay`` or ``add``.
-    count : int
-        How many brackets this line stands for.
+    ``now_mm`` and ``new_mm`` are from the mat edge of its side for a bracket, else above the mat.
+    ``side`` is left, right (looking downstream), both or ""; ``station_mm`` is along the stage, for
+    a bracket. ``direction`` is in, out, up, down, stay or add; ``count`` brackets share this line.
     """
 
     stage: str
@@ -69,17 +56,9 @@ class SheetRow:
 def sheet_rows(stage: StageChange, *, short: bool = False) -> Iterator[SheetRow]:
     """List what there is to set in one stage.
 
-    Parameters
-    ----------
-    stage : StageChange
-        The stage.
-    short : bool
-        List one side after the other, and join the brackets of a side that stay and stand alike.
-
-    Yields
-    ------
-    SheetRow
-        Brackets, left before right at each station, then wires from the mat up, then the hold-down.
+    Brackets, left before right at each station, then wires from the mat up, then the hold-down. A
+    ``short`` list has one side after the other, and joins the brackets of a side that stay and
+    stand alike.
     """
     moves = sorted(stage.moves, key=lambda move: (move.side, move.station_mm)) if short else []
     if short:
@@ -221,11 +200,8 @@ def _pair(now: str, new: str) -> str:
 def tips_text(change: SizeChange) -> tuple[str, str]:
     """Return the tips to be expected before and after, and what they rest on.
 
-    Returns
-    -------
-    tips, basis : str
-        For the whole line by the row model, slack spread over a row and gathered in one gap; and
-        the trials by name, or that the kicks are assumed.
+    The tips are for the whole line by the row model, slack spread over a row and gathered in one
+    gap; they rest on the trials by name, or on assumed kicks.
     """
     sums = []
     for answers in zip(*((stage.before, stage.after) for stage in change.stages), strict=True):
