@@ -13,8 +13,8 @@ from packsim.line import Stage
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
+from packsim.tipping.overturning import RowLoad
 from packsim.tipping.row_chance import log_stage_chances
-from packsim.tipping.spread_slack import RowLoad
 
 _EIGHTHS = (
     "downstream",
@@ -235,4 +235,4 @@ def row_of(
 ) -> RowLoad | None:
     """Return a row of a pack under its load; None without cans."""
     cans = row_cans(pack)
-    return RowLoad(cans, stance, heights_mm, None, balance_rad) if cans else None
+    return RowLoad(cans, stance, heights_mm, balance_rad) if cans else None

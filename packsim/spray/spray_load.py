@@ -133,7 +133,7 @@ def spray_load(
     normal = stance.weight_N + forces.top_N - forces.bottom_N
     turn = np.hypot(forces.moment_N_mm[0], forces.moment_N_mm[1])
     margin = (normal * stance.radius_mm - turn) / (stance.weight_N * stance.radius_mm)
-    balance = _balance(stance, normal, turn)
+    balance = balance_under_load_rad(stance, normal, turn)
     at = np.argmin(margin, axis=1)
     row = np.arange(len(lines))
     offset, number = _nearest_header(places[at], headers)
@@ -178,9 +178,30 @@ def spray_places_mm(
     return np.unique(np.concatenate(spans)) if spans else np.zeros(1)
 
 
-def _balance(stance: Stance, normal: Floats, turn: Floats) -> Floats:
+def balance_under_load_rad(stance: Stance, normal_N: ArrayLike, moment_N_mm: ArrayLike) -> Floats:
+    """Balance angle under a steady load, α_e = α − asin(min(1, |B| / (N ρ))), 0 at least [rad].
+
+    Parameters
+    ----------
+    stance : Stance
+        The can as it stands.
+    normal_N, moment_N_mm : array_like, of one shape
+        Net push on the mat N, and overturning moment B in its worst direction [N], [N·mm].
+
+    Returns
+    -------
+    ndarray
+        Balance angle left; 0 where the can is lifted, N <= 0 [rad].
+
+    Notes
+    -----
+    About the rim, a lean θ rights with N ρ sin(α − θ), ρ the arm to the centre of gravity; it
+    balances the load at sin(α − θ) = B / (N ρ). Derived here; the spray's vertical push is taken to
+    act like weight.
+    """
+    normal, turn = np.asarray(normal_N), np.abs(np.asarray(moment_N_mm))
     held = normal > 0.0
-    ratio = np.divide(turn, normal * stance.arm_mm, out=np.ones_like(turn), where=held)
+    ratio = np.divide(turn, normal * stance.arm_mm, out=np.ones(turn.shape), where=held)
     lost = np.arcsin(np.minimum(ratio, 1.0))
     return np.asarray(np.where(held, np.maximum(stance.balance_angle_rad - lost, 0.0), 0.0))
 

@@ -1,9 +1,10 @@
-"""What it costs to tip a can over, alone or with its neighbours giving way."""
+"""What it costs to tip a can over, alone or with the neighbours of its row giving way."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,56 +12,13 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.check import finite
+from packsim.errors import InputError
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.wire_lean import overhang_mm
+from packsim.tipping.wire_lean import overhang_mm, wire_limit_mm
 
 
-def balance_under_load_rad(stance: Stance, vertical_N: float, overturning_N_mm: float) -> float:
-    """Balance angle under a steady load, α_e = α − asin(min(1, |B| / (N ρ))) [rad].
-
-    Parameters
-    ----------
-    stance : Stance
-        The can as it stands.
-    vertical_N : float
-        Net push on the mat, N = weight + top sprays − bottom sprays [N].
-    overturning_N_mm : float
-        Overturning moment B of the sprays in their worst direction [N mm].
-
-    Returns
-    -------
-    float
-        Balance angle left, 0 at least; 0 too when the can is lifted, N <= 0 [rad].
-
-    Notes
-    -----
-    About the rim, a lean θ rights with N ρ sin(α − θ), ρ the arm to the centre of gravity; it
-    balances the load at sin(α − θ) = B / (N ρ). Derived here; the spray's vertical push is taken to
-    act like weight.
-
-    Examples
-    --------
-    >>> can = Stance(66.09, 124.3, 0.0102, 74.2)
-    >>> balance_under_load_rad(can, can.weight_N, 0.0) == can.balance_angle_rad
-    True
-    >>> balance_under_load_rad(can, 0.0, 0.0)
-    0.0
-    """
-    finite("vertical_N", vertical_N)
-    moment = abs(finite("overturning_N_mm", overturning_N_mm))
-    if vertical_N <= 0.0:
-        return 0.0
-    used = math.asin(min(1.0, moment / (vertical_N * stance.arm_mm)))
-    return max(0.0, stance.balance_angle_rad - used)
-
-
-def lean_energy_mJ(
-    lean_rad: ArrayLike,
-    stance: Stance,
-    vertical_N: float | None = None,
-    balance_rad: float | None = None,
-) -> Floats:
-    """Energy to lean one can by θ, N ρ [cos(α_e − θ) − cos α_e] [mJ].
+def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:
+    """Energy to lean one can by θ, m g ρ [cos(α_e − θ) − cos α_e] [mJ].
 
     Parameters
     ----------
@@ -68,20 +26,19 @@ def lean_energy_mJ(
         Lean θ; beyond the balance angle it counts as the balance angle [rad].
     stance : Stance
         The can as it stands.
-    vertical_N : float, optional
-        Net push on the mat; its weight by default [N].
     balance_rad : float, optional
         Effective balance angle; the stance's own by default [rad].
 
     Returns
     -------
     ndarray
-        Energy [mJ]; 0 for a lifted can.
+        Energy [mJ].
 
     Notes
     -----
-    Work of the righting moment N ρ sin(α_e − θ). For a can under its weight alone it is the rise of
-    the centre of gravity times the weight.
+    Work of the righting moment m g ρ sin(α_e − θ): the weight alone holds, the net push of sprays
+    is left out. At the can's own balance angle it is the rise of the centre of gravity times the
+    weight.
 
     Examples
     --------
@@ -90,11 +47,10 @@ def lean_energy_mJ(
     0.703
     """
     alpha = checked_balance_rad(stance, balance_rad)
-    push = max(0.0, stance.weight_N if vertical_N is None else finite("vertical_N", vertical_N))
     lean = np.clip(np.asarray(lean_rad, dtype=np.float64), 0.0, alpha)
     # cos(α − θ) − cos α as a product keeps the digits of a small lean
     part = 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
-    energy: Floats = push * stance.arm_mm * part
+    energy: Floats = stance.weight_N * stance.arm_mm * part
     return energy
 
 
@@ -102,7 +58,6 @@ def chain_energy_mJ(
     gaps_mm: ArrayLike,
     stance: Stance,
     wire_heights_mm: Sequence[float],
-    vertical_N: float | None = None,
     balance_rad: float | None = None,
 ) -> Floats:
     """Energy to bring the first can of a chain to its balance point, the rest leaning with it [mJ].
@@ -116,7 +71,7 @@ def chain_energy_mJ(
         The can as it stands.
     wire_heights_mm : sequence of float
         Heights of that guide's wires [mm].
-    vertical_N, balance_rad
+    balance_rad : float, optional
         As for `lean_energy_mJ`.
 
     Returns
@@ -137,7 +92,7 @@ def chain_energy_mJ(
     reach = stance.height_mm * math.sin(alpha)
     before = np.cumsum(gaps, axis=-1) - gaps
     left = np.maximum(reach - before, 0.0)
-    energy = lean_energy_mJ(np.arcsin(left / stance.height_mm), stance, vertical_N, alpha)
+    energy = lean_energy_mJ(np.arcsin(left / stance.height_mm), stance, alpha)
     give = before[..., -1] + overhang_mm(gaps[..., -1], wire_heights_mm, stance.height_mm)
     total: Floats = np.where(give >= reach, energy.sum(axis=-1), np.inf)
     return total
@@ -147,7 +102,6 @@ def row_energies_mJ(
     gaps_mm: ArrayLike,
     stance: Stance,
     wire_heights_mm: Sequence[float],
-    vertical_N: float | None = None,
     balance_rad: float | None = None,
 ) -> tuple[Floats, Floats]:
     """Energy to tip each can of whole rows, to the left and to the right [mJ].
@@ -156,7 +110,7 @@ def row_energies_mJ(
     ----------
     gaps_mm : array_like, shape (..., n + 1)
         Gaps of rows of n cans from guide to guide, both guide gaps included [mm].
-    stance, wire_heights_mm, vertical_N, balance_rad
+    stance, wire_heights_mm, balance_rad
         As for `chain_energy_mJ`.
 
     Returns
@@ -166,7 +120,90 @@ def row_energies_mJ(
     """
     gaps = np.asarray(gaps_mm, dtype=np.float64)
     n = gaps.shape[-1] - 1
-    load = (stance, wire_heights_mm, vertical_N, balance_rad)
+    load = (stance, wire_heights_mm, balance_rad)
     left = [chain_energy_mJ(gaps[..., k::-1], *load) for k in range(n)]
     right = [chain_energy_mJ(gaps[..., k + 1 :], *load) for k in range(n)]
     return np.stack(left, axis=-1), np.stack(right, axis=-1)
+
+
+@dataclass(frozen=True, slots=True)
+class RowLoad:
+    """Everything about a row but its slack.
+
+    Parameters
+    ----------
+    cans : int
+        Number of cans n from guide to guide.
+    stance : Stance
+        The cans as they stand.
+    wire_heights_mm : tuple of float
+        Guide wire heights [mm].
+    balance_rad : float or None
+        Effective balance angle; the stance's own if None [rad].
+    """
+
+    cans: int
+    stance: Stance
+    wire_heights_mm: tuple[float, ...]
+    balance_rad: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.cans < 1:
+            raise InputError("cans", self.cans, "at least 1")
+        checked_balance_rad(self.stance, self.balance_rad)
+
+    @property
+    def alpha_rad(self) -> float:
+        """Effective balance angle [rad]."""
+        return checked_balance_rad(self.stance, self.balance_rad)
+
+    @property
+    def reach_mm(self) -> float:
+        """How far the top is out at the balance point, H sin α_e [mm]."""
+        return self.stance.height_mm * math.sin(self.alpha_rad)
+
+    def energy_mJ(self, out_mm: Floats) -> Floats:
+        """Energy to bring a can's top out by a distance, no more than to its balance [mJ]."""
+        lean = np.arcsin(np.clip(out_mm / self.stance.height_mm, 0.0, 1.0))
+        return lean_energy_mJ(lean, self.stance, self.alpha_rad)
+
+    def needed_gap_mm(self, out_mm: Floats) -> Floats:
+        """Guide gap that lets the edge can's top out by a distance; 0 with no wire below H [mm]."""
+        height = self.stance.height_mm
+        lean = np.arcsin(np.clip(out_mm / height, 0.0, 1.0))
+        gap = np.zeros(lean.shape)
+        for z in self.wire_heights_mm:
+            np.maximum(gap, wire_limit_mm(height, lean, z), out=gap)
+        return gap
+
+
+def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> Floats:
+    """Energy to tip the cans of a row towards a guide, all slack in the worst single gap [mJ].
+
+    Parameters
+    ----------
+    slack_mm : float
+        Slack of the row [mm].
+    row : RowLoad
+        The row.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        By place counted from that guide, the edge can first [mJ]; infinite where no gap is enough.
+
+    Notes
+    -----
+    Just ahead of a can the slack lets it go alone, for U(α_e), if S >= H sin α_e. At the guide it
+    must take every can between along, the k-th for k U(α_e), but there a smaller slack will do,
+    since it counts amplified (`chain_energy_mJ`).
+    """
+    slack = finite("slack_mm", slack_mm)
+    alone = float(row.energy_mJ(np.array(row.reach_mm)))
+    energy = np.full(row.cans, np.inf)
+    overhang = overhang_mm(slack, row.wire_heights_mm, row.stance.height_mm)
+    if float(overhang) >= row.reach_mm:
+        energy = alone * np.arange(1.0, row.cans + 1.0)
+    if slack >= row.reach_mm:
+        energy[1:] = alone
+    return energy

@@ -7,49 +7,23 @@ next to nothing of the rare ones that matter, and would make a likelihood rough.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from numpy.polynomial import legendre
 
 from packsim.arrays import Floats
 from packsim.check import finite, one_of
-from packsim.tipping.spread_slack import RowLoad, log_spread_chances
-from packsim.tipping.wire_lean import overhang_mm
+from packsim.errors import InputError
+from packsim.tipping.overturning import RowLoad, gathered_energies_mJ
 
 SHARINGS: Final = ("spread", "gathered")
 """How a row's slack lies when the kick comes: shared out at random, or all in the worst place."""
 
-
-def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> Floats:
-    """Energy to tip the cans of a row towards a guide, all slack in the worst single gap [mJ].
-
-    Parameters
-    ----------
-    slack_mm : float
-        Slack of the row [mm].
-    row : RowLoad
-        The row.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        By place counted from that guide, the edge can first [mJ]; infinite where no gap is enough.
-
-    Notes
-    -----
-    Just ahead of a can the slack lets it go alone, for U(α_e), if S >= H sin α_e. At the guide it
-    must take every can between along, the k-th for k U(α_e), but there a smaller slack will do,
-    since it counts amplified (`packsim.tipping.overturning.chain_energy_mJ`).
-    """
-    slack = finite("slack_mm", slack_mm)
-    alone = float(row.energy_mJ(np.array(row.reach_mm)))
-    energy = np.full(row.cans, np.inf)
-    overhang = overhang_mm(slack, row.wire_heights_mm, row.stance.height_mm)
-    if float(overhang) >= row.reach_mm:
-        energy = alone * np.arange(1.0, row.cans + 1.0)
-    if slack >= row.reach_mm:
-        energy[1:] = alone
-    return energy
+_PANELS: Final = 24
+_NODES: Final = 8
+"""Panels and Gauss nodes; six digits where no kick energy is below a hundredth of U(α_e)."""
 
 
 def log_kick_chances(
@@ -76,17 +50,19 @@ def log_kick_chances(
     Notes
     -----
     Kick energies are taken to be exponentially distributed, the distribution that assumes nothing
-    but its mean, so a kick exceeds E with the chance exp(−E/E_k). ``spread``:
-    `packsim.tipping.spread_slack.log_spread_chances`; ``gathered``: `gathered_energies_mJ`.
+    but its mean, so a kick exceeds E with the chance exp(−E/E_k). ``spread``: `_log_spread`;
+    ``gathered``: `packsim.tipping.overturning.gathered_energies_mJ`.
     """
     one_of("sharing", sharing, SHARINGS)
+    if not np.all(kicks_mJ > 0.0):
+        raise InputError("kicks_mJ", kicks_mJ.min(), "energies above 0")
     if row.reach_mm <= 0.0:
         return np.zeros((len(kicks_mJ), row.cans))
-    if slack_mm <= 0.0:
+    if finite("slack_mm", slack_mm) <= 0.0:
         return np.full((len(kicks_mJ), row.cans), -np.inf)
     if sharing == "gathered":
         return -gathered_energies_mJ(slack_mm, row)[None, :] / kicks_mJ[:, None]
-    return log_spread_chances(slack_mm, row, kicks_mJ)
+    return _log_spread(slack_mm, row, kicks_mJ)
 
 
 def log_stage_chances(
@@ -119,4 +95,90 @@ def log_stage_chances(
     small = mean < 1e-12
     exact = np.log(-np.expm1(-np.where(small, 1.0, mean)))
     result: Floats = np.where(small, log_mean, exact)
+    return result
+
+
+def _log_spread(slack: float, row: RowLoad, kicks: Floats) -> Floats:
+    """Logarithm of the chance that a kick tips a can, the slack spread at random; slack above 0.
+
+    Uniform gaps are the spacings of n points thrown on [0, S]; density n! / Sⁿ of the ordered
+    points. In a chain of j cans, can m leans by what the point c_{m−1} leaves of A = H sin α_e, so
+    exp(−E_tip / E_k) = Π w(c_{m−1}), w(c) = exp(−U(A − c) / E_k), provided the guide gap is at
+    least what is then needed, need(c_{j−1}). The product does not care for the order of the
+    points below c = c_{j−1}, so they integrate to W(c)^{j−2} / (j−2)! with W the integral of w,
+    and the n − j + 1 points beyond to (S − c − need(c))^{n−j+1} / (n−j+1)!. One integral remains,
+
+    P_j = w(0) n! / (Sⁿ (j−2)! (n−j+1)!) ∫ W^{j−2} w (S − c − need)₊^{n−j+1} dc,  j >= 2,
+    P_1 = w(0) (1 − need(0) / S)₊ⁿ.
+
+    Derived here; done by Gauss panels, with an end wherever the integrand has a kink, in
+    logarithms.
+    """
+    n, reach = row.cans, row.reach_mm
+    start = -float(row.energy_mJ(np.array(reach))) / kicks
+    logs = np.full((len(kicks), n), -np.inf)
+    first = 1.0 - float(row.needed_gap_mm(np.array(reach))) / slack
+    if first > 0.0:
+        logs[:, 0] = start + n * math.log(first)
+    edges = _panel_edges(slack, row)
+    c, weight, half = _nodes(edges)
+    room = slack - c - row.needed_gap_mm(reach - c)
+    open_ = room > 0.0
+    if n == 1 or not open_.any():
+        return logs
+    log_w = -row.energy_mJ(reach - c)[None, :] / kicks[:, None]
+    with np.errstate(divide="ignore"):
+        log_sum = np.log(_running_integral(np.exp(log_w), half))[:, open_]
+    log_base = (log_w[:, open_] + np.log(weight[open_])) + start[:, None]
+    log_room = np.log(room[open_])
+    for j in range(2, n + 1):
+        beyond = n - j + 1
+        scale = math.lgamma(n + 1) - math.lgamma(j - 1) - math.lgamma(beyond + 1)
+        # 0 · −inf: no can between to share the slack, so its integral counts as 1
+        between = (j - 2) * log_sum if j > 2 else 0.0
+        terms = log_base + between + beyond * log_room + (scale - n * math.log(slack))
+        logs[:, j - 1] = np.logaddexp.reduce(terms, axis=1)
+    return logs
+
+
+def _panel_edges(slack: float, row: RowLoad) -> Floats:
+    """Panel ends from 0 to S, with one at H sin α_e and one wherever the room beyond vanishes."""
+    grid = np.linspace(0.0, slack, 401)
+    inside = slack - grid - row.needed_gap_mm(row.reach_mm - grid)
+    cuts = []
+    for i in np.flatnonzero((inside[:-1] > 0.0) != (inside[1:] > 0.0)):
+        low, high = grid[i], grid[i + 1]
+        opening = inside[i] <= 0.0
+        for _ in range(50):
+            middle = (low + high) / 2.0
+            room = slack - middle - float(row.needed_gap_mm(np.array(row.reach_mm - middle)))
+            low, high = (middle, high) if (room <= 0.0) == opening else (low, middle)
+        cuts.append((low + high) / 2.0)
+    if row.reach_mm < slack:
+        cuts.append(row.reach_mm)
+    ends = [0.0, *sorted(cuts), slack]
+    parts = [np.linspace(a, b, _PANELS // 2 + 1) for a, b in pairwise(ends)]
+    edges: Floats = np.unique(np.concatenate(parts))
+    return edges
+
+
+def _nodes(edges: Floats) -> tuple[Floats, Floats, Floats]:
+    points, weights = legendre.leggauss(_NODES)
+    half = np.diff(edges) / 2.0
+    nodes = edges[:-1, None] + half[:, None] * (points + 1.0)
+    return nodes.ravel(), (half[:, None] * weights).ravel(), half
+
+
+def _running_integral(values: Floats, half: Floats) -> Floats:
+    """Integral from 0 to every node, given values at the nodes, shape (m, panels · nodes)."""
+    points, weights = legendre.leggauss(_NODES)
+    vander = legendre.legvander(points, _NODES)
+    before = np.column_stack((-np.ones(_NODES), vander[:, : _NODES - 1]))
+    inner = ((vander[:, 1:] - before) / (2.0 * np.arange(_NODES) + 1.0)) @ np.linalg.inv(
+        vander[:, :_NODES]
+    )
+    panels = values.reshape(len(values), len(half), _NODES) * half[None, :, None]
+    whole = panels @ weights
+    running = (np.cumsum(whole, axis=1) - whole)[:, :, None] + panels @ inner.T
+    result: Floats = np.maximum(running.reshape(values.shape), 0.0)
     return result

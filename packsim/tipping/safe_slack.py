@@ -100,8 +100,7 @@ def safe_slack(
     wire_heights_mm : sequence of float
         Guide wire heights [mm].
     balance_rad : float, optional
-        Balance angle under load, see `packsim.tipping.overturning`; the stance's own by default
-        [rad].
+        Balance angle under load; the stance's own by default [rad].
 
     Returns
     -------

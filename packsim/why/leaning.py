@@ -13,7 +13,7 @@ from packsim.can import Stance
 from packsim.line import Stage
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
-from packsim.tipping.overturning import lean_energy_mJ, row_energies_mJ
+from packsim.tipping.overturning import gathered_energies_mJ, lean_energy_mJ, row_energies_mJ
 from packsim.tipping.rocking import (
     can_rocker,
     onset_acceleration_mm_per_s2,
@@ -22,7 +22,6 @@ from packsim.tipping.rocking import (
     quarter_period_s,
     restitution,
 )
-from packsim.tipping.row_chance import gathered_energies_mJ
 
 HALF = 0.5
 """Share of the balance angle a can is let go at for its rocking period: a lean one can see."""
@@ -147,10 +146,10 @@ def energies(stage: Stage, answer: Answer) -> Energies | None:
     cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
     gathered = gathered_energies_mJ(slack, row)
     gaps = np.full(cans + 1, slack / (cans + 1))
-    left, right = row_energies_mJ(gaps, stance, heights, None, balance)
+    left, right = row_energies_mJ(gaps, stance, heights, balance)
     return Energies(
         cans=cans,
-        alone_mJ=float(lean_energy_mJ(balance, stance, None, balance)),
+        alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
         slack_mm=slack,
         edge_mJ=float(gathered[0]),
         second_mJ=float(gathered[min(1, cans - 1)]),

@@ -13,8 +13,7 @@ from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.spray.footprint import footprint_of
 from packsim.spray.jet_forces import Forces, header_forces
-from packsim.spray.spray_load import spray_load, spray_places_mm
-from packsim.tipping.overturning import balance_under_load_rad
+from packsim.spray.spray_load import balance_under_load_rad, spray_load, spray_places_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +113,7 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     turn = [math.fsum(push.moment_N_mm[axis] for push in pushes) for axis in (0, 1)]
     net = math.fsum(push.push_N if push.side == "above" else -push.push_N for push in pushes)
     normal, moment = stance.weight_N + net, math.hypot(*turn)
-    balance = balance_under_load_rad(stance, normal, moment)
+    balance = float(balance_under_load_rad(stance, normal, moment))
     shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm
     moved = answer.spray if not shift else spray_load(lines + shift, stance, headers, open_part)
     return SprayTerms(
@@ -149,11 +148,7 @@ def _worst_moment(
     whole = sum(each, Forces.none(1, len(places)))
     normal = stance.weight_N + (whole.top_N - whole.bottom_N)[0]
     turn = np.hypot(whole.moment_N_mm[0, 0], whole.moment_N_mm[1, 0])
-    left = [
-        balance_under_load_rad(stance, float(n), float(m))
-        for n, m in zip(normal, turn, strict=True)
-    ]
-    at = int(np.argmin(left))
+    at = int(np.argmin(balance_under_load_rad(stance, normal, turn)))
     pushes = []
     for header, force in zip(headers, each, strict=True):
         push = float((force.top_N if header.side == "above" else force.bottom_N)[0, at])

@@ -18,7 +18,7 @@ from packsim.errors import InputError
 from packsim.line import Header, Nozzle
 from packsim.spray.footprint import footprint_of
 from packsim.spray.jets import thrust_of_nozzle_N
-from packsim.spray.spray_load import spray_load
+from packsim.spray.spray_load import balance_under_load_rad, spray_load
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
 CONE = Nozzle("cone", math.radians(50.0), 2.5e4, 0.2)
@@ -38,6 +38,20 @@ def header(
 ) -> Header:
     distance = 140.0 if side == "below" else 280.0
     return Header(side, station, distance, first, pitch, count, pressure, nozzle)
+
+
+def test_effective_balance_is_where_the_moments_are_equal() -> None:
+    push, moment = 0.15, 2.0
+    alpha = float(balance_under_load_rad(STANCE, push, moment))
+    left = STANCE.balance_angle_rad - alpha
+    assert push * STANCE.arm_mm * math.sin(left) == pytest.approx(moment, rel=1e-12)
+    # upright, the load eats B of the righting moment N R: at B = N R nothing is left
+    assert balance_under_load_rad(STANCE, push, push * STANCE.radius_mm) == pytest.approx(
+        0.0, abs=1e-12
+    )
+    assert balance_under_load_rad(STANCE, push, 10.0 * push * STANCE.arm_mm) == 0.0
+    assert balance_under_load_rad(STANCE, push, -moment) == alpha
+    assert balance_under_load_rad(STANCE, -0.01, 0.0) == 0.0
 
 
 def test_without_sprays_the_can_stands_as_it_is() -> None:

@@ -10,10 +10,14 @@ from scipy.integrate import quad
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
-from packsim.tipping.row_chance import gathered_energies_mJ, log_kick_chances
+from packsim.tipping.overturning import (
+    RowLoad,
+    chain_energy_mJ,
+    gathered_energies_mJ,
+    lean_energy_mJ,
+)
+from packsim.tipping.row_chance import log_kick_chances
 from packsim.tipping.safe_slack import safe_slack
-from packsim.tipping.spread_slack import RowLoad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 WIRES = (45.0, 90.0)
@@ -124,3 +128,7 @@ def test_bad_rows_are_refused() -> None:
         row(0)
     with pytest.raises(InputError, match="sharing"):
         log_kick_chances(1.0, row(2), np.array([1.0]), "even")
+    with pytest.raises(InputError, match="kicks_mJ"):
+        log_kick_chances(1.0, row(2), np.array([1.0, 0.0]))
+    with pytest.raises(InputError, match="slack_mm"):
+        log_kick_chances(math.nan, row(2), np.array([1.0]))

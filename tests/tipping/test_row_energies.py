@@ -10,17 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
-from packsim.tipping.overturning import row_energies_mJ
+from packsim.tipping.overturning import RowLoad, row_energies_mJ
 from packsim.tipping.row_chance import log_kick_chances, log_stage_chances
-from packsim.tipping.spread_slack import RowLoad
 
 STANCE = Stance(58.0, 138.0, 0.0185, 90.0)
 ROWS = {
-    "wide row, tight": (30.0, RowLoad(24, STANCE, (28.0, 68.0, 108.0), None, 0.12)),
+    "wide row, tight": (30.0, RowLoad(24, STANCE, (28.0, 68.0, 108.0), 0.12)),
     "wide row, loose": (60.0, RowLoad(24, STANCE, (50.0,))),
-    "short row": (40.0, RowLoad(3, STANCE, (90.0,), None, 0.2)),
+    "short row": (40.0, RowLoad(3, STANCE, (90.0,), 0.2)),
     "one can": (60.0, RowLoad(1, STANCE, (90.0,))),
-    "a wire above the shoulder": (25.0, RowLoad(10, STANCE, (30.0, 130.0), None, 0.12)),
+    "a wire above the shoulder": (25.0, RowLoad(10, STANCE, (30.0, 130.0), 0.12)),
 }
 
 
@@ -95,5 +94,5 @@ def test_no_slack_no_kicks_no_balance() -> None:
     kicks = np.array([0.1, 1.0])
     assert np.isneginf(log_kick_chances(0.0, row, kicks)).all()
     assert np.isneginf(log_stage_chances(60.0, row, 0.0, kicks)).all()
-    fallen = RowLoad(4, STANCE, (90.0,), None, 0.0)
+    fallen = RowLoad(4, STANCE, (90.0,), 0.0)
     assert (log_kick_chances(5.0, fallen, kicks) == 0.0).all()
