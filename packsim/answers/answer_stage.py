@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from packsim.answers.answer import Alignment, Answer, Tipping
@@ -145,6 +146,10 @@ def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
     return tuple(low for low in map(span.lowest_mm, heights) if low > 0.0)
 
 
+_NO_CAN = TipIndex(math.nan, math.nan, 0.0, 0.0, "tight")
+"""Where no can fits no can tips, but nothing there is safe either."""
+
+
 def _tipping(
     scenario: Scenario,
     stage: Stage,
@@ -156,6 +161,8 @@ def _tipping(
     heights_mm: tuple[float, ...],
 ) -> Tipping:
     def index_at(slack_mm: float) -> TipIndex:
+        if not pack.fits:
+            return _NO_CAN
         return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
 
     nominal, loosest = index_at(budget.slack_mm), index_at(budget.loosest_mm)

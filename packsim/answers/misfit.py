@@ -36,13 +36,15 @@ class Misfit:
     cans_per_metre: float
     brought_per_metre: float
 
-    def __str__(self) -> str:
+    @property
+    def why(self) -> str:
+        """What is too narrow, lengths in mm."""
         if not self.lanes:
             need = f"one can needs {self.diameter_mm:.1f} mm"
-            return f"{self.stage}, {self.clear_width_mm:.1f} mm: no can fits, {need}"
+            return f"no can fits in {self.clear_width_mm:.1f} mm, {need}"
         return (
-            f"{self.stage}, {self.clear_width_mm:.1f} mm: {self.lanes} lanes fit, the infeed brings"
-            f" {self.brought_lanes}"
+            f"{self.lanes} lanes fit in {self.clear_width_mm:.1f} mm, the infeed brings "
+            f"{self.brought_lanes}"
         )
 
 
@@ -103,5 +105,12 @@ def check_fits(scenario: Scenario, size: str, widths_mm: Sequence[float], key: s
     """Raise `InputError` if a size does not go through a line set to these widths [mm]."""
     found = misfits(scenario, size, widths_mm)
     if found:
-        told = "; ".join(str(one) for one in found)
-        raise InputError(key, told, f"widths at which {size!r} fits in every stage")
+        raise InputError(key, told(found), f"widths at which {size!r} fits in every stage")
+
+
+def told(found: Sequence[Misfit]) -> str:
+    """Return misfits in words, stages alike together."""
+    stages: dict[str, list[str]] = {}
+    for one in found:
+        stages.setdefault(one.why, []).append(one.stage)
+    return "; ".join(f"{', '.join(names)}: {why}" for why, names in stages.items())

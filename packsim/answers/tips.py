@@ -35,8 +35,8 @@ class WorstLean:
     Parameters
     ----------
     index : float
-        Its lean over the balance angle, infinite where nothing stops it [-]; 0 for a pack that does
-        not fit.
+        Its lean over the balance angle [-]; infinite where nothing stops it, nan where the pack
+        does not fit.
     lean_rad : float
         The lean [rad].
     direction_rad : float
@@ -154,7 +154,7 @@ def gathered_worst(
     )
 
 
-_NOBODY = WorstLean(0.0, 0.0, 0.0, "edge", 0.0)
+_NOBODY = WorstLean(math.nan, 0.0, 0.0, "edge", 0.0)
 
 
 def _worst(index: Floats, lean_rad: Floats) -> int:

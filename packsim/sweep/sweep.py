@@ -77,7 +77,8 @@ class Sweep:
         The largest counts: the loosest case, slack gathered in the pack as laid, a can by itself.
         Straight between the two rows around it.
         """
-        points = [(row.value, row.worst_index) for row in self.rows]
+        rows = [row for row in self.rows if row.answer.pack.fits]
+        points = [(row.value, row.worst_index) for row in rows]
         for (v0, i0), (v1, i1) in pairwise(points):
             if (i0 < 1.0) != (i1 < 1.0):
                 if not (math.isfinite(i0) and math.isfinite(i1)):

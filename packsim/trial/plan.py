@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from packsim.answers import Answer, answer_line
-from packsim.answers.misfit import misfits
+from packsim.answers.misfit import misfits, told
 from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
@@ -168,10 +168,10 @@ def _comparisons(
 
 
 def _too_narrow(scenario: Scenario, size: str) -> tuple[str, ...]:
-    told = "; ".join(str(one) for one in misfits(scenario, size))
-    if not told:
+    found = misfits(scenario, size)
+    if not found:
         return ()
-    return (f"as found, the guides are too narrow for {size}, do not run it so: {told}",)
+    return (f"as found, the guides are too narrow for {size}, do not run it so: {told(found)}",)
 
 
 def _notes(

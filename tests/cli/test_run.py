@@ -196,3 +196,17 @@ def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
     ended = interrupted(sign, script, "run", line, *asked)
     assert (ended.returncode, ended.stderr) == (0, "")
     assert "interrupted" in ended.stdout
+
+
+def test_what_stops_cans_is_said_before_they_are_counted(packsim: Run, tmp_path: Path) -> None:
+    """Issue 12: run said nothing of a hold-down that crushes, nor of a stage too narrow."""
+    second = LINE[LINE.index("[[stages]]") :].replace('"wash"', '"rinse"')
+    second = second.replace("440 mm", "405 mm").replace(
+        'length = "2 m"', 'length = "1 m"\nhold_down = "150 mm"'
+    )
+    file = tmp_path / "two.toml"
+    file.write_text(LINE + second, encoding="utf-8")
+    notes = data(packsim, str(file), "--cans", "40", "--repeats", "1")["cases"][0]["notes"]
+    # 440 mm hold eight lanes of 58 mm, 58 (1 + 7 √3/2) = 409.6 mm; 405 mm hold seven
+    assert "rinse: 7 lanes fit in 405.0 mm, but the infeed brings 8: the pack jams" in notes
+    assert "rinse: the hold-down is 7.0 mm too low: it would crush the cans" in notes

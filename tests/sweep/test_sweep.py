@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import pytest
 
 from packsim.answers import answer_stage
-from packsim.answers.quantities import quantity
+from packsim.answers.quantities import plain_quantities, quantity
 from packsim.errors import InputError
 from packsim.line import Bracket, Scenario
 from packsim.sweep import KNOBS, governing_stage, knob, sweep
@@ -125,6 +125,17 @@ def test_a_crossing_next_to_no_support_at_all_is_the_last_place_that_holds(
     found = sweep(line, "wire-height", (90.0, 110.0, 130.0), "wash", "can")
     assert math.isinf(found.rows[2].answer.tipping.loosest.edge)
     assert found.crossing == 130.0
+
+
+def test_where_no_can_fits_nothing_is_safe_and_nothing_crosses(small: SimpleNamespace) -> None:
+    """Issue 12: a width narrower than a can had a tip index and tips of 0."""
+    line = small.line(small.stage())
+    found = sweep(line, "clear-width", (40.0, 50.0, 61.0, 62.0), "wash", "can")
+    none = found.rows[0].answer
+    assert math.isnan(none.tipping.loosest.worst)
+    assert math.isnan(none.chance.per_million)
+    assert plain_quantities(none)["tips_per_million"] is None
+    assert found.crossing is None
 
 
 def test_hold_margin_is_one_without_sprays(line: Scenario) -> None:

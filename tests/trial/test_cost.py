@@ -103,7 +103,7 @@ def test_a_width_that_does_not_hold_the_cans_has_no_price(line: Scenario) -> Non
     with pytest.raises(InputError, match="no can fits"):
         spoilage_change(line, "slim", as_found, [size.diameter_mm - 1.0] * many, 6000.0, {})
     one_closer = [need + 4.0] * (many - 1) + [need - 25.0]
-    told = f"{line.stages[-1].name}, .*: {lanes - 1} lanes fit, the infeed brings {lanes}"
+    told = f"{line.stages[-1].name}: {lanes - 1} lanes fit in .* mm, the infeed brings {lanes}"
     for each in ((as_found, one_closer), (one_closer, as_found)):
         with pytest.raises(InputError, match=told):
             spoilage_change(line, "slim", *each, 6000.0, {})

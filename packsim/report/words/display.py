@@ -336,5 +336,7 @@ class Display:
 
     @staticmethod
     def index(value: float) -> str:
-        """Format a tip index; a lean nothing stops has none."""
+        """Format a tip index; a lean nothing stops has none, nor has a pack that does not fit."""
+        if math.isnan(value):
+            return "–"
         return signed(value, 2) if math.isfinite(value) else "unheld"
