@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 from packsim.answers.answer import Alignment, Answer, Tipping
 from packsim.answers.tips import gathered_worst, own_worst, row_chance, row_of
+from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.flow.throughput import pack_flow
 from packsim.line import SIDES, Header, Scenario, Stage
@@ -31,6 +33,7 @@ def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
     return tuple(answer_stage(scenario, stage.name, size) for stage in scenario.stages)
 
 
+@lru_cache(maxsize=256)
 def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """Answer every question about one stage with one can size.
 
@@ -235,11 +238,27 @@ def stage_spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) ->
     SprayLoad or None
         At the worst moment of each lane.
     """
-    clear = clear_headers(stage, stance.height_mm)
-    if not clear or not pack.fits:
+    if not pack.fits:
         return None
     lines = lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)
-    return spray_load(lines, stance, clear, scenario.mat.open_fraction)
+    return stage_load(stage, stance, scenario.mat.open_fraction, lines)
+
+
+def stage_load(
+    stage: Stage, stance: Stance, open_fraction: float, lines_mm: Floats
+) -> SprayLoad | None:
+    """Return the load of a stage's sprays on cans of given lines; as `stage_spray`."""
+    clear = clear_headers(stage, stance.height_mm)
+    # lines nearer to each other than this are one: the same pack laid by other sums
+    lines = tuple(round(float(line), 9) for line in lines_mm)
+    return _load(clear, stance, open_fraction, lines) if clear else None
+
+
+@lru_cache(maxsize=512)
+def _load(
+    headers: tuple[Header, ...], stance: Stance, open_fraction: float, lines_mm: tuple[float, ...]
+) -> SprayLoad:
+    return spray_load(lines_mm, stance, headers, open_fraction)
 
 
 def stage_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:

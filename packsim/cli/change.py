@@ -24,6 +24,7 @@ _STEP = (
     'Smallest step of your rule, such as "0.5 mm" or "1/32 in". If left out: each stage\'s setting '
     "step, or 1/32 in with --units inch."
 )
+_LANES = "Lanes to set every stage for; the recommended ones if left out."
 _SAVE = "Write the scenario as it stands after the change; it keeps the old setting."
 _MASS = 'Mass per area of the other mat, such as "0.6 kg/m^2".'
 _HEAT = 'Specific heat of the material of the other mat, such as "880 J/kg/K".'
@@ -38,6 +39,7 @@ def change_command(
         Keep, typer.Option(help="Keep the cans per minute (rate), or the mat speed.")
     ] = Keep.rate,
     step: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STEP)] = None,
+    lanes: Annotated[int | None, typer.Option(metavar="N", help=_LANES)] = None,
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
     html: opt.Html = None,
@@ -66,7 +68,7 @@ def change_command(
     case = load_scenario(scenario, fitted=fitted)
     sizes = case.size(from_, "from").name, case.size(to, "to").name
     with progress_bar("planning") as tick:
-        change = plan_change(case, *sizes, keep.value, step_mm, progress=tick)
+        change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
     outputs.deliver(
         lambda: change_sheet(change, display),
         html=lambda: change_page(change, display),

@@ -116,6 +116,16 @@ WORTH_A_SHIFT_MM: Final = 1.0
 """A shift that gains less than this is lost in the setting of the brackets (assumed; they are set
 to about a millimetre), so it is not worth touching every bracket."""
 
+WORTH_A_SHIFT_SHARE: Final = 0.05
+"""So is one that gains less than this share of a diameter (assumed: a jet that near to the middle
+of a can is as good as one on it)."""
+
+
+def worth_a_shift_mm(diameter_mm: float) -> float:
+    """Gain at the worst lane from which a shift is worth making [mm]."""
+    return max(WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE * diameter_mm)
+
+
 MISSES_CAN: Final = 0.25
 """Share of a diameter: a nozzle farther than this from the can centre aims nearer the wall than
 the middle (plain geometry; half way from centre to wall)."""

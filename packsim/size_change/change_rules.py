@@ -97,18 +97,17 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             values = ({**said.values[0], **lengths},)
             said = replace(said, what_text=said.what_text + tail, values=values)
         yield said
-    elif verdict == "inside" and change.source == "window":
-        yield window_rules.narrow_window(scenario, answer)
-    elif verdict != "inside" and change.source == "window":
+    elif change.gauge:
         yield tell(
             answer,
             "watch",
             "no setting of both brackets on whole steps hits the guide window, {low_mm} to "
             "{high_mm}",
-            "set it to {middle_mm} with a gauge",
-            middle_mm=(window.low_mm + window.high_mm) / 2.0,
+            "set it to {width_mm} with a gauge",
             **lengths,
         )
+    elif verdict == "inside" and change.source == "window":
+        yield window_rules.narrow_window(scenario, answer)
     elif verdict != "inside" and change.source == "record":
         yield tell(
             answer,
@@ -181,13 +180,6 @@ def _nozzles(scenario: Scenario, change: StageChange) -> _Found:
         yield machine.nozzles(scenario, change.after)
 
 
-def _settled(scenario: Scenario, change: StageChange) -> _Found:
-    if not change.settled:
-        what = "width and shift did not settle on one setting; this is the last one tried"
-        do = "check it with a study before the run"
-        yield tell(change.after, "watch", what, do, "packsim study FILE")
-
-
 STAGE_RULES: Final[tuple[Callable[[Scenario, StageChange], _Found], ...]] = (
     _as_studied,
     _reach,
@@ -197,6 +189,5 @@ STAGE_RULES: Final[tuple[Callable[[Scenario, StageChange], _Found], ...]] = (
     _hold_down,
     _wires,
     _nozzles,
-    _settled,
 )
 """Every rule about one stage, in the order a crew would ask."""

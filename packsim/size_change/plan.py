@@ -5,19 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from packsim.answers import Answer, answer_line, answer_stage
+from packsim.answers import Answer, answer_line
 from packsim.assumption import Assumption
-from packsim.check import one_of, positive
-from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
-from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
+from packsim.setting import LineSetting, alternatives, recommend
+from packsim.setting.choose import IN_LINE_MM
+from packsim.setting.moves import bracket_moves
 from packsim.size_change.change_rules import WORTH_A_LOOK_MM, find_alerts
-from packsim.size_change.heights import wires_for
 from packsim.size_change.line_rules import STEP_AT_JOINT_MM
-from packsim.size_change.moves import bracket_moves
-from packsim.size_change.runs import IN_LINE_MM, runs_in_line
-from packsim.size_change.search import WORTH_A_SHIFT_SHARE, Draft, Search
-from packsim.size_change.size_change import SizeChange, StageChange
+from packsim.size_change.size_change import Alternative, SizeChange, StageChange
 from packsim.width.wire_heights import Margins
 
 
@@ -28,6 +25,7 @@ def plan_change(
     keep: str = "rate",
     step_mm: float | None = None,
     *,
+    lanes: int | None = None,
     margins: Margins | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> SizeChange:
@@ -43,6 +41,8 @@ def plan_change(
         Keep the cans per minute, or the mat speed and every dwell.
     step_mm : float, optional
         Step new settings are whole multiples of; each stage's own setting step when omitted [mm].
+    lanes : int, optional
+        Lanes wanted in every stage; chosen when omitted.
     margins : Margins, optional
         Distances that wires keep; the assumed ones when omitted.
     progress : callable, optional
@@ -60,90 +60,61 @@ def plan_change(
 
     Notes
     -----
-    A setting on record for the new size is taken as it is, and still judged. Otherwise stages in
-    line (`runs_in_line`) get one lane count (`line_lanes`) and one shift (`line_shift`, for the
-    worst can line). Where the shift gains less than `WORTH_A_SHIFT_MM` the middles stay, and a
-    stage whose present brackets lie inside the new guide window stays as it is; where all of them
-    do, it takes a gain of `WORTH_A_SHIFT_SHARE` to touch them. Else all its brackets are set
-    alike, to the middle of the window on whole steps from the mat edges. An empty window gives its
-    low end, on the next step up: a pack with slack runs and can be watched, one that jams cannot.
+    The new setting is the one `packsim.setting.recommend` gives; this is the way there.
     """
-    one_of("keep", keep, KEEP)
-    if step_mm is not None:
-        positive("step_mm", step_mm)
-    old, new = scenario.size(from_size), scenario.size(to_size)
     chosen = margins if margins is not None else Margins()
-    before = answer_line(scenario, from_size)
-    wires = wires_for(scenario, from_size, to_size, chosen, step_mm)
-    search = Search(scenario, from_size, to_size, step_mm, wires)
-    drafts: dict[int, Draft] = {}
-    for run in runs_in_line(scenario, from_size):
-        drafts |= search.run(run)
-        if progress is not None:
-            progress(len(drafts), len(scenario.stages))
-    ordered = [drafts[i] for i in range(len(drafts))]
-    flow = CansFlow(_carried(before), scenario.mat.speed_mm_per_s)
-    later = _flow_after(flow, _carried([draft.answer for draft in ordered]), keep)
-    stages = _stages(scenario, search, ordered, before, later.speed_mm_per_s)
+    from_size = scenario.size(from_size, "from").name
+    setting = recommend(
+        scenario,
+        to_size,
+        lanes=lanes,
+        keep=keep,
+        step_mm=step_mm,
+        from_size=from_size,
+        margins=chosen,
+    )
+    if progress is not None:
+        progress(1, 2)
+    stages = _stages(setting, answer_line(scenario, from_size))
+    if progress is not None:
+        progress(2, 2)
     change = SizeChange(
         scenario=scenario.name,
-        from_size=old.name,
-        to_size=new.name,
+        from_size=from_size,
+        to_size=setting.size,
         keep=keep,
         step_mm=step_mm,
         mat_width_mm=scenario.mat.width_mm,
         stages=stages,
-        speed_mm_per_s=(flow.speed_mm_per_s, later.speed_mm_per_s),
-        cans_per_min=(flow.cans_per_min, later.cans_per_min),
+        lanes_because=setting.reason,
+        alternatives=tuple(Alternative.of(other) for other in alternatives(setting)),
+        speed_mm_per_s=setting.speed_mm_per_s,
+        cans_per_min=setting.cans_per_min,
         alerts=(),
         assumed=_assumed(stages, chosen),
     )
     return replace(change, alerts=find_alerts(scenario, change))
 
 
-def _carried(answers: Sequence[Answer]) -> float:
-    """Cans per metre of the stage that carries fewest: it sets the rate [1/m]."""
-    return min(answer.flow.cans_per_m for answer in answers)
-
-
-def _flow_after(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
-    """Flow of the new size; where either pack does not fit there is no rate to keep."""
-    if keep == "rate" and min(before.cans_per_m, cans_per_m) <= 0.0:
-        return before.keeping_dwell(cans_per_m)
-    return flow_after_size_change(before, cans_per_m, keep)
-
-
-def _stages(
-    scenario: Scenario,
-    search: Search,
-    drafts: Sequence[Draft],
-    before: Sequence[Answer],
-    speed_mm_per_s: float,
-) -> tuple[StageChange, ...]:
-    """Answer the line as it shall stand, at its new speed."""
-    line = replace(
-        scenario,
-        mat=replace(scenario.mat, speed_mm_per_s=speed_mm_per_s),
-        stages=tuple(draft.stage for draft in drafts),
-    )
+def _stages(setting: LineSetting, before: Sequence[Answer]) -> tuple[StageChange, ...]:
+    """Return the moves to the line as it shall stand, and its answers there."""
     changes = []
-    for i, draft in enumerate(drafts):
-        stage, new = scenario.stages[i], draft.stage.guides
+    mat_mm = setting.scenario.mat.width_mm
+    rows = zip(setting.scenario.stages, setting.stages, before, setting.answers, strict=True)
+    for found, part, old, new in rows:
         changes.append(
             StageChange(
-                stage=stage.name,
-                moves=bracket_moves(
-                    stage.name, stage.guides.brackets, new.brackets, scenario.mat.width_mm
-                ),
-                brackets=new.brackets,
-                source=draft.source,
-                wires=search.wires[i],
-                hold_down=draft.hold_down,
-                shift_mm=new.centre_mm - stage.guides.centre_mm,
-                before=before[i],
-                after=answer_stage(line, stage.name, search.to_size),
-                settled=draft.settled,
-                kicks_from=stage.kicks.trial,
+                stage=found.name,
+                moves=bracket_moves(found.name, found.guides.brackets, part.brackets, mat_mm),
+                brackets=part.brackets,
+                source=part.source,
+                gauge=part.gauge,
+                wires=part.wires,
+                hold_down=part.hold_down,
+                shift_mm=part.shift_mm,
+                before=old,
+                after=new,
+                kicks_from=found.kicks.trial,
             )
         )
     return tuple(changes)
@@ -162,7 +133,7 @@ def _assumed(stages: Sequence[StageChange], margins: Margins) -> tuple[Assumptio
         Assumption(
             "change.worth_a_shift_share",
             f"{WORTH_A_SHIFT_SHARE:g} of a diameter",
-            "where every bracket could stay, a smaller gain is not worth touching them",
+            "a smaller gain is not worth a shift: a jet that near to the middle is as good",
         ),
         Assumption(
             "change.step_at_joint",

@@ -3,21 +3,56 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
 
 from packsim.answers import Answer
 from packsim.assumption import Assumption
-from packsim.check import one_of
 from packsim.errors import InputError
 from packsim.findings import Finding
-from packsim.flow.throughput import KEEP
 from packsim.line import Bracket, KnownSetting, Scenario, Stage
-from packsim.size_change.moves import BracketMove, HoldDownMove, WirePart
+from packsim.setting import LineSetting
+from packsim.setting.moves import BracketMove, HoldDownMove, WirePart
 
-SOURCES: Final = ("window", "stays", "low end", "reach", "record")
-"""Where a new bracket setting comes from: the middle of the guide window; the present setting lies
-inside it; an empty window's low end; the end of the brackets' travel or the mat's edge; the
-setting on record."""
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another lane count for the line, and what it costs.
+
+    Parameters
+    ----------
+    lanes : int
+        The lanes.
+    safe : bool
+        Whether every stage is safe with them.
+    tip_index : float
+        Largest of any stage, loosest case [-].
+    nozzle_offset_mm : float
+        Distance of the worst lane from its nozzle [mm].
+    cans_per_min, speed_mm_per_s : float
+        Cans per minute [1/min] and mat speed [mm/s].
+    move_mm : float
+        Farthest any guide face moves [mm].
+    """
+
+    lanes: int
+    safe: bool
+    tip_index: float
+    nozzle_offset_mm: float
+    cans_per_min: float
+    speed_mm_per_s: float
+    move_mm: float
+
+    @classmethod
+    def of(cls, setting: LineSetting) -> Alternative:
+        """Sum up a setting of the line."""
+        return cls(
+            setting.lanes,
+            setting.safe,
+            setting.index,
+            setting.offset_mm,
+            setting.cans_per_min[1],
+            setting.speed_mm_per_s[1],
+            setting.move_mm,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +68,9 @@ class StageChange:
     brackets : tuple of Bracket
         Where they shall stand.
     source : {"window", "stays", "low end", "reach", "record"}
-        Where that setting comes from; see `SOURCES`.
+        Where that setting comes from; see `packsim.setting.line_setting.SOURCES`.
+    gauge : bool
+        Whether no whole step lies in the window, so that it takes a gauge.
     wires : WirePart
         Its wires.
     hold_down : HoldDownMove or None
@@ -43,8 +80,6 @@ class StageChange:
     before, after : Answer
         Every answer for the size that leaves as the stage stands, and for the one that comes as it
         shall stand.
-    settled : bool
-        Whether width and shift came to rest on one setting.
     kicks_from : str
         Trial its kick energy was fitted to; empty where no trial was.
     """
@@ -53,16 +88,13 @@ class StageChange:
     moves: tuple[BracketMove, ...]
     brackets: tuple[Bracket, ...]
     source: str
+    gauge: bool
     wires: WirePart
     hold_down: HoldDownMove | None
     shift_mm: float
     before: Answer
     after: Answer
-    settled: bool = True
     kicks_from: str = ""
-
-    def __post_init__(self) -> None:
-        one_of("source", self.source, SOURCES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +115,10 @@ class SizeChange:
         Mat width [mm].
     stages : tuple of StageChange
         In order along travel.
+    lanes_because : str
+        Why these lanes.
+    alternatives : tuple of Alternative
+        One lane fewer and one more.
     speed_mm_per_s, cans_per_min : tuple of float
         Mat speed [mm/s] and cans per minute [1/min], before and after.
     alerts : tuple of Finding
@@ -98,13 +134,12 @@ class SizeChange:
     step_mm: float | None
     mat_width_mm: float
     stages: tuple[StageChange, ...]
+    lanes_because: str
+    alternatives: tuple[Alternative, ...]
     speed_mm_per_s: tuple[float, float]
     cans_per_min: tuple[float, float]
     alerts: tuple[Finding, ...]
     assumed: tuple[Assumption, ...]
-
-    def __post_init__(self) -> None:
-        one_of("keep", self.keep, KEEP)
 
     @property
     def moves(self) -> tuple[BracketMove, ...]:

@@ -89,6 +89,10 @@ class GuideWindow:
         """High less low; negative by what is missing when empty [mm]."""
         return self.high_mm - self.low_mm
 
+    def holds(self, clear_width_mm: float) -> bool:
+        """Whether a clear width lies inside, to a rounding error [mm]."""
+        return self.low_mm - 1e-9 <= clear_width_mm <= self.high_mm + 1e-9
+
     def verdict(self, clear_width_mm: float) -> str:
         """Say ``"too tight"``, ``"inside"`` or ``"too loose"`` of a clear width [mm].
 

@@ -15,8 +15,6 @@ from hypothesis import strategies as st
 from packsim.line import Bracket, Header, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.size_change import StageChange, apply_change, plan_change
-from packsim.size_change.runs import line_lanes, line_shift
-from packsim.width.reach import Reach, on_marks
 
 QUIET = settings(
     max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
@@ -115,61 +113,6 @@ def _one_best(case: Scenario, part: StageChange) -> bool:
         return float(np.max(np.min(np.abs(places[:, None] - nozzles[None, :]), axis=1)))
 
     return worst(-part.shift_mm) > worst(part.shift_mm) + 1e-6
-
-
-@given(
-    st.lists(st.floats(0.0, 500.0), min_size=1, max_size=5),
-    st.lists(st.floats(0.0, 500.0), min_size=1, max_size=5),
-    st.floats(-30.0, 10.0),
-    st.floats(0.0, 40.0),
-)
-@settings(max_examples=40, deadline=None)
-def test_a_shared_shift_is_no_worse_than_a_scan(
-    one: list[float], other: list[float], low: float, span: float
-) -> None:
-    lines = [np.array(one), np.array(other)]
-    nozzles = [np.arange(5) * 90.0 + 20.0, np.arange(4) * 110.0]
-
-    def worst(shift: float) -> float:
-        return max(
-            float(np.max(np.min(np.abs(y[:, None] + shift - z[None, :]), axis=1)))
-            for y, z in zip(lines, nozzles, strict=True)
-        )
-
-    found = line_shift(lines, nozzles, (low, low + span))
-    assert low - 1e-9 <= found.shift_mm <= low + span + 1e-9
-    scan = min(worst(shift) for shift in np.linspace(low, low + span, 301))
-    assert worst(found.shift_mm) <= scan + 1e-6
-    # the tents have slope 1, so the scan's spacing bounds how much better the exact one can be
-    assert worst(found.shift_mm) >= scan - span / 300.0 - 1e-6
-
-
-@given(
-    st.floats(300.0, 900.0),
-    st.floats(450.0, 550.0),
-    st.sampled_from([0.5, 1.0, 25.4 / 32.0]),
-    st.floats(2.0, 20.0),
-)
-def test_settings_lie_on_marks_inside_the_window(
-    width: float, centre: float, step: float, room: float
-) -> None:
-    reach = Reach(1000.0, 0.0, math.inf)
-    assume(reach.centres_mm(width + room)[0] <= centre <= reach.centres_mm(width + room)[1])
-    left, right = on_marks(width, centre, (width - room / 2.0, width + room / 2.0), reach, step)
-    for gap in (left, right):
-        assert gap / step == pytest.approx(round(gap / step), abs=1e-6)
-    assert abs(1000.0 - left - right - width) <= room / 2.0 + 1e-9
-    # one mark further than the nearest at most
-    assert abs(left - (centre - width / 2.0)) <= 1.5 * step + 1e-9
-
-
-def test_lanes_are_shared_along_the_line(stage: Callable[..., Stage]) -> None:
-    # 565 mm is nearer to 12 lanes of 52 mm (547.4), 590 mm to 13 (592.4). Together: 12 lanes are
-    # 17.6 + 42.6 mm of moving, 13 are 27.4 + 2.4.
-    narrow, wide = stage(right=770.0), stage("b")
-    assert line_lanes([narrow], 52.0, 1000.0) == 12
-    assert line_lanes([wide], 52.0, 1000.0) == 13
-    assert line_lanes([narrow, wide], 52.0, 1000.0) == 13
 
 
 @pytest.mark.slow

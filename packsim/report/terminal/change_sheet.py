@@ -14,6 +14,7 @@ from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import (
     KEEP_WORDS,
     inch_step,
+    lanes_rows,
     move_cells,
     sheet_rows,
     stage_facts,
@@ -43,6 +44,7 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
         Text(),
         block("Caution", grid((("!", line) for line in CAUTIONS), gap=1), below=1),
         block("Line", _line(change, display), below=1),
+        block("Lanes", grid(lanes_rows(change, display)), below=1),
         block("Read first", _alerts(change.alerts, display), below=1),
         Text(
             "Guide faces are measured from the mat edge of their own side, left and right looking "

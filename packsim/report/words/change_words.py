@@ -14,7 +14,8 @@ from packsim.report.words.display import RULE, Display, per_million
 from packsim.size_change import BracketMove, SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
-    "window": "middle of the window",
+    "window": "inside the window, on whole steps",
+    "gauge": "middle of the window, with a gauge",
     "stays": "as it stands, inside the window",
     "low end": "lowest width at which the pack does not jam; not safe against tipping",
     "reach": "as far as the brackets go",
@@ -168,8 +169,9 @@ def stage_facts(stage: StageChange, display: Display) -> list[str]:
     lanes = [str(answer.pack.lanes) for answer in (before, after)]
     dwells = [f"{answer.dwell_s:.1f}" for answer in (before, after)]
     widths = [display.setting(a.pack.clear_width_mm, unit=False) for a in (before, after)]
+    source = SOURCE_WORDS["gauge" if stage.gauge else stage.source]
     lines = [
-        f"clear width {_pair(*widths)} {display.length_unit} ({SOURCE_WORDS[stage.source]}); "
+        f"clear width {_pair(*widths)} {display.length_unit} ({source}); "
         f"guide window {display.window(window, unit=True)}",
         f"lanes {_pair(*lanes)}; dwell {_pair(*dwells)} s; "
         f"cans {_pair(before.tipping.verdict, after.tipping.verdict)}",
@@ -195,6 +197,21 @@ def _shift(stage: StageChange, display: Display) -> str:
 
 def _pair(now: str, new: str) -> str:
     return new if now == new else f"{now} → {new}"
+
+
+def lanes_rows(change: SizeChange, display: Display) -> list[tuple[str, str]]:
+    """Return the lanes set for and why, then one lane fewer and one more with what each costs."""
+    rows = [("lanes", change.lanes_because)]
+    for one in change.alternatives:
+        state = "safe in every stage" if one.safe else "not safe in every stage"
+        words = (
+            f"{state}; tip index {one.tip_index:.2f}; worst lane "
+            f"{display.setting(one.nozzle_offset_mm)} off its nozzle; "
+            f"{display.speed(one.speed_mm_per_s)}, {one.cans_per_min:,.0f} cans/min; guides move "
+            f"up to {display.setting(one.move_mm)}"
+        )
+        rows.append((f"or {one.lanes} lanes", words))
+    return rows
 
 
 def tips_text(change: SizeChange) -> tuple[str, str]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from packsim.answers import Answer
-from packsim.can import Can
+from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
-from packsim.size_change.moves import HoldDownMove, WireMove, WirePart
+from packsim.setting.moves import HoldDownMove, WireMove, WirePart
 from packsim.tipping.hold_down import clearance_limit_mm
 from packsim.width.wire_heights import Margins, WireBand, wire_bands
 from packsim.width.wire_moves import MAX_WIRES, wire_moves
@@ -127,7 +126,7 @@ def _part(
 
 
 def hold_down_for(
-    stage: Stage, old: Can, new: Can, after: Answer, step_mm: float
+    stage: Stage, old: Can, new: Can, stance: Stance, balance_rad: float, step_mm: float
 ) -> HoldDownMove | None:
     """Choose the height of a stage's hold-down mat for the new size.
 
@@ -137,8 +136,10 @@ def hold_down_for(
         The stage as it stands.
     old, new : Can
         Size that leaves and size that comes.
-    after : Answer
-        Answers for the new size; its effective balance angle counts.
+    stance : Stance
+        The new size as it stands in the stage.
+    balance_rad : float
+        Its effective balance angle [rad].
     step_mm : float
         Step of the setting [mm].
 
@@ -156,9 +157,9 @@ def hold_down_for(
     if known is not None and known.hold_down_mm is not None and new.name != old.name:
         height = known.hold_down_mm
         return HoldDownMove(now, height, height - top, "height on record for this size")
-    limit = clearance_limit_mm(after.stance, after.tipping.balance_angle_rad)
+    limit = clearance_limit_mm(stance, balance_rad)
     if limit <= 0.0:  # the sprays alone carry the can over: no clearance would hold it
-        limit = clearance_limit_mm(after.stance)
+        limit = clearance_limit_mm(stance)
     clearance = now - old.height_mm
     why = "same clearance over the can tops"
     if not 0.0 < clearance < limit:

@@ -1,0 +1,163 @@
+"""How many lanes a line is set for: what counts, in order, and which counts are looked at."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import islice, pairwise, product
+from typing import Final
+
+from packsim.answers import stage_packs
+from packsim.can import Can
+from packsim.line import Scenario, Stage
+from packsim.nozzles.lane_lines import worth_a_shift_mm
+from packsim.setting.line_setting import StageSetting
+from packsim.setting.place import Job, line_shift_mm, set_stage
+from packsim.width.lane_rule import lane_pitch_mm
+
+IN_LINE_MM: Final = 2.0
+"""Neighbouring stages stand in line when the middles of their passes differ by no more than this
+(assumed; cans pass a step of some millimetres at a guide's end)."""
+
+CRITERIA: Final = (
+    "the pack does not jam",
+    "fewer stages in which a can can tip",
+    "fewer stages outside the allowed slack",
+    "a lower tip index where no setting is safe",
+    "the same lanes in every stage",
+    "the lanes stand better to the nozzles",
+    "more cans on a metre of mat",
+    "smaller moves",
+)
+"""What counts when lanes are chosen; the first that differs decides."""
+
+_MOST_CHOICES: Final = 4096
+"""Two counts for each of twelve runs."""
+
+_Run = tuple[int, ...]
+_Found = tuple[StageSetting, ...]
+
+
+def choose(job: Job, lanes: int | None) -> tuple[_Found, str]:
+    """Choose the setting of every stage, and say why these lanes.
+
+    Parameters
+    ----------
+    job : Job
+        The line and its sizes.
+    lanes : int or None
+        Lanes asked for; the best when None.
+
+    Returns
+    -------
+    tuple of StageSetting, str
+        In order along travel; stages in line share one lane count and one shift.
+    """
+    done: list[StageSetting] = []
+    reasons: list[str] = []
+    for group in _groups(job.scenario, job.old.name):
+        found, reason = _best(job, group, lanes)
+        done += found
+        reasons.append(reason)
+    return tuple(done), "; ".join(dict.fromkeys(reasons))
+
+
+def carried_per_m(stage: Stage, can: Can) -> float:
+    """Cans a stage carries on a metre of mat, of the pack that is judged [1/m]."""
+    pack = stage_packs(stage, can).judged
+    return pack.cans_per_metre * pack.fill
+
+
+def _groups(scenario: Scenario, size: str) -> list[list[_Run]]:
+    """Join stages to runs in line, and runs to groups that should carry one lane count.
+
+    A run has one layout, one lane count now, and middles within `IN_LINE_MM` of the stage before.
+    Neighbouring runs of one layout belong together unless they are lanes apart by design: more
+    than the one lane that a setting a little off makes.
+    """
+    can = scenario.size(size)
+    lanes = [stage_packs(stage, can).judged.lanes for stage in scenario.stages]
+    groups: list[list[_Run]] = [[(0,)]]
+    for i, (one, other) in enumerate(pairwise(scenario.stages), start=1):
+        apart = abs(one.guides.centre_mm - other.guides.centre_mm)
+        alike, differ = one.layout == other.layout, abs(lanes[i - 1] - lanes[i])
+        if alike and differ == 0 and apart <= IN_LINE_MM:
+            groups[-1][-1] += (i,)
+        elif alike and differ <= 1:
+            groups[-1].append((i,))
+        else:
+            groups.append([(i,)])
+    return groups
+
+
+def _counts(job: Job, run: _Run) -> tuple[int, ...]:
+    """Lane counts the present widths of a run lie between, fewest first."""
+    counts = set()
+    for stage in (job.scenario.stages[i] for i in run):
+        room = stage.guides.narrowest_mm - job.new.diameter_mm
+        fit = 1 + int(room / lane_pitch_mm(job.new.diameter_mm, stage.layout) + 1e-9)
+        counts |= {max(1, fit), max(1, fit + 1)}
+    return tuple(sorted(counts))
+
+
+def _best(job: Job, runs: Sequence[_Run], lanes: int | None) -> tuple[_Found, str]:
+    """Choose the setting of a group of runs, and say why."""
+
+    @lru_cache
+    def at(run: _Run, count: int) -> _Found:
+        shift = line_shift_mm(job, run, count)
+        return tuple(set_stage(job, i, count, shift) for i in run)
+
+    def stands(run: _Run, count: int) -> bool:
+        return all(p.safe and p.source in ("stays", "record") for p in at(run, count))
+
+    def together(counts: Sequence[int]) -> _Found:
+        return tuple(p for run, n in zip(runs, counts, strict=True) for p in at(run, n))
+
+    if lanes:
+        return together([lanes] * len(runs)), f"{lanes} lanes asked for"
+    own = []
+    for run in runs:
+        counts = _counts(job, run)
+        own.append(next(((n,) for n in counts if stands(run, n)), counts))
+    found = together([counts[0] for counts in own])
+    if len({p.lanes for p in found}) == 1 and all(map(stands, runs, (n for n, *_ in own))):
+        record = any(part.source == "record" for part in found)
+        words = "as on record" if record else "as the guides stand"
+        return found, f"{found[0].lanes} lanes, {words}: inside the guide window"
+    ranked = sorted((together(c) for c in _choices(own)), key=lambda found: _costs(job, found))
+    first = _most(ranked[0])
+    other = next((found for found in ranked[1:] if _most(found) != first), None)
+    if other is None:
+        return ranked[0], f"{first} lanes: no other count is near"
+    pairs = zip(CRITERIA, _costs(job, ranked[0]), _costs(job, other), strict=True)
+    why = next((words for words, cost, costs in pairs if cost != costs), "fewer lanes")
+    return ranked[0], f"{first} lanes, not {_most(other)}: {why}"
+
+
+def _choices(own: Sequence[tuple[int, ...]]) -> Iterator[tuple[int, ...]]:
+    """Yield counts for every run: one for all, then each run's own."""
+    for count in sorted({n for counts in own for n in counts}):
+        yield (count,) * len(own)
+    yield from islice(product(*own), _MOST_CHOICES if len(own) > 1 else 0)
+
+
+def _most(found: _Found) -> int:
+    return Counter(part.lanes for part in found).most_common(1)[0][0]
+
+
+def _costs(job: Job, found: _Found) -> tuple[float, ...]:
+    """Return how a setting does under each criterion; less is better."""
+    unsafe = [part for part in found if not part.safe]
+    worst = max(part.offset_mm for part in found)
+    return (
+        round(sum(part.window.low_mm - part.clear_width_mm for part in found if part.jams), 6),
+        sum(part.index >= 1.0 for part in unsafe),
+        len(unsafe),
+        round(max((part.index for part in unsafe), default=0.0), 2),
+        sum(one.lanes != other.lanes for one, other in pairwise(found)),
+        round(worst / worth_a_shift_mm(job.new.diameter_mm)),
+        -min(carried_per_m(part.stage, job.new) for part in found),
+        sum(part.move_mm for part in found),
+    )

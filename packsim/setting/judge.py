@@ -1,0 +1,149 @@
+"""Some lanes of one size at one place across a stage: what their slack does, before a width is set.
+
+The lanes of a pack with slack stand about the middle of the pass whatever its width is, so the load
+of the sprays on them, the safe slack and the guide window follow from the lane count and the middle
+alone. A setting is chosen from these; the answers of the stage as set then judge it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_load
+from packsim.arrays import Floats
+from packsim.can import Can, Stance
+from packsim.line import SIDES, Bracket, Scenario, Stage
+from packsim.nozzles.joint import Facing
+from packsim.nozzles.lane_lines import nozzle_places_mm
+from packsim.tipping.hold_down import hold_down
+from packsim.tipping.safe_slack import safe_slack, tip_index
+from packsim.width.guide_window import GuideWindow, guide_window
+from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
+from packsim.width.slack_budget import slack_budget
+from packsim.width.slack_terms import SlackBudget
+
+
+def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float) -> Floats:
+    """Lines of can centres of a touching pack about a middle, shape (lanes,) [mm]."""
+    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
+    return np.asarray(centre_mm + lane_pitch_mm(diameter_mm, layout) * place, dtype=np.float64)
+
+
+def stage_facings(stage: Stage, lines_mm: Floats) -> tuple[Facing, ...]:
+    """Can lines against the nozzles of each side of a stage that has any."""
+    rows = [nozzle_places_mm(stage.headers, side) for side in SIDES]
+    return tuple(Facing(lines_mm, row, np.ones(len(lines_mm))) for row in rows if len(row))
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Some lanes of a size in one stage, guides set to given brackets.
+
+    Parameters
+    ----------
+    lanes : int
+        The lanes.
+    stance : Stance
+        The can as it stands there.
+    balance_rad : float
+        Effective balance angle of the worst lane [rad].
+    wires_mm : tuple of float
+        Wires where they hang lowest [mm].
+    budget : SlackBudget
+        Of the brackets as given.
+    window : GuideWindow
+        Clear widths neither too tight nor too loose for these lanes.
+    factor : float
+        Safety factor [-].
+    held_down : bool
+        Whether a hold-down keeps cans from tipping.
+    """
+
+    lanes: int
+    stance: Stance
+    balance_rad: float
+    wires_mm: tuple[float, ...]
+    budget: SlackBudget
+    window: GuideWindow
+    factor: float
+    held_down: bool
+
+    @property
+    def jams(self) -> bool:
+        """Whether the tightest case has no slack."""
+        return self.budget.clear_width_mm < self.window.low_mm - 1e-9
+
+    @property
+    def index(self) -> float:
+        """Tip index of the loosest case [-]."""
+        slack = self.budget.loosest_mm
+        found = tip_index(slack, self.stance, self.wires_mm, self.balance_rad, factor=self.factor)
+        return found.worst
+
+    @property
+    def inside(self) -> bool:
+        """Whether the guides stand inside the window."""
+        return self.window.holds(self.budget.clear_width_mm) and self.balance_rad > 0.0
+
+    @property
+    def safe(self) -> bool:
+        """Whether the pack neither jams nor tips: inside the window, or a hold-down blocks."""
+        return self.inside or (self.held_down and not self.jams)
+
+
+def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
+    """Judge some lanes between the guides of a stage.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        For its mat and safety factor.
+    stage : Stage
+        The stage, guides, wires and hold-down as they shall stand.
+    can : Can
+        The size.
+    lanes : int
+        Lanes meant, 1 or more; whether they fit is one of the answers.
+
+    Returns
+    -------
+    Judged
+        For the narrowest bracket.
+    """
+    stance = can.stance(stage.pool_fraction)
+    lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
+    load = stage_load(stage, stance, scenario.mat.open_fraction, lines)
+    balance = stage_balance_rad(load, stance)
+    wires = lowest_wires_mm(stage)
+    budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
+    safe = safe_slack(stance, wires, balance).slack_mm
+    mat = stage.hold_down_mm
+    return Judged(
+        lanes=lanes,
+        stance=stance,
+        balance_rad=balance,
+        wires_mm=wires,
+        budget=budget,
+        window=guide_window(budget, safe, scenario.factor),
+        factor=scenario.factor,
+        held_down=mat is not None and hold_down(stance, mat).blocks,
+    )
+
+
+def with_faces(stage: Stage, left_mm: float, right_mm: float, sparing_mm: float = 0.0) -> Stage:
+    """Return a stage with its guides moved to two faces at the narrowest bracket.
+
+    Faces that would move by less than ``sparing_mm`` stay: no crew sets that, no rule shows it.
+    """
+
+    def kept(now_mm: float, new_mm: float) -> float:
+        return now_mm if abs(now_mm - new_mm) < sparing_mm else new_mm
+
+    guides = stage.guides.with_faces(left_mm, right_mm)
+    brackets = tuple(
+        Bracket(new.station_mm, kept(now.left_mm, new.left_mm), kept(now.right_mm, new.right_mm))
+        for now, new in zip(stage.guides.brackets, guides.brackets, strict=True)
+    )
+    return replace(stage, guides=replace(guides, brackets=brackets))

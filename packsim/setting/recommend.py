@@ -1,0 +1,137 @@
+"""The one recommended setting of a line for a size: lanes, guides, wires, hold-down, speed.
+
+Whatever says what to set a line to takes it from here.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+from packsim.check import one_of, positive, whole
+from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
+from packsim.line import Scenario
+from packsim.setting.choose import carried_per_m, choose
+from packsim.setting.heights import wires_for
+from packsim.setting.line_setting import LineSetting
+from packsim.setting.place import Job
+from packsim.width.lane_rule import lanes_width_mm
+from packsim.width.wire_heights import Margins
+
+MOST_LANES: Final = 999
+"""More lanes than any mat carries."""
+
+
+def recommend(
+    scenario: Scenario,
+    size: str | None = None,
+    *,
+    lanes: int | None = None,
+    keep: str = "rate",
+    step_mm: float | None = None,
+    from_size: str | None = None,
+    margins: Margins | None = None,
+) -> LineSetting:
+    """Recommend the setting of a line for a size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as found.
+    size : str, optional
+        The size; the one the guides are set for by default.
+    lanes : int, optional
+        Lanes wanted in every stage; chosen when omitted.
+    keep : {"rate", "dwell"}
+        Keep the cans per minute, or the mat speed and every dwell.
+    step_mm : float, optional
+        Step settings are whole multiples of; each stage's own setting step when omitted [mm].
+    from_size : str, optional
+        Size that runs now, whose wires and hold-downs count too; the one set for by default.
+    margins : Margins, optional
+        Distances that wires keep; the assumed ones when omitted.
+
+    Returns
+    -------
+    LineSetting
+        Of the lane counts next to the present widths the best, see `packsim.setting.choose`;
+        worked out once for a line.
+
+    Raises
+    ------
+    InputError
+        If a size is unknown, ``keep`` is neither word, or a number is out of range.
+
+    Notes
+    -----
+    A line that stands safe as it is stays; a setting on record for the size is taken, and judged.
+    Else stages in line get one lane count and one shift, which suits their worst lane best, and
+    their brackets stand in the middle of the window on whole steps from the mat edges, or on its
+    exact middle with a gauge where no step lies inside. Where no width is safe it is the lowest
+    that cannot jam: a pack with slack runs and can be watched, a jam cannot.
+    """
+    one_of("keep", keep, KEEP)
+    if step_mm is not None:
+        positive("step_mm", step_mm)
+    if lanes is not None:
+        whole("lanes", lanes, 1, MOST_LANES, f"a whole number from 1 to {MOST_LANES}")
+    to = scenario.size(size).name
+    old = scenario.size(from_size, "from").name
+    return _recommend(scenario, to, lanes, keep, step_mm, old, margins or Margins())
+
+
+@lru_cache(maxsize=64)
+def _recommend(
+    scenario: Scenario,
+    size: str,
+    lanes: int | None,
+    keep: str,
+    step_mm: float | None,
+    from_size: str,
+    margins: Margins,
+) -> LineSetting:
+    wires = wires_for(scenario, from_size, size, margins, step_mm)
+    job = Job(scenario, scenario.size(from_size), scenario.size(size), step_mm, wires)
+    stages, reason = choose(job, lanes)
+    carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
+    after = min(carried_per_m(part.stage, job.new) for part in stages)
+    flow = CansFlow(carried, scenario.mat.speed_mm_per_s)
+    later = _flow_after(flow, after, keep)
+    return LineSetting(
+        scenario=scenario,
+        size=size,
+        from_size=from_size,
+        keep=keep,
+        step_mm=step_mm,
+        stages=stages,
+        speed_mm_per_s=(flow.speed_mm_per_s, later.speed_mm_per_s),
+        cans_per_min=(flow.cans_per_min, later.cans_per_min),
+        reason=reason,
+    )
+
+
+def alternatives(setting: LineSetting) -> tuple[LineSetting, ...]:
+    """Return the settings for one lane fewer and one more, where the mat is wide enough."""
+    can = setting.scenario.size(setting.size)
+    found = []
+    for lanes in (setting.lanes - 1, setting.lanes + 1):
+        needs = [lanes_width_mm(lanes, can.diameter_mm, s.layout) for s in setting.scenario.stages]
+        if lanes >= 1 and max(needs) <= setting.scenario.mat.width_mm:
+            found.append(
+                recommend(
+                    setting.scenario,
+                    setting.size,
+                    lanes=lanes,
+                    keep=setting.keep,
+                    step_mm=setting.step_mm,
+                    from_size=setting.from_size,
+                )
+            )
+    return tuple(found)
+
+
+def _flow_after(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
+    """Flow of the new size; where either pack does not fit there is no rate to keep."""
+    if keep == "rate" and min(before.cans_per_m, cans_per_m) <= 0.0:
+        return before.keeping_dwell(cans_per_m)
+    return flow_after_size_change(before, cans_per_m, keep)
