@@ -15,8 +15,8 @@ from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_load
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
-from packsim.nozzles.joint import Facing
 from packsim.nozzles.lane_lines import nozzle_places_mm
+from packsim.nozzles.shift import Facing
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from packsim.answers import stage_packs
 from packsim.can import Can
 from packsim.line import Scenario, Stage
-from packsim.nozzles.joint import Facing, joint_now, joint_shift
 from packsim.nozzles.lane_lines import worth_a_shift_mm
+from packsim.nozzles.shift import Facing, joint_now, joint_shift
 from packsim.setting.heights import hold_down_for, step_of
 from packsim.setting.judge import judge, lane_places_mm, stage_facings, with_faces
 from packsim.setting.line_setting import StageSetting
