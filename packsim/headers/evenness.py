@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from packsim.line import Header
 from packsim.spray.density_across import band_mm
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 from packsim.spray.uniformity import christiansen
 
 Floats = NDArray[np.float64]

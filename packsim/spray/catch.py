@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.check import positive
 from packsim.errors import InputError
-from packsim.spray.footprint import Footprint
+from packsim.spray.jets import Footprint
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from packsim.line import Header
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 
 
 @dataclass(frozen=True, slots=True)

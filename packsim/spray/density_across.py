@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.check import positive
-from packsim.spray.footprint import Footprint
+from packsim.spray.jets import Footprint
 
 _NODES = 48  # sine-mapped Gauss: 1e-6 where two arcs nearly end together, rounding elsewhere
 

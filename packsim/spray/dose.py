@@ -14,7 +14,7 @@ from packsim.errors import InputError
 from packsim.line import Header, Mat
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.density_across import across_density_per_mm, band_mm
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400

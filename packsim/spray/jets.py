@@ -1,10 +1,11 @@
-"""What comes out of a nozzle: flow, speed, thrust, and how wide it is where it lands."""
+"""What comes out of a nozzle: flow, speed, thrust, and the patch it covers where it lands."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from packsim.check import between, non_negative, positive
+from packsim.check import between, non_negative, one_of, positive
 from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
@@ -159,3 +160,82 @@ def stand_off_mm(header: Header, can_height_mm: float) -> float:
             "mat_distance_mm", header.mat_distance_mm, f"more than the can height of {height:g} mm"
         )
     return header.mat_distance_mm - height
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """What one nozzle covers on the plane it washes.
+
+    Parameters
+    ----------
+    shape : {"disc", "ellipse"}
+        Outline, of a cone or of a fan.
+    half_long_mm, half_thin_mm : float
+        Half extents of the outline; equal for a disc [mm].
+    twist_rad : float
+        Turn of the long side from straight across the mat, the right end downstream [rad].
+    stand_off_mm : float
+        Distance of the nozzle tip from the plane [mm].
+    flow_mm3_per_s : float
+        Flow of the nozzle [mm³/s].
+    """
+
+    shape: str
+    half_long_mm: float
+    half_thin_mm: float
+    twist_rad: float
+    stand_off_mm: float
+    flow_mm3_per_s: float
+
+    def __post_init__(self) -> None:
+        one_of("shape", self.shape, ("disc", "ellipse"))
+        positive("half_long_mm", self.half_long_mm)
+        positive("half_thin_mm", self.half_thin_mm)
+        positive("stand_off_mm", self.stand_off_mm)
+        non_negative("flow_mm3_per_s", self.flow_mm3_per_s)
+
+    @property
+    def half_across_mm(self) -> float:
+        """Half the width covered across the mat [mm]."""
+        return self._half_extent(math.cos(self.twist_rad), math.sin(self.twist_rad))
+
+    @property
+    def half_along_mm(self) -> float:
+        """Half the length covered along travel [mm]."""
+        return self._half_extent(math.sin(self.twist_rad), math.cos(self.twist_rad))
+
+    def _half_extent(self, along_long: float, along_thin: float) -> float:
+        return math.hypot(self.half_long_mm * along_long, self.half_thin_mm * along_thin)
+
+
+def footprint_of(header: Header, can_height_mm: float) -> Footprint:
+    """Footprint of each nozzle of a header, on the can tops or on the mat.
+
+    Parameters
+    ----------
+    header : Header
+        The header.
+    can_height_mm : float
+        Height of the can on the mat [mm].
+
+    Returns
+    -------
+    Footprint
+        Half extents h tan(a/2), straight rays. Taken as evenly wet; a fan tapers to its ends.
+
+    Raises
+    ------
+    InputError
+        If a header above stands no higher than the can tops.
+    """
+    nozzle, cone = header.nozzle, header.nozzle.pattern == "cone"
+    height = stand_off_mm(header, can_height_mm)
+    long = spread_mm(height, nozzle.angle_rad) / 2.0
+    return Footprint(
+        shape="disc" if cone else "ellipse",
+        half_long_mm=long,
+        half_thin_mm=long if cone else spread_mm(height, nozzle.thin_angle_rad) / 2.0,
+        twist_rad=0.0 if cone else nozzle.twist_rad,
+        stand_off_mm=height,
+        flow_mm3_per_s=flow_mm3_per_s(nozzle, header.pressure_MPa),
+    )

@@ -11,9 +11,13 @@ from packsim.answers import Answer, clear_headers
 from packsim.can import Stance
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
-from packsim.spray.footprint import footprint_of
-from packsim.spray.jet_forces import Forces, header_forces
-from packsim.spray.spray_load import balance_under_load_rad, spray_load, spray_places_mm
+from packsim.spray.jets import footprint_of
+from packsim.spray.spray_load import (
+    balance_under_load_rad,
+    header_forces,
+    spray_load,
+    spray_places_mm,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,13 +149,13 @@ def _worst_moment(
         header_forces(h, patch, line, places, stance, open_fraction)
         for h, patch in zip(headers, patches, strict=True)
     ]
-    whole = sum(each, Forces.none(1, len(places)))
-    normal = stance.weight_N + (whole.top_N - whole.bottom_N)[0]
-    turn = np.hypot(whole.moment_N_mm[0, 0], whole.moment_N_mm[1, 0])
+    normal = stance.weight_N + np.sum([force.down_N[0] for force in each], axis=0)
+    along, across = np.sum([force.moment_N_mm[:, 0] for force in each], axis=0)
+    turn = np.hypot(along, across)
     at = int(np.argmin(balance_under_load_rad(stance, normal, turn)))
     pushes = []
     for header, force in zip(headers, each, strict=True):
-        push = float((force.top_N if header.side == "above" else force.bottom_N)[0, at])
+        push = abs(float(force.down_N[0, at]))
         if push > 0.0:
             lateral, moment = force.lateral_N[:, 0, at], force.moment_N_mm[:, 0, at]
             pair = (float(lateral[0]), float(lateral[1])), (float(moment[0]), float(moment[1]))

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 
 from packsim.spray.catch import caught, lens
 from packsim.spray.density_across import across_density_per_mm, band_mm
-from packsim.spray.footprint import Footprint
+from packsim.spray.jets import Footprint
 
 R = 33.0
 DISC = Footprint("disc", 58.0, 58.0, 0.0, 100.0, 1.0)

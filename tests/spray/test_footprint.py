@@ -10,7 +10,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.footprint import Footprint, footprint_of
+from packsim.spray.jets import Footprint, footprint_of
 
 CONE = Nozzle("cone", math.radians(60.0), 1e5, 0.2)
 FAN = Nozzle("fan", math.radians(80.0), 1e5, 0.2, math.radians(10.0), math.radians(15.0))

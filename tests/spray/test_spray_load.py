@@ -16,8 +16,7 @@ from packsim.can import Stance
 from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.footprint import footprint_of
-from packsim.spray.jets import thrust_of_nozzle_N
+from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.spray_load import balance_under_load_rad, spray_load
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
@@ -60,8 +59,7 @@ def test_without_sprays_the_can_stands_as_it_is() -> None:
     assert got.normal_N == pytest.approx(np.full(8, STANCE.weight_N))
     assert got.balance_rad == pytest.approx(np.full(8, STANCE.balance_angle_rad))
     assert not np.any(got.lifted)
-    assert got.worst_header.tolist() == [-1] * 8
-    assert got.lateral_N.shape == got.moment_N_mm.shape == (8, 2)
+    assert got.moment_N_mm.tolist() == [[0.0, 0.0]] * 8
 
 
 def test_a_pencil_jet_from_above_at_the_rim_by_hand() -> None:
@@ -83,9 +81,8 @@ def test_a_pencil_jet_from_below_by_hand() -> None:
     push = 0.6 * thrust_of_nozzle_N(jet)
     got = spray_load([120.0], STANCE, [jet], 0.6, samples=4001)
     assert got.hold_margin[0] == pytest.approx(1 - 2 * push / STANCE.weight_N, abs=0.01)
-    assert abs(got.worst_offset_mm[0]) == pytest.approx(33.0, abs=2.0)
-    # the can is turned over away from the jet: where the jet is ahead, backwards
-    assert np.sign(got.moment_N_mm[0, 0]) == np.sign(got.worst_offset_mm[0])
+    # the push up on one rim turns the can over to the other, with an arm of a radius
+    assert abs(got.moment_N_mm[0, 0]) == pytest.approx(33.0 * push, rel=0.07)
 
 
 @pytest.mark.parametrize("nozzle", [CONE, FAN])
@@ -104,8 +101,6 @@ def test_margin_is_the_least_over_every_edge(nozzle: Nozzle) -> None:
             for a in np.arange(4) * math.pi / 2
         )
         assert got.hold_margin[i] == pytest.approx(least, abs=1e-6)
-        want = STANCE.weight_N + got.top_N[i] - got.bottom_N[i]
-        assert got.normal_N[i] == pytest.approx(want)
 
 
 def test_effective_balance_is_where_the_loaded_can_stops_coming_back() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import geometry
 
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 from viewer.line.find_can import nearest_can, worst_can
 from viewer.line.line_map import map_line
 from viewer.line.shaded_voids import shaded_voids

@@ -11,7 +11,7 @@ from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Header, Scenario
 from packsim.report.drawings.sheet_tools import ellipse
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 
 Floats = NDArray[np.float64]
 

@@ -25,7 +25,7 @@ from packsim.report.drawings.drawing import (
     Stroke,
 )
 from packsim.report.words.display import Display
-from packsim.spray.footprint import Footprint
+from packsim.spray.jets import Footprint
 
 NOZZLE_RADIUS_MM: Final = 4.0
 """Radius a nozzle is drawn with: a mark, not a bore."""

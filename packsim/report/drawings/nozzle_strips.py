@@ -13,7 +13,7 @@ from packsim.line import Scenario
 from packsim.report.drawings.nozzle_drawing import Strip
 from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
-from packsim.spray.footprint import Footprint, footprint_of
+from packsim.spray.jets import Footprint, footprint_of
 
 ROWS = 2.2
 """Cans drawn along travel, in diameters."""

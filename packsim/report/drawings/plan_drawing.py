@@ -23,7 +23,7 @@ from packsim.report.drawings.sheet_tools import (
     wrapped,
 )
 from packsim.report.words.display import Display
-from packsim.spray.footprint import footprint_of
+from packsim.spray.jets import footprint_of
 
 MARGIN_PAPER_MM = 3.0
 STRIP_PAPER_MM = 66.0
