@@ -11,8 +11,11 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.text import Text
 from PIL import Image
 
 from packsim.errors import InputError
@@ -256,3 +259,22 @@ def test_charts_load_matplotlib_late_and_leave_its_settings_alone():
         "assert 'matplotlib.pyplot' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.parametrize(
+    "ends", [(2.0, 1.75, 1.25, 1.0), (5.0, 5.0, 5.0, 5.0), (0.1, 0.0, 9.0, 9.1)]
+)
+def test_no_leader_line_crosses_a_name(ends):
+    names = [f"a can of some size, place {k}" for k in range(len(ends))]
+    series = [Series(name, [0.0, 1.0], [5.0, end]) for name, end in zip(names, ends, strict=True)]
+    figure = line_chart(series, Sheet("How much?", "", "x", "y"), y_limits=(0.0, 10.0))
+    FigureCanvasAgg(figure).draw()
+    named = [text for text in figure.axes[0].texts if text.get_text() in names]
+    assert len(named) == len(names)
+    boxes = [shapely.box(*Text.get_window_extent(text).extents) for text in named]
+    for text in named:
+        patch = text.arrow_patch
+        leader = shapely.LineString(patch.get_transform().transform_path(patch.get_path()).vertices)
+        assert leader.length > 0.0
+        for box in boxes:
+            assert shapely.intersection(leader, box).length < 1e-6

@@ -66,6 +66,8 @@ def label_ends(axes: Axes, ends: Sequence[tuple[str, float, float, str]]) -> Non
     to_axes = axes.transData + axes.transAxes.inverted()
     level = [float(to_axes.transform((x, y))[1]) for _, x, y, _ in ends]
     gap = LINE_STEP_PT / high_pt
+    # leaders start left of the names: from their middles they would run through their neighbours
+    leader = {"arrowstyle": "-", "linewidth": 0.5, "shrinkB": 1.0, "relpos": (0.0, 0.5)}
     for (name, x, y, colour), up in zip(ends, spread_apart(level, gap, 0.0, 1.0), strict=True):
         axes.annotate(
             name,
@@ -78,7 +80,7 @@ def label_ends(axes: Axes, ends: Sequence[tuple[str, float, float, str]]) -> Non
             color=colour,
             annotation_clip=False,
             parse_math=False,
-            arrowprops={"arrowstyle": "-", "color": colour, "linewidth": 0.5, "shrinkB": 1.0},
+            arrowprops=leader | {"color": colour},
         )
 
 
