@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 from packsim.check import finite, one_of, positive
 from packsim.errors import InputError
 
-SERIES_STYLES = ("line", "marked")
-"""A plain line, or a line with markers."""
+SERIES_STYLES = ("line", "marked", "counted")
+"""A plain line, a line with markers, or counts: squares on their intervals."""
 
 
 @dataclass(frozen=True, slots=True)

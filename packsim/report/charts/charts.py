@@ -76,6 +76,12 @@ def _draw(axes: Axes, line: Series, index: int) -> str:
     turn = index % len(palette.LINES)
     colour, dash, marker = palette.LINES[turn], palette.DASHES[turn], palette.MARKERS[turn]
     x, y = _finite(line.x), _finite(line.y)
+    if line.style == "counted":
+        bottom = np.maximum(_finite(y if line.low is None else line.low), axes.get_ylim()[0])
+        top = _finite(y if line.high is None else line.high)
+        axes.vlines(x, bottom, top, color=palette.INK, linewidth=1.2, zorder=4)
+        axes.plot(x, y, "s", color=palette.INK, markersize=5.0, zorder=5)
+        return palette.INK
     if line.low is not None and line.high is not None:
         axes.fill_between(x, _finite(line.low), _finite(line.high), color=colour, alpha=0.15, lw=0)
     look: dict[str, Any] = {"color": colour, "linewidth": 1.5, "markersize": 4.5}

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.passage.counting import poisson_interval
 from packsim.passage.record import PLACES, Profile
 from packsim.report import palette
@@ -54,16 +55,8 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
         rows += [(place, int(n), False) for place, n in zip(PLACES, by_place, strict=True)]
         for name, tips, strong in rows:
             low, high = (1e6 * end / counted for end in poisson_interval(tips))
-            bars.append(
-                Bar(
-                    name=name,
-                    low=low,
-                    high=high,
-                    text=f"{tips} of {counted:,}",
-                    strong=strong,
-                    point=1e6 * tips / counted,
-                )
-            )
+            point, text = 1e6 * tips / counted, f"{tips} of {counted:,}"
+            bars.append(Bar(name, low, high, text, strong=strong, point=point))
     words = "tips per million; lozenge: counted, bar: exact 95 % interval"
     return bar_chart(bars, _sheet(cases, "How many cans tip?", words))
 
@@ -129,33 +122,22 @@ def _key(axes: Axes) -> None:
 
 def run_slack_chart(cases: Sequence[RunCase], display: Display) -> Figure:
     """Draw the slack along the line for every setting, the mean of all runs."""
-    unit = display.length_unit
-
-    def slack(profile: Profile) -> list[float]:
-        return [display.length_value(float(value)) for value in profile.slack_mm]
-
-    words = f"slack across the mat [{unit}]"
-    return _along(cases, "How much slack is there along the line?", words, slack)
+    words, scale = f"slack across the mat [{display.length_unit}]", display.length_value(1.0)
+    title = "How much slack is there along the line?"
+    return _along(cases, title, words, lambda profile: scale * profile.slack_mm)
 
 
 def run_void_chart(cases: Sequence[RunCase]) -> Figure:
     """Draw the share of the mat between the guides that no can covers, the mean of all runs."""
-
-    def voids(profile: Profile) -> list[float]:
-        return [100.0 * float(share) for share in profile.void_fraction]
-
-    words = "open area between the guides [%]"
-    return _along(cases, "How much of the mat is open along the line?", words, voids)
+    words, title = "open area between the guides [%]", "How much of the mat is open along the line?"
+    return _along(cases, title, words, lambda profile: 100.0 * profile.void_fraction)
 
 
 def _along(
-    cases: Sequence[RunCase], title: str, y_label: str, values: Callable[[Profile], list[float]]
+    cases: Sequence[RunCase], title: str, y_label: str, values: Callable[[Profile], Floats]
 ) -> Figure:
-    series = []
-    for case in cases:
-        profile = case.passages.profile
-        if profile is not None:
-            series.append(Series(case.name, profile.station_mm / 1000.0, values(profile)))
+    runs = [(case.name, case.passages.profile) for case in cases]
+    series = [Series(n, p.station_mm / 1000.0, values(p)) for n, p in runs if p is not None]
     return line_chart(series, _sheet(cases, title, "place along the line [m]", y_label))
 
 

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.passage.counting import poisson_interval
-from packsim.report import palette
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
@@ -20,7 +18,6 @@ from packsim.trial.predict import predict
 from packsim.trial.trial import Trial
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _POINTS: Final = 41
@@ -52,22 +49,24 @@ def fit_chart(
     x = np.linspace(low, max(seen) + _MARGIN_MM, _POINTS)
     found = predict_fitted(fit, size, x[:, None] + (as_set - as_set[index])[None, :])
     best = np.array([one.per_million for one in found])
-    counted = [
-        poisson_interval(trial.tipped, fit.confidence)[1] * 1e6 / trial.cans for trial in trials
-    ]
     floor = _floor(best, trials)
-    shown = [display.length_value(v) for v in x]
-    curve = Series(
-        "expected",
-        shown,
-        np.maximum(best, 0.0),
-        np.maximum([one.low for one in found], floor * 1e-3),
-        np.maximum([one.high for one in found], floor * 1e-3),
+    low, high = (
+        np.maximum(np.array(ends), floor * 1e-3)
+        for ends in zip(*((one.low, one.high) for one in found), strict=True)
     )
-    log_y = max([*best, *counted]) > _DECADES * floor
-    top = 1.5 * max([*best, *counted])
-    figure = line_chart(
-        [curve],
+    shown = [display.length_value(v) for v in x]
+    series = [Series("expected", shown, np.maximum(best, 0.0), low, high)]
+    counts = [count for count in fit.counts if count.trial in trials]
+    ends = [count.tips_per_million_interval for count in counts]
+    if counts:
+        at = [display.length_value(count.trial.width_mm(name)) for count in counts]
+        rates = [count.tips_per_million for count in counts]
+        lows, highs = zip(*ends, strict=True)
+        series.append(Series("", at, rates, lows, highs, style="counted"))
+    top = max([*best, *(high for _, high in ends)])
+    log_y = top > _DECADES * floor
+    return line_chart(
+        series,
         Sheet(
             "How do tips change with the clear width?",
             f"{fit.scenario.name}: {size}, {name}",
@@ -80,10 +79,8 @@ def fit_chart(
             for width, text in [*marks, *_safe(room.last_safe_mm, x)]
         ],
         log_y=log_y,
-        y_limits=(floor / 3.0, top) if log_y else (0.0, top),
+        y_limits=(floor / 3.0 if log_y else 0.0, 1.5 * top),
     )
-    _points(figure.axes[0], trials, name, fit.confidence, display)
-    return figure
 
 
 def _y_label(fit: TrialFit, *, empty: bool) -> str:
@@ -122,19 +119,3 @@ def _bands(low_mm: float, high_mm: float, display: Display) -> list[Range]:
 def _safe(last_safe_mm: float, x: NDArray[np.float64]) -> list[tuple[float, str]]:
     inside = x[0] <= last_safe_mm <= x[-1]
     return [(last_safe_mm, "safe slack, loosest case")] if inside else []
-
-
-def _points(
-    axes: Axes, trials: Sequence[Trial], stage: str, confidence: float, display: Display
-) -> None:
-    for trial in trials:
-        low, high = (end * 1e6 / trial.cans for end in poisson_interval(trial.tipped, confidence))
-        x = display.length_value(trial.width_mm(stage))
-        bottom = max(low, axes.get_ylim()[0])
-        axes.plot([x, x], [bottom, high], color=palette.INK, linewidth=1.2, zorder=4)
-        if trial.tipped:
-            axes.plot([x], [trial.per_million], "s", color=palette.INK, markersize=5.0, zorder=5)
-        else:
-            # none tipped: an arrow down from the exact upper limit
-            axes.plot([x], [high], "_", color=palette.INK, markersize=9.0, zorder=5)
-            axes.plot([x], [bottom * 1.1], "v", color=palette.INK, markersize=4.0, zorder=5)
