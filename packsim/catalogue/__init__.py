@@ -5,24 +5,5 @@ Needs the standard library only, and reads its tables when first asked.
 
 from packsim.catalogue.body import Gauges, body_model
 from packsim.catalogue.cans import ListedSize, can_size, custom_can, listed_sizes
-from packsim.catalogue.metals import METALS, BaseShape, Metal, base_shape, metal
+from packsim.catalogue.metals import METALS, base_shape, metal
 from packsim.catalogue.rows import MARKS, Marked, SizeRow, catalogue_sizes, size_row
-
-__all__ = [
-    "MARKS",
-    "METALS",
-    "BaseShape",
-    "Gauges",
-    "ListedSize",
-    "Marked",
-    "Metal",
-    "SizeRow",
-    "base_shape",
-    "body_model",
-    "can_size",
-    "catalogue_sizes",
-    "custom_can",
-    "listed_sizes",
-    "metal",
-    "size_row",
-]

@@ -1,5 +1,3 @@
 """What is wrong, by how much, and what to do: one kind of finding, one set of rules."""
 
-from packsim.findings.finding import LEVELS, WHY, Finding, joined, metric, tell
-
-__all__ = ["LEVELS", "WHY", "Finding", "joined", "metric", "tell"]
+from packsim.findings.finding import LEVELS, WHY, Finding, joined, tell

@@ -4,22 +4,4 @@ from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Mat, Scenario
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import SIDES, Header, Nozzle
-from packsim.line.stage import DUTIES, LAYOUTS, STATES, Duty, Kicks, Stage
-
-__all__ = [
-    "DUTIES",
-    "LAYOUTS",
-    "SIDES",
-    "STATES",
-    "Bracket",
-    "Duty",
-    "Guides",
-    "Header",
-    "Kicks",
-    "KnownSetting",
-    "Mat",
-    "Nozzle",
-    "Scenario",
-    "Stage",
-    "Wires",
-]
+from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage

@@ -88,7 +88,8 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
     pack = _fed(stage, can, right_mm - left_mm)
     centres = pack.centres_mm
     place = centres[:, 0] + 1j * (centres[:, 1] + left_mm)
-    return Infeed(place, pack.length_mm, radius, tolerance, pack.pack_width_mm, pack.reason)
+    room = {"length_mm": pack.length_mm, "radius_mm": radius, "radius_tol_mm": tolerance}
+    return Infeed(place, **room, pack_width_mm=pack.pack_width_mm, reason=pack.reason)
 
 
 def _fed(stage: Stage, can: Can, room_mm: float) -> Pack:

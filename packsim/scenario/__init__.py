@@ -2,5 +2,3 @@
 
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
-
-__all__ = ["load_scenario", "parse_scenario", "scenario_to_toml"]

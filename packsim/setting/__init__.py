@@ -2,5 +2,3 @@
 
 from packsim.setting.line_setting import LineSetting, StageSetting
 from packsim.setting.recommend import alternatives, recommend
-
-__all__ = ["LineSetting", "StageSetting", "alternatives", "recommend"]

@@ -2,5 +2,3 @@
 
 from packsim.findings import LEVELS, Finding
 from packsim.study.study import Study, study_line
-
-__all__ = ["LEVELS", "Finding", "Study", "study_line"]

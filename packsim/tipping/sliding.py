@@ -155,7 +155,6 @@ def sliding(
     mat_friction: float,
     *,
     wire_height_mm: float | None = None,
-    side_friction: float = 0.0,
 ) -> Sliding:
     """Say what becomes of a can whose neighbours or wire let it lean by ``own_lean_rad``.
 
@@ -167,8 +166,8 @@ def sliding(
         Farthest it can lean before it rests on something [rad].
     mat_friction : float
         Static friction under its rim [-].
-    wire_height_mm, side_friction : float
-        As in `least_friction`.
+    wire_height_mm : float, optional
+        As in `least_friction`; no friction at the side.
 
     Returns
     -------
@@ -181,12 +180,8 @@ def sliding(
     >>> [sliding(can, math.radians(deg), 0.3).outcome for deg in (20.0, 30.0, 60.0)]
     ['falls back', 'rests', 'slides out']
     """
-    limit = slide_limit_rad(
-        stance, mat_friction, wire_height_mm=wire_height_mm, side_friction=side_friction
-    )
-    need = least_friction(
-        stance, own_lean_rad, wire_height_mm=wire_height_mm, side_friction=side_friction
-    )
+    limit = slide_limit_rad(stance, mat_friction, wire_height_mm=wire_height_mm)
+    need = least_friction(stance, own_lean_rad, wire_height_mm=wire_height_mm)
     balance = stance.balance_angle_rad
     if own_lean_rad <= balance:
         outcome = "falls back"

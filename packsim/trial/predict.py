@@ -38,7 +38,6 @@ def predict(
     energies_mJ: Mapping[str, float] | None = None,
     *,
     sharing: str = "spread",
-    slack_case: str = "set",
     line: LineCases | None = None,
 ) -> Prediction:
     """Return the tips to be expected at other clear widths.
@@ -51,7 +50,7 @@ def predict(
     can fits gives nan. Raises `InputError` if the size is unknown or a width is not above 0.
     """
     widths = all_widths_mm(scenario, widths_mm)
-    line = LineCases(scenario, size, slack_case) if line is None else line
+    line = LineCases(scenario, size) if line is None else line
     energies = energies_mJ or {}
     by_stage = np.zeros(widths.shape)
     by_place = np.zeros((len(widths), 3))

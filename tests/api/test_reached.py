@@ -1,4 +1,7 @@
-"""Every definition is reached from a command, the viewer or a public name of packsim."""
+"""Every definition is reached from a command, the viewer or a public name of packsim.
+
+So is what the front of a room names, and every argument that may be left out is given by somebody.
+"""
 
 from __future__ import annotations
 
@@ -110,3 +113,85 @@ def templates() -> set[str]:
 def test_every_definition_is_reached() -> None:
     """What only tests need lives in tests/oracles; what nobody needs is not kept."""
     assert unreached() == []
+
+
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
+TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in [*FILES, *TESTS]}
+
+
+def test_every_name_at_the_front_of_a_room_is_asked_for() -> None:
+    """A room's ``__init__`` names what others import from the room, and nothing else."""
+    homes = {name: home.partition(":") for name, home in packsim._HOMES.items()}
+    asked = {(home, other or name) for name, (home, _, other) in homes.items()}
+    for tree in TREES.values():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom):
+                asked |= {(str(node.module), each.name) for each in node.names}
+    fronts = sorted((ROOT / "packsim").glob("*/__init__.py"))
+    rooms = {f"packsim.{path.parent.name}": TREES[path] for path in fronts}
+    named = {
+        (room, each.name)
+        for room, tree in rooms.items()
+        for node in tree.body
+        if isinstance(node, ast.ImportFrom)
+        for each in node.names
+    }
+    assert named
+    assert named - asked == set()
+
+
+def _calls() -> dict[str, list[ast.Call]]:
+    """Every call in program and tests, by the last name of what it calls."""
+    found: dict[str, list[ast.Call]] = {}
+    for tree in TREES.values():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+                found.setdefault(name, []).append(node)
+    return found
+
+
+def _handed_on() -> set[str]:
+    """Names used otherwise than by calling them: who calls them then, and how, is not known."""
+    found: set[str] = set(packsim.__all__)
+    for path in FILES:
+        called = {id(n.func) for n in ast.walk(TREES[path]) if isinstance(n, ast.Call)}
+        for node in ast.walk(TREES[path]):
+            if isinstance(node, ast.Name | ast.Attribute) and id(node) not in called:
+                found.add(getattr(node, "id", getattr(node, "attr", "")))
+    return found
+
+
+def _optional(function: Function, *, method: bool) -> dict[str, int | None]:
+    """Arguments with a default, and the place of those that need no name."""
+    given = function.args
+    places = [*given.posonlyargs, *given.args][method:]
+    first = len(places) - len(given.defaults)
+    found: dict[str, int | None] = {places[i].arg: i for i in range(first, len(places))}
+    named = zip(given.kwonlyargs, given.kw_defaults, strict=True)
+    return found | {each.arg: None for each, default in named if default is not None}
+
+
+def _gives(call: ast.Call, name: str, place: int | None) -> bool:
+    by_name = any(word.arg in (name, None) for word in call.keywords)
+    by_star = any(isinstance(each, ast.Starred) for each in call.args)
+    return by_name or by_star or (place is not None and len(call.args) > place)
+
+
+def test_every_argument_that_may_be_left_out_is_given_by_somebody() -> None:
+    """What nobody ever gives is no choice; a test that turns it counts as somebody."""
+    calls, handed_on = _calls(), _handed_on()
+    idle, seen = [], 0
+    for path in FILES:
+        classes = [n for n in ast.walk(TREES[path]) if isinstance(n, ast.ClassDef)]
+        owner = {id(inner): each for each in classes for inner in each.body}
+        for node in ast.walk(TREES[path]):
+            if not isinstance(node, Function) or _called_by_others(node) or node.name in handed_on:
+                continue
+            name = owner[id(node)].name if node.name == "__init__" else node.name
+            for argument, place in _optional(node, method=id(node) in owner).items():
+                seen += 1
+                if not any(_gives(call, argument, place) for call in calls.get(name, [])):
+                    idle.append(f"{path.relative_to(ROOT)}: {node.name}({argument})")
+    assert seen > 100
+    assert idle == []

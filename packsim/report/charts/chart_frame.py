@@ -148,12 +148,12 @@ def _plain_axes(axes: Axes) -> None:
     axes.set_axisbelow(True)
 
 
-def text_width(text: str, size_pt: float = TEXT_PT) -> float:
+def text_width(text: str) -> float:
     """Width of a text in the chart's own font [pt]; a viewer's font is rarely wider."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(family="sans-serif", size=size_pt)
+    font = FontProperties(family="sans-serif", size=TEXT_PT)
     widths = [
         text_to_path.get_text_width_height_descent(line, font, ismath=False)[0]
         for line in text.split("\n")

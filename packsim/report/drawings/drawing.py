@@ -142,11 +142,9 @@ def text_width_mm(text: str, size_mm: float) -> float:
     return TEXT_ASPECT * size_mm * len(text)
 
 
-def arc(
-    centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float, steps: int = 24
-) -> tuple[Point, ...]:
+def arc(centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float) -> tuple[Point, ...]:
     """Return points along an arc, angles from the horizontal axis, positive to the left [mm]."""
-    turns = (from_rad + (to_rad - from_rad) * k / steps for k in range(steps + 1))
+    turns = (from_rad + (to_rad - from_rad) * k / 24 for k in range(25))
     return tuple(
         (centre_mm[0] + radius_mm * math.cos(turn), centre_mm[1] + radius_mm * math.sin(turn))
         for turn in turns

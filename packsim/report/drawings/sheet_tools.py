@@ -80,12 +80,10 @@ def heading(
     return tuple(parts)
 
 
-def scale_bar(
-    at_mm: Point, scale: float, display: Display, want_mm: float = 30.0
-) -> tuple[Primitive, ...]:
-    """Return a bar of a round length, near ``want_mm`` on paper, with its length [mm]."""
+def scale_bar(at_mm: Point, scale: float, display: Display) -> tuple[Primitive, ...]:
+    """Return a bar of a round length, near 30 mm on paper, with its length [mm]."""
     unit = 1.0 if display.units == "metric" else 25.4
-    exact = want_mm * scale / unit
+    exact = 30.0 * scale / unit
     power = 10.0 ** math.floor(math.log10(exact))
     count = max((s * power for s in ROUND_STEPS if s * power <= exact), default=power)
     x, y = at_mm
