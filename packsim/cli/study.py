@@ -10,17 +10,22 @@ from packsim.cli import options as opt
 from packsim.cli.options import Units
 
 
+_ALL = "Show every finding, table, legend and assumption."
+
+
 def study_command(
     scenario: opt.Scenario,
     stage: opt.Stages = None,
     size: opt.Sizes = None,
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
+    all_: Annotated[bool, typer.Option("--all", help=_ALL)] = False,
     json: opt.Json = None,
     replace: opt.Replace = False,
 ) -> None:
     """Check every size at every stage: fit, slack, tipping, guide setting, nozzles, rate."""
     from packsim.cli.outputs import Outputs, progress_bar
+    from packsim.findings import quoted
     from packsim.report.files.as_json import as_json
     from packsim.report.terminal.study_table import study_report
     from packsim.report.words.display import Display
@@ -32,7 +37,8 @@ def study_command(
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(
-        lambda: study_report(found, Display(units)), json=lambda: as_json("study", case, found)
+        lambda: study_report(found, Display(units), quoted(str(scenario)), everything=all_),
+        json=lambda: as_json("study", case, found),
     )
 
 

@@ -50,6 +50,8 @@ class Finding:
         The command that tells more, or empty; ``{stage}`` and ``{size}`` stand for names.
     values : tuple of mapping
         The values of each stage, or one set for the whole line; see `Values`.
+    brief_text : str
+        The finding in a few words for a screen with little room; ``what_text`` when empty.
     """
 
     level: str
@@ -59,6 +61,7 @@ class Finding:
     do_text: str = ""
     command_text: str = ""
     values: tuple[Values, ...] = ({},)
+    brief_text: str = ""
 
     def __post_init__(self) -> None:
         one_of("level", self.level, LEVELS)
@@ -75,9 +78,9 @@ class Finding:
 
     @property
     def command(self) -> str:
-        """The command that tells more about the first stage; may be empty."""
-        stage = self.stages[0] if self.stages else ""
-        return _filled(self.command_text, {"stage": _quoted(stage), "size": _quoted(self.size)})
+        """The command that tells more, with ``STAGE`` for each of several; may be empty."""
+        stage = quoted(self.stages[0]) if len(self.stages) == 1 else "STAGE"
+        return _filled(self.command_text, {"stage": stage, "size": quoted(self.size)})
 
     def what_in(self, length: Length = metric) -> str:
         """Say what is the case; a length that differs between stages as a range over them."""
@@ -90,12 +93,20 @@ class Finding:
             who.setdefault(_filled(self.do_text, _ranges((values,), length)), []).append(stage)
         lines = [text if len(who) == 1 else f"{', '.join(who[text])}: {text}" for text in who]
         if self.command_text:
-            lines.append(f"run: {self.command}")
+            each = len(self.stages) > 1 and "{stage}" in self.command_text
+            lines.append(f"run{' for each stage' if each else ''}: {self.command}")
         return tuple(filter(None, lines))
 
 
 def tell(
-    answer: Answer, level: str, what: str, do: str = "", command: str = "", /, **values: float | str
+    answer: Answer,
+    level: str,
+    what: str,
+    do: str = "",
+    command: str = "",
+    /,
+    brief: str = "",
+    **values: float | str,
 ) -> Finding:
     """Return a finding about one answer; values whose names end in ``_mm`` are lengths [mm]."""
     return Finding(
@@ -106,6 +117,7 @@ def tell(
         do_text=do,
         command_text=command,
         values=(values,),
+        brief_text=brief,
     )
 
 
@@ -122,8 +134,20 @@ def joined(found: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(groups.values(), key=lambda one: LEVELS.index(one.level)))
 
 
+def in_brief(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings in a few words each; those with the same words become one."""
+    brief = []
+    for one in found:
+        text = one.brief_text or one.what_text
+        names = re.findall(r"{(\w+)}", text)
+        values = tuple({name: row[name] for name in names} for row in one.values)
+        brief.append(replace(one, what_text=text, do_text="", values=values))
+    return joined(brief)
+
+
 def _filled(text: str, words: Mapping[str, str]) -> str:
-    return re.sub(r"{(\w+)}", lambda found: words[found[1]], text)
+    filled = re.sub(r"{(\w+)}", lambda found: words[found[1]], text)
+    return re.sub(r"(\d) (mm|in) to (?=[\d.]+ \2\b)", r"\1 to ", filled)
 
 
 def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
@@ -135,15 +159,10 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
         if name.endswith("_mm"):
             of_stages = [float(row[name]) for row in rows]
             low, high = length(min(of_stages)), length(max(of_stages))
-            words[name] = low if low == high else f"{_bare(low, high)} to {high}"
+            words[name] = low if low == high else f"{low} to {high}"
     return words
 
 
-def _bare(low: str, high: str) -> str:
-    """Leave the unit out where the other end of the range has the same."""
-    number, _, unit = low.rpartition(" ")
-    return number if number and high.endswith(f" {unit}") else low
-
-
-def _quoted(name: str) -> str:
-    return f'"{name}"' if re.search(r"[^\w.-]", name) else name
+def quoted(name: str) -> str:
+    """Return a name as a shell takes it."""
+    return f'"{name}"' if re.search(r"[^\w./-]", name) else name

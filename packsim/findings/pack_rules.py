@@ -7,7 +7,7 @@ import math
 from packsim.answers import Answer
 from packsim.answers.misfit import misfit
 from packsim.findings.finding import WHY, Finding, tell
-from packsim.findings.window_rules import set_guides
+from packsim.findings.window_rules import no_window, set_guides, tips_first
 from packsim.line import Scenario
 from packsim.tipping.row_parting import row_parting
 from packsim.width.guide_window import guide_window
@@ -79,7 +79,8 @@ def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
     what = "{short_mm} too narrow for {more} lanes: they are squeezed, or {lanes} lanes stay, and "
     what, level = _loose_or_held(scenario, answer, what, lengths)
     words = {"more": str(might_be.lanes), "lanes": str(lanes)}
-    return tell(answer, level, what, do, WHY, **lengths, **words)
+    brief = "set the guides as told above: {short_mm} too narrow for {more} lanes"
+    return tell(answer, level, what, do, WHY, brief=brief, **lengths, **words)
 
 
 def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -98,6 +99,7 @@ def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
         what,
         "keep the infeed fuller than {need}; or set the guides for {lanes} lanes",
         WHY,
+        brief="keep the infeed fuller than {need}: it may bring {lanes} lanes",
         fit=str(packs.fit_lanes),
         lanes=str(packs.judged.lanes),
         fill=f"{scenario.stage(answer.stage).fill:g}",
@@ -143,17 +145,20 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         return _parted(answer, found.safe.slack_mm, TIPS_A_CAN, "change")
     if squeezed_lanes(scenario, answer) or thin_infeed(scenario, answer):
         return None  # one cause, one finding
+    if no_window(scenario, answer) is not None:
+        return None
     do, lengths = set_guides(answer)
     lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
     if found.loosest.worst >= 1.0:
-        place = "at the guides" if found.safe.governing == "edge" else "inside the pack"
         what = (
             "too loose: slack can reach {loosest_mm}; a can tips if it finds more than the safe "
-            f"slack, {{safe_mm}}; cans {place} tip first"
+            f"slack, {{safe_mm}}; {tips_first(answer)}"
         )
+        brief = "set the guides as told above: cans can tip"
         if found.verdict == "loose":
             what += "; only the hold-down stops them"
-        return tell(answer, "change", what, do, WHY, **lengths)
+            brief = "set the guides as told above: only the hold-down keeps cans from tipping"
+        return tell(answer, "change", what, do, WHY, brief=brief, **lengths)
     return tell(
         answer,
         "change",
@@ -161,6 +166,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         "divided by the safety factor {factor}",
         do,
         WHY,
+        brief="set the guides as told above: the slack is over what is allowed",
         limit_mm=found.safe.slack_mm / scenario.factor,
         factor=f"{scenario.factor:g}",
         **lengths,
@@ -183,6 +189,7 @@ def _parted(answer: Answer, limit_mm: float, what_of_it: str, level: str) -> Fin
         "at a fill of {fill} gaps open along the travel and the rows sink into each other: "
         "{gathered_mm} of slack can gather, " + what_of_it,
         "keep the infeed full; guides set closer would jam a full pack",
+        brief="keep the infeed full: the rows sink into each other, slack gathers",
         fill=f"{answer.pack.fill:g}",
         gathered_mm=answer.tipping.gathered.slack_mm,
         limit_mm=limit_mm,
@@ -217,6 +224,7 @@ def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
         "rows straight across leave pockets of {pocket_mm} at the guides: "
         f"{when} a row with a pocket can spread until it has {{row_mm}} of slack; {past}",
         "keep the infeed full and the rows together: no guide setting closes a pocket",
+        brief="rows straight across leave pockets: keep the infeed full",
         pocket_mm=found.pocket_mm,
         part_mm=found.parting_mm,
         row_mm=found.row_slack_mm,

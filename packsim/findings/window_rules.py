@@ -39,13 +39,29 @@ def no_window(_: Scenario, answer: Answer) -> Finding | None:
             "{missing_mm} is still not found: raise the top wire, lower the spray pressure, or "
             "use cans with a smaller diameter tolerance"
         )
+    what = (
+        "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
+        "{allowed_mm} is allowed; largest part: {largest}, {largest_mm}"
+    )
+    if answer.tipping.loosest.worst >= 1.0:
+        lengths["loosest_mm"] = answer.tipping.loosest_slack_mm
+        lengths["safe_mm"] = answer.tipping.safe.slack_mm
+        what += "; now it can reach {loosest_mm}; a can tips if it finds more than {safe_mm}; "
+        what += tips_first(answer)
+        if answer.tipping.verdict == "loose":
+            what += "; only the hold-down stops them"
+    above = answer.pack.clear_width_mm - window.low_mm
+    if not 0.0 <= above <= budget.setting_step_mm:
+        do, stopgap = set_guides(answer)
+        parts.append(do)
+        lengths |= stopgap
     return tell(
         answer,
         "change",
-        "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
-        "{allowed_mm} is allowed; largest part: {largest}, {largest_mm}",
+        what,
         "; ".join(parts),
         WHY,
+        brief="no safe setting until the slack varies less",
         **lengths,
         **words,
     )
@@ -60,14 +76,16 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
     place = window.verdict(width)
     if place == "too tight":
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
-        return tell(answer, "change", what, do, short_mm=window.low_mm - width, **lengths)
+        short, brief = window.low_mm - width, "set the guides as told above: the pack can jam"
+        return tell(answer, "change", what, do, brief=brief, short_mm=short, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":
         lengths |= {"loosest_mm": answer.tipping.loosest_slack_mm, "lane_mm": window.allowed_mm}
         what = (
             "wide: slack can reach {loosest_mm}; {lane_mm} is enough for one more lane: the cans "
             "may re-pack into it"
         )
-        return tell(answer, "change", what, do, **lengths)
+        brief = "set the guides as told above: the cans may re-pack into one more lane"
+        return tell(answer, "change", what, do, brief=brief, **lengths)
     return None
 
 
@@ -85,11 +103,12 @@ def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
         "target_mm": window.target_mm,
     }
     what = "the guide window, {low_mm} to {high_mm}, is narrower than one setting step of {step_mm}"
+    brief = "set the guides with a gauge: the window is narrower than {step_mm}"
     if window.on_step:
         do = "set it to {target_mm} exactly and check it with a gauge"
-        return tell(answer, "watch", what, do, **lengths)
+        return tell(answer, "watch", what, do, brief=brief, **lengths)
     what += " and no whole step lies in it"
-    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", **lengths)
+    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", brief=brief, **lengths)
 
 
 def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -128,6 +147,12 @@ def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str
 def _judged(answer: Answer) -> bool:
     """Whether a guide window has a meaning: a pack stands, and the sprays do not turn cans over."""
     return answer.pack.fits and answer.tipping.balance_angle_rad > 0.0
+
+
+def tips_first(answer: Answer) -> str:
+    """Say which cans tip first."""
+    place = "at the guides" if answer.tipping.safe.governing == "edge" else "inside the pack"
+    return f"cans {place} tip first"
 
 
 def set_guides(answer: Answer) -> tuple[str, dict[str, float]]:

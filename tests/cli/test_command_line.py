@@ -185,7 +185,7 @@ def test_a_study_of_one_stage_and_size_is_part_of_the_whole(known: Run, root: Pa
     part = known("study", root / SWING, "--stage", "wash", "--size", "sleek body", "--json", "-")
     (answer,) = json.loads(part.stdout)["answers"]
     assert answer in whole["answers"]
-    said = known("study", root / SWING, "--stage", "wash", "--size", "sleek body").stdout
+    said = known("study", root / SWING, "--stage", "wash", "--size", "sleek body", "--all").stdout
     assert "sleek body: 58.0 mm across" in said
     assert "211 body: " not in said
 

@@ -67,7 +67,7 @@ def on_a_terminal(columns: int, *arguments: str, root: Path) -> str:
 
 
 def test_the_report_holds_its_parts(packsim: Run, root: Path) -> None:
-    result = packsim("study", str(root / FIRST))
+    result = packsim("study", str(root / FIRST), "--all")
     assert (result.returncode, result.stderr) == (0, "")
     for part in (
         "Findings",
@@ -93,7 +93,7 @@ def test_json_to_a_file_beside_the_report(packsim: Run, root: Path, tmp_path: Pa
     out = tmp_path / "answer.json"
     result = packsim("study", str(root / FIRST), "--json", str(out))
     assert result.returncode == 0
-    assert "Findings" in result.stdout
+    assert "RUNS AS SET" in result.stdout
     piped = packsim("study", str(root / FIRST), "--json", "-").stdout
     assert out.read_text(encoding="utf-8") == piped
 
@@ -109,13 +109,13 @@ def test_json_is_utf8_whatever_the_terminal_speaks(packsim: Run, root: Path) -> 
 def test_a_terminal_without_our_signs_gets_the_report_all_the_same(
     packsim: Run, root: Path, encoding: str
 ) -> None:
-    result = packsim("study", root / SWING, "--size", "sleek body", encoding=encoding)
+    result = packsim("study", root / SWING, "--size", "sleek body", "--all", encoding=encoding)
     assert result.returncode == 0, result.stderr
     assert "close the guides by" in result.stdout
 
 
 def test_inches_everywhere_in_the_report(packsim: Run, root: Path) -> None:
-    result = packsim("study", str(root / SWING), "--units", "inch")
+    result = packsim("study", str(root / SWING), "--units", "inch", "--all")
     assert result.returncode == 0
     # what is assumed is shown as it was written
     said = result.stdout[: result.stdout.index("Assumed (nobody")]
@@ -126,7 +126,7 @@ def test_inches_everywhere_in_the_report(packsim: Run, root: Path) -> None:
 
 
 def test_a_narrow_terminal_loses_nothing(root: Path) -> None:
-    text = on_a_terminal(80, "study", FIRST, root=root)
+    text = on_a_terminal(80, "study", FIRST, "--all", root=root)
     assert "…" not in text
     assert max(len(line) for line in text.splitlines()) <= 80
     for part in ("588.0", "584.0", "596.1", "0.28", "0.22", "held", "30.0 s", "908"):
@@ -191,7 +191,7 @@ def test_names_with_square_brackets_are_shown_as_they_are(
     text = text.replace('name = "211 body"', 'name = "211 [red]body"')
     file = tmp_path / "names.toml"
     file.write_text(text, encoding="utf-8")
-    result = packsim("study", str(file))
+    result = packsim("study", str(file), "--all")
     assert result.returncode == 0, result.stderr
     assert result.stdout.count("wash [old] [/b]") >= 3
     assert "211 [red]body: 66.1 mm across" in result.stdout

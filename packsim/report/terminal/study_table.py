@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import LEVEL_STYLE, block, closing, grid
 from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.terminal.wide_table import WideTable
@@ -14,8 +15,16 @@ from packsim.report.words.legend import FLOW_KEYS, PACK_KEYS, keys_for, legend
 from packsim.study import Finding, Study
 
 
-def study_report(study: Study, display: Display) -> Group:
-    """Return a whole study for the terminal: findings, a table for each size, what is assumed."""
+def study_report(
+    study: Study, display: Display, file: str = "FILE", *, everything: bool = False
+) -> RenderableType:
+    """Return a study for the terminal: its first screen, or everything behind it as well."""
+    first = FirstScreen(study, display, file)
+    return Group(first, Text(), _everything(study, display)) if everything else first
+
+
+def _everything(study: Study, display: Display) -> Group:
+    """Return findings, a table for each size, what is assumed."""
     scenario = study.scenario
     facts = Text(
         f"guides set for {scenario.set_for}; mat {display.length(scenario.mat.width_mm)} wide at "
@@ -23,7 +32,6 @@ def study_report(study: Study, display: Display) -> Group:
         f"{scenario.factor:g} (safety factor); seed {study.seed}"
     )
     parts: list[RenderableType] = [
-        Text(scenario.name, style="bold"),
         Text(" ".join(scenario.about.split()), style="dim"),
         facts,
         Text(),

@@ -1,0 +1,135 @@
+"""A study in short, as words: what the first screen, the page and the viewer show alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from packsim.report.words.display import Display, span, thousands
+from packsim.study import Finding, SizeSummary, StageSummary
+
+STATE_WORDS: Final = {
+    "stop": "STOP",
+    "change": "CHANGE FIRST",
+    "watch": "RUNS AS SET",
+    "note": "RUNS AS SET",
+}
+"""What may be done with a size, by the most urgent of its findings."""
+
+STATE_MEANING: Final = (
+    ("STOP", "Something is to be put right before cans of this size may enter at all."),
+    ("CHANGE FIRST", "Settings or parts are to be changed before a run."),
+    ("RUNS AS SET", "Nothing is to be changed; what stands under WATCH is to be kept an eye on."),
+)
+"""The words in capitals, and what they mean."""
+
+SLACK_MEANING: Final = "worst/allowed: worst-case slack / allowed slack (safe slack / {})."
+"""What the two slacks of a stage are; ``{}`` stands for the safety factor."""
+
+
+def sentence(size: SizeSummary) -> str:
+    """Say whether a size fits and whether it tips.
+
+    The words follow the verdicts of the stages: where none is ``can tip`` no can can tip.
+    """
+    answers = [stage.answer for stage in size.stages]
+    none_fits = [a.stage for a in answers if not a.pack.fits]
+    lanes = [a.pack.lanes for a in answers if a.pack.fits]
+    said = []
+    if none_fits:
+        said.append(f"No can fits {_where(none_fits, answers)}.")
+    if lanes:
+        plural = "" if max(lanes) == 1 else "s"
+        verb = "fits" if max(lanes) == 1 else "fit"
+        said.append(f"{span(thousands(min(lanes)), thousands(max(lanes)))} lane{plural} {verb}.")
+    jams = [name for name in size.stages_with("tight") if name not in none_fits]
+    if jams:
+        said.append(f"The pack can jam {_where(jams, answers)}.")
+    tips, loose = size.stages_with("can tip"), size.stages_with("loose")
+    if tips:
+        said.append(f"Cans can tip {_where(tips, answers)}.")
+    elif lanes:
+        said.append("No can can tip.")
+    if loose and not tips:
+        said.append(f"Slack over what is allowed {_where(loose, answers)}.")
+    return " ".join(said)
+
+
+def _where(stages: Sequence[str], of: Sequence[object]) -> str:
+    if len(of) == 1:
+        return f"at {stages[0]}"
+    if len(stages) == len(of):
+        return f"at all {len(of)} stages"
+    return f"at {', '.join(stages)}" if len(stages) <= 2 else f"at {len(stages)} of {len(of)} stages"
+
+
+def stage_cells(stage: StageSummary, display: Display) -> tuple[str, str, str, str]:
+    """Return the slacks, the verdict, the width to set and the move of one stage, without units."""
+    return (
+        slack_words(stage, display),
+        stage.answer.tipping.verdict,
+        set_to_words(stage, display),
+        move_words(stage, display),
+    )
+
+
+def slack_words(stage: StageSummary, display: Display) -> str:
+    """Return worst-case and allowed slack, without units; a dash where no pack stands."""
+    found = stage.answer.tipping
+    if not stage.answer.pack.fits:
+        return "–"
+    return f"{display.bare(found.loosest_slack_mm)}/{display.bare(found.allowed_slack_mm)}"
+
+
+def set_to_words(stage: StageSummary, display: Display, *, unit: bool = False) -> str:
+    """Return the clear width to set, ``stays`` or ``none``."""
+    if stage.set_to_mm is None:
+        return "none"
+    return display.setting(stage.set_to_mm, unit=unit) if stage.move_mm else "stays"
+
+
+def move_words(stage: StageSummary, display: Display) -> str:
+    """Return how far the guides open (+) or close (−), the difference of the widths as shown."""
+    if not stage.move_mm:
+        return ""
+    if display.metric:
+        now, new = (round(mm, 1) for mm in (stage.answer.pack.clear_width_mm, stage.set_to_mm or 0))
+        return f"({display.bare(new - now, signed=True)})"
+    return f"({display.setting(stage.move_mm, signed=True, unit=False)})"
+
+
+def step_words(step: Finding, of: int, display: Display) -> tuple[str, str, str]:
+    """Return level, stages and what to do of one step; many stages as their number.
+
+    Parameters
+    ----------
+    step : Finding
+        The step, in brief.
+    of : int
+        How many stages were studied.
+    display : Display
+        Unit system.
+    """
+    many = len(step.stages)
+    stages = ", ".join(step.stages)
+    if many == of > 1:
+        stages = "every stage"
+    elif many > 3:
+        stages = f"{many} stages"
+    return step.level.upper(), stages, step.what_in(display.length)
+
+
+def alike(
+    rows: Iterable[tuple[str, tuple[str, ...]]], most: int = 1000
+) -> list[tuple[str, tuple[str, ...]]]:
+    """Join the stages whose cells read the same; of more than ``most`` two are named."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for stage, cells in rows:
+        groups.setdefault(cells, []).append(stage)
+    return [(_named(stages, most), cells) for cells, stages in groups.items()]
+
+
+def _named(stages: Sequence[str], most: int) -> str:
+    if len(stages) <= most:
+        return ", ".join(stages)
+    return f"{stages[0]}, {stages[1]} and {len(stages) - 2} more"
