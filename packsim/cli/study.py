@@ -9,7 +9,6 @@ import typer
 from packsim.cli import options as opt
 from packsim.cli.options import Units
 
-
 _ALL = "Show every finding, table, legend and assumption."
 
 

@@ -104,8 +104,8 @@ def tell(
     what: str,
     do: str = "",
     command: str = "",
-    /,
     brief: str = "",
+    /,
     **values: float | str,
 ) -> Finding:
     """Return a finding about one answer; values whose names end in ``_mm`` are lengths [mm]."""

@@ -41,7 +41,8 @@ def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
             "the hold-down is {below_mm} too low: it would crush the cans",
             "set its underside between {top_mm} and {limit_mm} above the mat (higher, it no "
             "longer stops a tipping can)",
-            brief="hold-down crushes cans: raise it to {top_mm} to {limit_mm}",
+            "",
+            "hold-down crushes cans: raise it to {top_mm} to {limit_mm}",
             below_mm=-mat.clearance_mm,
             top_mm=top,
             limit_mm=top + max(0.0, mat.limit_mm),
@@ -52,7 +53,8 @@ def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
         "the hold-down stands {clearance_mm} over the can tops and no longer keeps cans from "
         "tipping",
         "lower it to less than {limit_mm} over the tops",
-        brief="lower the hold-down to less than {limit_mm} over the tops",
+        "",
+        "lower the hold-down to less than {limit_mm} over the tops",
         clearance_mm=mat.clearance_mm,
         limit_mm=mat.limit_mm,
     )
@@ -108,7 +110,7 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
         "under the strongest spray a can tips at less than half its angle at rest",
         "see which headers press it over, and what a shift of the pack gains",
         WHY,
-        brief="the sprays take more than half of the tip angle",
+        "the sprays take more than half of the tip angle",
     )
 
 

@@ -80,7 +80,7 @@ def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
     what, level = _loose_or_held(scenario, answer, what, lengths)
     words = {"more": str(might_be.lanes), "lanes": str(lanes)}
     brief = "set the guides as told above: {short_mm} too narrow for {more} lanes"
-    return tell(answer, level, what, do, WHY, brief=brief, **lengths, **words)
+    return tell(answer, level, what, do, WHY, brief, **lengths, **words)
 
 
 def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -99,7 +99,7 @@ def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
         what,
         "keep the infeed fuller than {need}; or set the guides for {lanes} lanes",
         WHY,
-        brief="keep the infeed fuller than {need}: it may bring {lanes} lanes",
+        "keep the infeed fuller than {need}: it may bring {lanes} lanes",
         fit=str(packs.fit_lanes),
         lanes=str(packs.judged.lanes),
         fill=f"{scenario.stage(answer.stage).fill:g}",
@@ -158,7 +158,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         if found.verdict == "loose":
             what += "; only the hold-down stops them"
             brief = "set the guides as told above: only the hold-down keeps cans from tipping"
-        return tell(answer, "change", what, do, WHY, brief=brief, **lengths)
+        return tell(answer, "change", what, do, WHY, brief, **lengths)
     return tell(
         answer,
         "change",
@@ -166,7 +166,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         "divided by the safety factor {factor}",
         do,
         WHY,
-        brief="set the guides as told above: the slack is over what is allowed",
+        "set the guides as told above: the slack is over what is allowed",
         limit_mm=found.safe.slack_mm / scenario.factor,
         factor=f"{scenario.factor:g}",
         **lengths,
@@ -189,7 +189,8 @@ def _parted(answer: Answer, limit_mm: float, what_of_it: str, level: str) -> Fin
         "at a fill of {fill} gaps open along the travel and the rows sink into each other: "
         "{gathered_mm} of slack can gather, " + what_of_it,
         "keep the infeed full; guides set closer would jam a full pack",
-        brief="keep the infeed full: the rows sink into each other, slack gathers",
+        "",
+        "keep the infeed full: the rows sink into each other, slack gathers",
         fill=f"{answer.pack.fill:g}",
         gathered_mm=answer.tipping.gathered.slack_mm,
         limit_mm=limit_mm,
@@ -224,7 +225,8 @@ def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
         "rows straight across leave pockets of {pocket_mm} at the guides: "
         f"{when} a row with a pocket can spread until it has {{row_mm}} of slack; {past}",
         "keep the infeed full and the rows together: no guide setting closes a pocket",
-        brief="rows straight across leave pockets: keep the infeed full",
+        "",
+        "rows straight across leave pockets: keep the infeed full",
         pocket_mm=found.pocket_mm,
         part_mm=found.parting_mm,
         row_mm=found.row_slack_mm,

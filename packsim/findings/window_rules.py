@@ -61,7 +61,7 @@ def no_window(_: Scenario, answer: Answer) -> Finding | None:
         what,
         "; ".join(parts),
         WHY,
-        brief="no safe setting until the slack varies less",
+        "no safe setting until the slack varies less",
         **lengths,
         **words,
     )
@@ -77,7 +77,7 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
     if place == "too tight":
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
         short, brief = window.low_mm - width, "set the guides as told above: the pack can jam"
-        return tell(answer, "change", what, do, brief=brief, short_mm=short, **lengths)
+        return tell(answer, "change", what, do, "", brief, short_mm=short, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":
         lengths |= {"loosest_mm": answer.tipping.loosest_slack_mm, "lane_mm": window.allowed_mm}
         what = (
@@ -85,7 +85,7 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
             "may re-pack into it"
         )
         brief = "set the guides as told above: the cans may re-pack into one more lane"
-        return tell(answer, "change", what, do, brief=brief, **lengths)
+        return tell(answer, "change", what, do, "", brief, **lengths)
     return None
 
 
@@ -106,9 +106,9 @@ def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
     brief = "set the guides with a gauge: the window is narrower than {step_mm}"
     if window.on_step:
         do = "set it to {target_mm} exactly and check it with a gauge"
-        return tell(answer, "watch", what, do, brief=brief, **lengths)
+        return tell(answer, "watch", what, do, "", brief, **lengths)
     what += " and no whole step lies in it"
-    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", brief=brief, **lengths)
+    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", "", brief, **lengths)
 
 
 def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:

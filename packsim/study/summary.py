@@ -1,4 +1,4 @@
-"""A study in short: for every size, does it fit, does it tip, set the guides to what, do what first.
+"""A study in short: does a size fit, does it tip, set the guides to what, do what first.
 
 The first screen of the terminal, the top of the page and the screen of the viewer show this.
 """

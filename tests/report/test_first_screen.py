@@ -48,19 +48,19 @@ def test_two_sizes_and_eight_stages_take_one_screen(swing: Study, units: str) ->
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
 @pytest.mark.parametrize("width", [80, 100, 140])
 @pytest.mark.parametrize("name", ["swing_line", "first_look", "oven_lane", "height_only"])
-def test_nothing_is_wider_than_the_terminal(
-    root: Path, name: str, width: int, units: str
-) -> None:
+def test_nothing_is_wider_than_the_terminal(root: Path, name: str, width: int, units: str) -> None:
     study = study_line(load_scenario(root / "scenarios" / f"{name}.toml"))
     assert max(map(cell_len, screen(study, width, units))) <= width
 
 
-NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60)
+NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).filter(str.strip)
 
 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(NAMES, min_size=1, max_size=5, unique=True), NAMES, st.integers(80, 160))
-def test_no_name_makes_it_wider(small: SimpleNamespace, names: list[str], of: str, width: int) -> None:
+def test_no_name_makes_it_wider(
+    small: SimpleNamespace, names: list[str], of: str, width: int
+) -> None:
     cans = tuple(small.can(name=f"{of}{i}") for i in range(3))
     stages = [small.stage(name=name, width_mm=640.0 + 9.0 * i) for i, name in enumerate(names)]
     study = study_line(small.line(*stages, cans=cans))
@@ -117,7 +117,9 @@ def test_what_is_set_lies_in_the_window_or_stays_there(swing: Study) -> None:
                 continue
             assert stage.set_to_mm is not None
             assert window.verdict(stage.set_to_mm) == "inside"
-            assert (words == "stays") == (window.verdict(stage.answer.pack.clear_width_mm) == "inside")
+            assert (words == "stays") == (
+                window.verdict(stage.answer.pack.clear_width_mm) == "inside"
+            )
             if stage.move_mm:
                 now = float(Display().bare(stage.answer.pack.clear_width_mm))
                 by = float(move_words(stage, Display()).strip("()").replace("−", "-"))

@@ -10,9 +10,9 @@ from rich.cells import cell_len, set_cell_size
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.text import Text
 
+from packsim.findings import quoted
 from packsim.report.terminal.parts import LEVEL_STYLE
 from packsim.report.terminal.quantity_table import VERDICT_STYLE
-from packsim.findings import quoted
 from packsim.report.words.display import Display
 from packsim.report.words.names import printable
 from packsim.report.words.summary import (
@@ -71,14 +71,14 @@ class FirstScreen:
         """Yield line after line, none wider than the console."""
         width, sizes = options.max_width, summarize(self.study)
         above = [*self._head(console, sizes, width), Text(), *self._tables(console, sizes, width)]
-        below = [part for line in self._ends(sizes) for part in Text(line, "dim").wrap(console, width)]
+        below = [
+            part for line in self._ends(sizes) for part in Text(line, "dim").wrap(console, width)
+        ]
         yield from above
         yield from self._steps(sizes, MOST_LINES - len(above) - len(below) - 2, width)
         yield from below
 
-    def _head(
-        self, console: Console, sizes: Sequence[SizeSummary], width: int
-    ) -> Iterator[Text]:
+    def _head(self, console: Console, sizes: Sequence[SizeSummary], width: int) -> Iterator[Text]:
         case = self.study.scenario
         now = f"guides set for {printable(case.set_for)}"
         name = _cut(printable(case.name), width - cell_len(now) - 2)
@@ -93,9 +93,7 @@ class FirstScreen:
             yield line.append(first)
             yield from (Text.assemble(" " * indent, part) for part in more)
 
-    def _tables(
-        self, console: Console, sizes: Sequence[SizeSummary], width: int
-    ) -> Iterator[Text]:
+    def _tables(self, console: Console, sizes: Sequence[SizeSummary], width: int) -> Iterator[Text]:
         """Lay the sizes beside each other, as many as fit with as many columns as fit."""
         left = list(sizes)
         while left:
@@ -119,7 +117,9 @@ class FirstScreen:
         shown = steps if len(steps) <= room else steps[: room - 1]
         one_size = len({size.size for size, _ in steps}) == 1
         yield Text()
-        yield Text(f"What to do first{f', {printable(steps[0][0].size)}' if one_size else ''}:", "bold")
+        yield Text(
+            f"What to do first{f', {printable(steps[0][0].size)}' if one_size else ''}:", "bold"
+        )
         for number, (size, step) in enumerate(shown, start=1):
             level, where, what = step_words(step, len(size.stages), self.display)
             who = where if one_size else f"{size.size}, {where}"
@@ -202,8 +202,8 @@ class _Block:
             if not cells:
                 yield Text(names, "dim")
                 continue
-            first, *more = Text(names).wrap(console, self.name)
-            yield self._line(first.plain, cells)
+            top, *more = Text(names).wrap(console, self.name)
+            yield self._line(top.plain, cells)
             yield from more
 
     def _line(self, name: str, cells: Sequence[str], style: str = "") -> Text:

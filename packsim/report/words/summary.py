@@ -60,7 +60,9 @@ def _where(stages: Sequence[str], of: Sequence[object]) -> str:
         return f"at {stages[0]}"
     if len(stages) == len(of):
         return f"at all {len(of)} stages"
-    return f"at {', '.join(stages)}" if len(stages) <= 2 else f"at {len(stages)} of {len(of)} stages"
+    return (
+        f"at {', '.join(stages)}" if len(stages) <= 2 else f"at {len(stages)} of {len(of)} stages"
+    )
 
 
 def stage_cells(stage: StageSummary, display: Display) -> tuple[str, str, str, str]:
