@@ -1,4 +1,4 @@
-"""What stands around each can, laid out for fast questions: how far can it lean along a direction.
+"""What stands around each can: how far it can lean along a direction, and in which one furthest.
 
 Neighbours are kept in columns, one per can, padded with far-away points, so that one direction for
 all cans is a dozen array operations without a loop over cans.
@@ -7,22 +7,29 @@ all cans is a dozen array operations without a loop over cans.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from packsim.arrays import Floats
+from packsim.arrays import Bools, Floats
 from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.tipping.wire_lean import wire_lean_rad
 
-Component = float | Floats
-"""One component of a direction for all cans, or of one for each."""
+Component = float | Floats  # of a direction for all cans, or of one for each
+Direction = tuple[Floats, Floats, Bools]  # its components, and the cans to ask it for
 
 FAR_MM = 1e9
 """Stands for "nobody there": beyond any mat."""
+
+# an arc's far side is asked this far past its end; moves the answer by less than that share
+_PAST_ARC_RAD = 1e-7
+# a corner met after less travel than this is a contact; its direction would be all rounding
+_SHORTEST_MM = 1e-9
+_WIRE_ROUNDS = 8  # for the crossing with a neighbour; each gains about one digit at θ = 0.3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,34 +82,13 @@ def around(
     stance: Stance,
     wire_heights_mm: Sequence[float],
 ) -> Around:
-    """Lay neighbour lists out in columns.
-
-    Parameters
-    ----------
-    indptr : ndarray of int, shape (n + 1,)
-        Where each can's neighbours begin in ``vectors_mm``.
-    vectors_mm : ndarray, shape (e, 2)
-        Vectors from each can to its neighbours [mm].
-    left_gap_mm, right_gap_mm
-        As in `Around`.
-    stance : Stance
-        The can, for its diameter and height.
-    wire_heights_mm
-        As in `Around`.
-
-    Returns
-    -------
-    Around
-        With m the largest number of neighbours of one can.
-    """
+    """Lay neighbour lists out in columns; a can's neighbours begin at its place in ``indptr``."""
     counts = np.diff(indptr)
     n, most = counts.size, int(counts.max(initial=0))
     can = np.repeat(np.arange(n), counts)
     place = np.arange(can.size) - np.asarray(indptr)[can]
-    x = np.full((most, n), FAR_MM)
-    y = np.full((most, n), FAR_MM)
-    x[place, can] = vectors_mm[:, 0]
-    y[place, can] = vectors_mm[:, 1]
+    x, y = np.full((2, most, n), FAR_MM)
+    x[place, can], y[place, can] = vectors_mm.T
     return Around(
         x_mm=x,
         y_mm=y,
@@ -146,18 +132,9 @@ def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
 
 
 def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
-    """Lean of each can along a direction before a neighbour or a wire stops it.
+    """Lean of each can along a direction, y to the right, before a neighbour or a wire stops it.
 
-    Parameters
-    ----------
-    what, ux, uy
-        As for `free_travel_mm`; y points from the left guide to the right one.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing
-        stops the can [rad].
+    Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
     """
     lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
     toward = np.broadcast_to(np.asarray(uy, dtype=np.float64), lean.shape)
@@ -169,60 +146,107 @@ def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
     return lean
 
 
-HALF_TURN_TOL_RAD = 1e-6
-"""A gap within this of a half turn is a half turn.
-
-Contacts are known to `CONTACT_TOL_REL` of a diameter, so their bearings are no better than that.
-"""
-
-
-def largest_gap_rad(bearings_rad: ArrayLike) -> Floats:
-    """Largest angle between neighbouring bearings, around the full turn [rad].
-
-    Parameters
-    ----------
-    bearings_rad : array_like, shape (m,) or (m, n)
-        Bearings of the contacts of one can, or of n cans in columns; NaN in unused places [rad].
-
-    Returns
-    -------
-    ndarray, shape () or (n,)
-        Largest gap; a full turn with one bearing or none [rad].
-
-    Examples
-    --------
-    >>> float(np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0]))))
-    120.0
-    """
-    bearings = np.sort(np.mod(np.asarray(bearings_rad, dtype=np.float64), 2.0 * math.pi), axis=0)
-    if bearings.shape[0] == 0:
-        return np.full(bearings.shape[1:], 2.0 * math.pi)
-    last = np.fmax.reduce(bearings, axis=0)  # NaN sorts to the end, so the last may be NaN
-    around_the_turn = np.where(np.isnan(last), 2.0 * math.pi, bearings[0] + 2.0 * math.pi - last)
-    between = np.nan_to_num(np.diff(bearings, axis=0), nan=0.0).max(axis=0, initial=0.0)
-    gap: Floats = np.maximum(between, around_the_turn)
-    return gap
-
-
-def contact_bearings_rad(what: Around, touch_mm: float) -> Floats:
-    """Bearings of all contacts of each can, guides included [rad].
+def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[Floats, Floats]:
+    """Raise the worst lean found on a grid to the true worst over all directions.
 
     Parameters
     ----------
     what : Around
-        The surroundings of n cans.
-    touch_mm : float
-        Largest gap that counts as a contact [mm].
+        The surroundings of n cans, complete up to the leans that come out.
+    worst_rad, bearing_rad : ndarray, shape (n,)
+        Worst lean so far and its direction; returned at least as bad [rad].
 
-    Returns
-    -------
-    ndarray, shape (m + 2, n)
-        Bearing from +x towards +y, NaN where there is no contact [rad]. A guide counts if at least
-        one wire is below the can's top.
+    Notes
+    -----
+    Each neighbour stops a can along an arc of directions, soonest straight ahead and later towards
+    the arc's ends; a wire does the same. The least of such curves can peak only where two of them
+    cross or where an arc ends, so a short list of candidates, derived here, holds every maximum:
+
+    - two neighbours stop the can at once where its centre reaches a point at D from both of their
+      centres, one of the two corners of a rhombus; only corners met by moving towards both count;
+    - a wire at height z and a neighbour do where that point lies also at g H cos θ / z across;
+    - the far side of each neighbour's arc, asin(D / d) off its bearing;
+    - the far side of each wire's arc, where the shoulder slips below it, cos ψ = g / √(H² − z²).
+
+    A candidate whose own stop is no worse than the worst so far is not asked.
     """
-    touching = what.power_mm2 <= touch_mm * (2.0 * what.diameter_mm + touch_mm)
-    neighbours = np.where(touching, np.arctan2(what.y_mm, what.x_mm), np.nan)
-    wired = any(z < what.height_mm for z in what.wire_heights_mm)
-    right = np.where(wired & (what.right_gap_mm <= touch_mm), math.pi / 2.0, np.nan)
-    left = np.where(wired & (what.left_gap_mm <= touch_mm), -math.pi / 2.0, np.nan)
-    return np.vstack((neighbours, right, left))
+    worst, bearing = worst_rad.copy(), bearing_rad.copy()
+    for ux, uy, ask in _candidates(what, worst):
+        if not ask.any():
+            continue
+        cans = np.flatnonzero(ask)
+        lean = lean_along_rad(what.take(cans), ux[cans], uy[cans])
+        worse = lean > worst[cans]
+        cans = cans[worse]
+        worst[cans] = lean[worse]
+        bearing[cans] = np.mod(np.arctan2(uy[cans], ux[cans]), 2.0 * math.pi)
+    return worst, bearing
+
+
+def _candidates(what: Around, worst_rad: Floats) -> Iterator[Direction]:
+    yield from _arc_ends(what)
+    yield from _pockets(what, worst_rad)
+    for gap, side in ((what.left_gap_mm, -1.0), (what.right_gap_mm, 1.0)):
+        for z in what.wire_heights_mm:
+            if z < what.height_mm:
+                yield from _wire_ends(gap, side, z, what.height_mm)
+                yield from _wire_corners(what, gap, side, z)
+
+
+def _arc_ends(what: Around) -> Iterator[Direction]:
+    for x, y, power in zip(what.x_mm, what.y_mm, what.power_mm2, strict=True):
+        used = x < FAR_MM
+        bearing = np.arctan2(y, x)
+        tangent = np.sqrt(np.maximum(power, 0.0))
+        half_arc = np.arctan2(what.diameter_mm, tangent) + _PAST_ARC_RAD
+        for angle in (bearing - half_arc, bearing + half_arc):
+            yield np.cos(angle), np.sin(angle), used
+
+
+def _pockets(what: Around, worst_rad: Floats) -> Iterator[Direction]:
+    least = what.height_mm * np.sin(np.minimum(worst_rad, math.pi / 2.0))
+    for i, j in combinations(range(what.x_mm.shape[0]), 2):
+        xi, yi, xj, yj = what.x_mm[i], what.y_mm[i], what.x_mm[j], what.y_mm[j]
+        hx, hy = (xj - xi) / 2.0, (yj - yi) / 2.0
+        half2 = hx * hx + hy * hy
+        square = what.diameter_mm**2 / np.maximum(half2, 1e-12) - 1.0
+        meets = (square > 0.0) & (xi < FAR_MM) & (xj < FAR_MM)
+        if not meets.any():
+            continue
+        step = np.sqrt(np.maximum(square, 0.0))
+        for turn in (step, -step):
+            px, py = xi + hx - turn * hy, yi + hy + turn * hx
+            ahead = np.minimum(px * (xi - px) + py * (yi - py), px * (xj - px) + py * (yj - py))
+            way = np.hypot(px, py)
+            ask = meets & (ahead >= 0.0) & (way > np.maximum(least, _SHORTEST_MM))
+            way = np.maximum(way, _SHORTEST_MM)
+            yield px / way, py / way, ask
+
+
+def _wire_ends(gap: Floats, side: float, z: float, height: float) -> Iterator[Direction]:
+    reach = math.sqrt(height * height - z * z)
+    off = np.arccos(np.clip(gap / reach, 0.0, 1.0)) + _PAST_ARC_RAD
+    near = gap < reach
+    for sign in (-1.0, 1.0):
+        yield sign * np.sin(off), side * np.cos(off), near
+
+
+def _wire_corners(what: Around, gap: Floats, side: float, z: float) -> Iterator[Direction]:
+    height = what.height_mm
+    near = gap < height
+    if not near.any():
+        return
+    amplified = np.where(near, np.maximum(gap, 0.0) * height / z, 0.0)
+    for x, y in zip(what.x_mm, what.y_mm, strict=True):
+        for sign in (-1.0, 1.0):
+            px, across = np.zeros_like(x), amplified
+            meets = near & (x < FAR_MM)
+            for _ in range(_WIRE_ROUNDS):
+                root = what.diameter_mm**2 - (side * across - y) ** 2
+                px = x + sign * np.sqrt(np.maximum(root, 0.0))
+                cos2 = 1.0 - (px * px + across * across) / height**2
+                across = amplified * np.sqrt(np.maximum(cos2, 0.0))
+            way = np.hypot(px, across)
+            ask = meets & (root > 0.0) & (way > _SHORTEST_MM) & (way < height)
+            way = np.maximum(way, _SHORTEST_MM)
+            yield px / way, side * across / way, ask

@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.can import Stance
-from packsim.tipping.lean import own_lean
-from packsim.tipping.neighbours import largest_gap_rad
+from packsim.tipping.lean import largest_gap_rad, own_lean
 from tests.oracles.held import locally_held
 
 D = 66.09
