@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
-from packsim.line import Stage
-from packsim.width.guide_wires import faces_with_bow
+from packsim.check import positive
+from packsim.line import Guides, Stage
+from packsim.width.guide_wires import wire_spans
 
 GRID_MM = 2.0
 """Grid of the faces along the line; a stage join takes one step of it.
@@ -87,3 +89,54 @@ def _grown(stage: Stage, can: Can, at_mm: Floats) -> tuple[Floats, Floats]:
     growth = 1.0 + warming * (guides.frame_expansion_per_K - can.expansion_per_K)
     middle, half = (left + right) / 2.0, (right - left) / 2.0 * growth
     return middle - half, middle + half
+
+
+def faces_with_bow(
+    guides: Guides, station_mm: ArrayLike, pack_pressure_N_per_m: float, temperature_C: float
+) -> tuple[Floats, Floats]:
+    """Left and right face along the stage, bowed outward between brackets [mm].
+
+    Parameters
+    ----------
+    guides : Guides
+        The guides as set.
+    station_mm : array_like, shape (n,)
+        Places along the stage [mm].
+    pack_pressure_N_per_m : float
+        Push of the pack on each side [N/m].
+    temperature_C : float
+        Working temperature [°C].
+
+    Returns
+    -------
+    left_mm, right_mm : ndarray, shape (n,)
+        Faces from the mat's left edge [mm]; straight before the first and after the last bracket.
+        Growth of the frame is not in them, the slack budget carries it.
+    """
+    at = np.asarray(station_mm, dtype=np.float64)
+    left, right = guides.faces_mm(at)
+    stations = [bracket.station_mm for bracket in guides.brackets]
+    spans = wire_spans(guides, temperature_C, pack_pressure_N_per_m)
+    for start, span in zip(stations, spans, strict=False):  # one bracket more than spans
+        bow = parabola_mm(at - start, span.span_mm, span.bow_mm)
+        left, right = left - bow, right + bow
+    return left, right
+
+
+def parabola_mm(along_mm: ArrayLike, span_mm: float, middle_mm: float) -> Floats:
+    """Deflection along a span whose middle is out by ``middle_mm``, 4 s x (L − x) / L² [mm].
+
+    Parameters
+    ----------
+    along_mm : array_like, shape (n,)
+        Places from one support [mm]; outside 0..L the wire is not this span and the answer is 0.
+    span_mm, middle_mm : float
+        Span L and mid-span deflection s [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Deflection [mm].
+    """
+    share = np.clip(np.asarray(along_mm, dtype=np.float64) / positive("span_mm", span_mm), 0.0, 1.0)
+    return np.asarray(4.0 * middle_mm * share * (1.0 - share), dtype=np.float64)

@@ -10,14 +10,13 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from packsim.arrays import Floats
-from packsim.check import finite, non_negative
+from packsim.check import finite, non_negative, positive
 from packsim.constants import GRAVITY_M_PER_S2
+from packsim.errors import ConvergenceError
 from packsim.line.guides import Guides, Wires
-from packsim.width.cable import parabola_mm, parabola_sag_mm, stretched_tension_N
+
+_N_PER_M = 1e-3  # a load of 1 N/m in N/mm
+_NEWTON_STEPS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,24 +123,16 @@ def wire_span(
     push = non_negative("pack_pressure_N_per_m", pack_pressure_N_per_m) / len(wires.heights_mm)
     weight = wires.mass_kg_per_m * GRAVITY_M_PER_S2
     strain = (wires.expansion_per_K - finite("frame_expansion", frame_expansion_per_K)) * warming
-    if not wires.anchored:
-        sag = parabola_sag_mm(weight, span_mm, wires.tension_N)
-        bow = parabola_sag_mm(push, span_mm, wires.tension_N)
-        travel = strain * span_mm
-        return WireSpan(
-            span_mm=span_mm,
-            hot_tension_N=wires.tension_N,
-            tension_N=wires.tension_N,
-            sag_mm=sag,
-            bow_mm=bow,
-            give_mm=0.0,
-            takeup_mm=travel,
-        )
-    hot = wires.tension_N - wires.stiffness_N * strain
-    reason = "" if hot > 0.0 else _slack_reason(wires.tension_N - hot, wires.tension_N, warming)
-    free = hot - _stretch_N3(wires, weight, span_mm) / wires.tension_N**2
-    load = math.hypot(weight, push)
-    tension = stretched_tension_N(free, _stretch_N3(wires, load, span_mm))
+    hot = tension = wires.tension_N
+    reason, give = "", 0.0
+    if wires.anchored:
+        hot -= wires.stiffness_N * strain
+        if hot <= 0.0:
+            loss, was = f"{wires.tension_N - hot:.0f} N", f"{wires.tension_N:.0f} N"
+            reason = f"slack: {warming:+.0f} K takes {loss} off an anchored wire set at {was};"
+            reason += " a take-up keeps it taut"
+        free = hot - _stretch_N3(wires, weight, span_mm) / wires.tension_N**2
+        tension = stretched_tension_N(free, _stretch_N3(wires, math.hypot(weight, push), span_mm))
     if tension > 0.0:
         sag = parabola_sag_mm(weight, span_mm, tension)
         bow = parabola_sag_mm(push, span_mm, tension)
@@ -156,7 +147,7 @@ def wire_span(
         sag_mm=sag,
         bow_mm=bow,
         give_mm=give,
-        takeup_mm=0.0,
+        takeup_mm=0.0 if wires.anchored else strain * span_mm,
         reason=reason,
     )
 
@@ -187,45 +178,71 @@ def slackest_span(
     return max(spans, key=lambda span: span.outward_mm, default=None)
 
 
-def faces_with_bow(
-    guides: Guides, station_mm: ArrayLike, pack_pressure_N_per_m: float, temperature_C: float
-) -> tuple[Floats, Floats]:
-    """Left and right face along the stage, bowed outward between brackets [mm].
+def _stretch_N3(wires: Wires, load_N_per_m: float, span_mm: float) -> float:
+    """EA w²L²/24 [N³], the constant of the change-of-state equation."""
+    return wires.stiffness_N * (load_N_per_m * _N_PER_M * span_mm) ** 2 / 24.0
+
+
+def parabola_sag_mm(load_N_per_m: float, span_mm: float, tension_N: float) -> float:
+    """Mid-span deflection of a taut wire under an even load, w L² / (8 T) [mm].
 
     Parameters
     ----------
-    guides : Guides
-        The guides as set.
-    station_mm : array_like, shape (n,)
-        Places along the stage [mm].
-    pack_pressure_N_per_m : float
-        Push of the pack on each side [N/m].
-    temperature_C : float
-        Working temperature [°C].
+    load_N_per_m : float
+        Load w per length of span, in the direction of the deflection [N/m].
+    span_mm : float
+        Distance L between the supports [mm].
+    tension_N : float
+        Tension T along the span [N].
 
     Returns
     -------
-    left_mm, right_mm : ndarray, shape (n,)
-        Faces from the mat's left edge [mm]; straight before the first and after the last bracket.
-        Growth of the frame is not in them, the slack budget carries it.
+    float
+        Deflection [mm].
+
+    Notes
+    -----
+    Exact for a load even along the chord; for a wire's own weight it is short of the catenary by
+    4/3 (s/L)² of itself, 0.05 % at a sag of L/50. Source: any statics text.
+
+    Examples
+    --------
+    >>> parabola_sag_mm(4.0, 1500.0, 500.0)
+    2.25
     """
-    at = np.asarray(station_mm, dtype=np.float64)
-    left, right = guides.faces_mm(at)
-    stations = [bracket.station_mm for bracket in guides.brackets]
-    spans = wire_spans(guides, temperature_C, pack_pressure_N_per_m)
-    for start, span in zip(stations, spans, strict=False):  # one bracket more than spans
-        bow = parabola_mm(at - start, span.span_mm, span.bow_mm)
-        left, right = left - bow, right + bow
-    return left, right
+    load = finite("load_N_per_m", load_N_per_m) * _N_PER_M
+    return load * non_negative("span_mm", span_mm) ** 2 / (8.0 * positive("tension_N", tension_N))
 
 
-def _slack_reason(loss_N: float, set_N: float, warming_K: float) -> str:
-    return (
-        f"slack: {warming_K:+.0f} K takes {loss_N:.0f} N off an anchored wire set at {set_N:.0f} N;"
-        " a take-up keeps it taut"
-    )
+def stretched_tension_N(free_N: float, constant_N3: float) -> float:
+    """Tension of a wire that its own load stretches, the positive root of T² (T − A) = B [N].
 
+    Parameters
+    ----------
+    free_N : float
+        Tension A the wire would have dead straight; negative when it is too long [N].
+    constant_N3 : float
+        B = EA w² L² / 24 [N³], 0 or more: stiffness times the parabola's extra length, times T².
 
-def _stretch_N3(wires: Wires, load_N_per_m: float, span_mm: float) -> float:
-    """EA w²L²/24 [N³], the constant of the change-of-state equation."""
-    return wires.stiffness_N * (load_N_per_m * 1e-3 * span_mm) ** 2 / 24.0
+    Returns
+    -------
+    float
+        The tension [N]; max(0, A) without a load.
+
+    Raises
+    ------
+    ConvergenceError
+        If Newton's method does not settle. Right of the root the cubic is convex and rising, so
+        from max(0, A) + B^(1/3) the steps only shrink towards it.
+    """
+    free = finite("free_N", free_N)
+    if non_negative("constant_N3", constant_N3) == 0.0:
+        return max(0.0, free)
+    tension = max(0.0, free) + math.cbrt(constant_N3)
+    for _ in range(_NEWTON_STEPS):
+        over = tension**2 * (tension - free) - constant_N3
+        step = over / (tension * (3.0 * tension - 2.0 * free))
+        tension -= step
+        if step <= 1e-13 * tension:
+            return tension
+    raise ConvergenceError(f"no tension found from {free_N} N and {constant_N3} N^3")
