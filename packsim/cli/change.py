@@ -9,6 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
+from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
 
 
 class Keep(StrEnum):
@@ -49,23 +50,20 @@ def change_command(
     replace: opt.Replace = False,
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, the speed, what to read first."""
-    from packsim.cli.outputs import Outputs, progress_bar
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.change_csv import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
     from packsim.report.words.change_words import default_step_mm
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario, scenario_to_toml
+    from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value
     from packsim.size_change import apply_change, plan_change
 
     outputs = Outputs(replace, html=html, csv=csv, json=json, save=save)
-    display = Display(units)
+    display = display_in(units)
     step_mm = default_step_mm(display)
     if step is not None:
         step_mm = read_value("step", "length", step, units)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     sizes = case.size(from_, "from").name, case.size(to, "to").name
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
@@ -92,20 +90,16 @@ def oven_heat_command(
 ) -> None:
     """Compare the heat that the mat of an oven carries off with that of another mat."""
     from packsim.answers.mat_heat import ENTRY_C, oven_heat_rows
-    from packsim.cli.outputs import Outputs
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.heat_table import heat_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json)
     mass = read_value("mat-mass", "area mass", mat_mass, None)
     specific = read_value("mat-specific-heat", "specific heat", mat_specific_heat, None)
     enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, units)
-    case = load_scenario(scenario)
+    case = load_line(scenario)
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
-        lambda: heat_report(case, rows, name, enters, Display(units), assumed=entry is None),
+        lambda: heat_report(case, rows, name, enters, display_in(units), assumed=entry is None),
         json=lambda: as_json("oven-heat", case, answers=rows, other_mat=name),
     )

@@ -9,6 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
+from packsim.cli.outputs import Outputs, as_json, display_in, load_line
 
 if TYPE_CHECKING:
     from packsim.line import Scenario
@@ -64,20 +65,16 @@ def check_command(
     Name one stage to see it lane by lane.
     The chart shows the dose across the mat in the stage washed least evenly.
     """
-    from packsim.cli.outputs import Outputs
     from packsim.headers import check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
     from packsim.report.drawings.nozzle_strips import check_strips
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
-    case, note = refit_for(load_scenario(scenario), refit)
+    case, note = refit_for(load_line(scenario), refit)
     found = check_headers(case, stage or (), size or ())
-    display = Display(units)
+    display = display_in(units)
     drawn = _drawn(case, "headers against lanes", lambda: check_strips(found, display), display)
     outputs.deliver(
         lambda: check_report(case, found, display, note),
@@ -106,22 +103,18 @@ def shift_command(
 
     Both guides of a stage move alike, as far as mat and brackets let them.
     """
-    from packsim.cli.outputs import Outputs
     from packsim.headers import find_shifts, refit_for
     from packsim.report.charts.nozzle_charts import shift_chart
     from packsim.report.drawings.nozzle_strips import shift_strips
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import shift_csv
     from packsim.report.terminal.nozzle_shift_table import shift_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
     off = None if error is None else read_value("error", "gap", error, units)
-    case, note = refit_for(load_scenario(scenario), refit)
+    case, note = refit_for(load_line(scenario), refit)
     found = find_shifts(case, stage or (), size or (), off)
-    display = Display(units)
+    display = display_in(units)
     drawn = _drawn(case, "packs at their best shift", lambda: shift_strips(found, display), display)
     outputs.deliver(
         lambda: shift_report(case, found, display, note),
@@ -160,15 +153,11 @@ def pitch_command(
     Without a size named, one pitch must serve every size of the scenario:
     the one whose worst misalignment, over all of them, is least.
     """
-    from packsim.cli.outputs import Outputs
     from packsim.headers import PitchWish, advise_pitch
     from packsim.report.charts.nozzle_charts import pitch_chart
     from packsim.report.drawings.nozzle_strips import pitch_strips
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.nozzle_sheets import pitch_csv
     from packsim.report.terminal.nozzle_pitch_table import pitch_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_value, read_weights
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
@@ -181,9 +170,9 @@ def pitch_command(
         pitch_mm=None if drill is None else read_value("drill", "length", drill, units),
         beyond=beyond,
     )
-    case = load_scenario(scenario)
+    case = load_line(scenario)
     found = advise_pitch(case, stage or (), size or (), wish)
-    display = Display(units)
+    display = display_in(units)
     drawn = _drawn(case, "new headers", lambda: pitch_strips(case, found, display), display)
     outputs.deliver(
         lambda: pitch_report(case, found, display),

@@ -18,6 +18,9 @@ from packsim.errors import InputError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from packsim.line import Scenario
+    from packsim.report.words.display import Display
+
 
 _CHART: Final = (".svg", ".png")
 _ENDINGS: Final[dict[str, Sequence[str]]] = {
@@ -32,6 +35,27 @@ _ENDINGS: Final[dict[str, Sequence[str]]] = {
 
 PIPE_WIDTH: Final = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
+
+
+def load_line(path: Path, fitted: Path | None = None) -> Scenario:
+    """Read a scenario file; what that takes is loaded only now, so that help is quick."""
+    from packsim.scenario import load_scenario
+
+    return load_scenario(path, fitted=fitted)
+
+
+def display_in(units: str) -> Display:
+    """Return what words numbers in a unit system."""
+    from packsim.report.words.display import Display
+
+    return Display(units)
+
+
+def as_json(*told: Any, **parts: Any) -> dict[str, Any]:
+    """Return the answer of a command as data; `packsim.report.files.as_json` says of what."""
+    from packsim.report.files import as_json as files
+
+    return files.as_json(*told, **parts)
 
 
 class Outputs:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.outputs import Outputs
 
 
 def renew_command(
@@ -21,7 +22,6 @@ def renew_command(
 
     With --replace and without --output the file itself is rewritten.
     """
-    from packsim.cli.outputs import Outputs
     from packsim.errors import InputError
     from packsim.scenario.renew import renewed
     from packsim.scenario.text_in import read_text, read_toml, shown

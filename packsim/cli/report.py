@@ -10,6 +10,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
+from packsim.cli.outputs import Outputs, display_in, load_line, progress_bar
 
 
 class View(StrEnum):
@@ -27,18 +28,15 @@ def report_command(
     replace: opt.Replace = False,
 ) -> None:
     """Write the study as one page (HTML): findings, drawings, charts, size-change sheets."""
-    from packsim.cli.outputs import Outputs, progress_bar
     from packsim.report.page.page import study_page
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.study import study_line
 
     outputs = Outputs(replace, endings=(".html", ".htm"), output=output)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick)
     with progress_bar("drawing") as tick:
-        page = study_page(found, Display(units), tick)
+        page = study_page(found, display_in(units), tick)
     outputs.deliver(lambda: f"wrote {output}", output=lambda: page)
 
 
@@ -53,16 +51,13 @@ def draw_command(
 ) -> None:
     """Draw the pack between its guides, from above or along travel, in real millimetres."""
     from packsim.answers import answer_stage
-    from packsim.cli.outputs import Outputs
     from packsim.report.drawings.drawing_files import KINDS
     from packsim.report.drawings.elevation_drawing import elevation_drawing
     from packsim.report.drawings.plan_drawing import plan_drawing
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
 
     outputs = Outputs(replace, endings=KINDS, output=output)
-    case = load_scenario(scenario)
+    case = load_line(scenario)
     found = answer_stage(case, stage, size)
     draw = plan_drawing if view is View.plan else elevation_drawing
-    drawing = draw(found, case, Display(units))
+    drawing = draw(found, case, display_in(units))
     outputs.deliver(lambda: f"wrote {output}", output=lambda: drawing)

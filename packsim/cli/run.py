@@ -11,6 +11,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
+from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
 
 _SLICE = (
     "Simulate a repeating slice of this length instead of the whole line: faster, but changes "
@@ -49,16 +50,13 @@ def run_command(
     replace: opt.Replace = False,
 ) -> None:
     """Simulate packs through the whole line, can by can, and count what tips where."""
-    from packsim.cli.outputs import Outputs, progress_bar
     from packsim.passage.order import Order
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
     from packsim.report.charts import run_charts
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.run_view import run_report
-    from packsim.report.words.display import Display
     from packsim.report.words.run_case import RunCase
-    from packsim.scenario import load_scenario, scenario_to_toml
+    from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value, settings
 
     pictures: dict[str, Any] = {
@@ -78,7 +76,7 @@ def run_command(
         workers=workers,
         can_friction=can_friction,
     )
-    line = load_scenario(scenario, fitted=fitted)
+    line = load_line(scenario, fitted=fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
     cases: list[RunCase] = []
     for name, setting in lines.items():
@@ -92,7 +90,7 @@ def run_command(
             first = cases[0].scenario
             return partial(save_record, order.keep(first, scenario_to_toml(first), tick))
 
-    display = Display(units)
+    display = display_in(units)
     made: dict[str, Callable[[], Any]] = {
         "json": lambda: as_json(
             "run", line, seed=cases[0].passages.seed, places=PLACES, cases=tuple(cases)

@@ -8,6 +8,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
+from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
 
 _ALL = "Show every finding, table, legend and assumption."
 
@@ -23,20 +24,16 @@ def study_command(
     replace: opt.Replace = False,
 ) -> None:
     """Check every size at every stage: fit, slack, tipping, guide setting, nozzles, rate."""
-    from packsim.cli.outputs import Outputs, progress_bar
     from packsim.findings import quoted
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.study_table import study_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.study import study_line
 
     outputs = Outputs(replace, json=json)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(
-        lambda: study_report(found, Display(units), quoted(str(scenario)), everything=all_),
+        lambda: study_report(found, display_in(units), quoted(str(scenario)), everything=all_),
         json=lambda: as_json("study", case, found),
     )
 
@@ -51,19 +48,15 @@ def why_command(
     replace: opt.Replace = False,
 ) -> None:
     """Show the calculation, line by line, for one stage and size: width, wires, slack, tipping."""
-    from packsim.cli.outputs import Outputs
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.why_table import why_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.sweep import stage_and_size
     from packsim.why import reasons
 
     outputs = Outputs(replace, json=json)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
     outputs.deliver(
-        lambda: why_report(found, Display(units)), json=lambda: as_json("why", case, found)
+        lambda: why_report(found, display_in(units)), json=lambda: as_json("why", case, found)
     )
 
 
@@ -99,23 +92,19 @@ def sweep_command(
     replace: opt.Replace = False,
 ) -> None:
     """Change one setting over a range and see every result for one stage and size."""
-    from packsim.cli.outputs import Outputs, progress_bar
     from packsim.report.charts.sweep_chart import sweep_chart
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.sweep_csv import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
-    from packsim.report.words.display import Display
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import read_range
     from packsim.sweep import knob, stage_and_size, sweep
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     with progress_bar("sweeping") as tick:
         found = sweep(case, over, values, *stage_and_size(case, stage, size), tick)
-    display = Display(units)
+    display = display_in(units)
     outputs.deliver(
         lambda: sweep_table(found, display),
         csv=lambda: sweep_csv(found),
@@ -131,14 +120,11 @@ def sizes_command(
 ) -> None:
     """List the can sizes of the catalogue, and where each number comes from."""
     from packsim.catalogue import catalogue_sizes, listed_sizes
-    from packsim.cli.outputs import Outputs
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.sizes_table import sizes_table
-    from packsim.report.words.display import Display
 
     rows = catalogue_sizes()
     outputs = Outputs(replace, json=json)
     outputs.deliver(
-        lambda: sizes_table(rows, Display(units)),
+        lambda: sizes_table(rows, display_in(units)),
         json=lambda: as_json("sizes", None, sizes=listed_sizes()),
     )

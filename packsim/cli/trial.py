@@ -9,6 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
+from packsim.cli.outputs import Outputs, as_json, display_in, load_line
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
@@ -34,18 +35,14 @@ def plan_command(
     replace: opt.Replace = False,
 ) -> None:
     """Say which settings are worth a trial and how many cans it takes; print the form."""
-    from packsim.cli.outputs import Outputs
-    from packsim.report.files.as_json import as_json
     from packsim.report.page.trial_form import form_csv, form_html
     from packsim.report.terminal.trial_plan_table import plan_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.trial.plan import plan_trial
 
     outputs = Outputs(replace, output=output, html=html, json=json)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     plan = plan_trial(case, size, now_per_million=per_million, power=power, alpha=alpha)
-    display = Display(units)
+    display = display_in(units)
     outputs.deliver(
         lambda: plan_report(plan, display),
         output=lambda: form_csv(plan, display),
@@ -86,13 +83,9 @@ def fit_command(
     If left out, at settings closed step by step from as set.
     """
     from packsim.check import at_least
-    from packsim.cli.outputs import Outputs
     from packsim.report.charts.trial_chart import fit_chart
-    from packsim.report.files.as_json import as_json
     from packsim.report.files.trial_fitted import fitted_toml
     from packsim.report.terminal.trial_fit_table import fit_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import settings_mm
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials
@@ -101,7 +94,7 @@ def fit_command(
 
     outputs = Outputs(replace, output=output, chart=chart, json=json)
     at_least("run-cans", run_cans, 1.0)
-    case = load_scenario(scenario)
+    case = load_line(scenario)
     used = load_trials(trials, case, line=line)
     which = used[-1].size if size is None else case.size(size).name
     asked = settings_mm(case, which, guides or (), units)
@@ -109,7 +102,7 @@ def fit_command(
     fit = fit_trials(case, used, **how, confidence=confidence)
     widths = list(asked.values()) or closed_in_steps_mm(case, which)
     predictions = predict_fitted(fit, which, widths, run_cans)
-    display = Display(units)
+    display = display_in(units)
     outputs.deliver(
         lambda: fit_report(fit, predictions, which, run_cans, display),
         chart=lambda: fit_chart(fit, which, display, asked),
@@ -144,17 +137,13 @@ def cost_command(
 
     Give --guides twice, before and after; given once, before is as set.
     """
-    from packsim.cli.outputs import Outputs
-    from packsim.report.files.as_json import as_json
     from packsim.report.terminal.trial_cost_table import cost_report
-    from packsim.report.words.display import Display
-    from packsim.scenario import load_scenario
     from packsim.scenario.ranges import two_settings_mm
     from packsim.scenario.trial_file import fitted_energies
     from packsim.trial.cost import spoilage_change
 
     outputs = Outputs(replace, json=json)
-    case = load_scenario(scenario, fitted=fitted)
+    case = load_line(scenario, fitted=fitted)
     energies = fitted_energies(case, scenario, fitted)
     name = case.size(size).name
     widths = two_settings_mm(case, name, guides or (), units)
@@ -169,6 +158,6 @@ def cost_command(
     )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(
-        lambda: cost_report(change, hours_per_year, trials, Display(units)),
+        lambda: cost_report(change, hours_per_year, trials, display_in(units)),
         json=lambda: as_json("trial cost", case, change, case.assumed),
     )
