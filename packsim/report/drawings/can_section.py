@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Can, cap_depth_mm
-from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke
+from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke, arc
 
 DOME_STEPS = 20
 
@@ -58,8 +58,7 @@ class CanSection:
         x, y = self.centre_of_gravity_mm
         parts: list[Primitive] = [Circle((x, y), radius_mm, "dome")]
         for start in (0.0, math.pi):
-            turns = [start + k * math.pi / 16.0 for k in range(9)]
-            rim = [(x + radius_mm * math.cos(t), y + radius_mm * math.sin(t)) for t in turns]
+            rim = arc((x, y), radius_mm, start, start + math.pi / 2.0, 8)
             parts.append(Polygon(((x, y), *rim), "centre of gravity"))
         return tuple(parts)
 

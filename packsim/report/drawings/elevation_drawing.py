@@ -22,14 +22,7 @@ from packsim.report.drawings.drawing import (
     text_width_mm,
 )
 from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
-from packsim.report.drawings.sheet_tools import (
-    NOTE_MM,
-    PAPER_WIDTH_MM,
-    box,
-    heading,
-    scale_bar,
-    wrapped,
-)
+from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, sheet
 from packsim.report.words.display import Display, percent
 
 
@@ -72,26 +65,16 @@ def elevation_drawing(
         apart_mm=apart,
     )
     low = (-SIDE_PAPER_MM * scale, -26.0 * scale)
-    notes = wrapped(_notes(view), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
-    ceiling = view.top_mm + 20.0 * scale
-    high = (low[0] + PAPER_WIDTH_MM * scale, ceiling + (8.0 + 3.9 * len(notes)) * scale)
-    mats, over = _mats(view, low[0], high[0]), _hold_down(view, low[0], high[0])
+    right = low[0] + (PAPER_WIDTH_MM - 3.0) * scale
+    mat = (box(low[0] + 26.0 * scale, -2.2 * scale, right, 0.0, "hold-down"),)
+    over = _hold_down(view, low[0] + 34.0 * scale, right)
     views = (*_guide_view(view), *_pack_view(view))
     # a mat that hangs below the can tops is painted over them, for that is what is wrong
     crushes = stage.hold_down_mm is not None and stage.hold_down_mm < can.height_mm
-    parts = (*mats, *views, *over) if crushes else (*mats, *over, *views)
-    title = f"Side elevation · {answer.stage} · {answer.size}"
-    title += f" · {set_name}" if set_name else ""
-    left = low[0] + 3.0 * scale
-    head = heading((left, high[1] - 1.5 * scale), title, notes, scale)
-    bar = scale_bar((left, low[1] + 2.0 * scale), scale, view.display)
-    return Drawing(title, low, high, scale, (*parts, *head, *bar))
-
-
-def _mats(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
-    scale = view.scale
-    left, right = x0 + 26.0 * scale, x1 - 3.0 * scale
-    return (box(left, -2.2 * scale, right, 0.0, "hold-down"),)
+    parts = (*mat, *views, *over) if crushes else (*mat, *over, *views)
+    title = " · ".join(filter(None, ("Side elevation", answer.stage, answer.size, set_name)))
+    ceiling = view.top_mm + 20.0 * scale
+    return sheet(title, _notes(view), parts, low, ceiling, scale, view.display)
 
 
 def _hold_down(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ...]:
@@ -102,62 +85,56 @@ def _hold_down(view: ElevationView, x0: float, x1: float) -> tuple[Primitive, ..
     words = f"hold-down {view.length(hold)}"
     middle = (view.slack_mm + 1.92 * view.can.diameter_mm + view.apart_mm) / 2.0
     return (
-        box(x0 + 34.0 * scale, hold, x1 - 3.0 * scale, hold + 2.2 * scale, "hold-down"),
+        box(x0, hold, x1, hold + 2.2 * scale, "hold-down"),
         Label((middle, hold + 4.6 * scale), words, view.type_mm, "label", "middle"),
     )
 
 
 def _guide_view(view: ElevationView) -> tuple[Primitive, ...]:
-    """Edge can: upright dashed, leaning bold, its balance line, wires with their heights."""
-    answer, wide, slack = view.answer, view.can.diameter_mm, view.slack_mm
-    lean = min(answer.tipping.loosest.edge_lean_rad, math.pi / 2.0)
-    held = lean < 0.999 * math.pi / 2.0
-    shown = lean if held else answer.tipping.balance_angle_rad
-    upright, leaning = view.section(slack), view.section(slack, shown)
-    behind = view.section(slack + 0.92 * wide)
-    parts: list[Primitive] = [*behind.body("can behind")]
-    if shown > 0.0:
-        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
-        parts += leaning.gravity_mark(1.3 * view.scale)
-    else:
-        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
-    parts += wires_seen(view)
-    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
-    parts += _angles(view, upright, shown, words)
-    parts += _foot_dimensions(view, 0.0, slack, "slack")
-    parts.append(
-        Label((slack + wide, -17.5 * view.scale), "At the guide", view.type_mm, "label", "middle")
+    """Draw the edge can on its wire; wires with their heights."""
+    wide, slack = view.can.diameter_mm, view.slack_mm
+    lean = view.answer.tipping.loosest.edge_lean_rad
+    words = (slack + wide, -17.5 * view.scale), "At the guide"
+    return (
+        *view.section(slack + 0.92 * wide).body("can behind"),
+        *_leaning(view, slack, lean, wires_seen(view)),
+        *_foot_dimensions(view, 0.0, slack, "slack"),
+        Label(*words, view.type_mm, "label", "middle"),
     )
-    return tuple(parts)
 
 
 def _pack_view(view: ElevationView) -> tuple[Primitive, ...]:
     """Draw a can inside the pack that leans on its neighbour."""
-    answer, wide, slack = view.answer, view.can.diameter_mm, view.slack_mm
-    pivot = view.apart_mm + wide + slack
-    lean = min(answer.tipping.loosest.centre_lean_rad, math.pi / 2.0)
-    held = lean < 0.999 * math.pi / 2.0
-    shown = lean if held else answer.tipping.balance_angle_rad
-    neighbour, upright = view.section(view.apart_mm), view.section(pivot)
-    parts: list[Primitive] = [*view.section(pivot + wide).body("can behind")]
-    parts += neighbour.body("can behind")
-    if shown > 0.0:
-        leaning = view.section(pivot, shown)
-        parts += [*leaning.body("can leaning"), upright.outline("can upright")]
-        parts += leaning.gravity_mark(1.3 * view.scale)
-    else:
-        parts += [*upright.body("can leaning"), *upright.gravity_mark(1.3 * view.scale)]
-    words = f"lean {view.display.angle(lean)}" if held else "nothing stops it"
-    parts += _angles(view, upright, shown, words)
-    parts += _foot_dimensions(view, pivot - slack, pivot, "slack", "start")
-    foot = (pivot, 0.0), (pivot + wide, 0.0)
-    size = view.type_mm
-    parts.append(Dimension(*foot, -12.0 * view.scale, f"Ø {view.length(wide)}", size))
-    x = pivot + 2.0 * wide
-    tall = view.can.height_mm
-    parts.append(Dimension((x, 0.0), (x, tall), -5.0 * view.scale, view.length(tall), size))
-    parts.append(Label((pivot, -17.5 * view.scale), "Inside the pack", size, "label", "middle"))
-    return tuple(parts)
+    wide, tall, size, scale = view.can.diameter_mm, view.can.height_mm, view.type_mm, view.scale
+    pivot = view.apart_mm + wide + view.slack_mm
+    end, after = pivot + wide, pivot + 2.0 * wide
+    across, up = f"Ø {view.length(wide)}", view.length(tall)
+    return (
+        *view.section(end).body("can behind"),
+        *view.section(view.apart_mm).body("can behind"),
+        *_leaning(view, pivot, view.answer.tipping.loosest.centre_lean_rad),
+        *_foot_dimensions(view, pivot - view.slack_mm, pivot, "slack", "start"),
+        Dimension((pivot, 0.0), (end, 0.0), -12.0 * scale, across, size),
+        Dimension((after, 0.0), (after, tall), -5.0 * scale, up, size),
+        Label((pivot, -17.5 * scale), "Inside the pack", size, "label", "middle"),
+    )
+
+
+def _leaning(
+    view: ElevationView, pivot_mm: float, lean_rad: float, wires: tuple[Primitive, ...] = ()
+) -> tuple[Primitive, ...]:
+    """Draw one can as far as it can lean, upright dashed, under the wires, with its angles."""
+    held = lean_rad < 0.999 * math.pi / 2.0
+    shown = lean_rad if held else view.answer.tipping.balance_angle_rad
+    upright, leaning = view.section(pivot_mm), view.section(pivot_mm, shown)
+    words = f"lean {view.display.angle(lean_rad)}" if held else "nothing stops it"
+    return (
+        *leaning.body("can leaning"),
+        *((upright.outline("can upright"),) if shown > 0.0 else ()),
+        *leaning.gravity_mark(1.3 * view.scale),
+        *wires,
+        *_angles(view, upright, shown, words),
+    )
 
 
 def _angles(

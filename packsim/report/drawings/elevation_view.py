@@ -9,7 +9,7 @@ from packsim.can import Can
 from packsim.line import Stage
 from packsim.report.drawings.can_section import CanSection
 from packsim.report.drawings.drawing import Circle, Label, Primitive, Stroke
-from packsim.report.drawings.sheet_tools import NOTE_MM, TEXT_MM, box, plain_length
+from packsim.report.drawings.sheet_tools import NOTE_MM, TEXT_MM, box
 from packsim.report.words.display import Display
 
 WIRE_RADIUS_MM = 2.0
@@ -48,8 +48,8 @@ class ElevationView:
         )
 
     def length(self, mm: float) -> str:
-        """Format a length [mm] without its unit."""
-        return plain_length(self.display, mm)
+        """Format a length [mm] without its unit, which the notes name."""
+        return self.display.bare(mm)
 
 
 def wires_seen(view: ElevationView) -> tuple[Primitive, ...]:
@@ -66,12 +66,10 @@ def wires_seen(view: ElevationView) -> tuple[Primitive, ...]:
         level = set_to if hung is None else hung
         parts.append(Stroke((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
         parts.append(Circle((-WIRE_RADIUS_MM, level), WIRE_RADIUS_MM, "wire"))
-        words = view.length(level) if hung is not None else "down"
-        if hung is not None and hung == governing:
-            words += " ←"
+        words = "down" if hung is None else view.length(level)
+        words += " ←" if hung is not None and hung == governing else ""
         parts.append(Stroke((edge + 11.5 * scale, level), (post - 2.2 * scale, level), "dimension"))
-        at = (edge, level)
-        parts.append(Label(at, words, size, "dimension"))
+        parts.append(Label((edge, level), words, size, "dimension"))
     note = Label((edge, top + 3.0 * scale), "wires", NOTE_MM * scale, "note")
     return (*parts, note)
 

@@ -5,7 +5,6 @@ Across is the place from the mat's left edge in real millimetres, so a drawing c
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -19,11 +18,10 @@ from packsim.report.drawings.drawing import (
     Dimension,
     Drawing,
     Label,
-    Point,
-    Polygon,
     Primitive,
     Stroke,
 )
+from packsim.report.drawings.sheet_tools import box, spray
 from packsim.report.words.display import Display
 from packsim.spray.jets import Footprint
 
@@ -97,8 +95,7 @@ def _strip(
 ) -> list[Primitive]:
     half = strip.half_mm
     bottom, top = middle - half, middle + half
-    edge = ((0.0, bottom), (mat_mm, bottom), (mat_mm, top), (0.0, top))
-    things: list[Primitive] = [Polygon(edge, "mat")]
+    things: list[Primitive] = [box(0.0, bottom, mat_mm, top, "mat")]
     things.append(Label((0.0, top + 1.1 * kind), strip.title, kind, "label"))
     radius = strip.diameter_mm / 2.0
     along = strip.cans_mm[:, 0] - np.mean(strip.cans_mm[:, 0])
@@ -107,23 +104,12 @@ def _strip(
     things += [Stroke((float(x), bottom), (float(x), top), "lane") for x in strip.lines_mm]
     role = f"footprint {strip.side}"
     if strip.footprint is not None:
-        things += [_spray(strip.footprint, (float(x), middle), role) for x in strip.nozzles_mm]
+        things += [spray(strip.footprint, (float(x), middle), role) for x in strip.nozzles_mm]
     role = f"header {strip.side}"
     ends = float(strip.nozzles_mm.min()), float(strip.nozzles_mm.max())
     things.append(Stroke((ends[0] - radius, middle), (ends[1] + radius, middle), role))
     things += [Circle((float(x), middle), NOZZLE_RADIUS_MM, role) for x in strip.nozzles_mm]
     return things + _dimensions(strip, middle, bottom, kind, display)
-
-
-def _spray(patch: Footprint, at: Point, role: str) -> Primitive:
-    """One footprint: a circle, or the outline of a fan turned as it is."""
-    if patch.shape == "disc":
-        return Circle(at, patch.half_long_mm, role)
-    cos, sin = math.cos(patch.twist_rad), math.sin(patch.twist_rad)
-    turn = np.linspace(0.0, 2.0 * math.pi, 60, endpoint=False)
-    long, thin = patch.half_long_mm * np.cos(turn), patch.half_thin_mm * np.sin(turn)
-    x, y = at[0] + long * cos - thin * sin, at[1] + long * sin + thin * cos
-    return Polygon(tuple(zip(x.tolist(), y.tolist(), strict=True)), role)
 
 
 def _dimensions(

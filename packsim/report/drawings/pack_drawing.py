@@ -45,24 +45,25 @@ def pack_drawing(pack: Pack) -> Drawing:
     return Drawing(title, low, high, scale, (*parts, *top))
 
 
-def pack_primitives(pack: Pack) -> tuple[Primitive, ...]:
-    """Return voids and cans of a pack; across from the left face, travel up [mm]."""
+def pack_primitives(pack: Pack, left_mm: float = 0.0) -> tuple[Primitive, ...]:
+    """Return voids and cans of a pack, its left face at ``left_mm``, travel up [mm]."""
     diameter, length = pack.diameter_mm, pack.length_mm
     reach = STRIP_REACH * diameter
-    parts: list[Primitive] = [box(0.0, -reach, pack.clear_width_mm, length + reach, "strip")]
+    right = left_mm + pack.clear_width_mm
+    parts: list[Primitive] = [box(left_mm, -reach, right, length + reach, "strip")]
     if not pack.fits:
         return tuple(parts)
     gap = OPEN_GAP_SHARE * diameter
     frame = shapely.box(-0.1 * diameter, 0.0, length + 0.1 * diameter, pack.clear_width_mm)
     shapes = void_polygons(pack, gap, quarter_segments=VOID_SEGMENTS)
     for shape in shapes[find_voids(pack, gap).place != "interstice"]:
-        parts += _outlines(shapely.intersection(shape, frame))
+        parts += _outlines(shapely.intersection(shape, frame), left_mm)
     radius, ghosts = diameter / 2.0, GHOST_REACH * diameter
-    near = [(x + length, y) for x, y in pack.centres_mm if x < ghosts]
-    near += [(x - length, y) for x, y in pack.centres_mm if x >= length - ghosts]
-    parts += [Circle((float(y), float(x)), radius, "can behind") for x, y in near]
-    parts += [Circle((float(y), float(x)), radius, "can") for x, y in pack.centres_mm]
-    return tuple(parts)
+    cans = [(left_mm + float(y), float(x)) for x, y in pack.centres_mm]
+    near = [(x, y + length) for x, y in cans if y < ghosts]
+    near += [(x, y - length) for x, y in cans if y >= length - ghosts]
+    parts += [Circle(at, radius, "can behind") for at in near]
+    return (*parts, *(Circle(at, radius, "can") for at in cans))
 
 
 def has_wide_voids(pack: Pack) -> bool:
@@ -71,24 +72,11 @@ def has_wide_voids(pack: Pack) -> bool:
     return pack.fits and bool((voids.place != "interstice").any())
 
 
-def moved_across(parts: tuple[Primitive, ...], across_mm: float) -> tuple[Primitive, ...]:
-    """Return circles and polygons moved across the sheet [mm]."""
-    moved: list[Primitive] = []
-    for part in parts:
-        if isinstance(part, Circle):
-            x, y = part.centre_mm
-            moved.append(Circle((x + across_mm, y), part.radius_mm, part.role))
-        elif isinstance(part, Polygon):
-            points = tuple((x + across_mm, y) for x, y in part.points_mm)
-            moved.append(Polygon(points, part.role))
-    return tuple(moved)
-
-
-def _outlines(shape: shapely.Geometry) -> list[Primitive]:
+def _outlines(shape: shapely.Geometry, left_mm: float) -> list[Primitive]:
     """Outer rings of a void; what stands inside one is painted over it as cans."""
     found: list[Primitive] = []
     for part in shapely.get_parts(shape):
         if part.geom_type == "Polygon" and part.area > 0.0:
             ring = shapely.get_coordinates(part.exterior)[:-1]
-            found.append(Polygon(tuple((float(y), float(x)) for x, y in ring), "void"))
+            found.append(Polygon(tuple((left_mm + float(y), float(x)) for x, y in ring), "void"))
     return found

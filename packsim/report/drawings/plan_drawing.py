@@ -1,26 +1,26 @@
 """The pack from above: between its wires, under its nozzles, with the dimensions that set it.
 
-Across the sheet is across the mat from its left edge, looking downstream; travel is up the sheet.
+Across the sheet is across the mat from its left edge, looking downstream; travel is up the plan.
 The pack is drawn as it stands at the narrowest bracket.
 """
 
 from __future__ import annotations
 
+import math
+
 from packsim.answers import Answer, clear_headers
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
-from packsim.report.drawings.drawing import Circle, Drawing, Label, Polygon, Primitive, Stroke
-from packsim.report.drawings.pack_drawing import STRIP_REACH, moved_across, pack_primitives
+from packsim.report.drawings.drawing import Circle, Drawing, Label, Primitive, Stroke
+from packsim.report.drawings.pack_drawing import STRIP_REACH, pack_primitives
 from packsim.report.drawings.plan_sheet import PlanSheet, plan_dimensions, plan_notes
 from packsim.report.drawings.sheet_tools import (
     NOTE_MM,
     PAPER_WIDTH_MM,
     arrow,
     box,
-    ellipse,
-    heading,
-    scale_bar,
-    wrapped,
+    sheet,
+    spray,
 )
 from packsim.report.words.display import Display
 from packsim.spray.jets import footprint_of
@@ -61,29 +61,22 @@ def plan_drawing(
     scale = max(
         width / (PAPER_WIDTH_MM - 2.0 * _side_paper_mm(stage, width)), strip / STRIP_PAPER_MM
     )
-    sheet = PlanSheet(
+    plan = PlanSheet(
         answer=answer, stage=stage, mat_mm=width, start_mm=start, scale=scale, display=shown
     )
-    ground = _ground(sheet)
-    cans = moved_across(pack_primitives(answer.pack), sheet.left_mm)
     parts = (
-        *ground,
-        *cans,
-        *_lanes(sheet),
-        *_nozzles(sheet),
-        *_guides(sheet),
-        *plan_dimensions(sheet),
-        *_travel(sheet),
+        box(0.0, plan.foot_mm, width, plan.head_mm, "mat"),
+        *pack_primitives(answer.pack, plan.left_mm),
+        *_lanes(plan),
+        *_nozzles(plan),
+        *_guides(plan),
+        *plan_dimensions(plan),
+        *_travel(plan),
     )
-    title = f"Plan · {answer.stage} · {answer.size}" + (f" · {set_name}" if set_name else "")
+    title = " · ".join(filter(None, ("Plan", answer.stage, answer.size, set_name)))
     left = min(-MARGIN_PAPER_MM * scale, (width - PAPER_WIDTH_MM * scale) / 2.0)
-    low = (left, sheet.foot_mm - 20.0 * scale)
-    notes = wrapped(plan_notes(sheet), NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
-    top = sheet.head_mm + (22.0 + 3.9 * len(notes)) * scale
-    high = (left + PAPER_WIDTH_MM * scale, top)
-    head = heading((left + MARGIN_PAPER_MM * scale, top - 1.5 * scale), title, notes, scale)
-    bar = scale_bar((left + MARGIN_PAPER_MM * scale, low[1] + 2.0 * scale), scale, shown)
-    return Drawing(title, low, high, scale, (*parts, *head, *bar))
+    low = (left, plan.foot_mm - 20.0 * scale)
+    return sheet(title, plan_notes(plan), parts, low, plan.head_mm + 14.0 * scale, scale, shown)
 
 
 def _side_paper_mm(stage: Stage, mat_mm: float) -> float:
@@ -106,102 +99,79 @@ def _best_start_mm(stage: Stage, length_mm: float) -> float:
     return max(starts, key=score)
 
 
-def _ground(sheet: PlanSheet) -> tuple[Primitive, ...]:
-    return (box(0.0, sheet.foot_mm, sheet.mat_mm, sheet.head_mm, "mat"),)
-
-
-def _lanes(sheet: PlanSheet) -> tuple[Primitive, ...]:
+def _lanes(plan: PlanSheet) -> tuple[Primitive, ...]:
     """Centre lines, numbered from the left as far as there is room."""
-    if not sheet.answer.pack.fits:
+    if not plan.answer.pack.fits:
         return ()
-    lines = [float(x) for x in lane_lines_mm(sheet.answer.pack, sheet.left_mm)]
-    pitch = (lines[-1] - lines[0]) / max(len(lines) - 1, 1) if len(lines) > 1 else sheet.mat_mm
+    lines = [float(x) for x in lane_lines_mm(plan.answer.pack, plan.left_mm)]
+    pitch = (lines[-1] - lines[0]) / max(len(lines) - 1, 1) if len(lines) > 1 else plan.mat_mm
     every = next(
-        k for k in (1, 2, 5, 10, 20, 50, 10**9) if k * pitch >= LANE_LABEL_ROOM_MM * sheet.scale
+        k for k in (1, 2, 5, 10, 20, 50, 10**9) if k * pitch >= LANE_LABEL_ROOM_MM * plan.scale
     )
     parts: list[Primitive] = []
     for number, x in enumerate(lines, start=1):
-        parts.append(Stroke((x, sheet.foot_mm), (x, sheet.head_mm + 1.0 * sheet.scale), "lane"))
+        parts.append(Stroke((x, plan.foot_mm), (x, plan.head_mm + 1.0 * plan.scale), "lane"))
         if number == 1 or number % every == 0:
-            at = (x, sheet.head_mm + 2.8 * sheet.scale)
-            parts.append(Label(at, str(number), 2.1 * sheet.scale, "note", "middle"))
-    at = (sheet.left_mm - 1.5 * sheet.scale, sheet.head_mm + 2.8 * sheet.scale)
-    parts.append(Label(at, "lane", 2.1 * sheet.scale, "note", "end"))
+            at = (x, plan.head_mm + 2.8 * plan.scale)
+            parts.append(Label(at, str(number), 2.1 * plan.scale, "note", "middle"))
+    at = (plan.left_mm - 1.5 * plan.scale, plan.head_mm + 2.8 * plan.scale)
+    parts.append(Label(at, "lane", 2.1 * plan.scale, "note", "end"))
     return tuple(parts)
 
 
-def _nozzles(sheet: PlanSheet) -> tuple[Primitive, ...]:
+def _nozzles(plan: PlanSheet) -> tuple[Primitive, ...]:
     """Headers in view; of several at one station and side the first."""
     parts: list[Primitive] = []
     done: set[tuple[str, float]] = set()
-    height = sheet.answer.stance.height_mm
-    for header in clear_headers(sheet.stage, height):
-        level = header.station_mm - sheet.start_mm
+    height = plan.answer.stance.height_mm
+    for header in clear_headers(plan.stage, height):
+        level = header.station_mm - plan.start_mm
         key = (header.side, header.station_mm)
-        if key in done or not 0.0 <= level <= sheet.answer.pack.length_mm:
+        if key in done or not 0.0 <= level <= plan.answer.pack.length_mm:
             continue
         done.add(key)
-        parts += _header(header, level, height, sheet)
+        parts += _header(header, level, height, plan)
     return tuple(parts)
 
 
-def _header(header: Header, level: float, height: float, sheet: PlanSheet) -> list[Primitive]:
+def _header(header: Header, level: float, height: float, plan: PlanSheet) -> list[Primitive]:
     foot = footprint_of(header, height)
     places = [float(x) for x in header.positions_mm]
-    role, pipe = f"footprint {header.side}", f"header {header.side}"
-    parts: list[Primitive] = []
-    for x in places:
-        if foot.shape == "disc":
-            parts.append(Circle((x, level), foot.half_long_mm, role))
-        else:
-            # the right end of a fan turned positive lies downstream: up the sheet
-            outline = ellipse((x, level), foot.half_long_mm, foot.half_thin_mm, foot.twist_rad)
-            parts.append(Polygon(outline, role))
-    ends = (places[0] - 3.0 * sheet.scale, level), (places[-1] + 3.0 * sheet.scale, level)
+    pipe = f"header {header.side}"
+    parts = [spray(foot, (x, level), f"footprint {header.side}") for x in places]
+    ends = (places[0] - 3.0 * plan.scale, level), (places[-1] + 3.0 * plan.scale, level)
     parts.append(Stroke(*ends, pipe))
-    radius = (0.55 if header.side == "above" else 0.95) * sheet.scale
+    radius = (0.55 if header.side == "above" else 0.95) * plan.scale
     parts += [Circle((x, level), radius, pipe) for x in places]
     return parts
 
 
-def _guides(sheet: PlanSheet) -> tuple[Primitive, ...]:
+def _guides(plan: PlanSheet) -> tuple[Primitive, ...]:
     parts: list[Primitive] = [
-        Stroke((face, sheet.foot_mm), (face, sheet.head_mm), "wire")
-        for face in (sheet.left_mm, sheet.right_mm)
+        Stroke((face, plan.foot_mm), (face, plan.head_mm), "wire")
+        for face in (plan.left_mm, plan.right_mm)
     ]
-    for bracket in sheet.stage.guides.brackets:
-        level = bracket.station_mm - sheet.start_mm
-        if 0.0 <= level <= sheet.answer.pack.length_mm:
-            parts += _bracket(sheet.left_mm, level, -1.0, sheet.scale)
-            parts += _bracket(sheet.right_mm, level, 1.0, sheet.scale)
+    for bracket in plan.stage.guides.brackets:
+        level = bracket.station_mm - plan.start_mm
+        if 0.0 <= level <= plan.answer.pack.length_mm:
+            parts += _bracket(plan.left_mm, level, -1.0, plan.scale)
+            parts += _bracket(plan.right_mm, level, 1.0, plan.scale)
     return tuple(parts)
 
 
 def _bracket(face: float, level: float, out: float, scale: float) -> list[Primitive]:
     """Draw a bracket to paper size: a pad behind the wire and an arm outward."""
     pad, arm = 1.6 * scale, 8.0 * scale
+    thin, thick, back = 0.7 * scale, 2.0 * scale, face + out * pad
     return [
-        box(
-            face + out * pad, level - 0.7 * scale, face + out * arm, level + 0.7 * scale, "bracket"
-        ),
-        box(face, level - 2.0 * scale, face + out * pad, level + 2.0 * scale, "bracket"),
+        box(back, level - thin, face + out * arm, level + thin, "bracket"),
+        box(face, level - thick, back, level + thick, "bracket"),
     ]
 
 
-def _travel(sheet: PlanSheet) -> tuple[Primitive, ...]:
-    x = max(sheet.mat_mm + 4.0 * sheet.scale, sheet.right_mm + 10.0 * sheet.scale)
-    foot, length = sheet.foot_mm + 3.0 * sheet.scale, 22.0 * sheet.scale
-    line = arrow((x, foot), (x, foot + length), 3.0 * sheet.scale, "label")
-    at = (x + 2.6 * sheet.scale, foot + length / 2.0)
-    turn = 1.5707963267948966
-    return (
-        *line,
-        Label(
-            at_mm=at,
-            text="travel",
-            size_mm=NOTE_MM * sheet.scale,
-            role="note",
-            anchor="middle",
-            turn_rad=turn,
-        ),
-    )
+def _travel(plan: PlanSheet) -> tuple[Primitive, ...]:
+    x = max(plan.mat_mm + 4.0 * plan.scale, plan.right_mm + 10.0 * plan.scale)
+    foot, length = plan.foot_mm + 3.0 * plan.scale, 22.0 * plan.scale
+    line = arrow((x, foot), (x, foot + length), 3.0 * plan.scale, "label")
+    at, size = (x + 2.6 * plan.scale, foot + length / 2.0), NOTE_MM * plan.scale
+    return (*line, Label(at, "travel", size, "note", "middle", turn_rad=math.pi / 2.0))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from packsim.answers import Answer
-from packsim.line import Guides, Stage
+from packsim.line import Stage
 from packsim.report.drawings.drawing import Dimension, Label, Primitive
 from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
-from packsim.report.drawings.sheet_tools import TEXT_MM, fits, plain_length
+from packsim.report.drawings.sheet_tools import TEXT_MM, fits
 from packsim.report.words.display import Display
 from packsim.report.words.names import pack_words
 
@@ -61,12 +61,12 @@ def plan_dimensions(sheet: PlanSheet) -> tuple[Primitive, ...]:
         (left, right, "clear width "),
         (right, sheet.mat_mm, ""),
     ):
-        text = name + plain_length(sheet.display, x1 - x0)
+        text = name + sheet.display.bare(x1 - x0)
         # a text wider than its space stands outside, on the free side
         outside = {left: "start", sheet.mat_mm: "end"}.get(x1, "middle")
         where = "middle" if fits(text, size, abs(x1 - x0)) else outside
         parts.append(Dimension((x0, foot), (x1, foot), below - foot, text, size, text_at=where))
-    whole = f"mat {plain_length(sheet.display, sheet.mat_mm)}"
+    whole = f"mat {sheet.display.bare(sheet.mat_mm)}"
     off = below - foot - 6.0 * scale
     parts.append(Dimension((0.0, foot), (sheet.mat_mm, foot), off, whole, size))
     return (*parts, *_slack(sheet))
@@ -84,12 +84,12 @@ def _slack(sheet: PlanSheet) -> tuple[Primitive, ...]:
     low = sheet.left_mm + float(across.min()) - radius
     high = sheet.left_mm + float(across.max()) + radius
     head, off = sheet.head_mm, 8.0 * sheet.scale
-    text = f"over the cans {plain_length(sheet.display, high - low)}"
+    text = f"over the cans {sheet.display.bare(high - low)}"
     parts: list[Primitive] = [Dimension((low, head), (high, head), off, text, size)]
     for x0, x1, where in ((sheet.left_mm, low, "start"), (high, sheet.right_mm, "end")):
         gap = x1 - x0
         if gap > 0.005 * pack.diameter_mm:
-            text = plain_length(sheet.display, gap)
+            text = sheet.display.bare(gap)
             parts.append(Dimension((x0, head), (x1, head), off, text, size, text_at=where))
     return tuple(parts)
 
@@ -97,35 +97,21 @@ def _slack(sheet: PlanSheet) -> tuple[Primitive, ...]:
 def plan_notes(sheet: PlanSheet) -> str:
     """Say what the plan shows, in a few sentences."""
     pack, display, guides = sheet.answer.pack, sheet.display, sheet.stage.guides
-    end = sheet.start_mm + pack.length_mm
-    lay = f"{pack_words(sheet.answer, display.length)}; {pack.layout}"
-    first = (
-        f"{lay}; slack {display.length(sheet.answer.slack_mm)} in all. Stage from "
-        f"{display.length(sheet.start_mm)} to {display.length(end)}; dimensions in "
-        f"{display.length_unit}, cold, nominal."
-    )
-    legend = (
-        "Shaded: voids wider than the gaps between touching cans." if has_wide_voids(pack) else ""
-    )
-    taper = _taper(guides, display)
-    sprays = (
-        "Filled dots and solid outlines: nozzles above and what they cover; "
-        if any(h.side == "above" for h in sheet.stage.headers)
-        else ""
-    )
-    below = (
-        "rings and dashed outlines: below."
-        if any(h.side == "below" for h in sheet.stage.headers)
-        else ""
-    )
-    second = " ".join(part for part in (legend, taper, sprays + below) if part)
-    return f"{first} {second}".strip()
-
-
-def _taper(guides: Guides, display: Display) -> str:
-    if guides.widest_mm == guides.narrowest_mm:
-        return ""
-    return (
-        f"Brackets stand from {plain_length(display, guides.narrowest_mm)} to "
-        f"{display.length(guides.widest_mm)}; drawn at the narrowest."
-    )
+    said = [
+        f"{pack_words(sheet.answer, display.length)}; {pack.layout}; "
+        f"slack {display.length(sheet.answer.slack_mm)} in all. Stage from "
+        f"{display.length(sheet.start_mm)} to {display.length(sheet.start_mm + pack.length_mm)}; "
+        f"dimensions in {display.length_unit}, cold, nominal."
+    ]
+    if has_wide_voids(pack):
+        said.append("Shaded: voids wider than the gaps between touching cans.")
+    if guides.widest_mm != guides.narrowest_mm:
+        ends = display.bare(guides.narrowest_mm), display.length(guides.widest_mm)
+        said.append(f"Brackets stand from {' to '.join(ends)}; drawn at the narrowest.")
+    sides = {header.side for header in sheet.stage.headers}
+    if "above" in sides:
+        end = ";" if "below" in sides else "."
+        said.append(f"Filled dots and solid outlines: nozzles above and what they cover{end}")
+    if "below" in sides:
+        said.append("rings and dashed outlines: below.")
+    return " ".join(said)

@@ -5,8 +5,18 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from packsim.report.drawings.drawing import Label, Point, Polygon, Primitive, Stroke, text_width_mm
+from packsim.report.drawings.drawing import (
+    Circle,
+    Drawing,
+    Label,
+    Point,
+    Polygon,
+    Primitive,
+    Stroke,
+    text_width_mm,
+)
 from packsim.report.words.display import Display
+from packsim.spray.jets import Footprint
 
 PAPER_WIDTH_MM: Final = 180.0
 """Width of a drawing on paper: fits A4 and Letter between margins of 15 mm."""
@@ -56,6 +66,32 @@ def ellipse(
     return tuple(points)
 
 
+def spray(patch: Footprint, at_mm: Point, role: str) -> Primitive:
+    """Return what one nozzle covers: a circle, or the outline of a fan turned as it is."""
+    if patch.shape == "disc":
+        return Circle(at_mm, patch.half_long_mm, role)
+    # the right end of a fan turned positive lies downstream: up the sheet
+    return Polygon(ellipse(at_mm, patch.half_long_mm, patch.half_thin_mm, patch.twist_rad), role)
+
+
+def sheet(
+    title: str,
+    notes: str,
+    parts: tuple[Primitive, ...],
+    low_mm: Point,
+    ceiling_mm: float,
+    scale: float,
+    display: Display,
+) -> Drawing:
+    """Return parts as a drawing as wide as the paper: title and notes above, scale bar below."""
+    lines = wrapped(notes, NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
+    left = low_mm[0] + 3.0 * scale
+    high = (low_mm[0] + PAPER_WIDTH_MM * scale, ceiling_mm + (8.0 + 3.9 * len(lines)) * scale)
+    head = heading((left, high[1] - 1.5 * scale), title, lines, scale)
+    bar = scale_bar((left, low_mm[1] + 2.0 * scale), scale, display)
+    return Drawing(title, low_mm, high, scale, (*parts, *head, *bar))
+
+
 def wrapped(text: str, size_mm: float, room_mm: float) -> tuple[str, ...]:
     """Break a text into lines that have room in a length [mm]."""
     lines, line = [], ""
@@ -87,24 +123,14 @@ def scale_bar(at_mm: Point, scale: float, display: Display) -> tuple[Primitive, 
     power = 10.0 ** math.floor(math.log10(exact))
     count = max((s * power for s in ROUND_STEPS if s * power <= exact), default=power)
     x, y = at_mm
-    tall, half = 1.2 * scale, count * unit / 2.0
+    end, top, text = x + count * unit, y + 1.2 * scale, f"{count:g} {display.length_unit}"
     return (
-        box(x, y, x + half, y + tall, "label"),
-        Stroke((x, y), (x + 2.0 * half, y), "label"),
-        Stroke((x, y + tall), (x + 2.0 * half, y + tall), "label"),
-        Stroke((x + 2.0 * half, y), (x + 2.0 * half, y + tall), "label"),
-        Label(
-            (x + 2.0 * half + 1.5 * scale, y + tall / 2.0),
-            f"{count:g} {display.length_unit}",
-            NOTE_MM * scale,
-            "note",
-        ),
+        box(x, y, (x + end) / 2.0, top, "label"),
+        Stroke((x, y), (end, y), "label"),
+        Stroke((x, top), (end, top), "label"),
+        Stroke((end, y), (end, top), "label"),
+        Label((end + 1.5 * scale, (y + top) / 2.0), text, NOTE_MM * scale, "note"),
     )
-
-
-def plain_length(display: Display, mm: float) -> str:
-    """Return a length without its unit, for a drawing whose notes name the unit."""
-    return display.length(mm, unit=False)
 
 
 def fits(text: str, size_mm: float, room_mm: float) -> bool:
