@@ -58,7 +58,7 @@ class CanSection:
         x, y = self.centre_of_gravity_mm
         parts: list[Primitive] = [Circle((x, y), radius_mm, "dome")]
         for start in (0.0, math.pi):
-            rim = arc((x, y), radius_mm, start, start + math.pi / 2.0, 8)
+            rim = arc((x, y), radius_mm, start, start + math.pi / 2.0)
             parts.append(Polygon(((x, y), *rim), "centre of gravity"))
         return tuple(parts)
 
