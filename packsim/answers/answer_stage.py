@@ -34,6 +34,17 @@ def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
 
 
 @lru_cache(maxsize=256)
+def governing_stage(scenario: Scenario, size: str) -> str:
+    """Return the name of the stage with the least safe slack for a size, the first of equals."""
+    return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage
+
+
+def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> tuple[str, str]:
+    """Return both names: the size the guides are set for and `governing_stage` where left out."""
+    name = scenario.size(size).name
+    return governing_stage(scenario, name) if stage is None else stage, name
+
+
 def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """Answer every question about one stage with one can size.
 

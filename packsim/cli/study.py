@@ -48,8 +48,8 @@ def why_command(
     replace: opt.Replace = False,
 ) -> None:
     """Show the calculation, line by line, for one stage and size: width, wires, slack, tipping."""
+    from packsim.answers import stage_and_size
     from packsim.report.terminal.why_table import why_report
-    from packsim.sweep import stage_and_size
     from packsim.why import reasons
 
     outputs = Outputs(replace, json=json)
@@ -92,12 +92,13 @@ def sweep_command(
     replace: opt.Replace = False,
 ) -> None:
     """Change one setting over a range and see every result for one stage and size."""
+    from packsim.answers import stage_and_size
     from packsim.report.charts.sweep_chart import sweep_chart
     from packsim.report.files.sweep_csv import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
     from packsim.scenario.ranges import read_range
-    from packsim.sweep import knob, stage_and_size, sweep
+    from packsim.sweep import knob, sweep
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)

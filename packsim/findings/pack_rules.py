@@ -9,7 +9,7 @@ from packsim.answers.misfit import misfit
 from packsim.findings.finding import WHY, Finding, tell
 from packsim.findings.window_rules import no_window, set_guides, tips_first
 from packsim.line import Scenario
-from packsim.tipping.row_parting import row_parting
+from packsim.pack.crosswise import row_parting
 from packsim.width.guide_window import guide_window
 from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm
 from packsim.width.slack_budget import slack_budget

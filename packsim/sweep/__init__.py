@@ -1,4 +1,4 @@
 """How every answer changes as one thing about a stage is turned through a range."""
 
 from packsim.line.knobs import KNOBS, knob
-from packsim.sweep.sweep import Sweep, governing_stage, stage_and_size, sweep
+from packsim.sweep.sweep import Sweep, sweep

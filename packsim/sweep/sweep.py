@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from packsim.answers import Answer, answer_line, answer_stage
+from packsim.answers import Answer, answer_stage
 from packsim.assumption import Assumption
 from packsim.check import finite
 from packsim.errors import InputError
@@ -137,14 +137,3 @@ def sweep(
     return Sweep(
         scenario=scenario, knob=turned, stage=stage, size=can.name, now=now, rows=tuple(rows)
     )
-
-
-def governing_stage(scenario: Scenario, size: str) -> str:
-    """Return the name of the stage with the least safe slack for a size, the first of equals."""
-    return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage
-
-
-def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> tuple[str, str]:
-    """Return both names: the size the guides are set for and `governing_stage` where left out."""
-    name = scenario.size(size).name
-    return governing_stage(scenario, name) if stage is None else stage, name

@@ -1,4 +1,4 @@
 """Why one stage with one can size is answered as it is: every term behind every number."""
 
-from packsim.why.sprays import SprayTerms
+from packsim.why.cans import SprayTerms
 from packsim.why.why import Reasons, reasons

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from packsim.answers import Answer, answer_stage
 from packsim.assumption import Assumption
 from packsim.line import Scenario, Stage
-from packsim.tipping.row_parting import RowParting, row_parting
+from packsim.pack.crosswise import RowParting, row_parting
+from packsim.tipping.rocking import Rocking, rocking
 from packsim.tipping.sliding import Sliding, sliding
 from packsim.tipping.wire_lean import wire_limit_mm
-from packsim.why.leaning import CanLeans, Energies, Rocking, can_leans, energies, rocking
-from packsim.why.sprays import SprayTerms, spray_terms
+from packsim.why.cans import CanLeans, Energies, SprayTerms, can_leans, energies, spray_terms
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands
 
@@ -189,7 +189,9 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         stage=stage,
         answer=answer,
         leans=can_leans(answer),
-        parting=row_parting(answer.pack, answer.tipping.safe.slack_mm),
+        parting=None
+        if answer.pack.layout == "lengthwise"
+        else row_parting(answer.pack, answer.tipping.safe.slack_mm),
         wires=wire_reasons(scenario, stage, answer),
         spray=spray_terms(scenario, stage, answer),
         energies=energies(stage, answer),

@@ -8,11 +8,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from packsim.answers import answer_stage
+from packsim.answers import answer_stage, governing_stage
 from packsim.answers.quantities import plain_quantities, quantity
 from packsim.errors import InputError
 from packsim.line import Bracket, Scenario
-from packsim.sweep import KNOBS, governing_stage, knob, sweep
+from packsim.sweep import KNOBS, knob, sweep
 from packsim.sweep.sweep import MAX_STEPS
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))

@@ -1,4 +1,4 @@
-"""What each header does to the worst-placed can at its worst moment, and what a shift would do."""
+"""How far each can can lean, what tipping one costs, and what each header does to the worst one."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.answers import Answer, clear_headers
+from packsim.answers import Answer, clear_headers, gathered_leans, own_leans
+from packsim.answers.tips import row_of
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
@@ -18,6 +20,101 @@ from packsim.spray.spray_load import (
     spray_load,
     spray_places_mm,
 )
+from packsim.tipping.gathered_slack import GatheredLean
+from packsim.tipping.lean import LeanEnvelope
+from packsim.tipping.overturning import gathered_energies_mJ, lean_energy_mJ, row_energies_mJ
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CanLeans:
+    """Leans of every can of the pack as laid.
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres, along travel and from the left guide [mm].
+    own : LeanEnvelope
+        Neighbours standing still.
+    gathered : GatheredLean
+        All slack of a can's chain gathered beside it.
+    """
+
+    centres_mm: Floats
+    own: LeanEnvelope
+    gathered: GatheredLean
+
+
+def can_leans(answer: Answer) -> CanLeans | None:
+    """Return the leans of every can of an answer's pack; None where nothing fits."""
+    if not answer.pack.fits:
+        return None
+    load = (answer.pack, answer.stance, answer.tipping.balance_angle_rad, answer.wire_heights_mm)
+    return CanLeans(answer.pack.centres_mm, own_leans(*load), gathered_leans(*load))
+
+
+@dataclass(frozen=True, slots=True)
+class Energies:
+    """Overturning energies of a row, and the kicks they stand against.
+
+    Parameters
+    ----------
+    cans : int
+        Cans of the row.
+    alone_mJ : float
+        A can that nothing leans on, U(α_e) [mJ].
+    slack_mm : float
+        Slack of the row in the loosest case [mm].
+    edge_mJ, second_mJ, middle_mJ : float
+        The edge can, the one behind it, one in the middle, all slack gathered in the worst gap;
+        infinite where the chain is spent before the can balances [mJ].
+    even_mJ : float
+        The easiest can of the row, its slack shared evenly over all gaps [mJ].
+    kick_mJ, kick_rate_per_s, dwell_s : float
+        Mean kick, kicks per second on a can, time in the stage [mJ], [1/s], [s].
+    kick_trial : str
+        Trial the kicks come from; empty while they are assumed.
+    """
+
+    cans: int
+    alone_mJ: float
+    slack_mm: float
+    edge_mJ: float
+    second_mJ: float
+    middle_mJ: float
+    even_mJ: float
+    kick_mJ: float
+    kick_rate_per_s: float
+    dwell_s: float
+    kick_trial: str
+
+
+def energies(stage: Stage, answer: Answer) -> Energies | None:
+    """Work out the energies of an answer; None where nothing stands or no wire holds.
+
+    The net push of the sprays is left out, as in the row model: the weight alone holds.
+    """
+    stance, heights = answer.stance, answer.wire_heights_mm
+    balance = answer.tipping.balance_angle_rad
+    row = row_of(answer.pack, stance, balance, heights)
+    if row is None or not heights:
+        return None
+    cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
+    gathered = gathered_energies_mJ(slack, row)
+    gaps = np.full(cans + 1, slack / (cans + 1))
+    left, right = row_energies_mJ(gaps, stance, heights, balance)
+    return Energies(
+        cans=cans,
+        alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
+        slack_mm=slack,
+        edge_mJ=float(gathered[0]),
+        second_mJ=float(gathered[min(1, cans - 1)]),
+        middle_mJ=float(gathered[cans // 2]),
+        even_mJ=float(min(left.min(), right.min())),
+        kick_mJ=stage.kicks.energy_mJ,
+        kick_rate_per_s=stage.kicks.rate_per_s,
+        dwell_s=answer.dwell_s,
+        kick_trial=stage.kicks.trial,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,21 +187,9 @@ class SprayTerms:
 
 
 def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms | None:
-    """Take the spray load of a answer apart, header by header.
+    """Take the spray load of an answer apart, header by header; None where nothing sprays.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        The case, for its mat.
-    stage : Stage
-        The stage.
-    answer : Answer
-        Its answers.
-
-    Returns
-    -------
-    SprayTerms or None
-        None where nothing sprays. Pushes of the headers add up to the whole load.
+    Pushes of the headers add up to the whole load.
     """
     if answer.spray is None:
         return None

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from packsim.pack.crosswise import row_parting
 from packsim.pack.strip import pack_between
 from packsim.tipping.gathered_slack import lateral_travel_mm
-from packsim.tipping.row_parting import row_parting
 
 D = 66.0
 TOUCHING = D * math.sqrt(3.0) / 2.0
