@@ -2,4 +2,4 @@
 
 from packsim.findings import LEVELS, Finding
 from packsim.study.study import Study, study_line
-from packsim.study.summary import SizeSummary, StageSummary, stage_summary, summarize
+from packsim.study.summary import SizeSummary, StageSummary, summarize

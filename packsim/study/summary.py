@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from packsim.answers import Answer
 from packsim.findings import Finding, in_brief
+from packsim.setting import LineSetting, StageSetting, recommend
 from packsim.study.study import Study
 
 
@@ -20,23 +21,24 @@ class StageSummary:
     ----------
     answer : Answer
         What is found of it as set.
-    set_to_mm : float or None
-        Clear width to set; None where no width is safe [mm].
+    part : StageSetting
+        What it is recommended to be set to.
     """
 
     answer: Answer
-    set_to_mm: float | None
+    part: StageSetting
 
     @property
-    def move_mm(self) -> float | None:
+    def move_mm(self) -> float:
         """How far to open the guides, negative to close them; 0 where they stay [mm]."""
-        now = self.answer.pack.clear_width_mm
-        return None if self.set_to_mm is None else self.set_to_mm - now
+        if self.part.move_mm == 0.0:
+            return 0.0
+        return self.part.clear_width_mm - self.answer.pack.clear_width_mm
 
     @property
     def calls(self) -> bool:
-        """Whether anything is to be done or looked at here."""
-        return self.answer.tipping.verdict != "held" or self.move_mm != 0.0
+        """Whether anything is to be set or looked at here."""
+        return self.answer.tipping.verdict != "held" or self.part.move_mm != 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +47,8 @@ class SizeSummary:
 
     Parameters
     ----------
-    size : str
-        Its name.
+    setting : LineSetting
+        What the line is recommended to be set to for it.
     level : {"stop", "change", "watch", "note"}
         The most urgent of its findings.
     stages : tuple of StageSummary
@@ -55,35 +57,43 @@ class SizeSummary:
         What to do, in brief, most urgent first; notes are left out.
     """
 
-    size: str
+    setting: LineSetting
     level: str
     stages: tuple[StageSummary, ...]
     steps: tuple[Finding, ...]
 
     @property
+    def size(self) -> str:
+        """Name of the size."""
+        return self.setting.size
+
+    @property
     def calls(self) -> bool:
         """Whether guides are to be set at any stage."""
-        return any(stage.move_mm != 0.0 for stage in self.stages)
+        return any(stage.part.move_mm != 0.0 for stage in self.stages)
 
     def stages_with(self, verdict: str) -> list[str]:
         """Return the names of the stages of a verdict, in order."""
         return [s.answer.stage for s in self.stages if s.answer.tipping.verdict == verdict]
 
 
-def summarize(study: Study) -> tuple[SizeSummary, ...]:
-    """Return a study in short, size by size in the order of its answers."""
+def summarize(study: Study, step_mm: float | None = None) -> tuple[SizeSummary, ...]:
+    """Return a study in short, size by size in the order of its answers.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    step_mm : float, optional
+        Step settings are whole multiples of; each stage's own setting step when omitted [mm].
+    """
     sizes = []
     for size in dict.fromkeys(answer.size for answer in study.answers):
         found = [one for one in study.findings if one.size == size]
-        stages = tuple(stage_summary(answer) for answer in study.of_size(size))
+        setting = recommend(study.scenario, size, step_mm=step_mm)
+        stages = tuple(
+            StageSummary(answer, setting.of_stage(answer.stage)) for answer in study.of_size(size)
+        )
         steps = in_brief(one for one in found if one.level != "note")
-        sizes.append(SizeSummary(size, found[0].level, stages, steps))
+        sizes.append(SizeSummary(setting, found[0].level, stages, steps))
     return tuple(sizes)
-
-
-def stage_summary(answer: Answer) -> StageSummary:
-    """Return one answer and what to set: guides inside their window stay."""
-    window, now = answer.window, answer.pack.clear_width_mm
-    if not answer.pack.fits or answer.tipping.balance_angle_rad <= 0.0:
-        return StageSummary(answer, None)
-    return StageSummary(answer, now if window.verdict(now) == "inside" else window.target_mm)

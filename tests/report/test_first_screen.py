@@ -15,6 +15,7 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from packsim.report.terminal.first_screen import MOST_LINES, FirstScreen
+from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.summary import move_words, sentence, set_to_words
 from packsim.scenario import load_scenario
@@ -71,12 +72,14 @@ def test_no_name_makes_it_wider(
 def test_stages_that_read_alike_share_a_row_and_quiet_ones_a_line(small: SimpleNamespace) -> None:
     alike = [small.stage(name=f"bath {i}") for i in range(30)]
     assert len(screen(study_line(small.line(*alike)))) <= MOST_LINES
-    widths = [small.stage(name=f"zone {i}", width_mm=596.0 + 0.1 * i) for i in range(20)]
+    widths = [small.stage(name=f"zone {i}", width_mm=585.0 + 0.1 * i) for i in range(20)]
     loose = small.stage(name="loose", width_mm=625.0)
     text = "\n".join(screen(study_line(small.line(*widths, loose))))
     assert re.search(r"^loose +625\.0 .* can tip", text, flags=re.MULTILINE)
+    assert "more rows: see --all or --stage" in text
     assert len(text.splitlines()) <= MOST_LINES
-    assert "more stages: held, guides stay" in text
+    text = "\n".join(screen(study_line(small.line(*widths))))
+    assert "20 stages: held, guides stay" in text
 
 
 def test_every_size_is_shown_and_the_table_goes_on_below(swing: Study) -> None:
@@ -108,22 +111,23 @@ def test_the_words_never_contradict_the_verdicts(root: Path, small: SimpleNamesp
                 assert levels & {"stop", "change"}, (said, verdicts)
 
 
-def test_what_is_set_lies_in_the_window_or_stays_there(swing: Study) -> None:
-    for size in summarize(swing):
+@pytest.mark.parametrize("units", UNIT_SYSTEMS)
+def test_what_is_set_is_what_is_recommended(swing: Study, units: str) -> None:
+    display = Display(units)
+    for size in summarize(swing, default_step_mm(display)):
         for stage in size.stages:
-            window, words = stage.answer.window, set_to_words(stage, Display())
-            if window.empty:
-                assert (stage.set_to_mm, words) == (None, "none")
+            part, words = stage.part, set_to_words(stage, display)
+            assert words.endswith("*") == (not part.safe)
+            if part.move_mm == 0.0:
+                assert words.rstrip("*") == "stays"
                 continue
-            assert stage.set_to_mm is not None
-            assert window.verdict(stage.set_to_mm) == "inside"
-            assert (words == "stays") == (
-                window.verdict(stage.answer.pack.clear_width_mm) == "inside"
-            )
-            if stage.move_mm:
-                now = float(Display().bare(stage.answer.pack.clear_width_mm))
-                by = float(move_words(stage, Display()).strip("()").replace("−", "-"))
-                assert now + by == pytest.approx(float(words), abs=1e-6)
+            if part.safe:
+                assert part.window.verdict(part.clear_width_mm) == "inside"
+            assert words.rstrip("*") == display.setting(part.clear_width_mm, unit=False)
+            if units == "metric":
+                now = float(display.bare(stage.answer.pack.clear_width_mm))
+                by = float(move_words(stage, display).strip("()").replace("−", "-"))
+                assert now + by == pytest.approx(float(words.rstrip("*")), abs=1e-6)
 
 
 def test_steps_say_each_cause_once_and_where(swing: Study) -> None:

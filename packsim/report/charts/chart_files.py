@@ -6,9 +6,11 @@ import hashlib
 import re
 from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape
 
 from packsim.check import between
 from packsim.report.charts.chart_frame import house_style
+from packsim.report.words.names import printable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -37,7 +39,13 @@ def chart_svg(figure: Figure, place: str = "") -> str:
     )
     # the viewer's own typeface: charts leave room for a wide one
     text = re.sub(r"(?:'[^']*', )+sans-serif", "sans-serif", text)
-    text = text.replace("<svg ", '<svg stroke-linejoin="round" stroke-linecap="butt" ', 1)
+    title = escape(printable(figure.get_label()), {'"': "&quot;"})
+    named = f'role="img" aria-label="{title}" ' if title else ""
+    text = text.replace("<svg ", f'<svg {named}stroke-linejoin="round" stroke-linecap="butt" ', 1)
+    if title:
+        text = re.sub(
+            r"(<svg [^>]*>)", lambda head: f"{head[1]}<title>{title}</title>", text, count=1
+        )
     return _own_names(text, place) + "\n"
 
 

@@ -55,6 +55,7 @@ def frame(
 
     size = (sheet.width_mm / MM_PER_INCH, sheet.height_mm / MM_PER_INCH)
     figure = Figure(figsize=size, facecolor=palette.PAPER)
+    figure.set_label(" ".join(filter(None, (sheet.title, sheet.about))))
     wide, high = (72.0 * side for side in size)
     west = EDGE_PT + 8.0 + max((text_width(text) for text in left), default=0.0)
     east = EDGE_PT + max((16.0 + text_width(text) for text in right), default=6.0)

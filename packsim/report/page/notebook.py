@@ -19,7 +19,7 @@ from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.drawings.svg import drawing_svg
 from packsim.report.files.as_json import plain
-from packsim.report.page.page_parts import digest, findings, summary
+from packsim.report.page.page_parts import findings, in_short, summary
 from packsim.report.page.templates_env import environment
 from packsim.report.words.display import Display, percent
 from packsim.study import Study
@@ -117,7 +117,7 @@ def _study_html(study: Study) -> str:
         .get_template("fragment.html")
         .render(
             name=study.scenario.name,
-            digest=digest(study, display),
+            in_short=in_short(study, display),
             findings=findings(study, display),
             sizes=sizes,
         )

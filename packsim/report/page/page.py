@@ -11,7 +11,7 @@ from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.drawings.svg import drawing_svg
 from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
-from packsim.report.page.page_parts import digest, facts, findings, governing, job, summary
+from packsim.report.page.page_parts import facts, findings, governing, in_short, job, summary
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTIONS
@@ -19,6 +19,7 @@ from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import PAGE_KEYS, keys_for, legend
+from packsim.report.words.summary import SLACK_MEANING, STAR_MEANING, STATE_MEANING
 from packsim.size_change import plan_change
 from packsim.study import Study
 
@@ -69,7 +70,10 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "units": "millimetres" if display.metric else "inches",
         "settings_in": display.settings_in,
         "job": job(study, display),
-        "digest": digest(study, display),
+        "in_short": in_short(study, display),
+        "slack_meaning": SLACK_MEANING.format(f"{study.scenario.factor:g}"),
+        "star_meaning": STAR_MEANING,
+        "state_meaning": STATE_MEANING,
         "findings": findings(study, display),
         "legend": legend(keys_for(PAGE_KEYS, study.answers)),
         "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],

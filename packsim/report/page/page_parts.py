@@ -7,15 +7,14 @@ from typing import Any
 
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
-from packsim.report.words.display import Display, span, thousands
+from packsim.report.words.change_words import default_step_mm
+from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import kicks_text
 from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, keys_for
-from packsim.study import LEVELS, Finding, Study
+from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
+from packsim.study import Finding, Study, summarize
 
 Row = dict[str, Any]
-
-WORST_VERDICT = ("can tip", "tight", "loose", "held")
-LEVEL_WORDS = {"stop": "stop", "change": "change", "watch": "warning"}
 
 
 def governing(answers: Sequence[Answer]) -> Answer:
@@ -44,47 +43,28 @@ def job(study: Study, display: Display) -> list[tuple[str, str]]:
     ]
 
 
-def digest(study: Study, display: Display) -> list[Row]:
-    """Return one line per size for the reader who reads no further."""
-    rows = []
-    for can in study.scenario.sizes:
-        answers = study.of_size(can.name)
-        found = [f for f in study.findings if f.size == can.name]
-        level = next(level for level in LEVELS if any(f.level == level for f in found))
-        worst = min(
-            (answer.tipping.verdict for answer in answers),
-            key=lambda verdict: WORST_VERDICT.index(verdict),
-        )
-        targets = [s.window.target_mm for s in answers if s.window.target_mm is not None]
-        missing = sum(s.window.empty for s in answers)
-        counts = {lv: sum(f.level == lv for f in found) for lv in LEVELS if lv != "note"}
-        rows.append(
+def in_short(study: Study, display: Display) -> list[Row]:
+    """Return what stands on the first screen of a study, size by size."""
+    shown = []
+    for size in summarize(study, default_step_mm(display)):
+        rows = []
+        for stage in size.stages:
+            now = display.setting(stage.answer.pack.clear_width_mm, unit=False)
+            rows.append((stage.answer.stage, (now, *stage_cells(stage, display))))
+        steps = [step_words(step, len(size.stages), display) for step in size.steps]
+        shown.append(
             {
-                "size": can.name,
-                "level": level,
-                "words": _level_words(level),
-                "worst": worst,
-                "lanes": _span_of([answer.pack.lanes for answer in answers]),
-                "now": display.settings(answer.pack.clear_width_mm for answer in answers),
-                "target": display.settings(targets) if targets else "–",
-                "empty": f"none in {missing} of {len(answers)} stages" if missing else "",
-                "rate": _span_of([round(answer.flow.cans_per_min) for answer in answers]),
-                "counts": ", ".join(
-                    f"{n} {LEVEL_WORDS[lv]}{'' if n == 1 else 's'}" for lv, n in counts.items() if n
-                )
-                or "nothing to change",
+                "size": size.size,
+                "level": size.level,
+                "state": STATE_WORDS[size.level],
+                "sentence": sentence(size),
+                "lanes": size.setting.reason if size.calls else "",
+                "rows": [{"stages": stages, "cells": cells} for stages, cells in alike(rows)],
+                "unsafe": not all(stage.part.safe for stage in size.stages),
+                "steps": [{"level": s, "where": where, "what": what} for s, where, what in steps],
             }
         )
-    return rows
-
-
-def _level_words(level: str) -> str:
-    return {
-        "stop": "cannot run as set",
-        "change": "change settings before a run",
-        "watch": "runs; check the warnings",
-        "note": "runs as set",
-    }[level]
+    return shown
 
 
 def findings(study: Study, display: Display) -> list[Row]:
@@ -151,7 +131,3 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
         ("pack pushed to one side", _worst(answer.tipping.gathered, display)),
         ("one can alone, neighbours still", _worst(answer.tipping.own, display)),
     ]
-
-
-def _span_of(numbers: Sequence[int]) -> str:
-    return span(thousands(min(numbers)), thousands(max(numbers)))

@@ -13,17 +13,19 @@ from rich.text import Text
 from packsim.findings import quoted
 from packsim.report.terminal.parts import LEVEL_STYLE
 from packsim.report.terminal.quantity_table import VERDICT_STYLE
+from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.names import printable
 from packsim.report.words.summary import (
     SLACK_MEANING,
+    STAR_MEANING,
     STATE_WORDS,
     alike,
     sentence,
     stage_cells,
     step_words,
 )
-from packsim.study import SizeSummary, Study, summarize
+from packsim.study import SizeSummary, StageSummary, Study, summarize
 
 MOST_LINES: Final = 25
 """Lines of an everyday terminal; many sizes or stages take more."""
@@ -41,6 +43,9 @@ MOST_NAME: Final = 22
 """Characters of stage names on one line."""
 
 LOCK_OUT: Final = "For planning only; lock out before reaching in. Everything else: --all"
+
+_URGENT: Final = ("can tip", "tight", "loose", "held")
+"""Verdicts, the most urgent first."""
 
 _GAP: Final = "  "
 _HEADS: Final = (("worst/", "allowed"), ("", "cans"), ("guides", "set to"), ("", "(move)"))
@@ -69,7 +74,8 @@ class FirstScreen:
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield line after line, none wider than the console."""
-        width, sizes = options.max_width, summarize(self.study)
+        width = options.max_width
+        sizes = summarize(self.study, default_step_mm(self.display))
         above = [*self._head(console, sizes, width), Text(), *self._tables(console, sizes, width)]
         below = [
             part for line in self._ends(sizes) for part in Text(line, "dim").wrap(console, width)
@@ -134,6 +140,8 @@ class FirstScreen:
         said = [SLACK_MEANING.format(factor)]
         if not self.display.metric:
             said.append(self.display.settings_in.partition("; ")[2])
+        if any(not stage.part.safe for size in sizes for stage in size.stages):
+            said.append(STAR_MEANING)
         said.append(LOCK_OUT)
         other = [s.size for s in sizes if s.calls and s.size != self.study.scenario.set_for]
         if other:
@@ -157,29 +165,31 @@ class _Block:
         self.name = min(MOST_NAME, max(map(cell_len, names)))
 
     def _rows(self, display: Display) -> list[tuple[str, tuple[str, ...]]]:
-        """Name and cells of each row; of many stages those that call for nothing have no cells."""
+        """Name and cells of each row; of many stages the quiet ones share one without cells."""
         stages = list(zip(*(size.stages for size in self.sizes), strict=True))
-        named = []
-        for here in stages:
-            pack = here[0].answer.pack
-            cells = [display.setting(pack.clear_width_mm, unit=False)]
-            for stage in here:
-                words = stage_cells(stage, display)
-                cells += [words[column] for column in self.columns]
-            named.append((printable(here[0].answer.stage), tuple(cells)))
-        rows = alike(named, MOST_NAMES)
+        rows = alike((self._row(here, display) for here in stages), MOST_NAMES)
         if len(rows) <= MOST_ROWS:
             return rows
-        busy = alike(
-            (row for row, here in zip(named, stages, strict=True) if any(s.calls for s in here)),
-            MOST_NAMES,
-        )
-        quiet = sum(not any(s.calls for s in here) for here in stages)
-        more = [(f"{quiet} more stages: held, guides stay", ())] if quiet else []
-        if len(busy) > MOST_ROWS:
-            more.append((f"{len(busy) - MOST_ROWS + 1} more rows: see --all or --stage", ()))
-            busy = busy[: MOST_ROWS - 1]
-        return [*busy, *more]
+        busy = [here for here in stages if any(stage.calls for stage in here)]
+        if len(busy) > MOST_ROWS:  # those that can tip or jam come first
+            busy.sort(key=lambda here: min(_URGENT.index(s.answer.tipping.verdict) for s in here))
+        rows = alike((self._row(here, display) for here in busy), MOST_NAMES)
+        more: list[tuple[str, tuple[str, ...]]] = []
+        if len(rows) > MOST_ROWS:
+            more.append((f"{len(rows) - MOST_ROWS + 1} more rows: see --all or --stage", ()))
+            rows = rows[: MOST_ROWS - 1]
+        if len(busy) < len(stages):
+            other = "other " if busy else ""
+            more.append((f"{len(stages) - len(busy)} {other}stages: held, guides stay", ()))
+        return [*rows, *more]
+
+    def _row(self, here: Sequence[StageSummary], display: Display) -> tuple[str, tuple[str, ...]]:
+        answer = here[0].answer
+        cells = [display.setting(answer.pack.clear_width_mm, unit=False)]
+        for stage in here:
+            words = stage_cells(stage, display)
+            cells += [words[column] for column in self.columns]
+        return printable(answer.stage), tuple(cells)
 
     @property
     def width(self) -> int:
@@ -193,7 +203,8 @@ class _Block:
         for i, size in enumerate(self.sizes):
             first = 1 + i * len(self.columns)
             wide = sum(len(_GAP) + w for w in self.widths[first : first + len(self.columns)])
-            name = _cut(printable(size.size), wide - len(_GAP))
+            lanes = f", {size.setting.lanes} lanes" if size.calls else ""
+            name = _cut(printable(size.size), wide - len(_GAP) - len(lanes)) + lanes
             title.append(set_cell_size(_GAP + name, wide), "bold")
         yield title
         yield self._line("", self.heads[0], "dim")

@@ -27,6 +27,10 @@ SLACK_MEANING: Final = "worst/allowed: worst-case slack / allowed slack (safe sl
 """What the two slacks of a stage are; ``{}`` stands for the safety factor."""
 
 
+STAR_MEANING: Final = "* no width is safe there: the one that comes nearest."
+"""What the star after a width means."""
+
+
 def sentence(size: SizeSummary) -> str:
     """Say whether a size fits and whether it tips.
 
@@ -83,11 +87,11 @@ def slack_words(stage: StageSummary, display: Display) -> str:
     return f"{display.bare(found.loosest_slack_mm)}/{display.bare(found.allowed_slack_mm)}"
 
 
-def set_to_words(stage: StageSummary, display: Display, *, unit: bool = False) -> str:
-    """Return the clear width to set, ``stays`` or ``none``."""
-    if stage.set_to_mm is None:
-        return "none"
-    return display.setting(stage.set_to_mm, unit=unit) if stage.move_mm else "stays"
+def set_to_words(stage: StageSummary, display: Display) -> str:
+    """Return the clear width to set, or ``stays``; a star where it is not safe."""
+    part = stage.part
+    words = display.setting(part.clear_width_mm, unit=False) if part.move_mm else "stays"
+    return words if part.safe else words + "*"
 
 
 def move_words(stage: StageSummary, display: Display) -> str:
@@ -95,7 +99,8 @@ def move_words(stage: StageSummary, display: Display) -> str:
     if not stage.move_mm:
         return ""
     if display.metric:
-        now, new = (round(mm, 1) for mm in (stage.answer.pack.clear_width_mm, stage.set_to_mm or 0))
+        widths = stage.answer.pack.clear_width_mm, stage.part.clear_width_mm
+        now, new = (round(mm, 1) for mm in widths)
         return f"({display.bare(new - now, signed=True)})"
     return f"({display.setting(stage.move_mm, signed=True, unit=False)})"
 
