@@ -39,7 +39,7 @@ def chart_svg(figure: Figure, place: str = "") -> str:
     )
     # the viewer's own typeface: charts leave room for a wide one
     text = re.sub(r"(?:'[^']*', )+sans-serif", "sans-serif", text)
-    title = escape(printable(figure.get_label()), {'"': "&quot;"})
+    title = escape(printable(str(figure.get_label())), {'"': "&quot;"})
     named = f'role="img" aria-label="{title}" ' if title else ""
     text = text.replace("<svg ", f'<svg {named}stroke-linejoin="round" stroke-linecap="butt" ', 1)
     if title:
