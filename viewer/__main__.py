@@ -1,7 +1,5 @@
 """``packsim-viewer``, and ``python -m viewer``: starts the window, and ends quietly."""
 
-from __future__ import annotations
-
 import sys
 
 

@@ -1,7 +1,5 @@
 """Mass and centre of gravity of a trimmed body from its gauges, when nobody weighed one."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """From a catalogue size, or only a diameter and a height, to a `Can` that says what it assumed."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, fields
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Metals a body is made of, and the usual shape of its base, from ``metals.toml``."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 from typing import Final

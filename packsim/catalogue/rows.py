@@ -1,7 +1,5 @@
 """The rows of ``sizes.toml`` as frozen nouns: each value has a mark, each row its source."""
 
-from __future__ import annotations
-
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass

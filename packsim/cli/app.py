@@ -4,8 +4,6 @@ Exit code 0: answered. 2: the input is wrong. 1: anything else, such as a full d
 Nothing is imported before `main` guards it, so that Ctrl-C shows no traceback at start-up either.
 """
 
-from __future__ import annotations
-
 import errno
 import os
 import sys

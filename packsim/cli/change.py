@@ -1,7 +1,5 @@
 """``packsim change`` and ``oven-heat``: another can size, another mat in the ovens."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from typing import Annotated
 

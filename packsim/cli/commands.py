@@ -1,7 +1,5 @@
 """Every command under its name, and what it cannot take, in one line."""
 
-from __future__ import annotations
-
 import sys
 import warnings
 from collections.abc import Callable, Sequence

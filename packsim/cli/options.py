@@ -1,7 +1,5 @@
 """Options that several commands share, said once; each is named after its parameter."""
 
-from __future__ import annotations
-
 import os
 import tomllib
 from enum import StrEnum

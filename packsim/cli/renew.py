@@ -1,7 +1,5 @@
 """``packsim renew``: a file of schema 1 with the names of schema 2, its comments kept."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

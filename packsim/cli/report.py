@@ -1,7 +1,5 @@
 """``packsim report`` and ``draw``: a page or a drawing to hand over."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated

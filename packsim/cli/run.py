@@ -1,7 +1,5 @@
 """``packsim run``: carry the pack through every stage, can by can, and count."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path

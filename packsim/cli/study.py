@@ -1,7 +1,5 @@
 """``packsim study``, ``why``, ``sweep`` and ``sizes``: what a setting does, and why."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer

@@ -1,7 +1,5 @@
 """``packsim trial``: plan a trial on the floor, fit the kicks to it, work out the cost."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -3,8 +3,6 @@
 A sweep, the viewer and its lessons all turn these.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace

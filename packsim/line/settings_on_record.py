@@ -1,7 +1,5 @@
 """What a stage was set to for a can size that ran before, so that it can be set so again."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 

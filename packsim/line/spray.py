@@ -1,7 +1,5 @@
 """What sprays at the pack: a nozzle's pattern and flow, and a header that carries a row of them."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

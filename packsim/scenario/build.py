@@ -1,7 +1,5 @@
 """From checked tables to the nouns of `packsim.line`, with every assumption on record."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import replace

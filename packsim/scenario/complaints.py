@@ -1,7 +1,5 @@
 """All that pydantic finds wrong with a file, each as an `InputError` in plain words."""
 
-from __future__ import annotations
-
 import difflib
 import re
 from typing import Any, get_args

@@ -1,7 +1,5 @@
 """From the guide tables to `Guides` and to settings on record: where brackets stand."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from itertools import pairwise

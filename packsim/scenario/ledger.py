@@ -1,7 +1,5 @@
 """From the keys of a table to the fields of a noun, with what is assumed put on record."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager

@@ -1,7 +1,5 @@
 """A lesson file of the viewer: what it may contain."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated, Final
 

@@ -5,8 +5,6 @@ stainless wire, 8.0 g/cm³ and 193 GPa: ρ·π·9/4 = 56.5 g/m, E·π·9/4 = 1.3
 and modulus from memory of any materials table).
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Final
 
 from packsim.catalogue import METALS

@@ -1,7 +1,5 @@
 """A scenario file in, a `Scenario` out; all that is wrong with it is one error."""
 
-from __future__ import annotations
-
 import math
 import warnings
 from pathlib import Path

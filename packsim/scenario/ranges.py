@@ -1,7 +1,5 @@
 """What stands behind an option: a quantity, a range of one, weights, a guide setting."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from contextlib import suppress
 from typing import Final

@@ -1,7 +1,5 @@
 """Schema 1: what its keys are called now, and a file rewritten so; comments stay."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field

@@ -3,8 +3,6 @@
 ``python -m packsim.scenario.schema`` rewrites the file in shared/.
 """
 
-from __future__ import annotations
-
 import json
 import sys
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Tables of one stage: brackets, kicks, headers, settings on record, and the stage itself."""
 
-from __future__ import annotations
-
 from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES

@@ -3,8 +3,6 @@
 These models only say what a file may contain; `packsim.scenario.build` makes the nouns.
 """
 
-from __future__ import annotations
-
 import datetime as dt
 from typing import Annotated, Any, Final
 

@@ -1,7 +1,5 @@
 """A file of the user's as text, as TOML, as checked tables; whatever is wrong is one complaint."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 import warnings

@@ -1,7 +1,5 @@
 """Trials from a spreadsheet: rows become the tables of a trial file, each value with its cell."""
 
-from __future__ import annotations
-
 import csv
 import datetime as dt
 import difflib

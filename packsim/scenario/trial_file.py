@@ -1,7 +1,5 @@
 """A trial file in, TOML or CSV, trials out; all that is wrong with it is one error."""
 
-from __future__ import annotations
-
 import datetime as dt
 import difflib
 from collections.abc import Iterable

@@ -1,7 +1,5 @@
 """A `Scenario` back to a complete scenario file, which reads back to an equal one."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any, Final
 

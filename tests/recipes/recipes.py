@@ -51,7 +51,7 @@ source = "invented for a test"
 note = ""
 """
 
-KEY: Final = """    mesh_pitch: Length | None = key(
+KEY: Final = """    mesh_pitch: f.Length | None = key(
         "Distance between two openings of the mesh.",
         "mesh_pitch_mm",
         assumed=25.0,
@@ -60,7 +60,7 @@ KEY: Final = """    mesh_pitch: Length | None = key(
     )
 """
 
-TERM_KEY: Final = """    guide_twist: Gap | None = key(
+TERM_KEY: Final = """    guide_twist: f.Gap | None = key(
         "How far a guide leans back at its top.", "twist_mm", assumed=0.4, why=GUESS
     )
 """
@@ -98,21 +98,18 @@ CHART: Final = '''def _rows_needed(study: Study, answer: Answer, display: Displa
 
 COMMAND: Final = '''"""``packsim lanes``: how many lanes stand between the guides."""
 
-from __future__ import annotations
-
 from packsim.cli import options as opt
+from packsim.cli.outputs import Outputs, load_line
 
 
 def lanes_command(
     scenario: opt.Scenario, json: opt.Json = None, replace: opt.Replace = False
 ) -> None:
     """Count the lanes of every size at every stage."""
-    from packsim.cli.outputs import Outputs
-    from packsim.scenario import load_scenario
     from packsim.study import study_line
 
     outputs = Outputs(replace, json=json)
-    answers = study_line(load_scenario(scenario)).answers
+    answers = study_line(load_line(scenario)).answers
     found = {f"{one.stage} {one.size}": one.pack.lanes for one in answers}
     outputs.deliver(lambda: str(found), json=lambda: found)
 '''
@@ -142,7 +139,7 @@ RECIPES: Final[dict[str, tuple[Edit, ...]]] = {
             "    twist_mm: float = 0.0\n",
             after="    wear_mm: float = 0.0\n",
         ),
-        Edit("packsim/scenario/line_tables.py", TERM_KEY, before="    bracket_min: Place | None"),
+        Edit("packsim/scenario/line_tables.py", TERM_KEY, before="    bracket_min: f.Place | None"),
         Edit("packsim/width/slack_budget.py", " _twist(guides),\n", after="_wear(guides),\n"),
         Edit("packsim/width/slack_budget.py", TERM, before="\n\ndef _wear("),
     ),

@@ -1,7 +1,5 @@
 """Packsim's numbers in a lesson's captions, so that no lesson states a number of its own."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final

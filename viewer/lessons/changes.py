@@ -1,7 +1,5 @@
 """What a scene of a lesson changes on the line."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from packsim.line import Stage

@@ -1,7 +1,5 @@
 """Lessons: scripted scenes with captions, pauses and questions, read from TOML."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path

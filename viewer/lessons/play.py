@@ -1,7 +1,5 @@
 """How far a lesson is: its scene, its caption, what was answered; no pack is moved here."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from viewer.lessons.lesson import Lesson, Scene

@@ -1,7 +1,5 @@
 """Finds one can among many: under a point, by its number, or the one with the most lean."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from packsim.passage import Frame

@@ -1,7 +1,5 @@
 """The line itself as lengths to draw: stages, guide faces, brackets, headers, footprints."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

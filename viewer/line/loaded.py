@@ -1,7 +1,5 @@
 """What is watched: a line with one can size on it, and packsim's answers for it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """Which gaps of the cans on the screen are shaded: the voids packsim finds, laid out by faces."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

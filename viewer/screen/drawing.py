@@ -4,8 +4,6 @@ A panel, the plan and the elevation all return a `Drawing`; only `viewer.window.
 into colours. Every text has a box it must stay in, so that overlaps can be tested without a font.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 import numpy as np

@@ -1,7 +1,5 @@
 """How the window is divided, at any size and scale factor."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Small building blocks of panels: titled boxes, buttons, label and value."""
 
-from __future__ import annotations
-
 from viewer.screen.camera import Box
 from viewer.screen.drawing import Drawing, Fill, Hit, Item, Polyline, Text
 

@@ -4,8 +4,6 @@ Cans differ in lightness by at least a clear step from role to role, so that the
 print and with any colour-vision deficiency, and each role but the first wears a mark of its own.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -1,7 +1,5 @@
 """What each control does to a session, one entry per action of `viewer.session.keys`; and time."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final

@@ -1,7 +1,5 @@
 """What can be changed while the pack runs: one table of dials, each a pure step on the line."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 

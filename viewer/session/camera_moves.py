@@ -1,7 +1,5 @@
 """Where a session looks: the whole line, a stage, under the pointer."""
 
-from __future__ import annotations
-
 from viewer.line.find_can import nearest_can
 from viewer.session.session import Session
 

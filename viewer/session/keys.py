@@ -4,8 +4,6 @@ A key is written as on the cap, modifiers first: ``ctrl+z``. Everything the mous
 too, so that the keyboard reaches all of it.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from viewer.session.adjust import DIALS

@@ -1,7 +1,5 @@
 """Plays a lesson in a session: sets the packs, the clock and the camera of each scene."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from viewer.lessons.captions import filled, numbers_of

@@ -1,7 +1,5 @@
 """From options to a session: which file, which can, which second pack, which lesson."""
 
-from __future__ import annotations
-
 import argparse
 from pathlib import Path
 

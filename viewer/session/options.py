@@ -1,7 +1,5 @@
 """What ``packsim-viewer`` can be told on the command line."""
 
-from __future__ import annotations
-
 import argparse
 import re
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A recorded passage as a source: it can be watched again, not changed."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """Saving from the viewer: scenario files and pictures under names that are not yet taken."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from packsim.errors import InputError

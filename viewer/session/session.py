@@ -4,8 +4,6 @@
 order give the same pictures.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from pathlib import Path
 

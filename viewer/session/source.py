@@ -3,8 +3,6 @@
 A source steps, holds the last two frames, and counts. Packsim computes; nothing is computed here.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

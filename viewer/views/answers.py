@@ -1,7 +1,5 @@
 """The dock: packsim's answers for the chosen stage, and the facts of the can in the elevation."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.answers import Answer

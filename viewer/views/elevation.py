@@ -1,7 +1,5 @@
 """The side elevation of one can, to scale: wires, lean, balance, centre of gravity, pool, mat."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What lies over the rest: cautions at the start, help, a lesson's caption, messages."""
 
-from __future__ import annotations
-
 from packsim.report.words.cautions import CAUTIONS
 from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
 from viewer.screen.camera import Box

@@ -1,7 +1,5 @@
 """The panels around the plan: title and clock, counts, legend, dials, stage cards, cautions."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The plan view: the line and its cans from above, as shapes on the screen."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """The parts of the plan view that do not move: mat, stages, headers, footprints, guides."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The whole picture of a session: plans, panels and what lies over them, in painting order."""
 
-from __future__ import annotations
-
 from packsim.report.words.display import Display
 from viewer.screen.drawing import Drawing, Fill, join
 from viewer.screen.panel_writer import Writer

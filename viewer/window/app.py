@@ -1,7 +1,5 @@
 """The ``packsim-viewer`` command: a window and its loop, or a capture without one."""
 
-from __future__ import annotations
-
 import argparse
 import os
 import sys

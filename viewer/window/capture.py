@@ -1,7 +1,5 @@
 """Pictures and films without a screen: the same seed gives the same pixels on one machine."""
 
-from __future__ import annotations
-
 import io
 import shutil
 import tempfile

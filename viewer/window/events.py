@@ -1,7 +1,5 @@
 """From pygame's events to the session's actions: keys by the table, the mouse by what it hits."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import pygame

@@ -1,7 +1,5 @@
 """A clip written picture by picture, so that it may be as long as the disk allows."""
 
-from __future__ import annotations
-
 import shutil
 import tempfile
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Paints a drawing on a surface; only here and in the sprites are colours and pygame known."""
 
-from __future__ import annotations
-
 import math
 from itertools import pairwise
 

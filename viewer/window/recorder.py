@@ -1,7 +1,5 @@
 """Films the window while somebody works in it."""
 
-from __future__ import annotations
-
 import pygame
 
 from packsim.errors import InputError

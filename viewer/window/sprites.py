@@ -4,8 +4,6 @@ They are computed by numpy with smooth edges, kept for reuse, and blitted by the
 too small for that are squares of pixels.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Final
 
