@@ -48,7 +48,7 @@ def change_command(
     replace: opt.Replace = False,
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, the speed, what to read first."""
-    from packsim.report.files.change_csv import change_csv
+    from packsim.report.files.csv_tables import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
     from packsim.report.words.change_words import default_step_mm

@@ -92,7 +92,7 @@ def sweep_command(
     """Change one setting over a range and see every result for one stage and size."""
     from packsim.answers import stage_and_size
     from packsim.report.charts.sweep_chart import sweep_chart
-    from packsim.report.files.sweep_csv import sweep_csv
+    from packsim.report.files.csv_tables import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
     from packsim.scenario.ranges import read_range

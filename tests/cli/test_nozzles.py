@@ -22,7 +22,7 @@ from packsim.cli.commands import app
 from packsim.headers import advise_pitch, check_headers, find_shifts
 from packsim.line import Scenario
 from packsim.report.charts.nozzle_charts import dose_chart, least_even, pitch_chart, shift_chart
-from packsim.report.files.nozzle_sheets import check_csv
+from packsim.report.files.csv_tables import check_csv
 from packsim.report.terminal.parts import merged_table
 from packsim.report.words.display import Display
 from packsim.report.words.names import lane_words

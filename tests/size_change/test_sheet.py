@@ -20,7 +20,7 @@ from rich.console import Console
 
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import as_json
-from packsim.report.files.change_csv import change_csv
+from packsim.report.files.csv_tables import change_csv
 from packsim.report.files.spreadsheet import safe_text
 from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import change_sheet

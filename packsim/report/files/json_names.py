@@ -4,89 +4,74 @@ from __future__ import annotations
 
 from typing import Final
 
-_QUANTITY = "one of the quantities of the answer"
-_TOP = "stands at the top of the JSON"
-_HEAVY = "an array too large to read; packsim run --record keeps such arrays"
-_SUMMED = "summed up beside it"
-_INNER = "works inside the program only"
 
-LEFT_OUT: Final[dict[str, dict[str, str]]] = {
-    "Alignment": dict.fromkeys(("now", "best", "side"), _QUANTITY),
-    "Answer": dict.fromkeys(
-        (
-            *("packs", "pack", "voids", "spray", "flow", "dwell_s", "hold_down"),
-            *("chance", "chance_gathered", "chance_loosest"),
-        ),
-        _QUANTITY,
-    ),
-    "Arrangement": dict.fromkeys(("index", "stance", "shares", "cans_per_mm"), _INNER),
-    "Assumption": dict.fromkeys(("number", "unit"), _SUMMED),
-    "Finding": dict.fromkeys(("what_text", "do_text", "command_text", "values"), _SUMMED),
-    "GroupFit": {
-        **dict.fromkeys(("observations", "table", "estimate"), _INNER),
-        **dict.fromkeys(("base_mJ", "ruled_out"), _SUMMED),
-    },
-    "GuideWindow": dict.fromkeys(
-        ("low_mm", "high_mm", "high_by", "target_mm", "empty_because"), _QUANTITY
-    ),
-    "Knob": dict.fromkeys(("turn", "now"), _INNER),
-    "LeanEnvelope": dict.fromkeys(("lean_rad", "directions_rad"), _HEAVY),
-    "OneRun": dict.fromkeys(("tips", "kicks", "across", "profile"), _SUMMED),
-    "Pack": dict.fromkeys(("centres_mm", "length_mm"), _HEAVY),
-    "Reasons": {"scenario": _TOP},
-    "RunCase": {"scenario": _TOP},
-    "SizeChange": {"scenario": _TOP, "assumed": _TOP},
-    "SlackBudget": dict.fromkeys(
-        ("stage", "size", "layout", "diameter_mm", "clear_width_mm", "pack_width_mm"), _QUANTITY
-    ),
-    "SpoilageChange": dict.fromkeys(("before", "after", "saved"), _SUMMED),
-    "StageChange": {"brackets": "the moves say where they stand"},
-    "StageRoom": dict.fromkeys(("low_mm", "high_mm"), _SUMMED),
-    "Study": {"scenario": _TOP},
-    "Sweep": {"scenario": _TOP},
-    "Tipping": dict.fromkeys(
-        (
-            *("rest_angle_rad", "balance_angle_rad", "safe", "nominal", "loosest"),
-            *("loosest_slack_mm", "allowed_slack_mm", "verdict"),
-        ),
-        _QUANTITY,
-    ),
-    "TrialFit": {
-        **dict.fromkeys(("trials", "left_out"), _SUMMED),
-        "scenario": _TOP,
-        "lines": _INNER,
-    },
-    "TrialPlan": {"scenario": _TOP},
-    "FittedPrediction": dict.fromkeys(("low", "high"), _SUMMED),
-    "WireReasons": {"assumed": _TOP},
-    "WorstLean": dict.fromkeys(("index", "slack_mm"), _QUANTITY),
-}
-"""Fields that are not written, by class, and why."""
+def _names(table: dict[str, str]) -> dict[str, tuple[str, ...]]:
+    return {owner: tuple(names.split()) for owner, names in table.items()}
 
-ALSO: Final[dict[str, tuple[str, ...]]] = {
-    "Arrangement": ("headers_in_the_cans",),
-    "BracketMove": ("move_mm", "direction"),
-    "Finding": ("what", "do", "command"),
-    "FittedPrediction": ("tips_per_million_interval",),
-    "GroupFit": ("status", "energies", "tipped", "settings", "tips_ruled_out"),
-    "HoldDownMove": ("direction",),
-    "MatComparison": ("saved_kW",),
-    "OvenHeat": ("total_kW",),
-    "Pack": ("slack_mm", "cans_per_metre", "density"),
-    "Passages": (
-        *("counted", "tips", "kicks", "across", "profile", "max_overlap_mm"),
-        *("tips_per_million", "tips_per_million_interval"),
-    ),
-    "RunCase": ("clear_width_mm", "notes"),
-    "SlackBudget": ("tightest_mm", "loosest_mm", "tightest_rss_mm", "loosest_rss_mm"),
-    "SpoilageChange": (
-        *("tips_per_million", "cans_tipped_per_year", "cost_per_year", "break_even_cans"),
-    ),
-    "StageRoom": ("window_mm", "none_safe"),
-    "TrialFit": ("counts",),
-    "WireMove": ("move_mm", "direction"),
-    "WorstLean": ("towards",),
-}
+
+LEFT_OUT: Final = _names(
+    {
+        # one of the quantities of the answer
+        "Alignment": "now best side",
+        "Answer": "packs pack voids spray flow dwell_s hold_down "
+        "chance chance_gathered chance_loosest",
+        "GuideWindow": "low_mm high_mm high_by target_mm empty_because",
+        "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
+        "Tipping": "rest_angle_rad balance_angle_rad safe nominal loosest "
+        "loosest_slack_mm allowed_slack_mm verdict",
+        "WorstLean": "index slack_mm",
+        # summed up beside it
+        "Assumption": "number unit",
+        "Finding": "what_text do_text command_text values",
+        "FittedPrediction": "low high",
+        "OneRun": "tips kicks across profile",
+        "SpoilageChange": "before after saved",
+        "StageRoom": "low_mm high_mm",
+        # works inside the program only
+        "Arrangement": "index stance shares cans_per_mm",
+        "Knob": "turn now",
+        # some summed up, some inside only
+        "GroupFit": "observations table estimate base_mJ ruled_out",
+        "TrialFit": "trials left_out scenario lines",
+        # an array too large to read; packsim run --record keeps such arrays
+        "LeanEnvelope": "lean_rad directions_rad",
+        "Pack": "centres_mm length_mm",
+        # stands at the top of the JSON
+        "Reasons": "scenario",
+        "RunCase": "scenario",
+        "SizeChange": "scenario assumed",
+        "Study": "scenario",
+        "Sweep": "scenario",
+        "TrialPlan": "scenario",
+        "WireReasons": "assumed",
+        # the moves say where they stand
+        "StageChange": "brackets",
+    }
+)
+"""Fields that are not written, by class, under the reason why."""
+
+ALSO: Final = _names(
+    {
+        "Arrangement": "headers_in_the_cans",
+        "BracketMove": "move_mm direction",
+        "Finding": "what do command",
+        "FittedPrediction": "tips_per_million_interval",
+        "GroupFit": "status energies tipped settings tips_ruled_out",
+        "HoldDownMove": "direction",
+        "MatComparison": "saved_kW",
+        "OvenHeat": "total_kW",
+        "Pack": "slack_mm cans_per_metre density",
+        "Passages": "counted tips kicks across profile max_overlap_mm "
+        "tips_per_million tips_per_million_interval",
+        "RunCase": "clear_width_mm notes",
+        "SlackBudget": "tightest_mm loosest_mm tightest_rss_mm loosest_rss_mm",
+        "SpoilageChange": "tips_per_million cans_tipped_per_year cost_per_year break_even_cans",
+        "StageRoom": "window_mm none_safe",
+        "TrialFit": "counts",
+        "WireMove": "move_mm direction",
+        "WorstLean": "towards",
+    }
+)
 """Properties that are written with the fields, by class."""
 
 RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {

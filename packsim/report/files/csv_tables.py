@@ -1,13 +1,18 @@
-"""The answers about nozzles as CSV: lanes, shifts, and the holes to drill."""
+"""Answers as CSV: a sweep, a size change, lanes and shifts, and the holes to drill."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
+from packsim.answers.quantities import QUANTITIES, plain_quantities
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.report.files.spreadsheet import Cell, csv_text
+from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
+from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
+from packsim.size_change import SizeChange
+from packsim.sweep import Sweep
 
 DIGITS = 8
 """Significant digits: a hundredth of a micrometre on any mat."""
@@ -74,3 +79,36 @@ def pitch_csv(advice: Sequence[PitchAdvice], display: Display) -> str:
             cells: list[Cell] = [", ".join(one.stages), i + 1]
             rows.append(cells + [display.length_value(mm) for mm in lengths])
     return csv_text(header, rows, DIGITS)
+
+
+def change_csv(change: SizeChange, display: Display) -> str:
+    """Return a size change as CSV: a line for each bracket side, wire and hold-down.
+
+    Heads carry units; cells as found and as left are for the crew.
+    """
+    unit, step = display.length_unit, inch_step(change)
+    speed_unit, per_min = ("m_per_min", 0.06) if display.metric else ("ft_per_min", 60.0 / 304.8)
+    header = ["from_size", "to_size", "stage", "item", "side"]
+    header += [f"{word}_{unit}" for word in ("station", "now", "new", "move")]
+    header += ["move_in_fraction", "direction", f"as_found_{unit}", f"as_left_{unit}"]
+    header += [f"speed_now_{speed_unit}", f"speed_new_{speed_unit}"]
+    speeds = [round(speed * per_min, 4) for speed in change.speed_mm_per_s]
+    rows: list[list[Cell]] = []
+    for row in (row for stage in change.stages for row in sheet_rows(stage)):
+        lengths = (row.station_mm, row.now_mm, row.new_mm, row.move_mm)
+        cells: list[Cell] = [change.from_size, change.to_size, row.stage, row.item, row.side]
+        cells += [None if x is None else round(display.length_value(x), 4) + 0.0 for x in lengths]
+        cells += [display.fraction(row.move_mm, step).removesuffix(" in"), row.direction]
+        rows.append([*cells, None, None, *speeds])
+    return csv_text(header, rows, digits=10)
+
+
+def sweep_csv(sweep: Sweep) -> str:
+    """Return a sweep as CSV: what was turned, unit and value, then each quantity by its key."""
+    keys = [one.key for one in QUANTITIES if one.kind != "counts"]
+    rows: list[list[Cell]] = []
+    for row in in_shown_units(sweep).rows:
+        plain = plain_quantities(row.answer)
+        turned: list[Cell] = [sweep.knob.name, SWEEP_UNITS[sweep.knob.kind], row.value]
+        rows.append(turned + [plain[key] for key in keys])
+    return csv_text(["over", "unit", "value", *keys], rows)
