@@ -22,7 +22,7 @@ LEFT_OUT: Final = _names(
         "WorstLean": "index slack_mm",
         # summed up beside it
         "Assumption": "number unit",
-        "Finding": "what_text do_text command_text values",
+        "Finding": "what_text brief_text do_text command_text values",
         "FittedPrediction": "low high",
         "OneRun": "tips kicks across profile",
         "SpoilageChange": "before after saved",
