@@ -19,7 +19,7 @@ from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex
 from packsim.width.guide_window import GuideWindow
 from packsim.width.lane_rule import LanePack, LanePacks
-from packsim.width.slack_terms import SlackBudget
+from packsim.width.slack_budget import SlackBudget
 
 
 @dataclass(frozen=True, slots=True)

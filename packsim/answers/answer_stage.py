@@ -24,8 +24,7 @@ from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import LanePack, LanePacks, packs_at
 from packsim.width.reach import Reach
-from packsim.width.slack_budget import slack_budget
-from packsim.width.slack_terms import SlackBudget
+from packsim.width.slack_budget import SlackBudget, slack_budget
 
 
 def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:

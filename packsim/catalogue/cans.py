@@ -5,8 +5,15 @@ from typing import Final
 
 from packsim.assumption import Assumption, readable
 from packsim.can import Can
-from packsim.catalogue.body import Gauges, body_model
-from packsim.catalogue.metals import BaseShape, Metal, base_rule, base_shape, metal
+from packsim.catalogue.body import (
+    BaseShape,
+    Gauges,
+    Metal,
+    base_rule,
+    base_shape,
+    body_model,
+    metal,
+)
 from packsim.catalogue.rows import Marked, SizeRow, catalogue_sizes, no_such, size_row
 from packsim.check import finite
 from packsim.errors import InputError

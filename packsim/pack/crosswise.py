@@ -16,7 +16,8 @@ import numpy as np
 
 from packsim.check import non_negative
 from packsim.constants import CONTACT_TOL_REL, SIN60
-from packsim.pack.state import Cell, Pack, check_count, lines_within, stack
+from packsim.pack.lengthwise import Cell, check_count, lines_within, stack
+from packsim.pack.state import Pack
 
 
 def slack(

@@ -1,4 +1,4 @@
-"""Packs whose close-packed lines run along the guides.
+"""Packs whose close-packed lines run along the guides, and what packs of both layouts share.
 
 ``n`` lanes need W_n = D (1 + (n − 1) √3/2). A clear width W in between has slack S = W − W_n and
 three ways of holding cans: lanes as they are, one lane more with every line stretched, or blocks.
@@ -7,11 +7,82 @@ three ways of holding cans: lanes as they are, one lane more with every line str
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from packsim.constants import SIN60
-from packsim.pack.state import Cell, check_count, lines_within, stack
+from packsim.arrays import Floats
+from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
+from packsim.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cell:
+    """One lattice period of a pack of touching cans.
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (k, 2)
+        Centres; x from 0 to about a period, y from the left guide face [mm].
+    period_mm : float
+        Distance along travel after which the pattern repeats [mm].
+    state : {"slack", "strained", "blocks"}
+        Which of the states this is.
+    lanes : int
+        Distinct can centre lines along travel.
+    pack_width_mm, slack_mm : float
+        As in `packsim.pack.state.Pack` [mm].
+    """
+
+    centres_mm: Floats
+    period_mm: float
+    state: str
+    lanes: int
+    pack_width_mm: float
+    slack_mm: float
+
+
+def check_count(cans: float) -> None:
+    """Raise `InputError` when a pack would hold more than ``MAX_CANS`` cans."""
+    if cans > MAX_CANS:
+        raise InputError("cans", f"{cans:.0f}", f"a pack of at most {MAX_CANS} cans")
+
+
+def lines_within(
+    clear_width_mm: float, diameter_mm: float, pitch_mm: float, lines: int | None = None
+) -> tuple[int, float]:
+    """Return how many centre lines a pitch apart fit between the guides, and the slack left.
+
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, at least a diameter, and the can diameter [mm].
+    pitch_mm : float
+        Distance from one line to the next [mm].
+    lines : int, optional
+        Fewer lines than fit, which leave more slack.
+
+    Returns
+    -------
+    lines : int
+        At least 1. A width short of one more line by no more than a contact tolerance gives it.
+    slack_mm : float
+        Width left over; rounding leaves it at 0 for an exact fit, never below [mm].
+    """
+    room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
+    check_count(room / pitch_mm)
+    steps = int((room + touch) // pitch_mm)
+    if lines is not None:
+        steps = min(steps, lines - 1)
+    slack = room - steps * pitch_mm
+    return steps + 1, slack if slack > touch else 0.0
+
+
+def stack(x: ArrayLike, y: ArrayLike) -> Floats:
+    """Return centres, shape (k, 2), from x and y that broadcast together [mm]."""
+    along, across = np.broadcast_arrays(np.asarray(x, np.float64), np.asarray(y, np.float64))
+    return np.column_stack((along.ravel(), across.ravel()))
 
 
 def slack(

@@ -1,14 +1,14 @@
-"""The pack between its guides as data: where every can centre is, and what width it needs."""
+"""The pack between its guides as data, and who in it stands next to whom."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from packsim.arrays import Floats
-from packsim.constants import CONTACT_TOL_REL, MAX_CANS
+from packsim.arrays import Floats, Ints
+from packsim.check import positive
 from packsim.errors import InputError
 
 
@@ -80,75 +80,115 @@ class Pack:
         can = np.pi * self.diameter_mm**2 / 4.0
         return float(len(self) * can / (self.clear_width_mm * self.length_mm))
 
-    @property
-    def cans_per_square_metre(self) -> float:
-        """Cans per square metre between the guides [1/m²]."""
-        return 1e6 * len(self) / (self.clear_width_mm * self.length_mm)
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Cell:
-    """One lattice period of a pack of touching cans.
+def neighbour_pairs(
+    centres_mm: Floats, cutoff_mm: float, period_mm: float | None = None
+) -> tuple[Ints, Floats]:
+    """Find all pairs of points no farther apart than a cutoff.
 
     Parameters
     ----------
-    centres_mm : ndarray, shape (k, 2)
-        Centres; x from 0 to about a period, y from the left guide face [mm].
-    period_mm : float
-        Distance along travel after which the pattern repeats [mm].
-    state : {"slack", "strained", "blocks"}
-        Which of the states this is.
-    lanes : int
-        Distinct can centre lines along travel.
-    pack_width_mm, slack_mm : float
-        As in `packsim.pack.state.Pack` [mm].
-    """
-
-    centres_mm: Floats
-    period_mm: float
-    state: str
-    lanes: int
-    pack_width_mm: float
-    slack_mm: float
-
-
-def check_count(cans: float) -> None:
-    """Raise `InputError` when a pack would hold more than ``MAX_CANS`` cans."""
-    if cans > MAX_CANS:
-        raise InputError("cans", f"{cans:.0f}", f"a pack of at most {MAX_CANS} cans")
-
-
-def lines_within(
-    clear_width_mm: float, diameter_mm: float, pitch_mm: float, lines: int | None = None
-) -> tuple[int, float]:
-    """Return how many centre lines a pitch apart fit between the guides, and the slack left.
-
-    Parameters
-    ----------
-    clear_width_mm, diameter_mm : float
-        Guide face to guide face, at least a diameter, and the can diameter [mm].
-    pitch_mm : float
-        Distance from one line to the next [mm].
-    lines : int, optional
-        Fewer lines than fit, which leave more slack.
+    centres_mm : ndarray, shape (n, 2)
+        Points [mm].
+    cutoff_mm : float
+        Greatest distance, itself included [mm].
+    period_mm : float, optional
+        Period along x; None for a plane without one [mm].
 
     Returns
     -------
-    lines : int
-        At least 1. A width short of one more line by no more than a contact tolerance gives it.
-    slack_mm : float
-        Width left over; rounding leaves it at 0 for an exact fit, never below [mm].
+    pairs : ndarray of int, shape (m, 2)
+        i < j, each pair once. In a period shorter than two cutoffs a pair may be near in several
+        ways: each way is listed once. A point near its own image is listed as (i, i), once for
+        each distance, not for each direction.
+    vectors_mm : ndarray, shape (m, 2)
+        From i to j [mm].
+
+    Raises
+    ------
+    InputError
+        If a centre is not finite, or cutoff or period is not above 0.
+
+    Notes
+    -----
+    Points are sorted into cells one cutoff wide; each looks into its own cell and four of the
+    eight around it, so a pair is met once. Images one or more periods ahead stand in for the
+    periodic neighbours; two images never pair.
     """
-    room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
-    check_count(room / pitch_mm)
-    steps = int((room + touch) // pitch_mm)
-    if lines is not None:
-        steps = min(steps, lines - 1)
-    slack = room - steps * pitch_mm
-    return steps + 1, slack if slack > touch else 0.0
+    points, owner = _with_images(centres_mm, positive("cutoff_mm", cutoff_mm), period_mm)
+    first, second = _near(points, cutoff_mm)
+    vectors = points[second] - points[first]
+    near = np.einsum("ij,ij->i", vectors, vectors) <= cutoff_mm**2
+    near &= np.minimum(first, second) < len(centres_mm)
+    first, second, vectors = owner[first[near]], owner[second[near]], vectors[near]
+    swap = first > second
+    vectors[swap] *= -1.0
+    pairs = np.column_stack((np.minimum(first, second), np.maximum(first, second)))
+    return pairs, vectors
 
 
-def stack(x: ArrayLike, y: ArrayLike) -> Floats:
-    """Return centres, shape (k, 2), from x and y that broadcast together [mm]."""
-    along, across = np.broadcast_arrays(np.asarray(x, np.float64), np.asarray(y, np.float64))
-    return np.column_stack((along.ravel(), across.ravel()))
+def neighbour_lists(
+    centres_mm: Floats, cutoff_mm: float, period_mm: float | None = None
+) -> tuple[Ints, Ints, Floats]:
+    """List, for each point, every neighbour no farther than a cutoff.
+
+    Parameters
+    ----------
+    centres_mm, cutoff_mm, period_mm
+        As for `neighbour_pairs`.
+
+    Returns
+    -------
+    indptr : ndarray of int, shape (n + 1,)
+        Neighbours of point i are entries indptr[i] up to indptr[i + 1].
+    indices : ndarray of int, shape (m,)
+        The neighbours. In a short period one may appear in several ways, a point's own images too.
+    vectors_mm : ndarray, shape (m, 2)
+        From the point to the neighbour [mm].
+    """
+    pairs, vectors = neighbour_pairs(centres_mm, cutoff_mm, period_mm)
+    start = np.concatenate((pairs[:, 0], pairs[:, 1]))
+    end = np.concatenate((pairs[:, 1], pairs[:, 0]))
+    order = np.argsort(start, kind="stable")
+    counts = np.bincount(start, minlength=len(centres_mm))
+    indptr = np.concatenate((np.zeros(1, np.int64), np.cumsum(counts)))
+    return indptr, end[order], np.concatenate((vectors, -vectors))[order]
+
+
+def _with_images(centres_mm: Floats, cutoff: float, period_mm: float | None) -> tuple[Floats, Ints]:
+    """Points wrapped into one period, then their images up to a cutoff ahead; and whose each is."""
+    points = np.asarray(centres_mm, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(points).all():
+        raise InputError("centres_mm", "a centre that is not finite", "finite numbers")
+    owner = np.arange(len(points))
+    if period_mm is None or len(points) == 0:
+        return points, owner
+    period = positive("period_mm", period_mm)
+    points = points.copy()
+    points[:, 0] -= np.floor(points[:, 0] / period) * period
+    images, owners = [points], [owner]
+    for k in range(1, math.ceil(cutoff / period) + 1):
+        ahead = np.flatnonzero(points[:, 0] + (k - 1) * period <= cutoff)
+        images.append(points[ahead] + (k * period, 0.0))
+        owners.append(ahead)
+    return np.concatenate(images), np.concatenate(owners)
+
+
+def _near(points: Floats, cutoff: float) -> tuple[Ints, Ints]:
+    """Candidate pairs: points in the same or a neighbouring cell, each pair once."""
+    if len(points) == 0:
+        return np.empty(0, np.int64), np.empty(0, np.int64)
+    column, row = np.floor((points - points.min(axis=0)) / cutoff).astype(np.int64).T
+    width = int(column.max()) + 2  # one empty column keeps the ends of rows apart
+    cell = row * width + column
+    order = np.argsort(cell, kind="stable")
+    cell = cell[order]
+    here = np.arange(len(points))
+    # the rest of this cell with the one ahead, then three cells of the next row
+    starts = np.concatenate((here + 1, np.searchsorted(cell, cell + width - 1, "left")))
+    ends = np.searchsorted(cell, np.concatenate((cell + 1, cell + width + 1)), "right")
+    counts = ends - starts
+    first = np.repeat(np.concatenate((here, here)), counts)
+    offset = np.repeat(np.cumsum(counts) - counts - starts, counts)
+    second = np.arange(len(first)) - offset
+    return order[first], order[second]

@@ -11,7 +11,8 @@ import numpy as np
 from packsim.check import between, one_of, positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack import crosswise, lengthwise
-from packsim.pack.state import Cell, Pack, check_count
+from packsim.pack.lengthwise import Cell, check_count
+from packsim.pack.state import Pack
 
 PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
 """States one may ask for; ``densest`` is the fuller of slack and strained."""

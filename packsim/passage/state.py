@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.pack.contacts import neighbour_pairs
+from packsim.pack.state import neighbour_pairs
 from packsim.passage.record import PLACES
 
 SKIN_REL = 0.2

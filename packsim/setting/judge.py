@@ -21,8 +21,7 @@ from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
-from packsim.width.slack_budget import slack_budget
-from packsim.width.slack_terms import SlackBudget
+from packsim.width.slack_budget import SlackBudget, slack_budget
 
 
 def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float) -> Floats:

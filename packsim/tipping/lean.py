@@ -14,7 +14,7 @@ from packsim.can import Stance
 from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
-from packsim.pack.contacts import neighbour_lists
+from packsim.pack.state import neighbour_lists
 from packsim.tipping.neighbours import Around, around, lean_along_rad, refine_worst
 from packsim.tipping.safe_slack import checked_balance_rad
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from packsim.check import at_least, non_negative, one_of
 from packsim.width.lane_rule import lane_pitch_mm
-from packsim.width.slack_terms import SlackBudget, SlackTerm
+from packsim.width.slack_budget import SlackBudget, SlackTerm
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,70 +1,166 @@
-"""What makes the slack at a stage larger or smaller than the tape measure says."""
+"""What makes the slack at a stage larger or smaller than the tape measure says.
+
+Slack is clear width less pack width. Each term adds to it: positive is looser, negative tighter.
+"""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 
 from packsim.can import Can
 from packsim.check import non_negative, one_of, positive
-from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.line.guides import Guides
-from packsim.line.stage import LAYOUTS, Stage
+from packsim.line.stage import Stage
 from packsim.width.guide_wires import slackest_span
-from packsim.width.slack_terms import SlackBudget, SlackTerm
+from packsim.width.lane_rule import can_tolerance_mm
 
 
-def can_tolerance_mm(
-    diameter_tol_mm: float, diameter_mm: float, pack_width_mm: float, layout: str
-) -> tuple[float, float]:
-    """How much the pack's width changes with the diameters of the cans in it.
+@dataclass(frozen=True, slots=True)
+class SlackTerm:
+    """One contribution to the slack.
 
     Parameters
     ----------
-    diameter_tol_mm : float
-        Plus/minus tolerance t of one can's diameter [mm].
-    diameter_mm, pack_width_mm : float
-        Nominal diameter, and nominal width of the touching pack [mm].
+    name : str
+        What it is.
+    tightest_mm, loosest_mm : float
+        What it adds to the slack in the tightest and in the loosest case [mm].
+    kind : {"fixed", "tolerance"}
+        ``fixed`` is known, or known to vary along the stage, and adds up in full; ``tolerance``
+        is as likely either way and independent of the others.
+    why : str
+        Where the number comes from.
+    spread_mm : float
+        Half width it enters a root-sum-square with [mm]; 0 for a fixed term. It is below the half
+        width of the worst case where many independent parts make up the term.
+    remedy : str
+        What makes it smaller; empty for a term nobody can change.
+    scales : bool
+        Whether it grows in proportion to the clear width.
+    """
+
+    name: str
+    tightest_mm: float
+    loosest_mm: float
+    kind: str
+    why: str
+    spread_mm: float = 0.0
+    remedy: str = ""
+    scales: bool = False
+
+    def __post_init__(self) -> None:
+        one_of("kind", self.kind, ("fixed", "tolerance"))
+        non_negative("spread_mm", self.spread_mm)
+        if not self.tightest_mm <= self.loosest_mm:
+            raise InputError("loosest_mm", self.loosest_mm, f"at least {self.tightest_mm} mm")
+        if self.kind == "fixed" and self.spread_mm != 0.0:
+            raise InputError("spread_mm", self.spread_mm, "0 for a fixed term")
+
+    @property
+    def range_mm(self) -> float:
+        """Loosest less tightest, worst case [mm]."""
+        return self.loosest_mm - self.tightest_mm
+
+    def edges_mm(self, method: str) -> tuple[float, float]:
+        """Return what it adds in full to the tightest and the loosest case of a method [mm].
+
+        ``"worst"`` takes the ends; ``"rss"`` takes the middle of a tolerance, whose spread is then
+        combined with the others.
+        """
+        if method == "worst" or self.kind == "fixed":
+            return self.tightest_mm, self.loosest_mm
+        middle = (self.tightest_mm + self.loosest_mm) / 2.0
+        return middle, middle
+
+
+@dataclass(frozen=True, slots=True)
+class SlackBudget:
+    """The slack of one can size in one stage, term by term.
+
+    Parameters
+    ----------
+    stage, size : str
+        Names of the stage and the can size.
     layout : {"lengthwise", "crosswise"}
         How the close-packed lines run.
-
-    Returns
-    -------
-    worst_mm : float
-        Every can of a row at its limit: t × pack width / diameter, which is t (1 + (n−1)√3/2)
-        lengthwise and t m or t (m + ½) crosswise [mm].
-    rss_mm : float
-        Every can of a row independent of the next [mm].
-
-    Notes
-    -----
-    Derived here. Across n lanes of touching cans the width is D₁/2 + Dₙ/2 plus √3/2 of the centre
-    distances (Dᵢ + Dᵢ₊₁)/2, to first order in the differences. So an end can counts ½ + √3/4 and
-    an inner one √3/2, and t times the root of the sum of squares is t √(¾(n−2) + 2(½ + √3/4)²);
-    t for one lane. Crosswise a row of m cans counts 1 each, and a half-can offset ½ more:
-    t √m or t √(m + ¼).
-
-    Cans off one body maker share their error. The worst case is then the honest one.
-
-    Examples
-    --------
-    >>> worst, rss = can_tolerance_mm(0.18, 66.0, 66.0 * (1 + 19 * 0.8660254), "lengthwise")
-    >>> worst
-    3.14
-    >>> rss
-    0.70
+    diameter_mm : float
+        Nominal can diameter [mm].
+    clear_width_mm : float
+        Clear width at the narrowest bracket, as set [mm].
+    pack_width_mm : float
+        Width of the touching pack of the lane count meant, nominal cans, cold [mm].
+    setting_step_mm : float
+        Smallest step a bracket is set to [mm].
+    terms : tuple of SlackTerm
+        Everything but the residual slack.
     """
-    tol = non_negative("diameter_tol_mm", diameter_tol_mm)
-    widths = positive("pack_width_mm", pack_width_mm) / positive("diameter_mm", diameter_mm)
-    if one_of("layout", layout, LAYOUTS) == "crosswise":
-        whole = math.floor(widths + 0.25)
-        half = max(0.0, widths - whole)
-        return tol * widths, tol * math.sqrt(whole + half**2)
-    lanes = max(1, round(1.0 + (widths - 1.0) / SIN60))
-    if lanes == 1:
-        return tol * widths, tol
-    ends = 2.0 * (0.5 + SIN60 / 2.0) ** 2
-    return tol * widths, tol * math.sqrt(SIN60**2 * (lanes - 2) + ends)
+
+    stage: str
+    size: str
+    layout: str
+    diameter_mm: float
+    clear_width_mm: float
+    pack_width_mm: float
+    setting_step_mm: float
+    terms: tuple[SlackTerm, ...]
+
+    @property
+    def slack_mm(self) -> float:
+        """Clear width less pack width, as measured cold with nominal cans [mm]."""
+        return self.clear_width_mm - self.pack_width_mm
+
+    @property
+    def tightest_mm(self) -> float:
+        """Slack when every term is at its tightest [mm]."""
+        return self.case_mm("worst")[0]
+
+    @property
+    def loosest_mm(self) -> float:
+        """Slack when every term is at its loosest [mm]."""
+        return self.case_mm("worst")[1]
+
+    @property
+    def tightest_rss_mm(self) -> float:
+        """Tightest slack with the tolerances combined by root-sum-square [mm]."""
+        return self.case_mm("rss")[0]
+
+    @property
+    def loosest_rss_mm(self) -> float:
+        """Loosest slack with the tolerances combined by root-sum-square [mm]."""
+        return self.case_mm("rss")[1]
+
+    def case_mm(self, method: str) -> tuple[float, float]:
+        """Tightest and loosest slack by ``"worst"`` case or ``"rss"`` [mm].
+
+        Root-sum-square treats the tolerances as independent: limits of about three standard
+        deviations each give a limit of about three for the sum. Fixed terms add up in full.
+        """
+        one_of("method", method, ("worst", "rss"))
+        edges = [term.edges_mm(method) for term in self.terms]
+        spread = math.hypot(*(term.spread_mm for term in self.terms)) if method == "rss" else 0.0
+        tight = self.slack_mm + math.fsum(edge[0] for edge in edges) - spread
+        loose = self.slack_mm + math.fsum(edge[1] for edge in edges) + spread
+        return tight, loose
+
+    def term(self, name: str) -> SlackTerm:
+        """Return the term called ``name``; raise `InputError` if there is none."""
+        for term in self.terms:
+            if term.name == name:
+                return term
+        raise InputError("term", repr(name), "one of " + ", ".join(t.name for t in self.terms))
+
+    def without(self, name: str) -> SlackBudget:
+        """Return this budget with the named term gone, as if it had been cured."""
+        gone = self.term(name)
+        return replace(self, terms=tuple(term for term in self.terms if term is not gone))
+
+    def at_width(self, clear_width_mm: float) -> SlackBudget:
+        """Return the budget with the guides set to another clear width [mm]."""
+        ratio = positive("clear_width_mm", clear_width_mm) / self.clear_width_mm
+        terms = tuple(_grown(term, ratio) for term in self.terms)
+        return replace(self, clear_width_mm=float(clear_width_mm), terms=terms)
 
 
 def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
@@ -72,10 +168,8 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
 
     Parameters
     ----------
-    stage : Stage
-        The stage, its guides as set.
-    can : Can
-        The can size.
+    stage, can : Stage, Can
+        The stage, its guides as set, and the can size.
     pack_width_mm : float
         Width of the touching pack of the lanes judged; see `packsim.width.lane_rule` [mm].
 
@@ -113,34 +207,30 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     )
 
 
+def _grown(t: SlackTerm, ratio: float) -> SlackTerm:
+    ratio = ratio if t.scales else 1.0
+    return replace(t, tightest_mm=t.tightest_mm * ratio, loosest_mm=t.loosest_mm * ratio)
+
+
 def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> SlackTerm:
-    worst, rss = can_tolerance_mm(can.diameter_tol_mm, can.diameter_mm, pack_width_mm, layout)
-    return SlackTerm(
-        "can tolerance",
-        -worst,
-        worst,
-        "tolerance",
-        f"±{can.diameter_tol_mm:g} mm on each diameter over {pack_width_mm / can.diameter_mm:.2f}"
-        " diameters across",
-        spread_mm=rss,
-    )
+    tol, across = can.diameter_tol_mm, pack_width_mm / can.diameter_mm
+    worst, rss = can_tolerance_mm(tol, can.diameter_mm, pack_width_mm, layout)
+    why = f"±{tol:g} mm on each diameter over {across:.2f} diameters across"
+    return SlackTerm("can tolerance", -worst, worst, "tolerance", why, spread_mm=rss)
 
 
 def _thermal(stage: Stage, can: Can, pack_width_mm: float) -> tuple[SlackTerm, SlackTerm]:
     guides = stage.guides
     warming = stage.temperature_C - guides.setting_temperature_C
-    cans = -can.expansion_per_K * warming * pack_width_mm
-    frame = guides.frame_expansion_per_K * warming * guides.narrowest_mm
-    terms = []
-    for name, change, alpha in (
-        ("growth of cans", cans, can.expansion_per_K),
-        ("growth of frame", frame, guides.frame_expansion_per_K),
-    ):
-        why = f"{alpha * 1e6:.1f} µm/(m K) over {warming:+.0f} K since setting"
-        terms.append(
-            SlackTerm(name, change, change, "fixed", why, scales=name == "growth of frame")
-        )
-    return terms[0], terms[1]
+    frame = _growth("frame", guides.frame_expansion_per_K, warming, guides.narrowest_mm)
+    cans = _growth("cans", can.expansion_per_K, warming, -pack_width_mm)
+    return cans, replace(frame, scales=True)
+
+
+def _growth(what: str, alpha_per_K: float, warming_K: float, width_mm: float) -> SlackTerm:
+    change = alpha_per_K * warming_K * width_mm
+    why = f"{alpha_per_K * 1e6:.1f} µm/(m K) over {warming_K:+.0f} K since setting"
+    return SlackTerm(f"growth of {what}", change, change, "fixed", why)
 
 
 def _bow(stage: Stage) -> SlackTerm:
@@ -148,12 +238,9 @@ def _bow(stage: Stage) -> SlackTerm:
     span = slackest_span(guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     if span is None:
         return SlackTerm("bow at mid-span", 0.0, 0.0, "fixed", "a single bracket, no span")
-    why = (
-        f"both sides, span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under"
-        f" {stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
-    )
-    if span.slack:
-        why = f"both sides, {span.reason}"
+    push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
+    taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
+    why = f"both sides, {span.reason or taut}"
     remedy = "add a bracket or raise the wire tension"
     return SlackTerm("bow at mid-span", 0.0, 2.0 * span.outward_mm, "fixed", why, remedy=remedy)
 
@@ -162,27 +249,17 @@ def _bracket_difference(guides: Guides) -> SlackTerm:
     if guides.shape == "funnel":
         why = "a funnel, whose brackets differ on purpose; slack is that of its narrowest"
         return SlackTerm("bracket difference", 0.0, 0.0, "fixed", why)
-    return SlackTerm(
-        "bracket difference",
-        0.0,
-        guides.widest_mm - guides.narrowest_mm,
-        "fixed",
-        f"brackets stand from {guides.narrowest_mm:g} to {guides.widest_mm:g} mm",
-        remedy="set all brackets alike",
-    )
+    why = f"brackets stand from {guides.narrowest_mm:g} to {guides.widest_mm:g} mm"
+    apart, remedy = guides.widest_mm - guides.narrowest_mm, "set all brackets alike"
+    return SlackTerm("bracket difference", 0.0, apart, "fixed", why, remedy=remedy)
 
 
 def _setting_step(guides: Guides) -> SlackTerm:
     step = guides.setting_step_mm
-    return SlackTerm(
-        "setting step",
-        -step,
-        step,
-        "tolerance",
-        f"each side is right to half of its {step:g} mm step",
-        spread_mm=step / math.sqrt(2.0),  # two sides, half a step each, independent
-        remedy="use a finer setting step, or set with a gauge",
-    )
+    spread = step / math.sqrt(2.0)  # two sides, half a step each, independent
+    why = f"each side is right to half of its {step:g} mm step"
+    remedy = "use a finer setting step, or set with a gauge"
+    return SlackTerm("setting step", -step, step, "tolerance", why, spread, remedy)
 
 
 def _wear(guides: Guides) -> SlackTerm:

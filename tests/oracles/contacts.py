@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.constants import CONTACT_TOL_REL
-from packsim.pack.contacts import neighbour_pairs
-from packsim.pack.state import Pack
+from packsim.pack.state import Pack, neighbour_pairs
 
 __all__ = ["Contacts", "contacts"]
 

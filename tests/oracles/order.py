@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from packsim.check import positive
 from packsim.errors import InputError
-from packsim.pack.contacts import neighbour_pairs
+from packsim.pack.state import neighbour_pairs
 
 __all__ = ["NEAR_REL", "Hexatic", "hexatic_order"]
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from packsim.errors import InputError
-from packsim.pack.contacts import neighbour_lists, neighbour_pairs
+from packsim.pack.state import neighbour_lists, neighbour_pairs
 from packsim.pack.strip import pack_between
 from tests.oracles.contacts import contacts
 

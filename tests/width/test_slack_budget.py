@@ -14,8 +14,8 @@ from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, Kicks, Stage, Wires
 from packsim.width.guide_wires import wire_span
-from packsim.width.slack_budget import can_tolerance_mm, slack_budget
-from packsim.width.slack_terms import SlackTerm
+from packsim.width.lane_rule import can_tolerance_mm
+from packsim.width.slack_budget import SlackTerm, slack_budget
 
 CAN = Can("made up", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0, diameter_tol_mm=0.2)
 WIRES = Wires((40.0, 80.0, 110.0), 500.0, 0.0565, 1.36e6)
