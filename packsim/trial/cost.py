@@ -191,18 +191,20 @@ def spoilage_change(
     for widths in rows:
         check_fits(scenario, size, widths, "guides")
     best = predict(scenario, size, rows, {d: e.best_mJ for d, e in energies.items()})
+    rates = _with_saving(best.per_million)
     ranges = _over_the_range(scenario, size, rows, energies)
-    rates = [float(rate) for rate in best.per_million]
+    before, after, saved = (
+        Spoilage(rate, None, None) if ranges is None else _with_range(rate, ranges[:, k])
+        for k, rate in enumerate(rates.tolist())
+    )
     return SpoilageChange(
         size=size,
         before_mm=tuple(float(w) for w in rows[0]),
         after_mm=tuple(float(w) for w in rows[1]),
         cans_per_year=_cans_per_min(scenario, size, rows[0]) * 60.0 * hours,
-        before=_with_range(rates[0], None if ranges is None else ranges[:, 0]),
-        after=_with_range(rates[1], None if ranges is None else ranges[:, 1]),
-        saved=_with_range(
-            rates[0] - rates[1], None if ranges is None else ranges[:, 0] - ranges[:, 1]
-        ),
+        before=before,
+        after=after,
+        saved=saved,
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
         assumed=_assumed(scenario, energies, best),
@@ -228,20 +230,21 @@ def _assumed(
 def _over_the_range(
     scenario: Scenario, size: str, rows: Floats, energies: Mapping[str, EnergyRange]
 ) -> Floats | None:
-    """Tips per million at both settings from least to greatest energies, shape (25, 2)."""
-    if not energies or any(e.low_mJ is None or e.high_mJ is None for e in energies.values()):
+    """Rates and saving from least to greatest energies, shape (25, 3); None without ranges."""
+    ends = [(e.low_mJ, e.high_mJ) for e in energies.values()]
+    if not ends or any(end is None for pair in ends for end in pair):
         return None
+    low, high = np.array(ends, dtype=np.float64).T
     found, line = [], LineCases(scenario, size)
     for share in np.linspace(0.0, 1.0, _STEPS):
-        at = {
-            duty: (e.low_mJ or 0.0) + float(share) * ((e.high_mJ or 0.0) - (e.low_mJ or 0.0))
-            for duty, e in energies.items()
-        }
-        found.append(predict(scenario, size, rows, at, line=line).per_million)
+        at = dict(zip(energies, (low + share * (high - low)).tolist(), strict=True))
+        found.append(_with_saving(predict(scenario, size, rows, at, line=line).per_million))
     return np.stack(found)
 
 
-def _with_range(best: float, values: Floats | None) -> Spoilage:
-    if values is None:
-        return Spoilage(best, None, None)
+def _with_saving(per_million: Floats) -> Floats:
+    return np.append(per_million, per_million[0] - per_million[1])
+
+
+def _with_range(best: float, values: Floats) -> Spoilage:
     return Spoilage(best, float(min(best, values.min())), float(max(best, values.max())))

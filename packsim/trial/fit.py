@@ -123,21 +123,17 @@ def fit_trials(
 def _all_curves(
     scenario: Scenario, trials: Sequence[Trial], sharing: str, lines: Mapping[str, LineCases]
 ) -> list[list[Curve]]:
-    """Return the curve of every stage in every trial; the same setting is tabled once."""
-    made: dict[tuple[str, int, float], Curve] = {}
-    rows = []
+    """Return the curve of every stage in every trial."""
     for trial in trials:
         if trial.size not in lines:
             raise InputError("size", repr(trial.size), "one of " + ", ".join(lines))
-        line, row = lines[trial.size], []
-        for index, stage in enumerate(scenario.stages):
-            width = trial.width_mm(stage.name)
-            key = (trial.size, index, width)
-            if key not in made:
-                made[key] = curve_of(line.case(index, width), sharing)
-            row.append(made[key])
-        rows.append(row)
-    return rows
+    return [
+        [
+            curve_of(lines[trial.size].case(i, trial.width_mm(stage.name)), sharing)
+            for i, stage in enumerate(scenario.stages)
+        ]
+        for trial in trials
+    ]
 
 
 def _observations(
@@ -173,28 +169,16 @@ def _fit_group(
 ) -> GroupFit:
     ruled_out = tuple(one for one in found if one.never and one.tipped)
     used = tuple(one for one in found if not one.says_nothing)
-    energies = tuple(base[duty] for duty in duties)
-    if not used:
-        return GroupFit(
-            duties=duties,
-            common=common,
-            base_mJ=energies,
-            estimate=None,
-            quality=None,
-            observations=(),
-            table=None,
-            ruled_out=ruled_out,
-        )
-    table = table_of(used)
-    counts = [one.tipped for one in used]
-    result = estimate(table, counts, confidence)
-    quality = None
-    if result.status == "fitted":
-        quality = quality_of(table, counts, result.best, rng)
+    table, result, quality = None, None, None
+    if used:
+        table, counts = table_of(used), [one.tipped for one in used]
+        result = estimate(table, counts, confidence)
+        if result.status == "fitted":
+            quality = quality_of(table, counts, result.best, rng)
     return GroupFit(
         duties=duties,
         common=common,
-        base_mJ=energies,
+        base_mJ=tuple(base[duty] for duty in duties),
         estimate=result,
         quality=quality,
         observations=used,

@@ -15,6 +15,7 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.bounds import Part, bounds, confidence_points
 from packsim.trial.groups import GroupFit, TrialFit
+from packsim.trial.likelihood import log_likelihoods
 from packsim.trial.plan import stage_rooms
 from packsim.trial.predict import NEGLIGIBLE, all_widths_mm
 from packsim.trial.stage_case import LineCases, StageCase
@@ -103,13 +104,12 @@ def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
 def _one(
     fit: TrialFit, line: LineCases, widths: Floats, run_cans: float | None
 ) -> FittedPrediction:
-    stages = fit.scenario.stages
     cases = [line.case(i, float(width)) for i, width in enumerate(widths)]
     parts, fixed = [], dict.fromkeys((case.duty for case in cases), 0.0)
     for group in fit.groups:
         mine = [
             (case, stage.kicks.energy_mJ)
-            for case, stage in zip(cases, stages, strict=True)
+            for case, stage in zip(cases, fit.scenario.stages, strict=True)
             if case.duty in group.duties and not case.why_never
         ]
         if group.table is None or group.estimate is None or math.isinf(group.estimate.best):
@@ -138,25 +138,20 @@ def _part(group: GroupFit, cases: Sequence[StageCase], fit: TrialFit) -> Part:
     if table is None or result is None:
         raise InputError("group", group.status, "a group with counts")
     counts = np.array([one.tipped for one in group.observations], dtype=np.float64)
-    losses = np.exp(table.log_means).sum(axis=0) - counts @ table.log_means
-    if result.status == "fitted":
-        centre = math.log(result.best)
-        logs = table.spline(centre)
-        least = float(np.exp(logs).sum() - counts @ logs)
-    else:
-        centre, least = float(table.x[0]), 0.0
-    near = np.flatnonzero(2.0 * (losses - least) < 30.0)
+    fitted = result.status == "fitted"
+    centre = math.log(result.best) if fitted else float(table.x[0])
+    least = float(table.loss(centre, counts)) if fitted else 0.0
+    near = np.flatnonzero(2.0 * (-log_likelihoods(table, counts) - least) < 30.0)
     x = np.linspace(table.x[near[0]], table.x[near[-1]], _GRID)
     x = np.unique(np.append(x, centre))
-    logs = table.spline(x)
-    dev = np.maximum(2.0 * (np.exp(logs).sum(axis=0) - counts @ logs - least), 0.0)
+    dev = np.maximum(2.0 * (table.loss(x, counts) - least), 0.0)
     chance = np.zeros(len(x))
     for case in cases:
         scale = group.energy_mJ(case.duty, 1.0)
         found = np.exp(case.log_chances(np.exp(x) * scale, fit.sharing))
         chance += found.mean(axis=1)
-    at_best = float(chance[np.searchsorted(x, centre)]) if result.status == "fitted" else 0.0
-    return Part(chance, dev, at_best, int(np.searchsorted(x, centre)))
+    at = int(np.searchsorted(x, centre))
+    return Part(chance, dev, float(chance[at]) if fitted else 0.0, at)
 
 
 def _chance(case: StageCase, kick_mJ: float, sharing: str) -> float:

@@ -69,6 +69,12 @@ class CountTable:
         result: Floats = np.exp(self.spline(x))
         return result
 
+    def loss(self, x: ArrayLike, counts: ArrayLike) -> Floats:
+        """Return what the log-likelihood of counts is below 0, less its constant, at any x."""
+        logs = self.spline(x)
+        result: Floats = np.exp(logs).sum(axis=0) - np.asarray(counts) @ logs
+        return result
+
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
@@ -138,8 +144,7 @@ def estimate(table: CountTable, counts: Sequence[int], confidence: float = 0.95)
         return Estimate(0.0, 0.0, limit, limit, "upper limit")
 
     def loss(at: float) -> float:
-        logs = table.spline(at)
-        return float(np.exp(logs).sum() - c @ logs)
+        return float(table.loss(at, c))
 
     grid = -log_likelihoods(table, c)
     top = int(np.argmin(grid))

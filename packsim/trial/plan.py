@@ -90,16 +90,15 @@ def _room(answer: Answer) -> StageRoom:
 def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:
     steps = [stage.guides.setting_step_mm for stage in scenario.stages]
     plans = [_widths(room, step) for room, step in zip(rooms, steps, strict=True)]
-    rows = [
-        ("as found", tuple(room.now_mm for room in rooms)),
-        ("tight end of the window", tuple(plan[0] for plan in plans)),
-        ("middle of the window", tuple(plan[1] for plan in plans)),
-        ("loose end of the window", tuple(plan[2] for plan in plans)),
-        (
-            "loose: outside the window but just within the safe slack",
-            tuple(plan[3] for plan in plans),
-        ),
-    ]
+    whys = (
+        "as found",
+        "tight end of the window",
+        "middle of the window",
+        "loose end of the window",
+        "loose: outside the window but just within the safe slack",
+    )
+    now = tuple(room.now_mm for room in rooms)
+    rows = zip(whys, (now, *zip(*plans, strict=True)), strict=True)
 
     def fits(widths: tuple[float, ...]) -> bool:
         return not misfits(scenario, size, widths)
