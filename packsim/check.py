@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from numbers import Integral, Real
 
 from packsim.errors import InputError
@@ -55,3 +56,13 @@ def one_of(key: str, value: str, allowed: tuple[str, ...]) -> str:
     if value not in allowed:
         raise InputError(key, repr(value), "one of " + ", ".join(allowed))
     return value
+
+
+def wire_heights(key: str, heights_mm: tuple[float, ...]) -> None:
+    """Raise `InputError` unless there is a wire, each above the mat and above the one before."""
+    if not heights_mm:
+        raise InputError(key, "no wire", "at least one wire")
+    for i, height in enumerate(heights_mm):
+        positive(f"{key}[{i}]", height)
+    if any(b <= a for a, b in pairwise(heights_mm)):
+        raise InputError(key, list(heights_mm), "heights rising from the mat")

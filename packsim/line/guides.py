@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.check import finite, non_negative, one_of, positive
+from packsim.check import finite, non_negative, one_of, positive, wire_heights
 from packsim.errors import InputError
 
 SHAPES: Final = ("straight", "funnel")
@@ -87,12 +87,7 @@ class Wires:
     anchored: bool = True
 
     def __post_init__(self) -> None:
-        if not self.heights_mm:
-            raise InputError("heights_mm", "no wire", "at least one wire")
-        for i, height in enumerate(self.heights_mm):
-            positive(f"heights_mm[{i}]", height)
-        if any(b <= a for a, b in pairwise(self.heights_mm)):
-            raise InputError("heights_mm", list(self.heights_mm), "heights rising from the mat")
+        wire_heights("heights_mm", self.heights_mm)
         positive("tension_N", self.tension_N)
         non_negative("mass_kg_per_m", self.mass_kg_per_m)
         positive("stiffness_N", self.stiffness_N)
@@ -206,17 +201,7 @@ class Guides:
         """Return these guides with the faces of the narrowest bracket at two places.
 
         The other brackets stand the same; those of a funnel keep their distance from it, so that it
-        moves as a whole.
-
-        Parameters
-        ----------
-        left_mm, right_mm : float
-            New faces at the narrowest bracket, from the mat's left edge [mm].
-
-        Returns
-        -------
-        Guides
-            A copy.
+        moves as a whole. Places are from the mat's left edge [mm].
         """
         base = self.narrowest
         moved = tuple(

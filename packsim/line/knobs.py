@@ -6,7 +6,7 @@ A sweep, the viewer and its lessons all turn these.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
@@ -105,7 +105,9 @@ def _tension(stage: Stage, tension_N: float) -> Stage:
     return replace(stage, guides=replace(stage.guides, wires=wires))
 
 
-def _pressure(side: str) -> Turn:
+def _pressure(side: str) -> Knob:
+    """Return the knob of every header on one side of the mat."""
+
     def turn(stage: Stage, pressure_MPa: float) -> Stage:
         if all(h.side != side for h in stage.headers):
             raise InputError("header", f"none {side} the mat", f"a stage with a header {side} it")
@@ -114,14 +116,25 @@ def _pressure(side: str) -> Turn:
         )
         return replace(stage, headers=headers)
 
-    return turn
-
-
-def _pressure_now(side: str) -> Callable[[Stage], float]:
     def now(stage: Stage) -> float:
-        return max((h.pressure_MPa for h in stage.headers if h.side == side), default=float("nan"))
+        return max((h.pressure_MPa for h in stage.headers if h.side == side), default=math.nan)
 
-    return now
+    what = f"pressure of every header {side} the mat"
+    return Knob(f"pressure-{side}", "pressure", what, turn, now)
+
+
+def _number(name: str, kind: str, what: str, field: str) -> Knob:
+    """Return the knob of what is one number of a stage."""
+
+    def turn(stage: Stage, value: float) -> Stage:
+        changed: Any = {field: value}
+        return replace(stage, **changed)
+
+    def now(stage: Stage) -> float:
+        value = getattr(stage, field)
+        return math.nan if value is None else float(value)
+
+    return Knob(name, kind, what, turn, now)
 
 
 def _all_pressures(stage: Stage, share: float) -> Stage:
@@ -136,7 +149,7 @@ KNOBS: Final = (
         "clear-width",
         "length",
         "clear width at every bracket",
-        lambda stage, value: stage.with_clear_width(value),
+        Stage.with_clear_width,
         lambda stage: stage.guides.narrowest_mm,
     ),
     Knob(
@@ -160,20 +173,8 @@ KNOBS: Final = (
         lambda stage, value: with_faces_moved(stage, value, value),
         lambda stage: 0.0,
     ),
-    Knob(
-        "fill",
-        "share",
-        "share of the perfect pack the infeed delivers",
-        lambda stage, value: replace(stage, fill=value),
-        lambda stage: stage.fill,
-    ),
-    Knob(
-        "dome-pool",
-        "share",
-        "how full the dome recesses are",
-        lambda stage, value: replace(stage, pool_fraction=value),
-        lambda stage: stage.pool_fraction,
-    ),
+    _number("fill", "share", "share of the perfect pack the infeed delivers", "fill"),
+    _number("dome-pool", "share", "how full the dome recesses are", "pool_fraction"),
     Knob(
         "pressure",
         "ratio",
@@ -181,47 +182,22 @@ KNOBS: Final = (
         _all_pressures,
         lambda stage: 1.0,
     ),
-    Knob(
-        "pressure-above",
-        "pressure",
-        "pressure of every header above the mat",
-        _pressure("above"),
-        _pressure_now("above"),
-    ),
-    Knob(
-        "pressure-below",
-        "pressure",
-        "pressure of every header below the mat",
-        _pressure("below"),
-        _pressure_now("below"),
-    ),
-    Knob(
-        "hold-down",
-        "length",
-        "height of the hold-down mat's underside",
-        lambda stage, value: replace(stage, hold_down_mm=value),
-        lambda stage: float("nan") if stage.hold_down_mm is None else stage.hold_down_mm,
-    ),
-    Knob(
+    _pressure("above"),
+    _pressure("below"),
+    _number("hold-down", "length", "height of the hold-down mat's underside", "hold_down_mm"),
+    _number(
         "pack-pressure",
         "line force",
         "sideways push of the pack on each guide",
-        lambda stage, value: replace(stage, pack_pressure_N_per_m=value),
-        lambda stage: stage.pack_pressure_N_per_m,
+        "pack_pressure_N_per_m",
     ),
-    Knob(
-        "temperature",
-        "temperature",
-        "temperature of the stage",
-        lambda stage, value: replace(stage, temperature_C=value),
-        lambda stage: stage.temperature_C,
-    ),
+    _number("temperature", "temperature", "temperature of the stage", "temperature_C"),
     Knob(
         "nozzle-pitch",
         "length",
         "pitch of the nozzles of every header, their middle kept",
         _nozzle_pitch,
-        lambda stage: max((h.pitch_mm for h in stage.headers), default=float("nan")),
+        lambda stage: max((h.pitch_mm for h in stage.headers), default=math.nan),
     ),
 )
 """Every knob, the most asked for first."""

@@ -1,9 +1,8 @@
 """What a stage was set to for a can size that ran before, so that it can be set so again."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
-from packsim.check import positive
+from packsim.check import positive, wire_heights
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
 
@@ -33,14 +32,8 @@ class KnownSetting:
     def __post_init__(self) -> None:
         if not self.brackets:
             raise InputError("brackets", "none", "at least one bracket")
-        heights = self.wire_heights_mm
-        if heights is not None:
-            if not heights:
-                raise InputError("wire_heights_mm", "no wire", "at least one wire")
-            for i, height in enumerate(heights):
-                positive(f"wire_heights_mm[{i}]", height)
-            if any(b <= a for a, b in pairwise(heights)):
-                raise InputError("wire_heights_mm", list(heights), "heights rising from the mat")
+        if self.wire_heights_mm is not None:
+            wire_heights("wire_heights_mm", self.wire_heights_mm)
         if self.hold_down_mm is not None:
             positive("hold_down_mm", self.hold_down_mm)
 

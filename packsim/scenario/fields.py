@@ -60,11 +60,11 @@ class Key:
 
     name: str
     about: str
-    noun: str
     reader: Reader | None
-    assumed: float | str | bool | None
-    why: str
-    example: float | str | None
+    noun: str = ""
+    assumed: float | str | bool | None = None
+    why: str = ""
+    example: float | str | None = None
 
     @property
     def kind(self) -> Kind | None:
@@ -77,18 +77,9 @@ def keys(table: type[BaseModel]) -> dict[str, Key]:
     """Return the keys of a table by name, as they were declared."""
     found = {}
     for attribute, info in table.model_fields.items():
-        extra = info.json_schema_extra
-        said: dict[str, Any] = dict(extra) if isinstance(extra, dict) else {}
+        said: Any = info.json_schema_extra or {}
         name = info.alias or attribute
-        found[name] = Key(
-            name=name,
-            about=info.description or "",
-            noun=said.get("noun", ""),
-            reader=_reader(info),
-            assumed=said.get("assumed"),
-            why=said.get("why", ""),
-            example=said.get("example"),
-        )
+        found[name] = Key(name, info.description or "", reader=_reader(info), **said)
     return found
 
 
