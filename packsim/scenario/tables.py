@@ -105,11 +105,11 @@ class StageRow(Table):
 class TrialRow(Table):
     """One setting tried."""
 
-    name: f.Name = must("What to call it.")
-    date: Annotated[dt.date, _Day()] = must("Day it was run.")
-    size: f.Name = must("Can size, as in the scenario.")
-    line: f.Text = key("Which line, where there are several.", default="")
-    cans: int = must("Cans passed.", ge=1, le=_MOST)
+    name: f.Name = must("What to call it.", "name")
+    date: Annotated[dt.date, _Day()] = must("Day it was run.", "date")
+    size: f.Name = must("Can size, as in the scenario.", "size")
+    line: f.Text = key("Which line, where there are several.", "line", default="")
+    cans: int = must("Cans passed.", "cans", ge=1, le=_MOST)
     clear_width: f.Length | None = key("Clear width of every stage; as set where left out.")
     tipped: int | None = _count("Cans tipped in all stages; their sum where left out.")
     tipped_left: int | None = _count("Of the tipped at the left edge.")

@@ -139,14 +139,10 @@ def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Tria
         raise InputError(f"{here}.tipped", tipped, allowed if whole else f"at least {allowed}")
     try:
         return Trial(
-            name=row.name,
-            date=row.date,
-            size=row.size,
-            cans=row.cans,
+            **Ledger().take(row, here),
             tipped=tipped,
             stages=stages,
             by_place=_places(row),
-            line=row.line,
             remarks=" ".join(row.remarks.split()),
         )
     except InputError as problem:

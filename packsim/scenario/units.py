@@ -10,6 +10,7 @@ and kept as fractions, so a conversion rounds once.
 from __future__ import annotations
 
 import re
+import tokenize
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
@@ -77,6 +78,11 @@ IN_US: Final = {
 """Unit of a line that measures in inches, by the metric one; others are the same for both."""
 
 
+_ODD: Final = ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError
+_NO_UNIT: Final = (*_ODD, SyntaxError, TypeError, ValueError, tokenize.TokenError)
+"""What pint raises, besides errors of its own, on a text that is no unit."""
+
+
 class UnitMismatch(ValueError):
     """The unit is unknown, or measures something else."""
 
@@ -135,30 +141,11 @@ def _factor(unit: str, inner: str) -> Fraction:
 def _convert(value: Fraction, unit: str, inner: str) -> Fraction:
     if unit and not unit_known(unit):
         raise UnitMismatch(unit)
+    import pint
+
     text = re.sub(r"^\s*/", "1/", unit)
     try:
         quantity = _registry().Quantity(value, text).to(inner)
-    except _pint_failures() as problem:
+    except (pint.errors.PintError, *_NO_UNIT) as problem:
         raise UnitMismatch(unit) from problem
     return Fraction(quantity.magnitude)
-
-
-def _pint_failures() -> tuple[type[Exception], ...]:
-    """Return what pint raises on a text that is no unit."""
-    import tokenize
-
-    import pint
-
-    return (
-        pint.errors.PintError,
-        ArithmeticError,
-        AttributeError,
-        AssertionError,
-        IndexError,
-        KeyError,
-        TypeError,
-        ValueError,
-        SyntaxError,
-        RecursionError,
-        tokenize.TokenError,
-    )

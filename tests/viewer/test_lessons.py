@@ -10,8 +10,7 @@ from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
 from packsim.scenario.lesson_tables import ChangesRow
 from viewer.lessons.captions import NAMES, check_names, filled, numbers_of
-from viewer.lessons.changes import changed
-from viewer.lessons.lesson import load_lesson
+from viewer.lessons.lesson import changed, load_lesson
 from viewer.line.loaded import answers_of
 from viewer.screen.panel_writer import NO_BREAK
 from viewer.session.actions import act, tick

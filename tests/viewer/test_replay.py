@@ -10,7 +10,7 @@ from packsim.passage.store import load_record, save_record
 from packsim.passage.track import loaded_track
 from packsim.scenario.lesson_tables import ChangesRow
 from packsim.scenario.write import scenario_to_toml
-from viewer.lessons.changes import changed
+from viewer.lessons.lesson import changed
 from viewer.session.actions import act
 from viewer.session.adjust import DIALS
 from viewer.session.open import open_session

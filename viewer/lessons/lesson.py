@@ -1,15 +1,17 @@
 """Lessons: scripted scenes with captions, pauses and questions, read from TOML."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from packsim.check import one_of
 from packsim.errors import InputError, InputErrors
-from packsim.scenario.lesson_tables import LessonFile, SceneRow, read_lesson_file
+from packsim.line import Stage
+from packsim.line.knobs import knob, with_kick_energy
+from packsim.scenario.lesson_tables import ChangesRow, LessonFile, SceneRow, read_lesson_file
 from packsim.scenario.load import load_scenario
+from packsim.width.lane_rule import packs_at
 from viewer.lessons.captions import check_names
-from viewer.lessons.changes import changed
 from viewer.line.loaded import LoadedLine
 
 
@@ -83,3 +85,46 @@ def _wrong(row: SceneRow, names: tuple[str, ...], start: LoadedLine) -> Iterator
     question = row.question
     if question is not None and question.right > len(question.choices):
         yield InputError("question.right", question.right, f"1 to {len(question.choices)}")
+
+
+_KNOBS = {
+    "clear_width": knob("clear-width"),
+    "shift": knob("shift"),
+    "pack_fill": knob("fill"),
+    "nozzle_pitch": knob("nozzle-pitch"),
+}
+
+
+def changed(loaded: LoadedLine, changes: ChangesRow, stage: int) -> LoadedLine:
+    """Return a line with a scene's changes; what is None in them stays.
+
+    Raises `InputError` if the line cannot be so.
+    """
+    scenario = loaded.scenario
+    size = changes.size or loaded.size
+    diameter = scenario.size(size).diameter_mm
+    which = [stage] if changes.only_stage else range(len(scenario.stages))
+    stages = list(scenario.stages)
+    for i in which:
+        stages[i] = _changed_stage(stages[i], changes, diameter)
+    mat = scenario.mat
+    if changes.mat_speed is not None:
+        mat = replace(mat, speed_mm_per_s=changes.mat_speed)
+    return LoadedLine(replace(scenario, stages=tuple(stages), mat=mat), size)
+
+
+def _changed_stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
+    stage = replace(stage, layout=changes.rows or stage.layout)
+    for key, each in _KNOBS.items():
+        value = getattr(changes, key)
+        if value is not None:
+            stage = each.turn(stage, value)
+    if changes.slack is not None:
+        packs = packs_at(stage.guides.narrowest_mm, diameter, stage.layout, stage.fill)
+        stage = stage.with_clear_width(packs.judged.pack_width_mm + changes.slack)
+    if changes.wire_heights is not None:
+        wires = replace(stage.guides.wires, heights_mm=tuple(changes.wire_heights))
+        stage = replace(stage, guides=replace(stage.guides, wires=wires))
+    if changes.kick_energy is not None:
+        stage = with_kick_energy(stage, changes.kick_energy)
+    return stage

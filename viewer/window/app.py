@@ -18,10 +18,9 @@ from viewer.session.options import TITLE, read_options
 from viewer.session.session import Session
 from viewer.views.overlays import film_mark
 from viewer.views.whole_window import whole_window
-from viewer.window.capture import capture, save_picture
+from viewer.window.capture import Recorder, capture, save_picture
 from viewer.window.events import Mouse, handle_all
 from viewer.window.paint import Painter
-from viewer.window.recorder import Recorder
 
 FRAMES_PER_S = 60
 """The loop draws at most so often."""
