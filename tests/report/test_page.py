@@ -217,7 +217,7 @@ def test_an_inch_page_sets_brackets_to_whole_marks(found):
         if move.direction != "stay":
             marks = move.new_mm / 25.4 * 32.0
             assert marks == pytest.approx(round(marks), abs=1e-9)
-        assert f"<b>{Display('inch').fraction(move.new_mm).removesuffix(' in')}</b>" in sheet
+        assert f"<b>{Display('inch').fraction(move.new_mm)}</b>" in sheet
 
 
 def test_the_legend_explains_the_columns_of_the_page_only(html):

@@ -26,8 +26,9 @@ from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import change_sheet
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import SheetRow, inch_step, length_text, move_text, tips_text
-from packsim.report.words.display import Display, per_million
+from packsim.report.words.display import Display
 from packsim.report.words.names import printable
+from packsim.report.words.numbers import per_million
 from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, plan_change
 

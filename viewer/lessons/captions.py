@@ -7,7 +7,8 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.quantities import QUANTITIES
 from packsim.errors import InputError
-from packsim.report.words.display import Display, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import thousands
 from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import NO_BREAK
 

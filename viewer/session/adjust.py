@@ -7,7 +7,8 @@ from packsim.assumption import Assumption
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, Scenario, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
-from packsim.report.words.display import Display, percent
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import percent
 from viewer.line.loaded import LoadedLine
 
 

@@ -6,8 +6,9 @@ from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.passage import ROLES
-from packsim.report.words.display import Display, percent, thousands
+from packsim.report.words.display import Display
 from packsim.report.words.names import pack_words
+from packsim.report.words.numbers import percent, thousands
 from viewer.line.find_can import index_of
 from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.session import Session

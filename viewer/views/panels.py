@@ -7,7 +7,8 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.passage import PLACES
 from packsim.report.words.cautions import CAUTION_LINE
-from packsim.report.words.display import Display, per_million, signed, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import per_million, signed, thousands
 from viewer.screen.camera import Box
 from viewer.screen.drawing import Cans
 from viewer.screen.panel_writer import Writer

@@ -23,7 +23,8 @@ from packsim.report.drawings.drawing import (
 )
 from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, sheet
-from packsim.report.words.display import Display, percent
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import percent
 
 
 def elevation_drawing(

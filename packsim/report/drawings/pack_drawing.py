@@ -9,7 +9,7 @@ from packsim.pack.void_shapes import void_polygons
 from packsim.pack.voids import find_voids
 from packsim.report.drawings.drawing import Circle, Drawing, Label, Polygon, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, box, heading
-from packsim.report.words.display import percent
+from packsim.report.words.numbers import percent
 
 VOID_SEGMENTS = 8
 OPEN_GAP_SHARE = 0.03

@@ -98,7 +98,7 @@ def change_csv(change: SizeChange, display: Display) -> str:
         lengths = (row.station_mm, row.now_mm, row.new_mm, row.move_mm)
         cells: list[Cell] = [change.from_size, change.to_size, row.stage, row.item, row.side]
         cells += [None if x is None else round(display.length_value(x), 4) + 0.0 for x in lengths]
-        cells += [display.fraction(row.move_mm, step).removesuffix(" in"), row.direction]
+        cells += [display.fraction(row.move_mm, step), row.direction]
         rows.append([*cells, None, None, *speeds])
     return csv_text(header, rows, digits=10)
 

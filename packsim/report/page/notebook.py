@@ -21,7 +21,8 @@ from packsim.report.drawings.svg import drawing_svg
 from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import findings, in_short, summary
 from packsim.report.page.templates_env import environment
-from packsim.report.words.display import Display, percent
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import percent
 from packsim.study import Study
 
 MOST_ROWS: Final = 20

@@ -18,7 +18,8 @@ from packsim.report.words.change_words import (
     stage_facts,
     tips_text,
 )
-from packsim.report.words.display import Display, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import thousands
 from packsim.size_change import SizeChange, StageChange
 
 

@@ -20,8 +20,9 @@ from packsim.report.words.change_words import (
     stage_facts,
     tips_text,
 )
-from packsim.report.words.display import Display, thousands
+from packsim.report.words.display import Display
 from packsim.report.words.names import printable
+from packsim.report.words.numbers import thousands
 from packsim.size_change import Finding, SizeChange, StageChange
 
 BLANK = "_______"

@@ -11,8 +11,9 @@ from packsim.headers import Candidate, PitchAdvice
 from packsim.line import Scenario
 from packsim.report.terminal.parts import block, closing, points
 from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.display import Display, percent
+from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
+from packsim.report.words.numbers import percent
 
 NO_AIM = 0.8
 """Share of half a pitch from which the worst size counts as not aligned at all."""

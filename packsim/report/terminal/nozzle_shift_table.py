@@ -14,8 +14,9 @@ from packsim.nozzles.lane_lines import WORTH_A_SHIFT_MM
 from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
 from packsim.report.terminal.parts import closing, merged_table, points
-from packsim.report.words.display import Display, signed
+from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
+from packsim.report.words.numbers import signed
 
 NO_AIM = 0.8
 """Share of half a nozzle pitch from which a pack counts as not aligned: half a pitch is the most

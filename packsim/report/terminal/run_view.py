@@ -14,7 +14,8 @@ from packsim.passage.record import PLACES
 from packsim.report.terminal.parts import caution
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.assumed import assumed_rows
-from packsim.report.words.display import Display, span, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import span, thousands
 from packsim.report.words.run_case import RunCase
 
 

@@ -11,7 +11,8 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import caution
 from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.display import Display, money, per_million, with_interval
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import money, per_million, with_interval
 from packsim.trial.cost import Spoilage, SpoilageChange
 
 

@@ -10,7 +10,8 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import block, caution, points
 from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.display import Display, per_million, span, thousands, with_interval
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import per_million, span, thousands, with_interval
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements

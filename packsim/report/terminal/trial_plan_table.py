@@ -8,7 +8,8 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import block, caution, grid, points
 from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.display import Display, per_million, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import per_million, thousands
 from packsim.report.words.plan_words import cans_needed
 from packsim.trial.trial_plan import StageRoom, TrialPlan
 

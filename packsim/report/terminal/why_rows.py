@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from functools import partial
 
-from packsim.report.words.display import Display, per_million, percent
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import per_million, percent
 from packsim.why import Reasons
 from packsim.width.lane_rule import lane_pitch_mm
 

@@ -10,7 +10,8 @@ from itertools import groupby
 from typing import Final
 
 from packsim.constants import MM_PER_INCH
-from packsim.report.words.display import RULE, Display, per_million
+from packsim.report.words.display import RULE, Display
+from packsim.report.words.numbers import per_million
 from packsim.size_change import BracketMove, SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
@@ -132,7 +133,7 @@ def length_text(mm: float | None, display: Display, step: Fraction) -> str:
         return "–"
     if display.metric:
         return display.bare(mm)
-    return display.fraction(mm, step).removesuffix(" in")
+    return display.fraction(mm, step)
 
 
 def move_text(row: SheetRow, display: Display, step: Fraction) -> str:

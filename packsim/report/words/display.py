@@ -1,7 +1,4 @@
-"""How a number is shown to a person: the one place that turns numbers into text.
-
-Thousands have commas, percent a space, a minus its own sign, a range an en dash. Digits end where
-they stop meaning anything.
+"""How a quantity with a unit is shown to a person, metric or in inches.
 
 In inch mode lengths are in inches, pressures in psi, mat speeds in ft/min, temperatures in °F,
 forces in lbf, heat in BTU. Can weights stay in grams and energies in millijoules, for which the
@@ -19,6 +16,7 @@ from typing import Any, Final
 
 from packsim.check import one_of
 from packsim.constants import MM_PER_INCH, PSI_PER_MPA
+from packsim.report.words.numbers import per_million, percent, signed, span, thousands
 from packsim.width.guide_window import GuideWindow
 
 UNIT_SYSTEMS = ("metric", "inch")
@@ -38,84 +36,6 @@ _LEAST_BY_RULE_MM: Final = 4 * float(RULE) * MM_PER_INCH
 
 _ON_THE_MARK: Final = Fraction(1, 8)
 """Part of a step of the rule within which a value counts as on its mark."""
-
-
-def signed(value: float, digits: int = 1, *, plus: bool = False) -> str:
-    """Format a number with a true minus sign and never a negative nought.
-
-    Examples
-    --------
-    >>> signed(-3.54), signed(3.5, plus=True), signed(-0.01, plus=True)
-    ('−3.5', '+3.5', '0.0')
-    """
-    text = f"{value:{'+' if plus else ''},.{digits}f}"
-    text = text.lstrip("-+") if float(text.replace(",", "")) == 0.0 else text
-    return text.replace("-", "−")
-
-
-def thousands(count: float) -> str:
-    """Format a count: ``1,977``."""
-    return signed(count, 0)
-
-
-def percent(share: float, digits: int = 1) -> str:
-    """Format a share of 1: ``11.2 %``; a dash where there is none."""
-    return f"{signed(100.0 * share, digits)} %" if math.isfinite(share) else "–"
-
-
-def span(low: str, high: str) -> str:
-    """Join two ends that are already text: ``1387.0–1394.6``; one where both read alike."""
-    return low if low == high else f"{low}–{high}"
-
-
-def per_million(rate: float) -> str:
-    """Format a rate per million, or an expected count, with the digits that mean something.
-
-    Examples
-    --------
-    >>> [per_million(x) for x in (0.0, 0.0001, 0.213, 6.64, 1234.5, math.nan)]
-    ['0', '<0.01', '0.21', '6.6', '1,230', 'does not fit']
-    """
-    if math.isnan(rate):
-        return "does not fit"
-    if rate == 0.0:
-        return "0"
-    if rate < 0.005:
-        return "<0.01"
-    if not math.isfinite(rate):
-        return "no limit"
-    if rate < 10.0:
-        return f"{rate:.{2 if rate < 1.0 else 1}f}"
-    digits = max(0, math.floor(math.log10(rate)) - 2)
-    return thousands(round(rate, -digits))
-
-
-def money(amount: float) -> str:
-    """Format an amount in the user's own currency.
-
-    Examples
-    --------
-    >>> money(12345.6), money(3.456), money(0.0)
-    ('12,300', '3.46', '0')
-    """
-    if amount == 0.0 or not math.isfinite(amount):
-        return "0" if amount == 0.0 else "never"
-    rounded = float(f"{amount:.3g}")
-    return signed(rounded, 0 if abs(rounded) >= 100.0 else 2)
-
-
-def with_interval(
-    best: float, low: float | None, high: float | None, show: Callable[[float], str] = per_million
-) -> str:
-    """Format a value and its interval, negative ones with their sign: ``6.6 (4.8–8.9)``."""
-
-    def text(value: float) -> str:
-        return f"−{show(-value)}" if value < 0.0 else show(value)
-
-    if low is None or high is None:
-        return text(best)
-    joint = " to " if min(low, high) < 0.0 else "–"
-    return f"{text(best)} ({text(low)}{joint}{text(high)})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +120,7 @@ class Display:
         """
         if self.metric or mm is None or not math.isfinite(mm):
             return self.length(mm, signed=signed, unit=unit)
-        text = self.fraction(mm).removesuffix(" in")
+        text = self.fraction(mm)
         steps = abs(Fraction(mm)) / Fraction(254, 10) / RULE
         off = steps - round(steps)
         if abs(off) > _ON_THE_MARK:
@@ -236,12 +156,10 @@ class Display:
         >>> Display().show("length", 12.345), Display().show("share", 0.1234)
         ('12.3 mm', '12.3 %')
         """
-        if kind == "length":
-            return self.length(value, unit=unit)
-        if kind == "signed length":
-            return self.length(value, signed=True, unit=unit)
-        if kind in ("setting", "signed setting"):
-            return self.setting(value, signed=kind != "setting", unit=unit)
+        sort = kind.removeprefix("signed ")
+        if sort in ("length", "setting"):
+            show = self.length if sort == "length" else self.setting
+            return show(value, signed=sort != kind, unit=unit)
         if value is None or value == "":
             return "–"
         formats: dict[str, Callable[[Any], str]] = {
@@ -267,36 +185,28 @@ class Display:
         return self.settings((window.low_mm, window.high_mm), unit=unit)
 
     def fraction(self, mm: float, step_inch: Fraction = RULE) -> str:
-        """Format a length [mm] as inches and a fraction to the nearest step, sign kept.
+        """Format a length [mm] in inches with a fraction to the nearest step, without the unit.
 
         Examples
         --------
         >>> Display("inch").fraction(-39.7)
-        '−1 9/16 in'
+        '−1 9/16'
         """
         steps = round(Fraction(abs(mm)).limit_denominator(10_000) / Fraction(254, 10) / step_inch)
         whole, part = divmod(steps * step_inch, 1)
         sign = "−" if mm < 0 and steps else ""
         if part == 0:
-            return f"{sign}{whole} in"
-        return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+            return f"{sign}{whole}"
+        return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
 
     def speed(self, mm_per_s: float) -> str:
         """Format a mat speed [mm/s] per minute."""
-        if self.metric:
-            return f"{mm_per_s * 0.06:.2f} m/min"
-        return f"{mm_per_s * 5.0 / MM_PER_INCH:.2f} ft/min"
-
-    def pressure(self, megapascal: float) -> str:
-        """Format a gauge pressure [MPa]."""
-        value, unit = self.pressure_value(megapascal)
-        return f"{value:.{2 if self.metric else 1}f} {unit}"
+        scale, unit = (0.06, "m/min") if self.metric else (5.0 / MM_PER_INCH, "ft/min")
+        return f"{mm_per_s * scale:.2f} {unit}"
 
     def pressure_value(self, megapascal: float) -> tuple[float, str]:
         """Return a gauge pressure [MPa] as a number and its unit: bar or psi."""
-        if self.metric:
-            return megapascal * 10.0, "bar"
-        return megapascal * PSI_PER_MPA, "psi"
+        return (megapascal * 10.0, "bar") if self.metric else (megapascal * PSI_PER_MPA, "psi")
 
     def force(self, newton: float, digits: int = 0, *, plus: bool = False) -> str:
         """Format a force [N]; inch mode shows as many figures in lbf."""
@@ -312,9 +222,8 @@ class Display:
 
     def temperature(self, celsius: float) -> str:
         """Format a temperature [°C]."""
-        if self.metric:
-            return f"{celsius:g} °C".replace("-", "−")
-        return f"{celsius * 1.8 + 32.0:g} °F".replace("-", "−")
+        text = f"{celsius:g} °C" if self.metric else f"{celsius * 1.8 + 32.0:g} °F"
+        return text.replace("-", "−")
 
     def heat_value(self, kilojoule: float) -> tuple[float, str]:
         """Return a heat [kJ] as a number and its unit: kJ or BTU."""
@@ -337,6 +246,6 @@ class Display:
     @staticmethod
     def index(value: float) -> str:
         """Format a tip index; a lean nothing stops has none, nor has a pack that does not fit."""
-        if math.isnan(value):
-            return "–"
-        return signed(value, 2) if math.isfinite(value) else "unheld"
+        if math.isfinite(value):
+            return signed(value, 2)
+        return "–" if math.isnan(value) else "unheld"

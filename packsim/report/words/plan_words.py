@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from packsim.report.words.display import per_million, thousands
+from packsim.report.words.numbers import per_million, thousands
 from packsim.trial.trial_plan import TrialPlan
 
 

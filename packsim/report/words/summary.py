@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from packsim.report.words.display import Display, span, thousands
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import span, thousands
 from packsim.study import Finding, SizeSummary, StageSummary
 
 STATE_WORDS: Final = {
