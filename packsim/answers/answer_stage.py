@@ -13,7 +13,7 @@ from packsim.can import Can, Stance
 from packsim.flow.throughput import pack_flow
 from packsim.line import SIDES, Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, misalignment, nozzle_places_mm
-from packsim.nozzles.shift import best_shift
+from packsim.nozzles.shift import Facing, joint_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
@@ -32,7 +32,6 @@ def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
     return tuple(answer_stage(scenario, stage.name, size) for stage in scenario.stages)
 
 
-@lru_cache(maxsize=256)
 def governing_stage(scenario: Scenario, size: str) -> str:
     """Return the name of the stage with the least safe slack for a size, the first of equals."""
     return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage
@@ -44,6 +43,7 @@ def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> t
     return governing_stage(scenario, name) if stage is None else stage, name
 
 
+@lru_cache(maxsize=256)
 def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """Answer every question about one stage with one can size.
 
@@ -202,21 +202,23 @@ def _tipping(
 
 
 def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None:
-    """Alignment to the nozzles of one side, the side whose worst lane is farther off."""
+    """Return the side whose worst lane is farther off its nozzle, and one shift for both sides."""
     if not pack.fits:
         return None
     lines = lane_lines_mm(pack, _left_mm(stage))
     reach = Reach.of(stage.guides, scenario.mat.width_mm)
     room = reach.room_mm(pack.clear_width_mm, stage.guides.centre_mm)
     shares = lane_shares(pack)
-    found = []
-    for side in SIDES:
-        nozzles = nozzle_places_mm(stage.headers, side)
-        if len(nozzles):
-            now = misalignment(lines, nozzles, weights=shares)
-            best = best_shift(lines, nozzles, room, shares)
-            found.append(Alignment(now, best, room, side))
-    return max(found, key=lambda one: one.now.worst_mm, default=None)
+    rows = {side: nozzle_places_mm(stage.headers, side) for side in SIDES}
+    rows = {side: row for side, row in rows.items() if len(row)}
+    if not rows:
+        return None
+    best = joint_shift([Facing(lines, row, shares) for row in rows.values()], room)
+    found = [
+        Alignment(misalignment(lines, row, weights=shares), best, room, side)
+        for side, row in rows.items()
+    ]
+    return max(found, key=lambda one: one.now.worst_mm)
 
 
 def _left_mm(stage: Stage) -> float:

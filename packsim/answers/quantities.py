@@ -140,8 +140,6 @@ _WINDOW = (
         "By how much there is no such width; 0 where there is one."),
     Quantity("window_ended_by", "window ended by", "word", lambda a: a.window.high_by,
         "What ends it above: safe slack or next lane."),
-    Quantity("target_mm", "set to", "setting", lambda a: a.window.target_mm,
-        "Middle of the window, on a whole setting step where one lies inside."),
     Quantity("window_empty_because", "no window because", "word",
         lambda a: a.window.empty_because, "Why no width suits, or empty."),
     Quantity("window_low_rss_mm", "window from, statistical", "length",
@@ -150,8 +148,6 @@ _WINDOW = (
     Quantity("window_high_rss_mm", "window to, statistical", "length",
         lambda a: _end(a.window_rss, a.window_rss.high_mm),
         "As the guide window, tolerances combined by root-sum-square."),
-    Quantity("target_rss_mm", "set to, statistical", "length", lambda a: a.window_rss.target_mm,
-        "Middle of that window."),
 )
 
 

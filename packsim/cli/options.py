@@ -42,7 +42,7 @@ _SIZE = {"metavar": "NAME", "autocompletion": size_names}
 _LEAST_SAFE = "Stage; the one with the least safe slack if left out."
 _SET_FOR = "Can size; the one the guides are set for if left out."
 _GUIDES = (
-    'Guide setting: "as-set", "window" (the middle of each stage\'s guide window), or a clear '
+    'Guide setting: "as-set", "window" (the recommended setting, see packsim change), or a clear '
     'width such as "1376 mm". Give it again to compare settings.'
 )
 _UNITS = "Units to show; bare numbers are read in them too."

@@ -23,6 +23,9 @@ Values = Mapping[str, float | str]
 WHY: Final = "packsim why FILE --stage {stage} --size {size}"
 """The command that shows the calculation behind a finding."""
 
+CHANGE: Final = "packsim change FILE --to {size}"
+"""The command that says what to move where."""
+
 Length = Callable[[float], str]
 """Formats one length [mm] with its unit."""
 

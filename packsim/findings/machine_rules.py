@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from packsim.answers import Answer, clear_headers
-from packsim.findings.finding import WHY, Finding, tell
+from packsim.findings.finding import CHANGE, WHY, Finding, tell
+from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
-from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
 
 
-def wires(_: Scenario, answer: Answer) -> Finding | None:
+def wires(scenario: Scenario, answer: Answer) -> Finding | None:
     """No wire supports an edge can."""
     if answer.tipping.safe.governing_wire_mm is not None:
         return None
@@ -19,32 +20,35 @@ def wires(_: Scenario, answer: Answer) -> Finding | None:
             "every guide wire sags onto the mat at mid-span: nothing supports an edge can",
             "tighten the wires or add brackets",
         )
+    do, values = wires_first(recommended(scenario, answer))
     return tell(
         answer,
         "stop",
         "every guide wire is above the can tops: nothing supports an edge can",
-        "add or lower a wire to below {top_mm}",
-        WHY,
+        do.removesuffix(", then ") or "add or lower a wire to below {top_mm}",
+        CHANGE,
         top_mm=answer.stance.height_mm,
+        **values,
     )
 
 
-def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
+def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
     """Hold-down too low, too high, or idle."""
     mat, top = answer.hold_down, answer.stance.height_mm
     if mat is None or mat.blocks:
         return None
+    move = recommended(scenario, answer).hold_down
+    set_mm = top + mat.limit_mm / 2.0 if move is None else move.new_mm
     if mat.state == "crushes":
         return tell(
             answer,
             "stop",
             "the hold-down is {below_mm} too low: it would crush the cans",
-            "set its underside between {top_mm} and {limit_mm} above the mat (higher, it no "
-            "longer stops a tipping can)",
+            "set its underside {set_mm} above the mat (up to {limit_mm} it stops a tipping can)",
             "",
-            "hold-down crushes cans: raise it to {top_mm} to {limit_mm}",
+            "hold-down crushes cans: raise it to {set_mm} above the mat",
             below_mm=-mat.clearance_mm,
-            top_mm=top,
+            set_mm=set_mm,
             limit_mm=top + max(0.0, mat.limit_mm),
         )
     return tell(
@@ -52,9 +56,11 @@ def hold_down_height(_: Scenario, answer: Answer) -> Finding | None:
         "change",
         "the hold-down stands {clearance_mm} over the can tops and no longer keeps cans from "
         "tipping",
-        "lower it to less than {limit_mm} over the tops",
+        "lower its underside to {set_mm} above the mat; it must be less than {limit_mm} over the "
+        "tops",
         "",
-        "lower the hold-down to less than {limit_mm} over the tops",
+        "lower the hold-down to {set_mm} above the mat",
+        set_mm=set_mm,
         clearance_mm=mat.clearance_mm,
         limit_mm=mat.limit_mm,
     )
@@ -114,24 +120,34 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
     )
 
 
-def nozzles(_: Scenario, answer: Answer) -> Finding | None:
-    """Nozzles miss the can centres, and a shift would or would not help."""
+def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Nozzles miss the can centres, and the recommended setting mends it or cannot."""
     found = answer.alignment
     if found is None:
         return None
-    now, best = found.now.worst_mm, found.best.worst_mm
-    gain, far = now - best, best > MISSES_CAN * answer.pack.diameter_mm
-    if gain <= WORTH_A_SHIFT_MM and not far:
+    now, part = found.now.worst_mm, recommended(scenario, answer)
+    lanes_stay = part.lanes == answer.packs.judged.lanes
+    far = part.offset_mm > MISSES_CAN * answer.pack.diameter_mm
+    if now - part.offset_mm <= worth_a_shift_mm(answer.pack.diameter_mm) and not far:
         return None
-    side = "right" if found.best.shift_for_worst_mm > 0.0 else "left"
-    if not far:
-        do, command = f"shift the pack {{shift_mm}} to the {side}; {{best_mm}} remains", ""
-    elif found.best.limited_by_room:
+    values: dict[str, float | str] = {
+        "worst_mm": now,
+        "best_mm": part.offset_mm,
+        "set_lanes": str(part.lanes),
+    }
+    if not far and lanes_stay:
+        side = "right" if part.shift_mm > 0.0 else "left"
+        do = f"shift the pack {{shift_mm}} to the {side}; {{best_mm}} remains"
+        values["shift_mm"], command = abs(part.shift_mm), CHANGE
+    elif not far:
+        do, command = "set the guides for {set_lanes} lanes; {best_mm} remains", CHANGE
+    elif lanes_stay and found.best.limited_by_room:
         do = "the travel of the brackets or the mat's edge allows no better than {best_mm}"
-        command = "packsim nozzles shift FILE"
+        values["best_mm"], command = found.best.worst_mm, "packsim nozzles shift FILE"
     else:
-        do = "shifting the pack helps little ({best_mm}): the nozzle pitch does not suit this size"
+        do = "no shift brings it nearer than {best_mm}: the nozzle pitch does not suit this size"
+        if lanes_stay:
+            values["best_mm"] = found.best.worst_mm
         command = "packsim nozzles pitch FILE"
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
-    shift = abs(found.best.shift_for_worst_mm)
-    return tell(answer, "watch", what, do, command, worst_mm=now, best_mm=best, shift_mm=shift)
+    return tell(answer, "watch", what, do, command, **values)

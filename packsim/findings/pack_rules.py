@@ -6,13 +6,11 @@ import math
 
 from packsim.answers import Answer
 from packsim.answers.misfit import misfit
-from packsim.findings.finding import WHY, Finding, tell
+from packsim.findings.finding import CHANGE, WHY, Finding, tell
 from packsim.findings.window_rules import no_window, set_guides, tips_first
 from packsim.line import Scenario
 from packsim.pack.crosswise import row_parting
-from packsim.width.guide_window import guide_window
 from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm
-from packsim.width.slack_budget import slack_budget
 
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
 
@@ -68,19 +66,13 @@ def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
     inside = answer.window.verdict(answer.pack.clear_width_mm) == "inside"
     if inside and answer.tipping.loosest.verdict == "held":
         return None  # set for the fewer lanes
-    stage, can = scenario.stage(answer.stage), scenario.size(answer.size)
-    wider = slack_budget(stage, can, might_be.pack_width_mm)
-    window = guide_window(wider, answer.tipping.safe.slack_mm, scenario.factor)
-    do = "open the guides to at least {need_mm} for {more} lanes"
-    lengths = {"short_mm": might_be.squeezed_mm, "need_mm": window.low_mm}
-    if answer.window.target_mm is not None:
-        do += ", or close them to {target_mm} for {lanes}"
-        lengths["target_mm"] = answer.window.target_mm
+    do, lengths = set_guides(scenario, answer)
+    lengths["short_mm"] = might_be.squeezed_mm
     what = "{short_mm} too narrow for {more} lanes: they are squeezed, or {lanes} lanes stay, and "
     what, level = _loose_or_held(scenario, answer, what, lengths)
     words = {"more": str(might_be.lanes), "lanes": str(lanes)}
     brief = "set the guides as told above: {short_mm} too narrow for {more} lanes"
-    return tell(answer, level, what, do, WHY, brief, **lengths, **words)
+    return tell(answer, level, what, do, CHANGE, brief, **lengths, **words)
 
 
 def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -90,7 +82,7 @@ def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     most = lanes_per_metre(packs.fit_lanes, pack.diameter_mm, pack.layout)
     fewer = lanes_per_metre(packs.fit_lanes - 1, pack.diameter_mm, pack.layout)
-    lengths: dict[str, float] = {}
+    lengths: dict[str, float | str] = {}
     what = "{fit} lanes fit, but at a fill of {fill} the infeed may bring {lanes}, and "
     what, level = _loose_or_held(scenario, answer, what, lengths)
     return tell(
@@ -113,7 +105,7 @@ def _thin(answer: Answer) -> bool:
 
 
 def _loose_or_held(
-    scenario: Scenario, answer: Answer, what: str, lengths: dict[str, float]
+    scenario: Scenario, answer: Answer, what: str, lengths: dict[str, float | str]
 ) -> tuple[str, str]:
     """End a finding about fewer lanes by what their slack does; its lengths are added."""
     found = answer.tipping
@@ -147,7 +139,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         return None  # one cause, one finding
     if no_window(scenario, answer) is not None:
         return None
-    do, lengths = set_guides(answer)
+    do, lengths = set_guides(scenario, answer)
     lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
     if found.loosest.worst >= 1.0:
         what = (
@@ -158,14 +150,14 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         if found.verdict == "loose":
             what += "; only the hold-down stops them"
             brief = "set the guides as told above: only the hold-down keeps cans from tipping"
-        return tell(answer, "change", what, do, WHY, brief, **lengths)
+        return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     return tell(
         answer,
         "change",
         "loose: slack can reach {loosest_mm}; allowed is {limit_mm}, the safe slack of {safe_mm} "
         "divided by the safety factor {factor}",
         do,
-        WHY,
+        CHANGE,
         "set the guides as told above: the slack is over what is allowed",
         limit_mm=found.safe.slack_mm / scenario.factor,
         factor=f"{scenario.factor:g}",

@@ -3,42 +3,46 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from packsim.answers import Answer
-from packsim.findings.finding import WHY, Finding, tell
-from packsim.line import Scenario, Stage
+from packsim.findings.finding import CHANGE, WHY, Finding, Values, tell
+from packsim.line import Scenario
+from packsim.setting import StageSetting, recommend
+from packsim.width.guide_window import GuideWindow
 from packsim.width.reach import Reach
+
+STEP_TERM: Final = "setting step"
+"""Term of a slack budget that nobody can take a part of away."""
 
 _SAME_MM = 1e-6
 """Settings closer than this are one: numerical."""
 
 
-def no_window(_: Scenario, answer: Answer) -> Finding | None:
+def no_window(scenario: Scenario, answer: Answer) -> Finding | None:
     """No guide setting suits every case, and what to reduce until one does."""
-    window, budget = answer.window, answer.budget
-    if not _judged(answer) or not window.empty:
+    if not _judged(answer) or not answer.window.empty:
         return None
-    largest = max(budget.terms, key=lambda term: term.range_mm)
+    do, values = set_guides(scenario, answer)
+    part = recommended(scenario, answer)
+    if part.window.empty:
+        ways, more = cures(part.window)
+        above = answer.pack.clear_width_mm - part.clear_width_mm
+        stands = part.lanes == answer.packs.judged.lanes and (
+            0.0 <= above <= answer.budget.setting_step_mm
+        )
+        do, values = (ways, more) if stands else (f"{ways}; {do}", values | more)
+    return no_window_for(answer, do, values)
+
+
+def no_window_for(answer: Answer, do: str, values: Values) -> Finding:
+    """Return the finding of an empty window, with what to do about it."""
+    largest = max(answer.budget.terms, key=lambda term: term.range_mm)
     lengths = {
-        "varies_mm": budget.loosest_mm - budget.tightest_mm,
-        "allowed_mm": window.allowed_mm,
+        "varies_mm": answer.budget.loosest_mm - answer.budget.tightest_mm,
+        "allowed_mm": answer.window.allowed_mm,
         "largest_mm": largest.range_mm,
     }
-    words, parts = {"largest": largest.name}, []
-    for i, attack in enumerate(window.attack):
-        lengths[f"take{i}_mm"], lengths[f"now{i}_mm"] = attack.take_mm, attack.now_mm
-        words[f"term{i}"], words[f"cure{i}"] = attack.term, attack.cure
-        part = f"reduce the effect of the {{term{i}}}, {{now{i}_mm}}, by {{take{i}_mm}}"
-        if attack.now_mm - attack.take_mm < 0.05:
-            part = f"remove the whole effect of the {{term{i}}}, {{now{i}_mm}}"
-        parts.append(f"{part}: {{cure{i}}}")
-    missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)
-    if missing > 1e-6:
-        lengths["missing_mm"] = missing
-        parts.append(
-            "{missing_mm} is still not found: raise the top wire, lower the spray pressure, or "
-            "use cans with a smaller diameter tolerance"
-        )
     what = (
         "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
         "{allowed_mm} is allowed; largest part: {largest}, {largest_mm}"
@@ -50,34 +54,51 @@ def no_window(_: Scenario, answer: Answer) -> Finding | None:
         what += tips_first(answer)
         if answer.tipping.verdict == "loose":
             what += "; only the hold-down stops them"
-    above = answer.pack.clear_width_mm - window.low_mm
-    if not 0.0 <= above <= budget.setting_step_mm:
-        do, stopgap = set_guides(answer)
-        parts.append(do)
-        lengths |= stopgap
     return tell(
         answer,
         "change",
         what,
-        "; ".join(parts),
+        do,
         WHY,
         "no safe setting until the slack varies less",
         **lengths,
-        **words,
+        largest=largest.name,
+        **values,
     )
 
 
-def off_window(_: Scenario, answer: Answer) -> Finding | None:
+def cures(window: GuideWindow) -> tuple[str, dict[str, float | str]]:
+    """Say what to reduce until an empty window opens, and the values in those words."""
+    values, parts = dict[str, float | str](), []
+    for i, attack in enumerate(window.attack):
+        values |= {f"take{i}_mm": attack.take_mm, f"now{i}_mm": attack.now_mm}
+        values |= {f"term{i}": attack.term, f"cure{i}": attack.cure}
+        part = f"reduce the effect of the {{term{i}}}, {{now{i}_mm}}, by {{take{i}_mm}}"
+        if attack.term == STEP_TERM or attack.now_mm - attack.take_mm < 0.05:  # no part of a step
+            part = f"remove the whole effect of the {{term{i}}}, {{now{i}_mm}}"
+        parts.append(f"{part}: {{cure{i}}}")
+    missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)
+    if missing > _SAME_MM:
+        values["missing_mm"] = missing
+        parts.append(
+            "{missing_mm} is still not found: lower the spray pressure, or use cans with a smaller "
+            "diameter tolerance"
+        )
+    return "; ".join(parts), values
+
+
+def off_window(scenario: Scenario, answer: Answer) -> Finding | None:
     """Guides set outside their window while nothing else said so."""
     window, width = answer.window, answer.pack.clear_width_mm
     if not _judged(answer) or window.empty:
         return None
-    do, lengths = set_guides(answer)
+    do, lengths = set_guides(scenario, answer)
     place = window.verdict(width)
     if place == "too tight":
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
-        short, brief = window.low_mm - width, "set the guides as told above: the pack can jam"
-        return tell(answer, "change", what, do, "", brief, short_mm=short, **lengths)
+        brief = "set the guides as told above: the pack can jam"
+        lengths["short_mm"] = window.low_mm - width
+        return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":
         lengths |= {"loosest_mm": answer.tipping.loosest_slack_mm, "lane_mm": window.allowed_mm}
         what = (
@@ -85,30 +106,41 @@ def off_window(_: Scenario, answer: Answer) -> Finding | None:
             "may re-pack into it"
         )
         brief = "set the guides as told above: the cans may re-pack into one more lane"
-        return tell(answer, "change", what, do, "", brief, **lengths)
+        return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     return None
 
 
 def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
-    """Window narrower than a setting step, or without a whole one."""
+    """Window narrower than a setting step, or without a whole one, for the recommended lanes."""
     window, step = answer.window, answer.budget.setting_step_mm
-    if not _judged(answer) or window.target_mm is None or window.width_mm >= step:
+    if not _judged(answer) or window.empty or window.width_mm >= step:
         return None
-    if off_window(scenario, answer) is not None:
+    part = recommended(scenario, answer)
+    if off_window(scenario, answer) is not None or part.lanes != answer.packs.judged.lanes:
         return None
-    lengths = {
-        "step_mm": step,
-        "low_mm": window.low_mm,
-        "high_mm": window.high_mm,
-        "target_mm": window.target_mm,
-    }
+    return narrow(answer, part.clear_width_mm, gauge=part.gauge)
+
+
+def narrow(answer: Answer, target_mm: float, *, gauge: bool) -> Finding:
+    """Return the finding of a window narrower than a setting step, and how to hit it."""
+    window = answer.window
     what = "the guide window, {low_mm} to {high_mm}, is narrower than one setting step of {step_mm}"
-    brief = "set the guides with a gauge: the window is narrower than {step_mm}"
-    if window.on_step:
-        do = "set it to {target_mm} exactly and check it with a gauge"
-        return tell(answer, "watch", what, do, "", brief, **lengths)
-    what += " and no whole step lies in it"
-    return tell(answer, "watch", what, "set it to {target_mm} with a gauge", "", brief, **lengths)
+    do = "set it to {target_mm} exactly and check it with a gauge"
+    if gauge:
+        what += " and no whole step lies in it"
+        do = "set it to {target_mm} with a gauge"
+    return tell(
+        answer,
+        "watch",
+        what,
+        do,
+        "",
+        "set the guides with a gauge: the window is narrower than {step_mm}",
+        step_mm=answer.budget.setting_step_mm,
+        low_mm=window.low_mm,
+        high_mm=window.high_mm,
+        target_mm=target_mm,
+    )
 
 
 def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -116,32 +148,26 @@ def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
     stage = scenario.stage(answer.stage)
     reach = Reach.of(stage.guides, scenario.mat.width_mm)
     end = "the travel of the brackets" if stage.guides.travel_mm else "the mat"
-    width = answer.window.setting_mm
-    needed = reach.farthest_beyond_mm(stage.guides.set_to(width)) if answer.pack.fits else 0.0
-    if needed > _SAME_MM:
-        do, lengths = _way_out(stage, reach, width)
-        lengths |= {"width_mm": width, "beyond_mm": needed}
-        what = f"at the {{width_mm}} to set, a guide would stand {{beyond_mm}} beyond {end}"
-        return tell(answer, "change", what, do, **lengths)
+    part = recommended(scenario, answer)
+    if part.source == "reach" and answer.pack.fits:
+        least, most = reach.widths_mm
+        what = f"{end} ends at a clear width of {{reach_mm}}; {{lanes}} lanes need {{need_mm}}"
+        narrow = part.clear_width_mm < part.window.low_mm
+        return tell(
+            answer,
+            "change",
+            what + (" or more" if narrow else " or less"),
+            "move the bracket bases first",
+            lanes=str(part.lanes),
+            reach_mm=most if narrow else least,
+            need_mm=part.window.low_mm if narrow else part.window.high_mm,
+        )
     now = reach.farthest_beyond_mm(stage.guides)
     if now <= _SAME_MM:
         return None
     what = f"as set, a guide stands {{beyond_mm}} beyond {end}"
     do = "measure where the guides stand, or correct the travel in the scenario"
     return tell(answer, "change", what, do, beyond_mm=now)
-
-
-def _way_out(stage: Stage, reach: Reach, width_mm: float) -> tuple[str, dict[str, float]]:
-    """Say by which shift of the pass the width can be reached, or that none does."""
-    low, high = reach.centres_mm(width_mm)
-    if low > high:
-        least, most = reach.widths_mm
-        do = "move the bracket bases first: they reach clear widths of {least_mm} to {most_mm}"
-        return do, {"least_mm": least, "most_mm": most}
-    centre = stage.guides.centre_mm
-    shift = min(max(centre, low), high) - centre
-    side = "right" if shift > 0.0 else "left"
-    return f"set the middle of the pass {{shift_mm}} to the {side}", {"shift_mm": abs(shift)}
 
 
 def _judged(answer: Answer) -> bool:
@@ -155,16 +181,48 @@ def tips_first(answer: Answer) -> str:
     return f"cans {place} tip first"
 
 
-def set_guides(answer: Answer) -> tuple[str, dict[str, float]]:
-    """Say what to set the guides to, and the lengths in those words."""
-    target = answer.window.target_mm
-    if target is None:
-        return (
-            "no setting is safe yet; for now set {stopgap_mm}, the tightest at which the pack "
-            "does not jam",
-            {"stopgap_mm": answer.window.low_mm},
-        )
-    move = target - answer.pack.clear_width_mm
+def recommended(scenario: Scenario, answer: Answer) -> StageSetting:
+    """Return what the stage of an answer should be set to for its size."""
+    return recommend(scenario, answer.size).of_stage(answer.stage)
+
+
+def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:
+    """Say what to set wires and guides to, and the values in those words."""
+    part = recommended(scenario, answer)
+    wires, values = wires_first(part)
+    if part.window.allowed_mm < answer.window.allowed_mm + 0.1:
+        wires = ""  # they hang well enough for the guides
+    values |= {"target_mm": part.clear_width_mm, "set_lanes": str(part.lanes)}
+    if part.source == "stays":
+        return f"{wires}leave the guides at {{target_mm}}, right for {{set_lanes}} lanes", values
+    if part.source == "record":
+        do = "set the guides to {target_mm}, as on record for this size"
+        return f"{wires}{do}" + ("" if part.safe else "; it is not safe either"), values
+    if not part.safe:
+        do = "no setting is safe yet; for now set {target_mm}, the tightest at which "
+        if part.source == "reach":
+            do = "no setting is safe within the reach of the brackets; the nearest is {target_mm}, "
+            do += "the width at which " if not part.jams else "where they jam: do not run "
+        tail = "{set_lanes} lanes do not jam" if not part.jams else "{set_lanes} lanes"
+        return f"{wires}{do}{tail}", values
+    move = part.clear_width_mm - answer.pack.clear_width_mm
+    values["move_mm"] = abs(move)
     verb = "open" if move > 0.0 else "close"
-    lengths = {"target_mm": target, "move_mm": abs(move)}
-    return f"{verb} the guides by {{move_mm}}, to {{target_mm}}", lengths
+    lanes = "" if part.lanes == answer.packs.judged.lanes else " for {set_lanes} lanes"
+    gauge = " with a gauge" if part.gauge else ""
+    return f"{wires}{verb} the guides by {{move_mm}}, to {{target_mm}}{gauge}{lanes}", values
+
+
+def wires_first(part: StageSetting) -> tuple[str, dict[str, float | str]]:
+    """Say which wires to move before the guides, and the lengths in those words."""
+    words, lengths = [], dict[str, float | str]()
+    moves = [move for move in part.wires.moves if move.direction != "stay"]
+    for i, move in enumerate(moves):
+        lengths[f"wire{i}_mm"] = move.new_mm
+        if move.now_mm is None:
+            words.append(f"add a wire at {{wire{i}_mm}}")
+            continue
+        lengths[f"hung{i}_mm"] = move.now_mm
+        verb = "raise" if move.direction == "up" else "lower"
+        words.append(f"{verb} the wire at {{hung{i}_mm}} to {{wire{i}_mm}}")
+    return f"{', '.join(words)}, then " if words else "", lengths

@@ -1,6 +1,6 @@
 """Nozzles against cans: how they stand, where the pack must ride, what pitch to drill."""
 
-from packsim.headers.arrangement import Arrangement, refit_for, refitted
+from packsim.headers.arrangement import Arrangement, refit_for
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
 from packsim.headers.pitch import advise_pitch
 from packsim.headers.pitch_advice import Candidate, PitchAdvice, PitchWish, SizeLines

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import answer_stage, clear_headers, stage_pack
+from packsim.answers import clear_headers, stage_pack
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
@@ -19,6 +19,7 @@ from packsim.nozzles.lane_lines import (
     nozzle_places_mm,
 )
 from packsim.pack.state import Pack
+from packsim.setting import recommend
 from packsim.width.reach import Reach
 
 Floats = NDArray[np.float64]
@@ -181,38 +182,12 @@ def chosen_sizes(scenario: Scenario, sizes: Sequence[str] = ()) -> tuple[Can, ..
 
 
 def refit_for(scenario: Scenario, size: str | None) -> tuple[Scenario, str]:
-    """Return the line refitted for a size, and what to say about its guides; as it is for None."""
+    """Return the line set as recommended for a size, and what to say; as it is for None."""
     if size is None:
         return scenario, ""
-    note = f"guides as if refitted for {size}, every pass about its middle"
-    return refitted(scenario, scenario.size(size, "refit").name), note
-
-
-def refitted(scenario: Scenario, size: str) -> Scenario:
-    """Return the scenario with its guides set for a size, every pass about its own middle.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case.
-    size : str
-        Name of the size. The guides stand right already for the one they are set for.
-
-    Returns
-    -------
-    Scenario
-        Each stage at the setting on record for the size, else in the middle of its guide window,
-        else, where the window is empty, as narrow as the pack allows.
-    """
-    if scenario.size(size).name == scenario.set_for:
-        return scenario
-    moved = []
-    for stage in scenario.stages:
-        record = stage.setting_for(size)
-        if record is not None:
-            guides = replace(stage.guides, brackets=record.brackets)
-        else:
-            width = answer_stage(scenario, stage.name, size).window.setting_mm
-            guides = stage.guides.set_to(width)
-        moved.append(replace(stage, guides=guides))
-    return scenario.with_stages(tuple(moved))
+    setting = recommend(scenario, scenario.size(size, "refit").name)
+    note = f"guides as recommended for {setting.size}: {setting.reason}"
+    if not setting.safe:
+        stages = ", ".join(part.stage.name for part in setting.unsafe)
+        note += f"; no safe setting in {stages}, set there as close as the pack allows"
+    return setting.line, note

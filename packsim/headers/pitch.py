@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-import numpy as np
-
 from packsim.can import Can
 from packsim.errors import InputError
-from packsim.headers.arrangement import arrange, chosen_sizes, sprayed_stages
+from packsim.headers.arrangement import chosen_sizes, sprayed_stages
 from packsim.headers.candidates import candidates, row_for
 from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
 from packsim.line import DUTIES, Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
+from packsim.setting import recommend
+from packsim.setting.judge import lane_places_mm
 from packsim.width.lane_rule import lane_pitch_mm
 
 LOW_OVER_SMALLEST: Final = 0.9
@@ -52,7 +52,8 @@ def advise_pitch(
     -------
     tuple of PitchAdvice
         One for each set of can lines: stages with the same lines share theirs. Lines are those of
-        the touching pack in the middle of the pass: a header outlives today's guide setting.
+        the touching pack of the recommended lanes in the middle of the pass: a header outlives
+        today's guide setting.
 
     Raises
     ------
@@ -89,14 +90,13 @@ def _check_weights(wish: PitchWish, cans: Sequence[Can]) -> None:
 
 def _key(scenario: Scenario, index: int, can: Can) -> tuple[float, int, float]:
     """Return what decides the lines of a size in a stage: middle, lanes, line pitch."""
-    stage = scenario.stages[index]
-    pack = arrange(scenario, index, can.name).pack
-    if not pack.fits:
+    stage, part = scenario.stages[index], recommend(scenario, can.name).stages[index]
+    if part.jams:
         raise InputError(
             "size", repr(can.name), f"a can that fits between the guides of {stage.name!r}"
         )
     pitch = lane_pitch_mm(can.diameter_mm, stage.layout)
-    return round(stage.guides.centre_mm, 6), pack.lanes, round(pitch, 9)
+    return round(stage.guides.centre_mm, 6), part.lanes, round(pitch, 9)
 
 
 def _advise(
@@ -140,8 +140,8 @@ def _size(
     scenario: Scenario, index: int, can: Can, span: tuple[float, float], allowance: float
 ) -> SizeLines:
     centre, lanes, pitch = _key(scenario, index, can)
-    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
-    lines = np.asarray(centre + pitch * place, dtype=np.float64)
+    layout = scenario.stages[index].layout
+    lines = lane_places_mm(lanes, can.diameter_mm, layout, centre)
     alone = best_pitch([lines], *span, allowance_mm=allowance)
     return SizeLines(
         can=can,

@@ -85,22 +85,23 @@ def settings(
 ) -> dict[str, Scenario]:
     """Return the line at each guide setting, by its name.
 
-    A name is ``as-set``, ``window`` (the one of the size) or a clear width for every stage, a bare
-    number in ``units``. Raises `InputError` under ``guides`` for another name, or if the line
-    cannot be set so.
+    A name is ``as-set``, ``window`` (as recommended for the size) or a clear width for every
+    stage, a bare number in ``units``. Raises `InputError` under ``guides`` for another name, or
+    if the line cannot be set so.
     """
     return {name: _set(scenario, size, name, units) for name in named}
 
 
 def _set(scenario: Scenario, size: str, name: str, units: str) -> Scenario:
-    from packsim.study.widths import at_width, at_window
+    from packsim.setting import recommend
 
     if name == "as-set":
         return scenario
     if name == "window":
-        return at_window(scenario, size)
+        return recommend(scenario, size).line
     try:
-        return at_width(scenario, read_value("guides", "length", name, units))
+        width_mm = read_value("guides", "length", name, units)
+        return scenario.with_stages(tuple(s.with_clear_width(width_mm) for s in scenario.stages))
     except InputError as refused:
         allowed = f"as-set, window, or a clear width: {refused.allowed}"
         raise InputError("guides", repr(name), allowed) from refused

@@ -81,6 +81,11 @@ class StageSetting:
         return self.stage.guides.narrowest_mm
 
     @property
+    def window_mm(self) -> tuple[float, float] | None:
+        """Both ends of its guide window; None when it is empty [mm]."""
+        return None if self.window.empty else (self.window.low_mm, self.window.high_mm)
+
+    @property
     def prevents(self) -> str:
         """What keeps it from being safe, in words; empty where it is."""
         if self.safe:

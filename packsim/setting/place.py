@@ -35,6 +35,8 @@ class Job:
         Size that runs now and size it is to be set for.
     step_mm : float or None
         Step of new settings; None for each stage's own [mm].
+    keep : {"rate", "dwell"}
+        What is kept: cans per minute, or the mat speed.
     wires : tuple of WirePart
         Wires of every stage, as they shall hang.
     """
@@ -43,6 +45,7 @@ class Job:
     old: Can
     new: Can
     step_mm: float | None
+    keep: str
     wires: tuple[WirePart, ...]
 
     def stage(self, i: int) -> Stage:
@@ -96,7 +99,11 @@ def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
         source = "record"
         stage = replace(stage, guides=replace(stage.guides, brackets=known.brackets))
         lanes = max(1, stage_packs(stage, job.new).fit_lanes)
-    elif shift_mm == 0.0 and judge(job.scenario, stage, job.new, lanes).inside:
+    elif (
+        shift_mm == 0.0
+        and job.reach(stage).farthest_beyond_mm(stage.guides) <= 1e-6
+        and judge(job.scenario, stage, job.new, lanes).inside
+    ):
         source = "stays"
     else:
         stage, source, gauge = _placed(job, stage, lanes, shift_mm)

@@ -91,7 +91,7 @@ def _recommend(
     margins: Margins,
 ) -> LineSetting:
     wires = wires_for(scenario, from_size, size, margins, step_mm)
-    job = Job(scenario, scenario.size(from_size), scenario.size(size), step_mm, wires)
+    job = Job(scenario, scenario.size(from_size), scenario.size(size), step_mm, keep, wires)
     stages, reason = choose(job, lanes)
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
     after = min(carried_per_m(part.stage, job.new) for part in stages)

@@ -91,12 +91,14 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
     if answer.tipping.balance_angle_rad <= 0.0:
         return  # the sprays alone turn cans over: said by its own rule
     if window.empty:
-        said = window_rules.no_window(scenario, answer)
-        if said is not None and change.source == "low end":
+        said = window_rules.no_window_for(answer, *window_rules.cures(window))
+        if change.source == "low end":
             tail = "; {width_mm} is set, the lowest at which the pack does not jam"
             values = ({**said.values[0], **lengths},)
             said = replace(said, what_text=said.what_text + tail, values=values)
         yield said
+    elif change.source == "window" and window.width_mm < answer.budget.setting_step_mm:
+        yield window_rules.narrow(answer, width, gauge=change.gauge)
     elif change.gauge:
         yield tell(
             answer,
@@ -106,8 +108,6 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             "set it to {width_mm} with a gauge",
             **lengths,
         )
-    elif verdict == "inside" and change.source == "window":
-        yield window_rules.narrow_window(scenario, answer)
     elif verdict != "inside" and change.source == "record":
         yield tell(
             answer,
@@ -121,7 +121,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
 
 def _tipping(scenario: Scenario, change: StageChange) -> _Found:
     said = pack.tipping(scenario, change.after)
-    if said is not None and change.after.tipping.verdict == "can tip":
+    if said is not None:
         do = "lower the spray pressure or shorten the spans before the run; watch the first cans"
         yield replace(said, do_text=do)
 

@@ -10,6 +10,7 @@ from packsim.assumption import Assumption
 from packsim.findings.finding import Finding
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
+from packsim.setting import LineSetting, recommend
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,12 @@ class Study:
     def assumed(self) -> tuple[Assumption, ...]:
         """Everything any answer rests on without a measurement, each once."""
         return tuple(dict.fromkeys(a for answer in self.answers for a in answer.assumed))
+
+    @property
+    def set_to(self) -> tuple[LineSetting, ...]:
+        """The recommended setting of the line for every size answered."""
+        sizes = dict.fromkeys(answer.size for answer in self.answers)
+        return tuple(recommend(self.scenario, size) for size in sizes)
 
     def of_size(self, size: str) -> tuple[Answer, ...]:
         """Return the answers of one size, in stage order."""

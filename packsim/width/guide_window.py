@@ -48,41 +48,26 @@ class GuideWindow:
         more than allowed; crossed when the window is empty [mm].
     high_by : {"safe slack", "next lane"}
         What ends the window above.
-    target_mm : float or None
-        Width to set: nearest to the middle, on a whole setting step where one lies inside [mm].
-        None when the window is empty.
     allowed_mm : float
         Slack the loosest case may have [mm].
     empty_because : str
         Why no width will do, or empty.
     attack : tuple of Attack
         For an empty window, what to reduce, largest first, until it opens.
-    on_step : bool
-        Whether ``target_mm`` is a whole setting step; else it takes a gauge.
     """
 
     method: str
     low_mm: float
     high_mm: float
     high_by: str
-    target_mm: float | None
     allowed_mm: float
     empty_because: str = ""
     attack: tuple[Attack, ...] = ()
-    on_step: bool = True
 
     @property
     def empty(self) -> bool:
         """Whether no width will do."""
         return self.low_mm > self.high_mm
-
-    @property
-    def setting_mm(self) -> float:
-        """Width to set: the target, or the low end of an empty window [mm].
-
-        At the low end the pack just does not jam; a pack with slack can be watched, a jam cannot.
-        """
-        return self.low_mm if self.target_mm is None else self.target_mm
 
     @property
     def width_mm(self) -> float:
@@ -150,20 +135,16 @@ def guide_window(
             low_mm=low,
             high_mm=high,
             high_by=high_by,
-            target_mm=None,
             allowed_mm=ceiling,
             empty_because=because,
             attack=attack,
         )
-    target, on_step = _target(low, high, budget.setting_step_mm)
     return GuideWindow(
         method=method,
         low_mm=low,
         high_mm=high,
         high_by=high_by,
-        target_mm=target,
         allowed_mm=ceiling,
-        on_step=on_step,
     )
 
 
@@ -225,12 +206,3 @@ def _empty_because(budget: SlackBudget, method: str, limit: str, left_mm: float)
             " cans of closer diameter"
         )
     return text
-
-
-def _target(low_mm: float, high_mm: float, step_mm: float) -> tuple[float, bool]:
-    middle = (low_mm + high_mm) / 2.0
-    if step_mm <= 1e-6:  # finer than any rule: no step at all
-        return middle, True
-    nearest = round(middle / step_mm) * step_mm
-    inside = [w for w in (nearest, nearest - step_mm, nearest + step_mm) if low_mm <= w <= high_mm]
-    return min(inside, key=lambda w: abs(w - middle), default=middle), bool(inside)

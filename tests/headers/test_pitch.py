@@ -16,6 +16,8 @@ from packsim.headers import PitchWish, advise_pitch
 from packsim.headers.evenness import least_evenness
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import misalignment
+from packsim.setting import recommend
+from packsim.size_change import plan_change
 from packsim.spray.dose import dose
 from packsim.spray.uniformity import christiansen
 
@@ -141,13 +143,18 @@ def test_stages_with_the_same_lanes_share_their_advice(swing: Scenario) -> None:
     )
 
 
-def test_guides_too_narrow_for_ten_lanes_are_drilled_for_the_nine_that_are_judged(
-    washer: Make,
-) -> None:
+def test_a_header_fits_the_lanes_a_change_sets(washer: Make, header: Make) -> None:
+    # 4 mm too narrow for ten lanes: nine are judged, ten are the nearest that can be set
     case = washer(clear_width_mm=DIAMETER + 9 * PITCH - 4.0)
     (advice,) = advise_pitch(case)
-    assert advice.sizes[0].lanes == 9
+    assert advice.sizes[0].lanes == recommend(case, case.set_for).lanes == 10
     assert advice.best.pitch_mm == pytest.approx(PITCH, abs=1e-6)
+    drilled = header("above", advice.drilling.positions_mm[0])
+    with_it = case.with_stages((replace(case.stages[0], headers=(drilled,)),))
+    (after,) = plan_change(with_it, case.set_for, case.set_for).stages
+    assert after.after.pack.lanes == 10
+    assert after.after.alignment is not None
+    assert after.after.alignment.now.worst_mm < 0.5  # half a setting step of the brackets
 
 
 def test_crosswise_lanes_are_half_a_diameter_apart(washer: Make) -> None:
@@ -173,6 +180,6 @@ def test_what_cannot_be_asked_is_refused(swing: Scenario, washer: Make) -> None:
         PitchWish(beyond=-1)
     with pytest.raises(InputError, match="tolerance"):
         PitchWish(tolerance_mm=-0.1)
-    big = replace(washer(), sizes=(custom_can("wide", 700.0, 900.0),), set_for="wide")
+    big = replace(washer(), sizes=(custom_can("wide", 1900.0, 2500.0),), set_for="wide")
     with pytest.raises(InputError, match="fits"):
         advise_pitch(big)

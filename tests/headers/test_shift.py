@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from packsim.answers import answer_stage
-from packsim.headers import find_shifts, refitted
+from packsim.headers import find_shifts, refit_for
 from packsim.line import Scenario
+from packsim.setting import recommend
 from packsim.spray.spray_load import spray_load
 from packsim.study import study_line
 
@@ -130,17 +130,13 @@ def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Sc
     assert line.joint.worst_mm == pytest.approx(max(worst) + 3.0)
 
 
-def test_refitted_guides_stand_in_the_window_of_the_size(swing: Scenario) -> None:
-    fitted = refitted(swing, "sleek body")
-    for i, stage in enumerate(swing.stages):
-        window = answer_stage(swing, swing.stages[i].name, "sleek body").window
-        want = window.low_mm if window.target_mm is None else window.target_mm
-        record = stage.setting_for("sleek body")
-        if record is not None:
-            want = record.narrowest_mm
-        assert fitted.stages[i].guides.narrowest_mm == pytest.approx(want)
-        assert fitted.stages[i].headers == stage.headers
-    assert refitted(swing, swing.set_for) is swing
+def test_refitted_guides_are_those_recommended(swing: Scenario) -> None:
+    fitted, note = refit_for(swing, "sleek body")
+    setting = recommend(swing, "sleek body")
+    assert fitted == setting.line
+    assert "no safe setting in wash" in note
+    assert refit_for(swing, swing.set_for)[0].stages == swing.stages
+    assert refit_for(swing, None) == (swing, "")
 
 
 def test_a_pack_that_does_not_fit_has_no_shift(header: Make, washer: Make) -> None:

@@ -46,7 +46,7 @@ def headed(stage: Stage, middle_mm: float, lanes: int) -> Stage:
 
 
 def test_a_small_line_by_hand() -> None:
-    # 590 mm lies between 12 lanes (547.4) and 13 (592.4); both can be set safe: 13 carry more
+    # 590 mm lies between 12 lanes (547.4) and 13 (592.4); both can be set safe, 13 by smaller moves
     found = one(recommend(small_line(small_stage()), "small"))
     assert found.lanes == 13
     assert found.window.low_mm == pytest.approx(pack(13) + 0.5)
@@ -64,7 +64,8 @@ def test_lanes_the_user_wants_and_those_beside() -> None:
     assert (fewer.lanes, best.lanes, more.lanes) == (12, 13, 14)
     assert recommend(case, "small", lanes=12).stages == fewer.stages
     assert one(fewer).clear_width_mm == pytest.approx(middle(12, 0.5), abs=1.0)
-    assert "13 lanes, not 12: more cans" in best.reason
+    assert "13 lanes, not 12: smaller moves" in best.reason
+    assert "more cans" in recommend(case, "small", keep="dwell").reason
     # at the same cans per minute one lane more is slower by 13/14
     assert more.speed_mm_per_s[1] / best.speed_mm_per_s[1] == pytest.approx(13.0 / 14.0)
 
@@ -117,8 +118,9 @@ def test_a_setting_on_record_is_taken_judged_and_said() -> None:
 
 
 def test_one_lane_count_through_all_stages_in_line() -> None:
-    # 565 mm alone is nearer to 12 lanes, 590 mm to 13
-    first, second = small_stage("a", left=217.5, right=782.5), small_stage("b")
+    # 570 mm alone is nearer to 12 lanes, 590 mm to 13
+    first, second = small_stage("a", left=215.0, right=785.0), small_stage("b")
+    assert one(recommend(small_line(first), "small")).lanes == 12
     found = recommend(small_line(first, second), "small")
     assert [part.lanes for part in found.stages] == [13, 13]
     # of two stages apart, 13 lanes in the first leave the second no choice but by its travel

@@ -43,7 +43,6 @@ def test_bare_window_is_pack_width_plus_allowed_slack():
     window = guide_window(budget, 30.0, 2.0)
     assert window.low_mm == pytest.approx(PACK_MM)
     assert window.high_mm == pytest.approx(PACK_MM + 15.0)
-    assert window.target_mm == pytest.approx(PACK_MM + 7.5)
     assert window.high_by == "safe slack"
     assert not window.empty
     assert [window.verdict(w) for w in (PACK_MM - 1.0, PACK_MM + 1.0, PACK_MM + 16.0)] == [
@@ -102,7 +101,6 @@ def test_curing_what_an_empty_window_names_opens_it(method, safe, push, second):
     budget = budget_of(bay(push=push, step=1.0, wear=0.4, second=second))
     window = guide_window(budget, safe, method=method)
     assume(window.empty)
-    assert window.target_mm is None
     assert window.empty_because
     for part in window.attack:
         assert 0.0 < part.take_mm <= part.now_mm
@@ -149,19 +147,6 @@ def test_a_pack_that_cannot_tip_is_limited_by_the_next_lane():
         window = guide_window(budget, math.inf)
         assert window.high_by == "next lane"
         assert window.width_mm == pytest.approx(66.0 * share)
-
-
-@given(st.floats(8.0, 60.0), st.floats(0.1, 6.0))
-def test_target_lies_inside_on_a_whole_step_where_there_is_one(safe, step):
-    budget = budget_of(bay(step=step), replace(CAN, diameter_tol_mm=0.0))
-    window = guide_window(budget, safe, 1.0)
-    assume(not window.empty)
-    assert window.low_mm <= window.target_mm <= window.high_mm
-    steps = window.target_mm / step
-    whole = abs(steps - round(steps)) < 1e-6
-    some = math.floor(window.high_mm / step + 1e-9) >= math.ceil(window.low_mm / step - 1e-9)
-    assert whole == some
-    assert window.on_step == whole
 
 
 def test_bad_values_are_refused():

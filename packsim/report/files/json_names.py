@@ -15,7 +15,7 @@ LEFT_OUT: Final = _names(
         "Alignment": "now best side",
         "Answer": "packs pack voids spray flow dwell_s hold_down "
         "chance chance_gathered chance_loosest",
-        "GuideWindow": "low_mm high_mm high_by target_mm empty_because",
+        "GuideWindow": "low_mm high_mm high_by empty_because",
         "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
         "Tipping": "rest_angle_rad balance_angle_rad safe nominal loosest "
         "loosest_slack_mm allowed_slack_mm verdict",
@@ -27,6 +27,7 @@ LEFT_OUT: Final = _names(
         "OneRun": "tips kicks across profile",
         "SpoilageChange": "before after saved",
         "StageRoom": "low_mm high_mm",
+        "StageSetting": "window",
         # works inside the program only
         "Arrangement": "index stance shares cans_per_mm",
         "Knob": "turn now",
@@ -37,6 +38,7 @@ LEFT_OUT: Final = _names(
         "LeanEnvelope": "lean_rad directions_rad",
         "Pack": "centres_mm length_mm",
         # stands at the top of the JSON
+        "LineSetting": "scenario",
         "Reasons": "scenario",
         "RunCase": "scenario",
         "SizeChange": "scenario assumed",
@@ -58,6 +60,7 @@ ALSO: Final = _names(
         "FittedPrediction": "tips_per_million_interval",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "HoldDownMove": "direction",
+        "LineSetting": "lanes safe offset_mm move_mm",
         "MatComparison": "saved_kW",
         "OvenHeat": "total_kW",
         "Pack": "slack_mm cans_per_metre density",
@@ -67,6 +70,8 @@ ALSO: Final = _names(
         "SlackBudget": "tightest_mm loosest_mm tightest_rss_mm loosest_rss_mm",
         "SpoilageChange": "tips_per_million cans_tipped_per_year cost_per_year break_even_cans",
         "StageRoom": "window_mm none_safe",
+        "StageSetting": "clear_width_mm window_mm brackets prevents",
+        "Study": "set_to",
         "TrialFit": "counts",
         "WireMove": "move_mm direction",
         "WorstLean": "towards",
@@ -107,6 +112,11 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
     },
     "HeaderCheck": {"at": ""},
     "HeatRow": {"heat": ""},
+    "LineSetting": {
+        "offset_mm": "nozzle_offset_mm",
+        "speed_mm_per_s": ("speed_now_mm_per_s", "speed_new_mm_per_s"),
+        "cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
+    },
     "LineShift": {
         "now_mm": ("nozzle_offset_mm", "nozzle_offset_rms_mm"),
         "joint": "best",
@@ -142,6 +152,7 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "margin_shifted": "hold_margin_shifted",
         "shifted_balance_rad": "balance_angle_shifted_rad",
     },
+    "StageSetting": {"index": "tip_index", "offset_mm": "nozzle_offset_mm"},
     "StageShift": {
         "at": "",
         "joint_now_mm": ("nozzle_offset_mm", "nozzle_offset_rms_mm"),

@@ -16,6 +16,7 @@ from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, Wi
 from packsim.report.charts.chart_files import chart_svg
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
+from packsim.setting import recommend
 from packsim.study import Study
 from packsim.sweep import sweep
 from packsim.width.lane_rule import lane_pitch_mm
@@ -101,18 +102,21 @@ def _budget(study: Study, answer: Answer, display: Display) -> Figure:
 def _windows(study: Study, answer: Answer, display: Display) -> Figure:
     """Draw the guide window of every stage for one size."""
     value = display.length_value
+    setting = recommend(study.scenario, answer.size)
     rows = [
         WindowRow(
             name=one.stage,
-            low=value(one.window.low_mm),
-            high=value(one.window.high_mm),
+            low=value(part.window.low_mm),
+            high=value(part.window.high_mm),
             now=value(one.pack.clear_width_mm),
-            target=None if one.window.target_mm is None else value(one.window.target_mm),
-            text=display.window(one.window),
+            target=value(part.clear_width_mm),
+            text=display.window(part.window),
         )
         for one in study.of_size(answer.size)
+        for part in (setting.of_stage(one.stage),)
     ]
-    about, label = f"{answer.size}, every stage", f"clear width, {display.length_unit}"
+    about = f"{answer.size}, {setting.lanes} lanes, every stage"
+    label = f"clear width, {display.length_unit}"
     return window_chart(
         rows, _sheet(study, "Which clear widths are safe?", about, label), row_mm=5.6
     )

@@ -10,8 +10,9 @@ from packsim.answers.quantities import quantity
 from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import kicks_text
-from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, keys_for
+from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, SET_TO, keys_for, set_to
 from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
+from packsim.setting import recommend
 from packsim.study import Finding, Study, summarize
 
 Row = dict[str, Any]
@@ -96,7 +97,7 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
 def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[Row]]:
     """Return headings and one row per stage for one size."""
     answers = study.of_size(size)
-    chosen = governing(answers)
+    chosen, setting = governing(answers), recommend(study.scenario, size)
     shown = [quantity(key) for key in keys_for(PAGE_KEYS, answers)]
     rows = []
     for answer in answers:
@@ -104,8 +105,9 @@ def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[
             ("verdict" if one.kind == "word" else "n", display.show(one.kind, value, unit=False))
             for one, value in ((one, one.of(answer)) for one in shown)
         ]
+        cells.append(("n", set_to(setting.of_stage(answer.stage), display)))
         rows.append({"stage": answer.stage, "drawn": answer is chosen, "cells": cells})
-    return [q.heading for q in shown], rows
+    return [*(q.heading for q in shown), f"{SET_TO}, {setting.lanes} lanes"], rows
 
 
 def _worst(worst: WorstLean, display: Display) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from rich.text import Text
@@ -30,7 +30,11 @@ def heading(key: str) -> str:
 
 
 def add_quantities(
-    table: WideTable, keys: Iterable[str], rows: Sequence[tuple[str, Answer]], display: Display
+    table: WideTable,
+    keys: Iterable[str],
+    rows: Sequence[tuple[str, Answer]],
+    display: Display,
+    more: Mapping[str, Sequence[str]] | None = None,
 ) -> None:
     """Add a column for each quantity that any row has, and the rows.
 
@@ -44,13 +48,18 @@ def add_quantities(
         First cell and answer of each row.
     display : Display
         Unit system; lengths are shown without their unit.
+    more : mapping, optional
+        More columns: the cells of every row by heading.
     """
     shown = [
         q for q in map(quantity, keys) if any(q.plain(answer) is not None for _, answer in rows)
     ]
     for one in shown:
         table.add_column(heading(one.key), "left" if one.kind == "word" else "right")
-    for name, answer in rows:
+    for title in more or {}:
+        table.add_column(title, "right")
+    for i, (name, answer) in enumerate(rows):
         cells = [display.show(one.kind, one.of(answer), unit=False) for one in shown]
+        cells += [column[i] for column in (more or {}).values()]
         styled = [Text(cell, VERDICT_STYLE.get(cell, "")) for cell in cells]
         table.add_row(name, *styled)

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from functools import partial
 
+from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
+from packsim.report.words.legend import set_to
 from packsim.report.words.numbers import per_million, percent
+from packsim.setting import recommend
 from packsim.why import Reasons
 from packsim.width.lane_rule import lane_pitch_mm
 
@@ -49,12 +52,13 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     if window.high_by == "next lane":
         ceiling = f"the room for one more lane, {short(pitch)}"
     how = f"tightest slack 0 up to loosest slack {ceiling}"
+    shown = display.window(window)
     if window.empty:
-        rows.append(("guide window", how, f"empty: {short(-window.width_mm)} missing"))
-        return rows
-    rows.append(("guide window", how, display.window(window)))
-    target = display.setting(window.target_mm, unit=False)
-    rows.append(("set to", "the whole step nearest to the middle", target))
+        shown = f"empty: {short(-window.width_mm)} missing"
+    rows.append(("guide window", how, shown))
+    part = recommend(found.scenario, answer.size).of_stage(answer.stage)
+    source = SOURCE_WORDS["gauge" if part.gauge else part.source]
+    rows.append(("set to", f"{part.lanes} lanes, {source}", set_to(part, display)))
     return rows
 
 

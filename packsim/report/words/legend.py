@@ -7,12 +7,14 @@ from typing import Final
 
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
+from packsim.report.words.display import Display
+from packsim.setting import StageSetting
 
 PACK_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
     *("loosest_slack_mm", "safe_slack_mm"),
     *("allowed_slack_mm", "rest_balance_angle_deg", "balance_angle_deg", "index_edge"),
-    *("index_centre", "window_low_mm", "window_high_mm", "target_mm", "verdict"),
+    *("index_centre", "window_low_mm", "window_high_mm", "verdict"),
 )
 """First table of a size: width, slack, tipping, guide window."""
 
@@ -26,7 +28,7 @@ FLOW_KEYS: Final = (
 PAGE_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
     *("loosest_slack_mm", "safe_slack_mm"),
-    *("balance_angle_deg", "tip_index", "window_low_mm", "window_high_mm", "target_mm"),
+    *("balance_angle_deg", "tip_index", "window_low_mm", "window_high_mm"),
     *("nozzle_offset_mm", "nozzle_offset_shifted_mm", "dwell_s", "verdict"),
 )
 """The table of a size on the page."""
@@ -38,7 +40,7 @@ FACT_KEYS: Final = (
 )
 """What is told of the stage that is drawn in full."""
 
-_PLAIN: Final = ("clear_width_mm", "lanes", "slack_mm", "target_mm", "dwell_s", "cans_per_min")
+_PLAIN: Final = ("clear_width_mm", "lanes", "slack_mm", "dwell_s", "cans_per_min")
 """Words that need no explanation."""
 
 
@@ -46,6 +48,15 @@ def keys_for(keys: Iterable[str], answers: Iterable[Answer]) -> list[str]:
     """Return the keys of a table; those of a squeezed pack only where one may stand."""
     two = any(answer.might_be is not None for answer in answers)
     return [key for key in keys if two or key not in ("might_be_lanes", "squeezed_mm")]
+
+
+SET_TO: Final = "set to"
+"""Heading of the recommended clear width."""
+
+
+def set_to(part: StageSetting, display: Display) -> str:
+    """Return the recommended clear width of a stage, with a star where it is not safe."""
+    return display.setting(part.clear_width_mm, unit=False) + ("" if part.safe else " *")
 
 
 def legend(*tables: Iterable[str]) -> list[tuple[str, str]]:
