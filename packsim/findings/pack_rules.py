@@ -7,7 +7,7 @@ import math
 from packsim.answers import Answer
 from packsim.answers.misfit import misfit
 from packsim.findings.finding import CHANGE, WHY, Finding, tell
-from packsim.findings.window_rules import no_window, set_guides, tips_first
+from packsim.findings.window_rules import as_told, no_window, set_guides, tips_first
 from packsim.line import Scenario
 from packsim.pack.crosswise import row_parting
 from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm
@@ -71,7 +71,7 @@ def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
     what = "{short_mm} too narrow for {more} lanes: they are squeezed, or {lanes} lanes stay, and "
     what, level = _loose_or_held(scenario, answer, what, lengths)
     words = {"more": str(might_be.lanes), "lanes": str(lanes)}
-    brief = "set the guides as told above: {short_mm} too narrow for {more} lanes"
+    brief = f"{as_told(scenario, answer)}: {{short_mm}} too narrow for {{more}} lanes"
     return tell(answer, level, what, do, CHANGE, brief, **lengths, **words)
 
 
@@ -146,10 +146,10 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
             "too loose: slack can reach {loosest_mm}; a can tips if it finds more than the safe "
             f"slack, {{safe_mm}}; {tips_first(answer)}"
         )
-        brief = "set the guides as told above: cans can tip"
+        brief = f"{as_told(scenario, answer)}: cans can tip"
         if found.verdict == "loose":
             what += "; only the hold-down stops them"
-            brief = "set the guides as told above: only the hold-down keeps cans from tipping"
+            brief = f"{as_told(scenario, answer)}: only the hold-down keeps cans from tipping"
         return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     return tell(
         answer,
@@ -158,7 +158,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         "divided by the safety factor {factor}",
         do,
         CHANGE,
-        "set the guides as told above: the slack is over what is allowed",
+        f"{as_told(scenario, answer)}: the slack is over what is allowed",
         limit_mm=found.safe.slack_mm / scenario.factor,
         factor=f"{scenario.factor:g}",
         **lengths,

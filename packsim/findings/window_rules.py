@@ -32,10 +32,17 @@ def no_window(scenario: Scenario, answer: Answer) -> Finding | None:
             0.0 <= above <= answer.budget.setting_step_mm
         )
         do, values = (ways, more) if stands else (f"{ways}; {do}", values | more)
-    return no_window_for(answer, do, values)
+        return no_window_for(answer, do, values)
+    opens = f"{as_told(scenario, answer)}: no width is safe as the wires hang"
+    return no_window_for(answer, do, values, opens)
 
 
-def no_window_for(answer: Answer, do: str, values: Values) -> Finding:
+def no_window_for(
+    answer: Answer,
+    do: str,
+    values: Values,
+    brief: str = "no safe setting until the slack varies less",
+) -> Finding:
     """Return the finding of an empty window, with what to do about it."""
     largest = max(answer.budget.terms, key=lambda term: term.range_mm)
     lengths = {
@@ -60,7 +67,7 @@ def no_window_for(answer: Answer, do: str, values: Values) -> Finding:
         what,
         do,
         WHY,
-        "no safe setting until the slack varies less",
+        brief,
         **lengths,
         largest=largest.name,
         **values,
@@ -96,7 +103,7 @@ def off_window(scenario: Scenario, answer: Answer) -> Finding | None:
     place = window.verdict(width)
     if place == "too tight":
         what = "tight: in the worst case the pack is {short_mm} wider than the guides"
-        brief = "set the guides as told above: the pack can jam"
+        brief = f"{as_told(scenario, answer)}: the pack can jam"
         lengths["short_mm"] = window.low_mm - width
         return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     if place == "too loose" and answer.tipping.verdict == "held":
@@ -105,7 +112,7 @@ def off_window(scenario: Scenario, answer: Answer) -> Finding | None:
             "wide: slack can reach {loosest_mm}; {lane_mm} is enough for one more lane: the cans "
             "may re-pack into it"
         )
-        brief = "set the guides as told above: the cans may re-pack into one more lane"
+        brief = f"{as_told(scenario, answer)}: the cans may re-pack into one more lane"
         return tell(answer, "change", what, do, CHANGE, brief, **lengths)
     return None
 
@@ -184,6 +191,16 @@ def tips_first(answer: Answer) -> str:
 def recommended(scenario: Scenario, answer: Answer) -> StageSetting:
     """Return what the stage of an answer should be set to for its size."""
     return recommend(scenario, answer.size).of_stage(answer.stage)
+
+
+def as_told(scenario: Scenario, answer: Answer) -> str:
+    """Say in few words what `set_guides` says."""
+    wires = set_guides(scenario, answer)[0].startswith(("raise", "lower", "add"))
+    return (
+        "set wires and guides by packsim change"
+        if wires
+        else "set the guides as told above"
+    )
 
 
 def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:

@@ -76,6 +76,8 @@ def test_stages_that_read_alike_share_a_row_and_quiet_ones_a_line(small: SimpleN
     loose = small.stage(name="loose", width_mm=625.0)
     text = "\n".join(screen(study_line(small.line(*widths, loose))))
     assert re.search(r"^loose +625\.0 .* can tip", text, flags=re.MULTILINE)
+    many = [small.stage(name=f"wide {i}", width_mm=610.0 + 0.1 * i) for i in range(20)]
+    text = "\n".join(screen(study_line(small.line(*many, loose))))
     assert "more rows: see --all or --stage" in text
     assert len(text.splitlines()) <= MOST_LINES
     text = "\n".join(screen(study_line(small.line(*widths))))
