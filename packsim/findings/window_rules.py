@@ -196,11 +196,7 @@ def recommended(scenario: Scenario, answer: Answer) -> StageSetting:
 def as_told(scenario: Scenario, answer: Answer) -> str:
     """Say in few words what `set_guides` says."""
     wires = set_guides(scenario, answer)[0].startswith(("raise", "lower", "add"))
-    return (
-        "set wires and guides by packsim change"
-        if wires
-        else "set the guides as told above"
-    )
+    return "set wires and guides by packsim change" if wires else "set the guides as told above"
 
 
 def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:
