@@ -159,7 +159,8 @@ def test_a_state_that_is_not_to_be_had_is_said(small: SimpleNamespace) -> None:
 
 def test_wires_over_the_can_tops(small: SimpleNamespace) -> None:
     # the upper wire to 10 mm below the tops of 120 mm, the lower one into its band
-    lower = r"lower the wire at 130.0 (mm )?to [\d.]+ mm, lower the wire at 150.0 (mm )?to 1[01]\d.\d mm"
+    lower = r"lower the wire at 130.0 (mm )?to [\d.]+ mm, "
+    lower += r"lower the wire at 150.0 (mm )?to 1[01]\d.\d mm"
     found = one(small, heights_mm=(130.0, 150.0))
     (said,) = says(found, "every guide wire is above the can tops")
     assert said.level == "stop"
