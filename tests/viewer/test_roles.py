@@ -41,7 +41,10 @@ def lightness(colour) -> float:
 
 
 def test_one_look_per_role_in_order():
-    assert tuple(look.role for look in CAN_STYLES) == ROLES
+    meanings = dict(zip(ROLES, (look.meaning for look in CAN_STYLES), strict=True))
+    assert meanings["tipped"] == "lies on the mat"
+    assert meanings["past balance"] == "can tip"
+    assert meanings["held"] == "no room to lean"
 
 
 def test_never_by_colour_alone():
@@ -50,19 +53,19 @@ def test_never_by_colour_alone():
 
 def test_apart_in_grey():
     for a, b in combinations(CAN_STYLES, 2):
-        assert abs(lightness(a.fill) - lightness(b.fill)) >= 8.0, (a.role, b.role)
+        assert abs(lightness(a.fill) - lightness(b.fill)) >= 8.0, (a.mark, b.mark)
 
 
 @pytest.mark.parametrize("kind", DEFICIENCIES)
 def test_apart_with_a_colour_vision_deficiency(kind: str):
     for a, b in combinations(CAN_STYLES, 2):
         # 2.3 is a just noticeable difference (CIE 1976); marks in a crowd want many of them
-        assert np.linalg.norm(lab(a.fill, kind) - lab(b.fill, kind)) >= 15.0, (a.role, b.role)
+        assert np.linalg.norm(lab(a.fill, kind) - lab(b.fill, kind)) >= 15.0, (a.mark, b.mark)
 
 
 def test_marks_stand_out_from_their_cans():
     for look in CAN_STYLES:
-        assert abs(lightness(look.ink) - lightness(look.fill)) >= 40.0, look.role
+        assert abs(lightness(look.ink) - lightness(look.fill)) >= 40.0, look.mark
 
 
 @pytest.mark.parametrize(

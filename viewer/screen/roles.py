@@ -7,8 +7,6 @@ print and with any colour-vision deficiency, and each role but the first wears a
 from dataclasses import dataclass
 from typing import Final
 
-from packsim.passage import ROLES
-
 RGB = tuple[int, int, int]
 
 
@@ -20,7 +18,6 @@ class CanStyle:
     leans. ``meaning`` is what the legend says of the role.
     """
 
-    role: str
     fill: RGB
     edge: RGB
     ink: RGB
@@ -28,25 +25,12 @@ class CanStyle:
     meaning: str
 
 
-CAN_STYLES: Final[tuple[CanStyle, ...]] = (
-    CanStyle(
-        ROLES[0],
-        (228, 233, 235),
-        (150, 163, 170),
-        (90, 104, 112),
-        "none",
-        meaning="no room to lean",
-    ),
-    CanStyle(
-        ROLES[1], (150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", meaning="within the factor"
-    ),
-    CanStyle(
-        ROLES[2], (226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", meaning="short of balance"
-    ),
-    CanStyle(ROLES[3], (176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", meaning="can tip"),
-    CanStyle(
-        ROLES[4], (26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", meaning="lies on the mat"
-    ),
+CAN_STYLES: Final = (
+    CanStyle((228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
+    CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
+    CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
+    CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "can tip"),
+    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
 )
 """Looks in the order of `packsim.passage.ROLES`."""
 

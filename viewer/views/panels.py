@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.passage import PLACES
+from packsim.passage import PLACES, ROLES
 from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, signed, thousands
@@ -97,27 +97,21 @@ def roles_panel(session: Session, w: Writer) -> None:
     body = w.panel(layout.roles, "Cans by how far they can lean")
     frame, line_map = session.pack.source.frame, session.pack.source.line_map
     here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
-    counts = np.bincount(frame.role[here], minlength=len(CAN_STYLES))
-    for i, style in enumerate(CAN_STYLES):
-        row = body.row(i, w.px(20))
-        x, y, radius, lean = (
-            np.array([value], dtype=np.float64)
-            for value in (row.x + w.px(9), row.y + row.h / 2.0, w.px(8), -0.7)
-        )
-        w.add(
-            Cans(
-                x_px=x,
-                y_px=y,
-                radius_px=radius,
-                role=np.array([i], dtype=np.uint8),
-                direction_rad=lean,
-                clip=row,
-            )
-        )
-        w.text(style.role, row.cut(w.px(24), w.px(96)))
+    counts = np.bincount(frame.role[here], minlength=len(ROLES))
+    rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
+    marks = Cans(
+        x_px=np.array([row.x + w.px(9) for row in rows], dtype=np.float64),
+        y_px=np.array([row.y + row.h / 2.0 for row in rows]),
+        radius_px=np.full(len(rows), w.px(8), dtype=np.float64),
+        role=np.arange(len(rows), dtype=np.uint8),
+        direction_rad=np.full(len(rows), -0.7),
+        clip=layout.roles,
+    )
+    w.add(marks)
+    for row, role, style, count in zip(rows, ROLES, CAN_STYLES, counts, strict=True):
+        w.text(role, row.cut(w.px(24), w.px(96)))
         w.text(style.meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
-        count = row.cut(row.w - w.px(46), w.px(46))
-        w.text(thousands(counts[i]), count, "text", "body", "right")
+        w.text(thousands(count), row.cut(row.w - w.px(46), w.px(46)), "text", "body", "right")
 
 
 def adjust_panel(session: Session, w: Writer) -> None:
