@@ -4,14 +4,12 @@ from packsim.answers.answer import Answer
 from packsim.answers.answer_stage import (
     answer_line,
     answer_stage,
-    clear_headers,
     governing_stage,
     lowest_wires_mm,
+    pack_lines_mm,
     stage_and_size,
-    stage_balance_rad,
-    stage_load,
     stage_pack,
     stage_packs,
-    stage_spray,
 )
 from packsim.answers.tips import WorstLean, gathered_leans, own_leans, row_chance
+from packsim.answers.worst_can import clear_headers, full_words, rest_share, worst_can

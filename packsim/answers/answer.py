@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Final
 
 from packsim.answers.tips import Chance, WorstLean
+from packsim.answers.worst_can import DomeWater
 from packsim.assumption import Assumption
 from packsim.can import Stance
 from packsim.flow.throughput import CansFlow
@@ -29,7 +30,7 @@ class Tipping:
     Parameters
     ----------
     rest_angle_rad : float
-        Balance angle with the stage's pool and no spray [rad].
+        Balance angle with no spray, its dome as full as is worst for that [rad].
     balance_angle_rad : float
         Effective balance angle at the worst moment under the sprays, worst lane [rad]; 0 where a
         can is lifted or overturned by the sprays alone.
@@ -111,7 +112,9 @@ class Answer:
     stage, size : str
         Names of both.
     stance : Stance
-        The can as it stands in this stage, its pool included.
+        The can as it stands in this stage, its dome as full as is worst under the sprays.
+    water : DomeWater
+        How full that is, and how full for other questions.
     packs : LanePacks
         The packs the clear width can hold.
     pack : Pack
@@ -126,8 +129,9 @@ class Answer:
         How near cans are to tipping.
     hold_down : HoldDown or None
         What the hold-down mat does, where there is one.
-    spray : SprayLoad or None
-        What the sprays do to each lane, where there are any.
+    spray, lightest : SprayLoad or None
+        What the sprays do to each lane, where there are any: to that can, and to one with the least
+        water, which they lift and press over most.
     alignment : Alignment or None
         Can lines against nozzles, where there are any.
     flow : CansFlow
@@ -144,6 +148,7 @@ class Answer:
     stage: str
     size: str
     stance: Stance
+    water: DomeWater
     packs: LanePacks
     pack: Pack
     budget: SlackBudget
@@ -153,6 +158,7 @@ class Answer:
     tipping: Tipping
     hold_down: HoldDown | None
     spray: SprayLoad | None
+    lightest: SprayLoad | None
     alignment: Alignment | None
     flow: CansFlow
     dwell_s: float

@@ -6,17 +6,20 @@ import math
 from dataclasses import replace
 from functools import lru_cache
 
+import numpy as np
+
 from packsim.answers.answer import Alignment, Answer, Tipping
-from packsim.answers.tips import gathered_worst, own_worst, row_chance, row_of
+from packsim.answers.tips import gathered_worst, own_worst, row_chance, rows_of
+from packsim.answers.worst_can import WorstCan, worst_can
 from packsim.arrays import Floats
-from packsim.can import Can, Stance
+from packsim.can import Can
 from packsim.flow.throughput import pack_flow
-from packsim.line import SIDES, Header, Scenario, Stage
+from packsim.line import SIDES, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, misalignment, nozzle_places_mm
 from packsim.nozzles.shift import Facing, joint_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
-from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad, spray_load
+from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.funnel import FUNNEL_ASSUMED
@@ -66,39 +69,42 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """
     stage, can = scenario.stage(stage_name), scenario.size(size)
     guides = stage.guides
-    stance = can.stance(stage.pool_fraction)
     packs = stage_packs(stage, can)
     pack = stage_pack(stage, can, guides.narrowest_mm)
     budget = slack_budget(stage, can, packs.judged.pack_width_mm)
-    spray = stage_spray(scenario, stage, pack, stance)
-    balance = stage_balance_rad(spray, stance)
+    worst = worst_can(stage, can, scenario.mat.open_fraction, pack_lines_mm(stage, pack))
+    stance, balance = worst.sprayed, worst.balance_rad
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
     dwell = flow.dwell_s(stage.length_mm)
-    row = row_of(pack, stance, balance, heights)
+    rows = rows_of(pack, worst.loads, heights)
     return Answer(
         stage=stage.name,
         size=can.name,
         stance=stance,
+        water=worst.water,
         packs=packs,
         pack=pack,
         budget=budget,
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
         wire_heights_mm=heights,
-        tipping=_tipping(scenario, stage, stance, pack, budget, safe, balance, heights),
-        hold_down=None if stage.hold_down_mm is None else hold_down(stance, stage.hold_down_mm),
-        spray=spray,
+        tipping=_tipping(scenario, stage, worst, pack, budget, safe, heights),
+        hold_down=None
+        if stage.hold_down_mm is None
+        else hold_down(worst.at_rest, stage.hold_down_mm),
+        spray=worst.spray,
+        lightest=worst.lightest,
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=dwell,
-        chance=row_chance(stage, row, budget.slack_mm, dwell),
-        chance_gathered=row_chance(stage, row, budget.slack_mm, dwell, "gathered"),
-        chance_loosest=row_chance(stage, row, budget.loosest_mm, dwell),
+        chance=row_chance(stage, rows, budget.slack_mm, dwell),
+        chance_gathered=row_chance(stage, rows, budget.slack_mm, dwell, "gathered"),
+        chance_loosest=row_chance(stage, rows, budget.loosest_mm, dwell),
         assumed=(
             *scenario.assumed_in(stage, can),
-            *(() if spray is None else SPRAY_ASSUMED),
+            *(() if worst.spray is None else SPRAY_ASSUMED),
             *(FUNNEL_ASSUMED if guides.shape == "funnel" else ()),
         ),
     )
@@ -166,13 +172,14 @@ _NO_CAN = TipIndex(math.nan, math.nan, 0.0, 0.0, "tight")
 def _tipping(
     scenario: Scenario,
     stage: Stage,
-    stance: Stance,
+    worst: WorstCan,
     pack: Pack,
     budget: SlackBudget,
     safe: SafeSlack,
-    balance_rad: float,
     heights_mm: tuple[float, ...],
 ) -> Tipping:
+    stance, balance_rad = worst.sprayed, worst.balance_rad
+
     def index_at(slack_mm: float) -> TipIndex:
         if not pack.fits:
             return _NO_CAN
@@ -186,9 +193,9 @@ def _tipping(
     if verdict == "can tip" and stage.hold_down_mm is not None:
         # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
         # that angle falls back
-        verdict = "loose" if hold_down(stance, stage.hold_down_mm).blocks else verdict
+        verdict = "loose" if hold_down(worst.at_rest, stage.hold_down_mm).blocks else verdict
     return Tipping(
-        rest_angle_rad=stance.balance_angle_rad,
+        rest_angle_rad=worst.at_rest.balance_angle_rad,
         balance_angle_rad=balance_rad,
         safe=safe,
         nominal=nominal,
@@ -226,57 +233,8 @@ def _left_mm(stage: Stage) -> float:
     return stage.guides.centre_mm - stage.guides.narrowest_mm / 2.0
 
 
-def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
-    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
-    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
-
-
-def stage_spray(scenario: Scenario, stage: Stage, pack: Pack, stance: Stance) -> SprayLoad | None:
-    """Return the load of a stage's sprays on each lane of a pack; None where nothing is sprayed.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case, for its mat.
-    stage : Stage
-        The stage, for its headers and the middle of its pass.
-    pack : Pack
-        The pack, laid about that middle.
-    stance : Stance
-        The can in this stage.
-
-    Returns
-    -------
-    SprayLoad or None
-        At the worst moment of each lane.
-    """
+def pack_lines_mm(stage: Stage, pack: Pack) -> Floats:
+    """Lines of can centres of a pack in the middle of a stage's pass; none where no can fits."""
     if not pack.fits:
-        return None
-    lines = lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)
-    return stage_load(stage, stance, scenario.mat.open_fraction, lines)
-
-
-def stage_load(
-    stage: Stage, stance: Stance, open_fraction: float, lines_mm: Floats
-) -> SprayLoad | None:
-    """Return the load of a stage's sprays on cans of given lines; as `stage_spray`."""
-    clear = clear_headers(stage, stance.height_mm)
-    # lines nearer to each other than this are one: the same pack laid by other sums
-    lines = tuple(round(float(line), 9) for line in lines_mm)
-    return _load(clear, stance, open_fraction, lines) if clear else None
-
-
-@lru_cache(maxsize=512)
-def _load(
-    headers: tuple[Header, ...], stance: Stance, open_fraction: float, lines_mm: tuple[float, ...]
-) -> SprayLoad:
-    return spray_load(lines_mm, stance, headers, open_fraction)
-
-
-def stage_balance_rad(spray: SprayLoad | None, stance: Stance) -> float:
-    """Effective balance angle of the worst lane [rad]; a lifted can has none left."""
-    if spray is None:
-        return stance.balance_angle_rad
-    if bool(spray.lifted.any()):
-        return 0.0
-    return max(0.0, float(spray.balance_rad.min()))
+        return np.zeros(0)
+    return lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)

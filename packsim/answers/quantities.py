@@ -61,6 +61,11 @@ _PACK = (
 )
 
 _TIPPING = (
+    Quantity("dome_water_sprays_on", "domes, worst sprayed", "share", lambda a: a.water.sprayed,
+        "How full of water the domes are where that is worst under the sprays: safe slack, tip "
+        "index, verdict and guide window are for it."),
+    Quantity("dome_water_sprays_off", "domes, worst at rest", "share", lambda a: a.water.at_rest,
+        "How full the domes are where that is worst without sprays: the hold-down is for it."),
     Quantity("rest_balance_angle_deg", "tip angle, sprays off", "angle",
         lambda a: a.tipping.rest_angle_rad,
         "Largest lean from which a can falls back upright, without spray."),
@@ -160,7 +165,7 @@ def _mat(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
 
 
 def _spray(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
-    return lambda a: None if a.spray is None else of(a.spray)
+    return lambda a: None if a.lightest is None else of(a.lightest)
 
 
 _STAGE = (
@@ -182,7 +187,7 @@ _STAGE = (
     Quantity("shift_limited", "shift limited", "yes or no", _best(lambda n: n.best.limited_by_room),
         "Whether mat or brackets leave no room for a better shift."),
     Quantity("hold_margin", "spray tip margin", "margin",
-        lambda a: 1.0 if a.spray is None else float(a.spray.hold_margin.min()),
+        lambda a: 1.0 if a.lightest is None else float(a.lightest.hold_margin.min()),
         "Share of its resistance to tipping that a can keeps under the sprays: 1 without spray, "
         "0 tips."),
     Quantity("least_normal_N", "force left on the mat", "force",
@@ -191,7 +196,7 @@ _STAGE = (
     Quantity("lifted_lanes", "lanes lifted", "count", _spray(lambda s: int(s.lifted.sum())),
         "Lanes whose cans the sprays lift off the mat."),
     Quantity("weight_N", "weight", "force", lambda a: a.stance.weight_N,
-        "Weight of a can, dome pool included."),
+        "Weight of a can, dome water as is worst under the sprays."),
     Quantity("hold_down_clearance_mm", "hold-down above the cans", "signed setting",
         _mat(lambda m: m.clearance_mm), "Underside of the hold-down above the can tops."),
     Quantity("hold_down_limit_mm", "hold-down holds below", "length", _mat(lambda m: m.limit_mm),

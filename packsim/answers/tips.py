@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -181,11 +182,14 @@ class Chance:
         Chance that a can is tipped in the stage, by its place from the left guide [-].
     per_million : float
         Mean over the row [tips per million].
+    row : RowLoad or None
+        The row, its domes as full as tips most; None without cans.
     """
 
     slack_mm: float
     by_can: Floats
     per_million: float
+    row: RowLoad | None
 
 
 def row_cans(pack: Pack) -> int:
@@ -196,7 +200,11 @@ def row_cans(pack: Pack) -> int:
 
 
 def row_chance(
-    stage: Stage, row: RowLoad | None, slack_mm: float, dwell_s: float, sharing: str = "spread"
+    stage: Stage,
+    rows: Sequence[RowLoad],
+    slack_mm: float,
+    dwell_s: float,
+    sharing: str = "spread",
 ) -> Chance:
     """Chance of a tip in a stage, a row's slack shared out at random or gathered in one gap.
 
@@ -204,8 +212,8 @@ def row_chance(
     ----------
     stage : Stage
         For its kicks; their energy and rate are assumed until a trial calibrates them.
-    row : RowLoad or None
-        The row; None without cans.
+    rows : sequence of RowLoad
+        The row at every share of dome water that may tip most cans; none without cans.
     slack_mm : float
         Slack of the row [mm].
     dwell_s : float
@@ -221,18 +229,33 @@ def row_chance(
         hold-down mat is not counted on.
     """
     kicks = stage.kicks
-    if row is None:
-        return Chance(slack_mm, np.zeros(0), math.nan)
-    if not row.wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
-        return Chance(slack_mm, np.zeros(row.cans), 0.0)
-    exposures, energy = kicks.rate_per_s * dwell_s, np.array([kicks.energy_mJ])
-    by_can = np.exp(log_stage_chances(slack_mm, row, exposures, energy, sharing)[0])
-    return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()))
+    if not rows:
+        return Chance(slack_mm, np.zeros(0), math.nan, None)
+    if not rows[0].wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
+        return Chance(slack_mm, np.zeros(rows[0].cans), 0.0, rows[0])
+    exposures = kicks.rate_per_s * dwell_s
+    row, logs = tipping_most(rows, slack_mm, exposures, kicks.energy_mJ, sharing)
+    by_can = np.exp(logs)
+    return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()), row)
 
 
-def row_of(
-    pack: Pack, stance: Stance, balance_rad: float, heights_mm: tuple[float, ...]
-) -> RowLoad | None:
-    """Return a row of a pack under its load; None without cans."""
+def tipping_most(
+    rows: Sequence[RowLoad], slack_mm: float, exposures: float, kick_mJ: float, sharing: str
+) -> tuple[RowLoad, Floats]:
+    """Return the row of some that tips most cans at a kick energy, and its cans' log chances.
+
+    The first of equals: of rows that never tip, the one with the least balance angle.
+    """
+    kick = np.array([kick_mJ])
+    found = [(r, log_stage_chances(slack_mm, r, exposures, kick, sharing)[0]) for r in rows]
+    return max(found, key=lambda one: float(np.logaddexp.reduce(one[1])))
+
+
+def rows_of(
+    pack: Pack, loads: Sequence[tuple[Stance, float]], heights_mm: tuple[float, ...]
+) -> tuple[RowLoad, ...]:
+    """Return a row of a pack under each load, stance and balance angle; none without cans."""
     cans = row_cans(pack)
-    return RowLoad(cans, stance, heights_mm, balance_rad) if cans else None
+    if not cans:
+        return ()
+    return tuple(RowLoad(cans, stance, heights_mm, balance) for stance, balance in loads)

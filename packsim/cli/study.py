@@ -65,7 +65,7 @@ def _knob_names() -> list[str]:
 
 
 _KNOBS = (
-    "Setting to vary: clear-width, wire-height, tension, shift, fill, dome-pool, pressure, "
+    "Setting to vary: clear-width, wire-height, tension, shift, fill, water-in-dome, pressure, "
     "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch."
 )
 _SHOW = "What the chart shows: index, slack, margin, chance, misalignment, hold-down."

@@ -11,14 +11,17 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from packsim.answers import Answer
+from packsim.answers import Answer, full_words
 from packsim.check import one_of
 
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""
 
 Values = Mapping[str, float | str]
-"""What stands in a text, by name: a length where the name ends in ``_mm`` [mm], else a word."""
+"""What stands in a text, by name: a length where the name ends in ``_mm`` [mm], a share of dome
+water where it ends in ``_full``, else a word."""
+
+_OF_STAGES: Final = ("_mm", "_full")
 
 WHY: Final = "packsim why FILE --stage {stage} --size {size}"
 """The command that shows the calculation behind a finding."""
@@ -124,11 +127,21 @@ def tell(
     )
 
 
+def water(answer: Answer) -> tuple[str, dict[str, float]]:
+    """Say with which dome water an answer is the worst, and the share in those words.
+
+    Nothing where it is known how full the domes are.
+    """
+    if answer.water.low == answer.water.high:
+        return "", {}
+    return " (worst with the domes {dome_full})", {"dome_full": answer.water.sprayed}
+
+
 def joined(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """Join findings of one wording, the most urgent first, else in the order given."""
     groups: dict[object, Finding] = {}
     for one in found:
-        words = sorted((k, v) for k, v in one.values[0].items() if not k.endswith("_mm"))
+        words = sorted((k, v) for k, v in one.values[0].items() if not k.endswith(_OF_STAGES))
         key = one.level, one.size, one.what_text, one.do_text, one.command_text, tuple(words)
         last = groups.get(key)
         if last is not None:
@@ -163,6 +176,9 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
             of_stages = [float(row[name]) for row in rows]
             low, high = length(min(of_stages)), length(max(of_stages))
             words[name] = low if low == high else f"{low} to {high}"
+        if name.endswith("_full"):
+            shares = sorted({float(row[name]) for row in rows})
+            words[name] = " or ".join(full_words(share) for share in shares)
     return words
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from packsim.answers import Answer, clear_headers
-from packsim.findings.finding import CHANGE, WHY, Finding, tell
+from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
@@ -80,9 +80,9 @@ def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
 
 def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
     """Sprays that lift a can, or turn it over with no slack at all."""
-    if answer.spray is None:
+    if answer.lightest is None:
         return None
-    lifted = int(answer.spray.lifted.sum())
+    lifted = int(answer.lightest.lifted.sum())
     if lifted:
         return tell(
             answer,
@@ -94,12 +94,14 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
         )
     if answer.tipping.balance_angle_rad > 0.0:
         return None
+    said, share = water(answer)
     return tell(
         answer,
         "stop",
-        "the sprays alone carry a can past its balance point in the worst lane",
+        "the sprays alone carry a can past its balance point in the worst lane" + said,
         "bring the nozzles over the can centres or lower the pressure",
         WHY,
+        **share,
     )
 
 
@@ -110,13 +112,15 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     if sprays_alone(scenario, answer) is not None:
         return None
+    said, share = water(answer)
     return tell(
         answer,
         "watch",
-        "under the strongest spray a can tips at less than half its angle at rest",
+        "under the strongest spray a can tips at less than half its angle at rest" + said,
         "see which headers press it over, and what a shift of the pack gains",
         WHY,
         "the sprays take more than half of the tip angle",
+        **share,
     )
 
 

@@ -6,7 +6,7 @@ import math
 
 from packsim.answers import Answer
 from packsim.answers.misfit import misfit
-from packsim.findings.finding import CHANGE, WHY, Finding, tell
+from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import as_told, no_window, set_guides, tips_first
 from packsim.line import Scenario
 from packsim.pack.crosswise import row_parting
@@ -109,12 +109,14 @@ def _loose_or_held(
 ) -> tuple[str, str]:
     """End a finding about fewer lanes by what their slack does; its lengths are added."""
     found = answer.tipping
-    lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
+    said, share = water(answer)
+    lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm, **share}
     if found.loosest.verdict == "can tip" and not _blocked(answer):
         what += "their slack can reach {loosest_mm}; a can tips if it finds more than {safe_mm}"
+        what += said
         return what, "change"
     lengths["safe_mm"] = found.safe.slack_mm / scenario.factor
-    what += "their slack can reach {loosest_mm}; {safe_mm} is allowed"
+    what += "their slack can reach {loosest_mm}; {safe_mm} is allowed" + said
     return what, "watch" if found.loosest.verdict == "held" else "change"
 
 
@@ -140,11 +142,12 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
     if no_window(scenario, answer) is not None:
         return None
     do, lengths = set_guides(scenario, answer)
-    lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm}
+    said, share = water(answer)
+    lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm, **share}
     if found.loosest.worst >= 1.0:
         what = (
             "too loose: slack can reach {loosest_mm}; a can tips if it finds more than the safe "
-            f"slack, {{safe_mm}}; {tips_first(answer)}"
+            f"slack, {{safe_mm}}{said}; {tips_first(answer)}"
         )
         brief = f"{as_told(scenario, answer)}: cans can tip"
         if found.verdict == "loose":
@@ -154,7 +157,8 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
     return tell(
         answer,
         "change",
-        "loose: slack can reach {loosest_mm}; allowed is {limit_mm}, the safe slack of {safe_mm} "
+        "loose: slack can reach {loosest_mm}; allowed is {limit_mm}, the safe slack of {safe_mm}"
+        f"{said} "
         "divided by the safety factor {factor}",
         do,
         CHANGE,

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from packsim.answers import Answer
-from packsim.findings.finding import CHANGE, WHY, Finding, Values, tell
+from packsim.findings.finding import CHANGE, WHY, Finding, Values, tell, water
 from packsim.line import Scenario
 from packsim.setting import StageSetting, recommend
 from packsim.width.guide_window import GuideWindow
@@ -44,6 +44,7 @@ def no_window_for(
     brief: str = "no safe setting until the slack varies less",
 ) -> Finding:
     """Return the finding of an empty window, with what to do about it."""
+    said, share = water(answer)
     largest = max(answer.budget.terms, key=lambda term: term.range_mm)
     lengths = {
         "varies_mm": answer.budget.loosest_mm - answer.budget.tightest_mm,
@@ -52,7 +53,7 @@ def no_window_for(
     }
     what = (
         "no guide setting is safe in every case: the slack can vary by {varies_mm} but only "
-        "{allowed_mm} is allowed; largest part: {largest}, {largest_mm}"
+        f"{{allowed_mm}} is allowed{said}; largest part: {{largest}}, {{largest_mm}}"
     )
     if answer.tipping.loosest.worst >= 1.0:
         lengths["loosest_mm"] = answer.tipping.loosest_slack_mm
@@ -70,6 +71,7 @@ def no_window_for(
         brief,
         **lengths,
         largest=largest.name,
+        **share,
         **values,
     )
 

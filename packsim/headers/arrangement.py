@@ -38,7 +38,7 @@ class Arrangement:
     can : Can
         The size.
     stance : Stance
-        The can as it stands there.
+        The can as it stands there with the least dome water, which the sprays press over most.
     pack : Pack
         The pack at the narrowest bracket; may hold nothing.
     left_mm : float
@@ -125,7 +125,7 @@ def arrange(
         stage=stage,
         index=index,
         can=can,
-        stance=can.stance(stage.pool_fraction),
+        stance=can.stance(stage.water_in_dome[0]),
         pack=pack,
         left_mm=left,
         lines_mm=lane_lines_mm(pack, left),

@@ -144,6 +144,11 @@ def _all_pressures(stage: Stage, share: float) -> Stage:
     return replace(stage, headers=headers)
 
 
+def _water_now(stage: Stage) -> float:
+    low, high = stage.water_in_dome
+    return low if low == high else math.nan
+
+
 KNOBS: Final = (
     Knob(
         "clear-width",
@@ -174,7 +179,13 @@ KNOBS: Final = (
         lambda stage: 0.0,
     ),
     _number("fill", "share", "share of the perfect pack the infeed delivers", "fill"),
-    _number("dome-pool", "share", "how full the dome recesses are", "pool_fraction"),
+    Knob(
+        "water-in-dome",
+        "share",
+        "how full the dome recesses are",
+        lambda stage, value: replace(stage, water_in_dome=(value, value)),
+        _water_now,
+    ),
     Knob(
         "pressure",
         "ratio",

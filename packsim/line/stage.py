@@ -21,8 +21,8 @@ class Duty:
         Mean energy of a kick [mJ] and kicks a can gets each second [1/s]: invented.
     sprays, heats : bool
         Whether such a stage may carry spray headers, and whether it heats cans and mat in air.
-    water_in_dome : float
-        How full the dome recesses are taken to be, 0..1 [-].
+    water_in_dome : tuple of float
+        How full the dome recesses may be, from and to, 0..1 [-].
     water_why : str
         Why that full.
     """
@@ -31,8 +31,8 @@ class Duty:
     kicks_per_s: float
     sprays: bool = False
     heats: bool = False
-    water_in_dome: float = 1.0
-    water_why: str = "the worse case: brim full"
+    water_in_dome: tuple[float, float] = (0.0, 1.0)
+    water_why: str = "empty to brim full: each question takes the fill that is worse for it"
 
 
 DUTIES = {
@@ -40,7 +40,7 @@ DUTIES = {
     "rinse": Duty(0.03, 1.0, sprays=True),
     "blow-off": Duty(0.04, 2.0, sprays=True),
     "drain": Duty(0.02, 0.5),
-    "oven": Duty(0.02, 0.5, heats=True, water_in_dome=0.0, water_why="dried"),
+    "oven": Duty(0.02, 0.5, heats=True, water_in_dome=(0.0, 0.0), water_why="dried"),
 }
 """What a stage is for: high-pressure wash, low-pressure rinse, air, nothing, or heat. All that a
 duty decides stands here; kicks are ordered by how rough a duty is."""
@@ -108,8 +108,8 @@ class Stage:
         What the pack might be in an inexact width; judged by the looser one whatever is asked.
     fill : float
         Share of the perfect pack's cans per metre that the infeed delivers, above 0 up to 1 [-].
-    pool_fraction : float
-        How full the dome recesses are, 0..1 [-].
+    water_in_dome : tuple of float
+        How full the dome recesses may be, from and to, 0..1 [-]; twice the same where it is known.
     headers : tuple of Header
         Its spray headers; none for an oven or a drain.
     hold_down_mm : float or None
@@ -129,7 +129,7 @@ class Stage:
     layout: str = "lengthwise"
     state: str = "densest"
     fill: float = 1.0
-    pool_fraction: float = 0.0
+    water_in_dome: tuple[float, float] = (0.0, 0.0)
     headers: tuple[Header, ...] = ()
     hold_down_mm: float | None = None
     pack_pressure_N_per_m: float = 0.0
@@ -144,7 +144,9 @@ class Stage:
         one_of("layout", self.layout, LAYOUTS)
         one_of("state", self.state, STATES)
         between("fill", self.fill, 0.05, 1.0)
-        between("pool_fraction", self.pool_fraction, 0.0, 1.0)
+        low, high = self.water_in_dome
+        between("water_in_dome", low, 0.0, 1.0)
+        between("water_in_dome", high, low, 1.0)
         non_negative("pack_pressure_N_per_m", self.pack_pressure_N_per_m)
         if self.hold_down_mm is not None:
             positive("hold_down_mm", self.hold_down_mm)

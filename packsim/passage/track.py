@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.answers import Answer, answer_line
+from packsim.answers import Answer, answer_line, rest_share
 from packsim.arrays import Floats, Ints
-from packsim.can import Can
+from packsim.can import Can, Stance
 from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
@@ -125,13 +125,15 @@ def build_track(
     scenario: Scenario,
     can: Can,
     *,
+    stances: Sequence[Stance] | None = None,
     balance_rad: Sequence[float] | None = None,
     support_N: Sequence[float] | None = None,
     can_friction: float = 0.0,
 ) -> Track:
     """Return the line of a scenario as one can size meets it.
 
-    ``scenario``: mat and stages. ``can``: the can size. ``balance_rad``: effective balance angle in
+    ``scenario``: mat and stages. ``can``: the can size. ``stances``: how it stands in each
+    stage; at rest, as is worst there, by default. ``balance_rad``: effective balance angle in
     each stage, load included; the stance's own by default [rad]. ``support_N``: force N of the mat
     on one can in each stage; its weight by default [N]. ``can_friction``: coefficient of friction
     between cans [-]. Returns: numbers only; nothing of the scenario is referred to. Raises
@@ -143,7 +145,8 @@ def build_track(
     slack budget.
     """
     stages = scenario.stages
-    stances = [can.stance(stage.pool_fraction) for stage in stages]
+    if stances is None:
+        stances = [can.stance(rest_share(can, stage)) for stage in stages]
     station, left, right, stage_at = line_faces(stages, can)
     radius = can.diameter_mm / 2.0
     return Track(
@@ -192,26 +195,29 @@ def track_under(
     -------
     Track
         Each stage with the balance angle and the force on the mat of its worst lane at its worst
-        moment, for as long as a can is in the stage. That errs on the side of tipping; a kick
-        energy fitted to a trial takes it up.
+        moment, for as long as a can is in the stage, and with the dome water that tips most by the
+        row model. That errs on the side of tipping; a kick energy fitted to a trial takes it up.
     """
     can = scenario.size(size)
-    stances = [can.stance(stage.pool_fraction) for stage in scenario.stages]
-    pairs = list(zip(answers, stances, strict=True))
-    balance = [
-        stance.balance_angle_rad if answer is None else answer.tipping.balance_angle_rad
-        for answer, stance in pairs
-    ]
-    support = [
-        stance.weight_N if answer is None else _support_N(answer) for answer, stance in pairs
-    ]
+    stances, balance, support = [], [], []
+    for answer, stage in zip(answers, scenario.stages, strict=True):
+        stance = can.stance(rest_share(can, stage))
+        angle, sprays_N = stance.balance_angle_rad, 0.0
+        if answer is not None:
+            row = answer.chance.row
+            stance = answer.stance if row is None else row.stance
+            angle = answer.tipping.balance_angle_rad if row is None else row.alpha_rad
+            if answer.spray is not None:
+                sprays_N = float(answer.spray.normal_N.min()) - answer.stance.weight_N
+        weight = stance.weight_N
+        stances.append(stance)
+        balance.append(angle)
+        support.append(max(LEAST_SUPPORT * weight, weight + sprays_N))
     return build_track(
-        scenario, can, balance_rad=balance, support_N=support, can_friction=can_friction
+        scenario,
+        can,
+        stances=stances,
+        balance_rad=balance,
+        support_N=support,
+        can_friction=can_friction,
     )
-
-
-def _support_N(answer: Answer) -> float:
-    weight = answer.stance.weight_N
-    if answer.spray is None:
-        return weight
-    return max(LEAST_SUPPORT * weight, float(answer.spray.normal_N.min()))

@@ -7,6 +7,7 @@ JSON schema all go by it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -121,6 +122,37 @@ class Of(Reader):
         return {"type": ["number", "string"]}
 
 
+@dataclass(frozen=True)
+class Range(Of):
+    """Annotation of a pair of floats: one quantity, or a range of it.
+
+    One quantity is read as twice the same; a range is a text such as ``0 to 100 %``, whose last
+    unit stands for both, or a list of two.
+    """
+
+    def read(self, raw: object) -> tuple[float, float]:  # type: ignore[override]
+        """Return both ends in the units inside, or complain."""
+        ends = raw if isinstance(raw, list) else [raw]
+        if isinstance(raw, str) and len(parts := raw.split(" to ")) == 2:
+            unit = re.sub(r"^[-+\d\s./]*(e[-+]?\d+)?", "", parts[1])
+            ends = [parts[0] if re.search(r"[^-+\d\s./e]", parts[0]) else parts[0] + unit, parts[1]]
+        read = super().read
+        values = [read(end) for end in ends] if 1 <= len(ends) <= 2 else []
+        if not values or values[0] > values[-1]:
+            raise refusal(f"one value, or a range from low to high; {self.kind.allowed}")
+        return values[0], values[-1]
+
+    def words(self, ends: tuple[float, float]) -> str:
+        """Return a range as a person would write it."""
+        low, high = (f"{self.kind.plain(end):g}" for end in ends)
+        return f"{low} to {high} {self.kind.unit}".rstrip()
+
+    def schema(self) -> dict[str, Any]:
+        """Return that it is a number, a text, or a list of two."""
+        end = {"type": ["number", "string"]}
+        return {"type": ["number", "string", "array"], "items": end, "minItems": 2, "maxItems": 2}
+
+
 @dataclass(frozen=True, eq=False)
 class Choice(Reader):
     """Annotation of a text field that takes one of a few words.
@@ -177,6 +209,7 @@ Gap = Annotated[float, Of(k.GAP)]
 Place = Annotated[float, Of(k.PLACE)]
 Temperature = Annotated[float, Of(k.TEMPERATURE)]
 Share = Annotated[float, Of(k.SHARE)]
+ShareRange = Annotated[tuple[float, float], Range(k.SHARE)]
 Expansion = Annotated[float, Of(k.EXPANSION)]
 Heat = Annotated[float, Of(k.HEAT)]
 Force = Annotated[float, Of(k.FORCE)]

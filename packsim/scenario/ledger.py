@@ -8,7 +8,7 @@ from typing import Any
 
 from packsim.assumption import Assumption
 from packsim.errors import InputError
-from packsim.scenario.fields import Choice, Key, Table, keys
+from packsim.scenario.fields import Choice, Key, Range, Table, keys
 
 
 @dataclass(slots=True)
@@ -29,7 +29,10 @@ class Ledger:
     def note(self, path: str, value: Any, one: Key, why: str = "") -> None:
         """Put one assumed value on record, once."""
         why = why or one.why
-        if one.kind is not None:
+        if isinstance(one.reader, Range) and value[0] < value[1]:
+            made = Assumption(path, one.reader.words(value), why)
+        elif one.kind is not None:
+            value = value[0] if isinstance(value, tuple) else value
             number = one.kind.plain(value)
             made = Assumption.measured_nowhere(path, number, one.kind.unit, why)
         elif isinstance(one.reader, Choice):

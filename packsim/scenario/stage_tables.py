@@ -154,8 +154,12 @@ class StageTable(Table):
         1.0,
         "the infeed is taken to keep up",
     )
-    water_in_dome: f.Share | None = key(
-        "How full of liquid the dome recesses are.", "pool_fraction", assumed=BY_DUTY, example=1.0
+    water_in_dome: f.ShareRange | None = key(
+        "How full of liquid the dome recesses are; a range where it is not known, and each "
+        "question takes the fill that is worse for it.",
+        "water_in_dome",
+        assumed=BY_DUTY,
+        example="0 to 100 %",
     )
     clear_width: f.Length | None = key(
         "Clear width, guide face to guide face.", example="1388.5 mm"

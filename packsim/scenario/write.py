@@ -7,7 +7,7 @@ from packsim.assumption import Assumption
 from packsim.can import Can
 from packsim.line import Bracket, Scenario, Stage
 from packsim.scenario import quantities as k
-from packsim.scenario.fields import Choice, Key, Table, keys
+from packsim.scenario.fields import Choice, Key, Range, Table, keys
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
@@ -96,6 +96,8 @@ def _reached(noun: object, path: str) -> Any:
 
 
 def _value(value: Any, one: Key) -> str:
+    if isinstance(one.reader, Range) and isinstance(value, tuple) and value[0] == value[1]:
+        value = value[0]
     if isinstance(value, tuple):
         return "[" + ", ".join(_value(each, one) for each in value) + "]"
     if isinstance(value, bool):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from packsim.answers import rest_share
 from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
 from packsim.setting.moves import HoldDownMove, WireMove, WirePart
@@ -64,7 +65,7 @@ def wires_for(
 def _bands(stages: Sequence[Stage], can: Can, margins: Margins) -> list[WireBand]:
     """Bands of one size that all stages share, or each stage's own where they share none."""
     found = []
-    pairs = [wire_bands(can.name, can.stance(s.pool_fraction), margins) for s in stages]
+    pairs = [wire_bands(can.name, can.stance(rest_share(can, s)), margins) for s in stages]
     for own in zip(*pairs, strict=True):
         low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
         if low <= high or any(band.empty for band in own):

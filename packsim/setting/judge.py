@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_load
+from packsim.answers import lowest_wires_mm, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
@@ -44,8 +44,8 @@ class Judged:
     ----------
     lanes : int
         The lanes.
-    stance : Stance
-        The can as it stands there.
+    stance, at_rest : Stance
+        The can as it stands there, its dome as full as is worst under the sprays, and without.
     balance_rad : float
         Effective balance angle of the worst lane [rad].
     wires_mm : tuple of float
@@ -62,6 +62,7 @@ class Judged:
 
     lanes: int
     stance: Stance
+    at_rest: Stance
     balance_rad: float
     wires_mm: tuple[float, ...]
     budget: SlackBudget
@@ -111,10 +112,9 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
     Judged
         For the narrowest bracket.
     """
-    stance = can.stance(stage.pool_fraction)
     lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
-    load = stage_load(stage, stance, scenario.mat.open_fraction, lines)
-    balance = stage_balance_rad(load, stance)
+    worst = worst_can(stage, can, scenario.mat.open_fraction, lines)
+    stance, balance = worst.sprayed, worst.balance_rad
     wires = lowest_wires_mm(stage)
     budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
     safe = safe_slack(stance, wires, balance).slack_mm
@@ -122,12 +122,13 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
     return Judged(
         lanes=lanes,
         stance=stance,
+        at_rest=worst.at_rest,
         balance_rad=balance,
         wires_mm=wires,
         budget=budget,
         window=guide_window(budget, safe, scenario.factor),
         factor=scenario.factor,
-        held_down=mat is not None and hold_down(stance, mat).blocks,
+        held_down=mat is not None and hold_down(worst.at_rest, mat).blocks,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -108,31 +109,85 @@ def spray_load(
     bound of the pass; at 121 samples it is within 0.0005 of a scan twenty times finer (measured in
     tests).
     """
+    forces = spray_forces(lines_on_mat_mm, stance, headers, open_fraction, samples)
+    return load_on(stance, forces)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SprayForces:
+    """What the jets do to a can of each of m lines at p places, whatever the can weighs.
+
+    ``hardest`` are net push and turning moment of the moments that can be the worst for some
+    weight: no other has both less push and more moment.
+    """
+
+    down_N: Floats
+    moment_N_mm: Floats
+    turn_N_mm: Floats
+    hardest: tuple[Floats, Floats]
+
+
+def spray_forces(
+    lines_on_mat_mm: ArrayLike,
+    body: Stance,
+    headers: Sequence[Header],
+    open_fraction: float,
+    samples: int = 121,
+) -> SprayForces:
+    """Return the forces of a stage's sprays; parameters as `spray_load`.
+
+    Of the stance ``body`` only diameter and height count.
+    """
     lines = checked_places("lines_on_mat_mm", lines_on_mat_mm)
     between("open_fraction", open_fraction, 0.0, 1.0)
     if not 3 <= samples <= 10_001:
         raise InputError("samples", samples, "3 to 10001")
-    patches = [footprint_of(h, stance.height_mm) for h in headers]
-    places = spray_places_mm(headers, patches, stance.radius_mm, samples)
+    patches = [footprint_of(h, body.height_mm) for h in headers]
+    places = spray_places_mm(headers, patches, body.radius_mm, samples)
     each = [
-        header_forces(header, patch, lines, places, stance, open_fraction)
+        header_forces(header, patch, lines, places, body, open_fraction)
         for header, patch in zip(headers, patches, strict=True)
     ]
     nothing = np.zeros((len(lines), len(places)))
-    normal = stance.weight_N + sum((force.down_N for force in each), nothing)
+    down = sum((force.down_N for force in each), nothing)
     moment = sum((force.moment_N_mm for force in each), np.stack([nothing, nothing]))
     turn = np.hypot(moment[0], moment[1])
+    order = np.lexsort((-turn.ravel(), down.ravel()))
+    most = np.maximum.accumulate(turn.ravel()[order])
+    order = order[np.flatnonzero(np.diff(most, prepend=-1.0) > 0.0)]
+    hardest = down.ravel()[order], turn.ravel()[order]
+    return SprayForces(down, moment, turn, hardest)
+
+
+def load_on(stance: Stance, forces: SprayForces) -> SprayLoad:
+    """Return the load that forces are to a can as it stands."""
+    normal, turn = stance.weight_N + forces.down_N, forces.turn_N_mm
     margin = (normal * stance.radius_mm - turn) / (stance.weight_N * stance.radius_mm)
     balance = balance_under_load_rad(stance, normal, turn)
     at = np.argmin(margin, axis=1)
-    row = np.arange(len(lines))
+    row = np.arange(len(turn))
     return SprayLoad(
-        moment_N_mm=moment[:, row, at].T,
+        moment_N_mm=forces.moment_N_mm[:, row, at].T,
         normal_N=normal[row, at],
         hold_margin=margin[row, at],
         lifted=np.any(normal <= 0.0, axis=1),
         balance_rad=np.min(balance, axis=1),
     )
+
+
+def least_balance_rad(stance: Stance, forces: SprayForces | None) -> float:
+    """Return the least balance angle of any line anywhere in the pass [rad].
+
+    It is 0 where a can is lifted or overturned, and the stance's own where nothing sprays.
+    """
+    if forces is None:
+        return stance.balance_angle_rad
+    push, moment = forces.hardest
+    normal = stance.weight_N + push
+    if float(normal[0]) <= 0.0:
+        return 0.0
+    most = float((moment / normal).max()) / stance.arm_mm
+    return max(0.0, stance.balance_angle_rad - math.asin(min(1.0, most)))
 
 
 def spray_places_mm(

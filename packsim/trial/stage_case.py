@@ -7,10 +7,11 @@ from typing import Final
 
 import numpy as np
 
-from packsim.answers import lowest_wires_mm, stage_balance_rad, stage_pack, stage_spray
-from packsim.answers.tips import row_of
+from packsim.answers import lowest_wires_mm, pack_lines_mm, stage_pack
+from packsim.answers.tips import rows_of, tipping_most
+from packsim.answers.worst_can import WorstCan, worst_can
 from packsim.arrays import Floats
-from packsim.can import Can, Stance
+from packsim.can import Can
 from packsim.check import one_of, positive
 from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
@@ -30,8 +31,10 @@ class StageCase:
     """One stage with one size at one clear width.
 
     ``exposures`` are the kicks a can gets on its way through, rate × dwell. Below ``safe_slack_mm``
-    the model lets no can tip. ``row`` is None where no can fits; ``held_down`` says that a
-    hold-down mat keeps every can from its balance point.
+    the model lets no can tip. ``rows`` has the row at every share of dome water that may tip most
+    cans, that of the safe slack first; it is empty where no can fits. The one that tips most is
+    chosen at ``kick_mJ``, the scenario's kick energy. ``held_down`` says that a hold-down mat keeps
+    every can from its balance point.
     """
 
     stage: str
@@ -40,8 +43,14 @@ class StageCase:
     exposures: float
     slack_mm: float = 0.0
     safe_slack_mm: float = 0.0
-    row: RowLoad | None = None
+    rows: tuple[RowLoad, ...] = ()
+    kick_mJ: float = 0.0
     held_down: bool = False
+
+    @property
+    def row(self) -> RowLoad | None:
+        """The row with the least balance angle; None where no can fits."""
+        return self.rows[0] if self.rows else None
 
     @property
     def why_never(self) -> str:
@@ -62,7 +71,11 @@ class StageCase:
             if self.row is None:  # no can, so no chance
                 return np.full((len(kicks_mJ), 1), np.nan)
             return np.full((len(kicks_mJ), self.row.cans), -np.inf)
-        return log_stage_chances(self.slack_mm, self.row, self.exposures, kicks_mJ, sharing)
+        row = self.row
+        if self.kick_mJ > 0.0:
+            case = (self.slack_mm, self.exposures, self.kick_mJ, sharing)
+            row, _ = tipping_most(self.rows, *case)
+        return log_stage_chances(self.slack_mm, row, self.exposures, kicks_mJ, sharing)
 
 
 @dataclass(slots=True)
@@ -76,7 +89,7 @@ class LineCases:
     scenario: Scenario
     size: str
     slack_case: str = "set"
-    _balance_by_pack: dict[tuple[int, int, str], float] = field(default_factory=dict, init=False)
+    _worst_by_pack: dict[tuple[int, int, str], WorstCan] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         one_of("slack_case", self.slack_case, SLACK_CASES)
@@ -87,13 +100,12 @@ class LineCases:
         can = self.scenario.size(self.size)
         width = positive("clear_width_mm", clear_width_mm)
         stage = self.scenario.stages[index].with_clear_width(width)
-        stance = can.stance(stage.pool_fraction)
         pack = stage_pack(stage, can, width)
         dwell = dwell_s(stage.length_mm, self.scenario.mat.speed_mm_per_s)
         exposures = stage.kicks.rate_per_s * dwell
         if not pack.fits:
             return StageCase(stage.name, stage.duty, width, exposures)
-        balance = self._balance_rad(index, stage, pack, stance)
+        worst = self._worst(index, stage, can, pack)
         heights = lowest_wires_mm(stage)
         mat = stage.hold_down_mm
         return StageCase(
@@ -101,10 +113,11 @@ class LineCases:
             duty=stage.duty,
             clear_width_mm=width,
             slack_mm=self._slack_mm(stage, pack, can),
-            safe_slack_mm=safe_slack(stance, heights, balance).slack_mm,
-            row=row_of(pack, stance, balance, heights),
+            safe_slack_mm=safe_slack(worst.sprayed, heights, worst.balance_rad).slack_mm,
+            rows=rows_of(pack, worst.loads, heights),
+            kick_mJ=stage.kicks.energy_mJ,
             exposures=exposures,
-            held_down=mat is not None and hold_down(stance, mat, balance).blocks,
+            held_down=mat is not None and hold_down(worst.sprayed, mat, worst.balance_rad).blocks,
         )
 
     def _slack_mm(self, stage: Stage, pack: Pack, can: Can) -> float:
@@ -112,10 +125,11 @@ class LineCases:
             return max(0.0, pack.slack_mm)
         return max(0.0, slack_budget(stage, can, pack.pack_width_mm).loosest_mm)
 
-    def _balance_rad(self, index: int, stage: Stage, pack: Pack, stance: Stance) -> float:
-        """Effective balance angle of the worst lane at the worst moment, as a study takes it."""
+    def _worst(self, index: int, stage: Stage, can: Can, pack: Pack) -> WorstCan:
+        """Return the can of the worst lane at the worst moment, as a study takes it."""
         key = (index, pack.lanes, pack.state)
-        if key not in self._balance_by_pack:
-            spray = stage_spray(self.scenario, stage, pack, stance)
-            self._balance_by_pack[key] = stage_balance_rad(spray, stance)
-        return self._balance_by_pack[key]
+        if key not in self._worst_by_pack:
+            self._worst_by_pack[key] = worst_can(
+                stage, can, self.scenario.mat.open_fraction, pack_lines_mm(stage, pack)
+            )
+        return self._worst_by_pack[key]

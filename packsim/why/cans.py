@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.answers import Answer, clear_headers, gathered_leans, own_leans
-from packsim.answers.tips import row_of
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Header, Scenario, Stage
@@ -17,7 +16,8 @@ from packsim.spray.jets import footprint_of
 from packsim.spray.spray_load import (
     balance_under_load_rad,
     header_forces,
-    spray_load,
+    load_on,
+    spray_forces,
     spray_places_mm,
 )
 from packsim.tipping.gathered_slack import GatheredLean
@@ -91,13 +91,13 @@ class Energies:
 def energies(stage: Stage, answer: Answer) -> Energies | None:
     """Work out the energies of an answer; None where nothing stands or no wire holds.
 
-    The net push of the sprays is left out, as in the row model: the weight alone holds.
+    The net push of the sprays is left out, as in the row model: the weight alone holds. The domes
+    are as full as tips most cans in the loosest case.
     """
-    stance, heights = answer.stance, answer.wire_heights_mm
-    balance = answer.tipping.balance_angle_rad
-    row = row_of(answer.pack, stance, balance, heights)
+    row, heights = answer.chance_loosest.row, answer.wire_heights_mm
     if row is None or not heights:
         return None
+    stance, balance = row.stance, row.alpha_rad
     cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
     gathered = gathered_energies_mJ(slack, row)
     gaps = np.full(cans + 1, slack / (cans + 1))
@@ -204,7 +204,11 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     normal, moment = stance.weight_N + net, math.hypot(*turn)
     balance = float(balance_under_load_rad(stance, normal, moment))
     shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm
-    moved = answer.spray if not shift else spray_load(lines + shift, stance, headers, open_part)
+    moved, lighter = answer.spray, answer.lightest or answer.spray
+    if shift:
+        forces = spray_forces(lines + shift, stance, headers, open_part)
+        light = scenario.size(answer.size).stance(answer.water.low)
+        moved, lighter = load_on(stance, forces), load_on(light, forces)
     return SprayTerms(
         lane=lane + 1,
         across_mm=float(lines[lane]),
@@ -217,8 +221,8 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
         balance_rad=balance,
         hold_margin=(normal - moment / stance.radius_mm) / stance.weight_N,
         shift_mm=shift,
-        margin_now=float(answer.spray.hold_margin.min()),
-        margin_shifted=float(moved.hold_margin.min()),
+        margin_now=float((answer.lightest or answer.spray).hold_margin.min()),
+        margin_shifted=float(lighter.hold_margin.min()),
         shifted_balance_rad=float(moved.balance_rad.min()),
     )
 

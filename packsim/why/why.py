@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from packsim.answers import Answer, answer_stage
+from packsim.answers import Answer, answer_stage, rest_share
 from packsim.assumption import Assumption
 from packsim.line import Scenario, Stage
 from packsim.pack.crosswise import RowParting, row_parting
@@ -84,13 +84,13 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     Returns
     -------
     WireReasons
-        Bands are those of cans at rest with the stage's pool.
+        Bands are those of cans at rest, the dome water as is worst there.
     """
     margins = Margins()
     bands = tuple(
         band
         for can in scenario.sizes
-        for band in wire_bands(can.name, can.stance(stage.pool_fraction), margins)
+        for band in wire_bands(can.name, can.stance(rest_share(can, stage)), margins)
     )
     span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     heights = stage.guides.wires.heights_mm

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, row_chance
-from packsim.answers.tips import row_cans, row_of
+from packsim.answers.tips import row_cans, rows_of
 from packsim.errors import InputError
 from packsim.line import Bracket, Kicks, Nozzle
 from packsim.pack.strip import pack_between
@@ -179,8 +179,8 @@ def test_the_chance_is_a_chance_and_grows_with_every_cause(
     def at(s: float, e: float, r: float, dwell: float = 30.0) -> np.ndarray:
         stage = small.stage(width_mm=NEED + s, state="slack", kicks=Kicks(e, r))
         pack = pack_between(NEED + s, 60.0, state="slack")
-        row = row_of(pack, small.can().stance(), ALPHA, (48.0, 96.0))
-        return row_chance(stage, row, s, dwell).by_can
+        rows = rows_of(pack, [(small.can().stance(), ALPHA)], (48.0, 96.0))
+        return row_chance(stage, rows, s, dwell).by_can
 
     base = at(slack, energy, rate)
     assert base.shape == (11,)

@@ -48,7 +48,7 @@ def washer(length_mm: float, lanes: int = 24, slack: float = 8.5) -> Track:
             ),
             Kicks(energy, 2.0, 0.2, drift),
             fill=0.99,
-            pool_fraction=1.0,
+            water_in_dome=(1.0, 1.0),
             pack_pressure_N_per_m=10.0,
         )
         for k, (energy, drift) in enumerate(

@@ -22,7 +22,7 @@ RANGES = {
     "tension": ("50 N", "900 N"),
     "shift": ("-20 mm", "20 mm"),
     "fill": ("0.9", "1"),
-    "dome-pool": ("0", "1"),
+    "water-in-dome": ("0", "1"),
     "pressure": ("0.2", "2.5"),
     "pressure-above": ("0.5 bar", "4 bar"),
     "pressure-below": ("0.5 bar", "4 bar"),

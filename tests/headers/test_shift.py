@@ -108,8 +108,8 @@ def test_shifts_are_those_of_the_study(swing: Scenario) -> None:
             assert side.best == judge.best
             assert stage.at.room_mm == judge.room_mm
             answer = found.answer(stage.at.stage.name, line.size)
-            assert answer.spray is not None
-            assert stage.hold_before == pytest.approx(float(answer.spray.hold_margin.min()))
+            assert answer.lightest is not None
+            assert stage.hold_before == pytest.approx(float(answer.lightest.hold_margin.min()))
 
 
 def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Scenario) -> None:

@@ -91,7 +91,7 @@ BAD: dict[tuple[Any, str], tuple[Any, ...]] = {
     (STAGE, "layout"): ("diagonal",),
     (STAGE, "state"): ("does not fit", "loose"),
     (STAGE, "fill"): (0.0, 0.04, 1.01, NAN),
-    (STAGE, "pool_fraction"): (-0.1, 1.1, NAN),
+    (STAGE, "water_in_dome"): ((-0.1, 1.0), (0.5, 1.1), (0.6, 0.4), (NAN, 1.0)),
     (STAGE, "hold_down_mm"): (0.0, -1.0, NAN, INF),
     (STAGE, "pack_pressure_N_per_m"): NEGATIVE,
     (KNOWN, "brackets"): ((),),

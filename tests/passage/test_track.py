@@ -73,7 +73,7 @@ def test_a_disc_rolls_over_a_corner() -> None:
 
 def test_stance_balance_and_hold_down_are_per_stage(line, can) -> None:
     base = line(slacks=(4.0, 4.0))
-    wet = replace(base.stages[0], pool_fraction=1.0, hold_down_mm=130.0)
+    wet = replace(base.stages[0], water_in_dome=(1.0, 1.0), hold_down_mm=130.0)
     scenario = base.with_stages((wet, base.stages[1]))
     standing = build_track(scenario, can).standing
     assert standing.moment_mJ[0] > 1.5 * standing.moment_mJ[1]

@@ -117,7 +117,7 @@ def test_every_layout_state_pool_and_hold_down(
             layout=layout,
             state=state,
             hold_down_mm=hold_down_mm,
-            pool_fraction=pool,
+            water_in_dome=(pool, pool),
         )
         for width in (59.0, 60.0, 75.0, 113.0, 590.0)
         for pool in (0.0, 0.5, 1.0)
@@ -152,7 +152,7 @@ def lines(draw: st.DrawFn) -> dict[str, Any]:
         "layout": draw(st.sampled_from(LAYOUTS)),
         "state": draw(st.sampled_from(STATES)),
         "fill": draw(number(0.3, 1.0)),
-        "pool_fraction": draw(number(0.0, 1.0)),
+        "water_in_dome": draw(st.tuples(number(0.0, 0.5), number(0.5, 1.0))),
         "temperature_C": draw(number(-20.0, 230.0)),
         "pack_pressure_N_per_m": draw(number(0.0, 60.0)),
         "hold_down_mm": draw(st.none() | number(40.0, 250.0)),

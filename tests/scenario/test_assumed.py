@@ -84,8 +84,8 @@ def test_a_trial_covers_what_is_given_with_it(small: str, given: str) -> None:
 
 
 def test_the_worse_pool_is_assumed(small: str) -> None:
-    assert parse_scenario(small).stages[0].pool_fraction == 1.0
-    assert parse_scenario(small.replace('"flood"', '"oven"')).stages[0].pool_fraction == 0.0
+    assert parse_scenario(small).stages[0].water_in_dome == (0.0, 1.0)
+    assert parse_scenario(small.replace('"flood"', '"oven"')).stages[0].water_in_dome == (0.0, 0.0)
 
 
 def write(folder: Path, small: str, fitted: str | bytes) -> Path:

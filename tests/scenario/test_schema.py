@@ -64,5 +64,5 @@ def _agrees(data: Any, schema: dict[str, Any], tables: dict[str, Any]) -> None:
     assert any(isinstance(data, TYPES[kind]) for kind in kinds)
     if "enum" in schema:
         assert data in schema["enum"]
-    for row in data if "items" in schema else ():
+    for row in data if "items" in schema and isinstance(data, list) else ():
         _agrees(row, schema["items"], tables)

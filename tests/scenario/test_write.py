@@ -58,7 +58,7 @@ def test_any_values_survive(
         pitch_mm=speed,
         nozzle=replace(header.nozzle, angle_rad=max(0.01, min(angle, 2.9))),
     )
-    stage = replace(stage, temperature_C=temperature, pool_fraction=share, headers=(header,))
+    stage = replace(stage, temperature_C=temperature, water_in_dome=(share, 1.0), headers=(header,))
     scenario = replace(
         BASE,
         mat=replace(BASE.mat, speed_mm_per_s=speed, friction=share),

@@ -145,7 +145,7 @@ def test_crosswise(small: SimpleNamespace) -> None:
 
 def test_pool(small: SimpleNamespace) -> None:
     """A full cap of depth 10 and rim 20 holds 6806.8 mm³ of water: 6.807 g on a 10 g can."""
-    answer = study_line(small.line(small.stage(pool_fraction=1.0))).answers[0]
+    answer = study_line(small.line(small.stage(water_in_dome=(1.0, 1.0)))).answers[0]
     water = math.pi * 10.0 * (3.0 * 400.0 + 100.0) / 6.0 * 1e-6
     sphere = (400.0 + 100.0) / 20.0
     centre = 120.0 - 10.0 * (4.0 * sphere - 10.0) / (4.0 * (3.0 * sphere - 10.0))

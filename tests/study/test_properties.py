@@ -200,7 +200,7 @@ def test_a_looser_guide_never_improves_the_verdict(
 
     def at(slack: float) -> Any:
         stage = small.stage(
-            width_mm=NEED + slack, hold_down_mm=hold_down, state=state, pool_fraction=pool
+            width_mm=NEED + slack, hold_down_mm=hold_down, state=state, water_in_dome=(pool, pool)
         )
         return study_line(small.line(stage)).answers[0]
 
@@ -245,7 +245,7 @@ def test_the_same_line_gets_the_same_bytes(small: SimpleNamespace) -> None:
 
 
 def test_stages_do_not_know_of_each_other(small: SimpleNamespace) -> None:
-    one, two = small.stage("one"), small.stage("two", width_mm=610.0, pool_fraction=1.0)
+    one, two = small.stage("one"), small.stage("two", width_mm=610.0, water_in_dome=(1.0, 1.0))
     alone = study_line(small.line(two)).answers[0]
     beside = study_line(small.line(one, two)).answers[1]
     assert beside.tipping == alone.tipping

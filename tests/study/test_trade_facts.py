@@ -48,7 +48,7 @@ def test_edge_cans_go_first_on_the_shipped_line(swing: Study) -> None:
 def test_a_slimmer_or_taller_can_bears_less_slack(small: SimpleNamespace, dry: bool) -> None:
     """Common practice, no source. The same wires; bodies of the catalogue."""
     pool = 0.0 if dry else 1.0
-    wires = {"heights_mm": (30.0, 72.0, 100.0), "pool_fraction": pool}
+    wires = {"heights_mm": (30.0, 72.0, 100.0), "water_in_dome": (pool, pool)}
 
     def safe(size: str) -> float:
         return one(small, can_size(size), **wires).tipping.safe.slack_mm
@@ -64,7 +64,8 @@ def test_a_slimmer_or_taller_can_bears_less_slack(small: SimpleNamespace, dry: b
 def test_blowing_the_domes_off_makes_cans_steadier(small: SimpleNamespace, swing: Study) -> None:
     """Common practice, no source: a can is least stable between a flood and the blow-off."""
     angles = [
-        one(small, pool_fraction=pool).tipping.rest_angle_rad for pool in (1.0, 0.7, 0.4, 0.1, 0.0)
+        one(small, water_in_dome=(pool, pool)).tipping.rest_angle_rad
+        for pool in (1.0, 0.7, 0.4, 0.1, 0.0)
     ]
     assert angles == sorted(angles)
     for size in ("211 body", "sleek body"):
@@ -87,7 +88,8 @@ def test_the_slimmer_body_loosens_every_stage_of_the_swing_line(swing: Study) ->
     """Common practice, no source: guides left where they stood are too loose for it."""
     for stage in swing.scenario.stages:
         big, slim = (swing.answer(stage.name, size) for size in ("211 body", "sleek body"))
-        assert big.tipping.verdict == "held"
+        # issue 12: in the wash the strongest sprays meet a dome that is still empty
+        assert big.tipping.verdict == ("loose" if stage.name == "wash" else "held")
         assert slim.tipping.verdict == "can tip"
         assert slim.tipping.loosest.worst > big.tipping.loosest.worst
 

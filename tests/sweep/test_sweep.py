@@ -22,7 +22,7 @@ VALUES = {
     "tension": (200.0, 900.0),
     "shift": (-5.0, 5.0),
     "fill": (0.8, 1.0),
-    "dome-pool": (0.0, 1.0),
+    "water-in-dome": (0.0, 1.0),
     "pressure": (0.5, 2.0),
     "pressure-above": (0.05, 0.2),
     "pressure-below": (0.0, 0.1),
@@ -43,9 +43,9 @@ def line(small: SimpleNamespace) -> Scenario:
         headers=(small.header(first_mm=236.0), small.header("below", pressure_MPa=0.02)),
         hold_down_mm=130.0,
         pack_pressure_N_per_m=10.0,
-        pool_fraction=0.5,
+        water_in_dome=(0.5, 0.5),
     )
-    other = small.stage("drain", pool_fraction=1.0)
+    other = small.stage("drain", water_in_dome=(1.0, 1.0))
     return small.line(stage, other, cans=(small.can("a"), small.can("b", cg_mm=80.0)))
 
 

@@ -20,7 +20,9 @@ def stage(name: str, duty: str, energy: float) -> Stage:
     """One stage without sprays: the row model alone decides."""
     width = PACK_MM + 44.0
     guides = Guides((Bracket(0.0, 100.0, 100.0 + width),), Wires((30.0, 80.0), 600.0, 0.05, 1.3e6))
-    return Stage(name, duty, 4000.0, guides, Kicks(energy, 2.0), state="slack", pool_fraction=1.0)
+    return Stage(
+        name, duty, 4000.0, guides, Kicks(energy, 2.0), state="slack", water_in_dome=(1.0, 1.0)
+    )
 
 
 @pytest.fixture(scope="session")

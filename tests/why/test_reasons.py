@@ -148,7 +148,7 @@ def test_every_can_is_told(small: SimpleNamespace) -> None:
         {"width_mm": 540.0, "layout": "crosswise", "state": "slack"},
         {"width_mm": 565.0, "layout": "crosswise", "state": "blocks"},
         {"hold_down_mm": 110.0},
-        {"pool_fraction": 1.0, "fill": 0.5},
+        {"water_in_dome": (1.0, 1.0), "fill": 0.5},
     ],
 )
 def test_odd_stages_give_valid_json(small: SimpleNamespace, given: dict[str, Any]) -> None:

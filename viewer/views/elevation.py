@@ -85,7 +85,8 @@ def elevation_panel(session: Session, w: Writer) -> None:
     answer = pack.source.answers[index]
     balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
     stage = loaded.scenario.stages[index]
-    _Elevation(w, body, side, loaded.can, stage, balance_rad=balance).draw()
+    water = answer.water.sprayed if isinstance(answer, Answer) else stage.water_in_dome[1]
+    _Elevation(w, body, side, loaded.can, stage, water, balance_rad=balance).draw()
 
 
 class _Elevation:
@@ -98,10 +99,11 @@ class _Elevation:
         side: SideView,
         can: Can,
         stage: Stage,
+        water: float,
         balance_rad: float | None,
     ) -> None:
         self.w, self.body, self.side, self.can, self.stage = w, body, side, can, stage
-        self.balance_rad = balance_rad
+        self.balance_rad, self.water = balance_rad, water
         self.clip = Box(body.x, body.y, body.w - w.px(106), body.h)
         self.section = self._leaning(0.0)
         top = max(can.height_mm * 1.12, (stage.hold_down_mm or 0.0) * 1.02)
@@ -129,7 +131,7 @@ class _Elevation:
 
     def _leaning(self, lean_rad: float) -> CanSection:
         """Return the can in section, leaning to the left about its edge at 0; see `_at`."""
-        share = self.stage.pool_fraction
+        share = self.water
         return CanSection(self.can, self.can.stance(share).cg_mm, share, 0.0, lean_rad)
 
     def _at(self, points: Points) -> Points:

@@ -24,7 +24,6 @@ from packsim.report.drawings.drawing import (
 from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, sheet
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import percent
 
 
 def elevation_drawing(
@@ -182,8 +181,8 @@ def _notes(view: ElevationView) -> str:
         f"Verdict: {tipping.verdict}."
     )
     second = (
-        f"Balance angle under the sprays; at rest {rest}. Dome pool "
-        f"{percent(view.stage.pool_fraction, 0)}. Wires at mid-span; ← supports the edge can. "
+        f"Balance angle under the sprays; at rest {rest}; "
+        f"{view.answer.water.said}. Wires at mid-span; ← supports the edge can. "
         f"Dimensions in {display.length_unit}."
     )
     return f"{first} {second}"

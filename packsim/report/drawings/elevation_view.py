@@ -44,7 +44,7 @@ class ElevationView:
     def section(self, pivot_mm: float, lean_rad: float = 0.0) -> CanSection:
         """Return the can standing or leaning on a pivot [mm, rad]."""
         return CanSection(
-            self.can, self.answer.stance.cg_mm, self.stage.pool_fraction, pivot_mm, lean_rad
+            self.can, self.answer.stance.cg_mm, self.answer.water.sprayed, pivot_mm, lean_rad
         )
 
     def length(self, mm: float) -> str:

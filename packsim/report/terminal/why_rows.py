@@ -66,18 +66,19 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
     """Return how much slack is safe, and how much can really gather."""
     tipping, stance = found.answer.tipping, found.answer.stance
     safe, short, angle = tipping.safe, display.bare, display.angle
+    water, high = found.answer.water, stance.radius_mm / math.tan(tipping.rest_angle_rad)
     alpha = angle(tipping.balance_angle_rad)
     rows = [
         (
             "balance at rest",
-            f"atan(R {short(stance.radius_mm)} / cg {short(stance.cg_mm)}), dome pool "
-            f"{percent(found.stage.pool_fraction, 0)} full",
+            f"atan(R {short(stance.radius_mm)} / cg {short(high)}), {water.said_at_rest}",
             angle(tipping.rest_angle_rad),
         )
     ]
     if found.spray is not None:
         lost = angle(found.spray.lost_rad)
-        how = f"{angle(tipping.rest_angle_rad)} − {lost} to the sprays, see below"
+        rest = angle(stance.balance_angle_rad)
+        how = f"{rest} − {lost} to the sprays, see below; {water.said}"
         rows.append(("balance sprayed", how, alpha))
     how = f"H {short(stance.height_mm)} × sin {alpha}"
     rows.append(("limit inside the pack", how, short(safe.centre_mm)))
