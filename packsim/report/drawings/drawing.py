@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from packsim.check import finite, one_of, positive
 from packsim.errors import InputError
@@ -16,9 +15,6 @@ from packsim.report.drawings.roles import ROLES
 
 Point = tuple[float, float]
 """Across and up [mm]."""
-
-TEXT_ASPECT: Final = 0.56
-"""Mean width of a letter over its height in a plain sans-serif face; a little above the usual."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,11 +131,6 @@ class Drawing:
     def height_mm(self) -> float:
         """Real height of the sheet [mm]."""
         return self.high_mm[1] - self.low_mm[1]
-
-
-def text_width_mm(text: str, size_mm: float) -> float:
-    """Estimate the width of a text in a plain sans-serif face [mm]."""
-    return TEXT_ASPECT * size_mm * len(text)
 
 
 def arc(centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float) -> tuple[Point, ...]:

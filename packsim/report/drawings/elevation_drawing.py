@@ -19,10 +19,9 @@ from packsim.report.drawings.drawing import (
     Primitive,
     Stroke,
     arc,
-    text_width_mm,
 )
 from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
-from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, sheet
+from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, fits, sheet
 from packsim.report.words.display import Display
 
 
@@ -167,8 +166,7 @@ def _foot_dimensions(
     if x1 <= x0:
         return ()
     size = view.type_mm
-    middle = text_width_mm(text, size) <= x1 - x0
-    where = "middle" if middle else beside
+    where = "middle" if fits(text, size, x1 - x0) else beside
     return (Dimension((x0, 0.0), (x1, 0.0), -6.5 * view.scale, text, size, text_at=where),)
 
 

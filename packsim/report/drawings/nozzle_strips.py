@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.constants import SIN60
 from packsim.headers import Arrangement, HeaderCheck, LineShift, PitchAdvice, SizeLines
 from packsim.line import Scenario
 from packsim.report.drawings.nozzle_drawing import Strip
 from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
-from packsim.spray.jets import Footprint, footprint_of
+from packsim.spray.jets import footprint_of
 
 ROWS = 2.2
 """Cans drawn along travel, in diameters."""
-
-Floats = NDArray[np.float64]
 
 
 def check_strips(checks: Sequence[HeaderCheck], display: Display) -> tuple[Strip, ...]:
@@ -38,10 +37,8 @@ def shift_strips(lines: Sequence[LineShift], display: Display) -> tuple[Strip, .
     for stage in (stage for line in lines for stage in line.stages):
         if stage.joint is None:
             continue
-        shift, worst = stage.joint.shift_for_worst_mm, stage.joint.worst_mm
-        text = (
-            f"pack shifted {display.length(shift, signed=True)}, then {display.length(worst)} off"
-        )
+        shift = stage.joint.shift_for_worst_mm
+        text = _moved(shift, stage.joint.worst_mm, display)
         cases += [(stage.at, side.side, shift, text) for side in stage.sides]
     return _strips(cases)
 
@@ -63,61 +60,51 @@ def pitch_strips(
             side = passed[0].side if passed else "above"
             patch = footprint_of(passed[0], height) if passed else None
             moved = _moved(float(shift), float(off), display)
-            text = f"{size.can.name}, {size.lanes} lanes: {moved}"
             lines = size.lines_mm + float(shift)
-            cans = _cans(size, lines, stage.layout)
-            found.append(
-                Strip(
-                    title=text,
-                    side=side,
-                    diameter_mm=size.can.diameter_mm,
-                    cans_mm=cans,
-                    lines_mm=lines,
-                    nozzles_mm=row.positions_mm,
-                    footprint=patch,
-                )
+            strip = Strip(
+                title=f"{size.can.name}, {size.lanes} lanes: {moved} at worst",
+                side=side,
+                diameter_mm=size.can.diameter_mm,
+                cans_mm=_cans(size, lines, stage.layout),
+                lines_mm=lines,
+                nozzles_mm=row.positions_mm,
+                footprint=patch,
             )
+            found.append(strip)
     return tuple(found)
 
 
 def _moved(shift_mm: float, off_mm: float, display: Display) -> str:
     shift = display.length(shift_mm, signed=True)
-    return f"pack shifted {shift}, then {display.length(off_mm)} off at worst"
+    return f"pack shifted {shift}, then {display.length(off_mm)} off"
 
 
 def _strips(cases: Sequence[tuple[Arrangement, str, float, str]]) -> tuple[Strip, ...]:
     """One strip for cases alike, titled with all their stages."""
-    groups: dict[tuple[object, ...], list[tuple[Arrangement, str, float, str]]] = {}
-    patches: dict[tuple[object, ...], Footprint | None] = {}
-    for case in cases:
-        at, side, shift, text = case
+    alike: dict[tuple[object, ...], tuple[Strip, Arrangement, list[str]]] = {}
+    for at, side, shift, text in cases:
         met = [h for h in at.clear if h.side == side]
         patch = footprint_of(met[0], at.stance.height_mm) if met else None
+        near = at.pack.centres_mm[:, 0] < ROWS * at.can.diameter_mm
+        strip = Strip(
+            title=text,
+            side=side,
+            diameter_mm=at.can.diameter_mm,
+            cans_mm=at.pack.centres_mm[near] + np.array([0.0, at.left_mm + shift]),
+            lines_mm=at.lines_mm + shift,
+            nozzles_mm=at.nozzles_mm(side),
+            footprint=patch,
+        )
         outline = None if patch is None else (patch.shape, patch.half_long_mm, patch.twist_rad)
-        places = np.round(np.concatenate([at.lines_mm + shift, at.nozzles_mm(side)]), 6).tobytes()
-        key: tuple[object, ...] = (at.can.name, side, outline, places, text)
-        groups.setdefault(key, []).append(case)
-        patches[key] = patch
+        places = np.round(np.concatenate([strip.lines_mm, strip.nozzles_mm]), 6).tobytes()
+        key = (at.can.name, side, outline, places, text)
+        alike.setdefault(key, (strip, at, []))[2].append(at.stage.name)
     of = list(dict.fromkeys(at.stage.name for at, *_ in cases))
     found = []
-    for key, same in groups.items():
-        at, side, shift, text = same[0]
-        stages = stage_words([each[0].stage.name for each in same], of)
-        title = f"{at.can.name}, {at.pack.lanes} lanes; headers {side}, {stages}: {text}"
-        near = at.pack.centres_mm[:, 0] < ROWS * at.can.diameter_mm
-        cans = at.pack.centres_mm[near] + np.array([0.0, at.left_mm + shift])
-        nozzles = at.nozzles_mm(side)
-        found.append(
-            Strip(
-                title=title,
-                side=side,
-                diameter_mm=at.can.diameter_mm,
-                cans_mm=cans,
-                lines_mm=at.lines_mm + shift,
-                nozzles_mm=nozzles,
-                footprint=patches[key],
-            )
-        )
+    for strip, at, stages in alike.values():
+        where = f"headers {strip.side}, {stage_words(stages, of)}"
+        title = f"{at.can.name}, {at.pack.lanes} lanes; {where}: {strip.title}"
+        found.append(replace(strip, title=title))
     return tuple(found)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 import numpy as np
@@ -130,31 +130,22 @@ def _fields(value: Any) -> dict[str, Any]:
     owner = type(value)
     found: dict[str, Any] = {}
     for entry in entries(owner):
-        part = getattr(value, entry.name)
-        if (owner.__name__, entry.name) in IN_FULL:
-            found |= {entry.name: _in_full(part)}
-        elif entry.keys:
-            found |= _keyed(entry, _counted(owner, entry, plain(_in_degrees(entry, part))))
-        else:
-            found |= plain(part)
+        part, place = getattr(value, entry.name), (owner.__name__, entry.name)
+        if place in IN_FULL:
+            found[entry.name] = _in_full(part)
+            continue
+        told = plain(_in_degrees(entry, part))
+        if place in FROM_ONE:
+            told = [one + 1 for one in told] if isinstance(told, list) else told + 1
+        many = len(entry.keys) > 1
+        found |= zip(entry.keys, told if many else [told], strict=True) if entry.keys else told
     return found
-
-
-def _keyed(entry: Entry, value: Any) -> Iterator[tuple[str, Any]]:
-    many = len(entry.keys) > 1
-    return zip(entry.keys, value if many else [value], strict=True)
 
 
 def _in_full(part: Any) -> Any:
     if isinstance(part, tuple):
         return [_in_full(one) for one in part]
     return plain(part) | _fields(part)
-
-
-def _counted(owner: type, entry: Entry, value: Any) -> Any:
-    if (owner.__name__, entry.name) not in FROM_ONE:
-        return value
-    return [one + 1 for one in value] if isinstance(value, list) else value + 1
 
 
 def _in_degrees(entry: Entry, value: Any) -> Any:
