@@ -57,12 +57,7 @@ _PLAIN = (
 def save_record(record: Record, path: str | Path) -> None:
     """Write a record to a compressed file of numpy arrays.
 
-    Parameters
-    ----------
-    record : Record
-        The record.
-    path : str or Path
-        Where to; an existing file is replaced.
+    ``record``: the record. ``path``: where to; an existing file is replaced.
     """
     arrays: dict[str, NDArray[Any]] = {name: getattr(record, name) for name in _TABLES}
     if record.profile is not None:
@@ -88,20 +83,8 @@ def save_record(record: Record, path: str | Path) -> None:
 def load_record(path: str | Path) -> Record:
     """Read a record that `save_record` wrote.
 
-    Parameters
-    ----------
-    path : str or Path
-        The file.
-
-    Returns
-    -------
-    Record
-        Equal to the one saved, array for array.
-
-    Raises
-    ------
-    InputError
-        If there is no such file, or it is not a whole record of this layout.
+    ``path``: the file. Returns: equal to the one saved, array for array. Raises `InputError` if
+    there is no such file, or it is not a whole record of this layout.
     """
     place = Path(path)
     allowed = "a passage record written by this program"
