@@ -51,17 +51,14 @@ def change_command(
     from packsim.report.files.csv_tables import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
-    from packsim.report.words.change_words import default_step_mm
     from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value
     from packsim.size_change import apply_change, plan_change
 
     outputs = Outputs(replace, html=html, csv=csv, json=json, save=save)
     display = display_in(units)
-    step_mm = default_step_mm(display)
-    if step is not None:
-        step_mm = read_value("step", "length", step, units)
-    case = load_line(scenario, fitted=fitted)
+    step_mm = None if step is None else read_value("step", "length", step, units)
+    case = load_line(scenario, units, fitted)
     sizes = case.size(from_, "from").name, case.size(to, "to").name
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
@@ -95,7 +92,7 @@ def oven_heat_command(
     mass = read_value("mat-mass", "area mass", mat_mass, None)
     specific = read_value("mat-specific-heat", "specific heat", mat_specific_heat, None)
     enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, units)
-    case = load_line(scenario)
+    case = load_line(scenario, units)
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
         lambda: heat_report(case, rows, name, enters, display_in(units), assumed=entry is None),

@@ -72,7 +72,7 @@ def check_command(
     from packsim.report.terminal.nozzle_check_table import check_report
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
-    case, note = refit_for(load_line(scenario), refit)
+    case, note = refit_for(load_line(scenario, units), refit)
     found = check_headers(case, stage or (), size or ())
     display = display_in(units)
     drawn = _drawn(case, "headers against lanes", lambda: check_strips(found, display), display)
@@ -112,7 +112,7 @@ def shift_command(
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
     off = None if error is None else read_value("error", "gap", error, units)
-    case, note = refit_for(load_line(scenario), refit)
+    case, note = refit_for(load_line(scenario, units), refit)
     found = find_shifts(case, stage or (), size or (), off)
     display = display_in(units)
     drawn = _drawn(case, "packs at their best shift", lambda: shift_strips(found, display), display)
@@ -170,7 +170,7 @@ def pitch_command(
         pitch_mm=None if drill is None else read_value("drill", "length", drill, units),
         beyond=beyond,
     )
-    case = load_line(scenario)
+    case = load_line(scenario, units)
     found = advise_pitch(case, stage or (), size or (), wish)
     display = display_in(units)
     drawn = _drawn(case, "new headers", lambda: pitch_strips(case, found, display), display)

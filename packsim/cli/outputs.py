@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import dataclasses
 import io
 import json
 import os
@@ -37,11 +38,16 @@ PIPE_WIDTH: Final = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
 
 
-def load_line(path: Path, fitted: Path | None = None) -> Scenario:
-    """Read a scenario file; what that takes is loaded only now, so that help is quick."""
+def load_line(path: Path, units: str, fitted: Path | None = None) -> Scenario:
+    """Read a scenario file, with the rule guides are set by in a unit system.
+
+    What that takes is loaded only now, so that help is quick.
+    """
+    from packsim.report.words.change_words import default_step_mm
     from packsim.scenario import load_scenario
 
-    return load_scenario(path, fitted=fitted)
+    case = load_scenario(path, fitted=fitted)
+    return dataclasses.replace(case, rule_step_mm=default_step_mm(display_in(units)))
 
 
 def display_in(units: str) -> Display:

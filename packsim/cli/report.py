@@ -30,7 +30,7 @@ def report_command(
     from packsim.study import study_line
 
     outputs = Outputs(replace, endings=(".html", ".htm"), output=output)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick)
     with progress_bar("drawing") as tick:
@@ -54,7 +54,7 @@ def draw_command(
     from packsim.report.drawings.plan_drawing import plan_drawing
 
     outputs = Outputs(replace, endings=KINDS, output=output)
-    case = load_line(scenario)
+    case = load_line(scenario, units)
     found = answer_stage(case, stage, size)
     draw = plan_drawing if view is View.plan else elevation_drawing
     drawing = draw(found, case, display_in(units))

@@ -74,7 +74,7 @@ def run_command(
         workers=workers,
         can_friction=can_friction,
     )
-    line = load_line(scenario, fitted=fitted)
+    line = load_line(scenario, units, fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
     cases: list[RunCase] = []
     for name, setting in lines.items():

@@ -27,7 +27,7 @@ def study_command(
     from packsim.study import study_line
 
     outputs = Outputs(replace, json=json)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(
@@ -51,7 +51,7 @@ def why_command(
     from packsim.why import reasons
 
     outputs = Outputs(replace, json=json)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
     outputs.deliver(
         lambda: why_report(found, display_in(units)), json=lambda: as_json("why", case, found)
@@ -100,7 +100,7 @@ def sweep_command(
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     with progress_bar("sweeping") as tick:
         found = sweep(case, over, values, *stage_and_size(case, stage, size), tick)
     display = display_in(units)

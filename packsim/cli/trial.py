@@ -38,7 +38,7 @@ def plan_command(
     from packsim.trial.plan import plan_trial
 
     outputs = Outputs(replace, output=output, html=html, json=json)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     plan = plan_trial(case, size, now_per_million=per_million, power=power, alpha=alpha)
     display = display_in(units)
     outputs.deliver(
@@ -92,7 +92,7 @@ def fit_command(
 
     outputs = Outputs(replace, output=output, chart=chart, json=json)
     at_least("run-cans", run_cans, 1.0)
-    case = load_line(scenario)
+    case = load_line(scenario, units)
     used = load_trials(trials, case, line=line)
     which = used[-1].size if size is None else case.size(size).name
     asked = settings_mm(case, which, guides or (), units)
@@ -141,7 +141,7 @@ def cost_command(
     from packsim.trial.cost import spoilage_change
 
     outputs = Outputs(replace, json=json)
-    case = load_line(scenario, fitted=fitted)
+    case = load_line(scenario, units, fitted)
     energies = fitted_energies(case, scenario, fitted)
     name = case.size(size).name
     widths = two_settings_mm(case, name, guides or (), units)

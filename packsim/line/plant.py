@@ -69,6 +69,8 @@ class Scenario:
         Seed of everything random that is asked of this scenario.
     assumed : tuple of Assumption
         Values of the line that nobody gave; sizes carry their own.
+    rule_step_mm : float or None
+        Step of the rule that guides are set by; None for each stage's own setting step [mm].
     """
 
     name: str
@@ -80,6 +82,7 @@ class Scenario:
     factor: float = 2.0
     seed: int = 0
     assumed: tuple[Assumption, ...] = ()
+    rule_step_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not self.stages:

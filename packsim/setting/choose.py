@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import islice, pairwise, product
 from typing import Final
 
@@ -36,32 +36,41 @@ kept, the mat speed makes them alike for any lanes."""
 _MOST_CHOICES: Final = 4096
 """Two counts for each of twelve runs."""
 
-_Run = tuple[int, ...]
-_Found = tuple[StageSetting, ...]
+Run = tuple[int, ...]
+"""Stages in line, by number."""
 
 
-def choose(job: Job, lanes: int | None) -> tuple[_Found, str]:
-    """Choose the setting of every stage, and say why these lanes.
+def choose(job: Job, lanes: int | None) -> tuple[dict[Run, int], str]:
+    """Choose how many lanes every run of stages in line gets, and say why.
 
     Parameters
     ----------
     job : Job
-        The line and its sizes.
+        The line and its sizes; without a step, so that no rule decides the lanes.
     lanes : int or None
         Lanes asked for; the best when None.
 
     Returns
     -------
-    tuple of StageSetting, str
-        In order along travel; stages in line share one lane count and one shift.
+    dict, str
+        Lanes of every run, in order along travel.
     """
-    done: list[StageSetting] = []
+    chosen: dict[Run, int] = {}
     reasons: list[str] = []
-    for group in _groups(job.scenario, job.old.name):
-        found, reason = _best(job, group, lanes)
-        done += found
+    for runs in _groups(job.scenario, job.old.name):
+        if lanes:
+            counts, reason = (lanes,) * len(runs), f"{lanes} lanes asked for"
+        else:
+            counts, reason = _best(job, runs)
+        chosen |= dict(zip(runs, counts, strict=True))
         reasons.append(reason)
-    return tuple(done), "; ".join(dict.fromkeys(reasons))
+    return chosen, "; ".join(dict.fromkeys(reasons))
+
+
+def set_run(job: Job, run: Run, lanes: int) -> tuple[StageSetting, ...]:
+    """Set a run of stages in line for some lanes, with one shift."""
+    shift = line_shift_mm(job, run, lanes)
+    return tuple(set_stage(job, i, lanes, shift) for i in run)
 
 
 def carried_per_m(stage: Stage, can: Can) -> float:
@@ -70,7 +79,7 @@ def carried_per_m(stage: Stage, can: Can) -> float:
     return pack.cans_per_metre * pack.fill
 
 
-def _groups(scenario: Scenario, size: str) -> list[list[_Run]]:
+def _groups(scenario: Scenario, size: str) -> list[list[Run]]:
     """Join stages to runs in line, and runs to groups that should carry one lane count.
 
     A run has one layout, one lane count now, and middles within `IN_LINE_MM` of the stage before.
@@ -79,7 +88,7 @@ def _groups(scenario: Scenario, size: str) -> list[list[_Run]]:
     """
     can = scenario.size(size)
     lanes = [stage_packs(stage, can).judged.lanes for stage in scenario.stages]
-    groups: list[list[_Run]] = [[(0,)]]
+    groups: list[list[Run]] = [[(0,)]]
     for i, (one, other) in enumerate(pairwise(scenario.stages), start=1):
         apart = abs(one.guides.centre_mm - other.guides.centre_mm)
         alike, differ = one.layout == other.layout, abs(lanes[i - 1] - lanes[i])
@@ -92,7 +101,7 @@ def _groups(scenario: Scenario, size: str) -> list[list[_Run]]:
     return groups
 
 
-def _counts(job: Job, run: _Run) -> tuple[int, ...]:
+def _counts(job: Job, run: Run) -> tuple[int, ...]:
     """Lane counts the present widths of a run lie between, fewest first."""
     counts = set()
     for stage in (job.scenario.stages[i] for i in run):
@@ -102,39 +111,31 @@ def _counts(job: Job, run: _Run) -> tuple[int, ...]:
     return tuple(sorted(counts))
 
 
-def _best(job: Job, runs: Sequence[_Run], lanes: int | None) -> tuple[_Found, str]:
-    """Choose the setting of a group of runs, and say why."""
+def _best(job: Job, runs: Sequence[Run]) -> tuple[tuple[int, ...], str]:
+    """Choose the lanes of a group of runs, and say why."""
+    at = lru_cache(partial(set_run, job))
 
-    @lru_cache
-    def at(run: _Run, count: int) -> _Found:
-        shift = line_shift_mm(job, run, count)
-        return tuple(set_stage(job, i, count, shift) for i in run)
-
-    def stands(run: _Run, count: int) -> bool:
+    def stands(run: Run, count: int) -> bool:
         return all(p.safe and p.source in ("stays", "record") for p in at(run, count))
 
-    def together(counts: Sequence[int]) -> _Found:
-        return tuple(p for run, n in zip(runs, counts, strict=True) for p in at(run, n))
+    @lru_cache
+    def costs(counts: tuple[int, ...]) -> tuple[float, ...]:
+        return _costs(job, [p for run, n in zip(runs, counts, strict=True) for p in at(run, n)])
 
-    if lanes:
-        return together([lanes] * len(runs)), f"{lanes} lanes asked for"
     own = []
     for run in runs:
-        counts = _counts(job, run)
-        own.append(next(((n,) for n in counts if stands(run, n)), counts))
-    found = together([counts[0] for counts in own])
-    if len({p.lanes for p in found}) == 1 and all(map(stands, runs, (n for n, *_ in own))):
-        record = any(part.source == "record" for part in found)
-        words = "as on record" if record else "as the guides stand"
-        return found, f"{found[0].lanes} lanes, {words}: inside the guide window"
-    ranked = sorted((together(c) for c in _choices(own)), key=lambda found: _costs(job, found))
-    first = _most(ranked[0])
-    other = next((found for found in ranked[1:] if _most(found) != first), None)
+        near = _counts(job, run)
+        own.append(next(((n,) for n in near if stands(run, n)), near))
+    first = tuple(counts[0] for counts in own)
+    if len(set(first)) == 1 and all(map(stands, runs, first)):
+        return first, f"{first[0]} lanes, as the guides stand or as on record"
+    best, *others = sorted(dict.fromkeys(_choices(own)), key=costs)
+    other = next((counts for counts in others if _most(counts) != _most(best)), None)
     if other is None:
-        return ranked[0], f"{first} lanes: no other count is near"
-    pairs = zip(CRITERIA, _costs(job, ranked[0]), _costs(job, other), strict=True)
-    why = next((words for words, cost, costs in pairs if cost != costs), "fewer lanes")
-    return ranked[0], f"{first} lanes, not {_most(other)}: {why}"
+        return best, f"{_most(best)} lanes: no other count is near"
+    pairs = zip(CRITERIA, costs(best), costs(other), strict=True)
+    why = next((words for words, cost, more in pairs if cost != more), "fewer lanes")
+    return best, f"{_most(best)} lanes, not {_most(other)}: {why}"
 
 
 def _choices(own: Sequence[tuple[int, ...]]) -> Iterator[tuple[int, ...]]:
@@ -144,11 +145,11 @@ def _choices(own: Sequence[tuple[int, ...]]) -> Iterator[tuple[int, ...]]:
     yield from islice(product(*own), _MOST_CHOICES if len(own) > 1 else 0)
 
 
-def _most(found: _Found) -> int:
-    return Counter(part.lanes for part in found).most_common(1)[0][0]
+def _most(counts: Sequence[int]) -> int:
+    return Counter(counts).most_common(1)[0][0]
 
 
-def _costs(job: Job, found: _Found) -> tuple[float, ...]:
+def _costs(job: Job, found: Sequence[StageSetting]) -> tuple[float, ...]:
     """Return how a setting does under each criterion; less is better."""
     unsafe = [part for part in found if not part.safe]
     worst = max(part.offset_mm for part in found)

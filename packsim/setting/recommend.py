@@ -5,13 +5,14 @@ Whatever says what to set a line to takes it from here.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
 from packsim.check import one_of, positive, whole
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
-from packsim.setting.choose import carried_per_m, choose
+from packsim.setting.choose import carried_per_m, choose, set_run
 from packsim.setting.heights import wires_for
 from packsim.setting.line_setting import LineSetting
 from packsim.setting.place import Job
@@ -45,7 +46,8 @@ def recommend(
     keep : {"rate", "dwell"}
         Keep the cans per minute, or the mat speed and every dwell.
     step_mm : float, optional
-        Step settings are whole multiples of; each stage's own setting step when omitted [mm].
+        Step settings are whole multiples of; the scenario's rule, or else each
+        stage's own setting step, when omitted [mm].
     from_size : str, optional
         Size that runs now, whose wires and hold-downs count too; the one set for by default.
     margins : Margins, optional
@@ -71,6 +73,7 @@ def recommend(
     that cannot jam: a pack with slack runs and can be watched, a jam cannot.
     """
     one_of("keep", keep, KEEP)
+    step_mm = scenario.rule_step_mm if step_mm is None else step_mm
     if step_mm is not None:
         positive("step_mm", step_mm)
     if lanes is not None:
@@ -90,9 +93,18 @@ def _recommend(
     from_size: str,
     margins: Margins,
 ) -> LineSetting:
+    exact = Job(
+        scenario,
+        scenario.size(from_size),
+        scenario.size(size),
+        0.0,
+        keep,
+        wires_for(scenario, from_size, size, margins, 0.0),
+    )
+    counts, reason = choose(exact, lanes)
     wires = wires_for(scenario, from_size, size, margins, step_mm)
-    job = Job(scenario, scenario.size(from_size), scenario.size(size), step_mm, keep, wires)
-    stages, reason = choose(job, lanes)
+    job = replace(exact, step_mm=step_mm, wires=wires)
+    stages = tuple(part for run, count in counts.items() for part in set_run(job, run, count))
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
     after = min(carried_per_m(part.stage, job.new) for part in stages)
     flow = CansFlow(carried, scenario.mat.speed_mm_per_s)

@@ -83,7 +83,7 @@ def plan_change(
         from_size=from_size,
         to_size=setting.size,
         keep=keep,
-        step_mm=step_mm,
+        step_mm=setting.step_mm,
         mat_width_mm=scenario.mat.width_mm,
         stages=stages,
         lanes_because=setting.reason,

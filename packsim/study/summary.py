@@ -77,20 +77,12 @@ class SizeSummary:
         return [s.answer.stage for s in self.stages if s.answer.tipping.verdict == verdict]
 
 
-def summarize(study: Study, step_mm: float | None = None) -> tuple[SizeSummary, ...]:
-    """Return a study in short, size by size in the order of its answers.
-
-    Parameters
-    ----------
-    study : Study
-        The study.
-    step_mm : float, optional
-        Step settings are whole multiples of; each stage's own setting step when omitted [mm].
-    """
+def summarize(study: Study) -> tuple[SizeSummary, ...]:
+    """Return a study in short, size by size in the order of its answers."""
     sizes = []
     for size in dict.fromkeys(answer.size for answer in study.answers):
         found = [one for one in study.findings if one.size == size]
-        setting = recommend(study.scenario, size, step_mm=step_mm)
+        setting = recommend(study.scenario, size)
         stages = tuple(
             StageSummary(answer, setting.of_stage(answer.stage)) for answer in study.of_size(size)
         )

@@ -106,6 +106,16 @@ def test_a_rule_in_inches_is_rounded_to_before_it_is_judged() -> None:
     assert found.window.holds(found.clear_width_mm)
 
 
+def test_the_rule_does_not_choose_the_lanes() -> None:
+    case = small_line(small_stage())
+    steps = (None, 0.1, 0.5, 25.4 / 32.0, 25.4 / 16.0, 3.0)
+    lines = [replace(case, rule_step_mm=step) for step in steps]
+    assert {recommend(line, "small").lanes for line in lines} == {13}
+    assert (
+        recommend(lines[3], "small").stages == recommend(case, "small", step_mm=25.4 / 32.0).stages
+    )
+
+
 def test_a_setting_on_record_is_taken_judged_and_said() -> None:
     for left, safe in ((199.3, True), (194.0, False)):
         known = tuple(Bracket(x, left, 1000.0 - left) for x in (0.0, 2000.0))

@@ -15,7 +15,6 @@ from packsim.report.page.page_parts import facts, findings, governing, in_short,
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import PAGE_KEYS, keys_for, legend
@@ -127,8 +126,8 @@ def _size(study: Study, size: str, display: Display, steps: _Steps) -> dict[str,
 
 
 def _change(study: Study, size: str, display: Display, steps: _Steps) -> dict[str, Any]:
-    case, step_mm = study.scenario, default_step_mm(display)
-    change = plan_change(case, case.set_for, size, step_mm=step_mm)
+    case = study.scenario
+    change = plan_change(case, case.set_for, size)
     sheet = change_parts(change, display)
     steps.tick()
     return sheet

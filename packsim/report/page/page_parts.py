@@ -7,7 +7,6 @@ from typing import Any
 
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
-from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import kicks_text
 from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, SET_TO, keys_for, set_to
@@ -47,7 +46,7 @@ def job(study: Study, display: Display) -> list[tuple[str, str]]:
 def in_short(study: Study, display: Display) -> list[Row]:
     """Return what stands on the first screen of a study, size by size."""
     shown = []
-    for size in summarize(study, default_step_mm(display)):
+    for size in summarize(study):
         rows = []
         for stage in size.stages:
             now = display.setting(stage.answer.pack.clear_width_mm, unit=False)

@@ -13,7 +13,6 @@ from rich.text import Text
 from packsim.findings import quoted
 from packsim.report.terminal.parts import LEVEL_STYLE
 from packsim.report.terminal.quantity_table import VERDICT_STYLE
-from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import Display
 from packsim.report.words.names import printable
 from packsim.report.words.summary import (
@@ -75,7 +74,7 @@ class FirstScreen:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield line after line, none wider than the console."""
         width = options.max_width
-        sizes = summarize(self.study, default_step_mm(self.display))
+        sizes = summarize(self.study)
         above = [*self._head(console, sizes, width), Text(), *self._tables(console, sizes, width)]
         below = [
             part for line in self._ends(sizes) for part in Text(line, "dim").wrap(console, width)
