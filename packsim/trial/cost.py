@@ -93,16 +93,6 @@ class SpoilageChange:
     adjustment_cost: float | None
     assumed: tuple[str, ...]
 
-    def cans(self, rate: Spoilage) -> Spoilage:
-        """Cans tipped in a year at a rate per million."""
-        return rate.times(self.cans_per_year / 1e6)
-
-    def cost(self, rate: Spoilage) -> Spoilage | None:
-        """Cost in a year at a rate per million; None without a cost per can."""
-        if self.cost_per_can is None:
-            return None
-        return self.cans(rate).times(self.cost_per_can)
-
     @property
     def tips_per_million(self) -> dict[str, Spoilage]:
         """Cans tipped in a million: ``before``, ``after``, ``saved``."""
@@ -111,12 +101,15 @@ class SpoilageChange:
     @property
     def cans_tipped_per_year(self) -> dict[str, Spoilage]:
         """The same in cans a year."""
-        return {name: self.cans(rate) for name, rate in self.tips_per_million.items()}
+        each = self.cans_per_year / 1e6
+        return {name: rate.times(each) for name, rate in self.tips_per_million.items()}
 
     @property
     def cost_per_year(self) -> dict[str, Spoilage | None]:
         """The same in the user's currency a year; None without a cost per can."""
-        return {name: self.cost(rate) for name, rate in self.tips_per_million.items()}
+        each = self.cost_per_can
+        cans = self.cans_tipped_per_year.items()
+        return {name: None if each is None else tipped.times(each) for name, tipped in cans}
 
     @property
     def break_even_cans(self) -> Spoilage | None:

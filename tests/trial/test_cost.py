@@ -38,7 +38,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
     ).per_million
     saved = (before - after) / 1e6
     assert change.saved.best == pytest.approx(before - after)
-    cost = change.cost(change.saved)
+    cost = change.cost_per_year["saved"]
     assert cost is not None
     assert cost.best == pytest.approx(saved * change.cans_per_year * 0.2)
     even = change.break_even_cans
@@ -53,7 +53,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
 
 def test_nothing_is_assumed_on_the_quiet(line: Scenario) -> None:
     change = spoilage_change(line, "slim", widths(line, 0.0), widths(line, 4.0), 5000.0, ENERGY)
-    assert change.cost(change.saved) is None
+    assert change.cost_per_year["saved"] is None
     assert change.break_even_cans is None
     assert change.assumed == ("rinse", "oven")
     assert set(as_json("trial cost", line, change)["cost_per_year"].values()) == {None}

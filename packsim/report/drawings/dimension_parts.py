@@ -32,28 +32,22 @@ def _parts(dimension: Dimension) -> tuple[Primitive, ...]:
         )
 
     tick = 0.35 * size
-    outside = dimension.text_at != "middle"
-    beyond = 1.2 * size if outside else 0.0
+    beyond = 0.0 if dimension.text_at == "middle" else 1.2 * size
     parts: list[Primitive] = []
     for base in (dimension.start_mm, dimension.end_mm):
         if abs(off) > size:
-            parts.append(
-                Stroke(place(base, 0.5 * size * side), place(base, off + tick * side), role)
-            )
+            ends = place(base, 0.5 * size * side), place(base, off + tick * side)
+            parts.append(Stroke(*ends, role))
         at = place(base, off)
         parts.append(Stroke(place(at, -tick, -tick), place(at, tick, tick), role))
     start = place(dimension.start_mm, off, -beyond)
     end = place(dimension.end_mm, off, beyond)
     parts.append(Stroke(start, end, role))
+    spots = {
+        "middle": (place(dimension.start_mm, off + 0.75 * size, length / 2.0), "middle"),
+        "start": (place(dimension.start_mm, off, -beyond - 0.3 * size), "end"),
+        "end": (place(dimension.end_mm, off, beyond + 0.3 * size), "start"),
+    }
+    at, anchor = spots[dimension.text_at]
     turn = math.atan2(along[1], along[0])
-    clear = 0.75 * size
-    if dimension.text_at == "middle":
-        at, anchor = place(dimension.start_mm, off + clear, length / 2.0), "middle"
-    elif dimension.text_at == "start":
-        at, anchor = place(dimension.start_mm, off, -beyond - 0.3 * size), "end"
-    else:
-        at, anchor = place(dimension.end_mm, off, beyond + 0.3 * size), "start"
-    parts.append(
-        Label(at_mm=at, text=dimension.text, size_mm=size, role=role, anchor=anchor, turn_rad=turn)
-    )
-    return tuple(parts)
+    return (*parts, Label(at, dimension.text, size, role, anchor, turn))

@@ -120,11 +120,9 @@ def _dimensions(
     first, off = float(places[0]), -(middle - bottom) - 1.5 * kind
     found: list[Primitive] = []
     if abs(first) > 1e-6:
-        start, end = sorted((0.0, first))
-        text = display.length(first)
-        found.append(
-            Dimension((start, middle), (end, middle), off, text, kind, text_at=_beside(first, kind))
-        )
+        start, end = ((x, middle) for x in sorted((0.0, first)))
+        where = "middle" if abs(first) > 6.0 * kind else "end"
+        found.append(Dimension(start, end, off, display.length(first), kind, text_at=where))
     if len(places) > 1:
         a, b = float(places[-2]), float(places[-1])
         pitches = np.diff(places)
@@ -132,7 +130,3 @@ def _dimensions(
         text = f"{len(places) - 1} x {display.fine(b - a)}" if same else display.fine(b - a)
         found.append(Dimension((a, middle), (b, middle), off, text, kind, text_at="start"))
     return found
-
-
-def _beside(length_mm: float, kind: float) -> str:
-    return "middle" if abs(length_mm) > 6.0 * kind else "end"

@@ -39,7 +39,8 @@ class Entry:
 
 def entries(owner: type) -> tuple[Entry, ...]:
     """Return what is written of a class, fields first."""
-    left, renamed = LEFT_OUT.get(owner.__name__, ()), RENAMED.get(owner.__name__, {})
+    left = ("scenario", *LEFT_OUT.get(owner.__name__, ()))
+    renamed = RENAMED.get(owner.__name__, {})
     fields = [f.name for f in dataclasses.fields(owner) if f.name not in left]
     found = []
     for name in (*fields, *ALSO.get(owner.__name__, ())):

@@ -33,18 +33,12 @@ LEFT_OUT: Final = _names(
         "Knob": "turn now",
         # some summed up, some inside only
         "GroupFit": "observations table estimate base_mJ ruled_out",
-        "TrialFit": "trials left_out scenario lines",
+        "TrialFit": "trials left_out lines",
         # an array too large to read; packsim run --record keeps such arrays
         "LeanEnvelope": "lean_rad directions_rad",
         "Pack": "centres_mm length_mm",
-        # stands at the top of the JSON
-        "LineSetting": "scenario",
-        "Reasons": "scenario",
-        "RunCase": "scenario",
-        "SizeChange": "scenario assumed",
-        "Study": "scenario",
-        "Sweep": "scenario",
-        "TrialPlan": "scenario",
+        # stands at the top of the JSON, as every ``scenario`` does
+        "SizeChange": "assumed",
         "WireReasons": "assumed",
         # the moves say where they stand
         "StageChange": "brackets",

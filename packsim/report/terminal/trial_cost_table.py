@@ -39,13 +39,12 @@ def cost_report(
 
 def _table(change: SpoilageChange) -> WideTable:
     table = WideTable("", ("before", "after", "saved"))
-    rates = (change.before, change.after, change.saved)
     rows: list[tuple[str, Sequence[Spoilage], Callable[[float], str]]] = [
-        ("tips per million", rates, per_million)
+        ("tips per million", list(change.tips_per_million.values()), per_million),
+        ("cans a year", list(change.cans_tipped_per_year.values()), per_million),
     ]
-    rows.append(("cans a year", [change.cans(rate) for rate in rates], per_million))
-    costs = [cost for cost in map(change.cost, rates) if cost is not None]
-    if len(costs) == len(rates):
+    costs = [cost for cost in change.cost_per_year.values() if cost is not None]
+    if costs:
         rows.append(("cost a year", costs, money))
     for name, values, show in rows:
         table.add_row(name, *(with_interval(v.best, v.low, v.high, show) for v in values))
