@@ -46,7 +46,7 @@ def choose(job: Job, lanes: int | None) -> tuple[dict[Run, int], str]:
     Parameters
     ----------
     job : Job
-        The line and its sizes; without a step, so that no rule decides the lanes.
+        The line and its sizes, by the stages' own steps, so that no rule decides the lanes.
     lanes : int or None
         Lanes asked for; the best when None.
 

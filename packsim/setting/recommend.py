@@ -69,7 +69,7 @@ def recommend(
     A line that stands safe as it is stays; a setting on record for the size is taken, and judged.
     Else stages in line get one lane count and one shift, which suits their worst lane best, and
     their brackets stand in the middle of the window on whole steps from the mat edges, or on its
-    exact middle with a gauge where no step lies inside. Where no width is safe it is the lowest
+    own middle with a gauge where no step lies inside. Where no width is safe it is the lowest
     that cannot jam: a pack with slack runs and can be watched, a jam cannot.
     """
     one_of("keep", keep, KEEP)
@@ -93,17 +93,17 @@ def _recommend(
     from_size: str,
     margins: Margins,
 ) -> LineSetting:
-    exact = Job(
+    own = Job(
         scenario,
         scenario.size(from_size),
         scenario.size(size),
-        0.0,
+        None,
         keep,
-        wires_for(scenario, from_size, size, margins, 0.0),
+        wires_for(scenario, from_size, size, margins, None),
     )
-    counts, reason = choose(exact, lanes)
+    counts, reason = choose(own, lanes)
     wires = wires_for(scenario, from_size, size, margins, step_mm)
-    job = replace(exact, step_mm=step_mm, wires=wires)
+    job = replace(own, step_mm=step_mm, wires=wires)
     stages = tuple(part for run, count in counts.items() for part in set_run(job, run, count))
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
     after = min(carried_per_m(part.stage, job.new) for part in stages)
