@@ -55,9 +55,7 @@ class MatComparison:
         return self.now.total_kW - self.other.total_kW
 
 
-def oven_heat(
-    flow: CansFlow, can: Can, mat: Mat, warming_K: float, mat_warming_K: float | None = None
-) -> OvenHeat:
+def oven_heat(flow: CansFlow, can: Can, mat: Mat, warming_K: float) -> OvenHeat:
     """Return the heat per time that an oven puts into cans and mat.
 
     Parameters
@@ -69,9 +67,7 @@ def oven_heat(
     mat : Mat
         The mat; its speed is taken from ``flow``.
     warming_K : float
-        How much warmer the cans leave than they enter, 0 or more [K].
-    mat_warming_K : float, optional
-        The same for the mat, less if it returns warm; ``warming_K`` when omitted [K].
+        How much warmer cans and mat leave than they enter, 0 or more [K].
 
     Returns
     -------
@@ -82,7 +78,7 @@ def oven_heat(
     -----
     Heat capacity × mass per time × warming (derived here)::
 
-        P = (m_mat w c_mat ΔT_mat + n m_can c_can ΔT) v
+        P = (m_mat w c_mat + n m_can c_can) ΔT v
 
     with mat mass per area m_mat, its whole width w, cans per metre n and speed v. Heat to dry
     water off, to warm air and through walls comes on top; it does not depend on the mat's mass.
@@ -93,14 +89,12 @@ def oven_heat(
     >>> oven_heat(CansFlow(400.0, 100.0), can, Mat(1500.0, 100.0), 150.0).mat_kW
     103.5
     """
-    non_negative("warming_K", warming_K)
-    own = warming_K if mat_warming_K is None else non_negative("mat_warming_K", mat_warming_K)
-    speed_m_per_s = flow.speed_mm_per_s / 1000.0
+    kK_m_per_s = non_negative("warming_K", warming_K) / 1000.0 * flow.speed_mm_per_s / 1000.0
     cans_J_per_mK = flow.cans_per_m * can.mass_kg * can.specific_heat_J_per_kgK
     mat_J_per_mK = mat.mass_kg_per_m2 * (mat.width_mm / 1000.0) * mat.specific_heat_J_per_kgK
     return OvenHeat(
-        cans_kW=cans_J_per_mK * speed_m_per_s * warming_K / 1000.0,
-        mat_kW=mat_J_per_mK * speed_m_per_s * own / 1000.0,
+        cans_kW=cans_J_per_mK * kK_m_per_s,
+        mat_kW=mat_J_per_mK * kK_m_per_s,
     )
 
 

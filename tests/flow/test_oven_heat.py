@@ -42,13 +42,6 @@ def test_another_mat_saves_the_difference_of_the_mats() -> None:
     assert found.now.cans_kW == found.other.cans_kW
 
 
-def test_a_mat_that_returns_warm_takes_less() -> None:
-    flow = CansFlow(CANS_PER_M, 100.0)
-    cold, warm = oven_heat(flow, CAN, STEEL, 150.0), oven_heat(flow, CAN, STEEL, 150.0, 60.0)
-    assert warm.cans_kW == cold.cans_kW
-    assert warm.mat_kW == pytest.approx(0.4 * cold.mat_kW, rel=1e-12)
-
-
 def test_no_warming_is_no_heat() -> None:
     heat = oven_heat(CansFlow(CANS_PER_M, 100.0), CAN, STEEL, 0.0)
     assert heat.total_kW == 0.0
@@ -76,5 +69,3 @@ def test_power_is_linear_in_speed_and_warming(
 def test_cooling_is_not_an_oven() -> None:
     with pytest.raises(InputError, match="warming_K"):
         oven_heat(CansFlow(1.0, 1.0), CAN, STEEL, -1.0)
-    with pytest.raises(InputError, match="mat_warming_K"):
-        oven_heat(CansFlow(1.0, 1.0), CAN, STEEL, 1.0, -1.0)
