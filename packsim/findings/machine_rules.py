@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from packsim.answers import Answer, clear_headers
+from packsim.answers import Answer, clear_headers, rest_share
 from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
+from packsim.width.wire_heights import Margins, wire_bands
 
 
 def wires(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -29,6 +30,34 @@ def wires(scenario: Scenario, answer: Answer) -> Finding | None:
         CHANGE,
         top_mm=answer.stance.height_mm,
         **values,
+    )
+
+
+def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Find wires in no band of any size that hold no edge can either; told once, of one size."""
+    stage = scenario.stage(answer.stage)
+    if answer.size != scenario.set_for:
+        return None
+    rests = {can.name: can.stance(rest_share(can, stage)) for can in scenario.sizes}
+    bands = [band for name, rest in rests.items() for band in wire_bands(name, rest, Margins())]
+    heights = stage.guides.wires.heights_mm
+    holds = {max((z for z in heights if z < rest.height_mm), default=0) for rest in rests.values()}
+    idle = [z for z in heights if z not in holds and not any(band.holds(z) for band in bands)]
+    if not idle:
+        return None
+    which = " and ".join(f"{{wire{i}_mm}}" for i in range(len(idle)))
+    one = len(idle) == 1
+    return tell(
+        answer,
+        "note",
+        f"the {'wire' if one else 'wires'} at {which} {'serves' if one else 'serve'} no size: too "
+        "high or too low for a can's foot and for its wall above the centre of gravity",
+        "leave it, or move it to where one is missing"
+        if one
+        else "leave them, or move them to where one is missing",
+        WHY,
+        f"{'wire' if one else 'wires'} at {which} {'serves' if one else 'serve'} no size",
+        **{f"wire{i}_mm": z for i, z in enumerate(idle)},
     )
 
 

@@ -18,7 +18,8 @@ Rule = Callable[[Scenario, Answer], Finding | None]
 
 def all_well(scenario: Scenario, answer: Answer) -> Finding | None:
     """Nothing else had anything to say."""
-    if any(rule(scenario, answer) for rule in RULES if rule is not all_well):
+    silent = (all_well, machine.idle_wire)
+    if any(rule(scenario, answer) for rule in RULES if rule not in silent):
         return None
     return tell(answer, "note", "held, inside the guide window")
 
@@ -30,6 +31,7 @@ RULES: Final[tuple[Rule, ...]] = (
     pack.squeezed_lanes,
     pack.thin_infeed,
     machine.wires,
+    machine.idle_wire,
     machine.hold_down_height,
     machine.header_height,
     machine.sprays_alone,
@@ -75,4 +77,19 @@ def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, 
         for answer in answers
         if answer.size == size
     )
-    return joined(one for one in said if one is not None)
+    return joined((*doubts(scenario), *(one for one in said if one is not None)))
+
+
+def doubts(scenario: Scenario) -> tuple[Finding, ...]:
+    """Ask about every value of the file that can be, but hardly is."""
+    return tuple(
+        Finding(
+            level="stop" if one.question else "watch",
+            size=one.size or scenario.set_for,
+            stages=(one.stage,) if one.stage else (),
+            what_text=f"{one.key} = {one.text} is unlikely; usual is {one.usual}",
+            do_text=one.question or "look whether it is right; if so, nothing is to be done",
+            brief_text=f"{one.key}: " + (one.question or f"is {one.text} right?"),
+        )
+        for one in scenario.doubts
+    )

@@ -1,7 +1,7 @@
 """What stands on the floor, as plain nouns: mat, stages, guides, headers and the scenario."""
 
 from packsim.line.guides import Bracket, Guides, Wires
-from packsim.line.plant import Mat, Scenario
+from packsim.line.plant import Doubt, Mat, Scenario
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import SIDES, Header, Nozzle
 from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from packsim.assumption import Assumption
 from packsim.can import Can
@@ -48,6 +48,32 @@ class Mat:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """A value that can be, but hardly is: a file is read with it, and the engineer is asked.
+
+    Parameters
+    ----------
+    key : str
+        Its key path in the file.
+    text : str
+        The value as the file has it.
+    usual : str
+        What is usual there.
+    question : str
+        What may have been meant, or empty.
+    stage, size : str
+        The stage or the size it is a value of; the other is empty.
+    """
+
+    key: str
+    text: str
+    usual: str
+    question: str = ""
+    stage: str = ""
+    size: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Scenario:
     """One case to be studied.
 
@@ -71,6 +97,8 @@ class Scenario:
         Values of the line that nobody gave; sizes carry their own.
     rule_step_mm : float or None
         Step of the rule that guides are set by; None for each stage's own setting step [mm].
+    doubts : tuple of Doubt
+        Values to ask about.
     """
 
     name: str
@@ -83,6 +111,7 @@ class Scenario:
     seed: int = 0
     assumed: tuple[Assumption, ...] = ()
     rule_step_mm: float | None = None
+    doubts: tuple[Doubt, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         if not self.stages:

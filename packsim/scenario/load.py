@@ -2,16 +2,26 @@
 
 import math
 import warnings
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
+from typing import Any
 
 from packsim.catalogue import catalogue_sizes
 from packsim.errors import InputError
-from packsim.line import Scenario
+from packsim.line import Doubt, Scenario
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import did_you_mean, written
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
-from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
+from packsim.scenario.text_in import (
+    TomlPlaces,
+    as_written,
+    checked_tables,
+    current,
+    placed,
+    read_text,
+    shown,
+)
 
 
 class UnlikelyValue(UserWarning):
@@ -31,8 +41,8 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     Returns
     -------
     Scenario
-        Checked and frozen, with everything assumed on record. `UnlikelyValue` is warned of for
-        each value that `doubtful` asks about.
+        Checked and frozen, with everything assumed on record, and what to ask about in its
+        ``doubts``; `UnlikelyValue` is warned of for each of those.
 
     Raises
     ------
@@ -42,8 +52,9 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     place = Path(path)
     given = None if fitted is None else load_fitted(fitted)
     scenario = parse_scenario(read_text(place), shown(place), place.parent, given)
-    for one in doubtful(scenario):
-        said = f"{shown(place)}: {one.key}: {one.got} is unlikely; please take {one.allowed}"
+    for one in scenario.doubts:
+        said = f"{shown(place)}: {one.key}: {one.text} is unlikely; usual is {one.usual}"
+        said += f"; {one.question}" if one.question else ""
         warnings.warn(said, UnlikelyValue, stacklevel=2)
     return scenario
 
@@ -105,7 +116,8 @@ def parse_scenario(
     try:
         tables = checked_tables(data, ScenarioFile)
         given = _included(tables.include, folder) if fitted is None else fitted
-        return build_scenario(tables, given)
+        scenario = build_scenario(tables, given)
+        return replace(scenario, doubts=doubtful(scenario, data))
     except InputError as problem:
         if problem.file is not None:  # of the file it includes
             raise
@@ -120,12 +132,12 @@ def _included(name: str | None, folder: Path | None) -> dict[str, FittedTable]:
     return load_fitted(folder / name)
 
 
-def doubtful(scenario: Scenario) -> list[InputError]:
-    """Return complaints, not raised, about values of a scenario that can be, but hardly are.
+def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Doubt, ...]:
+    """Return the values of a scenario that can be, but hardly are.
 
     A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
-    wider, narrower, taller or lower than any known body by a quarter. Each says what is usual, and
-    asks.
+    wider, narrower, taller or lower than any known body by a quarter. ``data`` is what the file
+    holds, for the values as it has them.
     """
     found = []
     lengths = [stage.length_mm for stage in scenario.stages]
@@ -134,7 +146,8 @@ def doubtful(scenario: Scenario) -> list[InputError]:
         usual = median(others) if others else stage.length_mm
         longest = 10.0 if len(others) > 1 else math.inf  # of two, the short one is asked about
         if not 0.1 < stage.length_mm / usual < longest:
-            found.append(_doubt(f"stages[{i}].length", stage.length_mm, 0.3 * usual, 3.0 * usual))
+            doubt = _doubt(f"stages[{i}].length", stage.length_mm, (0.3 * usual, 3.0 * usual), data)
+            found.append(replace(doubt, stage=stage.name))
     rows = catalogue_sizes()
     for j, can in enumerate(scenario.sizes):
         for key, value, known in (
@@ -143,14 +156,19 @@ def doubtful(scenario: Scenario) -> list[InputError]:
         ):
             low, high = 0.8 * min(known), 1.25 * max(known)
             if not low <= value <= high:
-                found.append(_doubt(f"sizes[{j}].{key}", value, low, high))
-    return found
+                doubt = _doubt(f"sizes[{j}].{key}", value, (low, high), data)
+                found.append(replace(doubt, size=can.name))
+    return tuple(found)
 
 
-def _doubt(key: str, value_mm: float, low_mm: float, high_mm: float) -> InputError:
-    """Ask about a value; a scenario does not keep the unit it was written in, so two are tried."""
-    usual = f"a look: {low_mm:.4g} to {high_mm:.4g} mm is usual"
+def _doubt(
+    key: str, value_mm: float, usual_mm: tuple[float, float], data: dict[str, Any] | None
+) -> Doubt:
+    """Ask about a value; where no file says in which unit it was written, two are tried."""
+    low, high = usual_mm
     units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
-    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)
-    asked = [question for text in texts[:2] if (question := did_you_mean(text, low_mm, high_mm))]
-    return InputError(key, f"{value_mm:g} mm", "; ".join([usual, *asked[:1]]))
+    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)[:2]
+    written_so = as_written(data or {}, key, None)
+    text = f"{value_mm:g} mm" if written_so is None else str(written_so)
+    asked = filter(None, (did_you_mean(one, low, high) for one in ([text] if data else texts)))
+    return Doubt(key, text, f"{low:.4g} to {high:.4g} mm", next(asked, ""))

@@ -25,6 +25,7 @@ WORDS = {
     "squeezed_lanes": "too narrow for",
     "thin_infeed": "the infeed may bring",
     "wires": "wire",
+    "idle_wire": "serves? no size",
     "hold_down_height": "hold-down (is|stands)",
     "header_height": "header hangs",
     "sprays_alone": "sprays",
@@ -62,8 +63,12 @@ def test_every_rule_is_tested_here() -> None:
     assert [rule.__name__ for rule in RULES] == list(WORDS)
 
 
+SERVING = (40.0, 96.0)
+"""Wires that both serve the plain can: for its foot, and above its centre of gravity."""
+
+
 def test_a_plain_line_gets_one_note(small: SimpleNamespace) -> None:
-    found = one(small)
+    found = one(small, heights_mm=SERVING)
     assert [f.level for f in found.findings] == ["note"]
     assert says(found, "held, inside the guide window")
     assert found.findings[0].do == ""
@@ -397,7 +402,8 @@ def test_no_text_keeps_a_placeholder_and_inches_convert_all(small: SimpleNamespa
 
 def test_order_size_set_for_first_then_level_and_grouping(small: SimpleNamespace) -> None:
     cans = (small.can("other"), small.can("set"))
-    stages = [small.stage("one"), small.stage("two", hold_down_mm=115.0), small.stage("three")]
+    given: dict[str, dict[str, Any]] = {"one": {}, "two": {"hold_down_mm": 115.0}, "three": {}}
+    stages = [small.stage(name, heights_mm=SERVING, **more) for name, more in given.items()]
     found = study_line(small.line(*stages, cans=cans, set_for="set"))
     levels = [LEVELS.index(f.level) for f in found.findings]
     assert levels == sorted(levels)
@@ -412,7 +418,8 @@ def test_order_size_set_for_first_then_level_and_grouping(small: SimpleNamespace
 def test_stages_with_the_same_words_become_one_finding_with_a_range(
     small: SimpleNamespace,
 ) -> None:
-    stages = [small.stage(f"s{i}", width_mm=ELEVEN + 22.0 + i) for i in range(3)]
+    widths = [ELEVEN + 22.0 + i for i in range(3)]
+    stages = [small.stage(f"s{i}", width_mm=w, heights_mm=SERVING) for i, w in enumerate(widths)]
     (said,) = study_line(small.line(*stages)).findings
     assert said.stages == ("s0", "s1", "s2")
     assert [row["loosest_mm"] for row in said.values] == pytest.approx([23.0, 24.0, 25.0])
@@ -510,3 +517,30 @@ def test_a_pack_that_is_not_full_is_looser_than_its_width_says(small: SimpleName
         for f in one(small, width_mm=five + 4.0, fill=0.82, hold_down_mm=122.0).findings
         if "gaps open along the travel" in f.what
     ]
+
+
+def test_a_wire_that_serves_no_size(small: SimpleNamespace) -> None:
+    """H 120, centre of gravity 72: a foot wire at 8 to 42 mm, a wall wire at 77 to 112 mm."""
+    assert not says(one(small, heights_mm=(30.0, 96.0)), WORDS["idle_wire"])
+    found = one(small, heights_mm=(30.0, 60.0, 96.0))
+    (told,) = says(found, WORDS["idle_wire"])
+    assert (told.level, told.what.split(" no size")[0]) == ("note", "the wire at 60.0 mm serves")
+    assert told.do.startswith("leave it, or move it to where one is missing")
+    assert says(found, "held, inside the guide window")  # it is no fault of the stage
+    (both,) = says(one(small, heights_mm=(30.0, 60.0, 65.0, 96.0)), WORDS["idle_wire"])
+    assert both.what.startswith("the wires at 60.0 mm and 65.0 mm serve no size")
+    # out of every band, but the only one that holds an edge can
+    assert not says(one(small, heights_mm=(30.0, 60.0)), WORDS["idle_wire"])
+
+
+def test_a_doubtful_value_is_asked_about(small: SimpleNamespace) -> None:
+    from packsim.line import Doubt
+
+    length = Doubt("stages[0].length", "4 in", "900 to 9000 mm", "did you mean 4 ft?", stage="wash")
+    body = Doubt("sizes[0].diameter", "200 mm", "40 to 100 mm", size="can")
+    line = replace(small.line(small.stage()), doubts=(length, body))
+    first, second = study_line(line).findings[:2]
+    assert (first.level, first.stages, first.do) == ("stop", ("wash",), "did you mean 4 ft?")
+    assert first.what == "stages[0].length = 4 in is unlikely; usual is 900 to 9000 mm"
+    assert (second.level, second.size, second.stages) == ("watch", "can", ())
+    assert "look whether it is right" in second.do
