@@ -16,8 +16,8 @@ from packsim.nozzles.shift import BestShift
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.spray_load import SprayLoad
+from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex
-from packsim.tipping.stops import HoldDown
 from packsim.width.guide_window import GuideWindow
 from packsim.width.lane_rule import LanePack, LanePacks
 from packsim.width.slack_budget import SlackBudget

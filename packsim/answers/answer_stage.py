@@ -20,8 +20,8 @@ from packsim.nozzles.shift import Facing, joint_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED
+from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
-from packsim.tipping.stops import hold_down
 from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span

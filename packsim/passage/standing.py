@@ -12,8 +12,8 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Stage
+from packsim.tipping.hold_down import meeting_lean_rad
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.stops import meeting_lean_rad
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from packsim.answers import rest_share
 from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
 from packsim.setting.moves import HoldDownMove, WireMove, WirePart
-from packsim.tipping.stops import clearance_limit_mm
+from packsim.tipping.hold_down import clearance_limit_mm
 from packsim.width.wire_heights import Margins, WireBand, wire_bands
 from packsim.width.wire_moves import MAX_WIRES, wire_moves
 

@@ -19,7 +19,7 @@ from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.stops import overhang_mm
+from packsim.tipping.wire_lean import overhang_mm
 
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""

@@ -107,7 +107,7 @@ def own_lean(
     -----
     A can leaning by θ moves its top edge out by H sin θ, so a neighbour at free travel δ
     (`packsim.tipping.neighbours.free_travel_mm`) stops it at asin(δ / H), a wire at
-    `packsim.tipping.stops.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
+    `packsim.tipping.wire_lean.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
     0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as

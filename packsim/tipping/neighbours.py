@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from packsim.arrays import Bools, Floats
 from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
-from packsim.tipping.stops import wire_lean_rad
+from packsim.tipping.wire_lean import wire_lean_rad
 
 Component = float | Floats  # of a direction for all cans, or of one for each
 Direction = tuple[Floats, Floats, Bools]  # its components, and the cans to ask it for

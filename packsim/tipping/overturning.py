@@ -14,7 +14,7 @@ from packsim.can import Stance
 from packsim.check import finite
 from packsim.errors import InputError
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.stops import overhang_mm, wire_limit_mm
+from packsim.tipping.wire_lean import overhang_mm, wire_limit_mm
 
 
 def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:

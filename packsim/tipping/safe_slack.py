@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from packsim.can import Stance
 from packsim.check import at_least, between, finite
 from packsim.errors import InputError
-from packsim.tipping.stops import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
+from packsim.tipping.wire_lean import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 
 @dataclass(frozen=True, slots=True)

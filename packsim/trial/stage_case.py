@@ -16,10 +16,10 @@ from packsim.check import one_of, positive
 from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
+from packsim.tipping.hold_down import hold_down
 from packsim.tipping.overturning import RowLoad
 from packsim.tipping.row_chance import log_stage_chances
 from packsim.tipping.safe_slack import safe_slack
-from packsim.tipping.stops import hold_down
 from packsim.width.slack_budget import slack_budget
 
 SLACK_CASES: Final = ("set", "loosest")

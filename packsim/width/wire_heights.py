@@ -128,7 +128,7 @@ def wire_bands(
     ``size``: its name. ``stance``: the can as it stands, pool included: a wet can wants its upper
     wire higher. ``margins``: distances kept; the assumed defaults when omitted. Returns: ``upper``,
     ``lower``: from the centre of gravity + margin to H cos α, above which the edge limit falls
-    again (`packsim.tipping.stops.wire_limit_mm`), or to the clearance under the top if that is
+    again (`packsim.tipping.wire_lean.wire_limit_mm`), or to the clearance under the top if that is
     lower; and from the lip clearance to low share × H. A band may be empty.
     """
     keep = margins if margins is not None else Margins()
