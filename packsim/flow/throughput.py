@@ -109,12 +109,28 @@ def pack_flow(pack: Pack, mat: Mat) -> CansFlow:
 def flow_after_size_change(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
     """Return the flow of the new size, keeping either the rate or the dwell.
 
-    ``before``: flow of the size that ran. ``cans_per_m``: cans per metre of the new size [1/m].
-    ``keep``, one of {"rate", "dwell"}: same cans per minute at a new speed, so every dwell changes
-    by the ratio of cans per metre; or the same speed, so the dwells stay and the cans per minute
-    change by it. Returns: the new flow. Raises `InputError` if ``keep`` is neither, or a rate is to
-    be kept with no cans on the mat.
+    Parameters
+    ----------
+    before : CansFlow
+        Flow of the size that ran.
+    cans_per_m : float
+        Cans per metre of the new size [1/m].
+    keep : {"rate", "dwell"}
+        Same cans per minute at a new speed, so every dwell changes by the ratio of cans per metre;
+        or the same speed, so the dwells stay and the cans per minute change by it.
 
+    Returns
+    -------
+    CansFlow
+        The new flow.
+
+    Raises
+    ------
+    InputError
+        If ``keep`` is neither, or a rate is to be kept with no cans on the mat.
+
+    Examples
+    --------
     >>> flow_after_size_change(CansFlow(400.0, 100.0), 500.0, "rate").speed_mm_per_s
     80.0
     >>> flow_after_size_change(CansFlow(400.0, 100.0), 500.0, "dwell").cans_per_min

@@ -95,9 +95,26 @@ def arrange(
 ) -> Arrangement:
     """Lay one size between the guides of one stage.
 
-    ``index``: which of its stages. ``size``: name of the size. ``clear_width_mm``: another clear
-    width about the same middle; the guides' narrowest when omitted [mm]. Returns: as the guides are
-    set, the pack in the middle of its slack. Raises `InputError` if the size is unknown.
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    index : int
+        Which of its stages.
+    size : str
+        Name of the size.
+    clear_width_mm : float, optional
+        Another clear width about the same middle; the guides' narrowest when omitted [mm].
+
+    Returns
+    -------
+    Arrangement
+        As the guides are set, the pack in the middle of its slack.
+
+    Raises
+    ------
+    InputError
+        If the size is unknown.
     """
     stage, can = scenario.stages[index], scenario.size(size)
     width = stage.guides.narrowest_mm if clear_width_mm is None else clear_width_mm
@@ -123,8 +140,22 @@ def arrange_all(
 ) -> tuple[Arrangement, ...]:
     """Lay every chosen size in every chosen stage that has a header, stages of a size in a row.
 
-    ``stages``, ``sizes``: names; all when empty. Returns: at least one. Raises `InputError` if a
-    name is unknown, or no chosen stage has a header.
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stages, sizes : sequence of str
+        Names; all when empty.
+
+    Returns
+    -------
+    tuple of Arrangement
+        At least one.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, or no chosen stage has a header.
     """
     found = sprayed_stages(scenario, stages)
     if not found:

@@ -124,10 +124,24 @@ def _candidate(
 def row_for(lines: Sequence[Floats], pitch_mm: float, wish: PitchWish) -> Drilling:
     """Return the holes for a pitch, those beyond the outermost lanes included.
 
-    ``lines``: can lines of each size [mm]. ``pitch_mm``: nozzle pitch [mm]. ``wish``: tolerance,
-    and how many nozzles stand beyond the outermost lanes at each end. Returns: as `drill_header`,
-    longer at both ends. Raises `InputError` if the row would need more nozzles than a header may
-    have.
+    Parameters
+    ----------
+    lines : sequence of ndarray
+        Can lines of each size [mm].
+    pitch_mm : float
+        Nozzle pitch [mm].
+    wish : PitchWish
+        Tolerance, and how many nozzles stand beyond the outermost lanes at each end.
+
+    Returns
+    -------
+    Drilling
+        As `drill_header`, longer at both ends.
+
+    Raises
+    ------
+    InputError
+        If the row would need more nozzles than a header may have.
     """
     row = drill_header(lines, pitch_mm, wish.tolerance_mm)
     count = len(row.positions_mm) + 2 * wish.beyond

@@ -170,8 +170,19 @@ def check_headers(
 def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
     """Return what is assumed of line and size and bears on nozzles.
 
-    ``at``: the stage and size. ``load``: whether the force of the sprays matters too, and with it
-    weight and jet speed. Returns: without what wires, wear, kicks and ovens rest on.
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    at : Arrangement
+        The stage and size.
+    load : bool
+        Whether the force of the sprays matters too, and with it weight and jet speed.
+
+    Returns
+    -------
+    tuple of Assumption
+        Without what wires, wear, kicks and ovens rest on.
     """
     apart = _NO_MATTER if load else _NO_MATTER + _FORCE_ONLY
     kept = scenario.assumed_in(at.stage, at.can)

@@ -21,12 +21,23 @@ def least_evenness(
 ) -> float:
     """Lowest uniformity over the lanes that any of the headers gives by itself.
 
-    ``lines_mm``, shape (m,): lines of can centres, as many cans on each, from the mat's left edge
-    [mm]. ``diameter_mm``, ``height_mm``: the can [mm]. ``headers``: headers above and below; those
-    above no higher than the can tops are left out. Returns: least of Christiansen's coefficients of
-    what lands in the mouths from a header below, or on the tops from one above; nan where there is
-    no header [-].
+    Parameters
+    ----------
+    lines_mm : ndarray, shape (m,)
+        Lines of can centres, as many cans on each, from the mat's left edge [mm].
+    diameter_mm, height_mm : float
+        The can [mm].
+    headers : iterable of Header
+        Headers above and below; those above no higher than the can tops are left out.
 
+    Returns
+    -------
+    float
+        Least of Christiansen's coefficients of what lands in the mouths from a header below, or
+        on the tops from one above; nan where there is no header [-].
+
+    Notes
+    -----
     Each lane gets of each nozzle the flow through the band its cans sweep; pressure, mat speed and
     the mat's open share scale all lanes alike and drop out. Headers that differ only in these, or
     in their station, are looked at once.

@@ -50,8 +50,15 @@ def lane_lines_mm(pack: Pack, left_mm: float = 0.0) -> Floats:
 def lane_shares(pack: Pack) -> Floats:
     """Share of the pack's cans on each of its lines.
 
-    ``pack``: the pack between its guides. Returns: shares in the order of `lane_lines_mm`, summing
-    to 1 [-]; empty when nothing fits.
+    Parameters
+    ----------
+    pack : Pack
+        The pack between its guides.
+
+    Returns
+    -------
+    ndarray, shape (lanes,)
+        Shares in the order of `lane_lines_mm`, summing to 1 [-]; empty when nothing fits.
     """
     group, lines = _grouped(pack)
     return np.bincount(group, minlength=len(lines)) / max(len(pack), 1)
@@ -60,8 +67,15 @@ def lane_shares(pack: Pack) -> Floats:
 def lane_cans_per_mm(pack: Pack) -> Floats:
     """Cans on each of a pack's lines per millimetre of mat.
 
-    ``pack``: the pack between its guides. Returns: in the order of `lane_lines_mm` [1/mm]; empty
-    when nothing fits.
+    Parameters
+    ----------
+    pack : Pack
+        The pack between its guides.
+
+    Returns
+    -------
+    ndarray, shape (lanes,)
+        In the order of `lane_lines_mm` [1/mm]; empty when nothing fits.
     """
     return lane_shares(pack) * (len(pack) / pack.length_mm)
 
@@ -69,8 +83,17 @@ def lane_cans_per_mm(pack: Pack) -> Floats:
 def nozzle_places_mm(headers: Iterable[Header], side: str | None = None) -> Floats:
     """Nozzles of several headers together, as a can that passes under all of them meets them.
 
-    ``headers``: the headers of a stage. ``side``, one of {"above", "below"}: only those of one
-    side. Returns: places across the mat, rising [mm]; a place used by several headers counts once.
+    Parameters
+    ----------
+    headers : iterable of Header
+        The headers of a stage.
+    side : {"above", "below"}, optional
+        Only those of one side.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Places across the mat, rising [mm]; a place used by several headers counts once.
     """
     if side is not None:
         one_of("side", side, SIDES)
@@ -199,9 +222,17 @@ def shift_curve(
 ) -> tuple[Floats, Floats]:
     """Worst and root mean square misalignment over a range of shifts, as for a chart.
 
-    ``lines_mm``, ``nozzles_mm``, shapes (m,) and (k,): can lines and nozzles [mm]. ``shifts_mm``,
-    shape (n,): shifts of the pack, positive to the right [mm]. Returns: ``worst_mm``, ``rms_mm``,
-    shape (n,): misalignment at each shift [mm].
+    Parameters
+    ----------
+    lines_mm, nozzles_mm : array_like, shapes (m,) and (k,)
+        Can lines and nozzles [mm].
+    shifts_mm : array_like, shape (n,)
+        Shifts of the pack, positive to the right [mm].
+
+    Returns
+    -------
+    worst_mm, rms_mm : ndarray, shape (n,)
+        Misalignment at each shift [mm].
     """
     lines = checked_places("lines_mm", lines_mm)
     shifts = np.atleast_1d(np.asarray(shifts_mm, dtype=np.float64))

@@ -58,11 +58,24 @@ def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
 def march(curves: Curves, point: float, end: float, level: float, steepest: float) -> float:
     """Go from a point towards an end for as long as the largest curve stays under a level.
 
-    ``curves``: points of shape (n,) to values of shape (n, s) [mm]. ``point``, ``end``: where to
-    start, and where to stop at the latest [mm]. ``level``: level not to exceed [mm]. ``steepest``:
-    bound of every curve's slope [mm/mm]. Returns: first point at which the level is met to
-    `PITCH_TOL_MM`, or the end [mm].
+    Parameters
+    ----------
+    curves : callable
+        Points of shape (n,) to values of shape (n, s) [mm].
+    point, end : float
+        Where to start, and where to stop at the latest [mm].
+    level : float
+        Level not to exceed [mm].
+    steepest : float
+        Bound of every curve's slope [mm/mm].
 
+    Returns
+    -------
+    float
+        First point at which the level is met to `PITCH_TOL_MM`, or the end [mm].
+
+    Notes
+    -----
     From a value below the level by v no curve can reach it within v / steepest, so no crossing is
     ever stepped over.
     """

@@ -70,15 +70,28 @@ def exact_pitches(
 ) -> tuple[ExactPitch, ...]:
     """Pitches in small whole-number ratio to the line pitch, best first.
 
-    ``line_pitch_mm``: pitch a of the can lines: D√3/2 lengthwise, D/2 crosswise [mm]. ``low_mm``,
-    ``high_mm``: range of pitches to list [mm]. ``terms``: largest number of line or nozzle pitches
-    in a ratio, at least 1. Returns: by worst misalignment, then the longer pitch first: fewer
-    nozzles.
+    Parameters
+    ----------
+    line_pitch_mm : float
+        Pitch a of the can lines: D√3/2 lengthwise, D/2 crosswise [mm].
+    low_mm, high_mm : float
+        Range of pitches to list [mm].
+    terms : int
+        Largest number of line or nozzle pitches in a ratio, at least 1.
 
+    Returns
+    -------
+    tuple of ExactPitch
+        By worst misalignment, then the longer pitch first: fewer nozzles.
+
+    Notes
+    -----
     Derived here. Let u line pitches be v nozzle pitches in lowest terms, p = a u/v. Wrapped round
     p the lines fall on u points a/v apart, so the worst misalignment is (p − a/v)/2 =
     a (u − 1)/(2v): none when the nozzle pitch is the line pitch or a whole part of it (u = 1).
 
+    Examples
+    --------
     >>> [(e.pitch_mm, e.worst_mm) for e in exact_pitches(60.0, 25.0, 130.0, terms=2)]
     [(60.0, 0.0), (30.0, 0.0), (120.0, 30.0)]
     """
@@ -101,10 +114,19 @@ def pitch_curve(
 ) -> Floats:
     """Weighted worst misalignment of every size at every pitch, each size at its own best shift.
 
-    ``lines_by_size_mm``: can lines of each size, shape (m,) each [mm]. ``pitches_mm``, shape (p,):
-    nozzle pitches [mm]. ``weights``, shape (s,), optional: how much a millimetre matters for each
-    size, above 0 [-]; 1 each when omitted. Returns: weight times worst misalignment of an endless
-    row of nozzles [mm].
+    Parameters
+    ----------
+    lines_by_size_mm : sequence of array_like
+        Can lines of each size, shape (m,) each [mm].
+    pitches_mm : array_like, shape (p,)
+        Nozzle pitches [mm].
+    weights : array_like, shape (s,), optional
+        How much a millimetre matters for each size, above 0 [-]; 1 each when omitted.
+
+    Returns
+    -------
+    ndarray, shape (p, s)
+        Weight times worst misalignment of an endless row of nozzles [mm].
     """
     weight = _weights(weights, len(lines_by_size_mm))
     columns = [worst_at_best_phase_mm(lines, pitches_mm) for lines in lines_by_size_mm]

@@ -37,10 +37,22 @@ def shift_sensitivity(
 ) -> ShiftSensitivity:
     """Find what an error of the shift by up to ``error_mm`` either way can do.
 
-    ``lines_mm``, ``nozzles_mm``, shapes (m,) and (k,): can lines and nozzles [mm]. ``shift_mm``:
-    the shift aimed at [mm]. ``error_mm``: largest error of it, either way [mm]. Returns: worst
-    distance within the band, slopes, and how many lines share the worst.
+    Parameters
+    ----------
+    lines_mm, nozzles_mm : array_like, shapes (m,) and (k,)
+        Can lines and nozzles [mm].
+    shift_mm : float
+        The shift aimed at [mm].
+    error_mm : float
+        Largest error of it, either way [mm].
 
+    Returns
+    -------
+    ShiftSensitivity
+        Worst distance within the band, slopes, and how many lines share the worst.
+
+    Notes
+    -----
     Every distance is a tent wave of slope ±1 in the shift, so the worst one grows by no more than
     the error; it reaches that bound exactly unless a line gets half way between two nozzles
     first. A line's maximum over the band is at an end of the band or at such a peak.

@@ -190,9 +190,20 @@ class RowParting:
 def row_parting(pack: Pack, slack_mm: float) -> RowParting | None:
     """Say what it takes for a short row to gather a slack, such as the safe slack.
 
-    ``pack``: the pack as laid. ``slack_mm``: slack asked about [mm]. Returns: None for a pack that
-    has no rows straight across, does not fit, or is one can wide.
+    Parameters
+    ----------
+    pack : Pack
+        The pack as laid.
+    slack_mm : float
+        Slack asked about [mm].
 
+    Returns
+    -------
+    RowParting or None
+        None for a pack that has no rows straight across, does not fit, or is one can wide.
+
+    Notes
+    -----
     Derived here. A short row's can stands in the notch between two touching cans of the next.
     With the rows a pitch p from each other it moves aside by D/2 − √(D² − p²) either way until it
     meets one of them, and that row moves by its own slack, S = W less a row and its offset. With a

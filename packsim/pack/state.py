@@ -86,13 +86,31 @@ def neighbour_pairs(
 ) -> tuple[Ints, Floats]:
     """Find all pairs of points no farther apart than a cutoff.
 
-    ``centres_mm``, shape (n, 2): points [mm]. ``cutoff_mm``: greatest distance, itself included
-    [mm]. ``period_mm``: period along x; None for a plane without one [mm]. Returns: ``pairs``,
-    shape (m, 2): i < j, each pair once. In a period shorter than two cutoffs a pair may be near in
-    several ways: each way is listed once. A point near its own image is listed as (i, i), once for
-    each distance, not for each direction; ``vectors_mm``, shape (m, 2): from i to j [mm]. Raises
-    `InputError` if a centre is not finite, or cutoff or period is not above 0.
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Points [mm].
+    cutoff_mm : float
+        Greatest distance, itself included [mm].
+    period_mm : float, optional
+        Period along x; None for a plane without one [mm].
 
+    Returns
+    -------
+    pairs : ndarray of int, shape (m, 2)
+        i < j, each pair once. In a period shorter than two cutoffs a pair may be near in several
+        ways: each way is listed once. A point near its own image is listed as (i, i), once for
+        each distance, not for each direction.
+    vectors_mm : ndarray, shape (m, 2)
+        From i to j [mm].
+
+    Raises
+    ------
+    InputError
+        If a centre is not finite, or cutoff or period is not above 0.
+
+    Notes
+    -----
     Points are sorted into cells one cutoff wide; each looks into its own cell and four of the
     eight around it, so a pair is met once. Images one or more periods ahead stand in for the
     periodic neighbours; two images never pair.
@@ -114,10 +132,19 @@ def neighbour_lists(
 ) -> tuple[Ints, Ints, Floats]:
     """List, for each point, every neighbour no farther than a cutoff.
 
-    ``centres_mm``, ``cutoff_mm``, ``period_mm``: as for `neighbour_pairs`. Returns: ``indptr``,
-    shape (n + 1,): neighbours of point i are entries indptr[i] up to indptr[i + 1]; ``indices``,
-    shape (m,): the neighbours. In a short period one may appear in several ways, a point's own
-    images too; ``vectors_mm``, shape (m, 2): from the point to the neighbour [mm].
+    Parameters
+    ----------
+    centres_mm, cutoff_mm, period_mm
+        As for `neighbour_pairs`.
+
+    Returns
+    -------
+    indptr : ndarray of int, shape (n + 1,)
+        Neighbours of point i are entries indptr[i] up to indptr[i + 1].
+    indices : ndarray of int, shape (m,)
+        The neighbours. In a short period one may appear in several ways, a point's own images too.
+    vectors_mm : ndarray, shape (m, 2)
+        From the point to the neighbour [mm].
     """
     pairs, vectors = neighbour_pairs(centres_mm, cutoff_mm, period_mm)
     start = np.concatenate((pairs[:, 0], pairs[:, 1]))

@@ -14,13 +14,27 @@ from packsim.pack.faces import Faces
 def components(count: int, links: Ints) -> tuple[int, Ints]:
     """Find the connected components of a graph and number them.
 
-    ``count``: number of nodes. ``links``, shape (m, 2): linked nodes; loops and repeats do no harm.
-    Returns: ``number``: number of components; ``label``, shape (count,): component of each node, 0
-    up to number − 1, in the order of their lowest nodes.
+    Parameters
+    ----------
+    count : int
+        Number of nodes.
+    links : ndarray of int, shape (m, 2)
+        Linked nodes; loops and repeats do no harm.
 
+    Returns
+    -------
+    number : int
+        Number of components.
+    label : ndarray of int, shape (count,)
+        Component of each node, 0 up to number − 1, in the order of their lowest nodes.
+
+    Notes
+    -----
     Each round hooks the higher of two linked roots onto the lower and then lets every node point
     at its root (pointer jumping). A long chain takes a few rounds, not one per link.
 
+    Examples
+    --------
     >>> number, label = components(4, np.array([[3, 1]]))
     >>> number, label.tolist()
     (3, [0, 1, 2, 1])

@@ -18,13 +18,29 @@ def void_polygons(
 ) -> NDArray[np.object_]:
     """Return the outline of each void.
 
-    ``pack``: any pack; an empty one gives the whole strip. ``open_gap_mm``: as for
-    `packsim.pack.voids.find_voids` [mm]. ``quarter_segments``: straight pieces per quarter of a
-    can's edge, at least 1. Returns: in the order of `find_voids` with the same gap. A void across
-    the end of the period runs past it or comes in parts. Can edges are inscribed polygons, so
-    outlines are too large: by 1 part in 600 of a can's area at 16 segments. Raises `InputError` if
-    ``quarter_segments`` is below 1 or the gap is above 0.4 diameters.
+    Parameters
+    ----------
+    pack : Pack
+        Any pack; an empty one gives the whole strip.
+    open_gap_mm : float, optional
+        As for `packsim.pack.voids.find_voids` [mm].
+    quarter_segments : int
+        Straight pieces per quarter of a can's edge, at least 1.
 
+    Returns
+    -------
+    ndarray of shapely geometries, shape (m,)
+        In the order of `find_voids` with the same gap. A void across the end of the period runs
+        past it or comes in parts. Can edges are inscribed polygons, so outlines are too large:
+        by 1 part in 600 of a can's area at 16 segments.
+
+    Raises
+    ------
+    InputError
+        If ``quarter_segments`` is below 1 or the gap is above 0.4 diameters.
+
+    Examples
+    --------
     >>> from packsim.pack.strip import pack_between
     >>> from packsim.pack.voids import find_voids
     >>> pack = pack_between(1130.0, 66.0)

@@ -120,14 +120,28 @@ def voids_between(
 ) -> Voids:
     """Find the voids between any cans that stand between two straight guides.
 
-    ``centres_mm``, shape (n, 2): centres; x along travel, periodic; y from the left guide face
-    [mm]. ``diameter_mm``, ``clear_width_mm``, ``length_mm``: can diameter, guide face to guide
-    face, period along travel [mm]. ``open_gap_mm``: voids join through a gap between two cans, or
-    twice the gap at a guide, wider than this; by default through any gap above the contact
-    tolerance. Up to 0.4 diameters [mm]. Returns: the free areas add up to the strip less the cans,
-    to rounding, whatever the gap. Raises `InputError` if a centre is not finite or not between the
-    guides, two coincide, or a length is bad.
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Centres; x along travel, periodic; y from the left guide face [mm].
+    diameter_mm, clear_width_mm, length_mm : float
+        Can diameter, guide face to guide face, period along travel [mm].
+    open_gap_mm : float, optional
+        Voids join through a gap between two cans, or twice the gap at a guide, wider than this;
+        by default through any gap above the contact tolerance. Up to 0.4 diameters [mm].
 
+    Returns
+    -------
+    Voids
+        The free areas add up to the strip less the cans, to rounding, whatever the gap.
+
+    Raises
+    ------
+    InputError
+        If a centre is not finite or not between the guides, two coincide, or a length is bad.
+
+    Notes
+    -----
     Exact for cans that overlap neither each other nor a guide. A disc can reach over the far side
     of its own face only where that side is longer than √2 D (the angle opposite is a right one or
     more); such a side is always open, so what one face counts too much its neighbour in the same
@@ -164,8 +178,14 @@ def cut_voids(
 ) -> tuple[Faces, int, Ints]:
     """Cut the strip into faces and join those with an open side between them.
 
-    Returns: ``faces``: the cut strip; ``count``: number of voids; ``void``, shape (f,): void of
-    each face.
+    Returns
+    -------
+    faces : Faces
+        The cut strip.
+    count : int
+        Number of voids.
+    void : ndarray of int, shape (f,)
+        Void of each face.
     """
     faces = faces_between(centres_mm, diameter_mm, clear_width_mm, length_mm)
     twins = faces.twins()

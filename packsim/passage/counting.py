@@ -45,8 +45,18 @@ def zero_count_limit(confidence: float = 0.95) -> float:
 
     The one-sided upper limit when nothing was seen: 2.996 at 95 %, the "rule of three".
 
-    ``confidence``: between 0.5 and 1 [-]. Returns: the mean [-].
+    Parameters
+    ----------
+    confidence : float
+        Between 0.5 and 1 [-].
 
+    Returns
+    -------
+    float
+        The mean [-].
+
+    Examples
+    --------
     >>> zero_count_limit()
     2.996
     """

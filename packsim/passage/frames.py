@@ -28,7 +28,17 @@ HELD_MM = 0.1
 def frame_of(state: State, track: Track) -> Frame:
     """Return what there is to see of the pack now.
 
-    Returns: with lean and role of every can, neighbours taken as upright and rigid.
+    Parameters
+    ----------
+    state : State
+        The pack.
+    track : Track
+        The line.
+
+    Returns
+    -------
+    Frame
+        With lean and role of every can, neighbours taken as upright and rigid.
     """
     cell = track.cell(state.station_mm)
     inside = track.stage_at.take(cell)

@@ -56,8 +56,17 @@ class Tally:
 def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
     """Return sums of nothing.
 
-    ``window_mm``: least length of a window, at least one can diameter; four diameters by default
-    [mm]. Returns: to be handed to `tallied` with every look at the pack.
+    Parameters
+    ----------
+    track : Track
+        The line.
+    window_mm : float, optional
+        Least length of a window, at least one can diameter; four diameters by default [mm].
+
+    Returns
+    -------
+    Tally
+        To be handed to `tallied` with every look at the pack.
     """
     window = 4.0 * track.diameter_mm if window_mm is None else window_mm
     at_least("window_mm", window, track.diameter_mm, "mm")

@@ -57,7 +57,12 @@ _PLAIN = (
 def save_record(record: Record, path: str | Path) -> None:
     """Write a record to a compressed file of numpy arrays.
 
-    ``record``: the record. ``path``: where to; an existing file is replaced.
+    Parameters
+    ----------
+    record : Record
+        The record.
+    path : str or Path
+        Where to; an existing file is replaced.
     """
     arrays: dict[str, NDArray[Any]] = {name: getattr(record, name) for name in _TABLES}
     if record.profile is not None:
@@ -83,8 +88,20 @@ def save_record(record: Record, path: str | Path) -> None:
 def load_record(path: str | Path) -> Record:
     """Read a record that `save_record` wrote.
 
-    ``path``: the file. Returns: equal to the one saved, array for array. Raises `InputError` if
-    there is no such file, or it is not a whole record of this layout.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+
+    Returns
+    -------
+    Record
+        Equal to the one saved, array for array.
+
+    Raises
+    ------
+    InputError
+        If there is no such file, or it is not a whole record of this layout.
     """
     place = Path(path)
     allowed = "a passage record written by this program"

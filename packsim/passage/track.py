@@ -181,12 +181,22 @@ def track_under(
 ) -> Track:
     """Return the track of a scenario for one size under loads already known.
 
-    ``scenario``, ``size``: as for `loaded_track`. ``answers``: the answers of every stage for this
-    size; None where a stage could not be answered, which is then taken without its sprays.
-    ``can_friction``: as for `loaded_track` [-]. Returns: each stage with the balance angle and the
-    force on the mat of its worst lane at its worst moment, for as long as a can is in the stage,
-    and with the dome water that tips most by the row model. That errs on the side of tipping; a
-    kick energy fitted to a trial takes it up.
+    Parameters
+    ----------
+    scenario, size
+        As for `loaded_track`.
+    answers : sequence of Answer or None
+        The answers of every stage for this size; None where a stage could not be answered, which
+        is then taken without its sprays.
+    can_friction : float
+        As for `loaded_track` [-].
+
+    Returns
+    -------
+    Track
+        Each stage with the balance angle and the force on the mat of its worst lane at its worst
+        moment, for as long as a can is in the stage, and with the dome water that tips most by the
+        row model. That errs on the side of tipping; a kick energy fitted to a trial takes it up.
     """
     can = scenario.size(size)
     stances, balance, support = [], [], []

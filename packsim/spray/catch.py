@@ -91,10 +91,22 @@ class Caught:
 def caught(patch: Footprint, along_mm: ArrayLike, across_mm: ArrayLike, radius_mm: float) -> Caught:
     """Share of a nozzle's flow that lands on a disc, with its first moment.
 
-    ``patch``: the footprint, on the plane of the disc. ``along_mm``, ``across_mm``: centre of the
-    disc from the nozzle; broadcast together [mm]. ``radius_mm``: radius of the disc [mm]. Returns:
-    of the broadcast shape.
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint, on the plane of the disc.
+    along_mm, across_mm : array_like
+        Centre of the disc from the nozzle; broadcast together [mm].
+    radius_mm : float
+        Radius of the disc [mm].
 
+    Returns
+    -------
+    Caught
+        Of the broadcast shape.
+
+    Notes
+    -----
     A cone is an even disc, an exact lens. A fan is integrated across its thin side:
     on each line parallel to its long side the overlap of two chords and its middle are exact.
     """

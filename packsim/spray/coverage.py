@@ -36,11 +36,26 @@ class Coverage:
 def coverage(header: Header, can_height_mm: float) -> Coverage:
     """Overlap of the neighbouring sprays of a header for a can height.
 
-    ``can_height_mm``: height of the can on the mat; a taller can comes closer to the nozzles above
-    and is met by narrower sprays [mm]. Returns: width, overlap and the least stand-off without a
-    dry stripe. Straight rays. Raises `InputError` if a header above stands no higher than the can
-    tops.
+    Parameters
+    ----------
+    header : Header
+        The header.
+    can_height_mm : float
+        Height of the can on the mat; a taller can comes closer to the nozzles above and is met
+        by narrower sprays [mm].
 
+    Returns
+    -------
+    Coverage
+        Width, overlap and the least stand-off without a dry stripe. Straight rays.
+
+    Raises
+    ------
+    InputError
+        If a header above stands no higher than the can tops.
+
+    Examples
+    --------
     >>> import math
     >>> from packsim.line import Nozzle
     >>> cone = Nozzle("cone", math.radians(90.0), 1e5, 0.1)

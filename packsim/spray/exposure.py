@@ -39,9 +39,20 @@ def hidden_half_angle_rad(
 def exposed_share(pack: Pack, reach_gap_mm: float = REACH_GAP_MM) -> Floats:
     """Share of each can's circumference that a spray coming down the voids can wash.
 
-    ``pack``: the pack, periodic along travel. ``reach_gap_mm``: narrowest gap between walls that is
-    washed [mm]. Returns: share, 0 to 1 [-].
+    Parameters
+    ----------
+    pack : Pack
+        The pack, periodic along travel.
+    reach_gap_mm : float
+        Narrowest gap between walls that is washed [mm].
 
+    Returns
+    -------
+    ndarray, shape (n,)
+        Share, 0 to 1 [-].
+
+    Notes
+    -----
     A screening model from contact geometry alone: each neighbour hides the arc where the gap is
     below ``reach_gap_mm``; arcs that overlap count once. A guide hides nothing, a wire is thin.
     A can in the perfect pack has six arcs and is exposed by 1 − 6·2θ/2π. Water that runs down a

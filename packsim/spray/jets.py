@@ -84,9 +84,17 @@ def thrust_of_nozzle_N(header: Header) -> float:
 def spread_mm(stand_off_mm: float, angle_rad: float) -> float:
     """Width a spray covers at a stand-off, 2 h tan(a / 2).
 
-    ``stand_off_mm``: distance h from the nozzle tip [mm]. ``angle_rad``: full opening angle a,
-    below π [rad]. Returns: width [mm]. Straight rays: droplets that gravity or drag bends cover
-    less.
+    Parameters
+    ----------
+    stand_off_mm : float
+        Distance h from the nozzle tip [mm].
+    angle_rad : float
+        Full opening angle a, below π [rad].
+
+    Returns
+    -------
+    float
+        Width [mm]. Straight rays: droplets that gravity or drag bends cover less.
     """
     between("angle_rad", angle_rad, 0.0, math.pi * (1.0 - 1e-9), "rad")
     return 2.0 * non_negative("stand_off_mm", stand_off_mm) * math.tan(angle_rad / 2.0)

@@ -209,10 +209,20 @@ def spray_places_mm(
 def balance_under_load_rad(stance: Stance, normal_N: ArrayLike, moment_N_mm: ArrayLike) -> Floats:
     """Balance angle under a steady load, α_e = α − asin(min(1, |B| / (N ρ))), 0 at least [rad].
 
-    ``stance``: the can as it stands. ``normal_N``, ``moment_N_mm``: net push on the mat N, and
-    overturning moment B in its worst direction [N], [N·mm]. Returns: balance angle left; 0 where
-    the can is lifted, N <= 0 [rad].
+    Parameters
+    ----------
+    stance : Stance
+        The can as it stands.
+    normal_N, moment_N_mm : array_like, of one shape
+        Net push on the mat N, and overturning moment B in its worst direction [N], [N·mm].
 
+    Returns
+    -------
+    ndarray
+        Balance angle left; 0 where the can is lifted, N <= 0 [rad].
+
+    Notes
+    -----
     About the rim, a lean θ rights with N ρ sin(α − θ), ρ the arm to the centre of gravity; it
     balances the load at sin(α − θ) = B / (N ρ). Derived here; the spray's vertical push is taken to
     act like weight.
@@ -253,11 +263,22 @@ def header_forces(
 ) -> Forces:
     """Sum the forces of the jets of one header.
 
-    ``header``, ``patch``: the header, and the footprint of each of its nozzles on the can tops, or
-    on the mat. ``lines_mm``, ``places_mm``, shapes (m,) and (p,): can lines across the mat, and
-    places of the can along travel [mm]. ``stance``, ``open_fraction``: as for `spray_load`.
-    Returns: by line and place.
+    Parameters
+    ----------
+    header, patch : Header, Footprint
+        The header, and the footprint of each of its nozzles on the can tops, or on the mat.
+    lines_mm, places_mm : ndarray, shapes (m,) and (p,)
+        Can lines across the mat, and places of the can along travel [mm].
+    stance, open_fraction
+        As for `spray_load`.
 
+    Returns
+    -------
+    Forces
+        By line and place.
+
+    Notes
+    -----
     The thrust ρQv acts along the rays. Its part along the axis, mean cosine times thrust, is taken
     to be spread like the flow; a ray that lands r from the axis carries r/h of that sideways, h
     the stand-off. Both sums over the patch caught are then its share and its first moment, exact

@@ -39,14 +39,30 @@ class Uniformity:
 def christiansen(doses: ArrayLike, weights: ArrayLike | None = None) -> float:
     """Christiansen's coefficient of uniformity, 1 − Σ|x − x̄| / (n x̄).
 
-    ``doses``, shape (m,): what each place received, 0 or more, in any one unit [-]. ``weights``,
-    shape (m,), optional: share of the cans each value stands for [-]; equal when omitted. Returns:
-    coefficient as a share (the source multiplies by 100): 1 when even, below 0 when most goes to
-    few places; nan when nothing was received anywhere [-]. Raises `InputError` if there is no dose,
-    or a dose or weight is negative or not a number.
+    Parameters
+    ----------
+    doses : array_like, shape (m,)
+        What each place received, 0 or more, in any one unit [-].
+    weights : array_like, shape (m,), optional
+        Share of the cans each value stands for [-]; equal when omitted.
 
+    Returns
+    -------
+    float
+        Coefficient as a share (the source multiplies by 100): 1 when even, below 0 when most
+        goes to few places; nan when nothing was received anywhere [-].
+
+    Raises
+    ------
+    InputError
+        If there is no dose, or a dose or weight is negative or not a number.
+
+    Notes
+    -----
     Source: [christiansen1942]_.
 
+    Examples
+    --------
     >>> christiansen([8.0, 10.0, 12.0])  # deviations 2, 0, 2 of 30
     0.8667
     """

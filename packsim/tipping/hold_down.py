@@ -64,13 +64,26 @@ def rise_mm(stance: Stance, lean_rad: float) -> float:
 def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> float:
     """Clearance below which a hold-down mat keeps a can from its balance point [mm].
 
-    ``balance_rad``: balance angle under load; the stance's own by default [rad]. Returns: largest
-    rise on the way to the balance point [mm]. The mat may hang no higher than ``stance.height_mm``
-    plus this.
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    balance_rad : float, optional
+        Balance angle under load; the stance's own by default [rad].
 
+    Returns
+    -------
+    float
+        Largest rise on the way to the balance point [mm]. The mat may hang no higher than
+        ``stance.height_mm`` plus this.
+
+    Notes
+    -----
     The rise grows up to atan(2R / H). With the centre of gravity above mid-height, as in a can
     standing on its open end, balance comes first and the limit is the rise there.
 
+    Examples
+    --------
     >>> clearance_limit_mm(Stance(66.09, 124.3, 0.0102, 74.2))
     16.14
     """
@@ -82,13 +95,26 @@ def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> floa
 def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:
     """Lean at which a can meets a hold-down mat [rad].
 
-    ``hold_down_mm``: underside of the mat above the conveying mat [mm]. Returns: smallest lean with
-    2R sin θ + H cos θ = hold-down height; 0 if the mat hangs at or below the can top, infinite if
-    the can never reaches it [rad].
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    hold_down_mm : float
+        Underside of the mat above the conveying mat [mm].
 
+    Returns
+    -------
+    float
+        Smallest lean with 2R sin θ + H cos θ = hold-down height; 0 if the mat hangs at or below
+        the can top, infinite if the can never reaches it [rad].
+
+    Notes
+    -----
     2R sin θ + H cos θ = hypot(2R, H) cos(θ − atan(2R / H)), so
     θ = atan(2R / H) − acos(height / hypot(2R, H)).
 
+    Examples
+    --------
     >>> meeting_lean_rad(Stance(60.0, 80.0, 0.01, 40.0), 100.0)
     0.6435
     """

@@ -20,14 +20,28 @@ from packsim.tipping.wire_lean import overhang_mm, wire_limit_mm
 def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:
     """Energy to lean one can by θ, m g ρ [cos(α_e − θ) − cos α_e] [mJ].
 
-    ``lean_rad``: lean θ; beyond the balance angle it counts as the balance angle [rad]. ``stance``:
-    the can as it stands. ``balance_rad``: effective balance angle; the stance's own by default
-    [rad]. Returns: energy [mJ].
+    Parameters
+    ----------
+    lean_rad : array_like, any shape
+        Lean θ; beyond the balance angle it counts as the balance angle [rad].
+    stance : Stance
+        The can as it stands.
+    balance_rad : float, optional
+        Effective balance angle; the stance's own by default [rad].
 
+    Returns
+    -------
+    ndarray
+        Energy [mJ].
+
+    Notes
+    -----
     Work of the righting moment m g ρ sin(α_e − θ): the weight alone holds, the net push of sprays
     is left out. At the can's own balance angle it is the rise of the centre of gravity times the
     weight.
 
+    Examples
+    --------
     >>> can = Stance(66.09, 124.3, 0.0102, 74.2)
     >>> float(lean_energy_mJ(can.balance_angle_rad, can))  # weight times (arm - cg height)
     0.703
@@ -48,12 +62,26 @@ def chain_energy_mJ(
 ) -> Floats:
     """Energy to bring the first can of a chain to its balance point, the rest leaning with it [mJ].
 
-    ``gaps_mm``, shape (..., n): gaps of a chain of n cans towards a guide: first to second can, and
-    so on, and last the gap from the last can to the guide wires [mm]. ``stance``: the can as it
-    stands. ``wire_heights_mm``: heights of that guide's wires [mm]. ``balance_rad``: as for
-    `lean_energy_mJ`. Returns: Σ_k U(θ_k) with H sin θ_1 = H sin α_e and H sin θ_k = max(0, H sin
-    α_e − Σ_{i<k} g_i); infinite where the chain is spent before the first can balances [mJ].
+    Parameters
+    ----------
+    gaps_mm : array_like, shape (..., n)
+        Gaps of a chain of n cans towards a guide: first to second can, and so on, and last the gap
+        from the last can to the guide wires [mm].
+    stance : Stance
+        The can as it stands.
+    wire_heights_mm : sequence of float
+        Heights of that guide's wires [mm].
+    balance_rad : float, optional
+        As for `lean_energy_mJ`.
 
+    Returns
+    -------
+    ndarray, shape (...)
+        Σ_k U(θ_k) with H sin θ_1 = H sin α_e and H sin θ_k = max(0, H sin α_e − Σ_{i<k} g_i);
+        infinite where the chain is spent before the first can balances [mJ].
+
+    Notes
+    -----
     Each can must give way by what the gaps before it leave of the first one's H sin α_e. At the
     guide a gap is good for more than itself: the top of the last can stands out further than the
     wire it leans on (`overhang_mm`), so the chain has Σ g_i + overhang(last gap) to give. For a can
@@ -78,10 +106,17 @@ def row_energies_mJ(
 ) -> tuple[Floats, Floats]:
     """Energy to tip each can of whole rows, to the left and to the right [mJ].
 
-    ``gaps_mm``, shape (..., n + 1): gaps of rows of n cans from guide to guide, both guide gaps
-    included [mm]. ``stance``, ``wire_heights_mm``, ``balance_rad``: as for `chain_energy_mJ`.
-    Returns: ``left_mJ``, ``right_mJ``, shape (..., n): energy of each can's chain to the left and
-    to the right guide [mJ].
+    Parameters
+    ----------
+    gaps_mm : array_like, shape (..., n + 1)
+        Gaps of rows of n cans from guide to guide, both guide gaps included [mm].
+    stance, wire_heights_mm, balance_rad
+        As for `chain_energy_mJ`.
+
+    Returns
+    -------
+    left_mJ, right_mJ : ndarray, shape (..., n)
+        Energy of each can's chain to the left and to the right guide [mJ].
     """
     gaps = np.asarray(gaps_mm, dtype=np.float64)
     n = gaps.shape[-1] - 1
@@ -145,9 +180,20 @@ class RowLoad:
 def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> Floats:
     """Energy to tip the cans of a row towards a guide, all slack in the worst single gap [mJ].
 
-    ``slack_mm``: slack of the row [mm]. Returns: by place counted from that guide, the edge can
-    first [mJ]; infinite where no gap is enough.
+    Parameters
+    ----------
+    slack_mm : float
+        Slack of the row [mm].
+    row : RowLoad
+        The row.
 
+    Returns
+    -------
+    ndarray, shape (n,)
+        By place counted from that guide, the edge can first [mJ]; infinite where no gap is enough.
+
+    Notes
+    -----
     Just ahead of a can the slack lets it go alone, for U(α_e), if S >= H sin α_e. At the guide it
     must take every can between along, the k-th for k U(α_e), but there a smaller slack will do,
     since it counts amplified (`chain_energy_mJ`).

@@ -56,11 +56,21 @@ def log_stage_chances(
 ) -> Floats:
     """Logarithm of the chance that each can of a row is tipped in a stage.
 
-    ``slack_mm``, ``row``: as for `log_kick_chances`. ``exposures``: kicks a can gets on its way,
-    rate × dwell [-]. ``kicks_mJ``, ``sharing``: as for `log_kick_chances`. Returns: ln(1 −
-    exp(−exposures × chance)) by can from the left guide: kicks come as a Poisson process, half of
-    them to each side, and a can tips once. The row is shaken up between kicks, so each kick sees a
-    fresh share of the slack.
+    Parameters
+    ----------
+    slack_mm, row
+        As for `log_kick_chances`.
+    exposures : float
+        Kicks a can gets on its way, rate × dwell [-].
+    kicks_mJ, sharing
+        As for `log_kick_chances`.
+
+    Returns
+    -------
+    ndarray, shape (m, n)
+        ln(1 − exp(−exposures × chance)) by can from the left guide: kicks come as a Poisson
+        process, half of them to each side, and a can tips once. The row is shaken up between kicks,
+        so each kick sees a fresh share of the slack.
     """
     if exposures <= 0.0:
         return np.full((len(kicks_mJ), row.cans), -np.inf)

@@ -132,10 +132,24 @@ def sliding(
 ) -> Sliding:
     """Say what becomes of a can whose neighbours or wire let it lean by ``own_lean_rad``.
 
-    ``own_lean_rad``: farthest it can lean before it rests on something [rad]. ``mat_friction``:
-    static friction under its rim [-]. ``wire_height_mm``: as in `least_friction`; no friction at
-    the side. Returns: outcome with the limit and the friction it would take.
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    own_lean_rad : float
+        Farthest it can lean before it rests on something [rad].
+    mat_friction : float
+        Static friction under its rim [-].
+    wire_height_mm : float, optional
+        As in `least_friction`; no friction at the side.
 
+    Returns
+    -------
+    Sliding
+        Outcome with the limit and the friction it would take.
+
+    Examples
+    --------
     >>> can = Stance(66.0, 124.0, 0.0102, 74.0)
     >>> [sliding(can, math.radians(deg), 0.3).outcome for deg in (20.0, 30.0, 60.0)]
     ['falls back', 'rests', 'slides out']

@@ -73,16 +73,30 @@ def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: 
 def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> Floats:
     """Gap at a guide from which one wire still brings back a can that leans on it [mm].
 
-    ``height_mm``: can height H [mm]. ``balance_rad``: balance angle α, the load included [rad].
-    ``wire_mm``: wire height z [mm]. Returns: z tan α up to z = H cos α, √(H² − z²) from there to
-    the top, 0 above it.
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : array_like
+        Balance angle α, the load included [rad].
+    wire_mm : float
+        Wire height z [mm].
 
+    Returns
+    -------
+    ndarray
+        z tan α up to z = H cos α, √(H² − z²) from there to the top, 0 above it.
+
+    Notes
+    -----
     A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as its top edge,
     at H cos θ, is not below the wire (`wire_lean_rad`). The top edge passes under a wire at z when
     the gap is more than √(H² − z²), which happens before balance when z > H cos α. So the limit
     rises with the wire until z = H cos α, where it is H sin α, and falls to nothing from there to
     the top of the can: a wire close under the top of the can is not the safest. Derived here.
 
+    Examples
+    --------
     >>> [float(wire_limit_mm(124.0, math.atan(33.0 / 74.0), z)) for z in (60.0, 113.2, 122.0)]
     [26.757, 50.481, 22.181]
     """

@@ -33,10 +33,20 @@ the next row does."""
 def steepest_rad(layout: str, friction: float = GUIDE_FRICTION) -> float:
     """Return the steepest a face may turn in for no can to wedge, 30° or 60° less atan μ [rad].
 
-    ``layout``, one of {"lengthwise", "crosswise"}: how the close-packed lines run: 30° lengthwise,
-    60° crosswise. ``friction``: coefficient of friction μ between can and guide [-]. Returns: angle
-    of one face to the travel, 0 at least [rad]. Derived here, see the module.
+    Parameters
+    ----------
+    layout : {"lengthwise", "crosswise"}
+        How the close-packed lines run: 30° lengthwise, 60° crosswise.
+    friction : float
+        Coefficient of friction μ between can and guide [-].
 
+    Returns
+    -------
+    float
+        Angle of one face to the travel, 0 at least [rad]. Derived here, see the module.
+
+    Examples
+    --------
     >>> math.degrees(steepest_rad("lengthwise"))
     13.3
     """

@@ -69,14 +69,29 @@ def on_marks(
 ) -> tuple[float, float] | None:
     """Set both faces on whole steps from their own mat edge, inside a window.
 
-    ``aim_mm``: clear width and middle of the pass aimed at [mm]. ``window_mm``: clear widths to
-    stay within [mm]. ``reach``: what the brackets can do. ``step_mm``: step of the rule; 0 leaves
-    the setting as it is [mm]. Returns: ``left_mm``, ``right_mm``: distance of each face from its
-    own mat edge [mm]; None where no whole steps are inside.
+    Parameters
+    ----------
+    aim_mm : tuple of float
+        Clear width and middle of the pass aimed at [mm].
+    window_mm : tuple of float
+        Clear widths to stay within [mm].
+    reach : Reach
+        What the brackets can do.
+    step_mm : float
+        Step of the rule; 0 leaves the setting as it is [mm].
 
+    Returns
+    -------
+    left_mm, right_mm : float
+        Distance of each face from its own mat edge [mm]; None where no whole steps are inside.
+
+    Notes
+    -----
     A pass about the middle of the mat keeps both sides alike, as long as that stays in the middle
     half of the window; else the width nearest to the one aimed at counts.
 
+    Examples
+    --------
     >>> on_marks((700.3, 500.0), (699.0, 702.0), Reach(1000.0, 0.0, 400.0), 0.5)
     (150.0, 150.0)
     >>> on_marks((700.3, 500.0), (700.2, 700.6), Reach(1000.0, 0.0, 400.0), 0.5)

@@ -125,11 +125,21 @@ def wire_bands(
 ) -> tuple[WireBand, WireBand]:
     """Return the upper and the lower band of one size.
 
-    ``size``: its name. ``stance``: the can as it stands, pool included: a wet can wants its upper
-    wire higher. ``margins``: distances kept; the assumed defaults when omitted. Returns: ``upper``,
-    ``lower``: from the centre of gravity + margin to H cos α, above which the edge limit falls
-    again (`packsim.tipping.wire_lean.wire_limit_mm`), or to the clearance under the top if that is
-    lower; and from the lip clearance to low share × H. A band may be empty.
+    Parameters
+    ----------
+    size : str
+        Its name.
+    stance : Stance
+        The can as it stands, pool included: a wet can wants its upper wire higher.
+    margins : Margins, optional
+        Distances kept; the assumed defaults when omitted.
+
+    Returns
+    -------
+    upper, lower : WireBand
+        From the centre of gravity + margin to H cos α, above which the edge limit falls again
+        (`packsim.tipping.wire_lean.wire_limit_mm`), or to the clearance under the top if that is
+        lower; and from the lip clearance to low share × H. A band may be empty.
     """
     keep = margins if margins is not None else Margins()
     height = stance.height_mm
@@ -141,9 +151,18 @@ def wire_bands(
 def fewest_wires(bands: Sequence[WireBand]) -> WirePlan:
     """Return the fewest wires that lie in every band.
 
-    ``bands``: both bands of every size; empty bands are set aside as unserved. Returns: heights,
-    what each serves, and why fewer will not do.
+    Parameters
+    ----------
+    bands : sequence of WireBand
+        Both bands of every size; empty bands are set aside as unserved.
 
+    Returns
+    -------
+    WirePlan
+        Heights, what each serves, and why fewer will not do.
+
+    Notes
+    -----
     Take the band whose top is lowest, put a wire there, drop every band it lies in, go on. The
     bands that called for a wire share no height with each other, so no fewer wires reach them all.
     Each wire may then move within what its bands have in common: to the top of it when it has an

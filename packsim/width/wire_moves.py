@@ -71,10 +71,20 @@ class WireMoves:
 def wire_moves(heights_mm: Sequence[float], bands: Sequence[WireBand]) -> WireMoves:
     """Return what present wires do, and the least change that serves every band.
 
-    ``heights_mm``: wires as they hang on one side, in any order, at most 12 [mm]. ``bands``: every
-    duty of every size. Returns: least number of wires to add, then of wires to move, then of
-    millimetres moved.
+    Parameters
+    ----------
+    heights_mm : sequence of float
+        Wires as they hang on one side, in any order, at most 12 [mm].
+    bands : sequence of WireBand
+        Every duty of every size.
 
+    Returns
+    -------
+    WireMoves
+        Least number of wires to add, then of wires to move, then of millimetres moved.
+
+    Notes
+    -----
     Every set of wires to leave alone is tried; what they do not serve is stabbed with the fewest
     further wires, at the heights `fewest_wires` chooses. Wires set free are matched in order,
     which is the shortest way on a line.
