@@ -172,6 +172,7 @@ def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Tr
     """Return the track of a scenario for one size, every stage under its sprays.
 
     ``size``: which of its sizes. ``can_friction``: coefficient of friction between cans [-].
+   
     """
     return track_under(scenario, size, answer_line(scenario, size), can_friction)
 
