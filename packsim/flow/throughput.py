@@ -59,9 +59,20 @@ class CansFlow:
 def rate_per_min(cans_per_m: float, speed_mm_per_s: float) -> float:
     """Cans per minute, cans per metre × speed [1/min].
 
-    ``cans_per_m``: cans per metre of mat [1/m]. ``speed_mm_per_s``: mat speed [mm/s]. Returns: cans
-    per minute [1/min]. 1 mm/s is 0.06 m/min.
+    Parameters
+    ----------
+    cans_per_m : float
+        Cans per metre of mat [1/m].
+    speed_mm_per_s : float
+        Mat speed [mm/s].
 
+    Returns
+    -------
+    float
+        Cans per minute [1/min]. 1 mm/s is 0.06 m/min.
+
+    Examples
+    --------
     >>> rate_per_min(400.0, 100.0)
     2400.0
     """
@@ -90,10 +101,25 @@ def dwell_s(length_mm: float, speed_mm_per_s: float) -> float:
 def speed_for_rate(cans_per_m: float, cans_per_min: float) -> float:
     """Mat speed that brings a number of cans per minute [mm/s].
 
-    ``cans_per_m``: cans per metre of mat, above 0 [1/m]. ``cans_per_min``: cans per minute wanted,
-    above 0 [1/min]. Returns: speed [mm/s], the inverse of `rate_per_min`. Raises `InputError` if
-    either is not above 0; a pack that does not fit has no such speed.
+    Parameters
+    ----------
+    cans_per_m : float
+        Cans per metre of mat, above 0 [1/m].
+    cans_per_min : float
+        Cans per minute wanted, above 0 [1/min].
 
+    Returns
+    -------
+    float
+        Speed [mm/s], the inverse of `rate_per_min`.
+
+    Raises
+    ------
+    InputError
+        If either is not above 0; a pack that does not fit has no such speed.
+
+    Examples
+    --------
     >>> speed_for_rate(400.0, 2400.0)
     100.0
     """

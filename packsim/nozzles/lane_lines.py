@@ -207,9 +207,22 @@ def misalignment(
 def offsets_mm(lines_mm: ArrayLike, nozzles_mm: ArrayLike) -> Floats:
     """Signed place of every line from its nearest nozzle.
 
-    ``lines_mm``: lines of can centres [mm]. ``nozzles_mm``, shape (k,): nozzle places, in any order
-    [mm]. Returns: line minus nearest nozzle [mm]; half way between two the left one counts. Raises
-    `InputError` if there is no nozzle, or a place is not finite.
+    Parameters
+    ----------
+    lines_mm : array_like, any shape
+        Lines of can centres [mm].
+    nozzles_mm : array_like, shape (k,)
+        Nozzle places, in any order [mm].
+
+    Returns
+    -------
+    ndarray, shape of ``lines_mm``
+        Line minus nearest nozzle [mm]; half way between two the left one counts.
+
+    Raises
+    ------
+    InputError
+        If there is no nozzle, or a place is not finite.
     """
     lines = np.asarray(lines_mm, dtype=np.float64)
     nozzles = np.sort(checked_places("nozzles_mm", nozzles_mm))

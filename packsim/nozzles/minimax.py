@@ -20,11 +20,26 @@ _STEPS = 50_000
 def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
     """Point where the largest of several curves is least, to `PITCH_TOL_MM` in the value.
 
-    ``curves``: points of shape (n,) to values of shape (n, s) [mm]; every column continuous, and
-    concave between neighbouring edges. ``edges``, shape (e,): rising, the range's ends included
-    [mm]. Returns: ``point``, ``value``: the longest of the equally good points met, and the value
-    there [mm]. Raises `ConvergenceError` if intervals stay open after the allowed rounds.
+    Parameters
+    ----------
+    curves : callable
+        Points of shape (n,) to values of shape (n, s) [mm]; every column continuous, and concave
+        between neighbouring edges.
+    edges : ndarray, shape (e,)
+        Rising, the range's ends included [mm].
 
+    Returns
+    -------
+    point, value : float
+        The longest of the equally good points met, and the value there [mm].
+
+    Raises
+    ------
+    ConvergenceError
+        If intervals stay open after the allowed rounds.
+
+    Notes
+    -----
     A concave curve lies above its chord, so the least of the largest chord bounds an interval from
     below. Branch and bound: an interval is dropped when its bound is no better than the best value
     met, else split near the chords' own minimum, which is exact once the pieces are straight.

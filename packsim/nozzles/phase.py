@@ -91,8 +91,17 @@ def best_phase(lines_mm: ArrayLike, pitches_mm: ArrayLike) -> Phases:
 def worst_at_best_phase_mm(lines_mm: ArrayLike, pitches_mm: ArrayLike) -> Floats:
     """Least worst misalignment at each of many pitches, (p − largest empty arc)/2.
 
-    ``lines_mm``, shape (m,): lines of can centres [mm]. ``pitches_mm``, shape (p,): nozzle pitches,
-    above 0 [mm]. Returns: worst distance at the best phase, as in `best_phase` [mm].
+    Parameters
+    ----------
+    lines_mm : array_like, shape (m,)
+        Lines of can centres [mm].
+    pitches_mm : array_like, shape (p,)
+        Nozzle pitches, above 0 [mm].
+
+    Returns
+    -------
+    ndarray, shape (p,)
+        Worst distance at the best phase, as in `best_phase` [mm].
     """
     lines = checked_places("lines_mm", lines_mm)
     pitches = _pitches(pitches_mm)

@@ -69,12 +69,27 @@ def faces_between(
 ) -> Faces:
     """Cut one period of the strip into faces.
 
-    ``centres_mm``, shape (n, 2), n at least 1: centres between the guides, no two in one place
-    [mm]. ``diameter_mm``, ``clear_width_mm``, ``length_mm``: can diameter, guide face to guide
-    face, period along travel [mm]. Returns: exactly 2 n faces (Euler's formula on the periodic
-    strip). Raises `InputError` if two centres coincide. Raises `ConvergenceError` if no margin
-    gives a closed cut: the strip is over 10⁷ cans long and all but empty.
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2), n at least 1
+        Centres between the guides, no two in one place [mm].
+    diameter_mm, clear_width_mm, length_mm : float
+        Can diameter, guide face to guide face, period along travel [mm].
 
+    Returns
+    -------
+    Faces
+        Exactly 2 n faces (Euler's formula on the periodic strip).
+
+    Raises
+    ------
+    InputError
+        If two centres coincide.
+    ConvergenceError
+        If no margin gives a closed cut: the strip is over 10⁷ cans long and all but empty.
+
+    Notes
+    -----
     A Delaunay polygon that crosses a guide line is its own mirror image: its image is a Delaunay
     polygon too and overlaps it. In general position it has two cans and their images as corners, a
     trapezoid, and exactly one of its two triangles has both cans. Cans on one circle, as in square

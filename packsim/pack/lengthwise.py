@@ -54,11 +54,21 @@ def lines_within(
 ) -> tuple[int, float]:
     """Return how many centre lines a pitch apart fit between the guides, and the slack left.
 
-    ``clear_width_mm``, ``diameter_mm``: guide face to guide face, at least a diameter, and the can
-    diameter [mm]. ``pitch_mm``: distance from one line to the next [mm]. ``lines``: fewer lines
-    than fit, which leave more slack. Returns: ``lines``: at least 1. A width short of one more line
-    by no more than a contact tolerance gives it; ``slack_mm``: width left over; rounding leaves it
-    at 0 for an exact fit, never below [mm].
+    Parameters
+    ----------
+    clear_width_mm, diameter_mm : float
+        Guide face to guide face, at least a diameter, and the can diameter [mm].
+    pitch_mm : float
+        Distance from one line to the next [mm].
+    lines : int, optional
+        Fewer lines than fit, which leave more slack.
+
+    Returns
+    -------
+    lines : int
+        At least 1. A width short of one more line by no more than a contact tolerance gives it.
+    slack_mm : float
+        Width left over; rounding leaves it at 0 for an exact fit, never below [mm].
     """
     room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
     check_count(room / pitch_mm)

@@ -26,12 +26,25 @@ def largest_circles(
 ) -> tuple[Floats, Floats]:
     """Return the diameter and centre of the largest free circle in each void.
 
-    ``faces``: the cut strip. ``void``, shape (f,): void of each face. ``count``: number of voids.
-    ``centres_mm``, shape (n, 2): the can centres [mm]. ``diameter_mm``, ``clear_width_mm``,
-    ``length_mm``: can diameter, guide face to guide face, period along travel [mm]. Returns:
-    ``circle_mm``, shape (count,): diameters; 0 where cans pressed into each other leave none [mm];
-    ``centre_mm``, shape (count, 2): their centres, 0 <= x < length_mm; the first corner's place
-    where there is none [mm].
+    Parameters
+    ----------
+    faces : Faces
+        The cut strip.
+    void : ndarray of int, shape (f,)
+        Void of each face.
+    count : int
+        Number of voids.
+    centres_mm : ndarray, shape (n, 2)
+        The can centres [mm].
+    diameter_mm, clear_width_mm, length_mm : float
+        Can diameter, guide face to guide face, period along travel [mm].
+
+    Returns
+    -------
+    circle_mm : ndarray, shape (count,)
+        Diameters; 0 where cans pressed into each other leave none [mm].
+    centre_mm : ndarray, shape (count, 2)
+        Their centres, 0 <= x < length_mm; the first corner's place where there is none [mm].
     """
     found = [
         _between_cans(faces, void, diameter_mm, clear_width_mm),

@@ -68,8 +68,19 @@ def frame_of(state: State, track: Track) -> Frame:
 def roles_of(lean_rad: Floats, track: Track, stage: Ints) -> NDArray[np.uint8]:
     """Return each standing can's role by its lean.
 
-    ``lean_rad``, shape (n,): greatest own lean [rad]. ``stage``, shape (n,): stage of each can.
-    Returns: index into `ROLES`, 0 to 3.
+    Parameters
+    ----------
+    lean_rad : ndarray, shape (n,)
+        Greatest own lean [rad].
+    track : Track
+        The line.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can.
+
+    Returns
+    -------
+    ndarray of uint8, shape (n,)
+        Index into `ROLES`, 0 to 3.
     """
     standing = track.standing
     balance = standing.balance_rad.take(stage)
@@ -82,10 +93,23 @@ def roles_of(lean_rad: Floats, track: Track, stage: Ints) -> NDArray[np.uint8]:
 def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floats]:
     """How far each can's top can move while its neighbours stand, and where to.
 
-    ``stage``, shape (n,): stage of each can, −1 outside. Returns: ``travel_mm``, ``direction_rad``,
-    shape (n,): greatest free travel over `DIRECTIONS` [mm] and its bearing [rad]; the can height
-    where nothing stops it.
+    Parameters
+    ----------
+    state : State
+        The pack.
+    track : Track
+        The line.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 outside.
 
+    Returns
+    -------
+    travel_mm, direction_rad : ndarray, shape (n,)
+        Greatest free travel over `DIRECTIONS` [mm] and its bearing [rad]; the can height where
+        nothing stops it.
+
+    Notes
+    -----
     A pair blocks both its cans alike: what the first can do along u, the second can along −u. So
     half of the directions are computed, in single precision (1e-5 mm). Cans of the line that see
     past the listed pairs are asked again with everybody in reach of their tops; beyond the ends of

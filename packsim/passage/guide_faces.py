@@ -27,9 +27,19 @@ LEAD_DIAMETERS = 4.0
 def line_faces(stages: Sequence[Stage], can: Can) -> tuple[Floats, Floats, Floats, Ints]:
     """Faces of all stages, one after the other.
 
-    ``stages``: in order along travel. ``can``: the can size, for its thermal growth. Returns:
-    ``station_mm``, ``left_mm``, ``right_mm``, shape (m,): even grid from the lead-in to the
-    run-out, and the faces there [mm]; ``stage``, shape (m,): stage at each grid place, −1 outside.
+    Parameters
+    ----------
+    stages : sequence of Stage
+        In order along travel.
+    can : Can
+        The can size, for its thermal growth.
+
+    Returns
+    -------
+    station_mm, left_mm, right_mm : ndarray, shape (m,)
+        Even grid from the lead-in to the run-out, and the faces there [mm].
+    stage : ndarray of int64, shape (m,)
+        Stage at each grid place, −1 outside.
     """
     ends = np.cumsum([stage.length_mm for stage in stages])
     lead = LEAD_DIAMETERS * can.diameter_mm
@@ -48,9 +58,18 @@ def line_faces(stages: Sequence[Stage], can: Can) -> tuple[Floats, Floats, Float
 def reach_of_disc(face_mm: Floats, radius_mm: float) -> Floats:
     """Smallest y of a disc's centre above a face given on the grid.
 
-    ``face_mm``, shape (m,): face on the grid [mm]. ``radius_mm``: radius of the disc [mm]. Returns:
-    max over |u| < R of face(x + u) + √(R² − u²) [mm]: the disc rolls over corners instead of being
-    cut by them. Exact at the grid's places.
+    Parameters
+    ----------
+    face_mm : ndarray, shape (m,)
+        Face on the grid [mm].
+    radius_mm : float
+        Radius of the disc [mm].
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        max over |u| < R of face(x + u) + √(R² − u²) [mm]: the disc rolls over corners instead of
+        being cut by them. Exact at the grid's places.
     """
     steps = int(radius_mm / GRID_MM)
     padded = np.pad(face_mm, steps, mode="edge")
@@ -77,11 +96,22 @@ def faces_with_bow(
 ) -> tuple[Floats, Floats]:
     """Left and right face along the stage, bowed outward between brackets [mm].
 
-    ``guides``: the guides as set. ``station_mm``, shape (n,): places along the stage [mm].
-    ``pack_pressure_N_per_m``: push of the pack on each side [N/m]. ``temperature_C``: working
-    temperature [°C]. Returns: ``left_mm``, ``right_mm``, shape (n,): faces from the mat's left edge
-    [mm]; straight before the first and after the last bracket. Growth of the frame is not in them,
-    the slack budget carries it.
+    Parameters
+    ----------
+    guides : Guides
+        The guides as set.
+    station_mm : array_like, shape (n,)
+        Places along the stage [mm].
+    pack_pressure_N_per_m : float
+        Push of the pack on each side [N/m].
+    temperature_C : float
+        Working temperature [°C].
+
+    Returns
+    -------
+    left_mm, right_mm : ndarray, shape (n,)
+        Faces from the mat's left edge [mm]; straight before the first and after the last bracket.
+        Growth of the frame is not in them, the slack budget carries it.
     """
     at = np.asarray(station_mm, dtype=np.float64)
     left, right = guides.faces_mm(at)
@@ -96,9 +126,17 @@ def faces_with_bow(
 def parabola_mm(along_mm: ArrayLike, span_mm: float, middle_mm: float) -> Floats:
     """Deflection along a span whose middle is out by ``middle_mm``, 4 s x (L − x) / L² [mm].
 
-    ``along_mm``, shape (n,): places from one support [mm]; outside 0..L the wire is not this span
-    and the answer is 0. ``span_mm``, ``middle_mm``: span L and mid-span deflection s [mm]. Returns:
-    deflection [mm].
+    Parameters
+    ----------
+    along_mm : array_like, shape (n,)
+        Places from one support [mm]; outside 0..L the wire is not this span and the answer is 0.
+    span_mm, middle_mm : float
+        Span L and mid-span deflection s [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Deflection [mm].
     """
     share = np.clip(np.asarray(along_mm, dtype=np.float64) / positive("span_mm", span_mm), 0.0, 1.0)
     return np.asarray(4.0 * middle_mm * share * (1.0 - share), dtype=np.float64)

@@ -70,9 +70,19 @@ class Infeed:
 def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed:
     """Return how a stage's pack is fed between two faces.
 
-    ``stage``: the first stage, for the lanes it is judged by and how full they are. ``can``: the
-    can size. ``left_mm``, ``right_mm``: guide faces at the line's upstream end, from the mat's left
-    edge [mm]. Returns: without cans, but with a reason, where the pack does not fit.
+    Parameters
+    ----------
+    stage : Stage
+        The first stage, for the lanes it is judged by and how full they are.
+    can : Can
+        The can size.
+    left_mm, right_mm : float
+        Guide faces at the line's upstream end, from the mat's left edge [mm].
+
+    Returns
+    -------
+    Infeed
+        Without cans, but with a reason, where the pack does not fit.
     """
     radius, tolerance = can.diameter_mm / 2.0, can.diameter_tol_mm / 2.0
     pack = _fed(stage, can, right_mm - left_mm)

@@ -43,10 +43,26 @@ def draw_kicks(
 ) -> StepKicks:
     """Draw the kicks of one step.
 
-    ``stage``, shape (n,): stage of each can, −1 for cans outside, which get none. ``tipped``, shape
-    (n,): cans that lie, which get none either. ``dt_s``: length of the step [s]. ``rng``:
-    randomness. Returns: one entry per kick.
+    Parameters
+    ----------
+    track : Track
+        The line.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 for cans outside, which get none.
+    tipped : ndarray of bool, shape (n,)
+        Cans that lie, which get none either.
+    dt_s : float
+        Length of the step [s].
+    rng : Generator
+        Randomness.
 
+    Returns
+    -------
+    StepKicks
+        One entry per kick.
+
+    Notes
+    -----
     The sum of independent Poisson counts is Poisson, and who each kick falls on is then drawn by
     rate; the same distribution as a count for each can, at a fraction of the draws. A move is
     normal along both axes, so its direction is even; it is the direction of the kick too.
@@ -80,11 +96,26 @@ def tips_of(
 ) -> tuple[Event, ...]:
     """Return the cans that a step's kicks tip, each once.
 
-    ``state``: the pack before the kicks move anybody. ``kicked``: the kicks. ``stage``, shape (n,):
-    stage of each can, −1 outside. Cans outside do not give way: there the pack goes on. ``low_mm``,
-    ``high_mm``, shape (n,): y-range of the centres between the guides [mm]. Returns: in the order
-    of the kicks.
+    Parameters
+    ----------
+    state : State
+        The pack before the kicks move anybody.
+    track : Track
+        The line.
+    kicked : StepKicks
+        The kicks.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
+    low_mm, high_mm : ndarray, shape (n,)
+        y-range of the centres between the guides [mm].
 
+    Returns
+    -------
+    tuple of Event
+        In the order of the kicks.
+
+    Notes
+    -----
     Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
     the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.row_chance`.
     """

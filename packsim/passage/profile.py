@@ -122,8 +122,15 @@ def mean_profile(tally: Tally, track: Track) -> Profile:
 def mean_of(profiles: Sequence[Profile]) -> Profile:
     """Return the mean of profiles of one line, window by window.
 
-    ``profiles``: at least one, all with the same windows. Returns: a window that a profile saw no
-    can in is left out of its mean, and nan where none did.
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        At least one, all with the same windows.
+
+    Returns
+    -------
+    Profile
+        A window that a profile saw no can in is left out of its mean, and nan where none did.
     """
     means = {}
     for field in fields(Profile):
@@ -141,12 +148,26 @@ def sideways_slack_mm(
 ) -> tuple[Floats, Floats]:
     """How far each can could be moved across if all others made way, and its gap to the right.
 
-    ``near``: pairs within reach. ``place_mm``, shape (n,): centres [mm]. ``low_mm``, ``high_mm``,
-    shape (n,): y-range of each centre between the guides [mm]. Returns: ``slack_mm``, shape (n,):
-    length of the range of y open to the can while no can moves along the line [mm]; negative where
-    the cans do not fit; ``gap_mm``, shape (n,): widest of the can's free travels: to the right, and
-    to the left guide if nobody stands between [mm].
+    Parameters
+    ----------
+    near : Near
+        Pairs within reach.
+    place_mm : ndarray of complex128, shape (n,)
+        Centres [mm].
+    low_mm, high_mm : ndarray, shape (n,)
+        y-range of each centre between the guides [mm].
 
+    Returns
+    -------
+    slack_mm : ndarray, shape (n,)
+        Length of the range of y open to the can while no can moves along the line [mm]; negative
+        where the cans do not fit.
+    gap_mm : ndarray, shape (n,)
+        Widest of the can's free travels: to the right, and to the left guide if nobody stands
+        between [mm].
+
+    Notes
+    -----
     Push every can as far left as the ones before it allow: y_j = max(low_j, y_i + √(S² − Δx²)) over
     its left neighbours i, a longest path, found by repeating the step until nothing changes (once
     per lane). The same to the right; the slack is the difference. For the close pack with slack S

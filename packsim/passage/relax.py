@@ -67,11 +67,26 @@ def relax(
 ) -> Relaxed:
     """Bring cans apart.
 
-    ``near``: pairs within reach. ``place_mm``, shape (n,): centres [mm]; not changed. ``low_mm``,
-    ``high_mm``, shape (n,): least and greatest y of each can, where the guides are [mm].
-    ``tolerance_mm``: overlap that may remain [mm]. ``cap``: most gradient steps. Returns: centres
-    between the guides, and what overlap is left.
+    Parameters
+    ----------
+    near : Near
+        Pairs within reach.
+    place_mm : ndarray of complex128, shape (n,)
+        Centres [mm]; not changed.
+    low_mm, high_mm : ndarray, shape (n,)
+        Least and greatest y of each can, where the guides are [mm].
+    tolerance_mm : float
+        Overlap that may remain [mm].
+    cap : int
+        Most gradient steps.
 
+    Returns
+    -------
+    Relaxed
+        Centres between the guides, and what overlap is left.
+
+    Notes
+    -----
     [nesterov1983]_; restart after [odonoghue2015]_ (both from memory). Cans that touch nobody's
     overlap stay exactly where they are. The momentum may carry a pair past contact by some 3 % of
     its overlap, 5 µm for a usual kick.
@@ -95,10 +110,22 @@ def relax(
 def hold_back(near: Near, before_mm: Places, place_mm: Places, friction: float) -> Places:
     """Hold back cans that slide along each other while they are pressed together.
 
-    ``near``: pairs within reach. ``before_mm``, ``place_mm``, shape (n,): centres before the step,
-    and after kicks and drift but before overlaps are undone [mm]. ``friction``: coefficient of
-    friction between cans [-]. Returns: centres [mm].
+    Parameters
+    ----------
+    near : Near
+        Pairs within reach.
+    before_mm, place_mm : ndarray of complex128, shape (n,)
+        Centres before the step, and after kicks and drift but before overlaps are undone [mm].
+    friction : float
+        Coefficient of friction between cans [-].
 
+    Returns
+    -------
+    ndarray of complex128, shape (n,)
+        Centres [mm].
+
+    Notes
+    -----
     Coulomb's law on displacements: an overlap o is what the pair will be pressed apart by, so up to
     friction · o of the tangential displacement of the pair within the step is taken back, half on
     each. A can in several contacts gets the mean of what they ask for.

@@ -173,9 +173,21 @@ def list_near(
 ) -> Near:
     """List the pairs of cans whose gap is at most a share of the largest diameter.
 
-    ``place_mm``, shape (n,): centres [mm]. ``radius_mm``, shape (n,): radii [mm]. ``period_mm``:
-    period along x, 0 for none [mm]. ``skin_rel``: that share [-]. Returns: in ascending order of
-    the cans, so that arrays are read forwards.
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (n,)
+        Centres [mm].
+    radius_mm : ndarray, shape (n,)
+        Radii [mm].
+    period_mm : float
+        Period along x, 0 for none [mm].
+    skin_rel : float
+        That share [-].
+
+    Returns
+    -------
+    Near
+        In ascending order of the cans, so that arrays are read forwards.
     """
     none = np.empty(0, dtype=np.int64)
     if place_mm.size < 2:

@@ -48,10 +48,20 @@ def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> Sta
 def start_slice(track: Track, rng: np.random.Generator, length_mm: float) -> State:
     """Return a periodic slice of pack at the line's upstream end.
 
-    ``rng``: for the diameters. ``length_mm``: least length of the slice; it gets a whole number of
-    the infeed's stretches [mm]. Returns: all its cans see the guides of one station, which moves
-    down the line with the mat. That is right for a slice that is short against the spans of the
-    guides.
+    Parameters
+    ----------
+    track : Track
+        The line.
+    rng : Generator
+        For the diameters.
+    length_mm : float
+        Least length of the slice; it gets a whole number of the infeed's stretches [mm].
+
+    Returns
+    -------
+    State
+        All its cans see the guides of one station, which moves down the line with the mat. That is
+        right for a slice that is short against the spans of the guides.
     """
     at_least("length_mm", length_mm, 4.0 * track.diameter_mm, "mm")
     infeed = track.infeed

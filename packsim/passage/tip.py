@@ -93,10 +93,21 @@ class SortedPack:
 def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> Floats:
     """How far a disc travels before it meets another, a ray cast [mm].
 
-    ``along_mm``, ``aside_mm``: place of the other disc along the travel and square to it [mm].
-    ``total_mm``: sum of the two radii [mm]. Returns: along − √(total² − aside²) [mm], infinite for
-    a disc that is passed by or lies behind; negative where the two overlap.
+    Parameters
+    ----------
+    along_mm, aside_mm : ndarray
+        Place of the other disc along the travel and square to it [mm].
+    total_mm : ndarray or float
+        Sum of the two radii [mm].
 
+    Returns
+    -------
+    ndarray
+        along − √(total² − aside²) [mm], infinite for a disc that is passed by or lies behind;
+        negative where the two overlap.
+
+    Examples
+    --------
     >>> contact_mm(np.array([10.0, 10.0, -10.0]), np.array([3.0, 6.0, 0.0]), 5.0).tolist()
     [6.0, inf, inf]
     """
@@ -142,12 +153,29 @@ def needed_mJ(
 ) -> Floats:
     """Energy it takes to tip cans in given directions, neighbours giving way.
 
-    ``track``: the line, for balance angles and wires. ``can``, shape (m,): cans that are kicked.
-    ``direction_rad``, shape (m,): directions of the kicks [rad]. ``stage``, shape (m,): stage each
-    can is in. ``budget_mJ``, shape (m,), or float: a sum above this is not carried on [mJ].
-    Returns: Σ_k U(θ_k) along the chain of cans that the gaps do not spare; infinite where a guide,
-    the hold-down or a closed can ends the chain first, or the budget is passed [mJ].
+    Parameters
+    ----------
+    laid : SortedPack
+        The pack.
+    track : Track
+        The line, for balance angles and wires.
+    can : ndarray of int64, shape (m,)
+        Cans that are kicked.
+    direction_rad : ndarray, shape (m,)
+        Directions of the kicks [rad].
+    stage : ndarray of int64, shape (m,)
+        Stage each can is in.
+    budget_mJ : ndarray, shape (m,), or float
+        A sum above this is not carried on [mJ].
 
+    Returns
+    -------
+    ndarray, shape (m,)
+        Σ_k U(θ_k) along the chain of cans that the gaps do not spare; infinite where a guide, the
+        hold-down or a closed can ends the chain first, or the budget is passed [mJ].
+
+    Notes
+    -----
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
     it, along the same direction. A guide at gap g along the direction lets a top out by
     `packsim.tipping.wire_lean.overhang_mm`. The same sum as

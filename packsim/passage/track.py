@@ -132,13 +132,33 @@ def build_track(
 ) -> Track:
     """Return the line of a scenario as one can size meets it.
 
-    ``scenario``: mat and stages. ``can``: the can size. ``stances``: how it stands in each
-    stage; at rest, as is worst there, by default. ``balance_rad``: effective balance angle in
-    each stage, load included; the stance's own by default [rad]. ``support_N``: force N of the mat
-    on one can in each stage; its weight by default [N]. ``can_friction``: coefficient of friction
-    between cans [-]. Returns: numbers only; nothing of the scenario is referred to. Raises
-    `InputError` if a sequence has not one entry per stage, or a value is out of range.
+    Parameters
+    ----------
+    scenario : Scenario
+        Mat and stages.
+    can : Can
+        The can size.
+    stances : sequence of Stance, optional
+        How it stands in each stage; at rest, as is worst there, by default.
+    balance_rad : sequence of float, optional
+        Effective balance angle in each stage, load included; the stance's own by default [rad].
+    support_N : sequence of float, optional
+        Force N of the mat on one can in each stage; its weight by default [N].
+    can_friction : float
+        Coefficient of friction between cans [-].
 
+    Returns
+    -------
+    Track
+        Numbers only; nothing of the scenario is referred to.
+
+    Raises
+    ------
+    InputError
+        If a sequence has not one entry per stage, or a value is out of range.
+
+    Notes
+    -----
     Guide faces are as set at the brackets, bowed out between them under the pack's push and
     corrected by the growth of cans against frame at the stage's temperature, so that cold radii can
     be used throughout. Stages join within one grid step. Wear and setting error are left to the
@@ -171,8 +191,19 @@ def build_track(
 def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Track:
     """Return the track of a scenario for one size, every stage under its sprays.
 
-    ``size``: which of its sizes. ``can_friction``: coefficient of friction between cans [-].
-   
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    size : str
+        Which of its sizes.
+    can_friction : float
+        Coefficient of friction between cans [-].
+
+    Returns
+    -------
+    Track
+        Its stages as `track_under` takes them.
     """
     return track_under(scenario, size, answer_line(scenario, size), can_friction)
 

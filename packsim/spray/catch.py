@@ -33,16 +33,33 @@ class Lens:
 def lens(first_radius_mm: ArrayLike, second_radius_mm: ArrayLike, distance_mm: ArrayLike) -> Lens:
     """Overlap of two discs, exact in every case: apart, crossing, one inside the other.
 
-    ``first_radius_mm``, ``second_radius_mm``: radii r and s, 0 or more; all arguments broadcast
-    [mm]. ``distance_mm``: distance d of the centres, 0 or more [mm]. Returns: area and first
-    moment, of the broadcast shape. Raises `InputError` if a value is negative or not a number.
+    Parameters
+    ----------
+    first_radius_mm, second_radius_mm : array_like
+        Radii r and s, 0 or more; all arguments broadcast [mm].
+    distance_mm : array_like
+        Distance d of the centres, 0 or more [mm].
 
+    Returns
+    -------
+    Lens
+        Area and first moment, of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        If a value is negative or not a number.
+
+    Notes
+    -----
     The common chord lies at x = (d² + r² − s²)/(2d) from the first centre and has half length c;
     each disc gives the segment beyond it, r²θ − x c with θ = atan2(c, x). Source: any geometry
     text, e.g. [weissteinCircles]_. The moment is derived here: a segment has
     first moment 2c³/3 about its own centre, the two have opposite signs and cancel, and what
     remains about the first centre is d times the second disc's segment.
 
+    Examples
+    --------
     >>> float(lens(1.0, 1.0, 1.0).area_mm2)
     1.22837
     """
@@ -122,8 +139,16 @@ def caught(patch: Footprint, along_mm: ArrayLike, across_mm: ArrayLike, radius_m
 def axial_share(patch: Footprint) -> float:
     """Mean cosine of the rays to the nozzle's axis, 1 for a jet that does not spread [-].
 
-    ``patch``: the footprint. Returns: share of the thrust that acts along the axis [-]. For an even
-    disc 2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint.
+
+    Returns
+    -------
+    float
+        Share of the thrust that acts along the axis [-]. For an even disc
+        2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
     """
     height = patch.stand_off_mm
     if patch.shape == "disc":

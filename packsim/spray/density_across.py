@@ -17,9 +17,20 @@ _NODES = 48  # sine-mapped Gauss: 1e-6 where two arcs nearly end together, round
 def across_density_per_mm(patch: Footprint, across_mm: ArrayLike) -> Floats:
     """Share of the flow per millimetre across the mat, all along travel taken together.
 
-    ``patch``: the footprint. ``across_mm``: place across the mat from the nozzle [mm]. Returns:
-    density, integrating to 1 [1/mm].
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint.
+    across_mm : array_like
+        Place across the mat from the nozzle [mm].
 
+    Returns
+    -------
+    ndarray
+        Density, integrating to 1 [1/mm].
+
+    Notes
+    -----
     What a point of the moving pack receives in a pass depends on this alone. An even disc or
     ellipse gives the half-circle law 2√(a² − y²)/(πa²), a its half extent across.
     """

@@ -21,13 +21,27 @@ def hidden_half_angle_rad(
 ) -> Floats:
     """Half of the arc a neighbour hides: where the gap to it is narrower than a spray reaches.
 
-    ``diameter_mm``: can diameter D [mm]. ``distance_mm``: distance d of the two centres [mm].
-    ``reach_gap_mm``: narrowest gap that is washed [mm]. Returns: half angle, acos((d − gap)/D), 0
-    when the neighbour is too far to hide anything [rad].
+    Parameters
+    ----------
+    diameter_mm : float
+        Can diameter D [mm].
+    distance_mm : ndarray or float
+        Distance d of the two centres [mm].
+    reach_gap_mm : float
+        Narrowest gap that is washed [mm].
 
+    Returns
+    -------
+    ndarray
+        Half angle, acos((d − gap)/D), 0 when the neighbour is too far to hide anything [rad].
+
+    Notes
+    -----
     Derived here: at angle θ off the line of centres the walls are d − D cos θ apart, measured
     along that line.
 
+    Examples
+    --------
     >>> float(hidden_half_angle_rad(66.0, 66.0, 2.0)) * 180 / math.pi
     14.14
     """

@@ -40,10 +40,23 @@ def jet_speed_mm_per_s(
 ) -> float:
     """Speed of a free jet, C_v √(2 p / ρ).
 
-    ``pressure_MPa``: gauge pressure at the nozzle [MPa]. ``liquid_kg_per_mm3``: density [kg/mm³].
-    ``coefficient``: velocity coefficient C_v, 0 to 1 [-]. Returns: speed [mm/s]. Source: Bernoulli;
-    any hydraulics text. Not for a gas near the speed of sound: for air keep below 0.02 MPa.
+    Parameters
+    ----------
+    pressure_MPa : float
+        Gauge pressure at the nozzle [MPa].
+    liquid_kg_per_mm3 : float
+        Density [kg/mm³].
+    coefficient : float
+        Velocity coefficient C_v, 0 to 1 [-].
 
+    Returns
+    -------
+    float
+        Speed [mm/s]. Source: Bernoulli; any hydraulics text. Not for a gas near the speed of
+        sound: for air keep below 0.02 MPa.
+
+    Examples
+    --------
     >>> jet_speed_mm_per_s(0.3) / 1000.0
     24.4949
     """
@@ -55,10 +68,22 @@ def jet_speed_mm_per_s(
 def thrust_N(flow_mm3_per_s: float, speed_mm_per_s: float, liquid_kg_per_mm3: float) -> float:
     """Momentum a jet carries per second, ρ Q v.
 
-    ``flow_mm3_per_s``: flow Q [mm³/s]. ``speed_mm_per_s``: jet speed v [mm/s].
-    ``liquid_kg_per_mm3``: density ρ [kg/mm³]. Returns: force on whatever stops the jet [N]; ρQv in
-    kg·mm/s² is mN.
+    Parameters
+    ----------
+    flow_mm3_per_s : float
+        Flow Q [mm³/s].
+    speed_mm_per_s : float
+        Jet speed v [mm/s].
+    liquid_kg_per_mm3 : float
+        Density ρ [kg/mm³].
 
+    Returns
+    -------
+    float
+        Force on whatever stops the jet [N]; ρQv in kg·mm/s² is mN.
+
+    Examples
+    --------
     >>> thrust_N(1e6, 12_000.0, 1e-6)  # 1 L/s at 12 m/s
     12.0
     """
@@ -71,8 +96,15 @@ def thrust_N(flow_mm3_per_s: float, speed_mm_per_s: float, liquid_kg_per_mm3: fl
 def thrust_of_nozzle_N(header: Header) -> float:
     """Thrust of one nozzle of a header at the header's pressure [N].
 
-    ``header``: the header with its pressure, liquid and nozzle. Returns: ρ Q v along the rays of
-    the spray [N].
+    Parameters
+    ----------
+    header : Header
+        The header with its pressure, liquid and nozzle.
+
+    Returns
+    -------
+    float
+        ρ Q v along the rays of the spray [N].
     """
     speed = jet_speed_mm_per_s(
         header.pressure_MPa, header.liquid_kg_per_mm3, header.nozzle.velocity_coefficient
@@ -103,9 +135,22 @@ def spread_mm(stand_off_mm: float, angle_rad: float) -> float:
 def stand_off_mm(header: Header, can_height_mm: float) -> float:
     """Distance from the nozzle tips to the plane they wash.
 
-    ``can_height_mm``: height of the can on the mat [mm]. Returns: to the can tops for a header
-    above, to the mat for one below [mm]. Raises `InputError` if a header above is no higher than
-    the can tops: the cans would hit it.
+    Parameters
+    ----------
+    header : Header
+        The header.
+    can_height_mm : float
+        Height of the can on the mat [mm].
+
+    Returns
+    -------
+    float
+        To the can tops for a header above, to the mat for one below [mm].
+
+    Raises
+    ------
+    InputError
+        If a header above is no higher than the can tops: the cans would hit it.
     """
     height = positive("can_height_mm", can_height_mm)
     if header.side == "below":

@@ -63,12 +63,24 @@ def lateral_travel_mm(
 ) -> tuple[Floats, Floats]:
     """How far every can shifts when the whole pack is pushed to the left, and to the right [mm].
 
-    ``centres_mm``, shape (n, 2): can centres, x along travel, y across [mm]. ``diameter_mm``: can
-    diameter D [mm]. ``left_mm``, ``right_mm``, shape (n,): guide faces, at each can if they are not
-    straight [mm]. ``period_mm``: length after which the pack repeats along x [mm]. Returns:
-    ``left_mm``, ``right_mm``, shape (n,): travel of each can straight across [mm]; 0 for cans
-    pressed against a guide.
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres, x along travel, y across [mm].
+    diameter_mm : float
+        Can diameter D [mm].
+    left_mm, right_mm : array_like, scalars or shape (n,)
+        Guide faces, at each can if they are not straight [mm].
+    period_mm : float, optional
+        Length after which the pack repeats along x [mm].
 
+    Returns
+    -------
+    left_mm, right_mm : ndarray, shape (n,)
+        Travel of each can straight across [mm]; 0 for cans pressed against a guide.
+
+    Notes
+    -----
     A can meets one ahead of it, dx aside, after δ = dy − √(D² − dx²). When all are pushed, it stops
     after t_i = min(gap to the guide, min over j of δ_ij + t_j): the shortest path to the guide,
     found by repeating the rule from the guide gaps down until nothing changes, at most once per
@@ -88,11 +100,23 @@ def pushed_travel_mm(
 ) -> Floats:
     """Travel of each can towards one side, given where the guide alone would stop it [mm].
 
-    ``centres_mm``, shape (n, 2): can centres [mm]. ``side``: +1 towards the right guide, -1 towards
-    the left. ``stop_mm``, shape (n,): travel after which the guide stops each can [mm].
-    ``diameter_mm``: can diameter D [mm]. ``period_mm``: length after which the pack repeats along x
-    [mm]. Returns: least over all chains of cans of the gaps along the chain and the stop of its
-    last can [mm].
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres [mm].
+    side : float
+        +1 towards the right guide, -1 towards the left.
+    stop_mm : ndarray, shape (n,)
+        Travel after which the guide stops each can [mm].
+    diameter_mm : float
+        Can diameter D [mm].
+    period_mm : float or None
+        Length after which the pack repeats along x [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Least over all chains of cans of the gaps along the chain and the stop of its last can [mm].
     """
     looked = _FIRST_LOOK_REL * diameter_mm
     while True:

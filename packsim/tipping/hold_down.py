@@ -48,11 +48,24 @@ class HoldDown:
 def rise_mm(stance: Stance, lean_rad: float) -> float:
     """Rise of the far top edge of a can leaning by θ, 2R sin θ + H cos θ − H [mm].
 
-    ``lean_rad``: lean about its base rim [rad]. Returns: rise above the upright can's top [mm];
-    largest, hypot(2R, H) − H, at atan(2R / H).
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    lean_rad : float
+        Lean about its base rim [rad].
 
+    Returns
+    -------
+    float
+        Rise above the upright can's top [mm]; largest, hypot(2R, H) − H, at atan(2R / H).
+
+    Notes
+    -----
     The far top edge is 2R from the pivot across and H up; turning by θ lifts it so. Derived here.
 
+    Examples
+    --------
     >>> rise_mm(Stance(60.0, 80.0, 0.01, 40.0), math.atan2(60.0, 80.0))
     20.0
     """

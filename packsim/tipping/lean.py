@@ -183,10 +183,18 @@ def _envelope(what: Around, bearings_rad: Floats, refine: bool) -> tuple[Floats,
 def largest_gap_rad(bearings_rad: ArrayLike) -> Floats:
     """Largest angle between neighbouring bearings, around the full turn [rad].
 
-    ``bearings_rad``, shape (m,) or (m, n): bearings of the contacts of one can, or of n cans in
-    columns; NaN in unused places [rad]. Returns: largest gap; a full turn with one bearing or none
-    [rad].
+    Parameters
+    ----------
+    bearings_rad : array_like, shape (m,) or (m, n)
+        Bearings of the contacts of one can, or of n cans in columns; NaN in unused places [rad].
 
+    Returns
+    -------
+    ndarray, shape () or (n,)
+        Largest gap; a full turn with one bearing or none [rad].
+
+    Examples
+    --------
     >>> float(np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0]))))
     120.0
     """
@@ -203,9 +211,18 @@ def largest_gap_rad(bearings_rad: ArrayLike) -> Floats:
 def contact_bearings_rad(what: Around, touch_mm: float) -> Floats:
     """Bearings of all contacts of each can, guides included [rad].
 
-    ``what``: the surroundings of n cans. ``touch_mm``: largest gap that counts as a contact [mm].
-    Returns: bearing from +x towards +y, NaN where there is no contact [rad]. A guide counts if at
-    least one wire is below the can's top.
+    Parameters
+    ----------
+    what : Around
+        The surroundings of n cans.
+    touch_mm : float
+        Largest gap that counts as a contact [mm].
+
+    Returns
+    -------
+    ndarray, shape (m + 2, n)
+        Bearing from +x towards +y, NaN where there is no contact [rad]. A guide counts if at least
+        one wire is below the can's top.
     """
     touching = what.power_mm2 <= touch_mm * (2.0 * what.diameter_mm + touch_mm)
     neighbours = np.where(touching, np.arctan2(what.y_mm, what.x_mm), np.nan)

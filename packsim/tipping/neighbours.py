@@ -149,10 +149,15 @@ def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
 def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[Floats, Floats]:
     """Raise the worst lean found on a grid to the true worst over all directions.
 
-    ``what``: the surroundings of n cans, complete up to the leans that come out. ``worst_rad``,
-    ``bearing_rad``, shape (n,): worst lean so far and its direction; returned at least as bad
-    [rad].
+    Parameters
+    ----------
+    what : Around
+        The surroundings of n cans, complete up to the leans that come out.
+    worst_rad, bearing_rad : ndarray, shape (n,)
+        Worst lean so far and its direction; returned at least as bad [rad].
 
+    Notes
+    -----
     Each neighbour stops a can along an arc of directions, soonest straight ahead and later towards
     the arc's ends; a wire does the same. The least of such curves can peak only where two of them
     cross or where an arc ends, so a short list of candidates, derived here, holds every maximum:

@@ -109,9 +109,18 @@ class Rocker:
 def can_rocker(stance: Stance) -> Rocker:
     """Can about the rim of its open end.
 
-    ``stance``: size, mass and height of the centre of gravity. Returns: with an estimated moment of
-    inertia.
+    Parameters
+    ----------
+    stance : Stance
+        Size, mass and height of the centre of gravity.
 
+    Returns
+    -------
+    Rocker
+        With an estimated moment of inertia.
+
+    Notes
+    -----
     Derived here. A stance does not say how its mass is spread, so it is taken as a thin even wall
     of the full height plus a flat disc at the top (dome and pool) in the shares that give the
     stated centre of gravity; one below half height puts the rest in a ring at the mat. About a
@@ -129,8 +138,17 @@ def can_rocker(stance: Stance) -> Rocker:
 def quarter_period_s(rocker: Rocker, start_rad: float) -> float:
     """Time from letting go at a lean to landing, acosh(1 / (1 − θ₀/α)) / p [s].
 
-    ``start_rad``: lean θ₀ it is let go at, 0 up to but not the balance angle [rad]. Returns: a
-    quarter of the period of the rocking [s]. Small angles: [housner1963]_.
+    Parameters
+    ----------
+    rocker : Rocker
+        The body.
+    start_rad : float
+        Lean θ₀ it is let go at, 0 up to but not the balance angle [rad].
+
+    Returns
+    -------
+    float
+        A quarter of the period of the rocking [s]. Small angles: [housner1963]_.
     """
     share = _start(rocker, start_rad) / rocker.balance_angle_rad
     return math.acosh(1.0 / (1.0 - share)) / rocker.rate_per_s
@@ -163,8 +181,17 @@ def overturning_speed_mm_per_s(rocker: Rocker) -> float:
 def overturning_impulse_N_s(rocker: Rocker, height_mm: float) -> float:
     """Least kick that topples the body, struck level at a height, √(2 I₀ m g ρ (1 − cos α))/z.
 
-    ``height_mm``: height z of the kick [mm]. Returns: impulse [N s]; at the centre of gravity it is
-    m times the speed step.
+    Parameters
+    ----------
+    rocker : Rocker
+        The body.
+    height_mm : float
+        Height z of the kick [mm].
+
+    Returns
+    -------
+    float
+        Impulse [N s]; at the centre of gravity it is m times the speed step.
     """
     momentum = rocker.mass_kg * overturning_speed_mm_per_s(rocker) * 1e-3
     return momentum * rocker.cg_mm / positive("height_mm", height_mm)

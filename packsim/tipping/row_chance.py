@@ -31,10 +31,24 @@ def log_kick_chances(
 ) -> Floats:
     """Logarithm of the chance that one kick towards a guide tips a can, for each kick energy.
 
-    ``slack_mm``: slack of the row [mm]. ``kicks_mJ``, shape (m,): mean kick energies E_k, above 0
-    [mJ]. ``sharing``, one of {"spread", "gathered"}: how the slack lies. Returns: by place counted
-    from that guide; −inf where the model rules a tip out.
+    Parameters
+    ----------
+    slack_mm : float
+        Slack of the row [mm].
+    row : RowLoad
+        The row.
+    kicks_mJ : ndarray, shape (m,)
+        Mean kick energies E_k, above 0 [mJ].
+    sharing : {"spread", "gathered"}
+        How the slack lies.
 
+    Returns
+    -------
+    ndarray, shape (m, n)
+        By place counted from that guide; −inf where the model rules a tip out.
+
+    Notes
+    -----
     Kick energies are taken to be exponentially distributed, the distribution that assumes nothing
     but its mean, so a kick exceeds E with the chance exp(−E/E_k). ``spread``: `_log_spread`;
     ``gathered``: `packsim.tipping.overturning.gathered_energies_mJ`.

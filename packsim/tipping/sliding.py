@@ -49,12 +49,26 @@ def least_friction(
 ) -> float:
     """Least friction under the rim that keeps a leaning can from slipping [-].
 
-    ``lean_rad``: its lean, 0..π/2 [rad]. ``wire_height_mm``: height of the guide wire it rests on;
-    without one its top edge rests on the wall of an upright neighbour [mm]. ``side_friction``:
-    friction μ₂ where it rests [-]. Returns: the friction coefficient; 0 up to the balance angle,
-    where it needs no support. Infinite past it under a wire it no longer reaches, and where its rim
-    is lifted off the mat.
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    lean_rad : float
+        Its lean, 0..π/2 [rad].
+    wire_height_mm : float, optional
+        Height of the guide wire it rests on; without one its top edge rests on the wall of an
+        upright neighbour [mm].
+    side_friction : float
+        Friction μ₂ where it rests [-].
 
+    Returns
+    -------
+    float
+        The friction coefficient; 0 up to the balance angle, where it needs no support. Infinite
+        past it under a wire it no longer reaches, and where its rim is lifted off the mat.
+
+    Notes
+    -----
     Derived here. About the rim the weight turns the can down with m g (h sin θ − R cos θ).
     On a neighbour the push P is level, at height H cos θ, and friction μ₂P holds the top up.
     On a wire at z it is square to the wall, at z / cos θ from the rim, and friction lies along
@@ -89,10 +103,22 @@ def slide_limit_rad(
 ) -> float:
     """Lean at which the base of a leaning can first slips from under it [rad].
 
-    ``mat_friction``: static friction μ₁ under its rim [-]. ``wire_height_mm``, ``side_friction``:
-    as in `least_friction`. Returns: the lean, never below the balance angle; π/2 when it never
-    slips.
+    Parameters
+    ----------
+    stance : Stance
+        The can.
+    mat_friction : float
+        Static friction μ₁ under its rim [-].
+    wire_height_mm, side_friction : float
+        As in `least_friction`.
 
+    Returns
+    -------
+    float
+        The lean, never below the balance angle; π/2 when it never slips.
+
+    Notes
+    -----
     On a neighbour, in closed form: tan θ = (R + n H) / (h − n μ₂ H) with n = μ₁/(1 + μ₁ μ₂). On a
     wire the need does not always rise with lean; the first slip is bracketed by a scan and
     bisected. There the limit is at most the lean whose top edge drops below the wire.

@@ -76,12 +76,26 @@ def wire_span(
 ) -> WireSpan:
     """Return how one wire of a side stands over one span.
 
-    ``wires``: the wires of the side; tension as set, cold. ``span_mm``: distance between two
-    brackets; 0 gives a wire that cannot move [mm]. ``warming_K``: working temperature less the
-    temperature of setting, of wire and frame alike [K]. ``frame_expansion_per_K``: expansion of the
-    frame that carries the brackets [1/K]. ``pack_pressure_N_per_m``: push q of the pack on the
-    whole side [N/m]. Returns: tension, sag, bow, give and take-up travel.
+    Parameters
+    ----------
+    wires : Wires
+        The wires of the side; tension as set, cold.
+    span_mm : float
+        Distance between two brackets; 0 gives a wire that cannot move [mm].
+    warming_K : float
+        Working temperature less the temperature of setting, of wire and frame alike [K].
+    frame_expansion_per_K : float
+        Expansion of the frame that carries the brackets [1/K].
+    pack_pressure_N_per_m : float
+        Push q of the pack on the whole side [N/m].
 
+    Returns
+    -------
+    WireSpan
+        Tension, sag, bow, give and take-up travel.
+
+    Notes
+    -----
     The k wires of a side share the push equally, q/k each. That is assumed: upright cans touch
     every wire below their tops; leaning ones load the highest wire more.
 
@@ -98,6 +112,8 @@ def wire_span(
     bracket; for equal spans that is also right for a wire that slides. Brackets are rigid. Good
     while sag and bow stay below a tenth of the span.
 
+    Examples
+    --------
     >>> wires = Wires((40.0, 90.0), 500.0, 0.056, 1.36e6, anchored=False)
     >>> wire_span(wires, 1500.0, pack_pressure_N_per_m=8.0).bow_mm
     2.25
@@ -170,13 +186,27 @@ def _stretch_N3(wires: Wires, load_N_per_m: float, span_mm: float) -> float:
 def parabola_sag_mm(load_N_per_m: float, span_mm: float, tension_N: float) -> float:
     """Mid-span deflection of a taut wire under an even load, w L² / (8 T) [mm].
 
-    ``load_N_per_m``: load w per length of span, in the direction of the deflection [N/m].
-    ``span_mm``: distance L between the supports [mm]. ``tension_N``: tension T along the span [N].
-    Returns: deflection [mm].
+    Parameters
+    ----------
+    load_N_per_m : float
+        Load w per length of span, in the direction of the deflection [N/m].
+    span_mm : float
+        Distance L between the supports [mm].
+    tension_N : float
+        Tension T along the span [N].
 
+    Returns
+    -------
+    float
+        Deflection [mm].
+
+    Notes
+    -----
     Exact for a load even along the chord; for a wire's own weight it is short of the catenary by
     4/3 (s/L)² of itself, 0.05 % at a sag of L/50. Source: any statics text.
 
+    Examples
+    --------
     >>> parabola_sag_mm(4.0, 1500.0, 500.0)
     2.25
     """
@@ -187,11 +217,23 @@ def parabola_sag_mm(load_N_per_m: float, span_mm: float, tension_N: float) -> fl
 def stretched_tension_N(free_N: float, constant_N3: float) -> float:
     """Tension of a wire that its own load stretches, the positive root of T² (T − A) = B [N].
 
-    ``free_N``: tension A the wire would have dead straight; negative when it is too long [N].
-    ``constant_N3``: B = EA w² L² / 24 [N³], 0 or more: stiffness times the parabola's extra length,
-    times T². Returns: the tension [N]; max(0, A) without a load. Raises `ConvergenceError` if
-    Newton's method does not settle. Right of the root the cubic is convex and rising, so from
-    max(0, A) + B^(1/3) the steps only shrink towards it.
+    Parameters
+    ----------
+    free_N : float
+        Tension A the wire would have dead straight; negative when it is too long [N].
+    constant_N3 : float
+        B = EA w² L² / 24 [N³], 0 or more: stiffness times the parabola's extra length, times T².
+
+    Returns
+    -------
+    float
+        The tension [N]; max(0, A) without a load.
+
+    Raises
+    ------
+    ConvergenceError
+        If Newton's method does not settle. Right of the root the cubic is convex and rising, so
+        from max(0, A) + B^(1/3) the steps only shrink towards it.
     """
     free = finite("free_N", free_N)
     if non_negative("constant_N3", constant_N3) == 0.0:

@@ -46,12 +46,23 @@ def can_tolerance_mm(
 ) -> tuple[float, float]:
     """How much a touching pack's width changes with the diameters of the cans in it.
 
-    ``diameter_tol_mm``: plus/minus tolerance t of one can's diameter [mm]. ``diameter_mm``,
-    ``pack_width_mm``, ``layout``: nominal diameter and width [mm]; how the close-packed lines run.
-    Returns: ``worst_mm``: every can of a row at its limit: t × pack width / diameter, which is t (1
-    + (n−1)√3/2) lengthwise and t m or t (m + ½) crosswise [mm]; ``rss_mm``: every can of a row
-    independent of the next [mm].
+    Parameters
+    ----------
+    diameter_tol_mm : float
+        Plus/minus tolerance t of one can's diameter [mm].
+    diameter_mm, pack_width_mm, layout
+        Nominal diameter and width [mm]; how the close-packed lines run.
 
+    Returns
+    -------
+    worst_mm : float
+        Every can of a row at its limit: t × pack width / diameter, which is t (1 + (n−1)√3/2)
+        lengthwise and t m or t (m + ½) crosswise [mm].
+    rss_mm : float
+        Every can of a row independent of the next [mm].
+
+    Notes
+    -----
     Derived here. Across n lanes of touching cans the width is D₁/2 + Dₙ/2 plus √3/2 of the centre
     distances (Dᵢ + Dᵢ₊₁)/2, to first order in the differences. So an end can counts ½ + √3/4 and
     an inner one √3/2, and t times the root of the sum of squares is t √(¾(n−2) + 2(½ + √3/4)²);
@@ -60,6 +71,8 @@ def can_tolerance_mm(
 
     Cans off one body maker share their error. The worst case is then the honest one.
 
+    Examples
+    --------
     >>> worst, rss = can_tolerance_mm(0.18, 66.0, 66.0 * (1 + 19 * 0.8660254), "lengthwise")
     >>> worst
     3.14
