@@ -193,10 +193,21 @@ def least_balance_rad(stance: Stance, forces: SprayForces | None) -> float:
 def spray_places_mm(
     headers: Sequence[Header], patches: Sequence[Footprint], radius_mm: float, samples: int = 121
 ) -> Floats:
-    """Where along the stage a can is looked at, rising: across the reach of every header [mm].
+    """Where along the stage a can is looked at: across the reach of every header [mm].
 
-    ``patches`` are the footprints of the headers, ``samples`` the places under each. The stage's
-    start alone where there is no header.
+    Parameters
+    ----------
+    headers, patches : sequence
+        Headers of the stage and the footprint of each.
+    radius_mm : float
+        Can radius [mm].
+    samples : int
+        Places under each header [-].
+
+    Returns
+    -------
+    ndarray, shape (p,)
+        Rising; the stage's start alone where there is no header.
     """
     unit = np.linspace(-1.0, 1.0, samples)
     spans = [

@@ -82,7 +82,20 @@ def around(
     stance: Stance,
     wire_heights_mm: Sequence[float],
 ) -> Around:
-    """Lay neighbour lists out in columns; a can's neighbours begin at its place in ``indptr``."""
+    """Lay neighbour lists out in columns.
+
+    Parameters
+    ----------
+    indptr, vectors_mm : ndarray, shapes (n + 1,) and (e, 2)
+        Where each can's neighbours begin, and the vectors to them [mm].
+    left_gap_mm, right_gap_mm, stance, wire_heights_mm
+        As in `Around`; the can for its diameter and height.
+
+    Returns
+    -------
+    Around
+        With m the largest number of neighbours of one can.
+    """
     counts = np.diff(indptr)
     n, most = counts.size, int(counts.max(initial=0))
     can = np.repeat(np.arange(n), counts)
@@ -132,9 +145,17 @@ def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
 
 
 def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
-    """Lean of each can along a direction, y to the right, before a neighbour or a wire stops it.
+    """Lean of each can along a direction before a neighbour or a wire stops it.
 
-    Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
+    Parameters
+    ----------
+    what, ux, uy
+        As for `free_travel_mm`; y points from the left guide to the right one.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
     """
     lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
     toward = np.broadcast_to(np.asarray(uy, dtype=np.float64), lean.shape)
@@ -154,7 +175,12 @@ def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[
     what : Around
         The surroundings of n cans, complete up to the leans that come out.
     worst_rad, bearing_rad : ndarray, shape (n,)
-        Worst lean so far and its direction; returned at least as bad [rad].
+        Worst lean so far and its direction [rad].
+
+    Returns
+    -------
+    worst_rad, bearing_rad : ndarray, shape (n,)
+        The same, at least as bad [rad].
 
     Notes
     -----

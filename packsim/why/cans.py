@@ -187,9 +187,17 @@ class SprayTerms:
 
 
 def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms | None:
-    """Take the spray load of an answer apart, header by header; None where nothing sprays.
+    """Take the spray load of an answer apart, header by header.
 
-    Pushes of the headers add up to the whole load.
+    Parameters
+    ----------
+    scenario, stage, answer : Scenario, Stage, Answer
+        The case, for its mat; the stage, and its answers.
+
+    Returns
+    -------
+    SprayTerms or None
+        None where nothing sprays. Pushes of the headers add up to the whole load.
     """
     if answer.spray is None:
         return None
