@@ -1,7 +1,5 @@
 """Short names for the arrays of numbers that functions take and return."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -4,8 +4,6 @@ The body stands open end down, so the thick band of the wall is at the mat and t
 top; the dome recess faces up and holds a pool of liquid.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 

@@ -3,8 +3,6 @@
 Units inside the package are mm, N, kg, s and rad; energy is mJ (N·mm), pressure MPa (N/mm²).
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 GRAVITY_M_PER_S2: Final = 9.80665

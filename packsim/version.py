@@ -1,7 +1,5 @@
 """Which version of the program this is."""
 
-from __future__ import annotations
-
 from importlib.metadata import PackageNotFoundError, version
 
 

@@ -1,7 +1,5 @@
 """What another mat in the ovens would save, stage by stage and size by size."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Final
 

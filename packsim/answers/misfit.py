@@ -1,7 +1,5 @@
 """Where a line cannot hold the cans that its infeed brings."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

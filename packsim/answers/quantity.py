@@ -1,7 +1,5 @@
 """What a quantity of an answer is: its key, its heading, what it means and where it comes from."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ full dome is heavier and stands harder against a spray, but its centre of gravit
 balances at a smaller angle. Which is worse hangs on the question, and may be neither end.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache

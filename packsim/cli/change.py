@@ -7,7 +7,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 
 class Keep(StrEnum):
@@ -66,7 +66,7 @@ def change_command(
         lambda: change_sheet(change, display),
         html=lambda: change_page(change, display),
         csv=lambda: change_csv(change, display),
-        json=lambda: as_json("change", case, change),
+        json=lambda: json_of("change", case, change),
         save=lambda: scenario_to_toml(apply_change(case, change)),
     )
 
@@ -96,5 +96,5 @@ def oven_heat_command(
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
         lambda: heat_report(case, rows, name, enters, display_in(units), assumed=entry is None),
-        json=lambda: as_json("oven-heat", case, answers=rows, other_mat=name),
+        json=lambda: json_of("oven-heat", case, answers=rows, other_mat=name),
     )

@@ -9,7 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, as_json, display_in, load_line
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
 
 if TYPE_CHECKING:
     from packsim.line import Scenario
@@ -81,7 +81,7 @@ def check_command(
         **drawn,
         chart=lambda: dose_chart(found, display, case.name),
         csv=lambda: check_csv(found, display),
-        json=lambda: as_json("nozzles check", case, answers=found),
+        json=lambda: json_of("nozzles check", case, answers=found),
     )
 
 
@@ -121,7 +121,7 @@ def shift_command(
         **drawn,
         chart=lambda: shift_chart(found, display, case.name),
         csv=lambda: shift_csv(found, display),
-        json=lambda: as_json("nozzles shift", case, answers=found),
+        json=lambda: json_of("nozzles shift", case, answers=found),
     )
 
 
@@ -179,5 +179,5 @@ def pitch_command(
         **drawn,
         chart=lambda: pitch_chart(found[0], display, case.name),
         csv=lambda: pitch_csv(found, display),
-        json=lambda: as_json("nozzles pitch", case, answers=found),
+        json=lambda: json_of("nozzles pitch", case, answers=found),
     )

@@ -57,7 +57,7 @@ def display_in(units: str) -> Display:
     return Display(units)
 
 
-def as_json(*told: Any, **parts: Any) -> dict[str, Any]:
+def json_of(*told: Any, **parts: Any) -> dict[str, Any]:
     """Return the answer of a command as data; `packsim.report.files.as_json` says of what."""
     from packsim.report.files import as_json as files
 

@@ -9,7 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 _SLICE = (
     "Simulate a repeating slice of this length instead of the whole line: faster, but changes "
@@ -90,7 +90,7 @@ def run_command(
 
     display = display_in(units)
     made: dict[str, Callable[[], Any]] = {
-        "json": lambda: as_json(
+        "json": lambda: json_of(
             "run", line, seed=cases[0].passages.seed, places=PLACES, cases=tuple(cases)
         )
     }

@@ -6,7 +6,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, as_json, display_in, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 _ALL = "Show every finding, table, legend and assumption."
 
@@ -32,7 +32,7 @@ def study_command(
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
     outputs.deliver(
         lambda: study_report(found, display_in(units), quoted(str(scenario)), everything=all_),
-        json=lambda: as_json("study", case, found),
+        json=lambda: json_of("study", case, found),
     )
 
 
@@ -54,7 +54,7 @@ def why_command(
     case = load_line(scenario, units, fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
     outputs.deliver(
-        lambda: why_report(found, display_in(units)), json=lambda: as_json("why", case, found)
+        lambda: why_report(found, display_in(units)), json=lambda: json_of("why", case, found)
     )
 
 
@@ -107,7 +107,7 @@ def sweep_command(
     outputs.deliver(
         lambda: sweep_table(found, display),
         csv=lambda: sweep_csv(found),
-        json=lambda: as_json(
+        json=lambda: json_of(
             "sweep", case, in_shown_units(found), unit=SWEEP_UNITS[found.knob.kind]
         ),
         chart=lambda: sweep_chart(found, display, show),
@@ -125,5 +125,5 @@ def sizes_command(
     outputs = Outputs(replace, json=json)
     outputs.deliver(
         lambda: sizes_table(rows, display_in(units)),
-        json=lambda: as_json("sizes", None, sizes=listed_sizes()),
+        json=lambda: json_of("sizes", None, sizes=listed_sizes()),
     )

@@ -7,7 +7,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, as_json, display_in, load_line
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
@@ -45,7 +45,7 @@ def plan_command(
         lambda: plan_report(plan, display),
         output=lambda: form_csv(plan, display),
         html=lambda: form_html(plan, display),
-        json=lambda: as_json("trial plan", case, plan),
+        json=lambda: json_of("trial plan", case, plan),
     )
 
 
@@ -105,7 +105,7 @@ def fit_command(
         lambda: fit_report(fit, predictions, which, run_cans, display),
         chart=lambda: fit_chart(fit, which, display, asked),
         output=lambda: fitted_toml(fit),
-        json=lambda: as_json(
+        json=lambda: json_of(
             "trial fit",
             case,
             fit,
@@ -157,5 +157,5 @@ def cost_command(
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(
         lambda: cost_report(change, hours_per_year, trials, display_in(units)),
-        json=lambda: as_json("trial cost", case, change, case.assumed),
+        json=lambda: json_of("trial cost", case, change, case.assumed),
     )

@@ -4,8 +4,6 @@ A rule looks at one stage and says nothing or one thing. Stages of one size that
 become one finding, in which each stage keeps its own numbers.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace

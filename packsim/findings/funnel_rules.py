@@ -1,7 +1,5 @@
 """Rules about a funnel: how steep it is, whether it turns back, its corners, its wide end."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.answers import Answer

@@ -1,7 +1,5 @@
 """Rules about the pack between its guides: does it fit, can it tip, where does slack gather."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.answers import Answer

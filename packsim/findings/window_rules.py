@@ -1,7 +1,5 @@
 """Rules about where the guides may stand: the window, and what the brackets reach."""
 
-from __future__ import annotations
-
 import math
 from typing import Final
 

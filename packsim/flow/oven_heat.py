@@ -1,7 +1,5 @@
 """The heat an oven puts into cans and mat, and what another mat would save."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.can import Can

@@ -1,7 +1,5 @@
 """The nozzle pitch of a new header, for one size or for all that a line runs."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Final
 

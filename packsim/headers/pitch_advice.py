@@ -1,7 +1,5 @@
 """What is asked of a new header, and the advice on its pitch."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final

@@ -1,7 +1,5 @@
 """Where the pack must ride so that its cans meet the nozzles that are there."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

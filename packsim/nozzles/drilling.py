@@ -1,7 +1,5 @@
 """A header drilled for a chosen pitch: how many nozzles, where, and what a drill error costs."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ Nozzles above and below the mat, or in several stages, must each be met: a line 
 one row and badly to another is not aligned, so rows are never thrown together.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Fill the strip between two guides with cans: the ways a pack can take up a clear width."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from typing import Final, Protocol

@@ -1,7 +1,5 @@
 """The same passage many times over with other seeds: how many cans tip, and how sure that is."""
 
-from __future__ import annotations
-
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial

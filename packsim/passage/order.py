@@ -1,7 +1,5 @@
 """How much to run: cans or a slice, how often, from which seed; counted, or kept to play back."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final

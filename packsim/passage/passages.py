@@ -1,7 +1,5 @@
 """Many passages taken together, as data: tips, kicks and profiles, with their exact interval."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

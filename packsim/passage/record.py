@@ -1,7 +1,5 @@
 """What is kept of a passage: frames to look at, events, and counts by stage and place."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 import numpy as np

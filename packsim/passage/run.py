@@ -1,7 +1,5 @@
 """Run a passage from its beginning to its end and keep the record."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 

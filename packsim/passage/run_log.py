@@ -1,7 +1,5 @@
 """What a run gathers on its way to its record: frames within bounds, the tally, events and jams."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 
 from packsim.passage.frames import frame_of

@@ -4,8 +4,6 @@ Few, muted, and apart in lightness, so that grey print and colour-vision deficie
 nothing is told by colour alone: dashes, markers, hatching and labels say the same.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 PAPER: Final = "#ffffff"

@@ -1,7 +1,5 @@
 """How many lanes a line is set for: what counts, in order, and which counts are looked at."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import lru_cache, partial

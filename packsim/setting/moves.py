@@ -1,7 +1,5 @@
 """What a hand has to move: brackets, wires and hold-downs, from where to where."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

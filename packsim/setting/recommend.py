@@ -3,8 +3,6 @@
 Whatever says what to set a line to takes it from here.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import lru_cache
 from typing import Final

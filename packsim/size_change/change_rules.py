@@ -1,7 +1,5 @@
 """What to know before a size change is made: rules about one stage, then all of them joined."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Final

@@ -1,7 +1,5 @@
 """What to know about a size change that is no matter of one stage: size, rate, lanes, joints."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final

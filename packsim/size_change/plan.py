@@ -1,7 +1,5 @@
 """Plan a size change: settings of every stage, mat speed, and what to know before it is done."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 

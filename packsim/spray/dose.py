@@ -1,7 +1,5 @@
 """What each can receives as it passes under and over the headers: inside, on top, and outside."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

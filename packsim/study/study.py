@@ -1,7 +1,5 @@
 """Answers every stage with every size of a scenario."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 

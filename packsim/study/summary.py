@@ -3,8 +3,6 @@
 The first screen of the terminal, the top of the page and the screen of the viewer show this.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.answers import Answer

@@ -1,7 +1,5 @@
 """Answers one stage with one size over and over, a knob at one value after the other."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

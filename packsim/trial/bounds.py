@@ -1,7 +1,5 @@
 """Profile bounds of a sum of chances, each with a likelihood of its own."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final

@@ -5,8 +5,6 @@ stages of its duty. Where tips were counted by stage, each duty is fitted by its
 not, only one number can be told: a common factor on the energies the scenario has now.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final

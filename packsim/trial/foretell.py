@@ -1,7 +1,5 @@
 """Tips to be expected as far as trials tell, with the uncertainty of the fit carried through."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

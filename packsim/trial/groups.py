@@ -1,7 +1,5 @@
 """What a fit of kick energies is made of: one group for each unknown, and all of them together."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

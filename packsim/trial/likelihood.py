@@ -1,7 +1,5 @@
 """The likelihood of one unknown, the kick energy of a group of stages, given counts of tips."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final

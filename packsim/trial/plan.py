@@ -1,7 +1,5 @@
 """Which settings are worth a trial, and how many cans it takes to learn something."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Final

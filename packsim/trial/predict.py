@@ -1,7 +1,5 @@
 """Tips to be expected at other clear widths, for given kick energies."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final

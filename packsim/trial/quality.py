@@ -1,7 +1,5 @@
 """Do the counts look like the model that was fitted to them."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What the counts can tell and what they cannot, in plain words."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Final
 

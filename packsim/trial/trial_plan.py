@@ -1,7 +1,5 @@
 """What a trial plan is made of: the room at each stage, settings, comparisons."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

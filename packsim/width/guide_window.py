@@ -1,7 +1,5 @@
 """How wide the guides may be set: neither too tight for the pack nor too loose for its balance."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

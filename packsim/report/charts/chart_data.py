@@ -1,7 +1,5 @@
 """What a chart shows, as data: its sheet, lines, ranges, marks and bars."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

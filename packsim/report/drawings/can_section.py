@@ -1,7 +1,5 @@
 """One can in section, upright or leaning about an edge of its rim, with dome recess and pool."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Dimensions taken apart into what every writer knows: lines and a text."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 

@@ -4,8 +4,6 @@ The horizontal axis points right and the vertical axis up, whatever a drawing sh
 size on paper, such as text, is given in real millimetres too, from the drawing's scale.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """A drawing as the bytes of a file, its kind taken from the file's name."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Final
 

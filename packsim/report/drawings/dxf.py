@@ -1,7 +1,5 @@
 """A drawing as DXF: real millimetres, one layer per role, circles as circles."""
 
-from __future__ import annotations
-
 import math
 from io import StringIO
 from typing import Any, Final

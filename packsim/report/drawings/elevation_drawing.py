@@ -4,8 +4,6 @@ Two views to one scale, seen downstream. Left: all slack gathered at the guide. 
 inside the pack. Slack is that of the loosest case of the budget, on which the verdict rests.
 """
 
-from __future__ import annotations
-
 import math
 
 from packsim.answers import Answer

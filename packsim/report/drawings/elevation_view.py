@@ -1,7 +1,5 @@
 """What both halves of the side elevation share, and the wires beside the edge can."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.answers import Answer

@@ -3,8 +3,6 @@
 Across is the place from the mat's left edge in real millimetres, so a drawing can be measured.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final

@@ -1,7 +1,5 @@
 """Which headers and packs go on a drawing: each arrangement once, however many stages have it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Cans and voids of a pack as primitives, and a pack drawn by itself."""
 
-from __future__ import annotations
-
 import shapely
 
 from packsim.pack.state import Pack

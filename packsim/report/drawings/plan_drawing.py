@@ -4,8 +4,6 @@ Across the sheet is across the mat from its left edge, looking downstream; trave
 The pack is drawn as it stands at the narrowest bracket.
 """
 
-from __future__ import annotations
-
 import math
 
 from packsim.answers import Answer, clear_headers

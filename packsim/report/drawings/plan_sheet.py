@@ -1,7 +1,5 @@
 """Where things stand on a plan, its dimensions and its notes."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.answers import Answer

@@ -3,8 +3,6 @@
 Every role differs from its neighbours in line width, dash or fill, not by colour alone.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Small parts that several drawings share: arrows, scale bars, titles, points of an ellipse."""
 
-from __future__ import annotations
-
 import math
 from typing import Final
 

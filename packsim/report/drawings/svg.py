@@ -1,7 +1,5 @@
 """A drawing as SVG: view box in real millimetres, one group per role, text escaped."""
 
-from __future__ import annotations
-
 import math
 from html import escape
 from itertools import groupby

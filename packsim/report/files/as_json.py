@@ -5,8 +5,6 @@ Fields go out under their own names, angles in degrees, numbers that are not fin
 `packsim.answers.quantities`.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import datetime as dt
 import math

@@ -1,7 +1,5 @@
 """Answers as CSV: a sweep, a size change, lanes and shifts, and the holes to drill."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

@@ -1,7 +1,5 @@
 """What results look like in JSON where it is not simply their fields under their own names."""
 
-from __future__ import annotations
-
 from typing import Final
 
 

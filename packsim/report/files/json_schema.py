@@ -4,8 +4,6 @@
 DEVELOPERS.md.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import datetime as dt
 import inspect

@@ -1,7 +1,5 @@
 """CSV that a spreadsheet shows as it is and never runs as a formula."""
 
-from __future__ import annotations
-
 import csv
 import io
 import math

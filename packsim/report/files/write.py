@@ -1,7 +1,5 @@
 """Writing a file so that a half-written one never takes the place of a whole one."""
 
-from __future__ import annotations
-
 import errno
 import os
 import tempfile

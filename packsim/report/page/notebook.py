@@ -4,8 +4,6 @@ Tables take the colours of the page around them. Drawings are made for paper: a 
 their lightness and keeps their hues.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 import numpy as np

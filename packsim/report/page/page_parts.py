@@ -1,7 +1,5 @@
 """What the study page says, as plain texts by section; the template only lays them out."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any
 

@@ -1,7 +1,5 @@
 """The templates of this room: everything put into one is escaped."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from packsim.report.words.names import printable

@@ -1,7 +1,5 @@
 """The form a trial is recorded on: a sheet for the computer, a page for the clipboard."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What another mat in the oven would save, as a table for the terminal."""
 
-from __future__ import annotations
-
 from rich.console import Group, RenderableType
 from rich.text import Text
 

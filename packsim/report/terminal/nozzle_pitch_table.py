@@ -1,7 +1,5 @@
 """The advice on nozzle pitches as tables and sentences for the terminal."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from rich.console import Group, RenderableType

@@ -1,7 +1,5 @@
 """The best shifts as tables and sentences for the terminal."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

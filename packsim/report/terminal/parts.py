@@ -1,7 +1,5 @@
 """Parts that several reports share: headed blocks, merged tables, the end."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 
 from rich.console import Group, RenderableType

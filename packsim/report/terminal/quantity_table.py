@@ -1,7 +1,5 @@
 """Quantities of answers as columns of a table and as a legend."""
 
-from __future__ import annotations
-
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final

@@ -1,7 +1,5 @@
 """What many passages counted, as tables; `run_charts` draws it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

@@ -1,7 +1,5 @@
 """The catalogue as a table for the terminal."""
 
-from __future__ import annotations
-
 import math
 
 from rich.console import Group

@@ -1,7 +1,5 @@
 """A study as tables and sentences for the terminal."""
 
-from __future__ import annotations
-
 from rich.console import Group, RenderableType
 from rich.text import Text
 

@@ -1,7 +1,5 @@
 """A sweep as a table."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from rich.console import Group, RenderableType

@@ -1,7 +1,5 @@
 """Spoilage before and after an adjustment, for the terminal."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 

@@ -1,7 +1,5 @@
 """What trials say about the kicks, for the terminal."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

@@ -1,7 +1,5 @@
 """A trial plan for the terminal."""
 
-from __future__ import annotations
-
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text

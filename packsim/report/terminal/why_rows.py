@@ -1,7 +1,5 @@
 """The reasons behind one stage and size, part by part, as rows of name, working and value."""
 
-from __future__ import annotations
-
 import math
 from functools import partial
 

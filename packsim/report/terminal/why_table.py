@@ -1,7 +1,5 @@
 """The reasons behind one stage and size for the terminal."""
 
-from __future__ import annotations
-
 import math
 
 from rich.console import Group, RenderableType

@@ -1,7 +1,5 @@
 """A table that is cut into several under each other where the terminal is too narrow for it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Literal
 

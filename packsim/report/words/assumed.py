@@ -1,7 +1,5 @@
 """What answers rest on without a measurement, in as few rows as say it all."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Sequence
 

@@ -1,7 +1,5 @@
 """The cautions every report, sheet and screen carries."""
 
-from __future__ import annotations
-
 CAUTIONS = (
     "Isolate and lock out the mat, pumps and blowers before reaching into the machine.",
     "Wash liquids are hot and corrosive: let them drain, wear eye, face and skin protection.",

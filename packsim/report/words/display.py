@@ -6,8 +6,6 @@ trade has no everyday inch unit. What a person sets with a rule (widths, heights
 fractions of that rule: ``54 3/4+ in`` is a little more than the mark, ``54 3/4−`` a little less.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Where the kick energies of a line come from: which trials, and for which duties."""
 
-from __future__ import annotations
-
 from packsim.line import Scenario
 
 

@@ -1,7 +1,5 @@
 """Which quantities the study shows, and what the words over them mean."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Names, lanes and stages as text."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 
 from packsim.answers import Answer

@@ -4,8 +4,6 @@ Thousands have commas, percent a space, a minus its own sign, a range an en dash
 they stop meaning anything.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 

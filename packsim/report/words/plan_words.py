@@ -1,7 +1,5 @@
 """How many cans a trial takes, in words."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.report.words.numbers import per_million, thousands

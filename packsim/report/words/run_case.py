@@ -1,7 +1,5 @@
 """Passages at one guide setting, and what to know about their counts."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.answers import answer_line

@@ -1,7 +1,5 @@
 """The setting a sweep changes, in the unit it is shown in."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Final
 
