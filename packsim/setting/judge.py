@@ -56,8 +56,6 @@ class Judged:
         Clear widths neither too tight nor too loose for these lanes.
     factor : float
         Safety factor [-].
-    held_down : bool
-        Whether a hold-down keeps cans from tipping.
     """
 
     lanes: int
@@ -68,7 +66,6 @@ class Judged:
     budget: SlackBudget
     window: GuideWindow
     factor: float
-    held_down: bool
 
     @property
     def jams(self) -> bool:
@@ -84,13 +81,8 @@ class Judged:
 
     @property
     def inside(self) -> bool:
-        """Whether the guides stand inside the window."""
+        """Whether the guides stand inside the window; a hold-down is not counted on."""
         return self.window.holds(self.budget.clear_width_mm) and self.balance_rad > 0.0
-
-    @property
-    def safe(self) -> bool:
-        """Whether the pack neither jams nor tips: inside the window, or a hold-down blocks."""
-        return self.inside or (self.held_down and not self.jams)
 
 
 def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
@@ -118,7 +110,6 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
     wires = lowest_wires_mm(stage)
     budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
     safe = safe_slack(stance, wires, balance).slack_mm
-    mat = stage.hold_down_mm
     return Judged(
         lanes=lanes,
         stance=stance,
@@ -128,7 +119,6 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
         budget=budget,
         window=guide_window(budget, safe, scenario.factor),
         factor=scenario.factor,
-        held_down=mat is not None and hold_down(worst.at_rest, mat).blocks,
     )
 
 

@@ -43,10 +43,10 @@ class StageSetting:
     hold_down : HoldDownMove or None
         Its hold-down mat, where there is one.
     index : float
-        Tip index of the loosest case [-].
+        Tip index of the loosest case, whatever a hold-down stops [-].
     jams, safe : bool
-        Whether the tightest case has no slack; whether the pack neither jams nor leaves a can more
-        than the allowed slack (or a hold-down stops it).
+        Whether the tightest case has no slack; whether it has some, and the loosest case no more
+        than allowed.
     offset_mm : float
         Distance of the worst lane from its nearest nozzle; 0 without nozzles [mm].
     move_mm : float

@@ -112,7 +112,6 @@ def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
     hold = hold_down_for(found, job.old, job.new, judged.at_rest, judged.balance_rad, step)
     if hold is not None and hold.new_mm != stage.hold_down_mm:
         stage = replace(stage, hold_down_mm=hold.new_mm)
-        judged = judge(job.scenario, stage, job.new, lanes)
     centre = stage.guides.centre_mm
     lines = lane_places_mm(lanes, job.new.diameter_mm, stage.layout, centre)
     rows = stage_facings(stage, lines)
@@ -129,7 +128,7 @@ def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
         hold_down=hold,
         index=judged.index,
         jams=judged.jams,
-        safe=judged.safe,
+        safe=judged.inside,
         offset_mm=joint_now(rows)[0] if rows else 0.0,
         move_mm=max(abs(move) for pair in faces for move in pair),
     )
