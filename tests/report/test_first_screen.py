@@ -116,8 +116,8 @@ def test_the_words_never_contradict_the_verdicts(root: Path, small: SimpleNamesp
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
 def test_what_is_set_is_what_is_recommended(swing: Study, units: str) -> None:
     display = Display(units)
-    case = replace(swing.scenario, rule_step_mm=default_step_mm(display))
-    for size in summarize(replace(swing, scenario=case)):
+    ruled = replace(swing.scenario, rule_step_mm=default_step_mm(display))
+    for size in summarize(study_line(ruled)):
         for stage in size.stages:
             part, words = stage.part, set_to_words(stage, display)
             assert words.endswith("*") == (not part.safe)

@@ -7,6 +7,8 @@ import io
 import json
 import math
 import re
+import shutil
+import subprocess
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -25,12 +27,24 @@ from packsim.report.files.spreadsheet import safe_text
 from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import change_sheet
 from packsim.report.words.cautions import CAUTIONS
-from packsim.report.words.change_words import SheetRow, inch_step, length_text, move_text, tips_text
-from packsim.report.words.display import Display
+from packsim.report.words.change_words import (
+    SheetRow,
+    default_step_mm,
+    inch_step,
+    length_text,
+    move_text,
+    tips_text,
+)
+from packsim.report.words.crew_rows import bracket_rows, height_rows
+from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.names import printable
 from packsim.report.words.numbers import per_million
 from packsim.scenario import load_scenario
+from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change
+from tests.small_line import small_line, small_stage
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 NASTY = [
     "=2+5",
@@ -67,7 +81,7 @@ def test_the_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
     for caution in CAUTIONS:
         assert caution in " ".join(text.split())
     assert text.index("Caution") < text.index("1  wash")
-    assert re.search(r"bracket +2000\.0 +left", text)
+    assert "brackets: all 2, both sides" in text
     assert "…" not in text
     # 205 mm from the edge now; the tall can's window is found in test_plan the same way
     for word in ("205.0", "hold-down", "144.0", "as found", "as left", "____", "Assumed", "Set by"):
@@ -184,11 +198,13 @@ def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
         assert words in text
     for alert in change.alerts:
         assert alert.what in text
-    stations = {move.station_mm for move in change.moves}
-    heights = len(change.stages[0].wires.moves) + 1
-    assert page.count('<td class="blank"></td>') == 4 * len(stations) + 2 * heights
+    # mat speed, all brackets, hold-down: the wires stay
+    assert {move.direction for move in change.stages[0].wires.moves} == {"stay"}
+    assert page.count('<td class="blank"></td>') == 2 * 3
+    assert page.count('<td class="tick">') == 3
     assert "hold-down, underside" in page
-    assert "<b>144.0</b>" in page
+    assert '<b class="big">144.0</b>' in page
+    assert '@top-left { content: "small line: big \\2192  tall"' in page
     assert "counter(page)" in page
     assert not re.search(r"https?:|@import|<script|<link|<img|src=", page)
 
@@ -197,9 +213,80 @@ def test_wires_are_named_by_their_place_from_the_mat(change: SizeChange) -> None
     page = page_of(change)
     now = sorted(move.now_mm for move in change.stages[0].wires.moves if move.now_mm is not None)
     for place, height in enumerate(now, start=1):
-        assert re.search(
-            rf"wire {place} from the mat, both sides</td><td class=\"n\">{height}", page
-        )
+        row = page[page.index(f"wire {place}, both sides") :]
+        assert f">{height:.1f}<" in row[: row.index("</tr>")]
+
+
+def with_wires(change: SizeChange, *ends: tuple[float | None, float]) -> SizeChange:
+    (part,) = change.stages
+    moves = tuple(WireMove(now, new) for now, new in ends)
+    return replace(change, stages=(replace(part, wires=replace(part.wires, moves=moves)),))
+
+
+def test_a_wire_that_passes_another_says_so_and_heights_go_up(change: SizeChange) -> None:
+    step = Fraction(1, 32)
+    (part,) = with_wires(change, (30.0, 30.0), (114.0, 114.0), (72.0, 149.5)).stages
+    rows = height_rows(part, Display(), step)
+    shown = [row.rows[0].new_mm for row in rows]
+    assert shown == sorted(shown)
+    notes = {row.what: row.note for row in rows}
+    assert notes["wire 2, both sides"].startswith("passes the wire at 114.0 ")
+    assert [bool(note) for note in notes.values()].count(True) == 1
+    page = page_of(with_wires(change, (30.0, 30.0), (114.0, 114.0), (72.0, 149.5)))
+    assert "passes the wire at 114.0" in page
+    # both go up side by side, and one that is added: nothing is passed
+    (part,) = with_wires(change, (30.0, 60.0), (60.0, 90.0), (None, 75.0)).stages
+    assert not any(row.note for row in height_rows(part, Display(), step))
+
+
+BRACKETS = st.lists(
+    st.tuples(*[st.sampled_from([100.0, 105.0, 105.5])] * 4), min_size=1, max_size=7
+)
+
+
+@given(BRACKETS)
+def test_every_bracket_is_told_once_and_set_alike_in_one_row(
+    ends: list[tuple[float, float, float, float]],
+) -> None:
+    change = plan_change(small_line(small_stage()), "big", "tall")
+    moves = []
+    for i, (left, to_left, right, to_right) in enumerate(ends):
+        moves.append(BracketMove("wash", 100.0 * i, "left", left, to_left))
+        moves.append(BracketMove("wash", 100.0 * i, "right", right, to_right))
+    rows = bracket_rows(replace(change.stages[0], moves=tuple(moves)), Display())
+    told = [
+        (each.station_mm, side, each.now_mm, each.new_mm)
+        for row in rows
+        for each in row.rows
+        for side in (("left", "right") if "both sides" in row.what else (each.side,))
+    ]
+    assert sorted(told) == sorted((m.station_mm, m.side, m.now_mm, m.new_mm) for m in moves)
+    for row in rows:
+        assert len({each.new_mm for each in row.rows}) == 1
+        if len(row.rows) > 1:
+            assert re.match(rf"(all|the other) {len(row.rows)}, ", row.what)
+    if len({(move.now_mm, move.new_mm) for move in moves}) == 1:
+        assert len(rows) == 1
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("units", UNIT_SYSTEMS)
+def test_what_the_crew_sets_is_on_one_page(
+    root: Path, tmp_path: Path, paper: str, units: str
+) -> None:
+    case = load_scenario(root / "scenarios" / "swing_line.toml")
+    display = Display(units)
+    change = plan_change(case, "211 body", "sleek body", step_mm=default_step_mm(display))
+    page = change_page(change, display).replace("@page {", f"@page {{ size: {paper};", 1)
+    start, end = page.index("</section>") + len("</section>"), page.index("</main>")
+    source, target = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
+    source.write_text(page[:start] + page[end:], encoding="utf-8")
+    command = f"""--headless --no-sandbox --disable-gpu --no-first-run --disable-sync
+        --disable-background-networking --disable-component-update --no-pdf-header-footer
+        --user-data-dir={tmp_path / "profile"} --print-to-pdf={target} {source.as_uri()}"""
+    subprocess.run([CHROMIUM, *command.split()], check=True, capture_output=True, timeout=120)
+    assert len(re.findall(rb"/MediaBox", target.read_bytes())) == 1
 
 
 @pytest.mark.parametrize("name", ["<script>x</script>", "a\x1b[31m", "R&D"])

@@ -14,7 +14,7 @@ from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import facts, findings, governing, in_short, job, summary
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.assumed import assumed_rows
-from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import PAGE_KEYS, keys_for, legend
@@ -79,6 +79,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "assumed": assumed_rows(study.assumed, names, display.units),
         "methods": METHODS,
         "cautions": CAUTIONS,
+        "caution_line": CAUTION_LINE,
     }
     template = environment().get_template("study.html")
     page: str = template.render(

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
 from fractions import Fraction
 from typing import Any
 
+from packsim.findings import in_brief
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.assumed import assumed_rows
-from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.change_words import (
     KEEP_WORDS,
-    SheetRow,
     inch_step,
-    move_cells,
-    sheet_rows,
+    lanes_rows,
     stage_facts,
     tips_text,
 )
+from packsim.report.words.crew_rows import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.display import Display
+from packsim.report.words.names import printable, stage_words
 from packsim.report.words.numbers import thousands
-from packsim.size_change import SizeChange, StageChange
+from packsim.report.words.summary import step_words
+from packsim.size_change import SizeChange
 
 
 def change_page(change: SizeChange, display: Display) -> str:
@@ -29,8 +31,9 @@ def change_page(change: SizeChange, display: Display) -> str:
     Returns
     -------
     str
-        Cautions, what to know first, brackets, wires and hold-downs with blanks for as found and
-        as left, signatures, and what all of it assumes. Nothing is fetched from anywhere.
+        What to know first, brackets, wires and hold-downs with boxes for as found, as left and
+        done, signatures; then the same in full and what all of it assumes. Line, change, date and
+        page stand on every page. Nothing is fetched from anywhere.
     """
     texts = {
         "name": change.scenario,
@@ -39,26 +42,45 @@ def change_page(change: SizeChange, display: Display) -> str:
             change.assumed, [stage.stage for stage in change.stages], display.units
         ),
         "cautions": CAUTIONS,
+        "caution_line": CAUTION_LINE,
     }
-    page: str = environment().get_template("change.html").render(**cleaned(texts))
+    running = f"{change.scenario}: {change.from_size} \u2192 {change.to_size}"
+    template = environment().get_template("change.html")
+    page: str = template.render(**cleaned(texts), running=_css_text(running))
     return page
+
+
+def _css_text(text: str) -> Any:
+    """Return a text as the inside of a CSS string; nothing in it can end string or style."""
+    from markupsafe import Markup
+
+    safe = re.sub(r"[^\w .,:;()+-]", lambda sign: f"\\{ord(sign[0]):x} ", printable(text))
+    return Markup(safe)  # noqa: S704 - every sign that means something to CSS or HTML is a number
 
 
 def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
     """Return one size change as texts for the template of the sheet."""
     step = inch_step(change)
     tips, basis = tips_text(change)
+    names = [stage.stage for stage in change.stages]
+    brief = in_brief(one for one in change.alerts if one.level != "note")
+    steps = [step_words(one, len(names), display) for one in brief]
     return {
         "from_size": change.from_size,
         "to_size": change.to_size,
         "keep": KEEP_WORDS[change.keep],
-        "speed": " → ".join(display.speed(speed) for speed in change.speed_mm_per_s),
-        "rate": " → ".join(thousands(rate) for rate in change.cans_per_min),
+        "speed": " \u2192 ".join(display.speed(speed) for speed in change.speed_mm_per_s),
+        "rate": " \u2192 ".join(thousands(rate) for rate in change.cans_per_min),
         "tips": tips,
         "basis": basis,
+        "unit": display.length_unit,
         "unit_word": "mm" if display.metric else "inches",
-        "other": "inches" if display.metric else "mm",
+        "other": "in" if display.metric else "mm",
         "step": f"{step} in",
+        "brief": [
+            {"level": lv, "where": at or "whole line", "what": what} for lv, at, what in steps
+        ],
+        "lanes": lanes_rows(change, display),
         "alerts": [
             {
                 "level": alert.level,
@@ -68,42 +90,25 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
             }
             for alert in change.alerts
         ],
-        "stages": [_stage(stage, display, step) for stage in change.stages],
-    }
-
-
-def _stage(stage: StageChange, display: Display, step: Fraction) -> dict[str, Any]:
-    rows = list(sheet_rows(stage))
-    stations: dict[float | None, dict[str, Any]] = {}
-    for row in rows:
-        if row.item == "bracket":
-            station = {"station": display.length(row.station_mm)}
-            found = stations.setdefault(row.station_mm, station)
-            found[row.side] = _cells(row, display, step)
-    return {
-        "name": stage.stage,
-        "facts": stage_facts(stage, display),
-        "brackets": list(stations.values()),
+        "stages": [
+            {
+                "name": stage.stage,
+                "width": display.setting(stage.after.pack.clear_width_mm, unit=False),
+                "facts": stage_facts(stage, display),
+                "rows": [_row(row, display, step) for row in bracket_rows(stage, display)],
+            }
+            for stage in change.stages
+        ],
         "heights": [
-            {"what": what, **_cells(row, display, step)} for row, what in _heights(stage, rows)
+            {
+                "stages": stage_words(stages, names),
+                "rows": [_row(row, display, step) for row in rows],
+                "lines": len(rows) + sum(bool(row.note) for row in rows),
+            }
+            for stages, rows in heights_alike(change, display, step)
         ],
     }
 
 
-def _heights(stage: StageChange, rows: list[SheetRow]) -> list[tuple[SheetRow, str]]:
-    """Name every wire by its place from the mat up as it hangs now, then the hold-down."""
-    wires = [row for row in rows if row.item == "wire"]
-    hang = sorted(row.now_mm for row in wires if row.now_mm is not None)
-    idle = [move.idle for move in stage.wires.moves]
-    named = []
-    for row, serves_none in zip(wires, idle, strict=True):
-        what = "new wire, both sides"
-        if row.now_mm is not None:
-            what = f"wire {hang.index(row.now_mm) + 1} from the mat, both sides"
-        named.append((row, what + (", serves neither size" if serves_none else "")))
-    return named + [(row, "hold-down, underside") for row in rows if row.item == "hold-down"]
-
-
-def _cells(row: SheetRow, display: Display, step: Fraction) -> Mapping[str, str]:
-    now, new, by, by_other = move_cells(row, display, step)
-    return {"now": now, "new": new, "way": row.direction, "by": by, "by_other": by_other}
+def _row(row: CrewRow, display: Display, step: Fraction) -> dict[str, Any]:
+    return {"what": row.what, "note": row.note, "stays": row.stays, **row.cells(display, step)}

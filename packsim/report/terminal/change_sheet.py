@@ -15,11 +15,10 @@ from packsim.report.words.change_words import (
     KEEP_WORDS,
     inch_step,
     lanes_rows,
-    move_cells,
-    sheet_rows,
     stage_facts,
     tips_text,
 )
+from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import Display
 from packsim.report.words.names import printable
 from packsim.report.words.numbers import thousands
@@ -107,19 +106,24 @@ def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
     own, other = ("mm", "in") if display.metric else ("in", "mm")
     table = Table(box=box.SIMPLE, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("item", overflow="fold")
-    for name in (f"at,\n{own}", "side", f"now,\n{own}", f"set to,\n{own}"):
-        table.add_column(name, justify="left" if name == "side" else "right", no_wrap=True)
-    for name in (f"move,\n{own}", f"or\n{other}"):
+    for name in (
+        f"now,\n{own}",
+        f"set to,\n{own}",
+        f"or\n{other}",
+        f"move,\n{own}",
+        f"or\n{other}",
+    ):
         table.add_column(name, justify="right", no_wrap=True)
     for name in ("as found", "as left"):
         table.add_column(name, no_wrap=True)
-    for row in sheet_rows(stage, short=True):
-        now, new, by, by_other = move_cells(row, display, step)
-        place = "" if row.item != "bracket" else f"all {row.count}"
-        if row.station_mm is not None:
-            place = display.bare(row.station_mm)
-        move = f"{row.direction} {by}".rstrip()
-        words = [row.item, place, row.side, now, new, move, by_other, BLANK, BLANK]
-        style = "dim" if row.direction == "stay" else ""
-        table.add_row(*(Text(word, style=style) for word in words))
+    brackets = bracket_rows(stage, display)
+    for row in (*brackets, *height_rows(stage, display, step)):
+        cells = row.cells(display, step)
+        move = f"{cells['way']} {cells['move']}".rstrip()
+        what = f"brackets: {row.what}" if row in brackets else row.what
+        what += f"; {row.note}" if row.note else ""
+        words = [what, cells["now"], cells["new"], cells["new_other"], move, cells["move_other"]]
+        blanks = ["", ""] if row.stays else [BLANK, BLANK]
+        style = "dim" if row.stays else ""
+        table.add_row(*(Text(word, style=style) for word in (*words, *blanks)))
     return table

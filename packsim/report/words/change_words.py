@@ -6,13 +6,12 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
 from typing import Final
 
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
 from packsim.report.words.numbers import per_million
-from packsim.size_change import BracketMove, SizeChange, StageChange
+from packsim.size_change import SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
     "window": "inside the window, on whole steps",
@@ -37,7 +36,7 @@ class SheetRow:
 
     ``now_mm`` and ``new_mm`` are from the mat edge of its side for a bracket, else above the mat.
     ``side`` is left, right (looking downstream), both or ""; ``station_mm`` is along the stage, for
-    a bracket. ``direction`` is in, out, up, down, stay or add; ``count`` brackets share this line.
+    a bracket. ``direction`` is in, out, up, down, stay or add.
     """
 
     stage: str
@@ -47,7 +46,6 @@ class SheetRow:
     now_mm: float | None
     new_mm: float
     direction: str
-    count: int = 1
 
     @property
     def move_mm(self) -> float:
@@ -55,59 +53,20 @@ class SheetRow:
         return 0.0 if self.now_mm is None else abs(self.new_mm - self.now_mm)
 
 
-def sheet_rows(stage: StageChange, *, short: bool = False) -> Iterator[SheetRow]:
+def sheet_rows(stage: StageChange) -> Iterator[SheetRow]:
     """List what there is to set in one stage.
 
-    Brackets, left before right at each station, then wires from the mat up, then the hold-down. A
-    ``short`` list has one side after the other, and joins the brackets of a side that stay and
-    stand alike.
+    Brackets, left before right at each station, then wires from the mat up, then the hold-down.
     """
-    moves = sorted(stage.moves, key=lambda move: (move.side, move.station_mm)) if short else []
-    if short:
-        for _, group in groupby(moves, key=lambda move: move.side):
-            side = list(group)
-            alike = {(move.now_mm, move.new_mm) for move in side}
-            if len(alike) == 1 and side[0].direction == "stay" and len(side) > 1:
-                yield _bracket(side[0], len(side))
-            else:
-                yield from (_bracket(move) for move in side)
-    else:
-        yield from (_bracket(move) for move in stage.moves)
+    for move in stage.moves:
+        ends = move.station_mm, move.now_mm, move.new_mm
+        yield SheetRow(stage.stage, "bracket", move.side, *ends, move.direction)
     for wire in stage.wires.moves:
-        yield SheetRow(
-            stage.stage,
-            "wire",
-            "both",
-            station_mm=None,
-            now_mm=wire.now_mm,
-            new_mm=wire.new_mm,
-            direction=wire.direction,
-        )
+        ends = None, wire.now_mm, wire.new_mm
+        yield SheetRow(stage.stage, "wire", "both", *ends, wire.direction)
     hold = stage.hold_down
     if hold is not None:
-        yield SheetRow(
-            stage.stage,
-            "hold-down",
-            "",
-            station_mm=None,
-            now_mm=hold.now_mm,
-            new_mm=hold.new_mm,
-            direction=hold.direction,
-        )
-
-
-def _bracket(move: BracketMove, count: int = 1) -> SheetRow:
-    station = move.station_mm if count == 1 else None
-    return SheetRow(
-        move.stage,
-        "bracket",
-        move.side,
-        station_mm=station,
-        now_mm=move.now_mm,
-        new_mm=move.new_mm,
-        direction=move.direction,
-        count=count,
-    )
+        yield SheetRow(stage.stage, "hold-down", "", None, hold.now_mm, hold.new_mm, hold.direction)
 
 
 def default_step_mm(display: Display) -> float | None:
@@ -153,15 +112,6 @@ def move_text(row: SheetRow, display: Display, step: Fraction) -> str:
     unit = MM_PER_INCH * float(step)
     steps = [round(mm / unit) for mm in (row.now_mm, row.new_mm)]
     return length_text(abs(steps[1] - steps[0]) * unit, display, step)
-
-
-def move_cells(row: SheetRow, display: Display, step: Fraction) -> tuple[str, str, str, str]:
-    """Return now, new, and the move in the unit of the sheet and in the other one."""
-    second = Display("inch" if display.metric else "metric")
-    now, new = (length_text(mm, display, step) for mm in (row.now_mm, row.new_mm))
-    if row.direction in ("stay", "add"):
-        return now, new, "", ""
-    return now, new, move_text(row, display, step), length_text(row.move_mm, second, step)
 
 
 def stage_facts(stage: StageChange, display: Display) -> list[str]:
