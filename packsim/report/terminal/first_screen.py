@@ -43,6 +43,8 @@ MOST_NAME: Final = 22
 
 LOCK_OUT: Final = "For planning only; lock out before reaching in. Everything else: --all"
 
+RULE_SIGNS: Final = "+, \u2212 a little over, under the mark of the rule."
+
 _URGENT: Final = ("can tip", "tight", "loose", "held")
 """Verdicts, the most urgent first."""
 
@@ -137,10 +139,10 @@ class FirstScreen:
     def _ends(self, sizes: Sequence[SizeSummary]) -> list[str]:
         factor = f"{self.study.scenario.factor:g}"
         said = [SLACK_MEANING.format(factor)]
-        if not self.display.metric:
-            said.append(self.display.settings_in.partition("; ")[2])
+        signs = [] if self.display.metric else [RULE_SIGNS]
         if any(not stage.part.safe for size in sizes for stage in size.stages):
-            said.append(STAR_MEANING)
+            signs.append(STAR_MEANING)
+        said += [" ".join(signs)] if signs else []
         said.append(LOCK_OUT)
         other = [s.size for s in sizes if s.calls and s.size != self.study.scenario.set_for]
         if other:

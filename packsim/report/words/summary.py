@@ -28,7 +28,7 @@ SLACK_MEANING: Final = "worst/allowed: worst-case slack / allowed slack (safe sl
 """What the two slacks of a stage are; ``{}`` stands for the safety factor."""
 
 
-STAR_MEANING: Final = "* no width is safe there: the one that comes nearest."
+STAR_MEANING: Final = "* not safe, but nearest to it."
 """What the star after a width means."""
 
 
@@ -56,7 +56,7 @@ def sentence(size: SizeSummary) -> str:
     elif lanes:
         said.append("No can can tip.")
     if loose and not tips:
-        said.append(f"Slack over what is allowed {_where(loose, answers)}.")
+        said.append(f"Too much slack {_where(loose, answers)}.")
     return " ".join(said)
 
 
