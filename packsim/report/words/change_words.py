@@ -59,11 +59,11 @@ def sheet_rows(stage: StageChange) -> Iterator[SheetRow]:
     Brackets, left before right at each station, then wires from the mat up, then the hold-down.
     """
     for move in stage.moves:
-        ends = move.station_mm, move.now_mm, move.new_mm
-        yield SheetRow(stage.stage, "bracket", move.side, *ends, move.direction)
+        at, now, new = move.station_mm, move.now_mm, move.new_mm
+        yield SheetRow(stage.stage, "bracket", move.side, at, now, new, move.direction)
     for wire in stage.wires.moves:
-        ends = None, wire.now_mm, wire.new_mm
-        yield SheetRow(stage.stage, "wire", "both", *ends, wire.direction)
+        old, new, way = wire.now_mm, wire.new_mm, wire.direction
+        yield SheetRow(stage.stage, "wire", "both", None, old, new, way)
     hold = stage.hold_down
     if hold is not None:
         yield SheetRow(stage.stage, "hold-down", "", None, hold.now_mm, hold.new_mm, hold.direction)
