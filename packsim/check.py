@@ -51,6 +51,11 @@ def whole(key: str, value: int, low: int, high: int, allowed: str) -> int:
     return int(value)
 
 
+def count(key: str, value: int) -> int:
+    """Return a whole number of 0 or more; raise `InputError` for anything else."""
+    return whole(key, value, 0, 2**53, "a whole number of 0 or more")
+
+
 def one_of(key: str, value: str, allowed: tuple[str, ...]) -> str:
     """Return ``value`` if it is one of ``allowed``, else raise `InputError`."""
     if value not in allowed:

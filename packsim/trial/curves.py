@@ -31,9 +31,9 @@ class Curve:
     """
 
     case: StageCase
-    low_log: float
-    high_log: float
-    spline: Any
+    low_log: float = 0.0
+    high_log: float = 0.0
+    spline: Any = None
     level: float = -np.inf
 
     @property
@@ -72,14 +72,14 @@ def curve_of(case: StageCase, sharing: str = "spread") -> Curve:
 
     row = case.row
     if row is None or case.why_never:
-        return Curve(case, 0.0, 0.0, None)
+        return Curve(case)
     alone = float(row.energy_mJ(np.array(row.reach_mm)))
     if alone <= 0.0:
         level = float(np.mean(case.log_chances(np.ones(1), sharing)))
-        return Curve(case, 0.0, 0.0, None, level)
+        return Curve(case, level=level)
     x = np.linspace(np.log(alone * _LOWEST), np.log(alone * _HIGHEST), _POINTS)
     logs = case.log_chances(np.exp(x), sharing)
     mean = np.logaddexp.reduce(logs, axis=1) - np.log(logs.shape[1])
     if not np.all(np.isfinite(mean)):
-        return Curve(case, 0.0, 0.0, None)
+        return Curve(case)
     return Curve(case, float(x[0]), float(x[-1]), CubicSpline(x, mean))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from packsim.check import non_negative, positive
+from packsim.check import count, non_negative, positive
 from packsim.errors import InputError
 
 
@@ -30,7 +30,7 @@ class StageCount:
     def __post_init__(self) -> None:
         positive("clear_width_mm", self.clear_width_mm)
         if self.tipped is not None:
-            _count("tipped", self.tipped)
+            count("tipped", self.tipped)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +70,15 @@ class Trial:
     remarks: str = ""
 
     def __post_init__(self) -> None:
-        if _count("cans", self.cans) < 1:
+        if count("cans", self.cans) < 1:
             raise InputError("cans", self.cans, "at least 1 can passed")
-        if _count("tipped", self.tipped) > self.cans:
+        if count("tipped", self.tipped) > self.cans:
             raise InputError("tipped", self.tipped, f"no more than the {self.cans} cans passed")
         located = sum(stage.tipped or 0 for stage in self.stages)
         if located > self.tipped:
             raise InputError("tipped", self.tipped, f"at least the {located} counted by stage")
-        for count in self.by_place or ():
-            non_negative("by_place", count)
+        for tipped in self.by_place or ():
+            non_negative("by_place", tipped)
         if sum(self.by_place or ()) > self.tipped:
             allowed = f"together no more than the {self.tipped} tipped"
             raise InputError("by_place", self.by_place, allowed)
@@ -95,13 +95,7 @@ class Trial:
 
     def width_mm(self, stage: str) -> float:
         """Return the clear width at a stage [mm]; raise `InputError` if it is not in the trial."""
-        for count in self.stages:
-            if count.stage == stage:
-                return count.clear_width_mm
+        for one in self.stages:
+            if one.stage == stage:
+                return one.clear_width_mm
         raise InputError("stage", repr(stage), "one of " + ", ".join(c.stage for c in self.stages))
-
-
-def _count(key: str, value: int) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-        raise InputError(key, value, "a whole number of 0 or more")
-    return value

@@ -12,8 +12,7 @@ import math
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.check import between, non_negative, positive
-from packsim.errors import InputError
+from packsim.check import between, count, non_negative, positive
 
 _MOST_EVENTS = 20_000.0
 """Beyond this many expected tips the normal approximation is exact to four digits."""
@@ -33,12 +32,9 @@ def two_count_p(
     """
     from scipy.stats import binom
 
-    for key, count in (("first", first), ("second", second)):
-        if isinstance(count, bool) or not isinstance(count, int) or count < 0:
-            raise InputError(key, count, "a whole number of 0 or more")
+    total = count("first", first) + count("second", second)
     share = positive("cans_first", cans_first)
     share /= share + positive("cans_second", cans_second)
-    total = first + second
     low, high = binom.cdf(first, total, share), binom.sf(first - 1, total, share)
     return min(1.0, 2.0 * float(min(low, high)))
 

@@ -19,13 +19,14 @@ def fitted_toml(fit: TrialFit) -> str:
     A table for each fitted duty; all else is said in comments. Duties without a fit have no table,
     so that scenarios go on calling them assumed.
     """
-    lines = ["# Kicks fitted to trials by packsim trial fit. Include this file in a scenario with"]
-    lines += [
+    lines = [
+        "# Kicks fitted to trials by packsim trial fit. Include this file in a scenario with",
         '#     include = "<name of this file>"',
         "# or give it to a command with --fitted.",
         "#",
+        f"# scenario: {_plain(fit.scenario.name)}",
+        "# trials:",
     ]
-    lines += [f"# scenario: {_plain(fit.scenario.name)}", "# trials:"]
     for trial in fit.trials:
         used = "" if trial not in fit.left_out else "  NOT USED"
         lines.append(f"#   {_trial(trial)}{used}")
@@ -54,11 +55,8 @@ def _duty(fit: TrialFit, group: GroupFit, duty: str) -> list[str]:
     if not group.touches(duty):
         return [f"# {duty}: no count depends on its kicks; still assumed"]
     low, high = group.energy_mJ(duty, result.low), group.energy_mJ(duty, result.high)
-    head = [
-        f"# {duty}: {group.tipped} tipped cans at {group.settings} setting"
-        + ("" if group.settings == 1 else "s")
-        + (", common factor" if group.common else "")
-    ]
+    plural, common = "s" * (group.settings != 1), ", common factor" * group.common
+    head = [f"# {duty}: {group.tipped} tipped cans at {group.settings} setting{plural}{common}"]
     rates = {s.kicks.rate_per_s for s in fit.scenario.stages if s.duty == duty}
     if len(rates) > 1:
         head.append("# the stages' own kick rates were held: energy and rates belong together")
