@@ -14,12 +14,8 @@ import numpy as np
 
 from packsim.can import Can, Stance
 from packsim.line import Header, Stage
-from packsim.spray.spray_load import (
-    SprayLoad,
-    least_balance_rad,
-    load_on,
-    spray_forces,
-)
+from packsim.spray.spray_forces import spray_forces
+from packsim.spray.spray_load import SprayLoad, least_balance_rad, load_on
 from packsim.tipping.overturning import lean_energy_mJ
 
 SAMPLES: Final = 17

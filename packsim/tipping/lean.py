@@ -15,8 +15,9 @@ from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
 from packsim.pack.state import neighbour_lists
-from packsim.tipping.neighbours import Around, around, lean_along_rad, refine_worst
+from packsim.tipping.neighbours import Around, around, lean_along_rad
 from packsim.tipping.safe_slack import checked_balance_rad
+from packsim.tipping.worst_direction import refine_worst
 
 _NEAR_REL = 0.7
 """First look for neighbours as far as this many diameters of gap: one ring of a close pack."""

@@ -13,13 +13,8 @@ from packsim.can import Stance
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.spray.jets import footprint_of
-from packsim.spray.spray_load import (
-    balance_under_load_rad,
-    header_forces,
-    load_on,
-    spray_forces,
-    spray_places_mm,
-)
+from packsim.spray.spray_forces import header_forces, spray_forces, spray_places_mm
+from packsim.spray.spray_load import balance_under_load_rad, load_on
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
 from packsim.tipping.overturning import gathered_energies_mJ, lean_energy_mJ, row_energies_mJ

@@ -18,7 +18,8 @@ from packsim.answers.worst_can import fill_words, worst_share
 from packsim.can import Can
 from packsim.line import Scenario
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
-from packsim.spray.spray_load import least_balance_rad, load_on, spray_forces, spray_load
+from packsim.spray.spray_forces import spray_forces
+from packsim.spray.spray_load import least_balance_rad, load_on, spray_load
 from packsim.study import study_line
 
 GRID = np.linspace(0.0, 1.0, 101)

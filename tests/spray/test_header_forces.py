@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.line import Header, Nozzle
 from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
-from packsim.spray.spray_load import header_forces
+from packsim.spray.spray_forces import header_forces
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
 CONE = Nozzle("cone", math.radians(24.0), 2.5e4, 0.2)
