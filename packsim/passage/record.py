@@ -249,8 +249,3 @@ class Record:
             if 0 <= event.can - self.first_counted < self.counted:
                 table[event.stage, PLACES.index(event.place)] += 1
         return table
-
-    @property
-    def settled(self) -> bool:
-        """Whether every step ended within the tolerance."""
-        return self.unsettled == 0

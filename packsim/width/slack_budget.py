@@ -259,7 +259,7 @@ def _setting_step(guides: Guides) -> SlackTerm:
     spread = step / math.sqrt(2.0)  # two sides, half a step each, independent
     why = f"each side is right to half of its {step:g} mm step"
     remedy = "use a finer setting step, or set with a gauge"
-    return SlackTerm("setting step", -step, step, "tolerance", why, spread, remedy)
+    return SlackTerm("setting step", -step, step, "tolerance", why, spread_mm=spread, remedy=remedy)
 
 
 def _wear(guides: Guides) -> SlackTerm:

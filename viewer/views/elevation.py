@@ -86,7 +86,7 @@ def elevation_panel(session: Session, w: Writer) -> None:
     balance = answer.tipping.balance_angle_rad if isinstance(answer, Answer) else None
     stage = loaded.scenario.stages[index]
     water = answer.water.sprayed if isinstance(answer, Answer) else stage.water_in_dome[1]
-    _Elevation(w, body, side, loaded.can, stage, water, balance_rad=balance).draw()
+    _Elevation(w, body, side, loaded.can, stage, water=water, balance_rad=balance).draw()
 
 
 class _Elevation:

@@ -48,4 +48,4 @@ def _parts(dimension: Dimension) -> tuple[Primitive, ...]:
     }
     at, anchor = spots[dimension.text_at]
     turn = math.atan2(along[1], along[0])
-    return (*parts, Label(at, dimension.text, size, role, anchor, turn))
+    return (*parts, Label(at, dimension.text, size, role, anchor, turn_rad=turn))
