@@ -9,6 +9,7 @@ from packsim.answers.misfit import misfits, told
 from packsim.check import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
+from packsim.setting import LineSetting, recommend
 from packsim.trial.predict import predict
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
@@ -52,8 +53,9 @@ def plan_trial(
     between("alpha", alpha, 1e-6, 0.5)
     name = scenario.set_for if size is None else size
     answers = answer_line(scenario, name)
-    rooms = tuple(_room(answer) for answer in answers)
-    settings = _settings(scenario, name, rooms)
+    setting = recommend(scenario, name)
+    rooms = tuple(map(_room, answers, setting.answers))
+    settings = _settings(setting, rooms)
     now = settings[0].per_million
     if now_per_million is not None:
         now = non_negative("now_per_million", now_per_million)
@@ -75,28 +77,38 @@ def plan_trial(
 
 def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
     """Return what may be tried at every stage with one size."""
-    return tuple(_room(answer) for answer in answer_line(scenario, size))
+    answers = answer_line(scenario, size)
+    return tuple(map(_room, answers, answers))
 
 
-def _room(answer: Answer) -> StageRoom:
-    outer = guide_window(answer.budget, answer.tipping.safe.slack_mm, 1.0)
-    window = answer.window
-    now = answer.pack.clear_width_mm
-    return StageRoom(answer.stage, now, window.low_mm, window.high_mm, outer.high_mm)
+def _room(found: Answer, answer: Answer) -> StageRoom:
+    """Return the room about an answer, for a stage found as in another."""
+    now, window = found.pack.clear_width_mm, answer.window
+    past = now > _last_safe_mm(found)
+    return StageRoom(answer.stage, now, window.low_mm, window.high_mm, _last_safe_mm(answer), past)
 
 
-def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:
-    steps = [stage.guides.setting_step_mm for stage in scenario.stages]
-    plans = [_widths(room, step) for room, step in zip(rooms, steps, strict=True)]
+def _last_safe_mm(answer: Answer) -> float:
+    return guide_window(answer.budget, answer.tipping.safe.slack_mm, 1.0).high_mm
+
+
+def _settings(recommended: LineSetting, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:
+    """Return the line as found, as recommended, and at the ends of the recommended windows."""
+    scenario, size = recommended.scenario, recommended.size
+    parts = recommended.stages
+    steps = [scenario.rule_step_mm or part.stage.guides.setting_step_mm for part in parts]
+    best = tuple(part.clear_width_mm for part in parts)
+    plans = [_widths(*each) for each in zip(rooms, best, steps, strict=True)]
     whys = (
         "as found",
         "tight end of the window",
-        "middle of the window",
+        "recommended: what packsim change sets",
         "loose end of the window",
         "loose: outside the window but just within the safe slack",
     )
     now = tuple(room.now_mm for room in rooms)
-    rows = zip(whys, (now, *zip(*plans, strict=True)), strict=True)
+    tight, loose, outside = zip(*plans, strict=True)
+    rows = zip(whys, (now, tight, best, loose, outside), strict=True)
 
     def fits(widths: tuple[float, ...]) -> bool:
         return not misfits(scenario, size, widths)
@@ -106,32 +118,37 @@ def _settings(scenario: Scenario, size: str, rooms: Sequence[StageRoom]) -> tupl
         # nothing is sent through guides too narrow for it; as found it is told that it does not fit
         if widths not in [seen for _, seen in kept] and (not kept or fits(widths)):
             kept.append((why, widths))
-    expected = predict(scenario, size, [widths for _, widths in kept]).per_million
+    # but for the line as found, wires and middles are as recommended too
+    expected = list(predict(scenario, size, [kept[0][1]]).per_million)
+    if kept[1:]:
+        widths_mm = [widths for _, widths in kept[1:]]
+        expected += list(predict(recommended.line, size, widths_mm).per_million)
     as_found = fits(kept[0][1])
     found = as_found and not any(room.now_past_safe for room in rooms)
+    safe = not any(room.none_safe for room in rooms)
     return tuple(
         Setting(
             name=letter,
             why=why,
             widths_mm=widths,
             per_million=float(rate) if letter != "A" or as_found else math.nan,
-            recommended=letter != "A" or found,
+            recommended=found if letter == "A" else safe,
         )
         for letter, (why, widths), rate in zip("ABCDE", kept, expected, strict=False)
     )
 
 
-def _widths(room: StageRoom, step: float) -> tuple[float, float, float, float]:
-    """Tight, middle, loose and just outside for one stage, on whole setting steps."""
+def _widths(room: StageRoom, best_mm: float, step: float) -> tuple[float, float, float]:
+    """Tight, loose and just outside for one stage, on whole setting steps."""
     if room.none_safe:
-        return (room.now_mm,) * 4
+        return (best_mm,) * 3  # as near to safe as it gets
     low, last = _up(room.low_mm, step), _down(room.last_safe_mm, step)
     high = last if room.window_empty else _down(room.high_mm, step)
     low = min(low, last)
     if room.window_empty:
-        return low, low, low, last
+        return low, low, last
     high = min(max(high, low), last)
-    return low, _down((low + high) / 2.0, step), high, max(high, last)
+    return low, high, max(high, last)
 
 
 def _up(width: float, step: float) -> float:
@@ -184,8 +201,13 @@ def _notes(
     stuck = ", ".join(room.stage for room in rooms if room.none_safe)
     if stuck:
         notes.append(
-            f"no setting at {stuck} fits and stays within the safe slack, so it is left as found: "
-            "remove the cause first (run packsim study)"
+            f"no setting at {stuck} fits and stays within the safe slack: remove the cause first "
+            "(run packsim study), then plan the trial"
+        )
+    if len(settings) > 1:
+        notes.append(
+            f"for all settings but {settings[0].name}, wires, hold-downs and middles stand as "
+            "packsim change sets them"
         )
     if len(settings) == 1:
         notes.append("there is no other setting to try than the line as found")

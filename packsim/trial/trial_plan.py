@@ -20,6 +20,8 @@ class StageRoom:
         Guide window; crossed when it is empty [mm].
     last_safe_mm : float
         Clear width whose loosest case is just the safe slack; nothing beyond is recommended [mm].
+    now_past_safe : bool
+        Whether the loosest case of the lanes judged as set now is past their safe slack.
     """
 
     stage: str
@@ -27,6 +29,7 @@ class StageRoom:
     low_mm: float
     high_mm: float
     last_safe_mm: float
+    now_past_safe: bool
 
     @property
     def window_empty(self) -> bool:
@@ -42,11 +45,6 @@ class StageRoom:
     def none_safe(self) -> bool:
         """Whether not even the tightest setting that fits stays within the safe slack."""
         return self.low_mm > self.last_safe_mm
-
-    @property
-    def now_past_safe(self) -> bool:
-        """Whether the loosest case is past the safe slack as set now."""
-        return self.now_mm > self.last_safe_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from packsim.line import Scenario
 from packsim.report.page.trial_form import form_csv, form_html
 from packsim.report.words.display import Display
 from packsim.scenario.trial_file import parse_trials
+from packsim.setting import recommend
 from packsim.trial.plan import plan_trial
 from packsim.trial.two_rates import power_of_two_counts
 
@@ -30,12 +31,10 @@ def test_no_recommended_setting_is_past_the_safe_slack(line: Scenario, slack: fl
         if not setting.recommended:
             assert setting.name == "A"
             continue
-        case = line.with_stages(
-            tuple(
-                stage.with_clear_width(w)
-                for stage, w in zip(line.stages, setting.widths_mm, strict=True)
-            )
-        )
+        found = at_width(line, width)
+        stands = found if setting.name == "A" else recommend(found).line
+        pairs = zip(stands.stages, setting.widths_mm, strict=True)
+        case = stands.with_stages(tuple(stage.with_clear_width(w) for stage, w in pairs))
         for i in range(len(line.stages)):
             answer = answer_stage(case, case.stages[i].name, "slim")
             assert answer.budget.loosest_mm <= answer.tipping.safe.slack_mm + 1e-9
@@ -66,10 +65,10 @@ def test_with_nothing_expected_the_plan_says_it_cannot_tell(line: Scenario) -> N
     assert any("--per-million" in note for note in plan.notes)
 
 
-def test_a_line_without_a_safe_setting_is_left_as_found(line: Scenario) -> None:
+def test_a_line_without_a_safe_setting_is_recommended_none(line: Scenario) -> None:
     loose = tuple(replace(s, guides=replace(s.guides, setting_step_mm=25.0)) for s in line.stages)
     plan = plan_trial(line.with_stages(loose))
-    assert len(plan.settings) == 1
+    assert not any(setting.recommended for setting in plan.settings)
     assert any("remove the cause first" in note for note in plan.notes)
 
 

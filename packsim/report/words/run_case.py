@@ -7,6 +7,7 @@ from packsim.assumption import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
 from packsim.passage.passages import Passages
+from packsim.setting import recommend
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,7 +41,18 @@ class RunCase:
     @property
     def notes(self) -> list[str]:
         """What to know about the counts: first what stops cans on this line, counted or not."""
-        return [*_stops(self.scenario, self.passages.size), *_notes(self.passages)]
+        size = self.passages.size
+        return [*_stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+
+    def _unsafe(self, size: str) -> list[str]:
+        """Say where the recommended setting is not safe, if that is what was run."""
+        if not self.name.endswith(" window"):
+            return []
+        parts = recommend(self.scenario, size).unsafe
+        return [
+            f"{part.stage.name}: {part.prevents}; run as close as the pack allows, not safe"
+            for part in parts
+        ]
 
 
 def _stops(scenario: Scenario, size: str) -> list[str]:
