@@ -13,11 +13,10 @@ from packsim.assumption import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.line import Header, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.spray.coverage import Coverage, coverage
 from packsim.spray.dose import Dose, dose
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.spray_load import SPRAY_ASSUMED
-from packsim.spray.uniformity import Uniformity, uniformity
+from packsim.spray.uniformity import Coverage, Uniformity, coverage, uniformity
 
 Floats = NDArray[np.float64]
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.line import Header
-from packsim.spray.density_across import band_mm
+from packsim.spray.dose import band_mm
 from packsim.spray.jets import footprint_of
 from packsim.spray.uniformity import christiansen
 

@@ -1,4 +1,4 @@
-"""How evenly the lanes are washed, and which of them are not."""
+"""How evenly the lanes are washed, which of them are not, and whether neighbouring sprays meet."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.check import non_negative
 from packsim.errors import InputError
+from packsim.line import Header
+from packsim.spray.jets import footprint_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,27 +107,14 @@ def uniformity(
     if not high_share > low:
         raise InputError("high_share", high_share, f"more than low_share = {low}")
     mean = float(dose @ share)
-    if mean == 0.0:
-        every = tuple(range(len(dose)))
-        return Uniformity(
-            mean=0.0,
-            coefficient=float("nan"),
-            least_share=float("nan"),
-            most_share=float("nan"),
-            under=every,
-            over=(),
-        )
-    ratio = dose / mean
-    under = tuple(int(i) for i in np.flatnonzero(ratio < low))
-    over = tuple(int(i) for i in np.flatnonzero(ratio > high_share))
-    even = christiansen(dose, share)
+    ratio = dose / mean if mean > 0.0 else np.full(dose.shape, np.nan)
     return Uniformity(
         mean=mean,
-        coefficient=even,
+        coefficient=christiansen(dose, share),
         least_share=float(np.min(ratio)),
         most_share=float(np.max(ratio)),
-        under=under,
-        over=over,
+        under=tuple(np.flatnonzero(~(ratio >= low)).tolist()),  # all of them where nothing landed
+        over=tuple(np.flatnonzero(ratio > high_share).tolist()),
     )
 
 
@@ -137,3 +126,65 @@ def _checked(doses: ArrayLike, weights: ArrayLike | None) -> tuple[Floats, Float
     if share.shape != dose.shape or not np.all(share >= 0.0) or not 0.0 < np.sum(share) < np.inf:
         raise InputError("weights", weights, f"{dose.size} weights of 0 or more, not all 0")
     return dose, np.asarray(share / np.sum(share), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How the footprints of neighbouring nozzles meet on the plane they wash.
+
+    Parameters
+    ----------
+    stand_off_mm : float
+        Nozzle tip to that plane: the can tops from above, the mat from below [mm].
+    width_mm : float
+        Width one footprint covers across the mat [mm].
+    overlap_mm : float
+        Width two neighbours share; below 0 it is the dry stripe between them [mm].
+    layers : float
+        Footprint width over nozzle pitch: how many sprays a line meets on average [-].
+    dry_below_mm : float
+        Stand-off at which neighbours just meet; nearer than this they leave a stripe dry [mm].
+    """
+
+    stand_off_mm: float
+    width_mm: float
+    overlap_mm: float
+    layers: float
+    dry_below_mm: float
+
+
+def coverage(header: Header, can_height_mm: float) -> Coverage:
+    """Overlap of the neighbouring sprays of a header for a can height.
+
+    Parameters
+    ----------
+    header : Header
+        The header.
+    can_height_mm : float
+        Height of the can on the mat; a taller can comes closer to the nozzles above and is met
+        by narrower sprays [mm].
+
+    Returns
+    -------
+    Coverage
+        Width, overlap and the least stand-off without a dry stripe. Straight rays.
+
+    Raises
+    ------
+    InputError
+        If a header above stands no higher than the can tops.
+
+    Examples
+    --------
+    >>> import math
+    >>> from packsim.line import Nozzle
+    >>> cone = Nozzle("cone", math.radians(90.0), 1e5, 0.1)
+    >>> coverage(Header("above", 0.0, 200.0, 0.0, 120.0, 8, 0.1, cone), 150.0)
+    Coverage(stand_off_mm=50.0, width_mm=100.0, overlap_mm=-20.0, layers=0.83, dry_below_mm=60.0)
+    """
+    patch = footprint_of(header, can_height_mm)
+    width = 2.0 * patch.half_across_mm
+    needed = patch.stand_off_mm * header.pitch_mm / width
+    return Coverage(
+        patch.stand_off_mm, width, width - header.pitch_mm, width / header.pitch_mm, needed
+    )

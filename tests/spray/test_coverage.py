@@ -8,7 +8,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.coverage import coverage
+from packsim.spray.uniformity import coverage
 
 CONE = Nozzle("cone", math.radians(90.0), 1e5, 0.1)
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from packsim.spray.catch import caught, lens
-from packsim.spray.density_across import across_density_per_mm, band_mm
+from packsim.spray.dose import across_density_per_mm, band_mm
 from packsim.spray.jets import Footprint
 
 R = 33.0
