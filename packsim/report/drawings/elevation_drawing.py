@@ -179,6 +179,6 @@ def _notes(view: ElevationView) -> str:
     second = (
         f"Balance angle under the sprays; at rest {rest}; "
         f"{view.answer.water.said}. Wires at mid-span; ← supports the edge can. "
-        f"Dimensions in {display.length_unit}."
+        f"{display.lengths_in.capitalize()}."
     )
     return f"{first} {second}"

@@ -99,7 +99,7 @@ def plan_notes(sheet: PlanSheet) -> str:
         f"{pack_words(sheet.answer, display.length)}; {pack.layout}; "
         f"slack {display.length(sheet.answer.slack_mm)} in all. Stage from "
         f"{display.length(sheet.start_mm)} to {display.length(sheet.start_mm + pack.length_mm)}; "
-        f"dimensions in {display.length_unit}, cold, nominal."
+        f"{display.lengths_in}, cold, nominal."
     ]
     if has_wide_voids(pack):
         said.append("Shaded: voids wider than the gaps between touching cans.")
