@@ -193,9 +193,7 @@ class Display:
         steps = round(Fraction(abs(mm)).limit_denominator(10_000) / Fraction(254, 10) / step_inch)
         whole, part = divmod(steps * step_inch, 1)
         sign = "−" if mm < 0 and steps else ""
-        if part == 0:
-            return f"{sign}{whole}"
-        return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+        return sign + (" ".join(str(piece) for piece in (whole, part) if piece) or "0")
 
     def speed(self, mm_per_s: float) -> str:
         """Format a mat speed [mm/s] per minute."""
