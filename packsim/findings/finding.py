@@ -175,8 +175,8 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
             low, high = length(min(of_stages)), length(max(of_stages))
             words[name] = low if low == high else f"{low} to {high}"
         if name.endswith("_full"):
-            shares = sorted({float(row[name]) for row in rows})
-            words[name] = " or ".join(full_words(share) for share in shares)
+            full = [full_words(share) for share in sorted({float(row[name]) for row in rows})]
+            words[name] = " or ".join(filter(None, (", ".join(full[:-1]), full[-1])))
     return words
 
 

@@ -12,7 +12,7 @@ PACK_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
     *("loosest_slack_mm", "safe_slack_mm"),
     *("allowed_slack_mm", "rest_balance_angle_deg", "balance_angle_deg", "index_edge"),
-    *("index_centre", "window_low_mm", "window_high_mm", "verdict"),
+    *("dome_water_sprays_on", "index_centre", "window_low_mm", "window_high_mm", "verdict"),
 )
 """First table of a size: width, slack, tipping, guide window."""
 
