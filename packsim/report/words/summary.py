@@ -24,7 +24,9 @@ STATE_MEANING: Final = (
 )
 """The words in capitals, and what they mean."""
 
-SLACK_MEANING: Final = "worst/allowed: worst-case slack / allowed (safe slack / {}, worst dome water)."
+SLACK_MEANING: Final = (
+    "worst/allowed: worst-case slack / allowed (safe slack / {}, worst dome water)."
+)
 """What the two slacks of a stage are; ``{}`` stands for the safety factor."""
 
 
