@@ -136,7 +136,7 @@ def cost_command(
     Give --guides twice, before and after; given once, before is as set.
     """
     from packsim.report.terminal.trial_cost_table import cost_report
-    from packsim.scenario.ranges import two_settings_mm
+    from packsim.scenario.ranges import two_settings
     from packsim.scenario.trial_file import fitted_energies
     from packsim.trial.cost import spoilage_change
 
@@ -144,15 +144,18 @@ def cost_command(
     case = load_line(scenario, units, fitted)
     energies = fitted_energies(case, scenario, fitted)
     name = case.size(size).name
-    widths = two_settings_mm(case, name, guides or (), units)
+    before, after = two_settings(case, name, guides or (), units)
+    widths = [[stage.guides.narrowest_mm for stage in line.stages] for line in (before, after)]
     change = spoilage_change(
-        case,
+        before,
         name,
-        *widths,
+        widths[0],
+        widths[1],
         hours_per_year,
         energies,
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
+        line_after=after,
     )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(

@@ -115,12 +115,12 @@ def settings_mm(
     return {name: [s.guides.narrowest_mm for s in line.stages] for name, line in lines.items()}
 
 
-def two_settings_mm(
+def two_settings(
     scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
-) -> tuple[list[float], list[float]]:
-    """Return the clear widths before and after [mm]; before is as set where one name is given."""
+) -> tuple[Scenario, Scenario]:
+    """Return the line before and after; before is as set where one name is given."""
     if not 1 <= len(named) <= 2:
         allowed = "one setting (after), or two (before and after)"
         raise InputError("guides", f"{len(named)} settings", allowed)
-    pair = [settings_mm(scenario, size, [name], units)[name] for name in ("as-set", *named)[-2:]]
-    return pair[0], pair[1]
+    before, after = (_set(scenario, size, name, units) for name in ("as-set", *named)[-2:])
+    return before, after

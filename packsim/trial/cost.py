@@ -140,6 +140,7 @@ def spoilage_change(
     *,
     cost_per_can: float | None = None,
     adjustment_cost: float | None = None,
+    line_after: Scenario | None = None,
 ) -> SpoilageChange:
     """Compare the spoilage of two settings.
 
@@ -157,6 +158,8 @@ def spoilage_change(
         Fitted kick energies by duty; the scenario's own for the others, which are then named.
     cost_per_can, adjustment_cost : float, optional
         The user's own figures, in any one currency.
+    line_after : Scenario, optional
+        The line after, where its wires or middles differ too; the same line when omitted.
 
     Returns
     -------
@@ -183,9 +186,10 @@ def spoilage_change(
             non_negative(key, cost)
     for widths in rows:
         check_fits(scenario, size, widths, "guides")
-    best = predict(scenario, size, rows, {d: e.best_mJ for d, e in energies.items()})
+    lines = tuple(LineCases(line, size) for line in (scenario, line_after or scenario))
+    best = _predict(lines, rows, {d: e.best_mJ for d, e in energies.items()})
     rates = _with_saving(best.per_million)
-    ranges = _over_the_range(scenario, size, rows, energies)
+    ranges = _over_the_range(lines, rows, energies)
     before, after, saved = (
         Spoilage(rate, None, None) if ranges is None else _with_range(rate, ranges[:, k])
         for k, rate in enumerate(rates.tolist())
@@ -202,6 +206,14 @@ def spoilage_change(
         adjustment_cost=adjustment_cost,
         assumed=_assumed(scenario, energies, best),
     )
+
+
+def _predict(lines: Sequence[LineCases], rows: Floats, energies: Mapping[str, float]) -> Prediction:
+    """Predict each setting on its own line."""
+    pairs = zip(lines, rows, strict=True)
+    each = [predict(one.scenario, one.size, [row], energies, line=one) for one, row in pairs]
+    names = ("widths_mm", "per_million", "by_stage", "by_place")
+    return Prediction(*(np.concatenate([getattr(one, name) for one in each]) for name in names))
 
 
 def _cans_per_min(scenario: Scenario, size: str, widths: Floats) -> float:
@@ -221,17 +233,17 @@ def _assumed(
 
 
 def _over_the_range(
-    scenario: Scenario, size: str, rows: Floats, energies: Mapping[str, EnergyRange]
+    lines: Sequence[LineCases], rows: Floats, energies: Mapping[str, EnergyRange]
 ) -> Floats | None:
     """Rates and saving from least to greatest energies, shape (25, 3); None without ranges."""
     ends = [(e.low_mJ, e.high_mJ) for e in energies.values()]
     if not ends or any(end is None for pair in ends for end in pair):
         return None
     low, high = np.array(ends, dtype=np.float64).T
-    found, line = [], LineCases(scenario, size)
+    found = []
     for share in np.linspace(0.0, 1.0, _STEPS):
         at = dict(zip(energies, (low + share * (high - low)).tolist(), strict=True))
-        found.append(_with_saving(predict(scenario, size, rows, at, line=line).per_million))
+        found.append(_with_saving(_predict(lines, rows, at).per_million))
     return np.stack(found)
 
 
