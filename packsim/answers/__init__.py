@@ -6,7 +6,7 @@ from packsim.answers.answer_stage import (
     answer_stage,
     governing_stage,
     lowest_wires_mm,
-    pack_lines_mm,
+    sprayed_lines_mm,
     stage_and_size,
     stage_pack,
     stage_packs,

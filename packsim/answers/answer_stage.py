@@ -72,7 +72,7 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     packs = stage_packs(stage, can)
     pack = stage_pack(stage, can, guides.narrowest_mm)
     budget = slack_budget(stage, can, packs.judged.pack_width_mm)
-    worst = worst_can(stage, can, scenario.mat.open_fraction, pack_lines_mm(stage, pack))
+    worst = worst_can(stage, can, scenario.mat.open_fraction, sprayed_lines_mm(stage, pack))
     stance, balance = worst.sprayed, worst.balance_rad
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
@@ -210,7 +210,7 @@ def _tipping(
 
 def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None:
     """Return the side whose worst lane is farther off its nozzle, and one shift for both sides."""
-    if not pack.fits:
+    if not pack.fits or not stage.headers:
         return None
     lines = lane_lines_mm(pack, _left_mm(stage))
     reach = Reach.of(stage.guides, scenario.mat.width_mm)
@@ -218,8 +218,6 @@ def _alignment(scenario: Scenario, stage: Stage, pack: Pack) -> Alignment | None
     shares = lane_shares(pack)
     rows = {side: nozzle_places_mm(stage.headers, side) for side in SIDES}
     rows = {side: row for side, row in rows.items() if len(row)}
-    if not rows:
-        return None
     best = joint_shift([Facing(lines, row, shares) for row in rows.values()], room)
     found = [
         Alignment(misalignment(lines, row, weights=shares), best, room, side)
@@ -233,8 +231,11 @@ def _left_mm(stage: Stage) -> float:
     return stage.guides.centre_mm - stage.guides.narrowest_mm / 2.0
 
 
-def pack_lines_mm(stage: Stage, pack: Pack) -> Floats:
-    """Lines of can centres of a pack in the middle of a stage's pass; none where no can fits."""
-    if not pack.fits:
+def sprayed_lines_mm(stage: Stage, pack: Pack) -> Floats:
+    """Lines of can centres the sprays of a stage meet, the pack in the middle of its pass.
+
+    None where no can fits or nothing sprays.
+    """
+    if not pack.fits or not stage.headers:
         return np.zeros(0)
     return lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from packsim.answers import lowest_wires_mm, pack_lines_mm, stage_pack
+from packsim.answers import lowest_wires_mm, sprayed_lines_mm, stage_pack
 from packsim.answers.tips import rows_of, tipping_most
 from packsim.answers.worst_can import WorstCan, worst_can
 from packsim.arrays import Floats
@@ -130,6 +130,6 @@ class LineCases:
         key = (index, pack.lanes, pack.state)
         if key not in self._worst_by_pack:
             self._worst_by_pack[key] = worst_can(
-                stage, can, self.scenario.mat.open_fraction, pack_lines_mm(stage, pack)
+                stage, can, self.scenario.mat.open_fraction, sprayed_lines_mm(stage, pack)
             )
         return self._worst_by_pack[key]
