@@ -3,10 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from numpy.typing import ArrayLike
+
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.passage.counting import poisson_interval
 from packsim.trial.likelihood import CountTable, Estimate, Observation
+from packsim.trial.predict import Prediction, predict
 from packsim.trial.quality import Quality
 from packsim.trial.stage_case import LineCases
 from packsim.trial.trial import Trial
@@ -183,6 +186,12 @@ class TrialFit:
     def line(self, size: str) -> LineCases:
         """Return the stage cases of a size."""
         return self.lines.get(size) or LineCases(self.scenario, size, self.slack_case)
+
+    def predict(self, size: str, widths_mm: ArrayLike) -> Prediction:
+        """Return the tips to be expected with fitted energies, assumed ones where there is none."""
+        line = self.line(size)
+        energies = self.energies_mJ()
+        return predict(self.scenario, size, widths_mm, energies, sharing=self.sharing, line=line)
 
     def group(self, duty: str) -> GroupFit:
         """Return the group a duty belongs to."""

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.predict import predict
 from packsim.trial.trial import Trial
 from packsim.trial.two_rates import two_count_p
 
@@ -135,7 +134,7 @@ def _whole(fit: TrialFit) -> Iterator[str]:
     if len(lines) > 1:
         names = [line or "(unnamed)" for line in sorted(lines)]
         yield f"trials of {len(lines)} lines fitted as one: {_list(names)}; --line keeps to one"
-    for duty in {stage.duty for stage in fit.scenario.stages}:
+    for duty in dict.fromkeys(stage.duty for stage in fit.scenario.stages):
         rates = {s.kicks.rate_per_s for s in fit.scenario.stages if s.duty == duty}
         if len(rates) > 1 and fit.group(duty).status == "fitted":
             yield (
@@ -172,18 +171,9 @@ def _places(fit: TrialFit) -> Iterator[str]:
 
 
 def _edge_share(fit: TrialFit, told: list[Trial]) -> float | None:
-    energies = fit.energies_mJ()
     edges = total = 0.0
     for trial in told:
-        widths = [[count.clear_width_mm for count in trial.stages]]
-        found = predict(
-            fit.scenario,
-            trial.size,
-            widths,
-            energies,
-            sharing=fit.sharing,
-            line=fit.line(trial.size),
-        )
+        found = fit.predict(trial.size, [[count.clear_width_mm for count in trial.stages]])
         left, centre, right = found.by_place[0] * trial.cans
         edges += left + right
         total += left + centre + right

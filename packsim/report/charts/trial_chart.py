@@ -14,7 +14,6 @@ from packsim.report.words.display import Display
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.groups import TrialFit
 from packsim.trial.plan import stage_rooms
-from packsim.trial.predict import predict
 from packsim.trial.trial import Trial
 
 if TYPE_CHECKING:
@@ -93,15 +92,7 @@ def _stage_shown(fit: TrialFit, size: str, trials: Sequence[Trial]) -> int:
     widths = [[count.clear_width_mm for count in trial.stages] for trial in trials]
     if not widths:
         return 0
-    found = predict(
-        fit.scenario,
-        size,
-        widths,
-        fit.energies_mJ(),
-        sharing=fit.sharing,
-        line=fit.line(size),
-    )
-    return int(np.argmax(found.by_stage.sum(axis=0)))
+    return int(np.argmax(fit.predict(size, widths).by_stage.sum(axis=0)))
 
 
 def _floor(best: NDArray[np.float64], trials: Sequence[Trial]) -> float:
