@@ -39,7 +39,7 @@ def no_window_for(
     answer: Answer,
     do: str,
     values: Values,
-    brief: str = "no safe setting until the slack varies less",
+    brief: str = "no safe width until slack varies less",
 ) -> Finding:
     """Return the finding of an empty window, with what to do about it."""
     said, share = water(answer)
@@ -212,9 +212,9 @@ def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float
         do = "set the guides to {target_mm}, as on record for this size"
         return f"{wires}{do}" + ("" if part.safe else "; it is not safe either"), values
     if not part.safe:
-        do = "no setting is safe yet; for now set {target_mm}, the tightest at which "
+        do = "for now set the guides to {target_mm}, not safe but the tightest at which "
         if part.source == "reach":
-            do = "no setting is safe within the reach of the brackets; the nearest is {target_mm}, "
+            do = "set the guides to {target_mm}, not safe but the nearest the brackets reach, "
             do += "the width at which " if not part.jams else "where they jam: do not run "
         tail = "{set_lanes} lanes do not jam" if not part.jams else "{set_lanes} lanes"
         return f"{wires}{do}{tail}", values

@@ -9,7 +9,11 @@ from packsim.passage import ROLES
 from packsim.report.words.display import Display
 from packsim.report.words.names import pack_words
 from packsim.report.words.numbers import percent, thousands
+from packsim.report.words.summary import move_words, set_to_words, slack_words
+from packsim.setting import recommend
+from packsim.study import StageSummary
 from viewer.line.find_can import index_of
+from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import Writer, wrapped
 from viewer.session.session import Session
 
@@ -36,7 +40,7 @@ def answers_panel(session: Session, w: Writer) -> None:
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage]
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
-    rows = _rows(found) if isinstance(found, Answer) else []
+    rows = _rows(found, source.loaded) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
         now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
@@ -48,16 +52,22 @@ def answers_panel(session: Session, w: Writer) -> None:
         w.row(body.row(i, w.px(ROW_PX)), label, value, role, 0.46)
 
 
-def _rows(found: Answer) -> list[tuple[str, str, str]]:
+def _rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
     tipping, pack = found.tipping, found.pack
+    setting = recommend(loaded.scenario, loaded.size)
+    stage = StageSummary(found, setting.of_stage(found.stage))
+    set_to = f"{set_to_words(stage, _SHOW)} {move_words(stage, _SHOW)}".rstrip()
     verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
-    limit = f"{_SHOW.length(tipping.safe.slack_mm)} ({tipping.safe.governing})"
     return [
         ("verdict", tipping.verdict, verdict),
         ("pack", pack_words(found, _SHOW.length), "text" if pack.fits else "alarm"),
         _row(found, "slack_mm"),
-        _row(found, "loosest_slack_mm"),
-        ("safe slack", limit, "text"),
+        ("worst/allowed slack", slack_words(stage, _SHOW), "text"),
+        (
+            "set to",
+            f"{set_to} mm, {setting.lanes} lanes" if stage.move_mm else set_to,
+            "text" if stage.part.safe else "alarm",
+        ),
         (
             "guide window",
             _SHOW.window(found.window, unit=True),

@@ -10,7 +10,7 @@ from rich.cells import cell_len, set_cell_size
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.text import Text
 
-from packsim.findings import quoted
+from packsim.findings import LEVELS, quoted
 from packsim.report.terminal.parts import LEVEL_STYLE
 from packsim.report.terminal.quantity_table import VERDICT_STYLE
 from packsim.report.words.display import Display
@@ -118,6 +118,7 @@ class FirstScreen:
     def _steps(self, sizes: Sequence[SizeSummary], room: int, width: int) -> Iterator[Text]:
         """Yield what to do, a line each, numbered through all sizes."""
         steps = [(size, step) for size in sizes for step in size.steps]
+        steps.sort(key=lambda pair: LEVELS.index(pair[1].level))
         if not steps:
             return
         room = max(LEAST_STEPS, room)

@@ -11,6 +11,7 @@ from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import FLOW_KEYS, PACK_KEYS, SET_TO, keys_for, legend, set_to
 from packsim.report.words.numbers import thousands
+from packsim.report.words.summary import STATE_MEANING
 from packsim.setting import recommend
 from packsim.study import Finding, Study
 
@@ -20,10 +21,10 @@ def study_report(
 ) -> RenderableType:
     """Return a study for the terminal: its first screen, or everything behind it as well."""
     first = FirstScreen(study, display, file)
-    return Group(first, Text(), _everything(study, display)) if everything else first
+    return Group(first, Text(), _everything(study, display, file)) if everything else first
 
 
-def _everything(study: Study, display: Display) -> Group:
+def _everything(study: Study, display: Display, file: str) -> Group:
     """Return findings, a table for each size, what is assumed."""
     scenario = study.scenario
     facts = Text(
@@ -35,7 +36,7 @@ def _everything(study: Study, display: Display) -> Group:
         Text(" ".join(scenario.about.split()), style="dim"),
         facts,
         Text(),
-        block("Findings", grid((_finding(one, display) for one in study.findings), gap=1), below=1),
+        block("Findings", grid((_finding(f, display, file) for f in study.findings), gap=1), 1),
     ]
     for size in dict.fromkeys(answer.size for answer in study.answers):
         parts += [_size_tables(study, size, display), Text()]
@@ -43,14 +44,14 @@ def _everything(study: Study, display: Display) -> Group:
     if trials:
         parts.append(block("Kick energies fitted to trials", Text("\n".join(trials)), below=1))
     words = legend(keys_for(PACK_KEYS, study.answers), FLOW_KEYS)
-    return Group(*parts, closing(words, study.assumed, scenario, display))
+    return Group(*parts, closing([*STATE_MEANING, *words], study.assumed, scenario, display))
 
 
-def _finding(finding: Finding, display: Display) -> tuple[Text, Text]:
+def _finding(finding: Finding, display: Display, file: str) -> tuple[Text, Text]:
     text = Text.assemble((finding.size, "bold"), " · ", (", ".join(finding.stages), "dim"), "\n")
     text.append(finding.what_in(display.length))
     for line in finding.do_in(display.to_set):
-        text.append(f"\n→ {line}")
+        text.append(f"\n→ {line.replace('FILE', file)}")
     return Text(finding.level, style=LEVEL_STYLE[finding.level]), text
 
 
