@@ -1,7 +1,5 @@
 """Checks of plain numbers at the moment a noun is built; each complaint says got and allowed."""
 
-from __future__ import annotations
-
 import math
 from itertools import pairwise
 from numbers import Integral, Real

@@ -1,7 +1,5 @@
 """The answers about one stage with one can size."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final

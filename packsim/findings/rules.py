@@ -1,7 +1,5 @@
 """Every rule about an answer, in the order an engineer would ask."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Final
 

@@ -1,7 +1,5 @@
 """How one size stands under the headers of one stage: its can lines, its room, the nozzles."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

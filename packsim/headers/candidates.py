@@ -1,7 +1,5 @@
 """Pitches worth comparing for a new header, and what each of them means for every size."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final

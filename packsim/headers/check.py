@@ -1,7 +1,5 @@
 """How the can lines stand to the nozzles they have, and what each lane gets of the sprays."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final

@@ -1,7 +1,5 @@
 """How evenly a row of nozzles would wash the lanes of a size, whatever its pressure."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 

@@ -3,8 +3,6 @@
 All places are measured across the mat from its left edge, looking downstream.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final

@@ -1,7 +1,5 @@
 """Search of one number for the least of the largest of several piecewise concave curves."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

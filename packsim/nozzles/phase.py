@@ -1,7 +1,5 @@
 """The best place of the can lines against an endless row of equally spaced nozzles."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The nozzle pitch that suits one can size best, or several sizes on one line."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction

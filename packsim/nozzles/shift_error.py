@@ -1,7 +1,5 @@
 """What an error of the pack's sideways place does to the alignment with the nozzles."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -7,8 +7,6 @@ notches of the next rows; once rows part along travel, a short row slides from p
 however close the guides stand.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ always belongs to a trapezoid that is its own mirror image (see Notes of `faces_
 half of it inside the strip is a guide face: two cans and the feet of their perpendiculars.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -4,8 +4,6 @@
 three ways of holding cans: lanes as they are, one lane more with every line stretched, or blocks.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The pack between its guides as data, and who in it stands next to whom."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

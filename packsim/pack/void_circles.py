@@ -4,8 +4,6 @@ Such a circle touches three things. Three cans: it is a triangle's circumcircle 
 a guide: closed form below. A can and both guides, or both guides alone: its diameter is the width.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from packsim.arrays import Floats, Ints

@@ -1,7 +1,5 @@
 """What kind of place a void is: unavoidable, at a guide, along a crack, or inside the pack."""
 
-from __future__ import annotations
-
 from typing import Final
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The outlines of the voids, for drawing; their numbers come from `packsim.pack.voids`."""
 
-from __future__ import annotations
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray

@@ -4,8 +4,6 @@ The strip is cut into faces (`packsim.pack.faces`). Cans cut off exactly half a 
 face, because the angles at its cans add up to a half turn, so free areas need no polygons.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

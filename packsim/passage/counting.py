@@ -1,7 +1,5 @@
 """How sure a count of rare events is."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.check import between, whole

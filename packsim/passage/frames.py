@@ -1,7 +1,5 @@
 """Take a frame of the running pack, with every can's own lean and role, quickly enough to watch."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The guide faces along the whole line on an even grid, and where a disc between them may be."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

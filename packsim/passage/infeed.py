@@ -1,7 +1,5 @@
 """In what pattern cans come onto the mat, and with what diameters."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import partial
 

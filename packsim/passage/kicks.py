@@ -1,7 +1,5 @@
 """Kicks: who gets one within a step, how it moves the can, and whether it tips it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

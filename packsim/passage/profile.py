@@ -1,7 +1,5 @@
 """Slack, gaps and voids along the line, and where across it the cans are."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 

@@ -5,8 +5,6 @@ a restart whenever a step runs uphill) bring down; each step is clipped to the g
 or near contact take part, and they are looked up afresh until none overlaps by the tolerance.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

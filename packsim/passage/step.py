@@ -1,7 +1,5 @@
 """Start a pack on the mat and carry it on, one step of time after the other."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Write a record to a file and read it back: plain arrays in a zip, nothing that runs code."""
 
-from __future__ import annotations
-
 import json
 import zipfile
 import zlib

@@ -4,8 +4,6 @@ Only a kick above the energy of a can that nothing holds is looked at, and a mar
 cans that must lean along cost more than the kick has; so the question is asked of few, briefly.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ A track is made once from a scenario and one can size, and holds numbers only. A
 its place between two steps, so guides, kicks and speed may change while the pack is running.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What is measured upwards: the wires both sizes want, and the hold-down over the new cans."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

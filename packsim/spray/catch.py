@@ -1,7 +1,5 @@
 """How much of one jet a round can catches at one moment, and where on it."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """How much of a can's outside wall faces a void, and how much its neighbours hide."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What comes out of a nozzle: flow, speed, thrust, and the patch it covers where it lands."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The forces of a stage's jets on cans as they pass, whatever the cans weigh."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """What the jets do to a can as it passes: how hard they press, push and turn it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """How evenly the lanes are washed, which of them are not, and whether neighbouring sprays meet."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -4,8 +4,6 @@ Everything that can move is pushed to one side; what then lies open on the other
 the room its chain of neighbours has to lean into.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ A leaning can first grows taller: its far top edge rises. A mat hung low enough 
 that edge before the can reaches its balance point.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

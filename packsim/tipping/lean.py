@@ -1,7 +1,5 @@
 """How far each can of a pack can lean, in every direction, while the others stand upright."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

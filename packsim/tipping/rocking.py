@@ -3,8 +3,6 @@
 Housner's inverted pendulum: a rigid body that rocks about one edge without sliding or bouncing.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

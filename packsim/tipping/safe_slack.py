@@ -4,8 +4,6 @@ A can leans about the rim of its open end. Beside a guide a wire stops it, insid
 can does; this module answers for both, for the slack as a whole gathered in one place.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

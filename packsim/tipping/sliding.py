@@ -4,8 +4,6 @@ The leaning can is a ladder with a foot of its own width: it stands on the rim o
 rests against an upright neighbour or a guide wire.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Where a guide wire stops a leaning can, and when the can's shoulder slips below it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

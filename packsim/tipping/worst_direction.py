@@ -1,7 +1,5 @@
 """In which direction a can leans furthest, exactly rather than on a grid of directions."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from itertools import combinations

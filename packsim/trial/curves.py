@@ -1,7 +1,5 @@
 """Chance of a tip against kick energy, tabled once so that a fit costs next to nothing."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final

@@ -1,7 +1,5 @@
 """A trial: a guide setting tried on the floor, the cans that passed, the cans that tipped."""
 
-from __future__ import annotations
-
 import datetime as dt
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ their sum, X₁ is binomial with share ½ if the rates are the same. Exact, and 
 than stated. Source: [przyborowski1940]_.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

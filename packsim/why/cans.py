@@ -1,7 +1,5 @@
 """How far each can can lean, what tipping one costs, and what each header does to the worst one."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Collects the reasons behind the answers about one stage with one can size; wires among them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from packsim.answers import Answer, answer_stage, rest_share

@@ -6,8 +6,6 @@ against two cans of the next line, and hands the push on to them as long as it p
 Past the rear one it is squeezed out backwards, against the can behind: it wedges.
 """
 
-from __future__ import annotations
-
 import math
 from itertools import pairwise
 from typing import Final

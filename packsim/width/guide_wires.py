@@ -4,8 +4,6 @@ Between two brackets a wire sags by its weight and bows outward under the push o
 pack is looser at mid-span than at a bracket, and the wire is lower there.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from itertools import pairwise

@@ -5,8 +5,6 @@ tell from outside which of the two a line will run, so everything that judges sa
 or draws takes the looser one, the worse of the two.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ Each size wants one wire high on its wall, to hold it from tipping, and one low,
 in line.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields

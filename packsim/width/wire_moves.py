@@ -1,7 +1,5 @@
 """What the wires as they hang do for each size, and the least to move so that all are served."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations

@@ -1,7 +1,5 @@
 """Fitted kicks as a file that a scenario includes, with where they come from."""
 
-from __future__ import annotations
-
 import math
 
 from packsim.report.words.names import printable

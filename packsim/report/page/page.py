@@ -1,7 +1,5 @@
 """The study page: one HTML file with everything in it, for the screen and for paper."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any
 

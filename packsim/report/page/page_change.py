@@ -1,7 +1,5 @@
 """The size-change sheet on paper: what to set, with room for what was found and what was left."""
 
-from __future__ import annotations
-
 import re
 from fractions import Fraction
 from typing import Any

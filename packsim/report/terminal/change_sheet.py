@@ -1,7 +1,5 @@
 """The sheet a crew takes to the machine: what to move where in every stage, and blanks to fill."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 
 from rich import box

@@ -1,7 +1,5 @@
 """What the sheets of a size change say, on the terminal, on paper and as CSV alike."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The rows of a crew sheet: what is set alike is said once, heights stand from the mat up."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A study in short, as words: what the first screen, the page and the viewer show alike."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from typing import Final
 
