@@ -11,6 +11,7 @@ from packsim.check import finite
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
+from packsim.setting import recommend
 
 MAX_STEPS = 2_000
 """More points than any chart can show."""
@@ -67,6 +68,13 @@ class Sweep:
     def assumed(self) -> tuple[Assumption, ...]:
         """Everything its rows rest on without a measurement."""
         return self.rows[0].answer.assumed
+
+    @property
+    def recommended_mm(self) -> float | None:
+        """Recommended clear width, where that was swept [mm]."""
+        if self.knob.name != "clear-width":
+            return None
+        return recommend(self.scenario, self.size).of_stage(self.stage).clear_width_mm
 
     @property
     def crossing(self) -> float | None:

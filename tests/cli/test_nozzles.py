@@ -84,12 +84,11 @@ def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None
         assert best == pytest.approx(want["best_shift_mm"], abs=1e-9)
 
 
-def test_shift_says_where_to_ride(root: Path) -> None:
-    text = ran("shift", root / "scenarios" / "height_only.toml")
-    assert re.search(r"shift the pack \d+\.\d mm to the left in every stage", text)
-    assert "leave the pack where it is" in ran(
-        "shift", root / "scenarios" / "swing_line.toml", "--size", "211 body"
-    )
+def test_shift_says_what_a_change_would_do(root: Path) -> None:
+    # 2 mm gained are less than 5 % of a diameter: no bracket is touched for it
+    for name, size in (("height_only.toml", "16 oz"), ("swing_line.toml", "211 body")):
+        text = ran("shift", root / "scenarios" / name, "--size", size)
+        assert "leave the pack where it is" in text
 
 
 def test_pitch_csv_comes_back_as_the_holes_of_the_json(swing_file: Path) -> None:

@@ -96,6 +96,9 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
     x = [shown_value(sweep, row.value, display)[0] for row in sweep.rows]
     unit = shown_value(sweep, 0.0, display)[1]
     now = shown_value(sweep, sweep.now, display)[0] if math.isfinite(sweep.now) else math.nan
+    marks, best = {"now": now}, sweep.recommended_mm
+    if best is not None and best != sweep.now:
+        marks["recommended"] = shown_value(sweep, best, display)[0]
     chart, series = _CHARTS[what], _series(sweep, display, _CHARTS[what], x)
     top = max((max(_known(line), default=0.0) for line in series), default=0.0)
     y_label, limits, log_y = chart.y_label, None, what == "chance"
@@ -119,7 +122,7 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
             y_label,
         ),
         ranges=_window_range(sweep, display, x),
-        marks=[Mark(now, "now")] if min(x) <= now <= max(x) else [],
+        marks=[Mark(at, name) for name, at in marks.items() if min(x) <= at <= max(x)],
         y_limits=limits,
         log_y=log_y,
     )

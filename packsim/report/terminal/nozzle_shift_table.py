@@ -8,7 +8,7 @@ from rich.text import Text
 
 from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
-from packsim.nozzles.lane_lines import WORTH_A_SHIFT_MM
+from packsim.nozzles.lane_lines import worth_a_shift_mm
 from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
 from packsim.report.terminal.parts import closing, merged_table, points
@@ -71,7 +71,8 @@ def verdict(line: LineShift, display: Display) -> list[str]:
         return [f"{s.at.stage.name}: {s.at.pack.reason}" for s in gone]
     now, best = line.now_mm[0], line.joint
     length = display.length
-    if now - best.worst_mm < WORTH_A_SHIFT_MM:
+    offered = now - best.worst_mm > worth_a_shift_mm(line.stages[0].at.can.diameter_mm)
+    if not offered:
         gain = f"no shift gains more than {length(now - best.worst_mm)}"
         say = [f"leave the pack where it is: the worst lane is {length(now)} off, and {gain}"]
     else:
@@ -83,8 +84,9 @@ def verdict(line: LineShift, display: Display) -> list[str]:
         ]
     half = max(h.pitch_mm for s in line.stages for h in s.at.stage.headers) / 2.0
     if best.worst_mm > NO_AIM * half:
+        lead = "even so it is not aligned" if offered else "no shift aligns this size"
         say.append(
-            "no shift aligns this size: a lane exactly between two nozzles is off by half the "
+            f"{lead}: a lane exactly between two nozzles is off by half the "
             f"pitch, {length(half)}, and the best shift leaves {length(best.worst_mm)}. Look at "
             "how evenly the headers wash instead: packsim nozzles check"
         )

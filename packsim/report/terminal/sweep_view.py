@@ -47,6 +47,8 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     assumed = Text("Assumed: " + "; ".join(f"{key} = {value}" for key, value, _ in keys), "dim")
     kicks = sweep.scenario.stage(sweep.stage).kicks.trial
     rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []
+    if sweep.recommended_mm is not None:
+        rest.insert(0, Text(f"Recommended: {display.setting(sweep.recommended_mm)}."))
     return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
 
 
