@@ -134,8 +134,10 @@ def test_refitted_guides_are_those_recommended(swing: Scenario) -> None:
     fitted, note = refit_for(swing, "sleek body")
     setting = recommend(swing, "sleek body")
     assert fitted == setting.line
-    assert "no safe setting in wash" in note
-    assert refit_for(swing, swing.set_for)[0].stages == swing.stages
+    # with the domes empty the pre-wash has none either: 9.2 mm of variation, 4.8 mm allowed
+    assert "no safe setting in pre-wash, wash" in note
+    stays = [stage for stage in refit_for(swing, swing.set_for)[0].stages if stage.name != "wash"]
+    assert stays == [stage for stage in swing.stages if stage.name != "wash"]
     assert refit_for(swing, None) == (swing, "")
 
 
