@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -62,7 +63,9 @@ def test_the_stage_with_least_safe_slack_if_none_is_named(packsim: Run, swing: s
     assert [one["stage"] for one in asked] == ["wash", "rinse"]
     assert [one["answer"]["size"] for one in asked] == ["211 body", "sleek body"]
     wash = asked[0]
-    sprayed = wash["answer"]["rest_balance_angle_deg"] - wash["spray"]["lost_deg"]
+    stands = wash["answer"]["stance"]  # the dome as full as is worst under the sprays
+    rest = math.degrees(math.atan2(stands["diameter_mm"] / 2.0, stands["cg_mm"]))
+    sprayed = rest - wash["spray"]["lost_deg"]
     assert sprayed == pytest.approx(wash["answer"]["balance_angle_deg"])
     budget = wash["answer"]["slack_mm"] + sum(
         t["loosest_mm"] for t in wash["answer"]["budget"]["terms"]
