@@ -84,8 +84,14 @@ def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
 def _room(found: Answer, answer: Answer) -> StageRoom:
     """Return the room about an answer, for a stage found as in another."""
     now, window = found.pack.clear_width_mm, answer.window
-    past = now > _last_safe_mm(found)
-    return StageRoom(answer.stage, now, window.low_mm, window.high_mm, _last_safe_mm(answer), past)
+    return StageRoom(
+        stage=answer.stage,
+        now_mm=now,
+        low_mm=window.low_mm,
+        high_mm=window.high_mm,
+        last_safe_mm=_last_safe_mm(answer),
+        now_past_safe=now > _last_safe_mm(found),
+    )
 
 
 def _last_safe_mm(answer: Answer) -> float:

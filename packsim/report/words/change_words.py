@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
@@ -56,15 +56,22 @@ def sheet_rows(stage: StageChange) -> Iterator[SheetRow]:
 
     Brackets, left before right at each station, then wires from the mat up, then the hold-down.
     """
-    for move in stage.moves:
-        at, now, new = move.station_mm, move.now_mm, move.new_mm
-        yield SheetRow(stage.stage, "bracket", move.side, at, now, new, move.direction)
-    for wire in stage.wires.moves:
-        old, new, way = wire.now_mm, wire.new_mm, wire.direction
-        yield SheetRow(stage.stage, "wire", "both", None, old, new, way)
-    hold = stage.hold_down
-    if hold is not None:
-        yield SheetRow(stage.stage, "hold-down", "", None, hold.now_mm, hold.new_mm, hold.direction)
+    hold = () if stage.hold_down is None else (stage.hold_down,)
+    things: list[tuple[str, str, float | None, Any]] = [
+        ("bracket", move.side, move.station_mm, move) for move in stage.moves
+    ]
+    things += [("wire", "both", None, move) for move in stage.wires.moves]
+    things += [("hold-down", "", None, move) for move in hold]
+    for item, side, station, move in things:
+        yield SheetRow(
+            stage=stage.stage,
+            item=item,
+            side=side,
+            station_mm=station,
+            now_mm=move.now_mm,
+            new_mm=move.new_mm,
+            direction=move.direction,
+        )
 
 
 def default_step_mm(display: Display) -> float | None:
