@@ -115,6 +115,30 @@ def test_every_drawing_is_well_formed_xml(html, found):
         assert parse(drawing).tag == "svg"
 
 
+def test_a_reader_that_cannot_see_hears_what_each_drawing_and_table_is(html, page):
+    for drawing in re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL):
+        root = parse(drawing)
+        assert root.get("role") == "img"
+        assert root.get("aria-label")
+        assert root[0].tag.endswith("title")
+        assert root[0].text
+    heads = re.findall(r"<th\b[^>]*>", html)
+    assert heads
+    assert all(re.search(r'scope="(col|row|rowgroup)"', head) for head in heads)
+
+
+def test_boxes_to_write_in_are_ruled_dark_enough(html):
+    """At 3:1 or more against the paper (W3C, WCAG 2.1, success criterion 1.4.11)."""
+    ink = re.search(r"--ink: #(\w{6})", html)
+    assert ink
+    shares = [int(ink[1][i : i + 2], 16) / 255.0 for i in (0, 2, 4)]
+    linear = [s / 12.92 if s <= 0.04045 else ((s + 0.055) / 1.055) ** 2.4 for s in shares]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    assert 1.05 / (luminance + 0.05) >= 3.0
+    for box in (r"\.crew td\.blank", r"\.tick i"):
+        assert re.search(box + r" {[^}]*border: 0\.\d+mm solid var\(--ink\)", html)
+
+
 def test_nothing_is_fetched(html, page):
     assert not re.search(r"https?:|//[a-z]|@import|<script|<link|<img|<iframe", html)
     for name, value in page.attributes:
