@@ -156,12 +156,6 @@ class SlackBudget:
         gone = self.term(name)
         return replace(self, terms=tuple(term for term in self.terms if term is not gone))
 
-    def at_width(self, clear_width_mm: float) -> SlackBudget:
-        """Return the budget with the guides set to another clear width [mm]."""
-        ratio = positive("clear_width_mm", clear_width_mm) / self.clear_width_mm
-        terms = tuple(_grown(term, ratio) for term in self.terms)
-        return replace(self, clear_width_mm=float(clear_width_mm), terms=terms)
-
 
 def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     """Return the slack budget of one can size in one stage.
@@ -205,11 +199,6 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
         setting_step_mm=guides.setting_step_mm,
         terms=terms,
     )
-
-
-def _grown(t: SlackTerm, ratio: float) -> SlackTerm:
-    ratio = ratio if t.scales else 1.0
-    return replace(t, tightest_mm=t.tightest_mm * ratio, loosest_mm=t.loosest_mm * ratio)
 
 
 def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> SlackTerm:

@@ -117,15 +117,6 @@ def test_single_bracket_has_no_bow():
     )
 
 
-@given(st.floats(1100.0, 1300.0), st.floats(-60.0, 200.0))
-def test_at_width_is_the_budget_of_the_guides_set_there(other, warming):
-    bay = stage(1160.0, 1160.0, temperature_C=20.0 + warming, push=30.0, wear_mm=0.3)
-    moved = slack_budget(bay, CAN, width(20)).at_width(other)
-    again = slack_budget(bay.with_clear_width(other), CAN, width(20))
-    for method in ("worst", "rss"):
-        assert moved.case_mm(method) == pytest.approx(again.case_mm(method), abs=1e-9)
-
-
 @given(st.floats(0.0, 1.0), st.floats(0.0, 200.0), st.floats(0.0, 3.0))
 def test_rss_lies_within_worst_case(tol, push, wear):
     bay = stage(1160.0, 1161.0, push=push, wear_mm=wear)
