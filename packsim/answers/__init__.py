@@ -12,4 +12,10 @@ from packsim.answers.answer_stage import (
     stage_packs,
 )
 from packsim.answers.tips import WorstLean, gathered_leans, own_leans, row_chance
-from packsim.answers.worst_can import clear_headers, full_words, rest_share, worst_can
+from packsim.answers.worst_can import (
+    clear_headers,
+    full_words,
+    rest_share,
+    stage_hold_down,
+    worst_can,
+)

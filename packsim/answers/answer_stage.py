@@ -10,7 +10,7 @@ import numpy as np
 
 from packsim.answers.answer import Alignment, Answer, Tipping
 from packsim.answers.tips import gathered_worst, own_worst, row_chance, rows_of
-from packsim.answers.worst_can import WorstCan, worst_can
+from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.flow.throughput import pack_flow
@@ -20,7 +20,7 @@ from packsim.nozzles.shift import Facing, joint_shift
 from packsim.pack.state import Pack
 from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED
-from packsim.tipping.hold_down import hold_down
+from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
 from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import guide_window
@@ -78,7 +78,12 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
     dwell = flow.dwell_s(stage.length_mm)
+    mat = stage_hold_down(stage, worst)
+    tipping = _tipping(scenario, mat, worst, pack, budget, safe, heights)
+    held_down = mat is not None and mat.blocks
     rows = rows_of(pack, worst.loads, heights)
+    # cans that part along travel let more slack gather than the width leaves
+    gathers = max(budget.slack_mm, tipping.gathered.slack_mm)
     return Answer(
         stage=stage.name,
         size=can.name,
@@ -90,18 +95,16 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         window=guide_window(budget, safe.slack_mm, scenario.factor),
         window_rss=guide_window(budget, safe.slack_mm, scenario.factor, method="rss"),
         wire_heights_mm=heights,
-        tipping=_tipping(scenario, stage, worst, pack, budget, safe, heights),
-        hold_down=None
-        if stage.hold_down_mm is None
-        else hold_down(worst.at_rest, stage.hold_down_mm),
+        tipping=tipping,
+        hold_down=mat,
         spray=worst.spray,
         lightest=worst.lightest,
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=dwell,
-        chance=row_chance(stage, rows, budget.slack_mm, dwell),
-        chance_gathered=row_chance(stage, rows, budget.slack_mm, dwell, "gathered"),
-        chance_loosest=row_chance(stage, rows, budget.loosest_mm, dwell),
+        chance=row_chance(stage, rows, budget.slack_mm, dwell, held_down=held_down),
+        chance_gathered=row_chance(stage, rows, gathers, dwell, "gathered", held_down=held_down),
+        chance_loosest=row_chance(stage, rows, budget.loosest_mm, dwell, held_down=held_down),
         assumed=(
             *scenario.assumed_in(stage, can),
             *(() if worst.spray is None else SPRAY_ASSUMED),
@@ -171,7 +174,7 @@ _NO_CAN = TipIndex(math.nan, math.nan, 0.0, 0.0, "tight")
 
 def _tipping(
     scenario: Scenario,
-    stage: Stage,
+    mat: HoldDown | None,
     worst: WorstCan,
     pack: Pack,
     budget: SlackBudget,
@@ -190,10 +193,8 @@ def _tipping(
     gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
     over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel
     verdict = "can tip" if over and loosest.verdict != "tight" else loosest.verdict
-    if verdict == "can tip" and stage.hold_down_mm is not None:
-        # judged against the angle at rest: a spray passes, and a can the mat has stopped short of
-        # that angle falls back
-        verdict = "loose" if hold_down(worst.at_rest, stage.hold_down_mm).blocks else verdict
+    if verdict == "can tip" and mat is not None and mat.blocks:
+        verdict = "loose"
     return Tipping(
         rest_angle_rad=worst.at_rest.balance_angle_rad,
         balance_angle_rad=balance_rad,

@@ -205,6 +205,8 @@ def row_chance(
     slack_mm: float,
     dwell_s: float,
     sharing: str = "spread",
+    *,
+    held_down: bool = False,
 ) -> Chance:
     """Chance of a tip in a stage, a row's slack shared out at random or gathered in one gap.
 
@@ -221,17 +223,18 @@ def row_chance(
     sharing : {"spread", "gathered"}
         All ways to share the slack are equally likely, anew for each kick; or all of it lies in the
         gap that is worst for the can, an upper bound no pack can reach for every can.
+    held_down : bool
+        Whether a hold-down mat stops every can before its balance point.
 
     Returns
     -------
     Chance
-        By can and per million. No kick, no wires or no slack, no tips; nan where no can fits. A
-        hold-down mat is not counted on.
+        By can and per million; none where the pack jams, nan where no can fits.
     """
     kicks = stage.kicks
     if not rows:
         return Chance(slack_mm, np.zeros(0), math.nan, None)
-    if not rows[0].wire_heights_mm or slack_mm <= 0.0 or kicks.energy_mJ == 0.0:
+    if held_down or slack_mm < 0.0 or kicks.energy_mJ == 0.0:
         return Chance(slack_mm, np.zeros(rows[0].cans), 0.0, rows[0])
     exposures = kicks.rate_per_s * dwell_s
     row, logs = tipping_most(rows, slack_mm, exposures, kicks.energy_mJ, sharing)

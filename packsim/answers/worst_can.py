@@ -16,6 +16,7 @@ from packsim.can import Can, Stance
 from packsim.line import Header, Stage
 from packsim.spray.spray_forces import spray_forces
 from packsim.spray.spray_load import SprayLoad, least_balance_rad, load_on
+from packsim.tipping.hold_down import HoldDown, hold_down
 from packsim.tipping.overturning import lean_energy_mJ
 
 SAMPLES: Final = 17
@@ -40,9 +41,9 @@ class DomeWater:
         What is known of a stage: shares of the dome's volume [-].
     sprayed : float
         Share with the least balance angle under the sprays: it decides safe slack, tip index,
-        verdict and window [-].
+        verdict, window and hold-down [-].
     at_rest : float
-        Share with the least balance angle without sprays: it decides the hold-down [-].
+        Share with the least balance angle without sprays [-].
     """
 
     low: float
@@ -196,6 +197,17 @@ def fill_words(share: float, low: float, high: float) -> str:
 def full_words(share: float) -> str:
     """Say how full a dome is."""
     return {0.0: "empty", 1.0: "brim full"}.get(share, f"{100.0 * share:.0f} % full")
+
+
+def stage_hold_down(stage: Stage, worst: WorstCan) -> HoldDown | None:
+    """Return what a stage's hold-down mat does to its cans; None where there is none.
+
+    Judged at the balance angle under the sprays: a can past that falls on while they act, as a run
+    counts it.
+    """
+    if stage.hold_down_mm is None:
+        return None
+    return hold_down(worst.sprayed, stage.hold_down_mm, worst.balance_rad)
 
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:

@@ -7,6 +7,7 @@ from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
+from packsim.tipping.hold_down import clearance_limit_mm
 from packsim.width.wire_heights import Margins, wire_bands
 
 
@@ -66,8 +67,13 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
     mat, top = answer.hold_down, answer.stance.height_mm
     if mat is None or mat.blocks:
         return None
+    limit_mm = mat.limit_mm
+    if (
+        limit_mm <= 0.0
+    ):  # the sprays alone carry a can over: no clearance holds it, one at rest does
+        limit_mm = clearance_limit_mm(answer.stance, answer.tipping.rest_angle_rad)
     move = recommended(scenario, answer).hold_down
-    set_mm = top + mat.limit_mm / 2.0 if move is None else move.new_mm
+    set_mm = top + limit_mm / 2.0 if move is None else move.new_mm
     if mat.state == "crushes":
         return tell(
             answer,
@@ -78,7 +84,7 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
             "hold-down crushes cans: raise it to {set_mm}",
             below_mm=-mat.clearance_mm,
             set_mm=set_mm,
-            limit_mm=top + max(0.0, mat.limit_mm),
+            limit_mm=top + limit_mm,
         )
     return tell(
         answer,
@@ -91,7 +97,7 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
         "lower the hold-down to {set_mm} above the mat",
         set_mm=set_mm,
         clearance_mm=mat.clearance_mm,
-        limit_mm=mat.limit_mm,
+        limit_mm=limit_mm,
     )
 
 

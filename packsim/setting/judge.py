@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from packsim.answers import lowest_wires_mm, worst_can
+from packsim.answers import lowest_wires_mm, stage_packs, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
@@ -55,6 +55,8 @@ class Judged:
         Clear widths neither too tight nor too loose for these lanes.
     factor : float
         Safety factor [-].
+    looser : Judged or None
+        The fewer lanes that a thin infeed may run there instead, which are the worse case.
     """
 
     lanes: int
@@ -65,6 +67,7 @@ class Judged:
     budget: SlackBudget
     window: GuideWindow
     factor: float
+    looser: Judged | None = None
 
     @property
     def jams(self) -> bool:
@@ -73,7 +76,9 @@ class Judged:
 
     @property
     def index(self) -> float:
-        """Tip index of the loosest case [-]."""
+        """Tip index of the loosest case, of the fewer lanes where they may run [-]."""
+        if self.looser is not None:
+            return self.looser.index
         slack = self.budget.loosest_mm
         found = tip_index(slack, self.stance, self.wires_mm, self.balance_rad, factor=self.factor)
         return found.worst
@@ -82,6 +87,11 @@ class Judged:
     def inside(self) -> bool:
         """Whether the guides stand inside the window; a hold-down is not counted on."""
         return self.window.holds(self.budget.clear_width_mm) and self.balance_rad > 0.0
+
+    @property
+    def safe(self) -> bool:
+        """Whether they stand inside, and the infeed brings no fewer lanes."""
+        return self.inside and self.looser is None
 
 
 def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
@@ -103,6 +113,7 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
     Judged
         For the narrowest bracket.
     """
+    runs = stage_packs(stage, can).judged.lanes
     lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
     worst = worst_can(stage, can, scenario.mat.open_fraction, lines)
     stance, balance = worst.sprayed, worst.balance_rad
@@ -118,6 +129,7 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
         budget=budget,
         window=guide_window(budget, safe, scenario.factor),
         factor=scenario.factor,
+        looser=judge(scenario, stage, can, runs) if 0 < runs < lanes else None,
     )
 
 

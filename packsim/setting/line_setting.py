@@ -30,6 +30,9 @@ class StageSetting:
         The stage as it shall stand: guides, wires, hold-down.
     lanes : int
         Lanes it is set for.
+    judged_lanes : int
+        Lanes it is judged by, the looser pack: fewer where they are too wide for the setting, or
+        where a thin infeed may bring fewer.
     window : GuideWindow
         Clear widths that suit those lanes, the wires as they shall hang.
     source : {"window", "stays", "low end", "reach", "record"}
@@ -55,6 +58,7 @@ class StageSetting:
 
     stage: Stage
     lanes: int
+    judged_lanes: int
     window: GuideWindow
     source: str
     gauge: bool
@@ -92,6 +96,8 @@ class StageSetting:
             return ""
         if self.jams:
             return f"{self.lanes} lanes do not fit in every case"
+        if self.judged_lanes < self.lanes:
+            return f"so thin an infeed may bring {self.judged_lanes} lanes"
         if math.isinf(self.index):
             return "nothing holds a can there, or the sprays alone turn it over"
         if self.window.empty:
@@ -154,8 +160,10 @@ class LineSetting:
 
     @property
     def safe(self) -> bool:
-        """Whether every stage is safe."""
-        return all(part.safe for part in self.stages)
+        """Whether every stage is safe and no can can tip for another cause, as gaps of the infeed."""
+        if not all(part.safe for part in self.stages):
+            return False
+        return all(answer.tipping.verdict != "can tip" for answer in self.answers)
 
     @property
     def unsafe(self) -> tuple[StageSetting, ...]:

@@ -120,6 +120,7 @@ def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
     return StageSetting(
         stage=stage,
         lanes=lanes,
+        judged_lanes=stage_packs(stage, job.new).judged.lanes,
         window=judged.window,
         source=source,
         gauge=gauge,
@@ -128,7 +129,7 @@ def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
         hold_down=hold,
         index=judged.index,
         jams=judged.jams,
-        safe=judged.inside,
+        safe=judged.safe,
         offset_mm=joint_now(rows)[0] if rows else 0.0,
         move_mm=max(abs(move) for pair in faces for move in pair),
     )

@@ -13,7 +13,7 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.check import finite
 from packsim.errors import InputError
-from packsim.tipping.safe_slack import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad, safe_slack
 from packsim.tipping.wire_lean import overhang_mm, wire_limit_mm
 
 
@@ -161,6 +161,15 @@ class RowLoad:
     def reach_mm(self) -> float:
         """How far the top is out at the balance point, H sin α_e [mm]."""
         return self.stance.height_mm * math.sin(self.alpha_rad)
+
+    @property
+    def safe_slack_mm(self) -> float:
+        """Slack that cannot let a can past its balance point [mm]."""
+        return safe_slack(self.stance, self.wire_heights_mm, self.balance_rad).slack_mm
+
+    def held_by(self, slack_mm: float) -> bool:
+        """Whether a slack lets no can past its balance point; none does without wires [mm]."""
+        return 0.0 < self.safe_slack_mm >= slack_mm
 
     def energy_mJ(self, out_mm: Floats) -> Floats:
         """Energy to bring a can's top out by a distance, no more than to its balance [mJ]."""

@@ -21,6 +21,9 @@ from packsim.tipping.overturning import RowLoad, gathered_energies_mJ
 SHARINGS: Final = ("spread", "gathered")
 """How a row's slack lies when the kick comes: shared out at random, or all in the worst place."""
 
+_LEAST_SLACK_MM: Final = 1e-6
+"""Without a wire an edge can needs no slack to fall; a share of no slack cannot be worked out."""
+
 _PANELS: Final = 24
 _NODES: Final = 8
 """Panels and Gauss nodes; six digits where no kick energy is below a hundredth of U(α_e)."""
@@ -58,8 +61,9 @@ def log_kick_chances(
         raise InputError("kicks_mJ", kicks_mJ.min(), "energies above 0")
     if row.reach_mm <= 0.0:
         return np.zeros((len(kicks_mJ), row.cans))
-    if finite("slack_mm", slack_mm) <= 0.0:
+    if row.held_by(finite("slack_mm", slack_mm)):
         return np.full((len(kicks_mJ), row.cans), -np.inf)
+    slack_mm = max(slack_mm, _LEAST_SLACK_MM)
     if sharing == "gathered":
         return -gathered_energies_mJ(slack_mm, row)[None, :] / kicks_mJ[:, None]
     return _log_spread(slack_mm, row, kicks_mJ)

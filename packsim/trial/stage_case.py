@@ -9,17 +9,15 @@ import numpy as np
 
 from packsim.answers import lowest_wires_mm, sprayed_lines_mm, stage_pack
 from packsim.answers.tips import rows_of, tipping_most
-from packsim.answers.worst_can import WorstCan, worst_can
+from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.check import one_of, positive
 from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
-from packsim.tipping.hold_down import hold_down
 from packsim.tipping.overturning import RowLoad
 from packsim.tipping.row_chance import log_stage_chances
-from packsim.tipping.safe_slack import safe_slack
 from packsim.width.slack_budget import slack_budget
 
 SLACK_CASES: Final = ("set", "loosest")
@@ -30,11 +28,10 @@ SLACK_CASES: Final = ("set", "loosest")
 class StageCase:
     """One stage with one size at one clear width.
 
-    ``exposures`` are the kicks a can gets on its way through, rate × dwell. Below ``safe_slack_mm``
-    the model lets no can tip. ``rows`` has the row at every share of dome water that may tip most
-    cans, that of the safe slack first; it is empty where no can fits. The one that tips most is
-    chosen at ``kick_mJ``, the scenario's kick energy. ``held_down`` says that a hold-down mat keeps
-    every can from its balance point.
+    ``exposures`` are the kicks a can gets on its way through, rate × dwell. ``rows`` has the row at
+    every share of dome water that may tip most cans, that of the safe slack first; it is empty
+    where no can fits. The one that tips most is chosen at ``kick_mJ``, the scenario's kick energy.
+    ``held_down`` says that a hold-down mat keeps every can from its balance point.
     """
 
     stage: str
@@ -42,7 +39,6 @@ class StageCase:
     clear_width_mm: float
     exposures: float
     slack_mm: float = 0.0
-    safe_slack_mm: float = 0.0
     rows: tuple[RowLoad, ...] = ()
     kick_mJ: float = 0.0
     held_down: bool = False
@@ -61,7 +57,7 @@ class StageCase:
             return "the hold-down mat stops every can before its balance point"
         if self.exposures <= 0.0:
             return "the scenario gives this stage no kicks"
-        if self.row.reach_mm > 0.0 and self.slack_mm <= self.safe_slack_mm:
+        if self.row.held_by(self.slack_mm):
             return "the slack is within the safe slack"
         return ""
 
@@ -107,17 +103,16 @@ class LineCases:
             return StageCase(stage.name, stage.duty, width, exposures)
         worst = self._worst(index, stage, can, pack)
         heights = lowest_wires_mm(stage)
-        mat = stage.hold_down_mm
+        mat = stage_hold_down(stage, worst)
         return StageCase(
             stage=stage.name,
             duty=stage.duty,
             clear_width_mm=width,
             slack_mm=self._slack_mm(stage, pack, can),
-            safe_slack_mm=safe_slack(worst.sprayed, heights, worst.balance_rad).slack_mm,
             rows=rows_of(pack, worst.loads, heights),
             kick_mJ=stage.kicks.energy_mJ,
             exposures=exposures,
-            held_down=mat is not None and hold_down(worst.sprayed, mat, worst.balance_rad).blocks,
+            held_down=mat is not None and mat.blocks,
         )
 
     def _slack_mm(self, stage: Stage, pack: Pack, can: Can) -> float:

@@ -1,0 +1,190 @@
+"""What every command says of a line, by stage, size and quantity, to be laid side by side.
+
+Read from the JSON each command writes, made by the functions the commands call.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, Final
+
+import numpy as np
+
+from packsim.answers.quantities import QUANTITIES
+from packsim.headers.check import check_headers
+from packsim.headers.shift import find_shifts
+from packsim.line import Scenario
+from packsim.report.files.as_json import as_json
+from packsim.setting import recommend
+from packsim.size_change import plan_change
+from packsim.study import study_line
+from packsim.sweep import sweep
+from packsim.trial.cost import spoilage_change
+from packsim.trial.plan import plan_trial
+from packsim.trial.predict import predict
+from packsim.why import reasons
+
+KEYS: Final = frozenset(one.key for one in QUANTITIES)
+
+Place = tuple[str, str]
+"""A stage and a size."""
+
+
+class Voices:
+    """Values by place and quantity, each with the commands that gave it."""
+
+    def __init__(self) -> None:
+        self.heard: dict[tuple[Place, str], dict[str, Any]] = {}
+
+    def hear(self, who: str, place: Place, values: Mapping[str, Any]) -> None:
+        """Note what a command says of a place; keys that are no quantity are left out."""
+        for key in KEYS & values.keys():
+            self.heard.setdefault((place, key), {})[who] = values[key]
+
+    def contradictions(self) -> list[str]:
+        """Return every quantity of which two commands say different things, in words."""
+        return [
+            f"{' / '.join(place)}: {key}: {said}"
+            for (place, key), said in self.heard.items()
+            if not all(same(next(iter(said.values())), value) for value in said.values())
+        ]
+
+    @property
+    def laid_side_by_side(self) -> int:
+        """How many values were laid beside another command's."""
+        return sum(len(said) - 1 for said in self.heard.values())
+
+
+def same(one: Any, other: Any) -> bool:
+    """Whether two values of JSON agree to rounding."""
+    if isinstance(one, (int, float)) and isinstance(other, (int, float)):
+        return math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-6)
+    return bool(one == other)
+
+
+def widths_mm(scenario: Scenario) -> list[float]:
+    """Clear width of every stage [mm]."""
+    return [stage.guides.narrowest_mm for stage in scenario.stages]
+
+
+def hear_study(voices: Voices, scenario: Scenario) -> None:
+    for answer in as_json("study", scenario, study_line(scenario))["answers"]:
+        voices.hear("study", (answer["stage"], answer["size"]), answer)
+
+
+def hear_why(voices: Voices, scenario: Scenario) -> None:
+    for stage in scenario.stages:
+        for can in scenario.sizes:
+            told = as_json("why", scenario, reasons(scenario, stage.name, can.name))
+            voices.hear("why", (stage.name, can.name), told["answer"])
+            spray = told["spray"] or {}
+            voices.hear("why, sprays", (stage.name, can.name), spray)
+
+
+def hear_sweep(voices: Voices, scenario: Scenario) -> None:
+    """One value each: the width as set, and the shift of nothing."""
+    for stage in scenario.stages:
+        for can in scenario.sizes:
+            now = stage.guides.narrowest_mm
+            for knob, value in (("clear-width", now), ("shift", 0.0)):
+                if knob == "clear-width" and stage.guides.shape == "straight" and _uneven(stage):
+                    continue  # a sweep sets every bracket alike
+                found = sweep(scenario, knob, [value], stage.name, can.name)
+                row = as_json("sweep", scenario, found)["rows"][0]
+                voices.hear(f"sweep over {knob}", (stage.name, can.name), row)
+
+
+def _uneven(stage: Any) -> bool:
+    return len({bracket.clear_width_mm for bracket in stage.guides.brackets}) > 1
+
+
+def hear_change(voices: Voices, scenario: Scenario) -> None:
+    """What a change from each size says of the line as found."""
+    for can in scenario.sizes:
+        change = plan_change(scenario, can.name, scenario.set_for)
+        for stage in as_json("change", scenario, change)["stages"]:
+            voices.hear("change", (stage["stage"], can.name), stage["before"])
+
+
+def hear_nozzles(voices: Voices, scenario: Scenario) -> None:
+    """Study tells the worse side; where both have nozzles, those two commands tell each."""
+    if not any(stage.headers for stage in scenario.stages):
+        return
+    for check in as_json("nozzles check", scenario, answers=check_headers(scenario))["answers"]:
+        place = check["stage"], check["size"]
+        voices.hear("nozzles check", place, check)
+        voices.hear("nozzles check, sides", place, worse_side(check["sides"]))
+    for line in as_json("nozzles shift", scenario, answers=find_shifts(scenario))["answers"]:
+        for stage in line["stages"]:
+            place = stage["stage"], stage["size"]
+            told = {k: v for k, v in stage.items() if k != "nozzle_offset_rms_mm"}
+            if stage["hold_margin"] is None:  # the cans pass no header
+                del told["hold_margin"]
+            voices.hear("nozzles shift", place, told)
+            voices.hear("nozzles shift, sides", place, worse_side(stage["sides"]))
+
+
+def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the side of the mat whose worst lane is farther off its nozzle."""
+    return max(sides, key=lambda side: side["nozzle_offset_mm"], default={})
+
+
+def hear_trial(voices: Voices, scenario: Scenario) -> None:
+    """Widths of a plan, and the tips the model of the trials expects at the widths as set."""
+    for can in scenario.sizes:
+        plan = as_json("trial plan", scenario, plan_trial(scenario, can.name))
+        tips = predict(scenario, can.name, [widths_mm(scenario)]).by_stage[0]
+        rows = zip(plan["stages"], plan["settings"][0]["widths_mm"], tips, strict=True)
+        for stage, width, tips_here in rows:
+            low, high = stage["window_mm"] or (None, None)
+            place = stage["stage"], can.name
+            ends = {"window_low_mm": low, "window_high_mm": high, "clear_width_mm": width}
+            voices.hear("trial plan", place, ends)
+            expected = None if np.isnan(tips_here) else float(tips_here)
+            voices.hear("trial", place, {"tips_per_million": expected})
+        first = (scenario.stages[0].name, can.name)
+        voices.hear("trial plan", first, {"cans_per_min": plan["cans_per_min"]})
+
+
+def hear_cost(voices: Voices, scenario: Scenario, size: str) -> None:
+    """Tips of a line as set, both before and after, against the sum over its stages."""
+    now = widths_mm(scenario)
+    cost = as_json("trial cost", scenario, spoilage_change(scenario, size, now, now, 100.0, {}))
+    tips = [
+        said["study"]
+        for ((_, name), key), said in voices.heard.items()
+        if name == size and key == "tips_per_million"
+    ]
+    for when in ("before", "after"):
+        best = cost["tips_per_million"][when]["best"]
+        voices.hear(f"trial cost, {when}", ("all stages", size), {"tips_per_million": best})
+    voices.hear("study", ("all stages", size), {"tips_per_million": sum(tips)})
+
+
+def as_set(scenario: Scenario, size: str) -> Voices:
+    """What commands say of a line as it is recommended to be set for a size."""
+    voices = Voices()
+    setting = recommend(scenario, size)
+    change = as_json("change", scenario, plan_change(scenario, scenario.set_for, size))
+    study = as_json("study", setting.line, study_line(setting.line, sizes=[size]))
+    rows = zip(setting.stages, change["stages"], study["answers"], strict=True)
+    for part, stage, answer in rows:
+        place = stage["stage"], size
+        voices.hear("change", place, stage["after"])
+        voices.hear("study", place, answer)
+        told: dict[str, Any] = {
+            "clear_width_mm": part.clear_width_mm,
+            "lanes": part.judged_lanes,
+        }
+        if part.judged_lanes == part.lanes:
+            index = part.index if math.isfinite(part.index) else None
+            empty = part.window.empty
+            told |= {
+                "tip_index": index,
+                "window_low_mm": None if empty else part.window.low_mm,
+                "window_high_mm": None if empty else part.window.high_mm,
+                "nozzle_offset_mm": part.offset_mm if part.stage.headers else None,
+            }
+        voices.hear("setting", place, told)
+    return voices
