@@ -82,8 +82,9 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     tipping = _tipping(scenario, mat, worst, pack, budget, safe, heights)
     held_down = mat is not None and mat.blocks
     rows = rows_of(pack, worst.loads, heights)
-    # cans that part along travel let more slack gather than the width leaves
-    gathers = max(budget.slack_mm, tipping.gathered.slack_mm)
+    # where cans part along travel more slack gathers than the width leaves, enough to tip one
+    parted = tipping.gathered.slack_mm if tipping.gathered.index >= 1.0 else 0.0
+    gathers = max(budget.slack_mm, parted)
     return Answer(
         stage=stage.name,
         size=can.name,

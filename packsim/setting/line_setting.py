@@ -160,7 +160,7 @@ class LineSetting:
 
     @property
     def safe(self) -> bool:
-        """Whether every stage is safe and no can can tip for another cause, as gaps of the infeed."""
+        """Whether every stage is safe and no can can tip for another cause."""
         if not all(part.safe for part in self.stages):
             return False
         return all(answer.tipping.verdict != "can tip" for answer in self.answers)

@@ -27,6 +27,9 @@ from packsim.why import reasons
 
 KEYS: Final = frozenset(one.key for one in QUANTITIES)
 
+OFFSETS: Final = {"nozzle_offset_mm", "nozzle_offset_rms_mm"}
+"""What a side of the mat is told for as set; the best shift is one for both."""
+
 Place = tuple[str, str]
 """A stage and a size."""
 
@@ -108,7 +111,7 @@ def hear_change(voices: Voices, scenario: Scenario) -> None:
 
 
 def hear_nozzles(voices: Voices, scenario: Scenario) -> None:
-    """Study tells the worse side; where both have nozzles, those two commands tell each."""
+    """Study tells the worse side of the mat, these commands both."""
     if not any(stage.headers for stage in scenario.stages):
         return
     for check in as_json("nozzles check", scenario, answers=check_headers(scenario))["answers"]:
@@ -121,8 +124,10 @@ def hear_nozzles(voices: Voices, scenario: Scenario) -> None:
             told = {k: v for k, v in stage.items() if k != "nozzle_offset_rms_mm"}
             if stage["hold_margin"] is None:  # the cans pass no header
                 del told["hold_margin"]
-            voices.hear("nozzles shift", place, told)
-            voices.hear("nozzles shift, sides", place, worse_side(stage["sides"]))
+            voices.hear("nozzles shift", place, told | (stage["best"] or {}))
+            side = worse_side(stage["sides"])
+            offsets = {key: side[key] for key in OFFSETS & side.keys()}
+            voices.hear("nozzles shift, sides", place, offsets)
 
 
 def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
