@@ -16,6 +16,7 @@ from packsim.headers.check import check_headers
 from packsim.headers.shift import find_shifts
 from packsim.line import Scenario
 from packsim.report.files.as_json import as_json
+from packsim.scenario.ranges import settings
 from packsim.setting import recommend
 from packsim.size_change import plan_change
 from packsim.study import study_line
@@ -136,16 +137,14 @@ def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def hear_trial(voices: Voices, scenario: Scenario) -> None:
-    """Widths of a plan, and the tips the model of the trials expects at the widths as set."""
+    """Hear the rate of a plan, and the tips the model of the trials expects at the widths found."""
     for can in scenario.sizes:
         plan = as_json("trial plan", scenario, plan_trial(scenario, can.name))
         tips = predict(scenario, can.name, [widths_mm(scenario)]).by_stage[0]
         rows = zip(plan["stages"], plan["settings"][0]["widths_mm"], tips, strict=True)
         for stage, width, tips_here in rows:
-            low, high = stage["window_mm"] or (None, None)
             place = stage["stage"], can.name
-            ends = {"window_low_mm": low, "window_high_mm": high, "clear_width_mm": width}
-            voices.hear("trial plan", place, ends)
+            voices.hear("trial plan", place, {"clear_width_mm": width})
             expected = None if np.isnan(tips_here) else float(tips_here)
             voices.hear("trial", place, {"tips_per_million": expected})
         first = (scenario.stages[0].name, can.name)
@@ -173,23 +172,27 @@ def as_set(scenario: Scenario, size: str) -> Voices:
     setting = recommend(scenario, size)
     change = as_json("change", scenario, plan_change(scenario, scenario.set_for, size))
     study = as_json("study", setting.line, study_line(setting.line, sizes=[size]))
-    rows = zip(setting.stages, change["stages"], study["answers"], strict=True)
-    for part, stage, answer in rows:
-        place = stage["stage"], size
-        voices.hear("change", place, stage["after"])
-        voices.hear("study", place, answer)
-        told: dict[str, Any] = {
-            "clear_width_mm": part.clear_width_mm,
-            "lanes": part.judged_lanes,
-        }
+    plan = as_json("trial plan", scenario, plan_trial(scenario, size))
+    guides = widths_mm(settings(scenario, size, ("window",))["window"])
+    recommended = next((s for s in plan["settings"] if s["why"].startswith("recommended")), None)
+    for i, part in enumerate(setting.stages):
+        place = part.stage.name, size
+        voices.hear("change", place, change["stages"][i]["after"])
+        voices.hear("study of the line so set", place, study["answers"][i])
+        low, high = plan["stages"][i]["window_mm"] or (None, None)
+        voices.hear("trial plan", place, {"window_low_mm": low, "window_high_mm": high})
+        voices.hear("--guides window", place, {"clear_width_mm": guides[i]})
+        if recommended is not None:
+            width = {"clear_width_mm": recommended["widths_mm"][i]}
+            voices.hear("trial plan, recommended", place, width)
+        told: dict[str, Any] = {"clear_width_mm": part.clear_width_mm, "lanes": part.judged_lanes}
         if part.judged_lanes == part.lanes:
-            index = part.index if math.isfinite(part.index) else None
-            empty = part.window.empty
+            low, high = part.window_mm or (None, None)
             told |= {
-                "tip_index": index,
-                "window_low_mm": None if empty else part.window.low_mm,
-                "window_high_mm": None if empty else part.window.high_mm,
+                "tip_index": part.index if math.isfinite(part.index) else None,
+                "window_low_mm": low,
+                "window_high_mm": high,
                 "nozzle_offset_mm": part.offset_mm if part.stage.headers else None,
             }
-        voices.hear("setting", place, told)
+        voices.hear("recommended setting", place, told)
     return voices
