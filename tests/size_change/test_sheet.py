@@ -206,6 +206,9 @@ def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
     assert '<b class="big">144.0</b>' in page
     assert '@top-left { content: "small line: big \\2192  tall"' in page
     assert "counter(page)" in page
+    old, new = (Display().speed(speed) for speed in change.speed_mm_per_s)
+    assert "Mat speed stays" in page if old == new else f"Mat speed {old} \u2192" in page
+    assert f'<b class="big">{new}</b>' in page
     assert not re.search(r"https?:|@import|<script|<link|<img|src=", page)
 
 

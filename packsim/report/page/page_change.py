@@ -67,7 +67,7 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
         "from_size": change.from_size,
         "to_size": change.to_size,
         "keep": KEEP_WORDS[change.keep],
-        "speed": " \u2192 ".join(display.speed(speed) for speed in change.speed_mm_per_s),
+        "speed": [display.speed(speed) for speed in change.speed_mm_per_s],
         "rate": " \u2192 ".join(thousands(rate) for rate in change.cans_per_min),
         "tips": tips,
         "basis": basis,
