@@ -9,7 +9,7 @@ from packsim.passage import ROLES
 from packsim.report.words.display import Display
 from packsim.report.words.names import pack_words
 from packsim.report.words.numbers import percent, thousands
-from packsim.report.words.summary import move_words, set_to_words, slack_words
+from packsim.report.words.summary import set_to_words, slack_words
 from packsim.setting import recommend
 from packsim.study import StageSummary
 from viewer.line.find_can import index_of
@@ -56,16 +56,16 @@ def _rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
     tipping, pack = found.tipping, found.pack
     setting = recommend(loaded.scenario, loaded.size)
     stage = StageSummary(found, setting.of_stage(found.stage))
-    set_to = f"{set_to_words(stage, _SHOW)} {move_words(stage, _SHOW)}".rstrip()
+    set_to = set_to_words(stage, _SHOW)
     verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
     return [
         ("verdict", tipping.verdict, verdict),
         ("pack", pack_words(found, _SHOW.length), "text" if pack.fits else "alarm"),
         _row(found, "slack_mm"),
-        ("worst/allowed slack", slack_words(stage, _SHOW), "text"),
+        ("worst/allowed slack", f"{slack_words(stage, _SHOW)} mm", "text"),
         (
             "set to",
-            f"{set_to} mm, {setting.lanes} lanes" if stage.move_mm else set_to,
+            f"{set_to}, {setting.lanes} lanes",
             "text" if stage.part.safe else "alarm",
         ),
         (
