@@ -31,7 +31,7 @@ def no_window(scenario: Scenario, answer: Answer) -> Finding | None:
         )
         do, values = (ways, more) if stands else (f"{ways}; {do}", values | more)
         return no_window_for(answer, do, values)
-    opens = f"{as_told(scenario, answer)}: no width is safe as the wires hang"
+    opens = f"{as_told(scenario, answer)}: unsafe as they hang"
     return no_window_for(answer, do, values, opens)
 
 
@@ -142,7 +142,7 @@ def narrow(answer: Answer, target_mm: float, *, gauge: bool) -> Finding:
         what,
         do,
         "",
-        "set the guides with a gauge: the window is narrower than {step_mm}",
+        "set with a gauge: the window is under {step_mm}",
         step_mm=answer.budget.setting_step_mm,
         low_mm=window.low_mm,
         high_mm=window.high_mm,
@@ -196,7 +196,7 @@ def recommended(scenario: Scenario, answer: Answer) -> StageSetting:
 def as_told(scenario: Scenario, answer: Answer) -> str:
     """Say in few words what `set_guides` says."""
     wires = set_guides(scenario, answer)[0].startswith(("raise", "lower", "add"))
-    return "set wires and guides by packsim change" if wires else "set the guides as told above"
+    return "move wires and guides" if wires else "set the guides as above"
 
 
 def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:
