@@ -34,6 +34,14 @@ def _function(code: CodeType) -> bool:
     return bool(code.co_flags & CO_OPTIMIZED) and Path(code.co_filename).is_relative_to(PACKAGE)
 
 
+def _forget() -> None:
+    """Clear what functions of packsim keep of calls before, so that the walk goes all the way."""
+    for name, module in list(sys.modules.items()):
+        if name.partition(".")[0] == "packsim":
+            for one in vars(module).values():
+                getattr(one, "cache_clear", lambda: None)()
+
+
 def walk(act: Callable[[], object], through: Callable[[FrameType], bool] | None = None) -> Walk:
     """Note every function of packsim that is called while something is done.
 
@@ -51,6 +59,7 @@ def walk(act: Callable[[], object], through: Callable[[FrameType], bool] | None 
     """
     known: dict[CodeType, bool] = {}
     met: set[CodeType] = set()
+    _forget()
 
     def watch(frame: FrameType, event: str, _: Any) -> None:
         code = frame.f_code

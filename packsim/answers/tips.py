@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -240,6 +240,23 @@ def row_chance(
     row, logs = tipping_most(rows, slack_mm, exposures, kicks.energy_mJ, sharing)
     by_can = np.exp(logs)
     return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()), row)
+
+
+def line_per_million(stages: Iterable[float]) -> float:
+    """Join the tips per million of stages that a can passes one after the other.
+
+    A can that has tipped tips no more, so many tips add up to less than their sum; nan where no
+    can fits in a stage.
+
+    Examples
+    --------
+    >>> line_per_million([500_000.0, 500_000.0]), line_per_million([1.0, 2.0])
+    (750000.0, 3.0)
+    """
+    shares = [rate / 1e6 for rate in stages]
+    if any(share >= 1.0 for share in shares):
+        return math.nan if any(map(math.isnan, shares)) else 1e6
+    return -1e6 * math.expm1(math.fsum(math.log1p(-share) for share in shares)) + 0.0
 
 
 def tipping_most(

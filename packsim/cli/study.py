@@ -68,7 +68,10 @@ _KNOBS = (
     "Setting to vary: clear-width, wire-height, tension, shift, fill, water-in-dome, pressure, "
     "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch."
 )
-_SHOW = "What the chart shows: index, slack, margin, chance, misalignment, hold-down."
+_SHOW = (
+    "What the chart shows: tip_index, slack_mm, hold_margin, tips_per_million, nozzle_offset_mm, "
+    "hold_down_clearance_mm."
+)
 
 
 def sweep_command(
@@ -86,7 +89,7 @@ def sweep_command(
     csv: opt.Csv = None,
     json: opt.Json = None,
     chart: opt.Chart = None,
-    show: Annotated[str, typer.Option(metavar="NAME", help=_SHOW)] = "index",
+    show: Annotated[str, typer.Option(metavar="KEY", help=_SHOW)] = "tip_index",
     replace: opt.Replace = False,
 ) -> None:
     """Change one setting over a range and see every result for one stage and size."""

@@ -81,13 +81,15 @@ class Sweep:
         """First value at which the tip index reaches 1; None if it never does.
 
         The largest counts: the loosest case, slack gathered in the pack as laid, a can by itself.
-        Straight between the two rows around it.
+        Straight between the two rows around it; where the index jumps between them, as with another
+        number of lanes or with no support at all, the row on the far side where cans can tip.
         """
         rows = [row for row in self.rows if row.answer.pack.fits]
-        points = [(row.value, row.worst_index) for row in rows]
-        for (v0, i0), (v1, i1) in pairwise(points):
+        for one, other in pairwise(rows):
+            (v0, i0), (v1, i1) = ((row.value, row.worst_index) for row in (one, other))
             if (i0 < 1.0) != (i1 < 1.0):
-                if not (math.isfinite(i0) and math.isfinite(i1)):
+                jumps = one.answer.pack.lanes != other.answer.pack.lanes
+                if jumps or not (math.isfinite(i0) and math.isfinite(i1)):
                     return v1 if i0 < 1.0 else v0
                 return v0 + (v1 - v0) * (1.0 - i0) / (i1 - i0)
         return None

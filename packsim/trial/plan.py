@@ -148,13 +148,10 @@ def _widths(room: StageRoom, best_mm: float, step: float) -> tuple[float, float,
     """Tight, loose and just outside for one stage, on whole setting steps."""
     if room.none_safe:
         return (best_mm,) * 3  # as near to safe as it gets
-    low, last = _up(room.low_mm, step), _down(room.last_safe_mm, step)
-    high = last if room.window_empty else _down(room.high_mm, step)
-    low = min(low, last)
-    if room.window_empty:
-        return low, low, last
-    high = min(max(high, low), last)
-    return low, high, max(high, last)
+    low, high = _up(room.low_mm, step), _down(room.high_mm, step)
+    if low > high:  # no whole step inside: what is recommended there takes a gauge
+        low = high = best_mm
+    return low, high, max(high, _down(room.last_safe_mm, step))
 
 
 def _up(width: float, step: float) -> float:

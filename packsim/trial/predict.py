@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from packsim.answers.tips import line_per_million
 from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.line import Scenario
@@ -20,7 +21,8 @@ NEGLIGIBLE: Final = 1e-3
 class Prediction:
     """Tips to be expected per million at k settings, in all, by stage and by place.
 
-    Places are the left edge, the centre and the right edge; the model knows no side.
+    Places are the left edge, the centre and the right edge; the model knows no side. By stage they
+    are of the cans that come to it; in all and by place of those fed to the line.
     """
 
     widths_mm: Floats
@@ -61,7 +63,10 @@ def predict(
         chances = np.exp(case.log_chances(np.array([kick]), sharing))[0]
         by_stage[k, i] = chances.mean()
         by_place[k] += _by_place(chances)
-    return Prediction(widths, 1e6 * by_stage.sum(axis=1), 1e6 * by_stage, 1e6 * by_place)
+    per_million = np.array([line_per_million(rates) for rates in 1e6 * by_stage])
+    total = by_place.sum(axis=1)
+    joined = np.divide(per_million, total, out=np.zeros_like(total), where=total != 0.0)
+    return Prediction(widths, per_million, 1e6 * by_stage, by_place * joined[:, None])
 
 
 def all_widths_mm(scenario: Scenario, widths_mm: ArrayLike) -> Floats:

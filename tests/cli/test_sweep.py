@@ -72,12 +72,12 @@ def test_every_chart_is_drawn_with_its_words(sweep: Run, show: str, tmp_path: Pa
     result = sweep("hold-down", "--chart", str(path), "--show", show)
     assert (result.returncode, result.stderr) == (0, "")
     words = {
-        "index": "tip index",
-        "slack": "slack [mm]",
-        "margin": "hold margin",
-        "chance": "tips per million",
-        "misalignment": "worst lane off its nozzle",
-        "hold-down": "clearance of the hold-down",
+        "tip_index": "tip index",
+        "slack_mm": "slack [mm]",
+        "hold_margin": "spray tip margin",
+        "tips_per_million": "tips per million",
+        "nozzle_offset_mm": "lane-to-nozzle offset",
+        "hold_down_clearance_mm": "hold-down above the cans",
     }
     text = path.read_text(encoding="utf-8")
     assert words[show] in text

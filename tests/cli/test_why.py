@@ -47,10 +47,10 @@ def test_every_question_is_answered_term_by_term(packsim: Run, swing: str) -> No
     assert rows["slack as set"] == "6.0"
     assert "these height ranges do not overlap" in result.stdout
     # terms add up to what they say, to the digit shown
-    line = next(row for row in result.stdout.splitlines() if "slack, tightest" in row)
+    line = next(row for row in result.stdout.splitlines() if "least slack  " in row)
     _, value, how = re.split(r"  +", line.strip(), maxsplit=2)
     how += " " + result.stdout.split(line)[1].strip().splitlines()[0]
-    terms = re.findall(r"([+−]?) ?(\d+\.\d) ", how.split("slack, loosest")[0] + " ")
+    terms = re.findall(r"([+−]?) ?(\d+\.\d) ", how.split("worst-case slack")[0] + " ")
     total = sum((-1.0 if sign == "−" else 1.0) * float(number) for sign, number in terms)
     assert total == pytest.approx(float(value.split(" ")[0]), abs=0.051 * len(terms))
 

@@ -40,7 +40,7 @@ def answers_panel(session: Session, w: Writer) -> None:
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage]
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
-    rows = _rows(found, source.loaded) if isinstance(found, Answer) else []
+    rows = answer_rows(found, source.loaded) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
         now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
@@ -52,7 +52,8 @@ def answers_panel(session: Session, w: Writer) -> None:
         w.row(body.row(i, w.px(ROW_PX)), label, value, role, 0.46)
 
 
-def _rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
+def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
+    """Return name, value and role of each line of the dock."""
     tipping, pack = found.tipping, found.pack
     setting = recommend(loaded.scenario, loaded.size)
     stage = StageSummary(found, setting.of_stage(found.stage))

@@ -32,42 +32,42 @@ class _Shown:
 
 
 _CHARTS: Final = {
-    "index": _Shown(
+    "tip_index": _Shown(
         "Can a can tip?",
         "tip index",
         {
             "index_edge": "at the guide",
             "index_centre": "inside the pack",
-            "index_gathered": "pack to one side",
+            "index_gathered": "slack gathered",
             "index_own": "one can alone",
         },
     ),
-    "slack": _Shown(
+    "slack_mm": _Shown(
         "How much slack is there, and how much is safe?",
         "slack",
         {
             "slack_mm": "as set",
-            "gathered_slack_mm": "pack to one side",
-            "loosest_slack_mm": "loosest case",
+            "gathered_slack_mm": "slack gathered",
+            "loosest_slack_mm": "worst-case slack",
             "safe_slack_mm": "safe slack",
         },
         length=True,
     ),
-    "margin": _Shown(
+    "hold_margin": _Shown(
         "How firmly do the sprays leave a can standing?",
-        "least hold margin: 1 without spray, 0 turns a can over",
+        "spray tip margin: 1 without spray, 0 turns a can over",
         {"hold_margin": ""},
     ),
-    "chance": _Shown("How many cans tip?", "tips per million", {"tips_per_million": ""}),
-    "misalignment": _Shown(
+    "tips_per_million": _Shown("How many cans tip?", "tips per million", {"tips_per_million": ""}),
+    "nozzle_offset_mm": _Shown(
         "How far is the worst lane from its nozzle?",
-        "worst lane off its nozzle",
+        "lane-to-nozzle offset",
         {"nozzle_offset_mm": ""},
         length=True,
     ),
-    "hold-down": _Shown(
+    "hold_down_clearance_mm": _Shown(
         "Does the hold-down keep cans from tipping?",
-        "clearance of the hold-down",
+        "hold-down above the cans",
         {
             "hold_down_clearance_mm": "over the can tops",
             "hold_down_limit_mm": "keeps cans below this",
@@ -77,7 +77,7 @@ _CHARTS: Final = {
 }
 
 SWEEP_CHARTS: Final = tuple(_CHARTS)
-"""What a chart of a sweep can show."""
+"""What a chart of a sweep can show: keys of quantities."""
 
 LEAST_PER_MILLION: Final = 1e-4
 """Rates below this are marked at the foot of a chart: a can in ten milliards is none, and forty
@@ -87,7 +87,7 @@ MOST_INDEX: Final = 3.0
 """Tip indices above this are marked at the top of a chart: 1 already tips."""
 
 
-def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
+def sweep_chart(sweep: Sweep, display: Display, what: str = "tip_index") -> Figure:
     """Draw one of `SWEEP_CHARTS` against the knob of a sweep, the present value marked.
 
     Over clear width the guide window is shaded.
@@ -101,10 +101,10 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "index") -> Figure:
         marks["recommended"] = shown_value(sweep, best, display)[0]
     chart, series = _CHARTS[what], _series(sweep, display, _CHARTS[what], x)
     top = max((max(_known(line), default=0.0) for line in series), default=0.0)
-    y_label, limits, log_y = chart.y_label, None, what == "chance"
+    y_label, limits, log_y = chart.y_label, None, what == "tips_per_million"
     if chart.length:
         y_label += f" [{display.length_unit}]"
-    if what == "index":
+    if what == "tip_index":
         series.append(Series("balance point", [x[0], x[-1]], [1.0, 1.0]))
         y_label += "; triangle: above the chart, or nothing stops the can"
         limits = (0.0, min(MOST_INDEX, max(1.25, 1.05 * top)))

@@ -3,6 +3,7 @@
 import math
 from functools import partial
 
+from packsim.answers.quantities import quantity
 from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
 from packsim.report.words.legend import set_to
@@ -13,6 +14,12 @@ from packsim.width.lane_rule import lane_pitch_mm
 
 Row = tuple[str, str, str]
 """What it is, how it comes about, what it is worth."""
+
+
+def _row(found: Reasons, display: Display, key: str, how: str) -> Row:
+    """Return a quantity of the answer under its heading."""
+    one = quantity(key)
+    return one.heading, how, display.show(one.kind, one.of(found.answer), unit=False)
 
 
 def width_rows(found: Reasons, display: Display) -> list[Row]:
@@ -27,29 +34,31 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     if not answer.packs.fits:
         how = "not one can fits"
     rows = [
-        ("pack width", how, short(budget.pack_width_mm)),
-        (
-            "slack as set",
+        _row(found, display, "pack_width_mm", how),
+        _row(
+            found,
+            display,
+            "slack_mm",
             f"{short(budget.clear_width_mm)} clear − {short(budget.pack_width_mm)}",
-            short(budget.slack_mm),
         ),
     ]
     if answer.might_be is not None:
         how = f"{answer.might_be.lanes} lanes, {answer.might_be.state}; safer, so not judged"
-        rows.append(("or else", how, short(answer.might_be.squeezed_mm)))
-    for name, case in (("tightest", "tightest_mm"), ("loosest", "loosest_mm")):
+        rows.append(_row(found, display, "squeezed_mm", how))
+    for name, key in (("tightest", "least_slack_mm"), ("loosest", "loosest_slack_mm")):
+        case = f"{name}_mm"
         terms = "".join(
             f" {'−' if value < 0.0 else '+'} {short(abs(value))} {term.name}"
             for term in budget.terms
             if abs(value := getattr(term, case)) > 0.0
         )
         rss = getattr(budget, f"{name}_rss_mm")
-        value = f"{short(getattr(budget, case))} (rss {short(rss)})"
-        rows.append((f"slack, {name}", short(budget.slack_mm) + terms, value))
+        head, how, value = _row(found, display, key, short(budget.slack_mm) + terms)
+        rows.append((head, how, f"{value} (rss {short(rss)})"))
     ceiling = f"{short(window.allowed_mm)} allowed"
     if window.high_by == "next lane":
         ceiling = f"the room for one more lane, {short(pitch)}"
-    how = f"tightest slack 0 up to loosest slack {ceiling}"
+    how = f"least slack 0 up to worst-case slack {ceiling}"
     shown = display.window(window)
     if window.empty:
         shown = f"empty: {short(-window.width_mm)} missing"
@@ -66,32 +75,26 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
     safe, short, angle = tipping.safe, display.bare, display.angle
     water, high = found.answer.water, stance.radius_mm / math.tan(tipping.rest_angle_rad)
     alpha = angle(tipping.balance_angle_rad)
-    rows = [
-        (
-            "balance at rest",
-            f"atan(R {short(stance.radius_mm)} / cg {short(high)}), {water.said_at_rest}",
-            angle(tipping.rest_angle_rad),
-        )
-    ]
+    how = f"atan(R {short(stance.radius_mm)} / cg {short(high)}), {water.said_at_rest}"
+    rows = [_row(found, display, "rest_balance_angle_deg", how)]
     if found.spray is not None:
         lost = angle(found.spray.lost_rad)
         rest = angle(stance.balance_angle_rad)
         how = f"{rest} − {lost} to the sprays, see below; {water.said}"
-        rows.append(("balance sprayed", how, alpha))
+        rows.append(_row(found, display, "balance_angle_deg", how))
     how = f"H {short(stance.height_mm)} × sin {alpha}"
-    rows.append(("limit inside the pack", how, short(safe.centre_mm)))
-    if safe.governing_wire_mm is None:
-        rows.append(("limit at the guide", "no wire below the can tops", short(0.0)))
-    else:
+    rows.append(_row(found, display, "safe_slack_centre_mm", how))
+    how = "no wire below the can tops"
+    if safe.governing_wire_mm is not None:
         z = safe.governing_wire_mm
         top = math.sqrt(stance.height_mm**2 - z**2)
         how = f"wire at {short(z)} × tan {alpha}"
         if safe.edge_mm >= top - 1e-9:
             how = f"the top slips under the wire at {short(z)}: √(H² − z²)"
-        rows.append(("limit at the guide", how, short(safe.edge_mm)))
-    rows.append(("safe slack", f"the smaller: {_where(safe.governing)}", short(safe.slack_mm)))
+    rows.append(_row(found, display, "safe_slack_edge_mm", how))
+    rows.append(_row(found, display, "safe_slack_mm", f"the smaller: {_where(safe.governing)}"))
     how = f"{short(safe.slack_mm)} / factor {found.scenario.factor:g}"
-    rows.append(("allowed", how, short(safe.slack_mm / found.scenario.factor)))
+    rows.append(_row(found, display, "allowed_slack_mm", how))
     return rows + _index_rows(found, display)
 
 
@@ -101,31 +104,25 @@ def _index_rows(found: Reasons, display: Display) -> list[Row]:
     slack, alpha = short(tipping.loosest_slack_mm), angle(tipping.balance_angle_rad)
     z = tipping.safe.governing_wire_mm
     held = "nothing stops it" if z is None else f"{slack} on the wires"
+    at_edge = f"{held}: lean {angle(loosest.edge_lean_rad)} / {alpha}"
+    inside = f"asin({slack} / {short(height)}) = {angle(loosest.centre_lean_rad)} / {alpha}"
     rows = [
-        (
-            "tip index at the guide",
-            f"{held}: lean {angle(loosest.edge_lean_rad)} / {alpha}",
-            display.index(loosest.edge),
-        ),
-        (
-            "tip index inside",
-            f"asin({slack} / {short(height)}) = {angle(loosest.centre_lean_rad)} / {alpha}",
-            display.index(loosest.centre),
-        ),
+        _row(found, display, "index_edge", at_edge),
+        _row(found, display, "index_centre", inside),
     ]
-    for name, worst in (("pack to one side", tipping.gathered), ("one can alone", tipping.own)):
+    for key, worst in (("index_gathered", tipping.gathered), ("index_own", tipping.own)):
         if not found.answer.pack.fits:
             break
         gap = "neighbours still" if worst is tipping.own else f"a gap of {short(worst.slack_mm)}"
         how = f"{gap}: the can at {short(worst.across_mm)} leans {angle(worst.lean_rad)} "
-        rows.append((f"tip index, {name}", how + worst.towards, display.index(worst.index)))
+        rows.append(_row(found, display, key, how + worst.towards))
     parting = found.parting
     if parting is not None:
         how = "rows may part by this much; more, and the short row beside its pocket of "
         how += f"{short(parting.pocket_mm)} can take more than the safe slack, "
         how += f"up to {short(parting.row_slack_mm)}"
         rows.append(("short rows", how, short(parting.parting_mm)))
-    return [*rows, ("verdict", "", tipping.verdict)]
+    return [*rows, _row(found, display, "verdict", "")]
 
 
 def height_rows(found: Reasons, display: Display) -> list[Row]:
@@ -136,7 +133,7 @@ def height_rows(found: Reasons, display: Display) -> list[Row]:
         serves = ", ".join(wire.serves) or "no size"
         hangs = "largest gap at which this wire still stops an edge can; "
         hangs += f"{short(wire.lowest_mm)} high at mid-span; serves {serves}"
-        hangs += "; sets the limit at the guide" if wire.governs else ""
+        hangs += "; sets the safe slack at the guide" if wire.governs else ""
         rows.append((f"wire at {setting(wire.height_mm)}", hangs, short(wire.limit_mm)))
     if wires.span is not None:
         span = wires.span
@@ -156,8 +153,9 @@ def height_rows(found: Reasons, display: Display) -> list[Row]:
     rows.append(("fewest for all sizes", _why_so_many(found, display), heights))
     hold = found.answer.hold_down
     if hold is not None:
-        how = f"below {setting(hold.limit_mm)} a can at rest meets it before it can tip over"
-        rows.append(("hold-down over can tops", how, f"{setting(hold.clearance_mm)}, {hold.state}"))
+        how = f"below {setting(hold.limit_mm)} a can meets it before it can tip over"
+        head, how, over = _row(found, display, "hold_down_clearance_mm", how)
+        rows.append((head, how, f"{over}, {hold.state}"))
     return rows
 
 

@@ -7,6 +7,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from packsim.answers.quantities import quantity
 from packsim.report.terminal.parts import closing
 from packsim.report.terminal.why_rows import (
     Row,
@@ -23,10 +24,12 @@ NAME_WIDTH = 28
 VALUE_WIDTH = 17
 """Least widths of the first two columns, so that the parts stand under each other."""
 
+_ANGLE, _MARGIN = (quantity(key).heading for key in ("balance_angle_deg", "hold_margin"))
+
 LEGEND = (
-    ("pack to one side", "all cans pushed together; parted along travel where fill is below 1"),
+    ("slack gathered", "all cans pushed together; parted along travel where fill is below 1"),
     ("one can alone", "one can leans, its neighbours stand still"),
-    ("hold margin", "(N R − |B|) / (m g R): 1 without spray, 0 turns a can over"),
+    (_MARGIN, "(N R − |B|) / (m g R): 1 without spray, 0 turns a can over"),
     ("not possible", "the gap is used up before the can reaches its balance point"),
     (
         "falls back",
@@ -95,12 +98,12 @@ def _spray_rows(spray: SprayTerms | None, display: Display) -> list[Row]:
             f"|B|, worst direction; as if the weight were {short(ratio)} off the middle",
             display.moment(spray.moment_N_mm),
         ),
-        ("balance lost to sprays", "asin(|B| / (N ρ))", display.angle(spray.lost_rad)),
-        ("hold margin", "least of any lane, anywhere in the stage", f"{spray.margin_now:.2f}"),
+        ("tip angle lost to sprays", "asin(|B| / (N ρ))", display.angle(spray.lost_rad)),
+        (_MARGIN, "least of any lane, anywhere in the stage", f"{spray.margin_now:.2f}"),
     ]
     if spray.shift_mm is not None:
-        how = f"balance sprayed {display.angle(spray.balance_rad)} → "
-        how += f"{display.angle(spray.shifted_balance_rad)}; hold margin"
+        how = f"{_ANGLE}: {display.angle(spray.balance_rad)} → "
+        how += f"{display.angle(spray.shifted_balance_rad)}; {_MARGIN}"
         name = f"pack shifted {short(spray.shift_mm, signed=True)}"
         rows.append((name, how, f"{spray.margin_shifted:.2f}"))
     return rows

@@ -1,11 +1,11 @@
 """What the sheets of a size change say, on the terminal, on paper and as CSV alike."""
 
-import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from packsim.answers.tips import line_per_million
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
 from packsim.report.words.numbers import per_million
@@ -178,8 +178,8 @@ def tips_text(change: SizeChange) -> tuple[str, str]:
     """
     sums = []
     for answers in zip(*((stage.before, stage.after) for stage in change.stages), strict=True):
-        spread = _whole_line(answer.chance.per_million for answer in answers)
-        gathered = _whole_line(answer.chance_gathered.per_million for answer in answers)
+        spread = line_per_million(answer.chance.per_million for answer in answers)
+        gathered = line_per_million(answer.chance_gathered.per_million for answer in answers)
         sums.append(" / ".join(per_million(rate) for rate in (spread, gathered)))
     trials = dict.fromkeys(stage.kicks_from for stage in change.stages if stage.kicks_from)
     basis = "slack spread / gathered; assumed kicks"
@@ -188,11 +188,3 @@ def tips_text(change: SizeChange) -> tuple[str, str]:
         if not all(stage.kicks_from for stage in change.stages):
             basis += "; elsewhere assumed"
     return " → ".join(sums), basis
-
-
-def _whole_line(per_million: Iterable[float]) -> float:
-    """Join the chances of stages a can passes one after the other [cans per million]."""
-    shares = [rate / 1e6 for rate in per_million]
-    if any(share >= 1.0 for share in shares):
-        return 1e6
-    return -1e6 * math.expm1(math.fsum(math.log1p(-share) for share in shares)) + 0.0
