@@ -99,19 +99,23 @@ CHART: Final = '''def _rows_needed(study: Study, answer: Answer, display: Displa
 COMMAND: Final = '''"""``packsim lanes``: how many lanes stand between the guides."""
 
 from packsim.cli import options as opt
-from packsim.cli.outputs import Outputs, load_line
+from packsim.cli.options import Units
+from packsim.cli.outputs import Outputs, json_of, load_line
 
 
 def lanes_command(
-    scenario: opt.Scenario, json: opt.Json = None, replace: opt.Replace = False
+    scenario: opt.Scenario,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
 ) -> None:
     """Count the lanes of every size at every stage."""
     from packsim.study import study_line
 
     outputs = Outputs(replace, json=json)
-    answers = study_line(load_line(scenario)).answers
-    found = {f"{one.stage} {one.size}": one.pack.lanes for one in answers}
-    outputs.deliver(lambda: str(found), json=lambda: found)
+    case = load_line(scenario, units)
+    found = {f"{one.stage} {one.size}": one.pack.lanes for one in study_line(case).answers}
+    outputs.deliver(lambda: str(found), json=lambda: json_of("lanes", case, lanes=found))
 '''
 
 RECIPES: Final[dict[str, tuple[Edit, ...]]] = {

@@ -106,5 +106,7 @@ def test_a_chart_is_on_the_page(done: dict[str, Any]) -> None:
 
 def test_a_command_answers_and_is_in_the_help(done: dict[str, Any]) -> None:
     assert done["command"] == 0
-    assert done["json"] == {"wash 211 body": 10}
+    assert done["json"]["lanes"] == {"wash 211 body": 10}
+    assert done["json"]["schema"] == 2
+    assert done["json"]["assumed"]
     assert "lanes" in done["help"]
