@@ -133,10 +133,10 @@ def panels(case: Scenario) -> dict[tuple[str, str], Cells]:
         loaded = LoadedLine(case, can.name)
         for answer in answers_of(loaded):
             said = {name: value for name, value, _ in answer_rows(answer, loaded)}
-            worst, allowed = said["worst/allowed slack"].split("/")
+            worst, allowed = said["worst/allowed slack"].removesuffix(" mm").split("/")
             cells = {"worst": worst, "allowed": allowed, "verdict": said["verdict"]}
             if not said["set to"].startswith("stays"):
-                cells["set to"] = said["set to"].split()[0].replace("*", "")
+                cells["set to"] = said["set to"].split()[0].rstrip("*,")
             found[answer.stage, can.name] = cells
     return found
 

@@ -19,7 +19,8 @@ SHIPPED = ("first_look.toml", "height_only.toml", "oven_lane.toml", "swing_line.
 def test_commands_say_the_same_of_a_line_as_found(root: Path, name: str) -> None:
     case, voices = load_scenario(root / "scenarios" / name), by.Voices()
     by.hear_study(voices, case)
-    by.hear_trial(voices, case)
+    by.hear_tips(voices, case)
+    by.hear_plan(voices, case)
     by.hear_nozzles(voices, case)
     by.hear_why(voices, case)
     by.hear_sweep(voices, case)
@@ -34,6 +35,7 @@ def test_commands_say_the_same_of_a_line_as_recommended(root: Path, name: str) -
     case = load_scenario(root / "scenarios" / name)
     for can in case.sizes:
         voices = by.as_set(case, can.name)
+        by.hear_plan_as_set(voices, case, can.name)
         assert voices.laid_side_by_side > 50
         assert not voices.contradictions()
 

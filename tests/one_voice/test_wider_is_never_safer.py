@@ -15,7 +15,7 @@ from packsim.scenario import load_scenario
 from packsim.width.lane_rule import lanes_width_mm
 
 SHIPPED = ("first_look.toml", "height_only.toml", "oven_lane.toml", "swing_line.toml")
-STEPS = 14
+STEPS = 10
 """Widths tried per stage and size: from the tightest to two lanes too wide."""
 
 

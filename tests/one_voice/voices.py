@@ -136,17 +136,22 @@ def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
     return max(sides, key=lambda side: side["nozzle_offset_mm"], default={})
 
 
-def hear_trial(voices: Voices, scenario: Scenario) -> None:
-    """Hear the rate of a plan, and the tips the model of the trials expects at the widths found."""
+def hear_tips(voices: Voices, scenario: Scenario) -> None:
+    """Hear the tips that the model of the trials expects at the widths found."""
+    for can in scenario.sizes:
+        tips = predict(scenario, can.name, [widths_mm(scenario)]).by_stage[0]
+        for stage, here in zip(scenario.stages, tips, strict=True):
+            expected = None if np.isnan(here) else float(here)
+            voices.hear("trial", (stage.name, can.name), {"tips_per_million": expected})
+
+
+def hear_plan(voices: Voices, scenario: Scenario) -> None:
+    """Hear the rate and the widths found that a trial is planned from."""
     for can in scenario.sizes:
         plan = as_json("trial plan", scenario, plan_trial(scenario, can.name))
-        tips = predict(scenario, can.name, [widths_mm(scenario)]).by_stage[0]
-        rows = zip(plan["stages"], plan["settings"][0]["widths_mm"], tips, strict=True)
-        for stage, width, tips_here in rows:
-            place = stage["stage"], can.name
-            voices.hear("trial plan", place, {"clear_width_mm": width})
-            expected = None if np.isnan(tips_here) else float(tips_here)
-            voices.hear("trial", place, {"tips_per_million": expected})
+        rows = zip(plan["stages"], plan["settings"][0]["widths_mm"], strict=True)
+        for stage, width in rows:
+            voices.hear("trial plan", (stage["stage"], can.name), {"clear_width_mm": width})
         first = (scenario.stages[0].name, can.name)
         voices.hear("trial plan", first, {"cans_per_min": plan["cans_per_min"]})
 
@@ -172,19 +177,12 @@ def as_set(scenario: Scenario, size: str) -> Voices:
     setting = recommend(scenario, size)
     change = as_json("change", scenario, plan_change(scenario, scenario.set_for, size))
     study = as_json("study", setting.line, study_line(setting.line, sizes=[size]))
-    plan = as_json("trial plan", scenario, plan_trial(scenario, size))
     guides = widths_mm(settings(scenario, size, ("window",))["window"])
-    recommended = next((s for s in plan["settings"] if s["why"].startswith("recommended")), None)
     for i, part in enumerate(setting.stages):
         place = part.stage.name, size
         voices.hear("change", place, change["stages"][i]["after"])
         voices.hear("study of the line so set", place, study["answers"][i])
-        low, high = plan["stages"][i]["window_mm"] or (None, None)
-        voices.hear("trial plan", place, {"window_low_mm": low, "window_high_mm": high})
         voices.hear("--guides window", place, {"clear_width_mm": guides[i]})
-        if recommended is not None:
-            width = {"clear_width_mm": recommended["widths_mm"][i]}
-            voices.hear("trial plan, recommended", place, width)
         told: dict[str, Any] = {"clear_width_mm": part.clear_width_mm, "lanes": part.judged_lanes}
         if part.judged_lanes == part.lanes:
             low, high = part.window_mm or (None, None)
@@ -196,3 +194,15 @@ def as_set(scenario: Scenario, size: str) -> Voices:
             }
         voices.hear("recommended setting", place, told)
     return voices
+
+
+def hear_plan_as_set(voices: Voices, scenario: Scenario, size: str) -> None:
+    """Hear the windows of a trial plan, and its setting that is the recommended one."""
+    plan = as_json("trial plan", scenario, plan_trial(scenario, size))
+    best = next((s for s in plan["settings"] if s["why"].startswith("recommended")), None)
+    for i, stage in enumerate(plan["stages"]):
+        low, high = stage["window_mm"] or (None, None)
+        told = {"window_low_mm": low, "window_high_mm": high}
+        if best is not None:
+            told["clear_width_mm"] = best["widths_mm"][i]
+        voices.hear("trial plan", (stage["stage"], size), told)
