@@ -16,6 +16,5 @@ from packsim.answers.worst_can import (
     clear_headers,
     full_words,
     rest_share,
-    stage_hold_down,
     worst_can,
 )

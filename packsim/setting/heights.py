@@ -94,7 +94,7 @@ def _planned(
 
 def _on_mark(height_mm: float, bands: list[WireBand], step_mm: float) -> float:
     """Nearest whole step that serves the same bands; the height itself where none does."""
-    if step_mm <= 0.0:
+    if height_mm + step_mm <= height_mm:  # no step, or finer than a height can tell
         return height_mm
     marks = [math.floor(height_mm / step_mm) * step_mm, math.ceil(height_mm / step_mm) * step_mm]
     serves = [band for band in bands if band.holds(height_mm)]

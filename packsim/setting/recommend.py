@@ -92,12 +92,12 @@ def _recommend(
     margins: Margins,
 ) -> LineSetting:
     own = Job(
-        scenario,
-        scenario.size(from_size),
-        scenario.size(size),
-        None,
-        keep,
-        wires_for(scenario, from_size, size, margins, None),
+        scenario=scenario,
+        old=scenario.size(from_size),
+        new=scenario.size(size),
+        step_mm=None,
+        keep=keep,
+        wires=wires_for(scenario, from_size, size, margins, None),
     )
     counts, reason = choose(own, lanes)
     wires = wires_for(scenario, from_size, size, margins, step_mm)
