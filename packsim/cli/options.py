@@ -41,10 +41,11 @@ _STAGE = {"metavar": "NAME", "autocompletion": stage_names}
 _SIZE = {"metavar": "NAME", "autocompletion": size_names}
 _LEAST_SAFE = "Stage; the one with the least safe slack if left out."
 _SET_FOR = "Can size; the one the guides are set for if left out."
-_GUIDES = (
+_SETTING = (
     'Guide setting: "as-set", "window" (the recommended setting, see packsim change), or a clear '
-    'width such as "1376 mm". Give it again to compare settings.'
+    'width such as "1376 mm".'
 )
+_GUIDES = f"{_SETTING} Give it again to compare settings."
 _UNITS = "Units to show; bare numbers are read in them too."
 _FITTED = "File of kicks fitted to trials (TOML)."
 
@@ -61,6 +62,7 @@ Sizes = Annotated[
     list[str] | None, typer.Option("--size", **_SIZE, help="Only this size; may be given again.")
 ]
 Guides = Annotated[list[str] | None, typer.Option(metavar="SETTING", help=_GUIDES)]
+OneSetting = Annotated[str, typer.Option(metavar="SETTING", help=_SETTING)]
 Fitted = Annotated[Path | None, typer.Option(metavar="FILE", help=_FITTED)]
 Json = Annotated[str | None, typer.Option(metavar="FILE", help="Write JSON; - for stdout.")]
 Csv = Annotated[str | None, typer.Option(metavar="FILE", help="Write CSV; - for stdout.")]

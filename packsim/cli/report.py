@@ -44,6 +44,7 @@ def draw_command(
     size: opt.OneSize,
     output: Annotated[Path, opt.written("Drawing to write (.svg, .dxf, .png).")],
     view: Annotated[View, typer.Option(help="From above, or along travel.")] = View.plan,
+    guides: opt.OneSetting = "as-set",
     units: opt.UnitSystem = Units.metric,
     replace: opt.Replace = False,
 ) -> None:
@@ -52,9 +53,11 @@ def draw_command(
     from packsim.report.drawings.drawing_files import KINDS
     from packsim.report.drawings.elevation_drawing import elevation_drawing
     from packsim.report.drawings.plan_drawing import plan_drawing
+    from packsim.scenario.ranges import settings
 
     outputs = Outputs(replace, endings=KINDS, output=output)
     case = load_line(scenario, units)
+    case = settings(case, case.size(size).name, [guides], units)[guides]
     found = answer_stage(case, stage, size)
     draw = plan_drawing if view is View.plan else elevation_drawing
     drawing = draw(found, case, display_in(units))

@@ -84,7 +84,7 @@ def fit_command(
     from packsim.report.charts.trial_chart import fit_chart
     from packsim.report.files.trial_fitted import fitted_toml
     from packsim.report.terminal.trial_fit_table import fit_report
-    from packsim.scenario.ranges import settings_mm
+    from packsim.scenario.ranges import settings
     from packsim.scenario.trial_file import load_trials
     from packsim.trial.fit import fit_trials
     from packsim.trial.foretell import closed_in_steps_mm, predict_fitted
@@ -95,15 +95,19 @@ def fit_command(
     case = load_line(scenario, units)
     used = load_trials(trials, case, line=line)
     which = used[-1].size if size is None else case.size(size).name
-    asked = settings_mm(case, which, guides or (), units)
+    asked = settings(case, which, guides or (), units)
     how = {"grouping": grouping, "sharing": sharing, "slack_case": slack_case}
     fit = fit_trials(case, used, **how, confidence=confidence)
-    widths = list(asked.values()) or closed_in_steps_mm(case, which)
-    predictions = predict_fitted(fit, which, widths, run_cans)
+    marks = {name: [s.guides.narrowest_mm for s in at.stages] for name, at in asked.items()}
+    predictions = [
+        found
+        for name, at in asked.items()
+        for found in predict_fitted(fit, which, [marks[name]], run_cans, at)
+    ] or predict_fitted(fit, which, closed_in_steps_mm(case, which), run_cans)
     display = display_in(units)
     outputs.deliver(
         lambda: fit_report(fit, predictions, which, run_cans, display),
-        chart=lambda: fit_chart(fit, which, display, asked),
+        chart=lambda: fit_chart(fit, which, display, marks),
         output=lambda: fitted_toml(fit),
         json=lambda: json_of(
             "trial fit",

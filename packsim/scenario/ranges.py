@@ -107,14 +107,6 @@ def _set(scenario: Scenario, size: str, name: str, units: str) -> Scenario:
         raise InputError("guides", repr(name), allowed) from refused
 
 
-def settings_mm(
-    scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
-) -> dict[str, list[float]]:
-    """Return the clear width of every stage at each setting, as `settings` [mm]."""
-    lines = settings(scenario, size, named, units)
-    return {name: [s.guides.narrowest_mm for s in line.stages] for name, line in lines.items()}
-
-
 def two_settings(
     scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
 ) -> tuple[Scenario, Scenario]:

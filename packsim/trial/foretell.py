@@ -52,7 +52,11 @@ class FittedPrediction:
 
 
 def predict_fitted(
-    fit: TrialFit, size: str, widths_mm: ArrayLike, run_cans: float | None = None
+    fit: TrialFit,
+    size: str,
+    widths_mm: ArrayLike,
+    run_cans: float | None = None,
+    at: Scenario | None = None,
 ) -> tuple[FittedPrediction, ...]:
     """Return the tips to be expected at other clear widths with the fit's interval.
 
@@ -66,6 +70,8 @@ def predict_fitted(
         As for `predict`.
     run_cans : float, optional
         Cans of a run whose count is to be foretold.
+    at : Scenario, optional
+        The line with the wires, hold-downs and mat speed it then has; as in the trials by default.
 
     Returns
     -------
@@ -82,7 +88,7 @@ def predict_fitted(
     measured in tests/trial/test_coverage.py.
     """
     widths = all_widths_mm(fit.scenario, widths_mm)
-    line = fit.line(size)
+    line = fit.line(size) if at is None else LineCases(at, size, fit.slack_case)
     return tuple(_one(fit, line, row, run_cans) for row in widths)
 
 

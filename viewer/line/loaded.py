@@ -29,11 +29,14 @@ class LoadedLine:
 
 
 def answers_of(loaded: LoadedLine) -> Answers:
-    """Return packsim's answers for every stage; stages that did not change are not asked again."""
+    """Return packsim's answers for every stage; stages that did not change are not asked again.
+
+    Settings on record are of no account for a stage as it is set, and may be for other sizes.
+    """
     scenario = replace(loaded.scenario, name="", about="", assumed=(), seed=0)
     return tuple(
         _answer(replace(scenario, stages=(stage,), sizes=(loaded.can,), set_for=loaded.size))
-        for stage in scenario.stages
+        for stage in (replace(stage, settings=()) for stage in scenario.stages)
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from packsim.errors import InputError
+from packsim.size_change import apply_change, plan_change
 from viewer.line.loaded import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
@@ -143,6 +144,15 @@ def _reset(s: Session, _argument: int) -> None:
     s.say("as in the file")
 
 
+def _recommended(s: Session, _argument: int) -> None:
+    """Set the line as `packsim change` would for the size that is shown."""
+    loaded = s.pack.source.loaded
+    line = loaded.scenario
+    change = plan_change(line, line.set_for, loaded.size)
+    _change(s, replace(loaded, scenario=apply_change(line, change)))
+    s.say(f"as recommended for the {loaded.size}: {change.lanes_because}")
+
+
 def _restart(s: Session, _argument: int) -> None:
     for pack in s.packs:
         pack.source.retune(pack.source.loaded, restart=True)
@@ -201,6 +211,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "undo": lambda s, _a: _go_back(s, s.pack.done, s.pack.undone, "undo"),
     "redo": lambda s, _a: _go_back(s, s.pack.undone, s.pack.done, "redo"),
     "reset": _reset,
+    "recommended": _recommended,
     "restart": _restart,
     "beside": _beside,
     "other pack": _set("active", lambda s, _a: (s.active + 1) % len(s.packs)),

@@ -65,6 +65,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("turn", ("shift+d",), "more, ten steps", "change", 10),
     Control("turn", ("shift+a",), "less, ten steps", "change", -10),
     Control("scope", ("y",), "one stage or all", "change"),
+    Control("recommended", ("i",), "set as recommended", "change"),
     Control("undo", ("ctrl+z",), "undo", "compare and keep"),
     Control("redo", ("ctrl+y",), "redo", "compare and keep"),
     Control("reset", ("r",), "reset to the file", "compare and keep"),

@@ -1,0 +1,95 @@
+"""Cases an engineer met: each asked of the command that once gave another answer."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from packsim.answers import Answer, answer_stage
+from packsim.cli.commands import app
+from packsim.scenario import load_scenario
+from packsim.scenario.trial_file import load_trials
+from packsim.setting import recommend
+from packsim.size_change import apply_change, plan_change
+from packsim.trial.fit import fit_trials
+from packsim.trial.foretell import predict_fitted
+from viewer.line.loaded import LoadedLine, answers_of
+from viewer.session.actions import act
+from viewer.session.session import Session
+from viewer.session.source import Live
+
+SWING = "scenarios/swing_line.toml"
+
+
+def asked(*words: str) -> str:
+    result = CliRunner().invoke(app, words, env={"COLUMNS": "160"})
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_the_viewer_sets_a_line_as_recommended_and_takes_it_back(
+    root: Path, tmp_path: Path
+) -> None:
+    line = load_scenario(root / "scenarios" / "lessons" / "lines" / "teaching_line.toml")
+    size = line.sizes[-1].name
+    assert size != line.set_for
+    session = Session(Live(LoadedLine(line, size), 3), (1280, 720), folder=tmp_path)
+    session.overlay = ""
+    act(session, "recommended")
+    shown = session.pack.source.loaded
+    setting = recommend(line, size)
+    assert [s.guides.brackets for s in shown.scenario.stages] == [
+        part.brackets for part in setting.stages
+    ]
+    assert [s.guides.wires for s in shown.scenario.stages] == [
+        part.stage.guides.wires for part in setting.stages
+    ]
+    assert shown.scenario.mat.speed_mm_per_s == setting.speed_mm_per_s[1]
+    act(session, "recommended")  # a line set so is left so
+    assert session.pack.source.loaded.scenario.mat == shown.scenario.mat
+    act(session, "reset")
+    assert session.pack.source.loaded.scenario == line
+    act(session, "undo")
+    assert session.pack.source.loaded.scenario.stages == shown.scenario.stages
+
+
+def test_a_drawing_as_recommended_is_of_the_recommended_width(root: Path, tmp_path: Path) -> None:
+    case, drawn = load_scenario(root / SWING), tmp_path / "wash.svg"
+    words = ("draw", str(root / SWING), "--stage", "wash", "--size", "sleek body")
+    asked(*words, "--guides", "window", "-o", str(drawn))
+    width = recommend(case, "sleek body").of_stage("wash").clear_width_mm
+    assert f"clear width {width:.1f}" in drawn.read_text(encoding="utf-8")
+
+
+def test_the_viewer_opens_a_line_with_settings_on_record(root: Path) -> None:
+    """As `packsim change --save` writes it: the size that left is on record at every stage."""
+    line = load_scenario(root / SWING)
+    changed = apply_change(line, plan_change(line, line.set_for, "sleek body"))
+    assert all(stage.settings for stage in changed.stages)
+    for answer in answers_of(LoadedLine(changed, "sleek body")):
+        assert isinstance(answer, Answer)
+        same = answer_stage(changed, answer.stage, "sleek body")
+        assert (answer.window, answer.tipping) == (same.window, same.tipping)
+
+
+def test_a_fit_foretells_for_the_wires_that_are_recommended(root: Path) -> None:
+    """Wires hung higher let a can lean less far; the same widths alone say otherwise."""
+    case = load_scenario(root / SWING)
+    used = load_trials([root / "scenarios" / "trials" / "swing_line_trial.toml"], case)
+    fit, line = fit_trials(case, used), recommend(case, "sleek body").line
+    assert line.stages[0].guides.wires != case.stages[0].guides.wires
+    widths = [[stage.guides.narrowest_mm + 20.0 for stage in case.stages]]
+    (alone,) = predict_fitted(fit, "sleek body", widths)
+    (wires,) = predict_fitted(fit, "sleek body", widths, at=replace(line, mat=case.mat))
+    (whole,) = predict_fitted(fit, "sleek body", widths, at=line)
+    assert wires.per_million < alone.per_million
+    # a slower mat keeps the cans longer under the kicks
+    slower = case.mat.speed_mm_per_s / line.mat.speed_mm_per_s
+    assert whole.per_million == pytest.approx(slower * wires.per_million, rel=0.02)
+    path, trial = str(root / SWING), str(root / "scenarios" / "trials" / "swing_line_trial.toml")
+    told = json.loads(asked("trial", "fit", path, trial, "--guides", "window", "--json", "-"))
+    assert told["predictions"][0]["widths_mm"] == [s.guides.narrowest_mm for s in line.stages]
