@@ -75,15 +75,15 @@ class StageShift:
         Worst and root mean square misalignment over all sides, as set [mm].
     joint : BestShift or None
         One shift for all sides together.
-    worst_with_error_mm : float
+    nozzle_offset_with_error_mm : float
         Worst misalignment at the joint shift for any error within that [mm].
     cost_per_mm : tuple of float
         How the worst misalignment changes with a little more shift to the left and to the right
         [mm per mm].
-    hold_before, hold_after : float
+    hold_margin, hold_margin_shifted : float
         Hold margin of the worst lane under all sprays, as set and after the joint shift [-]; nan
         where the cans pass no header.
-    lanes : tuple of LaneCase
+    other_lane_counts : tuple of LaneCase
         One lane fewer and one more.
     """
 
@@ -93,11 +93,11 @@ class StageShift:
     sides: tuple[SideShift, ...] = ()
     joint_now_mm: tuple[float, float] = (math.nan, math.nan)
     joint: BestShift | None = None
-    worst_with_error_mm: float = math.nan
+    nozzle_offset_with_error_mm: float = math.nan
     cost_per_mm: tuple[float, float] = (math.nan, math.nan)
-    hold_before: float = math.nan
-    hold_after: float = math.nan
-    lanes: tuple[LaneCase, ...] = ()
+    hold_margin: float = math.nan
+    hold_margin_shifted: float = math.nan
+    other_lane_counts: tuple[LaneCase, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,11 +186,11 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
         joint_now_mm=joint_now(rows),
         joint=joint,
         error_mm=error,
-        worst_with_error_mm=worst,
+        nozzle_offset_with_error_mm=worst,
         cost_per_mm=cost,
-        hold_before=_hold(scenario, at, 0.0),
-        hold_after=_hold(scenario, at, joint.shift_for_worst_mm),
-        lanes=_other_lanes(scenario, at),
+        hold_margin=_hold(scenario, at, 0.0),
+        hold_margin_shifted=_hold(scenario, at, joint.shift_for_worst_mm),
+        other_lane_counts=_other_lanes(scenario, at),
         assumed=assumed,
     )
 

@@ -24,7 +24,7 @@ class Sliding:
     ----------
     outcome : {"falls back", "rests", "slides out"}
         Upright again by itself; stays leaning, held by friction; base slips and it goes down.
-    lean_rad, balance_rad, limit_rad : float
+    lean_rad, balance_angle_rad, limit_rad : float
         Own lean, balance angle, and the lean at which the base slips [rad].
     friction_needed : float
         Least friction under the rim that holds the own lean; 0 below the balance angle, infinite
@@ -33,7 +33,7 @@ class Sliding:
 
     outcome: str
     lean_rad: float
-    balance_rad: float
+    balance_angle_rad: float
     limit_rad: float
     friction_needed: float
 

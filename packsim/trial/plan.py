@@ -56,7 +56,7 @@ def plan_trial(
     setting = recommend(scenario, name)
     rooms = tuple(map(_room, answers, setting.answers))
     settings = _settings(setting, rooms)
-    now = settings[0].per_million
+    now = settings[0].tips_per_million
     if now_per_million is not None:
         now = non_negative("now_per_million", now_per_million)
     comparisons = _comparisons(settings, now, now_per_million is not None, power, alpha)
@@ -137,7 +137,7 @@ def _settings(recommended: LineSetting, rooms: Sequence[StageRoom]) -> tuple[Set
             name=letter,
             why=why,
             widths_mm=widths,
-            per_million=float(rate) if letter != "A" or as_found else math.nan,
+            tips_per_million=float(rate) if letter != "A" or as_found else math.nan,
             recommended=found if letter == "A" else safe,
         )
         for letter, (why, widths), rate in zip("ABCDE", kept, expected, strict=False)
@@ -176,7 +176,7 @@ def _comparisons(
     else:
         alike: dict[float, list[str]] = {}
         for other in settings[1:]:
-            alike.setdefault(other.per_million, []).append(other.name)
+            alike.setdefault(other.tips_per_million, []).append(other.name)
         rows += [(f"A against {', '.join(names)}", rate) for rate, names in alike.items()]
     return tuple(
         Comparison(what, now, rate, cans_to_tell_apart(now, rate, power, alpha))
@@ -214,11 +214,15 @@ def _notes(
         )
     if len(settings) == 1:
         notes.append("there is no other setting to try than the line as found")
-    elif not any(setting.per_million for setting in settings[1:]):
+    elif not any(setting.tips_per_million for setting in settings[1:]):
         notes.append(
             "the model expects no tips at any recommended setting: if you count some there, the "
             "model or a setting is wrong"
-            + ("; only the line as found can tell kick energies" if settings[0].per_million else "")
+            + (
+                "; only the line as found can tell kick energies"
+                if settings[0].tips_per_million
+                else ""
+            )
         )
     if now == 0.0:
         notes.append(
@@ -226,7 +230,7 @@ def _notes(
             "apart: count the tips per million as the line runs now, give them with --per-million"
         )
     assumed = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
-    if assumed and settings[0].per_million:
+    if assumed and settings[0].tips_per_million:
         notes.append(
             f"tips per million of the model rest on assumed kicks ({', '.join(assumed)}): use them "
             "to put settings in order, not as a forecast"

@@ -57,7 +57,7 @@ class Setting:
         A letter, and what it is for.
     widths_mm : tuple of float
         Clear width of every stage [mm].
-    per_million : float
+    tips_per_million : float
         Tips the model expects with the kicks as they are [tips per million]; nan where the size
         does not fit.
     recommended : bool
@@ -67,7 +67,7 @@ class Setting:
     name: str
     why: str
     widths_mm: tuple[float, ...]
-    per_million: float
+    tips_per_million: float
     recommended: bool
 
 
@@ -79,15 +79,15 @@ class Comparison:
     ----------
     what : str
         What is compared.
-    first_per_million, second_per_million : float
+    first_tips_per_million, second_tips_per_million : float
         Rates taken for it.
     cans : float
         Cans at each; infinite where the rates are equal.
     """
 
     what: str
-    first_per_million: float
-    second_per_million: float
+    first_tips_per_million: float
+    second_tips_per_million: float
     cans: float
 
 

@@ -55,7 +55,7 @@ class Energies:
         Cans of the row.
     alone_mJ : float
         A can that nothing leans on, U(α_e) [mJ].
-    slack_mm : float
+    loosest_slack_mm : float
         Slack of the row in the loosest case [mm].
     edge_mJ, second_mJ, middle_mJ : float
         The edge can, the one behind it, one in the middle, all slack gathered in the worst gap;
@@ -70,7 +70,7 @@ class Energies:
 
     cans: int
     alone_mJ: float
-    slack_mm: float
+    loosest_slack_mm: float
     edge_mJ: float
     second_mJ: float
     middle_mJ: float
@@ -98,7 +98,7 @@ def energies(stage: Stage, answer: Answer) -> Energies | None:
     return Energies(
         cans=cans,
         alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
-        slack_mm=slack,
+        loosest_slack_mm=slack,
         edge_mJ=float(gathered[0]),
         second_mJ=float(gathered[min(1, cans - 1)]),
         middle_mJ=float(gathered[cans // 2]),
@@ -151,15 +151,15 @@ class SprayTerms:
         Weight, and what is left on the mat [N].
     moment_N_mm : float
         Overturning moment of all headers together, in its worst direction [N·mm].
-    lost_rad, balance_rad : float
+    lost_rad, balance_angle_rad : float
         Lean the moment takes, asin(|B| / (N ρ)), and the balance angle left [rad].
-    hold_margin : float
+    hold_margin_of_lane : float
         (N R − |B|) / (m g R) there [-].
-    shift_mm : float or None
+    best_shift_mm : float or None
         Best shift of the pack for the worst lane, None without one [mm].
-    margin_now, margin_shifted : float
+    hold_margin, hold_margin_shifted : float
         Least hold margin of any lane anywhere, as it rides and after that shift [-].
-    shifted_balance_rad : float
+    balance_angle_shifted_rad : float
         Least balance angle after that shift [rad].
     """
 
@@ -171,12 +171,12 @@ class SprayTerms:
     normal_N: float
     moment_N_mm: float
     lost_rad: float
-    balance_rad: float
+    balance_angle_rad: float
+    hold_margin_of_lane: float
+    best_shift_mm: float | None
     hold_margin: float
-    shift_mm: float | None
-    margin_now: float
-    margin_shifted: float
-    shifted_balance_rad: float
+    hold_margin_shifted: float
+    balance_angle_shifted_rad: float
 
 
 def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms | None:
@@ -219,12 +219,12 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
         normal_N=normal,
         moment_N_mm=moment,
         lost_rad=stance.balance_angle_rad - balance,
-        balance_rad=balance,
-        hold_margin=(normal - moment / stance.radius_mm) / stance.weight_N,
-        shift_mm=shift,
-        margin_now=float((answer.lightest or answer.spray).hold_margin.min()),
-        margin_shifted=float(lighter.hold_margin.min()),
-        shifted_balance_rad=float(moved.balance_rad.min()),
+        balance_angle_rad=balance,
+        hold_margin_of_lane=(normal - moment / stance.radius_mm) / stance.weight_N,
+        best_shift_mm=shift,
+        hold_margin=float((answer.lightest or answer.spray).hold_margin.min()),
+        hold_margin_shifted=float(lighter.hold_margin.min()),
+        balance_angle_shifted_rad=float(moved.balance_rad.min()),
     )
 
 

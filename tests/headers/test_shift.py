@@ -54,8 +54,8 @@ def test_a_lane_more_or_fewer_moves_the_lanes_by_half_a_pitch(
     # 14 nozzles reach beyond ten lanes at both ends, so the best shift is half a line pitch
     case = washer(header("above", first_lane_mm() - 2 * PITCH, count=14))
     stage = find_shifts(case)[0].stages[0]
-    assert [one.lanes for one in stage.lanes] == [9, 11]
-    for one in stage.lanes:
+    assert [one.lanes for one in stage.other_lane_counts] == [9, 11]
+    for one in stage.other_lane_counts:
         assert one.best is not None
         assert abs(one.best.shift_for_worst_mm) == pytest.approx(PITCH / 2)
         assert one.best.worst_mm == pytest.approx(0.0, abs=1e-9)
@@ -68,7 +68,7 @@ def test_guides_that_would_leave_the_mat_have_no_other_lane_count(
     narrow = replace(case, mat=replace(case.mat, width_mm=640.0))
     stage = replace(narrow.stages[0], guides=narrow.stages[0].guides.set_to(606.0, 320.0))
     found = find_shifts(narrow.with_stages((stage,)))[0].stages[0]
-    assert {one.lanes: one.best is None for one in found.lanes} == {9: False, 11: True}
+    assert {one.lanes: one.best is None for one in found.other_lane_counts} == {9: False, 11: True}
     assert found.at.room_mm == pytest.approx((17.0, 17.0))
 
 
@@ -79,10 +79,10 @@ def test_an_error_costs_what_it_is_and_defaults_to_the_play_there_is(
     stage = find_shifts(case)[0].stages[0]
     slack = 606.0 - (DIAMETER + 9 * PITCH)
     assert stage.error_mm == pytest.approx(slack / 2.0 + 0.5)  # half a setting step of 1 mm
-    assert stage.worst_with_error_mm == pytest.approx(stage.error_mm, abs=1e-9)
+    assert stage.nozzle_offset_with_error_mm == pytest.approx(stage.error_mm, abs=1e-9)
     assert stage.cost_per_mm == (1.0, 1.0)
     asked = find_shifts(case, error_mm=2.0)[0].stages[0]
-    assert asked.worst_with_error_mm == pytest.approx(2.0)
+    assert asked.nozzle_offset_with_error_mm == pytest.approx(2.0)
 
 
 def test_hold_margin_is_that_of_the_sprays_and_alignment_helps_it(
@@ -94,8 +94,8 @@ def test_hold_margin_is_that_of_the_sprays_and_alignment_helps_it(
     lines = stage.at.lines_mm + stage.joint.shift_for_worst_mm
     headers = case.stages[0].headers
     judge = spray_load(lines, stage.at.stance, headers, case.mat.open_fraction).hold_margin
-    assert stage.hold_after == pytest.approx(float(judge.min()))
-    assert stage.hold_after > stage.hold_before
+    assert stage.hold_margin_shifted == pytest.approx(float(judge.min()))
+    assert stage.hold_margin_shifted > stage.hold_margin
 
 
 def test_shifts_are_those_of_the_study(swing: Scenario) -> None:
@@ -109,7 +109,7 @@ def test_shifts_are_those_of_the_study(swing: Scenario) -> None:
             assert stage.at.room_mm == judge.room_mm
             answer = found.answer(stage.at.stage.name, line.size)
             assert answer.lightest is not None
-            assert stage.hold_before == pytest.approx(float(answer.lightest.hold_margin.min()))
+            assert stage.hold_margin == pytest.approx(float(answer.lightest.hold_margin.min()))
 
 
 def test_one_shift_for_the_line_is_no_better_than_each_stage_by_itself(swing: Scenario) -> None:

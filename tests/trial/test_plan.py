@@ -45,16 +45,19 @@ def test_a_line_found_past_the_safe_slack_is_marked(line: Scenario) -> None:
     assert not plan.settings[0].recommended
     assert all(setting.recommended for setting in plan.settings[1:])
     assert any("do not set it so for a trial" in note for note in plan.notes)
-    assert plan.settings[0].per_million > 0.0
+    assert plan.settings[0].tips_per_million > 0.0
 
 
 def test_the_cans_asked_for_have_the_power_asked_for(line: Scenario) -> None:
     plan = plan_trial(line, power=0.8, alpha=0.01)
     for one in plan.comparisons:
-        means = (one.cans * one.first_per_million / 1e6, one.cans * one.second_per_million / 1e6)
+        means = (
+            one.cans * one.first_tips_per_million / 1e6,
+            one.cans * one.second_tips_per_million / 1e6,
+        )
         assert power_of_two_counts(*means, 0.01) >= 0.8
     counted = plan_trial(line, now_per_million=40.0)
-    assert [c.second_per_million for c in counted.comparisons] == [20.0, 8.0, 0.0]
+    assert [c.second_tips_per_million for c in counted.comparisons] == [20.0, 8.0, 0.0]
     assert dict(plan.quiet)[1.0] == pytest.approx(2.9957e6, rel=1e-4)
 
 
@@ -80,7 +83,7 @@ def test_nothing_is_sent_through_guides_too_narrow_for_it(line: Scenario) -> Non
     close = last.with_clear_width(d * (1.0 + (lanes - 1) * 3.0**0.5 / 2.0) - 25.0)
     plan = plan_trial(line.with_stages((*line.stages[:-1], close)), "slim")
     assert not plan.settings[0].recommended
-    assert math.isnan(plan.settings[0].per_million)
+    assert math.isnan(plan.settings[0].tips_per_million)
     assert "too narrow for slim" in plan.notes[0]
     assert "does not fit" in form_html(plan, Display())
 

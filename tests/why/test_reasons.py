@@ -48,7 +48,9 @@ def test_the_pushes_of_the_headers_add_up_to_the_load(small: SimpleNamespace) ->
     # the balance left is the one the whole study rests on
     lost = math.asin(spray.moment_N_mm / (spray.normal_N * stance.arm_mm))
     assert spray.lost_rad == pytest.approx(lost, rel=1e-12)
-    assert spray.balance_rad == pytest.approx(found.answer.tipping.balance_angle_rad, abs=1e-12)
+    assert spray.balance_angle_rad == pytest.approx(
+        found.answer.tipping.balance_angle_rad, abs=1e-12
+    )
     assert 0 < spray.lane <= found.answer.pack.lanes
 
 
@@ -58,14 +60,18 @@ def test_the_best_shift_changes_margin_and_balance(small: SimpleNamespace) -> No
     found = asked(line)
     spray = found.spray
     assert spray is not None
-    assert spray.shift_mm is not None
-    assert abs(spray.shift_mm) > 1.0
-    moved = answer_stage(knob("shift").set(line, 0, spray.shift_mm), "wash", "can")
+    assert spray.best_shift_mm is not None
+    assert abs(spray.best_shift_mm) > 1.0
+    moved = answer_stage(knob("shift").set(line, 0, spray.best_shift_mm), "wash", "can")
     assert moved.spray is not None
-    assert spray.margin_shifted == pytest.approx(float(moved.spray.hold_margin.min()), rel=1e-9)
-    assert spray.shifted_balance_rad == pytest.approx(moved.tipping.balance_angle_rad, rel=1e-9)
-    assert spray.margin_shifted > spray.margin_now
-    assert spray.shifted_balance_rad > spray.balance_rad
+    assert spray.hold_margin_shifted == pytest.approx(
+        float(moved.spray.hold_margin.min()), rel=1e-9
+    )
+    assert spray.balance_angle_shifted_rad == pytest.approx(
+        moved.tipping.balance_angle_rad, rel=1e-9
+    )
+    assert spray.hold_margin_shifted > spray.hold_margin
+    assert spray.balance_angle_shifted_rad > spray.balance_angle_rad
 
 
 def test_the_governing_wire_sets_the_edge_limit(small: SimpleNamespace) -> None:

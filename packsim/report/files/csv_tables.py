@@ -51,7 +51,14 @@ def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
     rows: list[list[Cell]] = []
     for line in lines:
         stages = [
-            (s.at.stage.name, s.joint_now_mm, s.joint, s.at.room_mm, s.hold_before, s.hold_after)
+            (
+                s.at.stage.name,
+                s.joint_now_mm,
+                s.joint,
+                s.at.room_mm,
+                s.hold_margin,
+                s.hold_margin_shifted,
+            )
             for s in line.stages
         ]
         whole = ("every stage", line.now_mm, line.joint, line.room_mm, math.nan, math.nan)

@@ -86,8 +86,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "even": "least_uniformity_by_size",
     },
     "Comparison": {
-        "first_per_million": "first_tips_per_million",
-        "second_per_million": "second_tips_per_million",
         "cans": "cans_at_each",
     },
     "Drilling": {
@@ -95,7 +93,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "worst_mm": "nozzle_offset_by_size_mm",
         "worst_with_tolerance_mm": "nozzle_offset_with_tolerance_by_size_mm",
     },
-    "Energies": {"slack_mm": "loosest_slack_mm"},
     "ExactPitch": {"worst_mm": "nozzle_offset_mm"},
     "FittedPrediction": {
         "per_million": "tips_per_million",
@@ -126,7 +123,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "per_size_rms_mm": "nozzle_offset_rms_by_size_mm",
     },
     "RunCase": {"passages": ""},
-    "Setting": {"per_million": "tips_per_million"},
     "SideCheck": {"now": ""},
     "SideShift": {"now": "", "best": ""},
     "SizeChange": {
@@ -134,25 +130,12 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
     },
     "SizeLines": {"can": "size", "alone": "best_alone"},
-    "Sliding": {"balance_rad": "balance_angle_rad"},
     "SpoilageChange": {"assumed": "assumed_duties"},
-    "SprayTerms": {
-        "balance_rad": "balance_angle_rad",
-        "hold_margin": "hold_margin_of_lane",
-        "shift_mm": "best_shift_mm",
-        "margin_now": "hold_margin",
-        "margin_shifted": "hold_margin_shifted",
-        "shifted_balance_rad": "balance_angle_shifted_rad",
-    },
     "StageSetting": {"index": "tip_index", "offset_mm": "nozzle_offset_mm"},
     "StageShift": {
         "at": "",
         "joint_now_mm": ("nozzle_offset_mm", "nozzle_offset_rms_mm"),
         "joint": "best",
-        "worst_with_error_mm": "nozzle_offset_with_error_mm",
-        "hold_before": "hold_margin",
-        "hold_after": "hold_margin_shifted",
-        "lanes": "other_lane_counts",
     },
     "SweepRow": {"answer": ""},
     "TrialCount": {"trial": ""},

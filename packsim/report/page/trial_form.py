@@ -67,7 +67,7 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
         "name": setting.name,
         "why": setting.why,
         "recommended": setting.recommended,
-        "fits": math.isfinite(setting.per_million),
-        "expected": per_million(setting.per_million),
+        "fits": math.isfinite(setting.tips_per_million),
+        "expected": per_million(setting.tips_per_million),
         "rows": rows,
     }

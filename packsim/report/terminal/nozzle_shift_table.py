@@ -143,13 +143,13 @@ def _cells(
 
 
 def _around(stage: StageShift, display: Display) -> tuple[str, ...]:
-    cases = {case.lanes > stage.at.pack.lanes: case for case in stage.lanes}
-    lengths = (*stage.at.room_mm, stage.error_mm, stage.worst_with_error_mm)
+    cases = {case.lanes > stage.at.pack.lanes: case for case in stage.other_lane_counts}
+    lengths = (*stage.at.room_mm, stage.error_mm, stage.nozzle_offset_with_error_mm)
     return (
         *(display.bare(mm) for mm in lengths),
         *(
             signed(margin, 2) if math.isfinite(margin) else "–"
-            for margin in (stage.hold_before, stage.hold_after)
+            for margin in (stage.hold_margin, stage.hold_margin_shifted)
         ),
         *_case(cases.get(False), display),
         *_case(cases.get(True), display),

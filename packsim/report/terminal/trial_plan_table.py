@@ -38,7 +38,7 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
     for i, room in enumerate(plan.stages):
         widths = [display.setting(s.widths_mm[i], unit=False) for s in plan.settings]
         table.add_row(room.stage, _window(room, display), _safe(room, display), *widths)
-    rates = [per_million(setting.per_million) for setting in plan.settings]
+    rates = [per_million(setting.tips_per_million) for setting in plan.settings]
     table.add_row("tips per million (model)", "", "", *rates)
     heads = grid((f"{name}:", s.why) for name, s in zip(names, plan.settings, strict=True))
     body: list[RenderableType] = [heads, Text(), table]

@@ -176,7 +176,7 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
     if energy is None:
         return []
     source = energy.kick_trial or "assumed"
-    slack = display.length(energy.slack_mm, unit=False)
+    slack = display.length(energy.loosest_slack_mm, unit=False)
     return [
         ("a can alone", "weight × rise of its centre to balance", _mJ(energy.alone_mJ)),
         ("edge can", f"all slack, {slack}, in the gap at the guide", _mJ(energy.edge_mJ)),

@@ -99,11 +99,11 @@ def _spray_rows(spray: SprayTerms | None, display: Display) -> list[Row]:
             display.moment(spray.moment_N_mm),
         ),
         ("tip angle lost to sprays", "asin(|B| / (N ρ))", display.angle(spray.lost_rad)),
-        (_MARGIN, "least of any lane, anywhere in the stage", f"{spray.margin_now:.2f}"),
+        (_MARGIN, "least of any lane, anywhere in the stage", f"{spray.hold_margin:.2f}"),
     ]
-    if spray.shift_mm is not None:
-        how = f"{_ANGLE}: {display.angle(spray.balance_rad)} → "
-        how += f"{display.angle(spray.shifted_balance_rad)}; {_MARGIN}"
-        name = f"pack shifted {short(spray.shift_mm, signed=True)}"
-        rows.append((name, how, f"{spray.margin_shifted:.2f}"))
+    if spray.best_shift_mm is not None:
+        how = f"{_ANGLE}: {display.angle(spray.balance_angle_rad)} → "
+        how += f"{display.angle(spray.balance_angle_shifted_rad)}; {_MARGIN}"
+        name = f"pack shifted {short(spray.best_shift_mm, signed=True)}"
+        rows.append((name, how, f"{spray.hold_margin_shifted:.2f}"))
     return rows

@@ -10,8 +10,8 @@ def cans_needed(plan: TrialPlan) -> list[tuple[str, str, str]]:
     """Return how many cans each question takes: the question, its rates, cans with their hours."""
     rows = []
     for one in plan.comparisons:
-        rates = f"{per_million(one.first_per_million)} against "
-        rates += f"{per_million(one.second_per_million)} tips per million"
+        rates = f"{per_million(one.first_tips_per_million)} against "
+        rates += f"{per_million(one.second_tips_per_million)} tips per million"
         rows.append((one.what, rates, f"{_cans_and_hours(plan, one.cans)} at each"))
     for rate, cans in plan.quiet:
         what = f"to show fewer than {rate:g} tips per million"
