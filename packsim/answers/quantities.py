@@ -133,10 +133,10 @@ def _end(window: GuideWindow, mm: float) -> float | None:
 
 
 _WINDOW = (
-    Quantity("window_low_mm", "guide window from", "setting",
+    Quantity("window_low_mm", "window from, wires as found", "setting",
         lambda a: _end(a.window, a.window.low_mm),
         "Clear width at which the least slack is 0: the pack just does not jam."),
-    Quantity("window_high_mm", "guide window to", "setting",
+    Quantity("window_high_mm", "window to, wires as found", "setting",
         lambda a: _end(a.window, a.window.high_mm),
         "Clear width at which the worst-case slack equals the allowed slack, or one more lane "
         "has room."),

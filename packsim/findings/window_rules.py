@@ -119,18 +119,17 @@ def off_window(scenario: Scenario, answer: Answer) -> Finding | None:
 
 def narrow_window(scenario: Scenario, answer: Answer) -> Finding | None:
     """Window narrower than a setting step, or without a whole one, for the recommended lanes."""
-    window, step = answer.window, answer.budget.setting_step_mm
+    part = recommended(scenario, answer)
+    window, step = part.window, answer.budget.setting_step_mm
     if not _judged(answer) or window.empty or window.width_mm >= step:
         return None
-    part = recommended(scenario, answer)
     if off_window(scenario, answer) is not None or part.lanes != answer.packs.judged.lanes:
         return None
-    return narrow(answer, part.clear_width_mm, gauge=part.gauge)
+    return narrow(answer, part.window, part.clear_width_mm, gauge=part.gauge)
 
 
-def narrow(answer: Answer, target_mm: float, *, gauge: bool) -> Finding:
+def narrow(answer: Answer, window: GuideWindow, target_mm: float, *, gauge: bool) -> Finding:
     """Return the finding of a window narrower than a setting step, and how to hit it."""
-    window = answer.window
     what = "the guide window, {low_mm} to {high_mm}, is narrower than one setting step of {step_mm}"
     do = "set it to {target_mm} exactly and check it with a gauge"
     if gauge:

@@ -96,7 +96,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             said = replace(said, what_text=said.what_text + tail, values=values)
         yield said
     elif change.source == "window" and window.width_mm < answer.budget.setting_step_mm:
-        yield window_rules.narrow(answer, width, gauge=change.gauge)
+        yield window_rules.narrow(answer, answer.window, width, gauge=change.gauge)
     elif change.gauge:
         yield tell(
             answer,

@@ -7,7 +7,7 @@ from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import kicks_text
-from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, SET_TO, keys_for, set_to
+from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, SET_TO, WINDOW, keys_for, set_to
 from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
 from packsim.setting import recommend
 from packsim.study import Finding, Study, summarize
@@ -102,9 +102,10 @@ def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[
             ("verdict" if one.kind == "word" else "n", display.show(one.kind, value, unit=False))
             for one, value in ((one, one.of(answer)) for one in shown)
         ]
-        cells.append(("n", set_to(setting.of_stage(answer.stage), display)))
+        part = setting.of_stage(answer.stage)
+        cells += [("n", display.window(part.window)), ("n", set_to(part, display))]
         rows.append({"stage": answer.stage, "drawn": answer is chosen, "cells": cells})
-    return [*(q.heading for q in shown), f"{SET_TO}, {setting.lanes} lanes"], rows
+    return [*(q.heading for q in shown), WINDOW, f"{SET_TO}, {setting.lanes} lanes"], rows
 
 
 def _worst(worst: WorstLean, display: Display) -> str:

@@ -9,7 +9,15 @@ from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
-from packsim.report.words.legend import FLOW_KEYS, PACK_KEYS, SET_TO, keys_for, legend, set_to
+from packsim.report.words.legend import (
+    FLOW_KEYS,
+    PACK_KEYS,
+    SET_TO,
+    WINDOW,
+    keys_for,
+    legend,
+    set_to,
+)
 from packsim.report.words.numbers import thousands
 from packsim.report.words.summary import STATE_MEANING
 from packsim.setting import recommend
@@ -66,7 +74,10 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     pack, flow = WideTable("stage"), WideTable("stage")
     setting = recommend(study.scenario, size)
     parts = [setting.of_stage(answer.stage) for answer in answers]
-    more = {f"{SET_TO},\n{setting.lanes} lanes": [set_to(part, display) for part in parts]}
+    more = {
+        WINDOW.replace(" ", "\n"): [display.window(part.window) for part in parts],
+        f"{SET_TO},\n{setting.lanes} lanes": [set_to(part, display) for part in parts],
+    }
     add_quantities(pack, keys_for(PACK_KEYS, answers), rows, display, more)
     add_quantities(flow, FLOW_KEYS, rows, display)
     why = Text(f"set to: {setting.reason}" + ("" if setting.safe else "; * not safe in every case"))

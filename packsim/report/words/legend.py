@@ -12,9 +12,9 @@ PACK_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
     *("loosest_slack_mm", "safe_slack_mm"),
     *("allowed_slack_mm", "rest_balance_angle_deg", "balance_angle_deg", "index_edge"),
-    *("dome_water_sprays_on", "index_centre", "window_low_mm", "window_high_mm", "verdict"),
+    *("dome_water_sprays_on", "index_centre", "verdict"),
 )
-"""First table of a size: width, slack, tipping, guide window."""
+"""First table of a size: width, slack, tipping."""
 
 FLOW_KEYS: Final = (
     *("nozzle_offset_mm", "best_shift_mm", "nozzle_offset_shifted_mm", "hold_margin"),
@@ -26,14 +26,21 @@ FLOW_KEYS: Final = (
 PAGE_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
     *("loosest_slack_mm", "safe_slack_mm"),
-    *("balance_angle_deg", "tip_index", "window_low_mm", "window_high_mm"),
+    *("balance_angle_deg", "tip_index"),
     *("nozzle_offset_mm", "nozzle_offset_shifted_mm", "dwell_s", "verdict"),
 )
 """The table of a size on the page."""
 
 FACT_KEYS: Final = (
     *("layout", *PACK_KEYS[:6], "least_slack_mm", *PACK_KEYS[6:], "tips_first"),
-    *("window_missing_mm", "window_ended_by", *FLOW_KEYS, "largest_void_mm"),
+    *(
+        "window_low_mm",
+        "window_high_mm",
+        "window_missing_mm",
+        "window_ended_by",
+        *FLOW_KEYS,
+        "largest_void_mm",
+    ),
     *("hold_down_limit_mm", "tips_per_million_loosest"),
 )
 """What is told of the stage that is drawn in full."""
@@ -47,6 +54,9 @@ def keys_for(keys: Iterable[str], answers: Iterable[Answer]) -> list[str]:
     two = any(answer.might_be is not None for answer in answers)
     return [key for key in keys if two or key not in ("might_be_lanes", "squeezed_mm")]
 
+
+WINDOW: Final = "guide window"
+"""Heading of the clear widths that suit the lanes set for, the wires as they shall hang."""
 
 SET_TO: Final = "set to"
 """Heading of the recommended clear width."""
