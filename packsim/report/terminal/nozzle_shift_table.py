@@ -26,7 +26,7 @@ LEGEND = (
     ("room", "how far the guides may move before a face leaves the mat or its bracket's travel"),
     ("play (±)", "how far the pack may be off its place: half the slack and half a setting step"),
     ("worst with play", "worst lane after the shift, with the pack off its place by the play"),
-    ("hold", "hold margin of the worst lane under all sprays: 1 without spray, 0 turns a can over"),
+    ("hold", "spray tip margin of the worst lane: 1 without spray, 0 turns a can over"),
     ("lane fewer, more", "best shift and worst lane with the guides set for one lane fewer, more"),
 )
 
