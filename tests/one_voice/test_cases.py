@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from packsim.answers import Answer, answer_stage
 from packsim.cli.commands import app
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 from packsim.scenario.trial_file import load_trials
 from packsim.setting import recommend
@@ -21,6 +22,7 @@ from viewer.line.loaded import LoadedLine, answers_of
 from viewer.session.actions import act
 from viewer.session.session import Session
 from viewer.session.source import Live
+from viewer.views.answers import answer_rows
 
 SWING = "scenarios/swing_line.toml"
 
@@ -93,3 +95,84 @@ def test_a_fit_foretells_for_the_wires_that_are_recommended(root: Path) -> None:
     path, trial = str(root / SWING), str(root / "scenarios" / "trials" / "swing_line_trial.toml")
     told = json.loads(asked("trial", "fit", path, trial, "--guides", "window", "--json", "-"))
     assert told["predictions"][0]["widths_mm"] == [s.guides.narrowest_mm for s in line.stages]
+
+
+FUNNEL = """
+schema = 2
+name = "Imperial line"
+safety_factor = 2
+guides_set_for = "12 oz"
+[mat]
+width = "72 in"
+speed = "18 ft/min"
+open_area = 0.6
+friction = 0.55
+mass_per_area = "1.9 lb/ft^2"
+[[sizes]]
+name = "12 oz"
+catalogue = "us_12oz_std"
+[[sizes]]
+name = "sleek"
+catalogue = "sleek_355ml"
+[guides]
+wire_heights = ["1.2 in", "2.8 in", "4.5 in"]
+bracket_spacing = "24 in"
+smallest_bracket_step = "1/16 in"
+guide_wear_each_side = "0.01 in"
+[[stages]]
+name = "entrance"
+duty = "drain"
+length = "8 ft"
+pack_fill = 0.985
+brackets = [
+  { from_stage_start = "0 in", left = "8.5 in", right = "63.5 in" },
+  { from_stage_start = "24 in", left = "8.75 in", right = "63.25 in" },
+  { from_stage_start = "48 in", left = "9 in", right = "63 in" },
+  { from_stage_start = "96 in", left = "9.25 in", right = "62.75 in" },
+]
+[[stages]]
+name = "wash"
+duty = "flood"
+length = "14 ft"
+pack_fill = 0.985
+clear_width = "53 5/8 in"
+hold_down = "4.97 in"
+"""
+"""An entrance funnel, 55 to 53.5 in, and a stage in which one lane more almost fits."""
+
+
+@pytest.fixture(scope="module")
+def funnel_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("line") / "line.toml"
+    path.write_text(FUNNEL, encoding="utf-8")
+    return path
+
+
+def test_a_funnel_moves_as_a_whole(funnel_file: Path) -> None:
+    line = load_scenario(funnel_file)
+    for can in line.sizes:
+        now, part = line.stages[0].guides, recommend(line, can.name).stages[0]
+        assert now.shape == "funnel"
+        moves = {
+            (round(b.left_mm - a.left_mm, 6), round(b.right_mm - a.right_mm, 6))
+            for a, b in zip(now.brackets, part.brackets, strict=True)
+        }
+        assert len(moves) == 1
+
+
+def test_no_command_shows_a_window_of_other_lanes_beside_what_to_set(funnel_file: Path) -> None:
+    """23 lanes stand, 24 are set for: the window beside the setting is that of the 24."""
+    part = recommend(load_scenario(funnel_file), "12 oz").of_stage("wash")
+    assert part.lanes != answer_stage(load_scenario(funnel_file), "wash", "12 oz").pack.lanes
+    assert part.window.low_mm < part.clear_width_mm < part.window.high_mm
+    window = Display("metric").window(part.window)
+    file = str(funnel_file)
+    why = asked("why", file, "--stage", "wash")
+    (row,) = [line for line in why.splitlines() if "guide window to set" in line]
+    assert window in row
+    everything = asked("study", file, "--all", "--size", "12 oz")
+    assert any(window in line for line in everything.splitlines() if "wash" in line)
+    loaded = LoadedLine(load_scenario(funnel_file), "12 oz")
+    (_, answer) = answers_of(loaded)
+    rows = {name: value for name, value, _ in answer_rows(answer, loaded)}
+    assert rows["guide window"].startswith(window)

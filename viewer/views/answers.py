@@ -66,13 +66,13 @@ def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]
         ("worst/allowed slack", f"{slack_words(stage, _SHOW)} mm", "text"),
         (
             "set to",
-            f"{set_to}, {setting.lanes} lanes",
+            f"{set_to}, {stage.part.lanes} lanes",
             "text" if stage.part.safe else "alarm",
         ),
         (
             "guide window",
-            _SHOW.window(found.window, unit=True),
-            "alarm" if found.window.empty else "text",
+            _SHOW.window(stage.part.window, unit=True),
+            "alarm" if stage.part.window.empty else "text",
         ),
         _row(found, "tip_index"),
         ("tip angle", _balance(found), "text"),

@@ -58,14 +58,14 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     ceiling = f"{short(window.allowed_mm)} allowed"
     if window.high_by == "next lane":
         ceiling = f"the room for one more lane, {short(pitch)}"
-    how = f"least slack 0 up to worst-case slack {ceiling}"
+    how = f"{lanes} lanes: least slack 0 up to worst-case slack {ceiling}"
     shown = display.window(window)
     if window.empty:
         shown = f"empty: {short(-window.width_mm)} missing"
     rows.append(("guide window, wires as found", how, shown))
     part = recommend(found.scenario, answer.size).of_stage(answer.stage)
     source = SOURCE_WORDS["gauge" if part.gauge else part.source]
-    hung = "the wires as they shall hang; see packsim change"
+    hung = f"{part.lanes} lanes, the wires as they shall hang; see packsim change"
     rows.append(("guide window, to be set", hung, display.window(part.window)))
     rows.append(("set to", f"{part.lanes} lanes, {source}", set_to(part, display)))
     return rows
