@@ -187,6 +187,11 @@ def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
         do = "no shift brings it nearer than {best_mm}: the nozzle pitch does not suit this size"
         if lanes_stay:
             values["best_mm"] = found.best.worst_mm
+        else:
+            do = (
+                "{set_lanes} lanes, as recommended, leave {best_mm}: the nozzle pitch does not "
+                "suit this size"
+            )
         command = "packsim nozzles pitch FILE"
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     return tell(answer, "watch", what, do, command, **values)
