@@ -16,9 +16,16 @@ _POINTS: Final = 41
 class Part:
     """One term of the sum against its unknown.
 
-    ``chance``, rising with its unknown, and ``deviance`` (twice what the log-likelihood is below
-    its greatest value) have shape (m,). ``best`` is the term at the greatest likelihood, 0 where
-    nothing tipped, and ``centre`` where in the arrays that is.
+    Parameters
+    ----------
+    chance : ndarray, shape (m,)
+        The term, rising with its unknown [-].
+    deviance : ndarray, shape (m,)
+        Twice what the log-likelihood is below its greatest value [-].
+    best : float
+        The term at the greatest likelihood [-]; 0 where nothing tipped.
+    centre : int
+        Where in the arrays that is.
     """
 
     chance: Floats
@@ -28,9 +35,19 @@ class Part:
 
 
 def bounds(parts: Sequence[Part], confidence: float) -> tuple[float, float]:
-    """Return the least and the greatest sum whose deviances together stay within χ²₁ [-].
+    """Return the least and the greatest sum whose deviances together stay within χ²₁.
 
-    These are the ends of the profile interval of the sum; 0, 0 for no terms.
+    Parameters
+    ----------
+    parts : sequence of Part
+        Independent terms.
+    confidence : float
+        Of the interval [-].
+
+    Returns
+    -------
+    low, high : float
+        Ends of the profile interval of the sum [-]; 0, 0 for no terms.
     """
     from scipy.special import chdtri
 

@@ -21,11 +21,18 @@ _POINTS: Final = 160
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curve:
-    """Logarithm of the mean chance over a row against ln of the kick energy in mJ.
+    """Logarithm of the mean chance over a row against ln of the kick energy.
 
-    ``spline`` is a cubic between ``low_log`` and ``high_log``; None where the chance is 0, or does
-    not depend on the kicks. ``level`` is the value there: −inf, or 0 where the sprays alone tip
-    every can.
+    Parameters
+    ----------
+    case : StageCase
+        The stage and setting it belongs to.
+    low_log, high_log : float
+        Ends of the table, ln of mJ.
+    spline : object or None
+        Cubic through the table; None where the chance is 0, or does not depend on the kicks.
+    level : float
+        The value where there is no spline: −inf, or 0 where the sprays alone tip every can.
     """
 
     case: StageCase
@@ -47,7 +54,15 @@ class Curve:
     def log_chance(self, log_energy: ArrayLike) -> Floats:
         """Return ln of the chance that a can is tipped in the stage, mean over the row.
 
-        Below the table the chance falls as exp(−A/E_k).
+        Parameters
+        ----------
+        log_energy : array_like
+            Logarithm of the kick energy in mJ.
+
+        Returns
+        -------
+        ndarray
+            Below the table the chance falls as exp(−A/E_k).
         """
         x = np.asarray(log_energy, dtype=np.float64)
         if self.spline is None:
@@ -63,8 +78,18 @@ class Curve:
 def curve_of(case: StageCase, sharing: str = "spread") -> Curve:
     """Table the chance of one stage case.
 
-    Good to about 1e-6 of the chance between a sixtieth and ten thousand times the energy that tips
-    one can alone.
+    Parameters
+    ----------
+    case : StageCase
+        The stage at its clear width.
+    sharing : {"spread", "gathered"}
+        How slack lies in a row.
+
+    Returns
+    -------
+    Curve
+        Good to about 1e-6 of the chance between a sixtieth and ten thousand times the energy that
+        tips one can alone.
     """
     from scipy.interpolate import CubicSpline
 

@@ -54,8 +54,14 @@ class Observation:
 class CountTable:
     """Expected counts of several observations against the unknown, made once.
 
-    ``x`` is ln of the unknown, rising, shape (m,); ``log_means`` ln of each observation's expected
-    count, shape (k, m); ``spline`` a cubic through them.
+    Parameters
+    ----------
+    x : ndarray, shape (m,)
+        ln of the unknown, rising.
+    log_means : ndarray, shape (k, m)
+        ln of each observation's expected count.
+    spline : object
+        Cubic through them.
     """
 
     x: Floats
@@ -116,7 +122,17 @@ def table_of(observations: Sequence[Observation]) -> CountTable:
 def log_likelihoods(table: CountTable, counts: ArrayLike) -> Floats:
     """Poisson log-likelihood Σ c ln μ − μ, less its constant, at every x of the table.
 
-    Counts of shape (..., k) give curves of shape (..., m).
+    Parameters
+    ----------
+    table : CountTable
+        Expected counts.
+    counts : array_like, shape (..., k)
+        Counts of the observations.
+
+    Returns
+    -------
+    ndarray, shape (..., m)
+        One curve for each set of counts.
     """
     c = np.asarray(counts, dtype=np.float64)
     result: Floats = c @ table.log_means - np.exp(table.log_means).sum(axis=0)
@@ -124,12 +140,27 @@ def log_likelihoods(table: CountTable, counts: ArrayLike) -> Floats:
 
 
 def estimate(table: CountTable, counts: Sequence[int], confidence: float = 0.95) -> Estimate:
-    """Fit the unknown by maximum likelihood with its profile interval [wilks1938]_.
+    """Fit the unknown by maximum likelihood with its profile interval.
 
-    The interval holds every value whose log-likelihood is within χ²(confidence; 1)/2 of the
-    greatest. With no tips at all only a limit from above: where at least one tip would have been
-    expected with that confidence, Σ μ = −ln(1 − confidence). Coverage is measured in
-    tests/trial/test_coverage.py.
+    Parameters
+    ----------
+    table : CountTable
+        Expected counts against the unknown.
+    counts : sequence of int
+        What was counted.
+    confidence : float
+        Of the interval [-].
+
+    Returns
+    -------
+    Estimate
+        The interval holds every value whose log-likelihood is within χ²(confidence; 1)/2 of the
+        greatest. With no tips at all only a limit from above: where at least one tip would have
+        been expected with that confidence, Σ μ = −ln(1 − confidence).
+
+    Notes
+    -----
+    [wilks1938]_. Coverage is measured in tests/trial/test_coverage.py.
     """
     from scipy.optimize import brentq, minimize_scalar
     from scipy.special import chdtri

@@ -57,8 +57,21 @@ def quality_of(
 ) -> Quality:
     """Judge a fit by simulation, which holds for the small counts that χ² does not.
 
-    2000 sets of counts are drawn from the fit, whose value is above 0 and finite, and fitted again
-    on the table's own grid.
+    Parameters
+    ----------
+    table : CountTable
+        Expected counts against the unknown.
+    counts : sequence of int
+        What was counted.
+    best : float
+        The fitted value, above 0 and finite.
+    rng : numpy.random.Generator
+        Source of the simulated counts.
+
+    Returns
+    -------
+    Quality
+        2000 sets of counts are drawn from the fit and fitted again on the table's own grid.
     """
     means = table.means(float(np.log(best)))
     got = float(deviance(counts, means))

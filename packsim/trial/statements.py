@@ -20,7 +20,18 @@ def group_name(group: GroupFit) -> str:
 
 
 def statements(fit: TrialFit) -> tuple[str, ...]:
-    """Say what a fit can tell and what it cannot, in sentences; the gravest first."""
+    """Say what a fit can tell and what it cannot.
+
+    Parameters
+    ----------
+    fit : TrialFit
+        The fit.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; the gravest first.
+    """
     found = []
     for group in fit.groups:
         found += list(_ruled_out(fit, group))

@@ -19,9 +19,19 @@ _MOST_EVENTS = 20_000.0
 def two_count_p(
     first: int, second: int, cans_first: float = 1.0, cans_second: float = 1.0
 ) -> float:
-    """Return the exact two-sided p-value that two counts of tips have one rate.
+    """Return the exact two-sided p-value that two counts have one rate.
 
-    Twice the smaller tail of the binomial, 1 at most.
+    Parameters
+    ----------
+    first, second : int
+        Tips at each setting.
+    cans_first, cans_second : float
+        Cans passed at each.
+
+    Returns
+    -------
+    float
+        Twice the smaller tail of the binomial, 1 at most [-].
 
     Examples
     --------
@@ -40,10 +50,22 @@ def two_count_p(
 def power_of_two_counts(mean_first: float, mean_second: float, alpha: float = 0.05) -> float:
     """Return the chance that the conditional test tells two expected counts apart.
 
-    Both means are over the same number of cans; ``alpha`` is the greatest chance of a false alarm,
-    both sides together. The power is summed over the total count: Σ P(T = t) P(X₁ rejects | t).
-    Given T = t, X₁ is binomial with share μ₁/(μ₁ + μ₂). The rejection region of each t is each tail
-    of the fair binomial up to alpha/2. Terms of T with a chance below 1e-12 are left out.
+    Parameters
+    ----------
+    mean_first, mean_second : float
+        Expected tips at each setting, over the same number of cans.
+    alpha : float
+        Chance of a false alarm, both sides together, at most [-].
+
+    Returns
+    -------
+    float
+        Power [-], summed over the total count: Σ P(T = t) P(X₁ rejects | t).
+
+    Notes
+    -----
+    Given T = t, X₁ is binomial with share μ₁/(μ₁ + μ₂). The rejection region of each t is each
+    tail of the fair binomial up to alpha/2. Terms of T with a chance below 1e-12 are left out.
 
     Examples
     --------
@@ -70,8 +92,24 @@ def cans_to_tell_apart(
 ) -> float:
     """Return the cans to run at each of two settings so that a test tells them apart.
 
-    Infinite for equal rates. Bisected on the exact power; close to (z_{1−α/2} + z_power)² / (2 (√λ₁
-    − √λ₂)²), which stands in for more than 20 000 tips.
+    Parameters
+    ----------
+    per_million_first, per_million_second : float
+        Tips per million at each setting.
+    power : float
+        Chance to find the difference if it is there [-].
+    alpha : float
+        Chance of a false alarm, both sides together [-].
+
+    Returns
+    -------
+    float
+        Cans at each setting; infinite for equal rates.
+
+    Notes
+    -----
+    Bisected on the exact power; close to
+    (z_{1−α/2} + z_power)² / (2 (√λ₁ − √λ₂)²), which stands in for more than 20 000 tips.
 
     Examples
     --------
