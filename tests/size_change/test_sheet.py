@@ -33,12 +33,10 @@ from packsim.report.words.change_words import (
     inch_step,
     length_text,
     move_text,
-    tips_text,
 )
 from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.names import printable
-from packsim.report.words.numbers import per_million
 from packsim.scenario import load_scenario
 from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change
@@ -333,19 +331,3 @@ def test_what_decides_a_warning_is_on_record(change: SizeChange) -> None:
     assert told["change.step_at_joint"] == "3 mm"
     assert told["change.worth_a_look"] == "10 mm"
     assert told["change.misses_can"] == "0.25 of a diameter"
-
-
-def test_spoilage_before_and_after_names_its_trial(
-    line: Callable[..., Scenario], stage: Callable[..., Stage]
-) -> None:
-    case = line(stage())
-    kicks = replace(case.stages[0].kicks, trial="trial of May")
-    fitted = replace(case, stages=(replace(case.stages[0], kicks=kicks),))
-    text = " ".join(shown(plan_change(fitted, "big", "tall")).split())
-    assert "kicks fitted to trial of May" in text
-    change = plan_change(case, "big", "tall")
-    tips, basis = tips_text(change)
-    assert basis.endswith("assumed kicks")
-    (one,) = change.stages
-    assert tips.startswith(per_million(one.before.chance.per_million))
-    assert as_json("change", case, change)["stages"][0]["kicks_from"] == ""

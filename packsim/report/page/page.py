@@ -30,8 +30,6 @@ METHODS = (
     "J. Molnár, Acta Math. Acad. Sci. Hungar. 31 (1978) 173–183.",
     "Guide wires: parabola of a taut cable with the change-of-state equation of overhead lines.",
     "Sprays: straight rays, flow even over the footprint, all momentum given up where it lands.",
-    "Tips per million: row model, slack spread as uniform spacings; kick energies are assumed "
-    "until a trial has fitted them.",
 )
 """How the numbers come about, in a few lines."""
 

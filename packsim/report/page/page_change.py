@@ -13,7 +13,6 @@ from packsim.report.words.change_words import (
     inch_step,
     lanes_rows,
     stage_facts,
-    tips_text,
 )
 from packsim.report.words.crew_rows import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.display import Display
@@ -59,7 +58,6 @@ def _css_text(text: str) -> Any:
 def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
     """Return one size change as texts for the template of the sheet."""
     step = inch_step(change)
-    tips, basis = tips_text(change)
     names = [stage.stage for stage in change.stages]
     brief = in_brief(one for one in change.alerts if one.level != "note")
     steps = [step_words(one, len(names), display) for one in brief]
@@ -69,8 +67,6 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
         "keep": KEEP_WORDS[change.keep],
         "speed": [display.speed(speed) for speed in change.speed_mm_per_s],
         "rate": " \u2192 ".join(thousands(rate) for rate in change.cans_per_min),
-        "tips": tips,
-        "basis": basis,
         "unit": display.length_unit,
         "unit_word": "mm" if display.metric else "inches",
         "other": "in" if display.metric else "mm",

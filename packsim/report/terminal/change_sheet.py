@@ -14,7 +14,6 @@ from packsim.report.words.change_words import (
     inch_step,
     lanes_rows,
     stage_facts,
-    tips_text,
 )
 from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import Display
@@ -71,12 +70,10 @@ def _marks(display: Display, step: Fraction) -> str:
 def _line(change: SizeChange, display: Display) -> Table:
     speeds = " → ".join(display.speed(speed) for speed in change.speed_mm_per_s)
     rates = " → ".join(thousands(rate) for rate in change.cans_per_min)
-    tips, basis = tips_text(change)
     return grid(
         (
             ("mat speed", speeds, f"as found {BLANK}  as left {BLANK}"),
             ("cans/min", rates, f"({KEEP_WORDS[change.keep]})"),
-            ("tips per million", tips, f"({printable(basis)})"),
         )
     )
 

@@ -23,7 +23,6 @@ SWEEP_COLUMNS: Final = (
     "index_gathered",
     "balance_angle_deg",
     "hold_margin",
-    "tips_per_million",
     "window_low_mm",
     "window_high_mm",
     "nozzle_offset_mm",

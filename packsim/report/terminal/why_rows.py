@@ -7,7 +7,7 @@ from packsim.answers.quantities import quantity
 from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
 from packsim.report.words.legend import set_to
-from packsim.report.words.numbers import per_million, percent
+from packsim.report.words.numbers import percent
 from packsim.setting import recommend
 from packsim.why import Reasons
 from packsim.width.lane_rule import lane_pitch_mm
@@ -174,7 +174,7 @@ def _why_so_many(found: Reasons, display: Display) -> str:
 
 def energy_rows(found: Reasons, display: Display) -> list[Row]:
     """Return the energy needed to tip a can, and the kicks it gets."""
-    energy, answer = found.energies, found.answer
+    energy = found.energies
     if energy is None:
         return []
     source = energy.kick_trial or "assumed"
@@ -198,11 +198,8 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
             f"{energy.kick_rate_per_s:g} per second for {energy.dwell_s:.1f} s, {source}",
             _mJ(energy.kick_mJ),
         ),
-        (
-            "tips per million",
-            "kicks × mean of exp(−energy / kick), slack shared out at random: as set / loosest",
-            " / ".join(per_million(c.per_million) for c in (answer.chance, answer.chance_loosest)),
-        ),
+        _row(found, display, "tips_per_million", "at least: kicks × mean of exp(−energy / kick)"),
+        _row(found, display, "tips_per_million_gathered", "at most: the same, slack as set"),
     ]
 
 

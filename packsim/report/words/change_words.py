@@ -5,10 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from packsim.answers.tips import line_per_million
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
-from packsim.report.words.numbers import per_million
 from packsim.size_change import SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
@@ -168,23 +166,3 @@ def lanes_rows(change: SizeChange, display: Display) -> list[tuple[str, str]]:
         )
         rows.append((f"or {one.lanes} lanes", words))
     return rows
-
-
-def tips_text(change: SizeChange) -> tuple[str, str]:
-    """Return the tips to be expected before and after, and what they rest on.
-
-    The tips are for the whole line by the row model, slack spread over a row and gathered in one
-    gap; they rest on the trials by name, or on assumed kicks.
-    """
-    sums = []
-    for answers in zip(*((stage.before, stage.after) for stage in change.stages), strict=True):
-        spread = line_per_million(answer.chance.per_million for answer in answers)
-        gathered = line_per_million(answer.chance_gathered.per_million for answer in answers)
-        sums.append(" / ".join(per_million(rate) for rate in (spread, gathered)))
-    trials = dict.fromkeys(stage.kicks_from for stage in change.stages if stage.kicks_from)
-    basis = "slack spread / gathered; assumed kicks"
-    if trials:
-        basis = f"slack spread / gathered; kicks fitted to {'; '.join(trials)}"
-        if not all(stage.kicks_from for stage in change.stages):
-            basis += "; elsewhere assumed"
-    return " → ".join(sums), basis

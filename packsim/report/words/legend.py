@@ -19,7 +19,7 @@ PACK_KEYS: Final = (
 FLOW_KEYS: Final = (
     *("nozzle_offset_mm", "best_shift_mm", "nozzle_offset_shifted_mm", "hold_margin"),
     *("hold_down_clearance_mm", "hold_down_state", "cans_per_metre", "cans_per_min"),
-    *("open_area_share", "dwell_s", "tips_per_million", "tips_per_million_gathered"),
+    *("open_area_share", "dwell_s"),
 )
 """Second table of a size: nozzles, sprays, hold-down, rate."""
 
@@ -33,15 +33,8 @@ PAGE_KEYS: Final = (
 
 FACT_KEYS: Final = (
     *("layout", *PACK_KEYS[:6], "least_slack_mm", *PACK_KEYS[6:], "tips_first"),
-    *(
-        "window_low_mm",
-        "window_high_mm",
-        "window_missing_mm",
-        "window_ended_by",
-        *FLOW_KEYS,
-        "largest_void_mm",
-    ),
-    *("hold_down_limit_mm", "tips_per_million_loosest"),
+    *("window_low_mm", "window_high_mm", "window_missing_mm", "window_ended_by", *FLOW_KEYS),
+    *("largest_void_mm", "hold_down_limit_mm"),
 )
 """What is told of the stage that is drawn in full."""
 
