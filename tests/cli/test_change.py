@@ -166,7 +166,7 @@ trial = "night trial"
 @pytest.mark.parametrize(
     "command",
     [
-        ("change", "--to", "16 oz"),
+        ("change", "--to", "16 oz", "--json", "-"),
         (
             "sweep",
             "--over",

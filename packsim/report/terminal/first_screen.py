@@ -116,26 +116,29 @@ class FirstScreen:
             left = left[len(block.sizes) :]
 
     def _steps(self, sizes: Sequence[SizeSummary], room: int, width: int) -> Iterator[Text]:
-        """Yield what to do, a line each, numbered through all sizes."""
-        steps = [(size, step) for size in sizes for step in size.steps]
-        steps.sort(key=lambda pair: LEVELS.index(pair[1].level))
+        """Yield what to do, a line each, numbered through all sizes; like words become one line."""
+        steps: dict[tuple[str, str, str], list[str]] = {}
+        for size in sizes:
+            for step in size.steps:
+                words = step_words(step, len(size.stages), self.display)
+                steps.setdefault(words, []).append(size.size)
         if not steps:
             return
         room = max(LEAST_STEPS, room)
-        shown = steps if len(steps) <= room else steps[: room - 1]
-        one_size = len({size.size for size, _ in steps}) == 1
+        rows = sorted(steps.items(), key=lambda row: LEVELS.index(row[0][0].lower()))
+        shown = rows if len(rows) <= room else rows[: room - 1]
+        named = {name for names in steps.values() for name in names}
+        one_size = f", {printable(min(named))}" if len(named) == 1 else ""
         yield Text()
-        yield Text(
-            f"What to do first{f', {printable(steps[0][0].size)}' if one_size else ''}:", "bold"
-        )
-        for number, (size, step) in enumerate(shown, start=1):
-            level, where, what = step_words(step, len(size.stages), self.display)
-            who = where if one_size else f"{size.size}, {where}"
+        yield Text(f"What to do first{one_size}:", "bold")
+        for number, ((level, where, what), names) in enumerate(shown, start=1):
+            every = len(names) == len(sizes) > 1
+            who = where if one_size else f"{'every size' if every else ', '.join(names)}, {where}"
             head = f"{number:2} {level:6} "
             said = _cut(printable(f"{who}: {what}"), width - len(head))
-            yield Text.assemble((head, LEVEL_STYLE[step.level]), said)
-        if len(shown) < len(steps):
-            yield Text(f"   {len(steps) - len(shown)} more: see --all", "dim")
+            yield Text.assemble((head, LEVEL_STYLE[level.lower()]), said)
+        if len(shown) < len(rows):
+            yield Text(f"   {len(rows) - len(shown)} more: see --all", "dim")
 
     def _ends(self, sizes: Sequence[SizeSummary]) -> list[str]:
         factor = f"{self.study.scenario.factor:g}"
