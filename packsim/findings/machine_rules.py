@@ -154,7 +154,7 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
         "under the strongest spray a can tips at less than half its angle at rest" + said,
         "see which headers press it over, and what a shift of the pack gains",
         WHY,
-        "the sprays take more than half of the tip angle",
+        "sprays halve the tip angle or worse",
         **share,
     )
 
@@ -194,4 +194,4 @@ def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
             )
         command = "packsim nozzles pitch FILE"
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
-    return tell(answer, "watch", what, do, command, **values)
+    return tell(answer, "watch", what, do, command, "a lane is {worst_mm} off its nozzle", **values)

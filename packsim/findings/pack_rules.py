@@ -220,7 +220,7 @@ def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
         f"{when} a row with a pocket can spread until it has {{row_mm}} of slack; {past}",
         "keep the infeed full and the rows together: no guide setting closes a pocket",
         "",
-        "keep the infeed full: short rows leave pockets",
+        "keep the infeed full or pockets form",
         pocket_mm=found.pocket_mm,
         part_mm=found.parting_mm,
         row_mm=found.row_slack_mm,

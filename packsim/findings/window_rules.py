@@ -31,7 +31,7 @@ def no_window(scenario: Scenario, answer: Answer) -> Finding | None:
         )
         do, values = (ways, more) if stands else (f"{ways}; {do}", values | more)
         return no_window_for(answer, do, values)
-    opens = f"{as_told(scenario, answer)}: unsafe as they hang"
+    opens = f"{as_told(scenario, answer)}: unsafe as is"
     return no_window_for(answer, do, values, opens)
 
 

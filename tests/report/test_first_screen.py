@@ -17,7 +17,7 @@ from rich.console import Console
 from packsim.report.terminal.first_screen import MOST_LINES, FirstScreen
 from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import UNIT_SYSTEMS, Display
-from packsim.report.words.summary import move_words, sentence, set_to_words
+from packsim.report.words.summary import move_words, sentence, set_to_words, step_words
 from packsim.scenario import load_scenario
 from packsim.study import Study, study_line, summarize
 
@@ -51,7 +51,19 @@ def test_two_sizes_and_eight_stages_take_one_screen(swing: Study, units: str) ->
 @pytest.mark.parametrize("name", ["swing_line", "first_look", "oven_lane", "height_only"])
 def test_nothing_is_wider_than_the_terminal(root: Path, name: str, width: int, units: str) -> None:
     study = study_line(load_scenario(root / "scenarios" / f"{name}.toml"))
-    assert max(map(cell_len, screen(study, width, units))) <= width
+    lines = screen(study, width, units)
+    assert max(map(cell_len, lines)) <= width
+    assert not [line for line in lines if "…" in line]
+
+
+@pytest.mark.parametrize("units", UNIT_SYSTEMS)
+@pytest.mark.parametrize("name", ["swing_line", "first_look", "oven_lane", "height_only"])
+def test_what_to_do_is_said_whole(root: Path, name: str, units: str) -> None:
+    study = study_line(load_scenario(root / "scenarios" / f"{name}.toml"))
+    for size in summarize(study):
+        for step in size.steps:
+            level, where, what = step_words(step, len(size.stages), Display(units))
+            assert cell_len(f" 1 {level:6} {size.size}, {where}: {what}") <= 80
 
 
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).filter(str.strip)
@@ -142,3 +154,11 @@ def test_steps_say_each_cause_once_and_where(swing: Study) -> None:
     told = [stage for step in sleek.steps if step.level == "change" for stage in step.stages]
     assert sorted(told) == sorted({*told})  # no stage hears of its width twice
     assert set(told) == {stage.name for stage in swing.scenario.stages}
+
+
+def test_what_all_sizes_need_alike_is_one_line(root: Path) -> None:
+    study = study_line(load_scenario(root / "scenarios" / "oven_lane.toml"))
+    asked = [line for line in screen(study) if "keep the infeed full" in line]
+    assert len(study.scenario.sizes) == 3
+    assert len(asked) == 1
+    assert "every size, every stage:" in asked[0]
