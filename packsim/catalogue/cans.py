@@ -142,6 +142,8 @@ class _Draft:
             self.values[key] = marked.value
             if not marked.measured:
                 self.why[key] = marked.reason
+                if marked.low is not None:
+                    self.why[key] += f" (mm); judged at {marked.value:g} mm alone: measure yours"
 
     def assume(self, key: str, value: float, why: str) -> None:
         if key not in self.values:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.console import Console, RenderableType
 from typer.testing import CliRunner
 
 from packsim.answers import Answer, answer_stage
 from packsim.cli.commands import app
+from packsim.headers.shift import find_shifts
+from packsim.report.terminal.nozzle_shift_table import shift_report
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 from packsim.scenario.trial_file import load_trials
@@ -23,6 +27,13 @@ from viewer.session.actions import act
 from viewer.session.session import Session
 from viewer.session.source import Live
 from viewer.views.answers import answer_rows
+
+
+def printed(what: RenderableType) -> str:
+    console = Console(width=160, record=True, file=io.StringIO())
+    console.print(what)
+    return console.export_text()
+
 
 SWING = "scenarios/swing_line.toml"
 
@@ -180,14 +191,32 @@ def test_no_command_shows_a_window_of_other_lanes_beside_what_to_set(funnel_file
 
 def test_no_shift_is_said_to_leave_more_than_there_is(funnel_file: Path) -> None:
     """Asked for lanes that are not the recommended ones, the best of others is no bound."""
-    case = load_scenario(funnel_file.parents[0] / "line.toml")
+    near = funnel_file.with_name("near.toml")
+    near.write_text(FUNNEL.replace("54 1/4 in", "53 5/8 in"), encoding="utf-8")
+    case = load_scenario(near)
     nozzle = load_scenario(Path(__file__).parents[2] / SWING).stages[2].headers[0]
     header = replace(nozzle, first_mm=254.0, pitch_mm=57.15, count=24)
     line = replace(case, stages=tuple(replace(s, headers=(header,)) for s in case.stages))
-    for lanes in (22, 23, 24, 25, 26, 27):
+    for lanes in (23, 27):
         for can in line.sizes:
             change = plan_change(line, line.set_for, can.name, lanes=lanes)
             for alert in change.alerts:
                 for values in alert.values:
                     if "no shift" in alert.do:
                         assert values["best_mm"] <= values["worst_mm"] + 1e-6
+
+
+def test_a_shift_names_the_lanes_to_set_first(root: Path, funnel_file: Path) -> None:
+    """A shift of 23 lanes is no advice where the line should be set for 24."""
+    swing = load_scenario(root / SWING)
+    case = load_scenario(funnel_file)
+    header = replace(swing.stages[2].headers[0], pitch_mm=57.233, count=31, first_mm=57.233)
+    assert recommend(case, "12 oz").lanes == 24
+    close = case.with_stages((case.stages[0], replace(case.stages[1], headers=(header,))))
+    for line, size in ((swing, "211 body"), (close, "12 oz")):
+        (found,) = find_shifts(line, sizes=[size])
+        lanes = [stage.at.pack.lanes for stage in found.stages]
+        meant = [part.lanes for part in recommend(line, size).stages if part.stage.headers]
+        said = printed(shift_report(line, [found], Display("metric")))
+        assert ("first set" in said) == (lanes != meant)
+    assert (lanes, meant) == ([23], [24])

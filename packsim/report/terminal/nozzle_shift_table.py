@@ -15,6 +15,7 @@ from packsim.report.terminal.parts import closing, merged_table, points
 from packsim.report.words.display import Display
 from packsim.report.words.names import stage_words
 from packsim.report.words.numbers import signed
+from packsim.setting import recommend
 
 NO_AIM = 0.8
 """Share of half a nozzle pitch from which a pack counts as not aligned: half a pitch is the most
@@ -58,7 +59,7 @@ def shift_report(
     """
     parts: list[RenderableType] = [heading(scenario, display, note)]
     for line in lines:
-        parts += [*_size(line, display), Text()]
+        parts += [*_size(line, display, _other_lanes(scenario, line)), Text()]
     assumed = [a for line in lines for stage in line.stages for a in stage.assumed]
     return Group(*parts, closing(LEGEND, assumed, scenario, display))
 
@@ -100,11 +101,29 @@ def verdict(line: LineShift, display: Display) -> list[str]:
     return say
 
 
-def _size(line: LineShift, display: Display) -> list[RenderableType]:
+def _other_lanes(scenario: Scenario, line: LineShift) -> list[str]:
+    """Say which lanes the line should be set for first, where it holds others."""
+    setting = recommend(scenario, line.size)
+    stages = [stage.at.stage.name for stage in line.stages]
+    other = [
+        stage.at.stage.name
+        for stage in line.stages
+        if stage.at.pack.lanes != setting.of_stage(stage.at.stage.name).lanes
+    ]
+    if not other:
+        return []
+    lanes = " or ".join(str(n) for n in sorted({setting.of_stage(stage).lanes for stage in other}))
+    return [
+        f"first set {stage_words(other, stages)} for {lanes} lanes, as recommended (packsim "
+        f'change); shifts for them: packsim nozzles shift FILE --refit "{line.size}"'
+    ]
+
+
+def _size(line: LineShift, display: Display, first: list[str]) -> list[RenderableType]:
     of = [stage.at.stage.name for stage in line.stages]
     title = f"{line.size}: {line.stages[0].at.pack.lanes} lanes ({display.lengths_in})"
     parts: list[RenderableType] = [Text(title, style="bold")]
-    parts.append(points(verdict(line, display)))
+    parts.append(points([*first, *verdict(line, display)]))
     fits = [stage for stage in line.stages if stage.joint is not None]
     if not fits:
         return parts
