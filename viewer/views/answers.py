@@ -15,6 +15,7 @@ from packsim.study import StageSummary
 from viewer.line.find_can import index_of
 from viewer.line.loaded import LoadedLine
 from viewer.screen.panel_writer import Writer, wrapped
+from viewer.session.keys import key_label
 from viewer.session.session import Session
 
 _SHOW = Display("metric")
@@ -49,7 +50,11 @@ def answers_panel(session: Session, w: Writer) -> None:
         for i, line in enumerate(wrapped(f"no answer: {found}", 40)[:8]):
             w.text(line, body.row(i, w.px(ROW_PX)), "alarm", "small")
     for i, (label, value, role) in enumerate(rows):
-        w.row(body.row(i, w.px(ROW_PX)), label, value, role, 0.46)
+        box = body.row(i, w.px(ROW_PX))
+        if label == "set to":
+            label = f"{label}, key {key_label('recommended')}"
+            w.hit(box, "recommended")
+        w.row(box, label, value, role, 0.46)
 
 
 def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
