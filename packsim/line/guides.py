@@ -181,11 +181,20 @@ class Guides:
         return left, right
 
     def set_to(self, clear_width_mm: float, centre_mm: float | None = None) -> Guides:
-        """Return these guides with every bracket set to one clear width about one centre [mm].
+        """Return these guides with every bracket set to one clear width about one centre.
 
-        The centre is from the mat's left edge; each bracket keeps its own when omitted. Travel
-        limits are not enforced here, the size change reports them.
-        A funnel gets that width at its narrowest bracket, and the others move with it.
+        Parameters
+        ----------
+        clear_width_mm : float
+            New clear width at every bracket [mm].
+        centre_mm : float, optional
+            New middle of the pass, from the mat's left edge [mm]; each bracket keeps its own
+            when omitted.
+
+        Returns
+        -------
+        Guides
+            A copy; travel limits are not enforced here, the size change reports them.
         """
         half = positive("clear_width_mm", clear_width_mm) / 2.0
         if self.shape == "funnel":

@@ -41,7 +41,13 @@ class Knob:
     now: Callable[[Stage], float]
 
     def set(self, scenario: Scenario, stage_index: int, value: float) -> Scenario:
-        """Return the scenario with this knob at a value in one stage; `InputError` names it."""
+        """Return the scenario with this knob at a value in one stage.
+
+        Raises
+        ------
+        InputError
+            If the stage cannot have the value; the key names the knob.
+        """
         stages = list(scenario.stages)
         try:
             stages[stage_index] = self.turn(stages[stage_index], value)
