@@ -7,10 +7,8 @@ top; the dome recess faces up and holds a pool of liquid.
 import math
 from dataclasses import dataclass, field
 
-from packsim.assumption import Assumption
-from packsim.check import between, finite, non_negative, positive
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError, between, finite, non_negative, positive
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,12 @@
-"""What can go wrong, in few kinds: one root so that callers can catch everything of ours."""
+"""Numbers from outside: what is wrong with one, the checks that say so, and those only assumed."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from numbers import Integral, Real
 
 
 class PacksimError(Exception):
@@ -96,3 +100,116 @@ class InputErrors(InputError):
 
 class ConvergenceError(PacksimError, RuntimeError):
     """An iteration did not reach its stated tolerance."""
+
+
+def finite(key: str, value: float) -> float:
+    """Return ``value`` if it is a finite number, else raise `InputError`."""
+    if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
+        raise InputError(key, value, "a finite number")
+    return float(value)
+
+
+def positive(key: str, value: float) -> float:
+    """Return ``value`` if it is finite and above zero, else raise `InputError`."""
+    if finite(key, value) <= 0.0:
+        raise InputError(key, value, "a number above 0")
+    return float(value)
+
+
+def non_negative(key: str, value: float) -> float:
+    """Return ``value`` if it is finite and not below zero, else raise `InputError`."""
+    if finite(key, value) < 0.0:
+        raise InputError(key, value, "a number of 0 or more")
+    return float(value)
+
+
+def at_least(key: str, value: float, low: float, unit: str = "") -> float:
+    """Return ``value`` if it is finite and not below ``low``, else raise `InputError`."""
+    if finite(key, value) < low:
+        raise InputError(key, value, f"at least {low:g} {unit}".rstrip())
+    return float(value)
+
+
+def between(key: str, value: float, low: float, high: float, unit: str = "") -> float:
+    """Return ``value`` if ``low`` <= value <= ``high``, else raise `InputError`."""
+    if not low <= finite(key, value) <= high:
+        raise InputError(key, value, f"a value from {low:g} to {high:g} {unit}".rstrip())
+    return float(value)
+
+
+def whole(key: str, value: int, low: int, high: int, allowed: str) -> int:
+    """Return ``value`` if it is whole and from ``low`` to ``high``, else raise `InputError`."""
+    if isinstance(value, bool) or not isinstance(value, Integral) or not low <= value <= high:
+        raise InputError(key, value, allowed)
+    return int(value)
+
+
+def count(key: str, value: int) -> int:
+    """Return a whole number of 0 or more; raise `InputError` for anything else."""
+    return whole(key, value, 0, 2**53, "a whole number of 0 or more")
+
+
+def one_of(key: str, value: str, allowed: tuple[str, ...]) -> str:
+    """Return ``value`` if it is one of ``allowed``, else raise `InputError`."""
+    if value not in allowed:
+        raise InputError(key, repr(value), "one of " + ", ".join(allowed))
+    return value
+
+
+def wire_heights(key: str, heights_mm: tuple[float, ...]) -> None:
+    """Raise `InputError` unless there is a wire, each above the mat and above the one before."""
+    if not heights_mm:
+        raise InputError(key, "no wire", "at least one wire")
+    for i, height in enumerate(heights_mm):
+        positive(f"{key}[{i}]", height)
+    if any(b <= a for a, b in pairwise(heights_mm)):
+        raise InputError(key, list(heights_mm), "heights rising from the mat")
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """One assumed value.
+
+    Parameters
+    ----------
+    key : str
+        What is assumed, e.g. ``stages[0].kicks.energy``.
+    value : str
+        The value with its metric unit, as a person would write it.
+    why : str
+        Where it comes from, or that it comes from nowhere yet.
+    number : float, optional
+        The value in ``unit``; None for a word, which reads the same in every unit system.
+    unit : str
+        Metric unit of the number as a scenario file writes it; empty for a ratio.
+    """
+
+    key: str
+    value: str
+    why: str
+    number: float | None = field(default=None, compare=False)
+    unit: str = field(default="", compare=False)
+
+    @classmethod
+    def measured_nowhere(cls, key: str, number: float, unit: str, why: str) -> Assumption:
+        """Return the assumption of a number in a metric unit, its value worded here."""
+        return cls(key, readable(number, unit), why, number, unit)
+
+    def __str__(self) -> str:
+        return f"{self.key} = {self.value} (assumed: {self.why})"
+
+
+def readable(number: float, unit: str, digits: int = 6) -> str:
+    """Return a number and its unit without powers of ten.
+
+    Examples
+    --------
+    >>> readable(1.364e6, "N"), readable(600.0, "N"), readable(1.6e-5, "1/K"), readable(0.6, "")
+    ('1.364 MN', '600 N', '16 µm/(m K)', '0.6')
+    """
+    if unit == "1/K":
+        number, unit = number * 1e6, "µm/(m K)"
+    elif unit in {"N", "lbf"} and abs(number) >= 1e5:
+        number, unit = (number / 1e6, "MN") if unit == "N" else (number / 1e3, "thousand lbf")
+    text = f"{number:.{digits}g}"
+    return f"{f'{number:.0f}' if 'e+' in text else text} {unit}".rstrip()

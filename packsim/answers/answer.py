@@ -6,8 +6,8 @@ from typing import Final
 
 from packsim.answers.tips import Chance, WorstLean
 from packsim.answers.worst_can import DomeWater
-from packsim.assumption import Assumption
 from packsim.can import Stance
+from packsim.errors import Assumption
 from packsim.flow.throughput import CansFlow
 from packsim.nozzles.lane_lines import Misalignment
 from packsim.nozzles.shift import BestShift

@@ -22,11 +22,10 @@ from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
-from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import guide_window
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import LanePack, LanePacks, packs_at
-from packsim.width.reach import Reach
+from packsim.width.reach import FUNNEL_ASSUMED, Reach
 from packsim.width.slack_budget import SlackBudget, slack_budget
 
 

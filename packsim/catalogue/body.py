@@ -6,8 +6,7 @@ from functools import cache
 from typing import Final
 
 from packsim.catalogue.rows import Marked, as_marked, load_table, no_such
-from packsim.check import non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, positive
 
 METALS: Final = ("aluminium", "steel")
 """The metals of ``metals.toml``."""

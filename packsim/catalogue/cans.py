@@ -3,7 +3,6 @@
 from dataclasses import dataclass, field, fields
 from typing import Final
 
-from packsim.assumption import Assumption, readable
 from packsim.can import Can
 from packsim.catalogue.body import (
     BaseShape,
@@ -15,8 +14,7 @@ from packsim.catalogue.body import (
     metal,
 )
 from packsim.catalogue.rows import Marked, SizeRow, catalogue_sizes, no_such, size_row
-from packsim.check import finite
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError, finite, readable
 
 _NUMBERS: Final = tuple(f.name for f in fields(Can) if f.name not in ("name", "assumed"))
 

@@ -8,8 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final
 
-from packsim.check import finite, one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, one_of
 
 MARKS: Final = ("read", "computed", "memory")
 """``read`` in the source, ``computed`` from other numbers, or from ``memory``."""

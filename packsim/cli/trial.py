@@ -80,7 +80,7 @@ def fit_command(
     Tips are predicted at each setting of --guides, and the chart marks it.
     If left out, at settings closed step by step from as set.
     """
-    from packsim.check import at_least
+    from packsim.errors import at_least
     from packsim.report.charts.trial_chart import fit_chart
     from packsim.report.files.trial_fitted import fitted_toml
     from packsim.report.terminal.trial_fit_table import fit_report

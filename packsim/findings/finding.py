@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.answers import Answer, full_words
-from packsim.check import one_of
+from packsim.errors import one_of
 
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""

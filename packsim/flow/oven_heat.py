@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from packsim.can import Can
-from packsim.check import non_negative
+from packsim.errors import non_negative
 from packsim.flow.throughput import CansFlow
 from packsim.line import Mat
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from packsim.check import non_negative, one_of, positive
+from packsim.errors import non_negative, one_of, positive
 from packsim.line import Mat
 from packsim.pack.state import Pack
 

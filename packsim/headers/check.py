@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.assumption import Assumption
+from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.line import Header, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.can import Can
-from packsim.check import non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, positive
 from packsim.nozzles.drilling import Drilling
 from packsim.nozzles.pitch import ExactPitch, PitchChoice, pitch_curve
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.assumption import Assumption
 from packsim.constants import ALIGN_TIE_MM
+from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.line import Scenario

@@ -14,8 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.check import finite, non_negative, one_of, positive, wire_heights
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, non_negative, one_of, positive, wire_heights
 
 SHAPES: Final = ("straight", "funnel")
 """``straight``: every bracket is meant to stand alike. ``funnel``: they narrow or widen on purpose,

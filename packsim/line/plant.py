@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from packsim.assumption import Assumption
 from packsim.can import Can
-from packsim.check import at_least, between, non_negative, positive, whole
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError, at_least, between, non_negative, positive, whole
 from packsim.line.stage import Stage
 
 

@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from packsim.check import positive, wire_heights
-from packsim.errors import InputError
+from packsim.errors import InputError, positive, wire_heights
 from packsim.line.guides import Bracket
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.check import between, finite, non_negative, one_of, positive, whole
 from packsim.constants import WATER_KG_PER_MM3
+from packsim.errors import between, finite, non_negative, one_of, positive, whole
 
 SIDES = ("above", "below")
 """Sides of the mat a header can spray from; a stage may have headers on one side only."""

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from packsim.check import between, finite, non_negative, one_of, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, between, finite, non_negative, one_of, positive
 from packsim.line.guides import Guides
 from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import Header

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, positive
 from packsim.line.spray import MAX_NOZZLES
 from packsim.nozzles.lane_lines import checked_places, misalignment
 from packsim.nozzles.phase import best_phase

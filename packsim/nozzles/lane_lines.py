@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Floats
-from packsim.check import finite, one_of
 from packsim.constants import CONTACT_TOL_REL
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, one_of
 from packsim.line import SIDES, Header
 from packsim.pack.state import Pack
 

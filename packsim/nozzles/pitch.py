@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import non_negative, positive
 from packsim.constants import PITCH_TOL_MM
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, positive
 from packsim.nozzles.lane_lines import checked_places
 from packsim.nozzles.minimax import march, minimax
 from packsim.nozzles.phase import best_phase, worst_at_best_phase_mm

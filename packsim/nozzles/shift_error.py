@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.check import finite, non_negative
 from packsim.constants import ALIGN_TIE_MM, CONTACT_TOL_REL
+from packsim.errors import finite, non_negative
 from packsim.nozzles.lane_lines import checked_places, offsets_mm
 
 

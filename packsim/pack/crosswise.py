@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.check import non_negative
 from packsim.constants import CONTACT_TOL_REL, SIN60
+from packsim.errors import non_negative
 from packsim.pack.lengthwise import Cell, check_count, lines_within, stack
 from packsim.pack.state import Pack
 

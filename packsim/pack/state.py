@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 
 
 @dataclass(frozen=True, slots=True, eq=False)

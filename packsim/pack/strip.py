@@ -6,8 +6,8 @@ from typing import Final, Protocol
 
 import numpy as np
 
-from packsim.check import between, one_of, positive
 from packsim.constants import CONTACT_TOL_REL
+from packsim.errors import between, one_of, positive
 from packsim.pack import crosswise, lengthwise
 from packsim.pack.lengthwise import Cell, check_count
 from packsim.pack.state import Pack

@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Bools, Floats, Ints
-from packsim.check import between, positive
 from packsim.constants import CONTACT_TOL_REL
-from packsim.errors import InputError
+from packsim.errors import InputError, between, positive
 from packsim.pack.faces import Faces, faces_between
 from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles

@@ -2,7 +2,7 @@
 
 import math
 
-from packsim.check import between, whole
+from packsim.errors import between, whole
 
 
 def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float]:

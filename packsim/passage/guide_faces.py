@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
-from packsim.check import positive
+from packsim.errors import positive
 from packsim.line import Guides, Stage
 from packsim.width.guide_wires import wire_spans
 

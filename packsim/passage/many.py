@@ -9,8 +9,7 @@ from threading import current_thread, main_thread
 
 import numpy as np
 
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage

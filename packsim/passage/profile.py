@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
-from packsim.check import at_least
+from packsim.errors import at_least
 from packsim.passage.record import Profile
 from packsim.passage.state import Near, State, list_near
 from packsim.passage.track import Track

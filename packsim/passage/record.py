@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints, Singles
-from packsim.check import non_negative, one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, one_of
 
 ROLES = ("held", "loose", "leaning", "past balance", "tipped")
 """What a can is free to do, by its own lean (its neighbours taken as rigid).

@@ -5,8 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.profile import empty_tally, mean_profile
 from packsim.passage.record import Record

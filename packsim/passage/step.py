@@ -5,8 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
-from packsim.check import at_least, non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event

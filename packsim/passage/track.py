@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from packsim.answers import Answer, answer_line, rest_share
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
-from packsim.check import between, non_negative
+from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of

@@ -5,11 +5,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from packsim.assumption import Assumption
 from packsim.can import Can
 from packsim.catalogue import Gauges, can_size, custom_can, metal
 from packsim.constants import MAX_CANS, SIN60
-from packsim.errors import InputError, InputErrors
+from packsim.errors import Assumption, InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, Scenario, Stage
 from packsim.scenario.complaints import Unlikely
 from packsim.scenario.fields import keys

@@ -6,8 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from packsim.assumption import Assumption
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError
 from packsim.scenario.fields import Choice, Key, Range, Table, keys
 
 

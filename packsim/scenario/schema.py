@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from packsim.assumption import readable
+from packsim.errors import readable
 from packsim.scenario.fields import Choice, Key, keys
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.renew import SCHEMA

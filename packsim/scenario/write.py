@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
-from packsim.assumption import Assumption
 from packsim.can import Can
+from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
 from packsim.scenario import quantities as k
 from packsim.scenario.fields import Choice, Key, Range, Table, keys

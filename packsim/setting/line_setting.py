@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Final
 
 from packsim.answers import Answer, answer_line
-from packsim.check import one_of
+from packsim.errors import one_of
 from packsim.line import Bracket, Scenario, Stage
 from packsim.setting.moves import HoldDownMove, WirePart
 from packsim.width.guide_window import GuideWindow

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
-from packsim.check import one_of, positive, whole
+from packsim.errors import one_of, positive, whole
 from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
 from packsim.line import Scenario
 from packsim.setting.choose import carried_per_m, choose, set_run

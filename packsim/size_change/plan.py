@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from packsim.answers import Answer, answer_line
-from packsim.assumption import Assumption
+from packsim.errors import Assumption
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
 from packsim.setting import LineSetting, alternatives, recommend

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from packsim.answers import Answer
-from packsim.assumption import Assumption
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError
 from packsim.findings import Finding
 from packsim.line import Bracket, KnownSetting, Scenario, Stage
 from packsim.setting import LineSetting

@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.spray.jets import Footprint
 
 

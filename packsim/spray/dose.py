@@ -12,8 +12,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.line import Header, Mat
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.jets import Footprint, footprint_of

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
-from packsim.check import non_negative
+from packsim.errors import non_negative
 from packsim.pack.state import Pack
 
 REACH_GAP_MM = 2.0

@@ -3,9 +3,8 @@
 import math
 from dataclasses import dataclass
 
-from packsim.check import between, non_negative, one_of, positive
 from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
-from packsim.errors import InputError
+from packsim.errors import InputError, between, non_negative, one_of, positive
 from packsim.line import Header, Nozzle
 
 

@@ -8,8 +8,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.check import between
-from packsim.errors import InputError
+from packsim.errors import InputError, between
 from packsim.line import Header
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.catch import axial_share, caught

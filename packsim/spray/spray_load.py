@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Bools, Floats
-from packsim.assumption import Assumption
 from packsim.can import Stance
+from packsim.errors import Assumption
 from packsim.line import Header
 from packsim.spray.spray_forces import SprayForces, spray_forces
 

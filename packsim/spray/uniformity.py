@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import non_negative
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
 

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from packsim.answers import Answer, answer_stage
-from packsim.assumption import Assumption
-from packsim.check import finite
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
 from packsim.setting import recommend

@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Bools, Floats, Ints
 from packsim.can import Stance
-from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
+from packsim.errors import positive
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.safe_slack import checked_balance_rad
 from packsim.tipping.wire_lean import overhang_mm

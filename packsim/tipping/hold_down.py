@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Stance
-from packsim.check import finite, positive
+from packsim.errors import finite, positive
 
 
 @dataclass(frozen=True, slots=True)

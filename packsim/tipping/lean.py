@@ -9,9 +9,8 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Bools, Floats
 from packsim.can import Stance
-from packsim.check import positive
 from packsim.constants import CONTACT_TOL_REL
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.neighbours import Around, around, lean_along_rad
 from packsim.tipping.safe_slack import checked_balance_rad

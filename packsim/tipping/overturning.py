@@ -11,8 +11,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.check import finite
-from packsim.errors import InputError
+from packsim.errors import InputError, finite
 from packsim.tipping.safe_slack import checked_balance_rad, safe_slack
 from packsim.tipping.wire_lean import overhang_mm, wire_limit_mm
 

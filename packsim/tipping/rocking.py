@@ -7,9 +7,8 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Stance
-from packsim.check import between, finite, positive
 from packsim.constants import GRAVITY_M_PER_S2
-from packsim.errors import InputError
+from packsim.errors import InputError, between, finite, positive
 
 _GRAVITY_MM_PER_S2 = 1e3 * GRAVITY_M_PER_S2
 

@@ -14,8 +14,7 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from packsim.arrays import Floats
-from packsim.check import finite, one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, one_of
 from packsim.tipping.overturning import RowLoad, gathered_energies_mJ
 
 SHARINGS: Final = ("spread", "gathered")

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from packsim.can import Stance
-from packsim.check import at_least, between, finite
-from packsim.errors import InputError
+from packsim.errors import InputError, at_least, between, finite
 from packsim.tipping.wire_lean import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.can import Stance
-from packsim.check import between, non_negative, positive
+from packsim.errors import between, non_negative, positive
 
 _SCAN = 721
 """Leans tried in search of the first slip on a wire, an eighth of a degree apart."""

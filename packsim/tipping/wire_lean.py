@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import positive
+from packsim.errors import positive
 
 NOTHING_HOLDS_RAD = math.pi / 2.0
 """Lean reported where nothing stops the can: it lies down."""

@@ -11,8 +11,7 @@ import numpy as np
 from packsim.answers import answer_stage
 from packsim.answers.misfit import check_fits
 from packsim.arrays import Floats
-from packsim.check import non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, positive
 from packsim.line import Scenario
 from packsim.trial.predict import NEGLIGIBLE, Prediction, all_widths_mm, predict
 from packsim.trial.stage_case import LineCases

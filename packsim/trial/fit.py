@@ -11,8 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from packsim.check import one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.trial.curves import Curve, curve_of
 from packsim.trial.groups import GroupFit, TrialFit

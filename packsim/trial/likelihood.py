@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.check import between
+from packsim.errors import between
 from packsim.passage.counting import zero_count_limit
 from packsim.trial.curves import Curve
 

@@ -6,7 +6,7 @@ from typing import Final
 
 from packsim.answers import Answer, answer_line
 from packsim.answers.misfit import misfits, told
-from packsim.check import between, non_negative
+from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
 from packsim.setting import LineSetting, recommend

@@ -12,7 +12,7 @@ from packsim.answers.tips import rows_of, tipping_most
 from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
-from packsim.check import one_of, positive
+from packsim.errors import one_of, positive
 from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack

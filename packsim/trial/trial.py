@@ -3,8 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from packsim.check import count, non_negative, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, count, non_negative, positive
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import math
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.check import between, count, non_negative, positive
+from packsim.errors import between, count, non_negative, positive
 
 _MOST_EVENTS = 20_000.0
 """Beyond this many expected tips the normal approximation is exact to four digits."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from packsim.answers import Answer, answer_stage, rest_share
-from packsim.assumption import Assumption
+from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
 from packsim.pack.crosswise import RowParting, row_parting
 from packsim.tipping.rocking import Rocking, rocking

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from packsim.check import at_least, non_negative, one_of
+from packsim.errors import at_least, non_negative, one_of
 from packsim.width.lane_rule import lane_pitch_mm
 from packsim.width.slack_budget import SlackBudget, SlackTerm
 

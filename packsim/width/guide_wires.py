@@ -8,9 +8,8 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from packsim.check import finite, non_negative, positive
 from packsim.constants import GRAVITY_M_PER_S2
-from packsim.errors import ConvergenceError
+from packsim.errors import ConvergenceError, finite, non_negative, positive
 from packsim.line.guides import Guides, Wires
 
 _N_PER_M = 1e-3  # a load of 1 N/m in N/mm

@@ -8,8 +8,8 @@ or draws takes the looser one, the worse of the two.
 import math
 from dataclasses import dataclass
 
-from packsim.check import between, non_negative, one_of, positive
 from packsim.constants import CONTACT_TOL_REL, SIN60
+from packsim.errors import between, non_negative, one_of, positive
 from packsim.line.stage import LAYOUTS
 
 _EQUAL = 1.0 + 1e-9

@@ -9,8 +9,7 @@ import math
 from dataclasses import dataclass, replace
 
 from packsim.can import Can
-from packsim.check import non_negative, one_of, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line.guides import Guides
 from packsim.line.stage import Stage
 from packsim.width.guide_wires import slackest_span

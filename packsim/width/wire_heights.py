@@ -8,9 +8,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
-from packsim.assumption import Assumption
 from packsim.can import Stance
-from packsim.check import between, non_negative, one_of
+from packsim.errors import Assumption, between, non_negative, one_of
 
 
 @dataclass(frozen=True, slots=True)

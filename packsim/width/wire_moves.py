@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.width.wire_heights import WireBand, fewest_wires
 
 MAX_WIRES = 12

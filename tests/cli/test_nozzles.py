@@ -25,7 +25,7 @@ from packsim.report.charts.nozzle_charts import dose_chart, least_even, pitch_ch
 from packsim.report.files.csv_tables import check_csv
 from packsim.report.terminal.parts import merged_table
 from packsim.report.words.display import Display
-from packsim.report.words.names import lane_words
+from packsim.report.words.numbers import lane_words
 from packsim.scenario import load_scenario
 from packsim.spray.dose import dose
 

@@ -10,8 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from packsim.assumption import Assumption
-from packsim.errors import InputError, PacksimError
+from packsim.errors import Assumption, InputError, PacksimError
 from packsim.line import (
     DUTIES,
     LAYOUTS,

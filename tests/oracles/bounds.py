@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from packsim.check import at_least, non_negative, positive
 from packsim.constants import CONTACT_TOL_REL, SIN60
+from packsim.errors import at_least, non_negative, positive
 
 __all__ = [
     "groemer_hull_mm2",

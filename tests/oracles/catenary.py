@@ -8,8 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from packsim.check import finite, positive
-from packsim.errors import ConvergenceError, InputError
+from packsim.errors import ConvergenceError, InputError, finite, positive
 
 __all__ = ["Catenary", "catenary_by_length", "catenary_by_length_and_sag", "catenary_by_tension"]
 

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.passage.tip import contact_mm
 
 __all__ = ["Boxes", "close_packed_boxes", "event_chains", "row_boxes"]

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from packsim.can import Stance
-from packsim.check import non_negative, positive
 from packsim.constants import CONTACT_TOL_REL
+from packsim.errors import non_negative, positive
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.lean import HALF_TURN_TOL_RAD, contact_bearings_rad, largest_gap_rad
 from packsim.tipping.neighbours import around

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.check import positive
-from packsim.errors import InputError
+from packsim.errors import InputError, positive
 from packsim.pack.state import neighbour_pairs
 
 __all__ = ["NEAR_REL", "Hexatic", "hexatic_order"]

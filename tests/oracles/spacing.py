@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 
-from packsim.check import between, finite, non_negative
-from packsim.errors import InputError
+from packsim.errors import InputError, between, finite, non_negative
 
 __all__ = [
     "compressibility",

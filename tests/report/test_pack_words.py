@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from packsim.report.words.display import Display
-from packsim.report.words.names import pack_words
+from packsim.report.words.numbers import pack_words
 from packsim.study import study_line
 
 ELEVEN = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))

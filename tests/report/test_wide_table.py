@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
 
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable
 
 
 def shown(table: WideTable, width: int) -> str:

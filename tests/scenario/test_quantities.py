@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packsim.assumption import readable
+from packsim.errors import readable
 from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 

@@ -36,7 +36,7 @@ from packsim.report.words.change_words import (
 )
 from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import UNIT_SYSTEMS, Display
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 from packsim.scenario import load_scenario
 from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from packsim.check import one_of
-from packsim.errors import InputError, InputErrors
+from packsim.errors import InputError, InputErrors, one_of
 from packsim.line import Stage
 from packsim.line.knobs import knob, with_kick_energy
 from packsim.scenario.lesson_tables import ChangesRow, LessonFile, SceneRow, read_lesson_file

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from packsim.assumption import Assumption
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError
 from packsim.line import LAYOUTS, Scenario, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display

@@ -3,8 +3,7 @@
 import argparse
 from pathlib import Path
 
-from packsim.check import one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
 from packsim.scenario.load import load_scenario, parse_scenario

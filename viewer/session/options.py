@@ -5,8 +5,7 @@ import re
 from pathlib import Path
 from typing import NoReturn
 
-from packsim.check import one_of
-from packsim.errors import InputError
+from packsim.errors import InputError, one_of
 
 TITLE = "Side-guide simulator for can packs"
 """Shown over the window and in the help."""

@@ -7,8 +7,7 @@ from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display
-from packsim.report.words.names import pack_words
-from packsim.report.words.numbers import percent, thousands
+from packsim.report.words.numbers import pack_words, percent, thousands
 from packsim.report.words.summary import set_to_words, slack_words
 from packsim.setting import recommend
 from packsim.study import StageSummary

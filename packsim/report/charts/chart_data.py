@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.check import finite, one_of, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, one_of, positive
 
 SERIES_STYLES = ("line", "marked", "counted")
 """A plain line, a line with markers, or counts: squares on their intervals."""

@@ -8,9 +8,9 @@ from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
-from packsim.check import between
+from packsim.errors import between
 from packsim.report.charts.chart_frame import house_style
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -7,8 +7,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
-from packsim.check import positive
 from packsim.constants import MM_PER_INCH
+from packsim.errors import positive
 from packsim.report import palette
 from packsim.report.charts.chart_data import Sheet
 

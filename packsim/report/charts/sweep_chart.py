@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from packsim.answers.quantities import quantity
-from packsim.check import one_of
+from packsim.errors import one_of
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display

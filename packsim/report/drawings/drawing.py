@@ -7,8 +7,7 @@ size on paper, such as text, is given in real millimetres too, from the drawing'
 import math
 from dataclasses import dataclass
 
-from packsim.check import finite, one_of, positive
-from packsim.errors import InputError
+from packsim.errors import InputError, finite, one_of, positive
 from packsim.report.drawings.roles import ROLES
 
 Point = tuple[float, float]

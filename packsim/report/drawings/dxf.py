@@ -15,7 +15,7 @@ from packsim.report.drawings.drawing import (
     Stroke,
 )
 from packsim.report.drawings.roles import ROLES
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 
 FONT: Final = "PLAIN"
 """Our text style, a plain sans-serif."""

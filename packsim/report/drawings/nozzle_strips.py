@@ -11,7 +11,7 @@ from packsim.headers import Arrangement, HeaderCheck, LineShift, PitchAdvice, Si
 from packsim.line import Scenario
 from packsim.report.drawings.nozzle_drawing import Strip
 from packsim.report.words.display import Display
-from packsim.report.words.names import stage_words
+from packsim.report.words.numbers import stage_words
 from packsim.spray.jets import footprint_of
 
 ROWS = 2.2

@@ -8,7 +8,7 @@ from packsim.report.drawings.drawing import Dimension, Label, Primitive
 from packsim.report.drawings.pack_drawing import STRIP_REACH, has_wide_voids
 from packsim.report.drawings.sheet_tools import TEXT_MM, fits
 from packsim.report.words.display import Display
-from packsim.report.words.names import pack_words
+from packsim.report.words.numbers import pack_words
 
 
 @dataclass(frozen=True, slots=True)

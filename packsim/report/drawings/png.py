@@ -6,8 +6,8 @@ import math
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from packsim.check import between
 from packsim.constants import MM_PER_INCH
+from packsim.errors import between
 from packsim.report import palette
 from packsim.report.charts.chart_frame import house_style
 from packsim.report.drawings.dimension_parts import exploded

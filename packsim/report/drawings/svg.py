@@ -17,7 +17,7 @@ from packsim.report.drawings.drawing import (
     Stroke,
 )
 from packsim.report.drawings.roles import ROLES
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 
 
 def drawing_svg(drawing: Drawing) -> str:

@@ -15,8 +15,8 @@ import numpy as np
 
 from packsim.answers import Answer
 from packsim.answers.quantities import plain_quantities
-from packsim.assumption import Assumption
 from packsim.can import Can
+from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
 from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, RENAMED
 

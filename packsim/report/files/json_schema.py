@@ -21,9 +21,9 @@ from packsim.answers import Answer
 from packsim.answers.mat_heat import HeatRow
 from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
-from packsim.assumption import Assumption
 from packsim.can import Can
 from packsim.catalogue import ListedSize
+from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import SCHEMA, entries

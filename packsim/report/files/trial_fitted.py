@@ -2,7 +2,7 @@
 
 import math
 
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.write import toml_text
 from packsim.trial.groups import GroupFit, TrialFit

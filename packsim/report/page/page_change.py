@@ -6,7 +6,6 @@ from typing import Any
 
 from packsim.findings import in_brief
 from packsim.report.page.templates_env import cleaned, environment
-from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.change_words import (
     KEEP_WORDS,
@@ -16,8 +15,8 @@ from packsim.report.words.change_words import (
 )
 from packsim.report.words.crew_rows import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.display import Display
-from packsim.report.words.names import printable, stage_words
-from packsim.report.words.numbers import thousands
+from packsim.report.words.legend import assumed_rows
+from packsim.report.words.numbers import printable, stage_words, thousands
 from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange
 

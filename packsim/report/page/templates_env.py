@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 
 
 def environment() -> Any:

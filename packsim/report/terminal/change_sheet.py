@@ -17,8 +17,7 @@ from packsim.report.words.change_words import (
 )
 from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import Display
-from packsim.report.words.names import printable
-from packsim.report.words.numbers import thousands
+from packsim.report.words.numbers import printable, thousands
 from packsim.size_change import Finding, SizeChange, StageChange
 
 BLANK = "_______"

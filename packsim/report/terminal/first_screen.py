@@ -14,7 +14,7 @@ from packsim.findings import LEVELS, quoted
 from packsim.report.terminal.parts import LEVEL_STYLE
 from packsim.report.terminal.quantity_table import VERDICT_STYLE
 from packsim.report.words.display import Display
-from packsim.report.words.names import printable
+from packsim.report.words.numbers import printable
 from packsim.report.words.summary import (
     SLACK_MEANING,
     STAR_MEANING,

@@ -5,11 +5,9 @@ from rich.text import Text
 
 from packsim.answers.mat_heat import HeatRow
 from packsim.line import Scenario
-from packsim.report.terminal.parts import block, caution
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable, block, caution
 from packsim.report.words.display import Display
-from packsim.report.words.names import printable
-from packsim.report.words.numbers import percent, thousands
+from packsim.report.words.numbers import percent, printable, thousands
 
 
 def heat_report(

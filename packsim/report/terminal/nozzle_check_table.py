@@ -11,8 +11,7 @@ from packsim.headers import HeaderCheck, PlaceDose, SideCheck
 from packsim.line import Scenario
 from packsim.report.terminal.parts import Row, closing, merged_table, points
 from packsim.report.words.display import Display
-from packsim.report.words.names import lane_words, stage_words
-from packsim.report.words.numbers import percent
+from packsim.report.words.numbers import lane_words, percent, stage_words
 
 LEGEND = (
     ("off", "how far a lane is from its nearest nozzle of that side; rms: over all lanes"),

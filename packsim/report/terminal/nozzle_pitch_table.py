@@ -7,11 +7,9 @@ from rich.text import Text
 
 from packsim.headers import Candidate, PitchAdvice
 from packsim.line import Scenario
-from packsim.report.terminal.parts import block, closing, points
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable, block, closing, points
 from packsim.report.words.display import Display
-from packsim.report.words.names import stage_words
-from packsim.report.words.numbers import percent
+from packsim.report.words.numbers import percent, stage_words
 
 NO_AIM = 0.8
 """Share of half a pitch from which the worst size counts as not aligned at all."""

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable
 from packsim.report.words.display import Display
 
 HEAD_WIDTH: Final = 8

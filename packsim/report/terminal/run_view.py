@@ -9,10 +9,9 @@ from rich.text import Text
 from packsim.passage.counting import poisson_interval
 from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
-from packsim.report.terminal.parts import caution
-from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.assumed import assumed_rows
+from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.words.display import Display
+from packsim.report.words.legend import assumed_rows
 from packsim.report.words.numbers import span, thousands
 from packsim.report.words.run_case import RunCase
 

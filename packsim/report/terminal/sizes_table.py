@@ -6,7 +6,7 @@ from rich.console import Group
 from rich.text import Text
 
 from packsim.catalogue import Marked, SizeRow, can_size
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable
 from packsim.report.words.display import Display
 
 MARK_SIGNS = {"read": "", "computed": "*", "memory": "?"}

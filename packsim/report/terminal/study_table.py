@@ -4,9 +4,8 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.report.terminal.first_screen import FirstScreen
-from packsim.report.terminal.parts import LEVEL_STYLE, block, closing, grid
+from packsim.report.terminal.parts import LEVEL_STYLE, WideTable, block, closing, grid
 from packsim.report.terminal.quantity_table import add_quantities
-from packsim.report.terminal.wide_table import WideTable
 from packsim.report.words.display import Display
 from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import (

@@ -5,10 +5,10 @@ from typing import Final
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.report.terminal.parts import WideTable
 from packsim.report.terminal.quantity_table import add_quantities
-from packsim.report.terminal.wide_table import WideTable
-from packsim.report.words.assumed import assumed_rows
 from packsim.report.words.display import Display
+from packsim.report.words.legend import assumed_rows
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 

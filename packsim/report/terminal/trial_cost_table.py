@@ -7,8 +7,7 @@ from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from packsim.report.terminal.parts import caution
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import money, per_million, with_interval
 from packsim.trial.cost import Spoilage, SpoilageChange

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.report.terminal.parts import block, caution, points
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable, block, caution, points
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, span, thousands, with_interval
 from packsim.trial.foretell import FittedPrediction, predict_fitted

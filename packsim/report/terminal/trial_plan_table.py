@@ -4,8 +4,7 @@ from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from packsim.report.terminal.parts import block, caution, grid, points
-from packsim.report.terminal.wide_table import WideTable
+from packsim.report.terminal.parts import WideTable, block, caution, grid, points
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, thousands
 from packsim.report.words.plan_words import cans_needed

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from packsim.check import one_of
 from packsim.constants import MM_PER_INCH, PSI_PER_MPA
+from packsim.errors import one_of
 from packsim.report.words.numbers import per_million, percent, signed, span, thousands
 from packsim.width.guide_window import GuideWindow
 

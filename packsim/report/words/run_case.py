@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from packsim.answers import answer_line
-from packsim.assumption import Assumption
+from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
 from packsim.passage.passages import Passages
