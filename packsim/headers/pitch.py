@@ -11,7 +11,7 @@ from packsim.headers.pitch_advice import PitchAdvice, PitchWish, SizeLines
 from packsim.line import DUTIES, Scenario
 from packsim.nozzles.pitch import best_pitch, exact_pitches
 from packsim.setting import recommend
-from packsim.setting.judge import lane_places_mm
+from packsim.setting.place import lane_places_mm
 from packsim.width.lane_rule import lane_pitch_mm
 
 LOW_OVER_SMALLEST: Final = 0.9

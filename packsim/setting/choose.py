@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache, partial
 from itertools import islice, pairwise, product
 from typing import Final
@@ -10,9 +11,82 @@ from packsim.answers import stage_packs
 from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.nozzles.lane_lines import worth_a_shift_mm
+from packsim.nozzles.shift import Facing, joint_now, joint_shift
+from packsim.setting.heights import hold_down_for, step_of
 from packsim.setting.line_setting import StageSetting
-from packsim.setting.place import Job, line_shift_mm, set_stage
-from packsim.width.lane_rule import lane_pitch_mm
+from packsim.setting.place import Job, judge, lane_places_mm, placed, stage_facings
+from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
+
+
+def line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
+    """Return the one shift of a run of stages that suits its worst lane, 0 where it gains little.
+
+    Nozzles above and below, and of each stage, are rows of their own, as in `packsim.headers`.
+    """
+    lows, highs, rows = [], [], list[Facing]()
+    for stage in (job.scenario.stages[i] for i in run):
+        now, diameter = stage.guides.centre_mm, job.new.diameter_mm
+        width = lanes_width_mm(lanes, diameter, stage.layout)
+        low, high = job.reach(stage).centres_mm(width)
+        lows.append(low - now)
+        highs.append(high - now)
+        rows += stage_facings(stage, lane_places_mm(lanes, diameter, stage.layout, now))
+    low, high = max(lows), min(highs)
+    if low > high:  # no shift suits all: each stage is brought within its own reach
+        return 0.0
+    base = min(max(0.0, low), high)  # not 0 where the pass would not fit about its present middle
+    if not rows:
+        return base
+    moved = [Facing(row.lines_mm + base, row.nozzles_mm, row.weights) for row in rows]
+    best = joint_shift(moved, (max(0.0, base - low), max(0.0, high - base)))
+    gain = joint_now(moved)[0] - best.worst_mm
+    return base + (best.shift_for_worst_mm if gain > worth_a_shift_mm(job.new.diameter_mm) else 0.0)
+
+
+def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
+    """Set one stage for some lanes, its middle shifted [mm]."""
+    found, stage = job.scenario.stages[i], job.stage(i)
+    known = found.setting_for(job.new.name) if job.new is not job.old else None
+    gauge = False
+    if known is not None:
+        source = "record"
+        stage = replace(stage, guides=replace(stage.guides, brackets=known.brackets))
+        lanes = max(1, stage_packs(stage, job.new).fit_lanes)
+    elif (
+        shift_mm == 0.0
+        and job.reach(stage).farthest_beyond_mm(stage.guides) <= 1e-6
+        and judge(job.scenario, stage, job.new, lanes).inside
+    ):
+        source = "stays"
+    else:
+        stage, source, gauge = placed(job, stage, lanes, shift_mm)
+    judged = judge(job.scenario, stage, job.new, lanes)
+    step = step_of(found, job.step_mm)
+    hold = hold_down_for(found, job.old, job.new, judged.at_rest, judged.balance_rad, step)
+    if hold is not None and hold.new_mm != stage.hold_down_mm:
+        stage = replace(stage, hold_down_mm=hold.new_mm)
+    centre = stage.guides.centre_mm
+    lines = lane_places_mm(lanes, job.new.diameter_mm, stage.layout, centre)
+    rows = stage_facings(stage, lines)
+    pairs = list(zip(found.guides.brackets, stage.guides.brackets, strict=True))
+    faces = [(a.left_mm - b.left_mm, a.right_mm - b.right_mm) for a, b in pairs]
+    return StageSetting(
+        stage=stage,
+        lanes=lanes,
+        judged_lanes=stage_packs(stage, job.new).judged.lanes,
+        window=judged.window,
+        source=source,
+        gauge=gauge,
+        shift_mm=centre - found.guides.centre_mm,
+        wires=job.wires[i],
+        hold_down=hold,
+        index=judged.index,
+        jams=judged.jams,
+        safe=judged.safe,
+        offset_mm=joint_now(rows)[0] if rows else 0.0,
+        move_mm=max(abs(move) for pair in faces for move in pair),
+    )
+
 
 IN_LINE_MM: Final = 2.0
 """Neighbouring stages stand in line when the middles of their passes differ by no more than this

@@ -1,15 +1,102 @@
 """What is measured upwards: the wires both sizes want, and the hold-down over the new cans."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from packsim.answers import rest_share
 from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
-from packsim.setting.moves import HoldDownMove, WireMove, WirePart
 from packsim.tipping.hold_down import clearance_limit_mm
 from packsim.width.wire_heights import Margins, WireBand, wire_bands
 from packsim.width.wire_moves import MAX_WIRES, wire_moves
+
+
+@dataclass(frozen=True, slots=True)
+class WireMove:
+    """One wire of each side.
+
+    Parameters
+    ----------
+    now_mm : float or None
+        Its height above the mat; None for a wire to be added [mm].
+    new_mm : float
+        Its new height [mm].
+    idle : bool
+        Whether it serves neither size at its new height.
+    """
+
+    now_mm: float | None
+    new_mm: float
+    idle: bool = False
+
+    @property
+    def move_mm(self) -> float:
+        """How far it moves, 0 for one that is added [mm]."""
+        return 0.0 if self.now_mm is None else abs(self.new_mm - self.now_mm)
+
+    @property
+    def direction(self) -> str:
+        """``up``, ``down``, ``stay`` or ``add``."""
+        return "add" if self.now_mm is None else _direction(self.now_mm, self.new_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class WirePart:
+    """The wires of one stage.
+
+    Parameters
+    ----------
+    moves : tuple of WireMove
+        Every wire of one side, lowest new height first; the other side is the same.
+    why : str
+        Why so many and no fewer, or where the heights come from.
+    unserved : tuple of str
+        Duties that no wire does at the new heights, in words.
+    keeps_old : bool
+        Whether the new heights serve the size that leaves, so that they need not be put back.
+    """
+
+    moves: tuple[WireMove, ...]
+    why: str
+    unserved: tuple[str, ...]
+    keeps_old: bool
+
+    @property
+    def heights_mm(self) -> tuple[float, ...]:
+        """New heights, lowest first [mm]."""
+        return tuple(move.new_mm for move in self.moves)
+
+
+@dataclass(frozen=True, slots=True)
+class HoldDownMove:
+    """The hold-down mat of one stage.
+
+    Parameters
+    ----------
+    now_mm, new_mm : float
+        Height of its underside above the mat [mm].
+    clearance_mm : float
+        New clearance over the tops of the new size [mm].
+    why : str
+        How the new height was chosen.
+    """
+
+    now_mm: float
+    new_mm: float
+    clearance_mm: float
+    why: str
+
+    @property
+    def direction(self) -> str:
+        """``up``, ``down`` or ``stay``."""
+        return _direction(self.now_mm, self.new_mm)
+
+
+def _direction(now_mm: float, new_mm: float) -> str:
+    if new_mm == now_mm:
+        return "stay"
+    return "up" if new_mm > now_mm else "down"
 
 
 def step_of(stage: Stage, step_mm: float | None) -> float:
@@ -49,14 +136,14 @@ def wires_for(
     for heights, members in groups.items():
         stages = [scenario.stages[i] for i in members]
         bands = [band for can in cans for band in _bands(stages, can, margins)]
-        step = max(step_of(stage, step_mm) for stage in stages)
-        planned = _planned(heights, bands, from_size, step)
+        planned = _planned(heights, bands, from_size, max(step_of(s, step_mm) for s in stages))
         for i in members:
             known = scenario.stages[i].setting_for(to_size) if old is not new else None
             on_record = None if known is None else known.wire_heights_mm
             parts[i] = planned
-            if on_record is not None:
-                parts[i] = _recorded(heights, on_record, bands, from_size)
+            if on_record is not None:  # in order; those beyond the present ones are added
+                pairs = zip([*heights, *[None] * len(on_record)], on_record, strict=False)
+                parts[i] = _part(list(pairs), bands, from_size, "heights on record for this size")
     return tuple(parts[i] for i in range(len(scenario.stages)))
 
 
@@ -79,12 +166,17 @@ def _planned(
     if len(heights) > MAX_WIRES:
         why = f"more than {MAX_WIRES} wires: left as they hang"
         return _part([(z, z) for z in heights], bands, from_size, why)
+
+    def marked(z: float) -> float:
+        serves = [band for band in bands if band.holds(z)]
+        return _on_mark(z, step_mm, lambda at: at > 0.0 and all(band.holds(at) for band in serves))
+
     plan = wire_moves(heights, bands)
     moved = dict(plan.moves_mm)
     pairs: list[tuple[float | None, float]] = [
-        (z, _on_mark(moved[z], bands, step_mm) if moved.get(z, z) != z else z) for z in heights
+        (z, marked(moved[z]) if moved.get(z, z) != z else z) for z in heights
     ]
-    pairs += [(None, _on_mark(z, bands, step_mm)) for z in plan.added_mm]
+    pairs += [(None, marked(z)) for z in plan.added_mm]
     if plan.good:
         why = "the wires as they hang do every duty of both sizes"
     else:
@@ -92,23 +184,12 @@ def _planned(
     return _part(pairs, bands, from_size, why)
 
 
-def _on_mark(height_mm: float, bands: list[WireBand], step_mm: float) -> float:
-    """Nearest whole step that serves the same bands; the height itself where none does."""
-    if height_mm + step_mm <= height_mm:  # no step, or finer than a height can tell
-        return height_mm
-    marks = [math.floor(height_mm / step_mm) * step_mm, math.ceil(height_mm / step_mm) * step_mm]
-    serves = [band for band in bands if band.holds(height_mm)]
-    good = [z for z in marks if z > 0.0 and all(band.holds(z) for band in serves)]
-    return min(good, key=lambda z: abs(z - height_mm), default=height_mm)
-
-
-def _recorded(
-    heights: tuple[float, ...], known: tuple[float, ...], bands: list[WireBand], from_size: str
-) -> WirePart:
-    """Match wires to the heights on record in order, those beyond being added."""
-    old = [*heights, *[None] * len(known)][: max(len(known), 0)]
-    pairs = list(zip(old, known, strict=True))
-    return _part(pairs, bands, from_size, "heights on record for this size")
+def _on_mark(aim_mm: float, step_mm: float, good: Callable[[float], bool]) -> float:
+    """Nearest whole step that is good; the height aimed at where none beside it is [mm]."""
+    if aim_mm + step_mm <= aim_mm:  # no step, or finer than a height can tell
+        return aim_mm
+    marks = [whole(aim_mm / step_mm) * step_mm for whole in (math.floor, math.ceil)]
+    return min(filter(good, marks), key=lambda z: abs(z - aim_mm), default=aim_mm)
 
 
 def _part(
@@ -165,15 +246,5 @@ def hold_down_for(
         clearance, why = limit / 2.0, "half of the greatest clearance that keeps cans from tipping"
     elif new.height_mm == old.height_mm:
         return HoldDownMove(now, now, clearance, why)
-    height = _mark_between(top + clearance, top, top + limit, step_mm)
+    height = _on_mark(top + clearance, step_mm, lambda z: top < z < top + limit)
     return HoldDownMove(now, height, height - top, why)
-
-
-def _mark_between(aim_mm: float, low_mm: float, high_mm: float, step_mm: float) -> float:
-    """Nearest whole step strictly between two heights, or the height aimed at [mm]."""
-    if step_mm <= 0.0:
-        return aim_mm
-    near = round(aim_mm / step_mm)
-    marks = [(near + i) * step_mm for i in (-1, 0, 1)]
-    good = [z for z in marks if low_mm < z < high_mm]
-    return min(good, key=lambda z: abs(z - aim_mm), default=aim_mm)

@@ -1,26 +1,159 @@
-"""Where the guides of a stage are set for some lanes, and what hangs on it."""
+"""Some lanes of one size at a place across a stage: what their slack does, where guides then go.
+
+The lanes of a pack with slack stand about the middle of the pass whatever its width is, so the load
+of the sprays on them, the safe slack and the guide window follow from the lane count and the middle
+alone. A setting is chosen from these; the answers of the stage as set then judge it.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from packsim.answers import stage_packs
-from packsim.can import Can
-from packsim.line import Scenario, Stage
-from packsim.nozzles.lane_lines import worth_a_shift_mm
-from packsim.nozzles.shift import Facing, joint_now, joint_shift
-from packsim.setting.heights import hold_down_for, step_of
-from packsim.setting.judge import judge, lane_places_mm, stage_facings, with_faces
-from packsim.setting.line_setting import StageSetting
-from packsim.setting.moves import WirePart
-from packsim.width.guide_window import GuideWindow
-from packsim.width.lane_rule import lanes_width_mm
-from packsim.width.reach import Reach, on_marks
+import numpy as np
 
-_TURNS = 4
+from packsim.answers import lowest_wires_mm, stage_packs, worst_can
+from packsim.arrays import Floats
+from packsim.can import Can, Stance
+from packsim.line import SIDES, Bracket, Scenario, Stage
+from packsim.nozzles.lane_lines import nozzle_places_mm
+from packsim.nozzles.shift import Facing
+from packsim.setting.heights import WirePart, step_of
+from packsim.tipping.safe_slack import safe_slack, tip_index
+from packsim.width.guide_window import GuideWindow, guide_window
+from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
+from packsim.width.reach import Reach, on_marks
+from packsim.width.slack_budget import SlackBudget, slack_budget
+
+_TRIES = 4
 """Tries to find whole steps whose own middle keeps them in the window; one or two do."""
+
+
+def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float) -> Floats:
+    """Lines of can centres of a touching pack about a middle, shape (lanes,) [mm]."""
+    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
+    return np.asarray(centre_mm + lane_pitch_mm(diameter_mm, layout) * place, dtype=np.float64)
+
+
+def stage_facings(stage: Stage, lines_mm: Floats) -> tuple[Facing, ...]:
+    """Can lines against the nozzles of each side of a stage that has any."""
+    rows = [nozzle_places_mm(stage.headers, side) for side in SIDES]
+    return tuple(Facing(lines_mm, row, np.ones(len(lines_mm))) for row in rows if len(row))
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Some lanes of a size in one stage, guides set to given brackets.
+
+    Parameters
+    ----------
+    lanes : int
+        The lanes.
+    stance, at_rest : Stance
+        The can as it stands there, its dome as full as is worst under the sprays, and without.
+    balance_rad : float
+        Effective balance angle of the worst lane [rad].
+    wires_mm : tuple of float
+        Wires where they hang lowest [mm].
+    budget : SlackBudget
+        Of the brackets as given.
+    window : GuideWindow
+        Clear widths neither too tight nor too loose for these lanes.
+    factor : float
+        Safety factor [-].
+    looser : Judged or None
+        The fewer lanes that a thin infeed may run there instead, which are the worse case.
+    """
+
+    lanes: int
+    stance: Stance
+    at_rest: Stance
+    balance_rad: float
+    wires_mm: tuple[float, ...]
+    budget: SlackBudget
+    window: GuideWindow
+    factor: float
+    looser: Judged | None = None
+
+    @property
+    def jams(self) -> bool:
+        """Whether the tightest case has no slack."""
+        return self.budget.clear_width_mm < self.window.low_mm - 1e-9
+
+    @property
+    def index(self) -> float:
+        """Tip index of the loosest case, of the fewer lanes where they may run [-]."""
+        if self.looser is not None:
+            return self.looser.index
+        slack = self.budget.loosest_mm
+        found = tip_index(slack, self.stance, self.wires_mm, self.balance_rad, factor=self.factor)
+        return found.worst
+
+    @property
+    def inside(self) -> bool:
+        """Whether the guides stand inside the window; a hold-down is not counted on."""
+        return self.window.holds(self.budget.clear_width_mm) and self.balance_rad > 0.0
+
+    @property
+    def safe(self) -> bool:
+        """Whether they stand inside, and the infeed brings no fewer lanes."""
+        return self.inside and self.looser is None
+
+
+def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
+    """Judge some lanes between the guides of a stage.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        For its mat and safety factor.
+    stage : Stage
+        The stage, guides, wires and hold-down as they shall stand.
+    can : Can
+        The size.
+    lanes : int
+        Lanes meant, 1 or more; whether they fit is one of the answers.
+
+    Returns
+    -------
+    Judged
+        For the narrowest bracket.
+    """
+    runs = stage_packs(stage, can).judged.lanes
+    lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
+    worst = worst_can(stage, can, scenario.mat.open_fraction, lines)
+    stance, balance = worst.sprayed, worst.balance_rad
+    wires = lowest_wires_mm(stage)
+    budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
+    safe = safe_slack(stance, wires, balance).slack_mm
+    return Judged(
+        lanes=lanes,
+        stance=stance,
+        at_rest=worst.at_rest,
+        balance_rad=balance,
+        wires_mm=wires,
+        budget=budget,
+        window=guide_window(budget, safe, scenario.factor),
+        factor=scenario.factor,
+        looser=judge(scenario, stage, can, runs) if 0 < runs < lanes else None,
+    )
+
+
+def with_faces(stage: Stage, left_mm: float, right_mm: float, sparing_mm: float = 0.0) -> Stage:
+    """Return a stage with its guides moved to two faces at the narrowest bracket.
+
+    Faces that would move by less than ``sparing_mm`` stay: no crew sets that, no rule shows it.
+    """
+
+    def kept(now_mm: float, new_mm: float) -> float:
+        return now_mm if abs(now_mm - new_mm) < sparing_mm else new_mm
+
+    guides = stage.guides.with_faces(left_mm, right_mm)
+    brackets = tuple(
+        Bracket(new.station_mm, kept(now.left_mm, new.left_mm), kept(now.right_mm, new.right_mm))
+        for now, new in zip(stage.guides.brackets, guides.brackets, strict=True)
+    )
+    return replace(stage, guides=replace(guides, brackets=brackets))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,83 +198,13 @@ class Job:
         return reach
 
 
-def line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
-    """Return the one shift of a run of stages that suits its worst lane, 0 where it gains little.
-
-    Nozzles above and below, and of each stage, are rows of their own, as in `packsim.headers`.
-    """
-    lows, highs, rows = [], [], list[Facing]()
-    for stage in (job.scenario.stages[i] for i in run):
-        now, diameter = stage.guides.centre_mm, job.new.diameter_mm
-        width = lanes_width_mm(lanes, diameter, stage.layout)
-        low, high = job.reach(stage).centres_mm(width)
-        lows.append(low - now)
-        highs.append(high - now)
-        rows += stage_facings(stage, lane_places_mm(lanes, diameter, stage.layout, now))
-    low, high = max(lows), min(highs)
-    if low > high:  # no shift suits all: each stage is brought within its own reach
-        return 0.0
-    base = min(max(0.0, low), high)  # not 0 where the pass would not fit about its present middle
-    if not rows:
-        return base
-    moved = [Facing(row.lines_mm + base, row.nozzles_mm, row.weights) for row in rows]
-    best = joint_shift(moved, (max(0.0, base - low), max(0.0, high - base)))
-    gain = joint_now(moved)[0] - best.worst_mm
-    return base + (best.shift_for_worst_mm if gain > worth_a_shift_mm(job.new.diameter_mm) else 0.0)
-
-
-def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
-    """Set one stage for some lanes, its middle shifted [mm]."""
-    found, stage = job.scenario.stages[i], job.stage(i)
-    known = found.setting_for(job.new.name) if job.new is not job.old else None
-    gauge = False
-    if known is not None:
-        source = "record"
-        stage = replace(stage, guides=replace(stage.guides, brackets=known.brackets))
-        lanes = max(1, stage_packs(stage, job.new).fit_lanes)
-    elif (
-        shift_mm == 0.0
-        and job.reach(stage).farthest_beyond_mm(stage.guides) <= 1e-6
-        and judge(job.scenario, stage, job.new, lanes).inside
-    ):
-        source = "stays"
-    else:
-        stage, source, gauge = _placed(job, stage, lanes, shift_mm)
-    judged = judge(job.scenario, stage, job.new, lanes)
-    step = step_of(found, job.step_mm)
-    hold = hold_down_for(found, job.old, job.new, judged.at_rest, judged.balance_rad, step)
-    if hold is not None and hold.new_mm != stage.hold_down_mm:
-        stage = replace(stage, hold_down_mm=hold.new_mm)
-    centre = stage.guides.centre_mm
-    lines = lane_places_mm(lanes, job.new.diameter_mm, stage.layout, centre)
-    rows = stage_facings(stage, lines)
-    pairs = list(zip(found.guides.brackets, stage.guides.brackets, strict=True))
-    faces = [(a.left_mm - b.left_mm, a.right_mm - b.right_mm) for a, b in pairs]
-    return StageSetting(
-        stage=stage,
-        lanes=lanes,
-        judged_lanes=stage_packs(stage, job.new).judged.lanes,
-        window=judged.window,
-        source=source,
-        gauge=gauge,
-        shift_mm=centre - found.guides.centre_mm,
-        wires=job.wires[i],
-        hold_down=hold,
-        index=judged.index,
-        jams=judged.jams,
-        safe=judged.safe,
-        offset_mm=joint_now(rows)[0] if rows else 0.0,
-        move_mm=max(abs(move) for pair in faces for move in pair),
-    )
-
-
-def _placed(job: Job, stage: Stage, lanes: int, shift_mm: float) -> tuple[Stage, str, bool]:
+def placed(job: Job, stage: Stage, lanes: int, shift_mm: float) -> tuple[Stage, str, bool]:
     """Set the guides about a shifted middle: the stage, the source, whether it takes a gauge."""
     half = lanes_width_mm(lanes, job.new.diameter_mm, stage.layout) / 2.0
     centre, step = stage.guides.centre_mm + shift_mm, step_of(stage, job.step_mm)
     reach, mat_mm = job.reach(stage), job.scenario.mat.width_mm
     judged = judge(job.scenario, with_faces(stage, centre - half, centre + half), job.new, lanes)
-    for _ in range(_TURNS):
+    for _ in range(_TRIES):
         source, aim, span = _aim(judged.window, reach, step)
         least, most = reach.centres_mm(aim)
         middle = min(max(centre, least), most)

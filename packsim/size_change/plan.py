@@ -4,15 +4,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from packsim.answers import Answer, answer_line
-from packsim.errors import Assumption
-from packsim.line import Scenario
+from packsim.errors import Assumption, InputError
+from packsim.findings import Finding, joined
+from packsim.line import KnownSetting, Scenario, Stage
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
 from packsim.setting import LineSetting, alternatives, recommend
 from packsim.setting.choose import IN_LINE_MM
-from packsim.setting.moves import bracket_moves
-from packsim.size_change.change_rules import WORTH_A_LOOK_MM, find_alerts
-from packsim.size_change.line_rules import STEP_AT_JOINT_MM
-from packsim.size_change.size_change import Alternative, SizeChange, StageChange
+from packsim.size_change.change_rules import (
+    STAGE_RULES,
+    STEP_AT_JOINT_MM,
+    WORTH_A_LOOK_MM,
+    line_rules,
+)
+from packsim.size_change.size_change import Alternative, SizeChange, StageChange, bracket_moves
 from packsim.width.wire_heights import Margins
 
 
@@ -156,3 +160,83 @@ def _assumed(stages: Sequence[StageChange], margins: Margins) -> tuple[Assumptio
         own.append(Assumption("change.hold_down_clearance", "as it is now", why))
     line = [a for stage in stages for a in (*stage.before.assumed, *stage.after.assumed)]
     return tuple(dict.fromkeys((*margins.assumed, *own, *line)))
+
+
+def apply_change(scenario: Scenario, change: SizeChange) -> Scenario:
+    """Return the line as it stands after a change.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line the change was planned for.
+    change : SizeChange
+        The change.
+
+    Returns
+    -------
+    Scenario
+        Guides, wires, hold-downs and speed set, ``set_for`` the new size. Each stage has what it
+        was set to on record for the size it was set for, so that the way back leads to the very
+        same brackets. Wire heights go on record only where the new ones do not serve that size.
+
+    Raises
+    ------
+    InputError
+        If the change was planned for another line.
+    """
+    stations = [[b.station_mm for b in stage.guides.brackets] for stage in scenario.stages]
+    planned = [[b.station_mm for b in stage.brackets] for stage in change.stages]
+    names = [stage.name for stage in scenario.stages]
+    if planned != stations or names != [stage.stage for stage in change.stages]:
+        raise InputError("change", f"one for {change.scenario}", f"one for {scenario.name}")
+    pairs = zip(scenario.stages, change.stages, strict=True)
+    moved = tuple(_stage(stage, part, scenario.set_for, change.to_size) for stage, part in pairs)
+    moves = [i for i, part in enumerate(change.stages) if part.shift_mm]
+    centres = {f"stages[{i}].pack_centre_from_left" for i in moves}
+    return replace(
+        scenario,
+        mat=replace(scenario.mat, speed_mm_per_s=change.speed_mm_per_s[1]),
+        stages=moved,
+        set_for=change.to_size,
+        assumed=tuple(entry for entry in scenario.assumed if entry.key not in centres),
+    )
+
+
+def _stage(stage: Stage, part: StageChange, was_for: str, to_size: str) -> Stage:
+    wires = stage.guides.wires
+    if part.wires.heights_mm:
+        wires = replace(wires, heights_mm=part.wires.heights_mm)
+    guides = replace(stage.guides, brackets=part.brackets, wires=wires)
+    hold_down = stage.hold_down_mm if part.hold_down is None else part.hold_down.new_mm
+    settings = stage.settings
+    if was_for != to_size:
+        left = KnownSetting(
+            was_for,
+            stage.guides.brackets,
+            None if part.wires.keeps_old else stage.guides.wires.heights_mm,
+            stage.hold_down_mm,
+        )
+        settings = (*(s for s in settings if s.size != was_for), left)
+    return replace(stage, guides=guides, hold_down_mm=hold_down, settings=settings)
+
+
+def find_alerts(scenario: Scenario, change: SizeChange) -> tuple[Finding, ...]:
+    """Return everything to know, most urgent first; what several stages share is said once.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line as it stands.
+    change : SizeChange
+        The planned change.
+
+    Returns
+    -------
+    tuple of Finding
+        Sorted by level, then in the order of the rules.
+    """
+    found = list(line_rules(scenario, change))
+    for rule in STAGE_RULES:
+        for part in change.stages:
+            found += [one for one in rule(scenario, part) if one is not None]
+    return joined(found)

@@ -2,14 +2,77 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from packsim.answers import Answer
-from packsim.errors import Assumption, InputError
+from packsim.errors import Assumption
 from packsim.findings import Finding
-from packsim.line import Bracket, KnownSetting, Scenario, Stage
+from packsim.line import Bracket
 from packsim.setting import LineSetting
-from packsim.setting.moves import BracketMove, HoldDownMove, WirePart
+from packsim.setting.heights import HoldDownMove, WirePart
+
+
+@dataclass(frozen=True, slots=True)
+class BracketMove:
+    """The move of one bracket on one side.
+
+    Parameters
+    ----------
+    stage : str
+        Name of the stage.
+    station_mm : float
+        Place along it [mm].
+    side : {"left", "right"}
+        Looking downstream.
+    now_mm, new_mm : float
+        Guide face from the mat edge of its own side [mm].
+    """
+
+    stage: str
+    station_mm: float
+    side: str
+    now_mm: float
+    new_mm: float
+
+    @property
+    def move_mm(self) -> float:
+        """How far it moves, 0 or more [mm]."""
+        return abs(self.new_mm - self.now_mm)
+
+    @property
+    def direction(self) -> str:
+        """``in`` towards the middle of the mat, ``out`` towards its edge, or ``stay``."""
+        if self.new_mm == self.now_mm:
+            return "stay"
+        return "in" if self.new_mm > self.now_mm else "out"
+
+
+def bracket_moves(
+    stage: str, now: Iterable[Bracket], new: Iterable[Bracket], mat_width_mm: float
+) -> tuple[BracketMove, ...]:
+    """Return the move of every bracket, left and right at each station.
+
+    Parameters
+    ----------
+    stage : str
+        Name of the stage.
+    now, new : iterable of Bracket
+        Brackets as they stand and as they shall, at the same stations.
+    mat_width_mm : float
+        Mat width, for the distance of right faces from their edge [mm].
+
+    Returns
+    -------
+    tuple of BracketMove
+        In order along the stage.
+    """
+    moves = []
+    for old, to in zip(now, new, strict=True):
+        right = mat_width_mm - old.right_mm, mat_width_mm - to.right_mm
+        moves.append(BracketMove(stage, old.station_mm, "left", old.left_mm, to.left_mm))
+        moves.append(BracketMove(stage, old.station_mm, "right", *right))
+    return tuple(moves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,61 +207,3 @@ class SizeChange:
     def moves(self) -> tuple[BracketMove, ...]:
         """Every bracket move of the line."""
         return tuple(move for stage in self.stages for move in stage.moves)
-
-
-def apply_change(scenario: Scenario, change: SizeChange) -> Scenario:
-    """Return the line as it stands after a change.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The line the change was planned for.
-    change : SizeChange
-        The change.
-
-    Returns
-    -------
-    Scenario
-        Guides, wires, hold-downs and speed set, ``set_for`` the new size. Each stage has what it
-        was set to on record for the size it was set for, so that the way back leads to the very
-        same brackets. Wire heights go on record only where the new ones do not serve that size.
-
-    Raises
-    ------
-    InputError
-        If the change was planned for another line.
-    """
-    stations = [[b.station_mm for b in stage.guides.brackets] for stage in scenario.stages]
-    planned = [[b.station_mm for b in stage.brackets] for stage in change.stages]
-    names = [stage.name for stage in scenario.stages]
-    if planned != stations or names != [stage.stage for stage in change.stages]:
-        raise InputError("change", f"one for {change.scenario}", f"one for {scenario.name}")
-    pairs = zip(scenario.stages, change.stages, strict=True)
-    moved = tuple(_stage(stage, part, scenario.set_for, change.to_size) for stage, part in pairs)
-    moves = [i for i, part in enumerate(change.stages) if part.shift_mm]
-    centres = {f"stages[{i}].pack_centre_from_left" for i in moves}
-    return replace(
-        scenario,
-        mat=replace(scenario.mat, speed_mm_per_s=change.speed_mm_per_s[1]),
-        stages=moved,
-        set_for=change.to_size,
-        assumed=tuple(entry for entry in scenario.assumed if entry.key not in centres),
-    )
-
-
-def _stage(stage: Stage, part: StageChange, was_for: str, to_size: str) -> Stage:
-    wires = stage.guides.wires
-    if part.wires.heights_mm:
-        wires = replace(wires, heights_mm=part.wires.heights_mm)
-    guides = replace(stage.guides, brackets=part.brackets, wires=wires)
-    hold_down = stage.hold_down_mm if part.hold_down is None else part.hold_down.new_mm
-    settings = stage.settings
-    if was_for != to_size:
-        left = KnownSetting(
-            was_for,
-            stage.guides.brackets,
-            None if part.wires.keeps_old else stage.guides.wires.heights_mm,
-            stage.hold_down_mm,
-        )
-        settings = (*(s for s in settings if s.size != was_for), left)
-    return replace(stage, guides=guides, hold_down_mm=hold_down, settings=settings)

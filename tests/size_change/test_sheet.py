@@ -25,7 +25,7 @@ from packsim.report.files.as_json import as_json
 from packsim.report.files.csv_tables import change_csv
 from packsim.report.files.spreadsheet import safe_text
 from packsim.report.page.page_change import change_page
-from packsim.report.terminal.change_sheet import change_sheet
+from packsim.report.terminal.change_sheet import bracket_rows, change_sheet, height_rows
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import (
     SheetRow,
@@ -34,12 +34,12 @@ from packsim.report.words.change_words import (
     length_text,
     move_text,
 )
-from packsim.report.words.crew_rows import bracket_rows, height_rows
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.numbers import printable
 from packsim.scenario import load_scenario
-from packsim.setting.moves import BracketMove, WireMove
+from packsim.setting.heights import WireMove
 from packsim.size_change import SizeChange, plan_change
+from packsim.size_change.size_change import BracketMove
 from tests.small_line import small_line, small_stage
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

@@ -6,6 +6,7 @@ from typing import Any
 
 from packsim.findings import in_brief
 from packsim.report.page.templates_env import cleaned, environment
+from packsim.report.terminal.change_sheet import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.change_words import (
     KEEP_WORDS,
@@ -13,7 +14,6 @@ from packsim.report.words.change_words import (
     lanes_rows,
     stage_facts,
 )
-from packsim.report.words.crew_rows import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows
 from packsim.report.words.numbers import printable, stage_words, thousands
