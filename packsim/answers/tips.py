@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
 from packsim.tipping.overturning import RowLoad
-from packsim.tipping.row_chance import log_stage_chances
+from packsim.tipping.row_chance import tipping_most
 
 _EIGHTHS = (
     "downstream",
@@ -146,13 +146,8 @@ def gathered_worst(
     found = gathered_leans(pack, stance, balance_rad, heights_mm)
     can = _worst(found.index, found.worst_rad)
     bearing = math.pi / 2.0 if found.to_right[can] else -math.pi / 2.0
-    return WorstLean(
-        float(found.index[can]),
-        float(found.worst_rad[can]),
-        bearing,
-        *_place(pack, can),
-        float(found.slack_mm[can]),
-    )
+    lean, slack = float(found.worst_rad[can]), float(found.slack_mm[can])
+    return WorstLean(float(found.index[can]), lean, bearing, *_place(pack, can), slack_mm=slack)
 
 
 _NOBODY = WorstLean(math.nan, 0.0, 0.0, "edge", 0.0)
@@ -240,35 +235,6 @@ def row_chance(
     row, logs = tipping_most(rows, slack_mm, exposures, kicks.energy_mJ, sharing)
     by_can = np.exp(logs)
     return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()), row)
-
-
-def line_per_million(stages: Iterable[float]) -> float:
-    """Join the tips per million of stages that a can passes one after the other.
-
-    A can that has tipped tips no more, so many tips add up to less than their sum; nan where no
-    can fits in a stage.
-
-    Examples
-    --------
-    >>> line_per_million([500_000.0, 500_000.0]), line_per_million([1.0, 2.0])
-    (750000.0, 3.0)
-    """
-    shares = [rate / 1e6 for rate in stages]
-    if any(share >= 1.0 for share in shares):
-        return math.nan if any(map(math.isnan, shares)) else 1e6
-    return -1e6 * math.expm1(math.fsum(math.log1p(-share) for share in shares)) + 0.0
-
-
-def tipping_most(
-    rows: Sequence[RowLoad], slack_mm: float, exposures: float, kick_mJ: float, sharing: str
-) -> tuple[RowLoad, Floats]:
-    """Return the row of some that tips most cans at a kick energy, and its cans' log chances.
-
-    The first of equals: of rows that never tip, the one with the least balance angle.
-    """
-    kick = np.array([kick_mJ])
-    found = [(r, log_stage_chances(slack_mm, r, exposures, kick, sharing)[0]) for r in rows]
-    return max(found, key=lambda one: float(np.logaddexp.reduce(one[1])))
 
 
 def rows_of(

@@ -3,24 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from packsim.answers import clear_headers, stage_pack
+from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
-from packsim.nozzles.lane_lines import (
-    lane_cans_per_mm,
-    lane_lines_mm,
-    lane_shares,
-    nozzle_places_mm,
-)
+from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
 from packsim.pack.state import Pack
 from packsim.setting import recommend
 from packsim.width.reach import Reach
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,3 +180,19 @@ def refit_for(scenario: Scenario, size: str | None) -> tuple[Scenario, str]:
         stages = ", ".join(part.stage.name for part in setting.unsafe)
         note += f"; no safe setting in {stages}, set there as close as the pack allows"
     return setting.line, note
+
+
+def lane_cans_per_mm(pack: Pack) -> Floats:
+    """Cans on each of a pack's lines per millimetre of mat.
+
+    Parameters
+    ----------
+    pack : Pack
+        The pack between its guides.
+
+    Returns
+    -------
+    ndarray, shape (lanes,)
+        In the order of `lane_lines_mm` [1/mm]; empty when nothing fits.
+    """
+    return lane_shares(pack) * (len(pack) / pack.length_mm)

@@ -61,22 +61,6 @@ def lane_shares(pack: Pack) -> Floats:
     return np.bincount(group, minlength=len(lines)) / max(len(pack), 1)
 
 
-def lane_cans_per_mm(pack: Pack) -> Floats:
-    """Cans on each of a pack's lines per millimetre of mat.
-
-    Parameters
-    ----------
-    pack : Pack
-        The pack between its guides.
-
-    Returns
-    -------
-    ndarray, shape (lanes,)
-        In the order of `lane_lines_mm` [1/mm]; empty when nothing fits.
-    """
-    return lane_shares(pack) * (len(pack) / pack.length_mm)
-
-
 def nozzle_places_mm(headers: Iterable[Header], side: str | None = None) -> Floats:
     """Nozzles of several headers together, as a can that passes under all of them meets them.
 

@@ -1,13 +1,14 @@
 """Many passages taken together, as data: tips, kicks and profiles, with their exact interval."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from packsim.arrays import Ints
 from packsim.passage.counting import poisson_interval
-from packsim.passage.profile import mean_of
+from packsim.passage.profile import mean_or_nan
 from packsim.passage.record import Jam, Profile
 
 Table = Ints
@@ -124,3 +125,24 @@ class Passages:
         if not tables:
             return np.zeros((len(self.stages), 0), dtype=np.int64)
         return np.asarray(np.sum(tables, axis=0))
+
+
+def mean_of(profiles: Sequence[Profile]) -> Profile:
+    """Return the mean of profiles of one line, window by window.
+
+    Parameters
+    ----------
+    profiles : sequence of Profile
+        At least one, all with the same windows.
+
+    Returns
+    -------
+    Profile
+        A window that a profile saw no can in is left out of its mean, and nan where none did.
+    """
+    means = {}
+    for field in fields(Profile):
+        rows = np.stack([getattr(profile, field.name) for profile in profiles])
+        seen = np.isfinite(rows)
+        means[field.name] = mean_or_nan(np.where(seen, rows, 0.0).sum(axis=0), seen.sum(axis=0))
+    return Profile(**means)

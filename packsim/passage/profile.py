@@ -1,7 +1,6 @@
 """Slack, gaps and voids along the line, and where across it the cans are."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -108,37 +107,17 @@ def mean_profile(tally: Tally, track: Track) -> Profile:
     """Return the means of the sums; nan where nothing was seen."""
     edges = tally.edges_mm
     width = np.interp(edges, track.station_mm, track.right_mm - track.left_mm)
-    nan = np.full(tally.looks.shape, np.nan)
-    slack = np.divide(tally.slack_mm, tally.cans, out=nan.copy(), where=tally.cans > 0)
-    gap = np.divide(tally.gap_mm, tally.gaps, out=nan.copy(), where=tally.gaps > 0)
-    covered = np.divide(tally.covered, tally.looks, out=nan.copy(), where=tally.looks > 0)
+    slack, gap = mean_or_nan(tally.slack_mm, tally.cans), mean_or_nan(tally.gap_mm, tally.gaps)
+    covered = mean_or_nan(tally.covered, tally.looks)
     middle = (edges[1:] + edges[:-1]) / 2.0
     clear = _window_means(track, edges) if edges.size > 1 else width
     return Profile(middle, clear, slack, 1.0 - covered, gap)
 
 
-def mean_of(profiles: Sequence[Profile]) -> Profile:
-    """Return the mean of profiles of one line, window by window.
-
-    Parameters
-    ----------
-    profiles : sequence of Profile
-        At least one, all with the same windows.
-
-    Returns
-    -------
-    Profile
-        A window that a profile saw no can in is left out of its mean, and nan where none did.
-    """
-    means = {}
-    for field in fields(Profile):
-        rows = np.stack([getattr(profile, field.name) for profile in profiles])
-        seen = np.isfinite(rows)
-        total = np.where(seen, rows, 0.0).sum(axis=0)
-        number = seen.sum(axis=0)
-        nothing = np.full(total.shape, np.nan)
-        means[field.name] = np.divide(total, number, out=nothing, where=number > 0)
-    return Profile(**means)
+def mean_or_nan(total: Floats, number: Floats | Ints) -> Floats:
+    """Mean of a sum of some; nan of none."""
+    nothing = np.full(total.shape, np.nan)
+    return np.asarray(np.divide(total, number, out=nothing, where=number > 0))
 
 
 def sideways_slack_mm(
@@ -216,13 +195,12 @@ def _covered(tally: Tally, state: State, track: Track, station: Floats) -> tuple
     width = _window_means(track, edges)
     area = np.pi * state.radius_mm**2
     if state.period_mm > 0.0:
-        looks = np.zeros(count)
+        looks, covered = np.zeros((2, count))
         here = int(np.searchsorted(edges, state.travel_mm, side="right")) - 1
-        covered = np.zeros(count)
         if 0 <= here < count and len(state):
             looks[here] = 1.0
-            cell = track.cell(station[:1])
-            clear = float(track.right_mm[cell[0]] - track.left_mm[cell[0]])
+            cell = int(track.cell(station[:1])[0])
+            clear = float(track.right_mm[cell] - track.left_mm[cell])
             covered[here] = area.sum() / (state.period_mm * clear)
         return covered, looks
     back = station - state.radius_mm

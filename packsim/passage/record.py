@@ -1,6 +1,6 @@
 """What is kept of a passage: frames to look at, events, and counts by stage and place."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,8 +62,7 @@ class Frame:
         return int(self.x_mm.shape[0])
 
     def __post_init__(self) -> None:
-        shapes = {getattr(self, name).shape for name in FRAME_ARRAYS}
-        if len(shapes) != 1:
+        if len(shapes := {getattr(self, name).shape for name in FRAME_ARRAYS}) != 1:
             raise InputError("frame", sorted(shapes), "arrays of one length")
 
     @property
@@ -234,7 +233,7 @@ class Record:
     first_counted: int = 0
     counted: int = 0
     unsettled: int = 0
-    jams: tuple[Jam, ...] = field(default=())
+    jams: tuple[Jam, ...] = ()
     profile: Profile | None = None
     slice_mm: float = 0.0
     interrupted: bool = False

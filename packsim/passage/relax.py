@@ -164,8 +164,7 @@ def _finished(near: Near, place: Places, square: Floats, low: Floats, steps: int
         worst, can = float(overlap[most]), int(near.first[touch[most]])
     cut = low - place.imag
     if cut.size and cut.max() > worst:
-        can = int(cut.argmax())
-        worst = float(cut[can])
+        worst, can = float(cut.max()), int(cut.argmax())
     return Relaxed(place, worst, can, steps)
 
 

@@ -24,7 +24,6 @@ LEAST_SUPPORT = 0.01
 """Share of its weight a lifted can keeps on the mat in a passage: no hold to speak of, and still a
 force to divide by."""
 
-
 _TOUCH_MM = 1e-3
 """Guides this much closer than the pack still touch it: rounding of widths that fit exactly."""
 
@@ -89,9 +88,7 @@ class Track:
     def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""
         at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
-        cell: Ints = (at / GRID_MM).astype(np.int64)
-        np.clip(cell, 0, self.station_mm.size - 2, out=cell)
-        return cell
+        return np.clip((at / GRID_MM).astype(np.int64), 0, self.station_mm.size - 2)
 
     def limits_mm(self, station_mm: Floats, radius_mm: Floats, cell: Ints) -> tuple[Floats, Floats]:
         """Leftmost and rightmost place of can centres at stations [mm].
@@ -229,7 +226,7 @@ def track_under(
         row model. That errs on the side of tipping; a kick energy fitted to a trial takes it up.
     """
     can = scenario.size(size)
-    stances, balance, support = [], [], []
+    loads = []
     for answer, stage in zip(answers, scenario.stages, strict=True):
         stance = can.stance(rest_share(can, stage))
         angle, sprays_N = stance.balance_angle_rad, 0.0
@@ -239,10 +236,9 @@ def track_under(
             angle = answer.tipping.balance_angle_rad if row is None else row.alpha_rad
             if answer.spray is not None:
                 sprays_N = float(answer.spray.normal_N.min()) - answer.stance.weight_N
-        weight = stance.weight_N
-        stances.append(stance)
-        balance.append(angle)
-        support.append(max(LEAST_SUPPORT * weight, weight + sprays_N))
+        on_mat_N = max(LEAST_SUPPORT * stance.weight_N, stance.weight_N + sprays_N)
+        loads.append((stance, angle, on_mat_N))
+    stances, balance, support = zip(*loads, strict=True)
     return build_track(
         scenario,
         can,

@@ -56,8 +56,7 @@ class Spoilage:
 
     def times(self, factor: float) -> Spoilage:
         """Return the same in another unit; a factor below 0 is not meant."""
-        low = None if self.low is None else self.low * factor
-        high = None if self.high is None else self.high * factor
+        low, high = (None if end is None else end * factor for end in (self.low, self.high))
         return Spoilage(self.best * factor, low, high)
 
 
@@ -106,8 +105,7 @@ class SpoilageChange:
     @property
     def cost_per_year(self) -> dict[str, Spoilage | None]:
         """The same in the user's currency a year; None without a cost per can."""
-        each = self.cost_per_can
-        cans = self.cans_tipped_per_year.items()
+        each, cans = self.cost_per_can, self.cans_tipped_per_year.items()
         return {name: None if each is None else tipped.times(each) for name, tipped in cans}
 
     @property
@@ -225,8 +223,7 @@ def _assumed(
     scenario: Scenario, energies: Mapping[str, EnergyRange], found: Prediction
 ) -> tuple[str, ...]:
     """Return duties that add tips at either setting without a fitted energy."""
-    most = found.by_stage - NEGLIGIBLE * found.per_million[:, None]
-    adds = most.max(axis=0) > 0.0
+    adds = np.logical_or.reduce(found.by_stage > NEGLIGIBLE * found.per_million[:, None])
     duties = [stage.duty for stage, adding in zip(scenario.stages, adds, strict=True) if adding]
     return tuple(dict.fromkeys(duty for duty in duties if duty not in energies))
 
@@ -239,11 +236,9 @@ def _over_the_range(
     if not ends or any(end is None for pair in ends for end in pair):
         return None
     low, high = np.array(ends, dtype=np.float64).T
-    found = []
-    for share in np.linspace(0.0, 1.0, _STEPS):
-        at = dict(zip(energies, (low + share * (high - low)).tolist(), strict=True))
-        found.append(_with_saving(_predict(lines, rows, at).per_million))
-    return np.stack(found)
+    values = low + np.linspace(0.0, 1.0, _STEPS)[:, None] * (high - low)
+    each = [dict(zip(energies, row, strict=True)) for row in values.tolist()]
+    return np.stack([_with_saving(_predict(lines, rows, at).per_million) for at in each])
 
 
 def _with_saving(per_million: Floats) -> Floats:

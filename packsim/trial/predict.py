@@ -7,10 +7,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.answers.tips import line_per_million
 from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.line import Scenario
+from packsim.tipping.row_chance import line_per_million
 from packsim.trial.stage_case import LineCases
 
 NEGLIGIBLE: Final = 1e-3

@@ -93,8 +93,8 @@ def energies(stage: Stage, answer: Answer) -> Energies | None:
     stance, balance = row.stance, row.alpha_rad
     cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
     gathered = gathered_energies_mJ(slack, row)
-    gaps = np.full(cans + 1, slack / (cans + 1))
-    left, right = row_energies_mJ(gaps, stance, heights, balance)
+    evenly = np.full(cans + 1, slack / (cans + 1))
+    even = min(side.min() for side in row_energies_mJ(evenly, stance, heights, balance))
     return Energies(
         cans=cans,
         alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
@@ -102,7 +102,7 @@ def energies(stage: Stage, answer: Answer) -> Energies | None:
         edge_mJ=float(gathered[0]),
         second_mJ=float(gathered[min(1, cans - 1)]),
         middle_mJ=float(gathered[cans // 2]),
-        even_mJ=float(min(left.min(), right.min())),
+        even_mJ=float(even),
         kick_mJ=stage.kicks.energy_mJ,
         kick_rate_per_s=stage.kicks.rate_per_s,
         dwell_s=answer.dwell_s,
@@ -197,8 +197,7 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     stance, guides = answer.stance, stage.guides
     lines = lane_lines_mm(answer.pack, guides.centre_mm - guides.narrowest_mm / 2.0)
     lane = int(np.argmin(answer.spray.balance_rad))
-    headers = clear_headers(stage, stance.height_mm)
-    open_part = scenario.mat.open_fraction
+    headers, open_part = clear_headers(stage, stance.height_mm), scenario.mat.open_fraction
     along, pushes = _worst_moment(float(lines[lane]), headers, stance, open_part)
     turn = [math.fsum(push.moment_N_mm[axis] for push in pushes) for axis in (0, 1)]
     net = math.fsum(push.push_N if push.side == "above" else -push.push_N for push in pushes)
@@ -234,9 +233,8 @@ def _worst_moment(
     """Place along the stage where a line's can has least balance angle, and the pushes there."""
     patches = [footprint_of(h, stance.height_mm) for h in headers]
     places = spray_places_mm(headers, patches, stance.radius_mm)
-    line = np.array([line_mm])
     each = [
-        header_forces(h, patch, line, places, stance, open_fraction)
+        header_forces(h, patch, np.array([line_mm]), places, stance, open_fraction)
         for h, patch in zip(headers, patches, strict=True)
     ]
     normal = stance.weight_N + np.sum([force.down_N[0] for force in each], axis=0)
@@ -245,8 +243,7 @@ def _worst_moment(
     at = int(np.argmin(balance_under_load_rad(stance, normal, turn)))
     pushes = []
     for header, force in zip(headers, each, strict=True):
-        push = abs(float(force.down_N[0, at]))
-        if push > 0.0:
+        if (push := abs(float(force.down_N[0, at]))) > 0.0:
             lateral, moment = force.lateral_N[:, 0, at], force.moment_N_mm[:, 0, at]
             pair = (float(lateral[0]), float(lateral[1])), (float(moment[0]), float(moment[1]))
             pushes.append(HeaderPush(header.side, header.station_mm, push, *pair))

@@ -237,14 +237,8 @@ def _squeezed(
         full = 1000.0 * rows / math.sqrt(diameter_mm**2 - aside**2)
     if full * _EQUAL < delivered:
         return None
-    return LanePack(
-        lanes=lanes,
-        pack_width_mm=need,
-        slack_mm=width_mm - need,
-        cans_per_metre=full,
-        fill=min(1.0, delivered / full),
-        state="squeezed",
-    )
+    share = min(1.0, delivered / full)
+    return LanePack(lanes, need, width_mm - need, full, share, state="squeezed")
 
 
 def _why(judged: LanePack, might_be: LanePack | None, fit: int, fill: float) -> str:

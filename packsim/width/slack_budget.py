@@ -10,8 +10,7 @@ from dataclasses import dataclass, replace
 
 from packsim.can import Can
 from packsim.errors import InputError, non_negative, one_of, positive
-from packsim.line.guides import Guides
-from packsim.line.stage import Stage
+from packsim.line import Guides, Stage
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import can_tolerance_mm
 
@@ -139,16 +138,13 @@ class SlackBudget:
         one_of("method", method, ("worst", "rss"))
         edges = [term.edges_mm(method) for term in self.terms]
         spread = math.hypot(*(term.spread_mm for term in self.terms)) if method == "rss" else 0.0
-        tight = self.slack_mm + math.fsum(edge[0] for edge in edges) - spread
-        loose = self.slack_mm + math.fsum(edge[1] for edge in edges) + spread
-        return tight, loose
+        tight, loose = (self.slack_mm + math.fsum(edge[i] for edge in edges) for i in (0, 1))
+        return tight - spread, loose + spread
 
     def term(self, name: str) -> SlackTerm:
         """Return the term called ``name``; raise `InputError` if there is none."""
-        for term in self.terms:
-            if term.name == name:
-                return term
-        raise InputError("term", repr(name), "one of " + ", ".join(t.name for t in self.terms))
+        named = {term.name: term for term in self.terms}
+        return named[one_of("term", name, tuple(named))]
 
     def without(self, name: str) -> SlackBudget:
         """Return this budget with the named term gone, as if it had been cured."""
@@ -180,14 +176,6 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     if positive("pack_width_mm", pack_width_mm) < can.diameter_mm * (1.0 - 1e-9):
         raise InputError("pack_width_mm", pack_width_mm, f"at least one can, {can.diameter_mm} mm")
     guides = stage.guides
-    terms = (
-        _can_tolerance(can, pack_width_mm, stage.layout),
-        *_thermal(stage, can, pack_width_mm),
-        _bow(stage),
-        _bracket_difference(guides),
-        _setting_step(guides),
-        _wear(guides),
-    )
     return SlackBudget(
         stage=stage.name,
         size=can.name,
@@ -196,7 +184,14 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
         clear_width_mm=guides.narrowest_mm,
         pack_width_mm=float(pack_width_mm),
         setting_step_mm=guides.setting_step_mm,
-        terms=terms,
+        terms=(
+            _can_tolerance(can, pack_width_mm, stage.layout),
+            *_thermal(stage, can, pack_width_mm),
+            _bow(stage),
+            _bracket_difference(guides),
+            _setting_step(guides),
+            _wear(guides),
+        ),
     )
 
 
@@ -208,8 +203,7 @@ def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> SlackTerm:
 
 
 def _thermal(stage: Stage, can: Can, pack_width_mm: float) -> tuple[SlackTerm, SlackTerm]:
-    guides = stage.guides
-    warming = stage.temperature_C - guides.setting_temperature_C
+    guides, warming = stage.guides, stage.temperature_C - stage.guides.setting_temperature_C
     frame = _growth("frame", guides.frame_expansion_per_K, warming, guides.narrowest_mm)
     cans = _growth("cans", can.expansion_per_K, warming, -pack_width_mm)
     return cans, replace(frame, scales=True)
@@ -228,8 +222,7 @@ def _bow(stage: Stage) -> SlackTerm:
         return SlackTerm("bow at mid-span", 0.0, 0.0, "fixed", "a single bracket, no span")
     push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
     taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
-    why = f"both sides, {span.reason or taut}"
-    remedy = "add a bracket or raise the wire tension"
+    why, remedy = f"both sides, {span.reason or taut}", "add a bracket or raise the wire tension"
     return SlackTerm("bow at mid-span", 0.0, 2.0 * span.outward_mm, "fixed", why, remedy=remedy)
 
 
@@ -251,6 +244,7 @@ def _setting_step(guides: Guides) -> SlackTerm:
 
 
 def _wear(guides: Guides) -> SlackTerm:
-    wear = 2.0 * guides.wear_mm
     why = f"{guides.wear_mm:g} mm worn off each side where it is worn, none elsewhere"
-    return SlackTerm("wear", 0.0, wear, "fixed", why, remedy="renew the worn guides")
+    return SlackTerm(
+        "wear", 0.0, 2.0 * guides.wear_mm, "fixed", why, remedy="renew the worn guides"
+    )

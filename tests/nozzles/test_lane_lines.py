@@ -8,13 +8,9 @@ import numpy as np
 import pytest
 
 from packsim.constants import SIN60
+from packsim.headers.arrangement import lane_cans_per_mm
 from packsim.line import Header, Nozzle
-from packsim.nozzles.lane_lines import (
-    lane_cans_per_mm,
-    lane_lines_mm,
-    lane_shares,
-    nozzle_places_mm,
-)
+from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
 from packsim.pack.state import Pack
 
 D = 66.0

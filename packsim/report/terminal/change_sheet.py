@@ -58,12 +58,9 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
     ]
     for number, stage in enumerate(change.stages, start=1):
         parts += [_stage(number, stage, display, step), Text()]
-    parts += [
-        assumed_part(change.assumed, [stage.stage for stage in change.stages], display),
-        Text(),
-    ]
-    parts.append(Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}"))
-    return Group(*parts)
+    rests_on = assumed_part(change.assumed, [stage.stage for stage in change.stages], display)
+    signed = Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}")
+    return Group(*parts, rests_on, Text(), signed)
 
 
 def _marks(display: Display, step: Fraction) -> str:
@@ -106,13 +103,8 @@ def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
     own, other = ("mm", "in") if display.metric else ("in", "mm")
     table = Table(box=box.SIMPLE, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("item", overflow="fold")
-    for name in (
-        f"now,\n{own}",
-        f"set to,\n{own}",
-        f"or\n{other}",
-        f"move,\n{own}",
-        f"or\n{other}",
-    ):
+    turned = f"or\n{other}"
+    for name in (f"now,\n{own}", f"set to,\n{own}", turned, f"move,\n{own}", turned):
         table.add_column(name, justify="right", no_wrap=True)
     for name in ("as found", "as left"):
         table.add_column(name, no_wrap=True)
@@ -183,8 +175,7 @@ def bracket_rows(stage: StageChange, display: Display) -> list[CrewRow]:
         if row.item == "bracket":
             sides[row.side].append(row)
     left, right = sides["left"], sides["right"]
-    pairs = zip(left, right, strict=True)
-    if all(_ends(one) == _ends(other) for one, other in pairs):
+    if [_ends(row) for row in left] == [_ends(row) for row in right]:
         return _side_rows(left, "both sides", display)
     return _side_rows(left, "left", display) + _side_rows(right, "right", display)
 
