@@ -88,7 +88,8 @@ class Track:
     def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""
         at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
-        return np.clip((at / GRID_MM).astype(np.int64), 0, self.station_mm.size - 2)
+        cell: Ints = (at / GRID_MM).astype(np.int64)
+        return cell.clip(0, self.station_mm.size - 2, out=cell)
 
     def limits_mm(self, station_mm: Floats, radius_mm: Floats, cell: Ints) -> tuple[Floats, Floats]:
         """Leftmost and rightmost place of can centres at stations [mm].
