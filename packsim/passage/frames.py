@@ -10,7 +10,7 @@ from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import Near, State
 from packsim.passage.tip import SortedPack, sorted_pack
 from packsim.passage.track import Track
-from packsim.tipping.wire_lean import overhang_mm
+from packsim.tipping.neighbours import overhang_mm
 
 DIRECTIONS = 24
 """Directions asked; an even number. Against 360 directions the greatest lean comes out short by a

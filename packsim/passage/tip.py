@@ -11,7 +11,7 @@ import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.track import Track
-from packsim.tipping.wire_lean import overhang_mm
+from packsim.tipping.neighbours import overhang_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -176,7 +176,7 @@ def needed_mJ(
     -----
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
     it, along the same direction. A guide at gap g along the direction lets a top out by
-    `packsim.tipping.wire_lean.overhang_mm`. The same sum as
+    `packsim.tipping.neighbours.overhang_mm`. The same sum as
     `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing

@@ -16,8 +16,8 @@ from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import positive
 from packsim.pack.state import neighbour_lists
+from packsim.tipping.neighbours import overhang_mm
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.wire_lean import overhang_mm
 
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""

@@ -12,9 +12,9 @@ from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError, positive
 from packsim.pack.state import neighbour_lists
-from packsim.tipping.neighbours import Around, around, lean_along_rad
+from packsim.tipping.neighbours import Around, around
 from packsim.tipping.safe_slack import checked_balance_rad
-from packsim.tipping.worst_direction import refine_worst
+from packsim.tipping.worst_direction import lean_along_rad, refine_worst
 
 _NEAR_REL = 0.7
 """First look for neighbours as far as this many diameters of gap: one ring of a close pack."""
@@ -104,8 +104,8 @@ def own_lean(
     Notes
     -----
     A can leaning by θ moves its top edge out by H sin θ, so a neighbour at free travel δ
-    (`packsim.tipping.neighbours.free_travel_mm`) stops it at asin(δ / H), a wire at
-    `packsim.tipping.wire_lean.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
+    (`packsim.tipping.worst_direction.free_travel_mm`) stops it at asin(δ / H), a wire at
+    `packsim.tipping.neighbours.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
     0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as

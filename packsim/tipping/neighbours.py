@@ -1,4 +1,4 @@
-"""What stands around each can: how far it can lean along a direction.
+"""What stands around each can: its neighbours and the guide wires, and where a wire stops a lean.
 
 Neighbours are kept in columns, one per can, padded with far-away points, so that one direction for
 all cans is a dozen array operations without a loop over cans.
@@ -6,18 +6,16 @@ all cans is a dozen array operations without a loop over cans.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.constants import CONTACT_TOL_REL
-from packsim.tipping.wire_lean import wire_lean_rad
-
-Component = float | Floats  # of a direction for all cans, or of one for each
+from packsim.errors import positive
 
 FAR_MM = 1e9
 """Stands for "nobody there": beyond any mat."""
@@ -105,54 +103,145 @@ def around(
     )
 
 
-def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
-    """How far each can's disc moves along a direction before it meets a neighbour's [mm].
+NOTHING_HOLDS_RAD = math.pi / 2.0
+"""Lean reported where nothing stops the can: it lies down."""
+
+
+def wire_lean_rad(
+    gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float, cos_off: ArrayLike = 1.0
+) -> Floats:
+    """Lean at which a can beside a guide is stopped by one of its wires [rad].
 
     Parameters
     ----------
-    what : Around
-        The surroundings of n cans.
-    ux, uy : float or ndarray of shape (n,)
-        Unit vector of the direction, one for all cans or one for each [-].
+    gap_mm : array_like, any shape
+        Distance from can wall to wire face; below 0 counts as 0 [mm].
+    wire_heights_mm : sequence of float
+        Heights of the wires above the mat [mm].
+    height_mm : float
+        Can height H [mm].
+    cos_off : array_like, broadcasts with ``gap_mm``
+        Cosine of the angle between the lean and the guide's normal [-]; leaning along or away
+        from the guide (0 or less) meets no wire.
 
     Returns
     -------
-    ndarray, shape (n,)
-        Least over the neighbours of δ = a − √(D² − b²), with a the neighbour's distance along the
-        direction and b off it; 0 for a can in contact, `FAR_MM` where nobody is in the way [mm].
+    ndarray
+        Smallest lean at which a wire touches, `NOTHING_HOLDS_RAD` where none does [rad].
 
     Notes
     -----
-    D² − b² = a² − (d² − D²), so the power d² − D², which does not turn, saves a product and is
-    exact for cans in contact. A neighbour that is only brushed (a below a millionth of D) does not
-    count: along a common tangent two touching cans do not stop each other.
+    The wall of a can leaning by θ about its base rim stands z tan θ out at height z, and ends at
+    its shoulder, H cos θ up. So a wire at height z and gap g touches at tan θ = g / (z cos ψ),
+    provided z < H cos θ, i.e. (g / cos ψ)² + z² < H²; the shoulder of a can that leans further has
+    passed below the wire. Derived here. Exact for ψ = 0; off the normal the curved wall meets the
+    wire later by the share R θ (1 − cos ψ) / 2z (under 2 % at θ = 0.3, ψ = 45°).
+
+    Examples
+    --------
+    >>> np.degrees(wire_lean_rad([9.0, 95.0, 150.0], [50.0, 90.0], 124.0)).tolist()
+    [5.711, 62.241, 90.0]
     """
-    a: Floats = what.x_mm * ux + what.y_mm * uy
-    inside = a * a - what.power_mm2
-    travel = a - np.sqrt(np.maximum(inside, 0.0))
-    travel[(inside <= 0.0) | (a <= CONTACT_TOL_REL * what.diameter_mm)] = FAR_MM
-    least: Floats = travel.min(axis=0, initial=FAR_MM)
-    return np.maximum(least, 0.0)
+    gap = np.maximum(np.asarray(gap_mm, dtype=np.float64), 0.0)
+    toward = np.asarray(cos_off, dtype=np.float64)
+    facing = toward > 1e-12  # a lean along the guide never meets it; avoids dividing by 0
+    out = gap / np.where(facing, toward, 1.0)
+    lean = np.full(out.shape, NOTHING_HOLDS_RAD)
+    for z in wire_heights_mm:
+        touches = facing & (out * out + z * z < height_mm * height_mm)
+        np.minimum(lean, np.arctan2(out, z), out=lean, where=touches)
+    return lean
 
 
-def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
-    """Lean of each can along a direction before a neighbour or a wire stops it.
+def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float) -> Floats:
+    """How far the top edge of a can leaning on its guide wire stands out, H sin θ [mm].
 
     Parameters
     ----------
-    what, ux, uy
-        As for `free_travel_mm`; y points from the left guide to the right one.
+    gap_mm : array_like, any shape
+        Distance from can wall to wire face [mm].
+    wire_heights_mm, height_mm
+        As for `wire_lean_rad`.
 
     Returns
     -------
-    ndarray, shape (n,)
-        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
+    ndarray
+        H g / √(g² + z²) for the highest wire that touches, H where none does [mm]; never less
+        than the gap itself. To the tops of the cans behind, the guide is this far away.
+
+    Examples
+    --------
+    >>> float(overhang_mm(9.0, [90.0], 124.0))
+    12.338
     """
-    lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
-    toward = np.broadcast_to(np.asarray(uy, dtype=np.float64), lean.shape)
-    for gap, cos_off in ((what.left_gap_mm, -toward), (what.right_gap_mm, toward)):
-        near = np.flatnonzero((gap < what.height_mm) & (cos_off > 0.0))
-        if near.size:
-            wire = wire_lean_rad(gap[near], what.wire_heights_mm, what.height_mm, cos_off[near])
-            lean[near] = np.minimum(lean[near], wire)
-    return lean
+    return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
+
+
+def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> Floats:
+    """Gap at a guide from which one wire still brings back a can that leans on it [mm].
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : array_like
+        Balance angle α, the load included [rad].
+    wire_mm : float
+        Wire height z [mm].
+
+    Returns
+    -------
+    ndarray
+        z tan α up to z = H cos α, √(H² − z²) from there to the top, 0 above it.
+
+    Notes
+    -----
+    A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as its top edge,
+    at H cos θ, is not below the wire (`wire_lean_rad`). The top edge passes under a wire at z when
+    the gap is more than √(H² − z²), which happens before balance when z > H cos α. So the limit
+    rises with the wire until z = H cos α, where it is H sin α, and falls to nothing from there to
+    the top of the can: a wire close under the top of the can is not the safest. Derived here.
+
+    Examples
+    --------
+    >>> [float(wire_limit_mm(124.0, math.atan(33.0 / 74.0), z)) for z in (60.0, 113.2, 122.0)]
+    [26.757, 50.481, 22.181]
+    """
+    z = positive("wire_mm", wire_mm)
+    reach = math.sqrt(max(0.0, height_mm**2 - z**2))
+    limit: Floats = np.minimum(z * np.tan(balance_rad), reach)
+    return limit
+
+
+def edge_slack_mm(
+    height_mm: float, balance_rad: float, wire_heights_mm: Sequence[float]
+) -> tuple[float, float | None]:
+    """Most slack a set of wires can take before an edge can reaches its balance point.
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : float
+        Effective balance angle α [rad].
+    wire_heights_mm : sequence of float
+        Heights of the wires [mm].
+
+    Returns
+    -------
+    limit_mm : float
+        Largest `wire_limit_mm` of the wires; 0 when no wire is below H [mm].
+    wire_mm : float or None
+        The wire it belongs to [mm].
+
+    Examples
+    --------
+    >>> edge_slack_mm(124.3, math.radians(24.0), [45.0, 90.0])
+    (40.07, 90.0)
+    """
+    best: tuple[float, float | None] = (0.0, None)
+    for z in wire_heights_mm:
+        limit = float(wire_limit_mm(height_mm, balance_rad, z))
+        if limit > best[0] or (best[1] is None and z < height_mm):
+            best = (limit, z)
+    return best

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from packsim.can import Stance
 from packsim.errors import InputError, at_least, between, finite
-from packsim.tipping.wire_lean import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
+from packsim.tipping.neighbours import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 
 @dataclass(frozen=True, slots=True)

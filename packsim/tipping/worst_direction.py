@@ -1,4 +1,4 @@
-"""In which direction a can leans furthest, exactly rather than on a grid of directions."""
+"""How far each can leans along a direction, and in which one furthest: exactly, not on a grid."""
 
 import math
 from collections.abc import Iterator
@@ -7,7 +7,8 @@ from itertools import combinations
 import numpy as np
 
 from packsim.arrays import Bools, Floats
-from packsim.tipping.neighbours import FAR_MM, Around, lean_along_rad
+from packsim.constants import CONTACT_TOL_REL
+from packsim.tipping.neighbours import FAR_MM, Around, wire_lean_rad
 
 # an arc's far side is asked this far past its end; moves the answer by less than that share
 _PAST_ARC_RAD = 1e-7
@@ -127,3 +128,59 @@ def _wire_corners(what: Around, gap: Floats, side: float, z: float) -> Iterator[
             ask = meets & (root > 0.0) & (way > _SHORTEST_MM) & (way < height)
             way = np.maximum(way, _SHORTEST_MM)
             yield px / way, side * across / way, ask
+
+
+Component = float | Floats  # of a direction for all cans, or of one for each
+
+
+def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
+    """How far each can's disc moves along a direction before it meets a neighbour's [mm].
+
+    Parameters
+    ----------
+    what : Around
+        The surroundings of n cans.
+    ux, uy : float or ndarray of shape (n,)
+        Unit vector of the direction, one for all cans or one for each [-].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Least over the neighbours of δ = a − √(D² − b²), with a the neighbour's distance along the
+        direction and b off it; 0 for a can in contact, `FAR_MM` where nobody is in the way [mm].
+
+    Notes
+    -----
+    D² − b² = a² − (d² − D²), so the power d² − D², which does not turn, saves a product and is
+    exact for cans in contact. A neighbour that is only brushed (a below a millionth of D) does not
+    count: along a common tangent two touching cans do not stop each other.
+    """
+    a: Floats = what.x_mm * ux + what.y_mm * uy
+    inside = a * a - what.power_mm2
+    travel = a - np.sqrt(np.maximum(inside, 0.0))
+    travel[(inside <= 0.0) | (a <= CONTACT_TOL_REL * what.diameter_mm)] = FAR_MM
+    least: Floats = travel.min(axis=0, initial=FAR_MM)
+    return np.maximum(least, 0.0)
+
+
+def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
+    """Lean of each can along a direction before a neighbour or a wire stops it.
+
+    Parameters
+    ----------
+    what, ux, uy
+        As for `free_travel_mm`; y points from the left guide to the right one.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
+    """
+    lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
+    toward = np.broadcast_to(np.asarray(uy, dtype=np.float64), lean.shape)
+    for gap, cos_off in ((what.left_gap_mm, -toward), (what.right_gap_mm, toward)):
+        near = np.flatnonzero((gap < what.height_mm) & (cos_off > 0.0))
+        if near.size:
+            wire = wire_lean_rad(gap[near], what.wire_heights_mm, what.height_mm, cos_off[near])
+            lean[near] = np.minimum(lean[near], wire)
+    return lean

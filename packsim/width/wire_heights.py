@@ -135,7 +135,7 @@ def wire_bands(
     -------
     upper, lower : WireBand
         From the centre of gravity + margin to H cos α, above which the edge limit falls again
-        (`packsim.tipping.wire_lean.wire_limit_mm`), or to the clearance under the top if that is
+        (`packsim.tipping.neighbours.wire_limit_mm`), or to the clearance under the top if that is
         lower; and from the lip clearance to low share × H. A band may be empty.
     """
     keep = margins if margins is not None else Margins()

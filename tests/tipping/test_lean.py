@@ -14,8 +14,8 @@ from scipy.optimize import brentq
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.tipping.lean import LeanEnvelope, own_lean
-from packsim.tipping.neighbours import Around, around, free_travel_mm
-from packsim.tipping.wire_lean import edge_slack_mm, wire_lean_rad
+from packsim.tipping.neighbours import Around, around, edge_slack_mm, wire_lean_rad
+from packsim.tipping.worst_direction import free_travel_mm
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H, R = CAN.diameter_mm, CAN.height_mm, CAN.radius_mm
