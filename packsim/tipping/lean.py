@@ -105,7 +105,7 @@ def own_lean(
     -----
     A can leaning by θ moves its top edge out by H sin θ, so a neighbour at free travel δ
     (`packsim.tipping.worst_direction.free_travel_mm`) stops it at asin(δ / H), a wire at
-    `packsim.tipping.neighbours.wire_lean_rad`. The top is moved flat: its tilt turns the circle into
+    `packsim.tipping.neighbours.wire_lean_rad`. The top is moved flat: its tilt makes the circle
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
     0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as
