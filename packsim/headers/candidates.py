@@ -1,21 +1,21 @@
 """Pitches worth comparing for a new header, and what each of them means for every size."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.constants import PITCH_TOL_MM
-from packsim.headers.evenness import least_evenness
 from packsim.headers.pitch_advice import Candidate, PitchWish, SizeLines
 from packsim.line import Header
 from packsim.nozzles.drilling import Drilling, drill_header
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import PitchChoice, best_pitch
-
-Floats = NDArray[np.float64]
+from packsim.spray.dose import band_mm
+from packsim.spray.jets import footprint_of
+from packsim.spray.uniformity import christiansen
 
 _MOST_LONGER: Final = 5  # longer pitches listed: more is a table nobody reads
 _MOST_BANDS: Final = 60  # bands looked through for them
@@ -151,3 +151,44 @@ def _drilled(header: Header, row: Drilling) -> Header:
     """Return the header drilled anew; its nozzles, distance and pressure are kept."""
     first, count = float(row.positions_mm[0]), len(row.positions_mm)
     return replace(header, first_mm=first, pitch_mm=row.pitch_mm, count=count)
+
+
+def least_evenness(
+    lines_mm: Floats, diameter_mm: float, height_mm: float, headers: Iterable[Header]
+) -> float:
+    """Lowest uniformity over the lanes that any of the headers gives by itself.
+
+    Parameters
+    ----------
+    lines_mm : ndarray, shape (m,)
+        Lines of can centres, as many cans on each, from the mat's left edge [mm].
+    diameter_mm, height_mm : float
+        The can [mm].
+    headers : iterable of Header
+        Headers above and below; those above no higher than the can tops are left out.
+
+    Returns
+    -------
+    float
+        Least of Christiansen's coefficients of what lands in the mouths from a header below, or
+        on the tops from one above; nan where there is no header [-].
+
+    Notes
+    -----
+    Each lane gets of each nozzle the flow through the band its cans sweep; pressure, mat speed and
+    the mat's open share scale all lanes alike and drop out. Headers that differ only in these, or
+    in their station, are looked at once.
+    """
+    seen: dict[tuple[object, ...], float] = {}
+    for header in headers:
+        if header.side == "above" and header.mat_distance_mm <= height_mm:
+            continue
+        nozzle = replace(header.nozzle, flow_mm3_per_s=1.0, reference_MPa=1.0)
+        row = (header.first_mm, header.pitch_mm, header.count)
+        key = (header.side, header.mat_distance_mm, nozzle, row)
+        if key not in seen:
+            patch = footprint_of(header, height_mm)
+            across = lines_mm[:, None] - header.positions_mm
+            caught = np.sum(band_mm(patch, across, diameter_mm / 2.0), axis=1)
+            seen[key] = christiansen(caught)
+    return min(seen.values(), default=float("nan"))

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.line import Header, Scenario
@@ -15,8 +15,6 @@ from packsim.spray.dose import Dose, dose
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import Coverage, Uniformity, coverage, uniformity
-
-Floats = NDArray[np.float64]
 
 LOW_SHARE: Final = 0.8
 HIGH_SHARE: Final = 1.25

@@ -5,14 +5,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError, non_negative, positive
 from packsim.nozzles.drilling import Drilling
 from packsim.nozzles.pitch import ExactPitch, PitchChoice, pitch_curve
-
-Floats = NDArray[np.float64]
 
 MARGIN_MM: Final = 1.0
 """Default allowance of the band of pitches: about what a bracket is set to."""

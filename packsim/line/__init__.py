@@ -2,6 +2,5 @@
 
 from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Doubt, Mat, Scenario
-from packsim.line.settings_on_record import KnownSetting
 from packsim.line.spray import SIDES, Header, Nozzle
-from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, Stage
+from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, KnownSetting, Stage

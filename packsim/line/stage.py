@@ -1,13 +1,48 @@
-"""One section of the washer or oven: its duty, its guides, its sprays and its kicks."""
+"""One section of the washer or oven: its duty, guides, sprays and kicks, and settings on record."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from packsim.errors import InputError, between, finite, non_negative, one_of, positive
-from packsim.line.guides import Guides
-from packsim.line.settings_on_record import KnownSetting
+from packsim.errors import InputError, between, finite, non_negative, one_of, positive, wire_heights
+from packsim.line.guides import Bracket, Guides
 from packsim.line.spray import Header
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSetting:
+    """The setting on record for one size in one stage.
+
+    Parameters
+    ----------
+    size : str
+        Name of the can size.
+    brackets : tuple of Bracket
+        Where every bracket stood, at the stations the stage's brackets have.
+    wire_heights_mm : tuple of float or None
+        Wire heights that belong to this size, lowest first; None where they are no matter of size
+        [mm].
+    hold_down_mm : float or None
+        Height of the hold-down's underside above the mat, None where it was not noted [mm].
+    """
+
+    size: str
+    brackets: tuple[Bracket, ...]
+    wire_heights_mm: tuple[float, ...] | None = None
+    hold_down_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.brackets:
+            raise InputError("brackets", "none", "at least one bracket")
+        if self.wire_heights_mm is not None:
+            wire_heights("wire_heights_mm", self.wire_heights_mm)
+        if self.hold_down_mm is not None:
+            positive("hold_down_mm", self.hold_down_mm)
+
+    @property
+    def narrowest_mm(self) -> float:
+        """Least clear width at any bracket [mm]."""
+        return min(bracket.clear_width_mm for bracket in self.brackets)
 
 
 @dataclass(frozen=True, slots=True)

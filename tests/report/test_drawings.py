@@ -18,8 +18,7 @@ from packsim.answers import answer_stage
 from packsim.catalogue import can_size
 from packsim.errors import InputError
 from packsim.pack.strip import pack_between
-from packsim.report.drawings.can_section import CanSection
-from packsim.report.drawings.dimension_parts import exploded
+from packsim.report.drawings.can_section import WIRE_RADIUS_MM, CanSection
 from packsim.report.drawings.drawing import (
     Circle,
     Dimension,
@@ -28,11 +27,11 @@ from packsim.report.drawings.drawing import (
     Polygon,
     Primitive,
     Stroke,
+    exploded,
 )
 from packsim.report.drawings.drawing_files import drawing_bytes
 from packsim.report.drawings.dxf import drawing_dxf
 from packsim.report.drawings.elevation_drawing import elevation_drawing
-from packsim.report.drawings.elevation_view import WIRE_RADIUS_MM
 from packsim.report.drawings.pack_drawing import pack_drawing, pack_primitives
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.drawings.png import drawing_png

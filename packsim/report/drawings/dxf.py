@@ -4,7 +4,6 @@ import math
 from io import StringIO
 from typing import Any, Final
 
-from packsim.report.drawings.dimension_parts import exploded
 from packsim.report.drawings.drawing import (
     Circle,
     Drawing,
@@ -13,6 +12,7 @@ from packsim.report.drawings.drawing import (
     Polyline,
     Primitive,
     Stroke,
+    exploded,
 )
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.numbers import printable

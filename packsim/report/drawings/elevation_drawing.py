@@ -8,7 +8,7 @@ import math
 
 from packsim.answers import Answer
 from packsim.line import Scenario
-from packsim.report.drawings.can_section import CanSection
+from packsim.report.drawings.can_section import SIDE_PAPER_MM, CanSection, ElevationView, wires_seen
 from packsim.report.drawings.drawing import (
     Dimension,
     Drawing,
@@ -18,7 +18,6 @@ from packsim.report.drawings.drawing import (
     Stroke,
     arc,
 )
-from packsim.report.drawings.elevation_view import SIDE_PAPER_MM, ElevationView, wires_seen
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, fits, sheet
 from packsim.report.words.display import Display
 

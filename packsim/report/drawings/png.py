@@ -10,7 +10,6 @@ from packsim.constants import MM_PER_INCH
 from packsim.errors import between
 from packsim.report import palette
 from packsim.report.charts.chart_frame import house_style
-from packsim.report.drawings.dimension_parts import exploded
 from packsim.report.drawings.drawing import (
     Circle,
     Drawing,
@@ -19,6 +18,7 @@ from packsim.report.drawings.drawing import (
     Polyline,
     Primitive,
     Stroke,
+    exploded,
 )
 from packsim.report.drawings.roles import ROLES
 

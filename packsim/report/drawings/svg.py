@@ -4,7 +4,6 @@ import math
 from html import escape
 from itertools import groupby
 
-from packsim.report.drawings.dimension_parts import exploded
 from packsim.report.drawings.drawing import (
     Circle,
     Dimension,
@@ -15,6 +14,7 @@ from packsim.report.drawings.drawing import (
     Polyline,
     Primitive,
     Stroke,
+    exploded,
 )
 from packsim.report.drawings.roles import ROLES
 from packsim.report.words.numbers import printable

@@ -13,8 +13,7 @@ from packsim.report.page.page_parts import facts, findings, governing, in_short,
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.display import Display
-from packsim.report.words.kick_sources import fitted_kicks
-from packsim.report.words.legend import PAGE_KEYS, assumed_rows, keys_for, legend
+from packsim.report.words.legend import PAGE_KEYS, assumed_rows, fitted_kicks, keys_for, legend
 from packsim.report.words.summary import SLACK_MEANING, STAR_MEANING, STATE_MEANING
 from packsim.size_change import plan_change
 from packsim.study import Study

@@ -6,8 +6,15 @@ from typing import Any
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
 from packsim.report.words.display import Display
-from packsim.report.words.kick_sources import kicks_text
-from packsim.report.words.legend import FACT_KEYS, PAGE_KEYS, SET_TO, WINDOW, keys_for, set_to
+from packsim.report.words.legend import (
+    FACT_KEYS,
+    PAGE_KEYS,
+    SET_TO,
+    WINDOW,
+    keys_for,
+    kicks_text,
+    set_to,
+)
 from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
 from packsim.setting import recommend
 from packsim.study import Finding, Study, summarize

@@ -5,10 +5,10 @@ from typing import Any
 
 from packsim.report.files.spreadsheet import csv_text
 from packsim.report.page.templates_env import environment
+from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, thousands
-from packsim.report.words.plan_words import cans_needed
 from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
 

@@ -7,12 +7,12 @@ from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import LEVEL_STYLE, WideTable, block, closing, grid
 from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.words.display import Display
-from packsim.report.words.kick_sources import fitted_kicks
 from packsim.report.words.legend import (
     FLOW_KEYS,
     PACK_KEYS,
     SET_TO,
     WINDOW,
+    fitted_kicks,
     keys_for,
     legend,
     set_to,

@@ -1,4 +1,4 @@
-"""Which quantities the study shows, what the words over them mean, and what is assumed."""
+"""Which quantities the study shows, what the words over them mean, and what answers rest on."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -7,6 +7,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 from packsim.errors import Assumption, readable
+from packsim.line import Scenario
 from packsim.report.words.display import Display
 from packsim.scenario.units import in_us
 from packsim.setting import StageSetting
@@ -124,3 +125,24 @@ def _row(key: str, why: str, members: list[tuple[str, str]], of: int) -> tuple[s
         return key, values[0], f"{why} ({where})"
     shown = "; ".join(f"{stage} {value}" for stage, value in members)
     return key, shown, f"{why} ({where})"
+
+
+def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Return pairs of duties and the trial that their kick energies were fitted to."""
+    duties: dict[str, dict[str, None]] = {}
+    for stage in scenario.stages:
+        if stage.kicks.trial:
+            duties.setdefault(stage.kicks.trial, {})[stage.duty] = None
+    return tuple((tuple(names), trial) for trial, names in duties.items())
+
+
+def kicks_text(scenario: Scenario) -> str:
+    """Say in one line what the chances of tipping rest on."""
+    found = fitted_kicks(scenario)
+    if not found:
+        return "assumed kicks: no trial has fitted them"
+    words = [f"kicks of {', '.join(duties)} fitted to {trial}" for duties, trial in found]
+    left = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
+    if left:
+        words.append(f"kicks of {', '.join(left)} assumed")
+    return "; ".join(words)
