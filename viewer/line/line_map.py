@@ -3,15 +3,13 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Header, Scenario
 from packsim.report.drawings.sheet_tools import ellipse
 from packsim.spray.jets import footprint_of
-
-Floats = NDArray[np.float64]
 
 OUTLINE_POINTS = 72
 """Corners of a footprint's drawn outline."""

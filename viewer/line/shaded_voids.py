@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.pack.voids import cut_voids, voids_between
 from packsim.passage import Frame
@@ -16,8 +16,6 @@ MAX_SHADED = 1600
 OPEN_SHARE = 0.12
 """Voids join through gaps wider than this share of a diameter. A running pack touches nowhere
 exactly: with a narrower gap everything would be one void."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,13 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.passage import PLACES, Record
 from viewer.line.line_map import map_line
 from viewer.line.loaded import LoadedLine, answers_of
 
 Counts = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 
 class Replay:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.answers import Answer
+from packsim.arrays import Floats
 from packsim.passage import Event
 from packsim.passage.frames import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
@@ -17,7 +18,6 @@ from viewer.line.loaded import LoadedLine, answers_of
 from viewer.session.replay import Replay
 
 Counts = NDArray[np.int64]
-Floats = NDArray[np.float64]
 
 MEASURE_EVERY_S = 0.5
 """The slack of the running pack is measured this often [s]."""

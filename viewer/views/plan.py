@@ -1,7 +1,6 @@
 """The plan view: the line and its cans from above, as shapes on the screen."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from packsim.passage import Frame
 from viewer.line.find_can import index_of
@@ -10,8 +9,6 @@ from viewer.line.shaded_voids import ShadedVoid
 from viewer.screen.camera import Box, Camera
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline
 from viewer.views.plan_line import line_over, line_under
-
-Floats = NDArray[np.float64]
 
 LEADING = 2.0
 """Can diameters beyond the window within which cans are still drawn."""

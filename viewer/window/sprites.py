@@ -11,6 +11,7 @@ import numpy as np
 import pygame
 from numpy.typing import NDArray
 
+from packsim.arrays import Floats
 from viewer.screen.drawing import Cans
 from viewer.screen.roles import CAN_STYLES, CanStyle
 
@@ -34,8 +35,6 @@ _KEEP: Final = 4000
 
 _FINE: Final = 4
 """Samples per pixel and axis when a sprite is computed."""
-
-Floats = NDArray[np.float64]
 
 
 class SpriteBox:
