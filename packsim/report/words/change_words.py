@@ -8,7 +8,6 @@ from typing import Any, Final
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
 from packsim.size_change import SizeChange, StageChange
-from packsim.tipping.row_chance import line_per_million
 
 SOURCE_WORDS: Final = {
     "window": "inside the window, on whole steps",
