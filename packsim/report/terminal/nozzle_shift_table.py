@@ -13,8 +13,8 @@ from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
 from packsim.report.terminal.parts import closing, merged_table, points
 from packsim.report.words.display import Display
-from packsim.setting import recommend
 from packsim.report.words.numbers import signed, stage_words
+from packsim.setting import recommend
 
 NO_AIM = 0.8
 """Share of half a nozzle pitch from which a pack counts as not aligned: half a pitch is the most
