@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -220,3 +221,13 @@ def test_a_shift_names_the_lanes_to_set_first(root: Path, funnel_file: Path) -> 
         said = printed(shift_report(line, [found], Display("metric")))
         assert ("first set" in said) == (lanes != meant)
     assert (lanes, meant) == ([23], [24])
+
+
+def test_signs_of_the_rule_are_explained_only_where_they_stand(
+    root: Path, funnel_file: Path
+) -> None:
+    """A move of +1 1/16 in is no mark that is a little over."""
+    for file in (root / SWING, funnel_file):
+        text = asked("study", str(file), "--units", "inch")
+        signed = re.search(r"\d[+\N{MINUS SIGN}](\s|\*)", text) is not None
+        assert ("a little over" in text) == signed

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -43,7 +44,7 @@ MOST_NAME: Final = 22
 
 LOCK_OUT: Final = "For planning only; lock out before reaching in. Everything else: --all"
 
-RULE_SIGNS: Final = "+, \u2212 a little over, under the mark of the rule."
+RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
 
 _URGENT: Final = ("can tip", "tight", "loose", "held")
 """Verdicts, the most urgent first."""
@@ -78,8 +79,11 @@ class FirstScreen:
         width = options.max_width
         sizes = summarize(self.study)
         above = [*self._head(console, sizes, width), Text(), *self._tables(console, sizes, width)]
+        signed = any(re.search(r"\d[+\u2212]", line.plain) for line in above)
         below = [
-            part for line in self._ends(sizes) for part in Text(line, "dim").wrap(console, width)
+            part
+            for line in self._ends(sizes, signed)
+            for part in Text(line, "dim").wrap(console, width)
         ]
         yield from above
         yield from self._steps(sizes, MOST_LINES - len(above) - len(below) - 2, width)
@@ -140,10 +144,10 @@ class FirstScreen:
         if len(shown) < len(rows):
             yield Text(f"   {len(rows) - len(shown)} more: see --all", "dim")
 
-    def _ends(self, sizes: Sequence[SizeSummary]) -> list[str]:
+    def _ends(self, sizes: Sequence[SizeSummary], signed: bool) -> list[str]:
         factor = f"{self.study.scenario.factor:g}"
         said = [SLACK_MEANING.format(factor)]
-        signs = [] if self.display.metric else [RULE_SIGNS]
+        signs = [RULE_SIGNS] if signed else []
         if any(not stage.part.safe for size in sizes for stage in size.stages):
             signs.append(STAR_MEANING)
         said += [" ".join(signs)] if signs else []
