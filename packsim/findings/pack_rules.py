@@ -182,7 +182,7 @@ def _parted(answer: Answer, limit_mm: float, what_of_it: str, level: str) -> Fin
         level,
         "at a fill of {fill} gaps open along the travel and the rows sink into each other: "
         "{gathered_mm} of slack can gather, " + what_of_it,
-        "keep the infeed full; guides set closer would jam a full pack",
+        "keep the infeed full: in a full pack there are no such gaps",
         "",
         "keep the infeed full: the rows sink into each other, slack gathers",
         fill=f"{answer.pack.fill:g}",

@@ -21,6 +21,7 @@ from packsim.scenario import load_scenario
 from packsim.scenario.trial_file import load_trials
 from packsim.setting import recommend
 from packsim.size_change import apply_change, plan_change
+from packsim.study import study_line
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
 from viewer.line.loaded import LoadedLine, answers_of
@@ -231,3 +232,9 @@ def test_signs_of_the_rule_are_explained_only_where_they_stand(
         text = asked("study", str(file), "--units", "inch")
         signed = re.search(r"\d[+\N{MINUS SIGN}](\s|\*)", text) is not None
         assert ("a little over" in text) == signed
+
+
+def test_gaps_along_travel_are_no_reason_to_leave_guides_open(funnel_file: Path) -> None:
+    """Guides with a lane's room to spare can be set closer without a jam; nothing denies it."""
+    for finding in study_line(load_scenario(funnel_file)).findings:
+        assert "would jam" not in " ".join(finding.do_in(Display("metric").to_set))
