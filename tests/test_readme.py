@@ -21,6 +21,19 @@ BLOCKS = re.findall(r"```sh\n(.*?)```", TEXT, re.DOTALL)
 LINES = [line for block in BLOCKS for line in block.strip().splitlines()]
 COMMANDS = [line for line in LINES if line.startswith("packsim ")]
 
+SHOWN = [
+    (line, shown)
+    for line, shown in re.findall(
+        r"```sh\n(packsim [^\n]*)\n```\n\n((?:(?:    [^\n]*)?\n)+)", TEXT
+    )
+    if shown.strip() and not line.startswith("packsim run ")  # minutes of work
+]
+"""Commands with the excerpt of their output that stands below them."""
+
+
+def test_excerpts_are_found() -> None:
+    assert len(SHOWN) >= 6
+
 
 def test_setting_up_comes_first_in_two_commands() -> None:
     first, second = LINES[:2]
@@ -93,6 +106,25 @@ def test_every_command_answers(
         for option, name in pairwise(words):
             if option in ("-o", "--csv", "--chart", "--dxf", "--profile", "--html"):
                 assert (folder / name).stat().st_size > 0, (line, name)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("line", "shown"), SHOWN)
+def test_what_is_shown_under_a_command_is_what_it_prints(
+    line: str,
+    shown: str,
+    folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(folder)
+    wanted = [" ".join(one.split()) for one in shown.splitlines() if one.strip()]
+    columns = 80 if max(map(len, shown.splitlines())) <= 84 else 100
+    monkeypatch.setenv("COLUMNS", str(columns))
+    files = any(f" {option} " in line for option in ("--csv", "--chart", "--html"))
+    assert ended([*shlex.split(line)[1:], *["--replace"] * files]) == 0
+    printed = [" ".join(one.split()) for one in capsys.readouterr().out.splitlines()]
+    assert [one for one in wanted if one not in printed] == []
 
 
 @pytest.mark.slow
