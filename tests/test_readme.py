@@ -23,9 +23,7 @@ COMMANDS = [line for line in LINES if line.startswith("packsim ")]
 
 SHOWN = [
     (line, shown)
-    for line, shown in re.findall(
-        r"```sh\n(packsim [^\n]*)\n```\n\n((?:(?:    [^\n]*)?\n)+)", TEXT
-    )
+    for line, shown in re.findall(r"```sh\n(packsim [^\n]*)\n```\n\n((?:(?:    [^\n]*)?\n)+)", TEXT)
     if shown.strip() and not line.startswith("packsim run ")  # minutes of work
 ]
 """Commands with the excerpt of their output that stands below them."""
