@@ -68,7 +68,8 @@ def test_no_share_of_a_fine_grid_is_worse(swing: Scenario, stage: str, size: str
     assert worst.tipping.loosest.worst >= max(a.tipping.loosest.worst for a in each) * (1 - 1e-9)
     for chance in ("chance", "chance_gathered", "chance_loosest"):
         most = max(getattr(a, chance).per_million for a in each)
-        assert getattr(worst, chance).per_million >= 0.9 * most
+        # in per million: what is below one in 10^15 is no chance to tell apart
+        assert getattr(worst, chance).per_million >= 0.9 * most - 1e-9
 
 
 def test_a_part_full_dome_may_be_the_worst(small: SimpleNamespace) -> None:
