@@ -47,6 +47,12 @@ class Published:
         return abs(got - self.value) <= self.tolerance
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _no_width_from_outside() -> None:
+    """Workers of a parallel run have COLUMNS in their environment: what is printed follows it."""
+    os.environ.pop("COLUMNS", None)
+
+
 @pytest.fixture(scope="session")
 def published() -> dict[str, Published]:
     """The values of shared/published.toml by id; ``where`` says read or from memory."""
