@@ -46,13 +46,13 @@ def _case(case: RunCase, display: Display) -> RenderableType:
         table.add_row(
             stage.name,
             display.setting(stage.guides.narrowest_mm, unit=False),
-            *(str(int(count)) for count in row),
+            *(thousands(count) for count in row),
             *_rate(int(sum(row)), passages.counted),
         )
     heading = Text.assemble(
         (case.name, "bold"),
         f": {thousands(passages.counted)} cans in {len(passages.runs)} of {passages.asked} runs, "
-        f"{int(passages.tips.sum())} tipped, {_whole(passages)}",
+        f"{thousands(passages.tips.sum())} tipped, {_whole(passages)}",
     )
     return Group(heading, table, *[Text(note, style="yellow") for note in case.notes])
 
