@@ -108,7 +108,7 @@ def on_marks(
     """
     aim, centre = aim_mm
     aside = 2.0 * centre - reach.mat_width_mm
-    if step_mm <= 0.0:
+    if aim + step_mm <= aim:  # no step, or finer than a width can tell
         return (reach.mat_width_mm - aim + aside) / 2.0, (reach.mat_width_mm - aim - aside) / 2.0
     near = math.ceil(reach.near_mm / step_mm - 1e-9)
     far = math.floor(min(reach.far_mm, reach.mat_width_mm) / step_mm + 1e-9)
