@@ -23,7 +23,7 @@ def height_only(root: Path) -> str:
 
 
 @pytest.fixture
-def oven(root: Path) -> str:
+def lane_file(root: Path) -> str:
     return str(root / "scenarios" / "oven_lane.toml")
 
 
@@ -120,8 +120,15 @@ def test_a_rule_in_inches_gives_whole_steps(packsim: Run, root: Path) -> None:
             assert move["direction"] == "stay" or abs(steps - round(steps)) < 1e-6
 
 
-def test_heat_of_another_mat(packsim: Run, oven: str) -> None:
-    command = ("oven-heat", oven, "--mat-mass", "9.2 kg/m^2", "--mat-specific-heat", "500 J/kg/K")
+def test_heat_of_another_mat(packsim: Run, lane_file: str) -> None:
+    command = (
+        "oven-heat",
+        lane_file,
+        "--mat-mass",
+        "9.2 kg/m^2",
+        "--mat-specific-heat",
+        "500 J/kg/K",
+    )
     shown = packsim(*command, "--name", "steel [mesh]")
     assert shown.returncode == 0, shown.stderr
     assert "steel [mesh]" in shown.stdout
@@ -129,11 +136,13 @@ def test_heat_of_another_mat(packsim: Run, oven: str) -> None:
     # heat-up, 25 to 120 °C on 1.3 m at 7 m/min: 0.6 · 880 against 9.2 · 500 J/(m² K)
     assert 60.0 * first["now"]["mat_kW"] == pytest.approx(0.6 * 880 * 1.3 * 7.0 * 95.0 / 1000.0)
     assert 60.0 * first["other"]["mat_kW"] == pytest.approx(9.2 * 500 * 1.3 * 7.0 * 95.0 / 1000.0)
-    assert "--mat-mass" in refused(packsim("oven-heat", oven, "--mat-mass", "9.2", *command[4:]))
+    assert "--mat-mass" in refused(
+        packsim("oven-heat", lane_file, "--mat-mass", "9.2", *command[4:])
+    )
 
 
-def test_heat_in_inch_mode_is_the_same_heat_in_btu(known: Run, oven: str) -> None:
-    asked = ("oven-heat", oven, "--mat-mass", "2 lb/ft^2", "--mat-specific-heat", "500 J/kg/K")
+def test_heat_in_inch_mode_is_the_same_heat_in_btu(known: Run, lane_file: str) -> None:
+    asked = ("oven-heat", lane_file, "--mat-mass", "2 lb/ft^2", "--mat-specific-heat", "500 J/kg/K")
     metric, inch = known(*asked).stdout, known(*asked, "--units", "inch", "--entry", "77").stdout
     assert "kJ per minute" in metric
     assert "°C" in metric
@@ -203,8 +212,8 @@ def test_inches_are_set_to_whole_marks_unasked(packsim: Run, root: Path) -> None
     assert json.loads(packsim(*asked).stdout)["step_mm"] == pytest.approx(25.4 / 32.0)
 
 
-def test_the_same_mat_saves_nothing(packsim: Run, oven: str) -> None:
+def test_the_same_mat_saves_nothing(packsim: Run, lane_file: str) -> None:
     given = ("--mat-mass", "0.6 kg/m^2", "--mat-specific-heat", "880 J/kg/K")
-    result = packsim("oven-heat", oven, *given)
+    result = packsim("oven-heat", lane_file, *given)
     assert result.returncode == 0, result.stderr
     assert "with either mat" in result.stdout

@@ -204,16 +204,16 @@ def test_a_looser_guide_never_improves_the_verdict(
         )
         return study_line(small.line(stage)).answers[0]
 
-    tight, loose = at(a), at(b)
-    if tight.pack.lanes != loose.pack.lanes:
+    close, loose = at(a), at(b)
+    if close.pack.lanes != loose.pack.lanes:
         return
-    assert loose.budget.slack_mm >= tight.budget.slack_mm
-    assert loose.tipping.loosest_slack_mm >= tight.tipping.loosest_slack_mm
-    assert loose.tipping.loosest.edge >= tight.tipping.loosest.edge
-    assert loose.tipping.loosest.centre >= tight.tipping.loosest.centre
-    assert loose.tipping.safe.slack_mm == tight.tipping.safe.slack_mm
-    assert ORDER.index(loose.tipping.verdict) >= ORDER.index(tight.tipping.verdict)
-    assert loose.chance.per_million >= tight.chance.per_million * (1.0 - 1e-9)
+    assert loose.budget.slack_mm >= close.budget.slack_mm
+    assert loose.tipping.loosest_slack_mm >= close.tipping.loosest_slack_mm
+    assert loose.tipping.loosest.edge >= close.tipping.loosest.edge
+    assert loose.tipping.loosest.centre >= close.tipping.loosest.centre
+    assert loose.tipping.safe.slack_mm == close.tipping.safe.slack_mm
+    assert ORDER.index(loose.tipping.verdict) >= ORDER.index(close.tipping.verdict)
+    assert loose.chance.per_million >= close.chance.per_million * (1.0 - 1e-9)
 
 
 @settings(max_examples=25)
@@ -221,7 +221,7 @@ def test_a_looser_guide_never_improves_the_verdict(
 def test_the_window_is_where_the_verdict_is_held(
     small: SimpleNamespace, slack: float, factor: float, tol: float
 ) -> None:
-    """Inside the window: held, and not tight in any case."""
+    """Inside the window: held, and not close in any case."""
 
     def at(width: float) -> Any:
         can = small.can(diameter_tol_mm=tol)

@@ -135,17 +135,17 @@ def test_parted_along_travel_the_chains_get_shorter_and_the_slack_more() -> None
 
 
 def test_short_rows_of_the_crosswise_pack_have_a_diameter_of_slack_once_rows_part() -> None:
-    tight = pack_between(9.0 * D, D, "crosswise", 800.0, state="slack")
-    assert tight.slack_mm == pytest.approx(0.0, abs=1e-6)
-    faces = {"left_mm": 0.0, "right_mm": tight.clear_width_mm}
+    snug = pack_between(9.0 * D, D, "crosswise", 800.0, state="slack")
+    assert snug.slack_mm == pytest.approx(0.0, abs=1e-6)
+    faces = {"left_mm": 0.0, "right_mm": snug.clear_width_mm}
     held = gathered_lean(
-        tight.centres_mm, CAN, **faces, wire_heights_mm=WIRES, period_mm=tight.length_mm
+        snug.centres_mm, CAN, **faces, wire_heights_mm=WIRES, period_mm=snug.length_mm
     )
     assert held.slack_mm.max() < 1e-4
     # rows a diameter apart: those one can short now slide from pocket to pocket, past balance
     by = 1.001 / (math.sqrt(3.0) / 2.0)
-    parted = tight.centres_mm * [by, 1.0]
-    got = gathered_lean(parted, CAN, **faces, wire_heights_mm=WIRES, period_mm=tight.length_mm * by)
+    parted = snug.centres_mm * [by, 1.0]
+    got = gathered_lean(parted, CAN, **faces, wire_heights_mm=WIRES, period_mm=snug.length_mm * by)
     short = got.slack_mm > 1.0
     assert short.any()
     assert not short.all()
@@ -180,7 +180,7 @@ def test_mirror_and_scale(seed: int, by: float) -> None:
 @given(st.integers(0, 10_000), st.floats(0.0, 20.0), st.floats(0.0, 20.0))
 def test_wider_guides_never_gather_less(seed: int, a: float, b: float) -> None:
     centres, width, period = shuffled(5, 4, 5.0, seed)
-    tight, wide = (
+    snug, wide = (
         gathered_lean(
             centres,
             CAN,
@@ -191,8 +191,8 @@ def test_wider_guides_never_gather_less(seed: int, a: float, b: float) -> None:
         )
         for more in sorted((a, b))
     )
-    assert np.all(wide.slack_mm >= tight.slack_mm - 1e-9)
-    assert np.all(wide.worst_rad >= tight.worst_rad - 1e-9)
+    assert np.all(wide.slack_mm >= snug.slack_mm - 1e-9)
+    assert np.all(wide.worst_rad >= snug.worst_rad - 1e-9)
 
 
 def test_a_load_that_takes_the_whole_balance_angle() -> None:
