@@ -33,6 +33,7 @@ from packsim.report.words.change_words import (
     inch_step,
     length_text,
     move_text,
+    stage_facts,
 )
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.numbers import printable
@@ -331,3 +332,13 @@ def test_what_decides_a_warning_is_on_record(change: SizeChange) -> None:
     assert told["change.step_at_joint"] == "3 mm"
     assert told["change.worth_a_look"] == "10 mm"
     assert told["change.misses_can"] == "0.25 of a diameter"
+
+
+def test_a_shift_too_small_for_the_rule_is_still_a_length(root: Path) -> None:
+    change = plan_change(
+        load_scenario(root / "scenarios" / "swing_line.toml"), "211 body", "sleek body"
+    )
+    (wash,) = (stage for stage in change.stages if stage.name == "wash")
+    assert 0.0 < abs(wash.shift_mm) < 25.4 / 64.0
+    said = stage_facts(wash, Display("inch"))
+    assert any(f"shifts {abs(wash.shift_mm) / 25.4:.3f} in" in line for line in said), said

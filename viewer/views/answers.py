@@ -123,7 +123,7 @@ def facts_panel(session: Session, w: Writer) -> None:
         ("role", ROLES[role]),
         ("can lean", _SHOW.angle(lean)),
         ("towards", _bearing(float(frame.direction_rad[i]))),
-        ("of its balance angle", _share(found, lean)),
+        ("of its tip angle", _share(found, lean)),
         ("gap to left guide", _SHOW.length(max(0.0, y - radius - left))),
         ("gap to right guide", _SHOW.length(max(0.0, right - y - radius))),
         ("along the line", f"{x / 1000.0:.2f} m"),

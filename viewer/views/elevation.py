@@ -204,7 +204,7 @@ class _Elevation:
         hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
         rows = [
             ("room to lean", lean, "lean"),
-            ("balance", balance, "balance"),
+            ("tip angle", balance, "balance"),
             ("c. of gravity at", _SHOW.length(self.section.cg_mm), "can line"),
             ("wires at", f"{wires} mm", "wire"),
             ("hold-down at", hold_down, "hold-down"),

@@ -151,7 +151,7 @@ def _angles(
         parts.append(Polyline(arc(pivot, inner, up, up + lean_rad), "lean"))
     size = view.type_mm
     parts.append(Label((pivot[0] + 1.5 * scale, inner), words, size, "label"))
-    text = f"balance {view.display.angle(alpha)}"
+    text = f"tip angle {view.display.angle(alpha)}"
     parts.append(Label((pivot[0] + 1.5 * scale, outer), text, size, "limit"))
     return tuple(parts)
 
@@ -169,14 +169,14 @@ def _foot_dimensions(
 
 def _notes(view: ElevationView) -> str:
     tipping, display = view.answer.tipping, view.display
-    rest = display.angle(tipping.rest_angle_rad)
+    on, off = (display.angle(a) for a in (tipping.balance_angle_rad, tipping.rest_angle_rad))
     first = (
         f"Worst-case slack {display.length(view.slack_mm)}, all of it in one place; safe slack "
         f"{display.length(tipping.safe.slack_mm)} ({tipping.safe.governing} can first). "
         f"Verdict: {tipping.verdict}."
     )
     second = (
-        f"Balance angle under the sprays; at rest {rest}; "
+        f"Tip angle {on} with the sprays on, {off} with them off, "
         f"{view.answer.water.said}. Wires at mid-span; ← supports the edge can. "
         f"{display.lengths_in.capitalize()}."
     )

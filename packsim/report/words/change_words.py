@@ -141,7 +141,7 @@ def _shift(stage: StageChange, display: Display) -> str:
     words = "centre of the pack unchanged"
     if display.bare(stage.shift_mm) != display.bare(0.0):
         side = "right" if stage.shift_mm > 0.0 else "left"
-        words = f"the pack shifts {display.setting(abs(stage.shift_mm))} to the {side}"
+        words = f"the pack shifts {display.length(abs(stage.shift_mm))} to the {side}"
     old, new = stage.before.alignment, stage.after.alignment
     if old is None or new is None:
         return words
