@@ -338,7 +338,7 @@ def test_a_shift_too_small_for_the_rule_is_still_a_length(root: Path) -> None:
     change = plan_change(
         load_scenario(root / "scenarios" / "swing_line.toml"), "211 body", "sleek body"
     )
-    (wash,) = (stage for stage in change.stages if stage.name == "wash")
+    (wash,) = (stage for stage in change.stages if stage.stage == "wash")
     assert 0.0 < abs(wash.shift_mm) < 25.4 / 64.0
     said = stage_facts(wash, Display("inch"))
     assert any(f"shifts {abs(wash.shift_mm) / 25.4:.3f} in" in line for line in said), said
