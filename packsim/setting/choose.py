@@ -15,7 +15,7 @@ from packsim.nozzles.shift import Facing, joint_now, joint_shift
 from packsim.setting.heights import hold_down_for, step_of
 from packsim.setting.line_setting import StageSetting
 from packsim.setting.place import Job, judge, lane_places_mm, placed, stage_facings
-from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
+from packsim.width.lane_rule import lanes_width_mm
 
 
 def line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
@@ -177,9 +177,8 @@ def _counts(job: Job, run: Run) -> tuple[int, ...]:
     """Lane counts the present widths of a run lie between, fewest first."""
     counts = set()
     for stage in (job.scenario.stages[i] for i in run):
-        room = stage.guides.narrowest_mm - job.new.diameter_mm
-        fit = 1 + int(room / lane_pitch_mm(job.new.diameter_mm, stage.layout) + 1e-9)
-        counts |= {max(1, fit), max(1, fit + 1)}
+        fit = max(1, stage_packs(stage, job.new).fit_lanes)
+        counts |= {fit, fit + 1}
     return tuple(sorted(counts))
 
 
