@@ -194,16 +194,14 @@ def recommended(scenario: Scenario, answer: Answer) -> StageSetting:
 
 def as_told(scenario: Scenario, answer: Answer) -> str:
     """Say in few words what `set_guides` says."""
-    wires = set_guides(scenario, answer)[0].startswith(("raise", "lower", "add"))
-    return "move wires and guides" if wires else "set the guides as above"
+    moves, _ = _wires_for_guides(answer, recommended(scenario, answer))
+    return "move wires and guides" if moves else "set the guides as above"
 
 
 def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:
     """Say what to set wires and guides to, and the values in those words."""
     part = recommended(scenario, answer)
-    wires, values = wires_first(part)
-    if part.window.allowed_mm < answer.window.allowed_mm + 0.1:
-        wires = ""  # they hang well enough for the guides
+    wires, values = _wires_for_guides(answer, part)
     values |= {"target_mm": part.clear_width_mm, "set_lanes": str(part.lanes)}
     if part.source == "stays":
         return f"{wires}leave the guides at {{target_mm}}, right for {{set_lanes}} lanes", values
@@ -223,6 +221,13 @@ def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float
     lanes = "" if part.lanes == answer.packs.judged.lanes else " for {set_lanes} lanes"
     gauge = " with a gauge" if part.gauge else ""
     return f"{wires}{verb} the guides by {{move_mm}}, to {{target_mm}}{gauge}{lanes}", values
+
+
+def _wires_for_guides(answer: Answer, part: StageSetting) -> tuple[str, dict[str, float | str]]:
+    """As `wires_first`; no word of wires that hang well enough: no more slack would be allowed."""
+    words, lengths = wires_first(part)
+    enough = part.window.allowed_mm < answer.window.allowed_mm + 0.1
+    return "" if enough else words, lengths
 
 
 def wires_first(part: StageSetting) -> tuple[str, dict[str, float | str]]:
