@@ -3,4 +3,4 @@
 from packsim.line.guides import Bracket, Guides, Wires
 from packsim.line.plant import Doubt, Mat, Scenario
 from packsim.line.spray import SIDES, Header, Nozzle
-from packsim.line.stage import DUTIES, LAYOUTS, STATES, Kicks, KnownSetting, Stage
+from packsim.line.stage import DUTIES, LAYOUTS, STATES, TIPPED, Kicks, KnownSetting, Stage

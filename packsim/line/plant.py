@@ -27,6 +27,9 @@ class Mat:
         Mass per area [kg/m²].
     specific_heat_J_per_kgK : float
         Specific heat of its material [J/(kg K)].
+    pack_enters : float
+        Where between the guides the pack comes onto the mat, as the share of its slack that lies
+        to the left of it: 0 at the left guide, 1 at the right one [-].
     """
 
     width_mm: float
@@ -35,6 +38,7 @@ class Mat:
     friction: float = 0.5
     mass_kg_per_m2: float = 9.2
     specific_heat_J_per_kgK: float = 500.0
+    pack_enters: float = 0.5
 
     def __post_init__(self) -> None:
         positive("width_mm", self.width_mm)
@@ -43,6 +47,7 @@ class Mat:
         non_negative("friction", self.friction)
         non_negative("mass_kg_per_m2", self.mass_kg_per_m2)
         positive("specific_heat_J_per_kgK", self.specific_heat_J_per_kgK)
+        between("pack_enters", self.pack_enters, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)

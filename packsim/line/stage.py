@@ -87,6 +87,10 @@ STATES = ("densest", "slack", "strained", "blocks")
 see `packsim.width.lane_rule`; ``strained`` and ``blocks`` say what it might be besides."""
 
 
+TIPPED = ("leans", "leaves a hole", "lies across")
+"""What a tipped can does to the pack: it leans on what stops it, is gone, or lies in the way."""
+
+
 @dataclass(frozen=True, slots=True)
 class Kicks:
     """How a stage shakes each can; measured nowhere until a trial calibrates it.
@@ -103,6 +107,9 @@ class Kicks:
         Steady sideways drift, positive to the right [mm/s].
     trial : str
         Trial that the energy comes from; empty while it is assumed.
+    under_headers : float or None
+        Share of its kicks that a can gets while under a header, 0..1; None where kicks come evenly
+        in time [-].
     """
 
     energy_mJ: float
@@ -110,8 +117,11 @@ class Kicks:
     step_mm: float = 0.2
     drift_mm_per_s: float = 0.0
     trial: str = ""
+    under_headers: float | None = None
 
     def __post_init__(self) -> None:
+        if self.under_headers is not None:
+            between("under_headers", self.under_headers, 0.0, 1.0)
         non_negative("energy_mJ", self.energy_mJ)
         non_negative("rate_per_s", self.rate_per_s)
         non_negative("step_mm", self.step_mm)
@@ -152,6 +162,8 @@ class Stage:
         Sideways push of the pack on each guide [N/m].
     settings : tuple of KnownSetting
         Settings on record, at most one for each size.
+    tipped : {"leans", "leaves a hole", "lies across"}
+        What a tipped can does to the pack.
     """
 
     name: str
@@ -168,6 +180,7 @@ class Stage:
     hold_down_mm: float | None = None
     pack_pressure_N_per_m: float = 0.0
     settings: tuple[KnownSetting, ...] = ()
+    tipped: str = "leans"
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -177,6 +190,7 @@ class Stage:
         between("temperature_C", self.temperature_C, -50.0, 600.0, "°C")
         one_of("layout", self.layout, LAYOUTS)
         one_of("state", self.state, STATES)
+        one_of("tipped", self.tipped, TIPPED)
         between("fill", self.fill, 0.05, 1.0)
         low, high = self.water_in_dome
         between("water_in_dome", low, 0.0, 1.0)

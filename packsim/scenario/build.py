@@ -92,6 +92,9 @@ def _kicks(table: StageTable, here: str, fitted: FittedTable | None, ledger: Led
         given = getattr(kicks, key)
         usual[key] = usual[key] if given is None else given
         ledger.note(f"{here}.{key}", usual[key], keys(KicksTable)[key], UNTRIED)
+    if kicks.under_headers is None and table.headers:
+        one = keys(KicksTable)["under_headers"]
+        ledger.note(f"{here}.under_headers", "even in time", one, UNTRIED)
     instead = {key: (value, UNTRIED) for key, value in usual.items()}
     return Kicks(**ledger.take(kicks, here, instead=instead))
 

@@ -122,6 +122,27 @@ class Of(Reader):
         return {"type": ["number", "string"]}
 
 
+@dataclass(frozen=True, eq=False)
+class Named(Of):
+    """Annotation of a float field that is a quantity, or a word for one of its values."""
+
+    words: Mapping[str, float]
+
+    def read(self, raw: object) -> float:
+        """Return the value in the units inside, or complain."""
+        if isinstance(raw, str) and raw in self.words:
+            return self.words[raw]
+        try:
+            return read_quantity(raw, self.kind)
+        except Refused:
+            listed = ", ".join(f'"{word}"' for word in self.words)
+            raise refusal(f"one of {listed}, or {self.kind.allowed}") from None
+
+    def word(self, value: float) -> str:
+        """Return the word for a value inside, or the value as a text that reads back."""
+        return next((word for word, inner in self.words.items() if inner == value), f"{value!r}")
+
+
 @dataclass(frozen=True)
 class Range(Of):
     """Annotation of a pair of floats: one quantity, or a range of it.
@@ -209,6 +230,7 @@ Gap = Annotated[float, Of(k.GAP)]
 Place = Annotated[float, Of(k.PLACE)]
 Temperature = Annotated[float, Of(k.TEMPERATURE)]
 Share = Annotated[float, Of(k.SHARE)]
+Side = Annotated[float, Named(k.SHARE, {"left": 0.0, "centre": 0.5, "right": 1.0})]
 ShareRange = Annotated[tuple[float, float], Range(k.SHARE)]
 Expansion = Annotated[float, Of(k.EXPANSION)]
 Heat = Annotated[float, Of(k.HEAT)]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from packsim.errors import Assumption, InputError
-from packsim.scenario.fields import Choice, Key, Range, Table, keys
+from packsim.scenario.fields import Choice, Key, Named, Range, Table, keys
 
 
 @dataclass(slots=True)
@@ -30,12 +30,12 @@ class Ledger:
         why = why or one.why
         if isinstance(one.reader, Range) and value[0] < value[1]:
             made = Assumption(path, one.reader.words(value), why)
-        elif one.kind is not None:
+        elif isinstance(one.reader, Choice | Named) and value in one.reader.words.values():
+            made = Assumption(path, one.reader.word(value), why)
+        elif one.kind is not None and not isinstance(value, str):
             value = value[0] if isinstance(value, tuple) else value
             number = one.kind.plain(value)
             made = Assumption.measured_nowhere(path, number, one.kind.unit, why)
-        elif isinstance(one.reader, Choice):
-            made = Assumption(path, one.reader.word(value), why)
         else:
             made = Assumption(path, str(value).lower(), why)
         self.entries.setdefault(path, made)

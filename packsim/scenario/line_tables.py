@@ -53,6 +53,14 @@ class MatTable(Table):
         500.0,
         "stainless steel, from memory of a table",
     )
+    pack_enters: f.Side | None = key(
+        "Where the pack comes onto the mat: at the left guide, in the middle, at the right guide, "
+        "or the share of its slack that lies to the left of it.",
+        "pack_enters",
+        0.5,
+        "taken as the middle; measure the gap at each guide at the infeed",
+        example="centre",
+    )
 
 
 class GaugesTable(Table):

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from packsim.errors import readable
-from packsim.scenario.fields import Choice, Key, keys
+from packsim.scenario.fields import Choice, Key, Named, keys
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import (
@@ -88,10 +88,12 @@ def _assumed(key: Key) -> str:
     if key.assumed == BY_DUTY:
         return "Assumed by the duty where left out."
     value = str(key.assumed).lower()
-    if key.kind is not None:
-        value = readable(key.kind.plain(float(key.assumed)), key.kind.unit)
-    elif isinstance(key.reader, Choice):
+    if isinstance(key.reader, Choice):
         value = f'"{key.reader.word(value)}"'
+    elif isinstance(key.reader, Named):
+        value = f'"{key.reader.word(float(key.assumed))}"'
+    elif key.kind is not None:
+        value = readable(key.kind.plain(float(key.assumed)), key.kind.unit)
     return f"Assumed {value} where left out: {key.why}."
 
 

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Final
 
-from packsim.line import DUTIES, STATES
+from packsim.line import DUTIES, STATES, TIPPED
 from packsim.line.spray import MAX_NOZZLES
 from packsim.scenario import fields as f
 from packsim.scenario.fields import Table, key, must
@@ -55,6 +55,11 @@ class KicksTable(Table):
         "Trial that energy and kicks_per_second come from; without one they are assumed.",
         "trial",
         example="week 12",
+    )
+    under_headers: f.Share | None = key(
+        "Share of its kicks that a can gets while under a header; even in time where left out.",
+        "under_headers",
+        example="70 %",
     )
 
 
@@ -176,6 +181,12 @@ class StageTable(Table):
         "pack_pressure_N_per_m",
         0.0,
         "the pack is taken not to push",
+    )
+    tipped: Annotated[str, f.Choice(f.same(TIPPED))] | None = key(
+        "What a tipped can does: it leans on what stops it, is gone, or lies in the way.",
+        "tipped",
+        "leans",
+        "taken; look at what tipped cans do",
     )
     kicks: KicksTable = key("How it shakes the pack.", default=KicksTable())
     headers: list[HeaderTable] = key("Spray headers.", default=[], max_length=MAX_ROWS)

@@ -7,7 +7,7 @@ from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
 from packsim.scenario import quantities as k
-from packsim.scenario.fields import Choice, Key, Range, Table, keys
+from packsim.scenario.fields import Choice, Key, Named, Range, Table, keys
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
@@ -102,10 +102,10 @@ def _value(value: Any, one: Key) -> str:
         return "[" + ", ".join(_value(each, one) for each in value) + "]"
     if isinstance(value, bool):
         return str(value).lower()
-    if one.kind is not None:
-        return write_quantity(value, one.kind)
-    if isinstance(one.reader, Choice):
+    if isinstance(one.reader, Choice | Named):
         value = one.reader.word(value)
+    elif one.kind is not None:
+        return write_quantity(value, one.kind)
     return toml_text(value) if isinstance(value, str) else str(value)
 
 

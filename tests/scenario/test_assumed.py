@@ -22,6 +22,9 @@ def test_every_default_is_on_record(small: str) -> None:
     assert keys(scenario) == {
         "safety_factor",
         *(f"mat.{key}" for key in ("open_area", "friction", "mass_per_area", "specific_heat")),
+        "mat.pack_enters",
+        "stages[0].tipped",
+        "stages[0].kicks.under_headers",
         *(f"guides.wire_{key}" for key in ("mass", "stiffness", "expansion")),
         "guides.setting_temperature",
         "guides.smallest_bracket_step",
@@ -68,6 +71,44 @@ def test_a_stage_overrides_the_line(small: str) -> None:
     )
     wires = parse_scenario(text).stages[0].guides.wires
     assert (wires.tension_N, wires.heights_mm) == (800.0, (40.0,))
+
+
+@pytest.mark.parametrize(
+    ("given", "share"),
+    [('"left"', 0.0), ('"centre"', 0.5), ('"right"', 1.0), ("0.3", 0.3), ('"30 %"', 0.3)],
+)
+def test_where_the_pack_enters_is_a_word_or_a_share(small: str, given: str, share: float) -> None:
+    text = small.replace("[mat]\n", f"[mat]\npack_enters = {given}\n")
+    scenario = parse_scenario(text)
+    assert scenario.mat.pack_enters == share
+    assert "mat.pack_enters" not in keys(scenario)
+    assert parse_scenario(scenario_to_toml(scenario)) == scenario
+
+
+def test_where_the_pack_enters_is_the_middle_while_nobody_says(small: str) -> None:
+    (entry,) = [one for one in parse_scenario(small).assumed if one.key == "mat.pack_enters"]
+    assert (entry.value, parse_scenario(small).mat.pack_enters) == ("centre", 0.5)
+    wrong = small.replace("[mat]\n", '[mat]\npack_enters = "middle"\n')
+    with pytest.raises(InputError, match='pack_enters: got middle; needs one of "left"'):
+        parse_scenario(wrong)
+
+
+def test_a_stage_without_headers_gets_no_share_of_kicks_under_them(small: str) -> None:
+    dry = small[: small.index("[[stages.headers]]")]
+    assert "stages[0].kicks.under_headers" not in keys(parse_scenario(dry))
+    given = small.replace("[stages.kicks]\n", '[stages.kicks]\nunder_headers = "70 %"\n')
+    assert parse_scenario(given).stages[0].kicks.under_headers == 0.7
+    assert keys(parse_scenario(small)) - keys(parse_scenario(given)) == {
+        "stages[0].kicks.under_headers"
+    }
+
+
+@pytest.mark.parametrize("what", ["leans", "leaves a hole", "lies across"])
+def test_what_a_tipped_can_does_is_a_choice_of_the_stage(small: str, what: str) -> None:
+    scenario = parse_scenario(small.replace('"588 mm"', f'"588 mm"\ntipped = "{what}"'))
+    assert scenario.stages[0].tipped == what
+    assert "stages[0].tipped" not in keys(scenario)
+    assert parse_scenario(scenario_to_toml(scenario)) == scenario
 
 
 @pytest.mark.parametrize("given", ["energy", "kicks_per_second"])
@@ -165,6 +206,7 @@ def test_a_carried_entry_cannot_be_lost_for_untried_kicks(small: str) -> None:
     assert keys(parse_scenario(saved)) == {
         "stages[0].kicks.energy",
         "stages[0].kicks.kicks_per_second",
+        "stages[0].kicks.under_headers",
     }
 
 
