@@ -65,7 +65,9 @@ class Infeed:
         return self.radius_mm + rng.uniform(-self.radius_tol_mm, self.radius_tol_mm, count)
 
 
-def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed:
+def infeed_of(
+    stage: Stage, can: Can, left_mm: float, right_mm: float, enters: float = 0.5
+) -> Infeed:
     """Return how a stage's pack is fed between two faces.
 
     Parameters
@@ -76,6 +78,9 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
         The can size.
     left_mm, right_mm : float
         Guide faces at the line's upstream end, from the mat's left edge [mm].
+    enters : float
+        Share of the free width that lies to the left of the pack, 0 at the left guide and 1 at the
+        right one [-].
 
     Returns
     -------
@@ -85,7 +90,10 @@ def infeed_of(stage: Stage, can: Can, left_mm: float, right_mm: float) -> Infeed
     radius, tolerance = can.diameter_mm / 2.0, can.diameter_tol_mm / 2.0
     pack = _fed(stage, can, right_mm - left_mm)
     centres = pack.centres_mm
-    place = centres[:, 0] + 1j * (centres[:, 1] + left_mm)
+    y = centres[:, 1]
+    if y.size:  # laid in the middle so far
+        y = y + (enters - 0.5) * (right_mm - left_mm - np.ptp(y) - can.diameter_mm)
+    place = centres[:, 0] + 1j * (y + left_mm)
     room = {"length_mm": pack.length_mm, "radius_mm": radius, "radius_tol_mm": tolerance}
     return Infeed(place, **room, pack_width_mm=pack.pack_width_mm, reason=pack.reason)
 

@@ -179,7 +179,7 @@ def build_track(
         stage_at=stage_at,
         shaking=shaking_of(stages),
         standing=standing_of(stages, stances, balance_rad, support_N, scenario.factor),
-        infeed=infeed_of(stages[0], can, float(left[0]), float(right[0])),
+        infeed=infeed_of(stages[0], can, float(left[0]), float(right[0]), scenario.mat.pack_enters),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
     )
 
