@@ -11,7 +11,7 @@ from packsim.answers.answer_stage import (
     stage_pack,
     stage_packs,
 )
-from packsim.answers.tips import WorstLean, gathered_leans, own_leans, row_chance
+from packsim.answers.tips import WorstLean, gathered_leans, own_leans
 from packsim.answers.worst_can import (
     clear_headers,
     full_words,

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from packsim.answers.tips import Chance, WorstLean
+from packsim.answers.tips import WorstLean
 from packsim.answers.worst_can import DomeWater
 from packsim.can import Stance
 from packsim.errors import Assumption
@@ -136,9 +136,6 @@ class Answer:
         Cans per metre and mat speed.
     dwell_s : float
         Time in the stage [s].
-    chance, chance_gathered, chance_loosest : Chance
-        Tips to be expected with the slack as set, shared out at random; with the same slack all in
-        the worst gap, an upper bound; and shared out in the loosest case of the budget.
     assumed : tuple of Assumption
         Everything here rests on these.
     """
@@ -160,9 +157,6 @@ class Answer:
     alignment: Alignment | None
     flow: CansFlow
     dwell_s: float
-    chance: Chance
-    chance_gathered: Chance
-    chance_loosest: Chance
     assumed: tuple[Assumption, ...]
 
     @cached_property

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from packsim.answers.answer import Alignment, Answer, Tipping
-from packsim.answers.tips import gathered_worst, own_worst, row_chance, rows_of
+from packsim.answers.tips import gathered_worst, own_worst
 from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
@@ -76,14 +76,8 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
     flow = pack_flow(pack, scenario.mat)
-    dwell = flow.dwell_s(stage.length_mm)
     mat = stage_hold_down(stage, worst)
     tipping = _tipping(scenario, mat, worst, pack, budget, safe, heights)
-    held_down = mat is not None and mat.blocks
-    rows = rows_of(pack, worst.loads, heights)
-    # where cans part along travel more slack gathers than the width leaves, enough to tip one
-    parted = tipping.gathered.slack_mm if tipping.gathered.index >= 1.0 else 0.0
-    gathers = max(budget.slack_mm, parted)
     return Answer(
         stage=stage.name,
         size=can.name,
@@ -101,10 +95,7 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         lightest=worst.lightest,
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
-        dwell_s=dwell,
-        chance=row_chance(stage, rows, budget.slack_mm, dwell, held_down=held_down),
-        chance_gathered=row_chance(stage, rows, gathers, dwell, "gathered", held_down=held_down),
-        chance_loosest=row_chance(stage, rows, budget.loosest_mm, dwell, held_down=held_down),
+        dwell_s=flow.dwell_s(stage.length_mm),
         assumed=(
             *scenario.assumed_in(stage, can),
             *(() if worst.spray is None else SPRAY_ASSUMED),

@@ -114,17 +114,6 @@ _TIPPING = (
     Quantity("verdict", "verdict", "word", lambda a: a.tipping.verdict,
         "held: worst-case slack within the allowed slack, and no can can tip; loose: more, but no "
         "can can tip; can tip: a can can fall over; tight: the pack jams, or no can fits."),
-    Quantity("tips_per_million", "tips per million, slack shared out", "per million",
-        lambda a: a.chance.per_million,
-        "Tips to be expected, slack as set shared out at random over a row; none under a "
-        "hold-down that keeps cans from tipping."),
-    Quantity("tips_per_million_gathered", "tips per million, slack all at one can", "per million",
-        lambda a: a.chance_gathered.per_million,
-        "Tips to be expected with all slack that can gather at one can: the most it can be. A "
-        "run counts less than this and more than with the slack shared out."),
-    Quantity("tips_per_million_loosest", "tips per million, worst-case slack", "per million",
-        lambda a: a.chance_loosest.per_million,
-        "Tips to be expected, worst-case slack shared out at random."),
 )
 
 

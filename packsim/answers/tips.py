@@ -1,21 +1,17 @@
-"""Which can of a pack can lean farthest, and how often cans tip by the row model."""
+"""Which can of a pack can lean farthest."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.line import Stage
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
-from packsim.tipping.overturning import RowLoad
-from packsim.tipping.row_chance import tipping_most
 
 _EIGHTHS = (
     "downstream",
@@ -163,85 +159,3 @@ def _place(pack: Pack, can: int) -> tuple[str, float]:
     y = float(pack.centres_mm[can, 1])
     edge = min(y, pack.clear_width_mm - y) < pack.diameter_mm
     return "edge" if edge else "centre", y
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Chance:
-    """Tips to be expected in one stage.
-
-    Parameters
-    ----------
-    slack_mm : float
-        Slack of a row it was worked out for [mm].
-    by_can : ndarray, shape (n,)
-        Chance that a can is tipped in the stage, by its place from the left guide [-].
-    per_million : float
-        Mean over the row [tips per million].
-    row : RowLoad or None
-        The row, its domes as full as tips most; None without cans.
-    """
-
-    slack_mm: float
-    by_can: Floats
-    per_million: float
-    row: RowLoad | None
-
-
-def row_cans(pack: Pack) -> int:
-    """Cans in a row from guide to guide: the lanes of a lengthwise pack, half that crosswise."""
-    if pack.layout == "crosswise":
-        return (pack.lanes + 1) // 2
-    return pack.lanes
-
-
-def row_chance(
-    stage: Stage,
-    rows: Sequence[RowLoad],
-    slack_mm: float,
-    dwell_s: float,
-    sharing: str = "spread",
-    *,
-    held_down: bool = False,
-) -> Chance:
-    """Chance of a tip in a stage, a row's slack shared out at random or gathered in one gap.
-
-    Parameters
-    ----------
-    stage : Stage
-        For its kicks; their energy and rate are assumed until a trial calibrates them.
-    rows : sequence of RowLoad
-        The row at every share of dome water that may tip most cans; none without cans.
-    slack_mm : float
-        Slack of the row [mm].
-    dwell_s : float
-        Time in the stage [s].
-    sharing : {"spread", "gathered"}
-        All ways to share the slack are equally likely, anew for each kick; or all of it lies in the
-        gap that is worst for the can, an upper bound no pack can reach for every can.
-    held_down : bool
-        Whether a hold-down mat stops every can before its balance point.
-
-    Returns
-    -------
-    Chance
-        By can and per million; none where the pack jams, nan where no can fits.
-    """
-    kicks = stage.kicks
-    if not rows:
-        return Chance(slack_mm, np.zeros(0), math.nan, None)
-    if held_down or slack_mm < 0.0 or kicks.energy_mJ == 0.0:
-        return Chance(slack_mm, np.zeros(rows[0].cans), 0.0, rows[0])
-    exposures = kicks.rate_per_s * dwell_s
-    row, logs = tipping_most(rows, slack_mm, exposures, kicks.energy_mJ, sharing)
-    by_can = np.exp(logs)
-    return Chance(slack_mm, by_can, 1e6 * float(by_can.mean()), row)
-
-
-def rows_of(
-    pack: Pack, loads: Sequence[tuple[Stance, float]], heights_mm: tuple[float, ...]
-) -> tuple[RowLoad, ...]:
-    """Return a row of a pack under each load, stance and balance angle; none without cans."""
-    cans = row_cans(pack)
-    if not cans:
-        return ()
-    return tuple(RowLoad(cans, stance, heights_mm, balance) for stance, balance in loads)

@@ -69,7 +69,7 @@ _KNOBS = (
     "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch."
 )
 _SHOW = (
-    "What the chart shows: tip_index, slack_mm, hold_margin, tips_per_million, nozzle_offset_mm, "
+    "What the chart shows: tip_index, slack_mm, hold_margin, nozzle_offset_mm, "
     "hold_down_clearance_mm."
 )
 

@@ -223,8 +223,8 @@ def track_under(
     -------
     Track
         Each stage with the balance angle and the force on the mat of its worst lane at its worst
-        moment, for as long as a can is in the stage, and with the dome water that tips most by the
-        row model. That errs on the side of tipping; a kick energy fitted to a trial takes it up.
+        moment, for as long as a can is in the stage, its dome as full as is worst for that angle.
+        That errs on the side of tipping; a kick energy fitted to a trial takes it up.
     """
     can = scenario.size(size)
     loads = []
@@ -232,9 +232,7 @@ def track_under(
         stance = can.stance(rest_share(can, stage))
         angle, sprays_N = stance.balance_angle_rad, 0.0
         if answer is not None:
-            row = answer.chance.row
-            stance = answer.stance if row is None else row.stance
-            angle = answer.tipping.balance_angle_rad if row is None else row.alpha_rad
+            stance, angle = answer.stance, answer.tipping.balance_angle_rad
             if answer.spray is not None:
                 sprays_N = float(answer.spray.normal_N.min()) - answer.stance.weight_N
         on_mat_N = max(LEAST_SUPPORT * stance.weight_N, stance.weight_N + sprays_N)

@@ -15,7 +15,9 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from packsim.arrays import Floats
+from packsim.can import Stance
 from packsim.errors import InputError, finite, one_of
+from packsim.pack.state import Pack
 from packsim.tipping.overturning import RowLoad, gathered_energies_mJ
 
 SHARINGS: Final = ("spread", "gathered")
@@ -215,3 +217,20 @@ def tipping_most(
     kick = np.array([kick_mJ])
     found = [(r, log_stage_chances(slack_mm, r, exposures, kick, sharing)[0]) for r in rows]
     return max(found, key=lambda one: float(np.logaddexp.reduce(one[1])))
+
+
+def row_cans(pack: Pack) -> int:
+    """Cans in a row from guide to guide: the lanes of a lengthwise pack, half that crosswise."""
+    if pack.layout == "crosswise":
+        return (pack.lanes + 1) // 2
+    return pack.lanes
+
+
+def rows_of(
+    pack: Pack, loads: Sequence[tuple[Stance, float]], heights_mm: tuple[float, ...]
+) -> tuple[RowLoad, ...]:
+    """Return a row of a pack under each load, stance and balance angle; none without cans."""
+    cans = row_cans(pack)
+    if not cans:
+        return ()
+    return tuple(RowLoad(cans, stance, heights_mm, balance) for stance, balance in loads)

@@ -8,7 +8,6 @@ from typing import Final
 import numpy as np
 
 from packsim.answers import lowest_wires_mm, sprayed_lines_mm, stage_pack
-from packsim.answers.tips import rows_of
 from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
@@ -17,7 +16,7 @@ from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.tipping.overturning import RowLoad
-from packsim.tipping.row_chance import log_stage_chances, tipping_most
+from packsim.tipping.row_chance import log_stage_chances, rows_of, tipping_most
 from packsim.width.slack_budget import slack_budget
 
 SLACK_CASES: Final = ("set", "loosest")

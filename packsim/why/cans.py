@@ -1,4 +1,4 @@
-"""How far each can can lean, what tipping one costs, and what each header does to the worst one."""
+"""How far each can can lean, and what each header does to the worst one."""
 
 import math
 from dataclasses import dataclass
@@ -15,7 +15,6 @@ from packsim.spray.spray_forces import header_forces, spray_forces, spray_places
 from packsim.spray.spray_load import balance_under_load_rad, load_on
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
-from packsim.tipping.overturning import gathered_energies_mJ, lean_energy_mJ, row_energies_mJ
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,71 +42,6 @@ def can_leans(answer: Answer) -> CanLeans | None:
         return None
     load = (answer.pack, answer.stance, answer.tipping.balance_angle_rad, answer.wire_heights_mm)
     return CanLeans(answer.pack.centres_mm, own_leans(*load), gathered_leans(*load))
-
-
-@dataclass(frozen=True, slots=True)
-class Energies:
-    """Overturning energies of a row, and the kicks they stand against.
-
-    Parameters
-    ----------
-    cans : int
-        Cans of the row.
-    alone_mJ : float
-        A can that nothing leans on, U(α_e) [mJ].
-    loosest_slack_mm : float
-        Slack of the row in the loosest case [mm].
-    edge_mJ, second_mJ, middle_mJ : float
-        The edge can, the one behind it, one in the middle, all slack gathered in the worst gap;
-        infinite where the chain is spent before the can balances [mJ].
-    even_mJ : float
-        The easiest can of the row, its slack shared evenly over all gaps [mJ].
-    kick_mJ, kick_rate_per_s, dwell_s : float
-        Mean kick, kicks per second on a can, time in the stage [mJ], [1/s], [s].
-    kick_trial : str
-        Trial the kicks come from; empty while they are assumed.
-    """
-
-    cans: int
-    alone_mJ: float
-    loosest_slack_mm: float
-    edge_mJ: float
-    second_mJ: float
-    middle_mJ: float
-    even_mJ: float
-    kick_mJ: float
-    kick_rate_per_s: float
-    dwell_s: float
-    kick_trial: str
-
-
-def energies(stage: Stage, answer: Answer) -> Energies | None:
-    """Work out the energies of an answer; None where nothing stands or no wire holds.
-
-    The net push of the sprays is left out, as in the row model: the weight alone holds. The domes
-    are as full as tips most cans in the loosest case.
-    """
-    row, heights = answer.chance_loosest.row, answer.wire_heights_mm
-    if row is None or not heights:
-        return None
-    stance, balance = row.stance, row.alpha_rad
-    cans, slack = row.cans, max(0.0, answer.tipping.loosest_slack_mm)
-    gathered = gathered_energies_mJ(slack, row)
-    evenly = np.full(cans + 1, slack / (cans + 1))
-    even = min(side.min() for side in row_energies_mJ(evenly, stance, heights, balance))
-    return Energies(
-        cans=cans,
-        alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
-        loosest_slack_mm=slack,
-        edge_mJ=float(gathered[0]),
-        second_mJ=float(gathered[min(1, cans - 1)]),
-        middle_mJ=float(gathered[cans // 2]),
-        even_mJ=float(even),
-        kick_mJ=stage.kicks.energy_mJ,
-        kick_rate_per_s=stage.kicks.rate_per_s,
-        dwell_s=answer.dwell_s,
-        kick_trial=stage.kicks.trial,
-    )
 
 
 @dataclass(frozen=True, slots=True)

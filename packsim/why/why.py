@@ -9,7 +9,8 @@ from packsim.pack.crosswise import RowParting, row_parting
 from packsim.tipping.neighbours import wire_limit_mm
 from packsim.tipping.rocking import Rocking, rocking
 from packsim.tipping.sliding import Sliding, sliding
-from packsim.why.cans import CanLeans, Energies, SprayTerms, can_leans, energies, spray_terms
+from packsim.why.cans import CanLeans, SprayTerms, can_leans, spray_terms
+from packsim.why.row import RowEnergies, row_energies
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands
 
@@ -131,7 +132,7 @@ class Reasons:
         What each wire does, and the fewest for all sizes.
     spray : SprayTerms or None
         The sprays header by header; None where nothing sprays.
-    energies : Energies or None
+    energies : RowEnergies or None
         What it costs to tip a can; None where nothing stands or no wire holds.
     on_neighbour, on_wire : Sliding or None
         What becomes of a can that leans as far as all slack lets it, on a neighbour and on the
@@ -147,7 +148,7 @@ class Reasons:
     parting: RowParting | None
     wires: WireReasons
     spray: SprayTerms | None
-    energies: Energies | None
+    energies: RowEnergies | None
     on_neighbour: Sliding
     on_wire: Sliding | None
     rocking: Rocking
@@ -192,7 +193,7 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         else row_parting(answer.pack, answer.tipping.safe.slack_mm),
         wires=wire_reasons(scenario, stage, answer),
         spray=spray_terms(scenario, stage, answer),
-        energies=energies(stage, answer),
+        energies=row_energies(scenario, stage, answer),
         on_neighbour=sliding(answer.stance, loosest.centre_lean_rad, friction),
         on_wire=None
         if wire is None

@@ -6,16 +6,11 @@ import math
 from pathlib import Path
 from types import SimpleNamespace
 
-import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from packsim.answers import answer_stage, clear_headers, lowest_wires_mm, row_chance
-from packsim.answers.tips import row_cans, rows_of
+from packsim.answers import answer_stage, clear_headers, lowest_wires_mm
 from packsim.errors import InputError
-from packsim.line import Bracket, Kicks, Nozzle
-from packsim.pack.strip import pack_between
+from packsim.line import Bracket, Nozzle
 from packsim.report.drawings.drawing import Label
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.scenario import load_scenario
@@ -105,8 +100,7 @@ def test_a_pack_that_does_not_fit_still_has_every_answer(small: SimpleNamespace)
     assert (found.spray, found.alignment) == (None, None)
     assert found.tipping.verdict == "tight"
     assert found.flow.cans_per_min == 0.0
-    none = found.chance.per_million, found.chance_loosest.per_million, found.tipping.own_index
-    assert all(math.isnan(each) for each in none)  # no can, no rate: not 0, which would be safe
+    assert math.isnan(found.tipping.own_index)  # no can, no index: not 0, which would be safe
     assert found.hold_down is not None
     assert found.window.low_mm == pytest.approx(61.0)
 
@@ -147,53 +141,6 @@ def test_assumptions_name_this_stage_and_its_sprays(small: SimpleNamespace) -> N
     assert any(key.startswith("spray.") for key in keys)
     dry = {a.key for a in answer_stage(small.line(small.stage()), "wash", "can").assumed}
     assert not any(key.startswith("spray.") for key in dry)
-
-
-def test_cans_of_a_row() -> None:
-    assert row_cans(pack_between(590.0, 60.0)) == 11
-    # rows of 10 and 9 by turns, of 9 and 9
-    assert row_cans(pack_between(601.0, 60.0, "crosswise", state="slack")) == 10
-    assert row_cans(pack_between(575.0, 60.0, "crosswise", state="slack")) == 9
-
-
-def test_chance_of_one_can_between_two_guides(small: SimpleNamespace) -> None:
-    """One can, slack S shared by two gaps: its tip is free where the gap at the wire lets it."""
-    slack, kick = 50.0, 2.0
-    stage = small.stage(width_mm=60.0 + slack, state="slack", kicks=Kicks(kick, 1.5))
-    found = answer_stage(small.line(stage), "wash", "can")
-    assert found.pack.lanes == 1
-    # a gap of 40 mm and more at the wire of 96 lets it tip, at the cost of its own energy
-    # of lifting its centre of gravity from 72 mm to hypot(30, 72) = 78 mm
-    energy = 0.01 * 9.80665 * (78.0 - 72.0)
-    share = (slack - 40.0) / slack  # of all ways to share the slack, to one side
-    per_kick = share * math.exp(-energy / kick)
-    expected = 1e6 * -math.expm1(-1.5 * 30.0 * per_kick)
-    assert found.chance.per_million == pytest.approx(expected, rel=1e-6)
-
-
-@settings(max_examples=25)
-@given(slack=st.floats(0.0, 45.0), energy=st.floats(0.05, 5.0), rate=st.floats(0.1, 5.0))
-def test_the_chance_is_a_chance_and_grows_with_every_cause(
-    small: SimpleNamespace, slack: float, energy: float, rate: float
-) -> None:
-    def at(s: float, e: float, r: float, dwell: float = 30.0) -> np.ndarray:
-        stage = small.stage(width_mm=NEED + s, state="slack", kicks=Kicks(e, r))
-        pack = pack_between(NEED + s, 60.0, state="slack")
-        rows = rows_of(pack, [(small.can().stance(), ALPHA)], (48.0, 96.0))
-        return row_chance(stage, rows, s, dwell).by_can
-
-    base = at(slack, energy, rate)
-    assert base.shape == (11,)
-    assert np.all((base >= 0.0) & (base <= 1.0))
-    np.testing.assert_allclose(base, base[::-1], rtol=1e-9, atol=1e-300)
-    for more in (
-        at(slack + 3.0, energy, rate),
-        at(slack, energy * 1.5, rate),
-        at(slack, energy, rate * 2.0),
-        at(slack, energy, rate, 60.0),
-    ):
-        assert np.all(more >= base * (1.0 - 1e-9))
-    assert not at(slack, 0.0, rate).any()
 
 
 def test_slack_as_set_is_one_quantity(root: Path) -> None:

@@ -66,10 +66,6 @@ def test_no_share_of_a_fine_grid_is_worse(swing: Scenario, stage: str, size: str
     for least in lowest:
         assert least(worst) <= min(map(least, each)) * (1.0 + 1e-9)
     assert worst.tipping.loosest.worst >= max(a.tipping.loosest.worst for a in each) * (1 - 1e-9)
-    for chance in ("chance", "chance_gathered", "chance_loosest"):
-        most = max(getattr(a, chance).per_million for a in each)
-        # in per million: what is below one in 10^15 is no chance to tell apart
-        assert getattr(worst, chance).per_million >= 0.9 * most - 1e-9
 
 
 def test_a_part_full_dome_may_be_the_worst(small: SimpleNamespace) -> None:
@@ -121,16 +117,6 @@ def test_the_least_angle_is_that_of_the_whole_load(
     expected = 0.0 if whole.lifted.any() else float(whole.balance_rad.min())
     assert least_balance_rad(stance, forces) == pytest.approx(expected, abs=1e-12)
     assert load_on(stance, forces).hold_margin == pytest.approx(whole.hold_margin)
-
-
-def test_the_run_takes_the_share_that_tips_most(swing: Scenario) -> None:
-    from packsim.passage.track import loaded_track
-
-    track = loaded_track(swing, "sleek body")
-    wash = [stage.name for stage in swing.stages].index("wash")
-    row = answer_stage(swing, "wash", "sleek body").chance.row
-    assert row is not None
-    assert track.standing.balance_rad[wash] == row.alpha_rad
 
 
 TEXTS = {

@@ -75,7 +75,6 @@ def test_every_chart_is_drawn_with_its_words(sweep: Run, show: str, tmp_path: Pa
         "tip_index": "tip index",
         "slack_mm": "slack [mm]",
         "hold_margin": "spray tip margin",
-        "tips_per_million": "tips per million",
         "nozzle_offset_mm": "lane-to-nozzle offset",
         "hold_down_clearance_mm": "hold-down above the cans",
     }

@@ -187,11 +187,3 @@ def test_inches_say_the_same_as_millimetres(name: str) -> None:
 def in_inches(text: str) -> float:
     """Read a place on a rule: whole inches and a fraction, a little over or under the mark."""
     return float(sum(map(Fraction, text.strip("+−").split())))
-
-
-def test_can_tip_never_stands_beside_no_tips_at_all() -> None:
-    for name in SHIPPED:
-        for answer in studied(name).answers:
-            gathered, loosest = answer.chance_gathered, answer.chance_loosest
-            tips = max(gathered.per_million, loosest.per_million) > 0.0
-            assert tips == (answer.tipping.verdict == "can tip"), (answer.stage, answer.size)

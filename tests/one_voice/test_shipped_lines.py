@@ -19,13 +19,11 @@ SHIPPED = ("first_look.toml", "height_only.toml", "oven_lane.toml", "swing_line.
 def test_commands_say_the_same_of_a_line_as_found(root: Path, name: str) -> None:
     case, voices = load_scenario(root / "scenarios" / name), by.Voices()
     by.hear_study(voices, case)
-    by.hear_tips(voices, case)
     by.hear_plan(voices, case)
     by.hear_nozzles(voices, case)
     by.hear_why(voices, case)
     by.hear_sweep(voices, case)
     by.hear_change(voices, case)
-    by.hear_cost(voices, case, case.set_for)
     assert voices.laid_side_by_side > 250
     assert not voices.contradictions()
 

@@ -62,7 +62,4 @@ def test_wider_is_never_safer(root: Path, name: str, fill: float | None) -> None
                 assert after.slack_mm >= before.slack_mm, where
                 assert after.tipping.loosest_slack_mm >= before.tipping.loosest_slack_mm, where
                 assert after.tipping.loosest.worst >= before.tipping.loosest.worst, where
-                for tips in ("chance", "chance_gathered", "chance_loosest"):
-                    now, was = (getattr(a, tips).per_million for a in (after, before))
-                    assert now >= was * (1.0 - 1e-9), (*where, tips)
     assert steps > 0  # the exception was met, and its proof looked at

@@ -9,8 +9,6 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
-import numpy as np
-
 from packsim.answers.quantities import QUANTITIES
 from packsim.headers.check import check_headers
 from packsim.headers.shift import find_shifts
@@ -21,9 +19,7 @@ from packsim.setting import recommend
 from packsim.size_change import plan_change
 from packsim.study import study_line
 from packsim.sweep import sweep
-from packsim.trial.cost import spoilage_change
 from packsim.trial.plan import plan_trial
-from packsim.trial.predict import predict
 from packsim.why import reasons
 
 KEYS: Final = frozenset(one.key for one in QUANTITIES)
@@ -136,15 +132,6 @@ def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
     return max(sides, key=lambda side: side["nozzle_offset_mm"], default={})
 
 
-def hear_tips(voices: Voices, scenario: Scenario) -> None:
-    """Hear the tips that the model of the trials expects at the widths found."""
-    for can in scenario.sizes:
-        tips = predict(scenario, can.name, [widths_mm(scenario)]).by_stage[0]
-        for stage, here in zip(scenario.stages, tips, strict=True):
-            expected = None if np.isnan(here) else float(here)
-            voices.hear("trial", (stage.name, can.name), {"tips_per_million": expected})
-
-
 def hear_plan(voices: Voices, scenario: Scenario) -> None:
     """Hear the rate and the widths found that a trial is planned from."""
     for can in scenario.sizes:
@@ -154,21 +141,6 @@ def hear_plan(voices: Voices, scenario: Scenario) -> None:
             voices.hear("trial plan", (stage["stage"], can.name), {"clear_width_mm": width})
         first = (scenario.stages[0].name, can.name)
         voices.hear("trial plan", first, {"cans_per_min": plan["cans_per_min"]})
-
-
-def hear_cost(voices: Voices, scenario: Scenario, size: str) -> None:
-    """Tips of a line as set, both before and after, against the sum over its stages."""
-    now = widths_mm(scenario)
-    cost = as_json("trial cost", scenario, spoilage_change(scenario, size, now, now, 100.0, {}))
-    tips = [
-        said["study"]
-        for ((_, name), key), said in voices.heard.items()
-        if name == size and key == "tips_per_million"
-    ]
-    for when in ("before", "after"):
-        best = cost["tips_per_million"][when]["best"]
-        voices.hear(f"trial cost, {when}", ("all stages", size), {"tips_per_million": best})
-    voices.hear("study", ("all stages", size), {"tips_per_million": sum(tips)})
 
 
 def as_set(scenario: Scenario, size: str) -> Voices:

@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.bounds import Part, bounds
@@ -17,14 +16,15 @@ from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.predict import predict
 from packsim.trial.trial import Trial
+from packsim.why import reasons
 
 
-def test_a_prediction_is_what_the_study_says(line: Scenario) -> None:
+def test_a_prediction_is_what_why_says_of_a_row(line: Scenario) -> None:
     found = predict(line, "slim", [[s.guides.narrowest_mm for s in line.stages]])
     for i in range(len(line.stages)):
-        assert found.by_stage[0, i] == pytest.approx(
-            answer_stage(line, line.stages[i].name, "slim").chance.per_million, rel=2e-3
-        )
+        row = reasons(line, line.stages[i].name, "slim").energies
+        assert row is not None
+        assert found.by_stage[0, i] == pytest.approx(row.row_at_least_per_million, rel=2e-3)
 
 
 def test_parts_add_up_and_sides_are_alike(line: Scenario) -> None:

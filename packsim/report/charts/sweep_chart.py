@@ -58,7 +58,6 @@ _CHARTS: Final = {
         "spray tip margin: 1 without spray, 0 turns a can over",
         {"hold_margin": ""},
     ),
-    "tips_per_million": _Shown("How many cans tip?", "tips per million", {"tips_per_million": ""}),
     "nozzle_offset_mm": _Shown(
         "How far is the worst lane from its nozzle?",
         "lane-to-nozzle offset",

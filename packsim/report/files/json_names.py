@@ -11,8 +11,7 @@ LEFT_OUT: Final = _names(
     {
         # one of the quantities of the answer
         "Alignment": "now best side",
-        "Answer": "packs pack voids spray lightest flow dwell_s hold_down "
-        "chance chance_gathered chance_loosest",
+        "Answer": "packs pack voids spray lightest flow dwell_s hold_down",
         "GuideWindow": "low_mm high_mm high_by empty_because",
         "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
         "Tipping": "rest_angle_rad balance_angle_rad safe nominal loosest "

@@ -7,7 +7,7 @@ from packsim.answers.quantities import quantity
 from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
 from packsim.report.words.legend import set_to
-from packsim.report.words.numbers import percent
+from packsim.report.words.numbers import per_million, percent
 from packsim.setting import recommend
 from packsim.why import Reasons
 from packsim.width.lane_rule import lane_pitch_mm
@@ -198,8 +198,16 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
             f"{energy.kick_rate_per_s:g} per second for {energy.dwell_s:.1f} s, {source}",
             _mJ(energy.kick_mJ),
         ),
-        _row(found, display, "tips_per_million", "at least: kicks × mean of exp(−energy / kick)"),
-        _row(found, display, "tips_per_million_gathered", "at most: the same, slack as set"),
+        (
+            "at least, by a row",
+            "tips per million, slack as set shared out at random over the row",
+            per_million(energy.row_at_least_per_million),
+        ),
+        (
+            "at most, by a row",
+            "tips per million, that slack always in the gap that is worst for the can",
+            per_million(energy.row_at_most_per_million),
+        ),
     ]
 
 
