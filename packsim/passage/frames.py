@@ -44,7 +44,8 @@ def frame_of(state: State, track: Track) -> Frame:
     stage = np.maximum(inside, 0)
     lean = np.arcsin(np.minimum(travel / track.standing.height_mm, 1.0))
     np.minimum(lean, track.standing.meeting_rad.take(stage), out=lean)
-    role = roles_of(lean, track, stage)
+    balance, _ = track.standing.load.at(state.station_mm, state.y_mm, direction)
+    role = roles_of(lean, balance, track)
     role[state.tipped] = ROLES.index("tipped")
     lean[state.tipped] = 0.0
     direction = np.where(state.tipped, state.fell_rad, direction)
@@ -63,17 +64,15 @@ def frame_of(state: State, track: Track) -> Frame:
     )
 
 
-def roles_of(lean_rad: Floats, track: Track, stage: Ints) -> NDArray[np.uint8]:
+def roles_of(lean_rad: Floats, balance_rad: Floats, track: Track) -> NDArray[np.uint8]:
     """Return each standing can's role by its lean.
 
     Parameters
     ----------
-    lean_rad : ndarray, shape (n,)
-        Greatest own lean [rad].
+    lean_rad, balance_rad : ndarray, shape (n,)
+        Greatest own lean, and balance angle of each can where it is, in that direction [rad].
     track : Track
         The line.
-    stage : ndarray of int64, shape (n,)
-        Stage of each can.
 
     Returns
     -------
@@ -81,10 +80,9 @@ def roles_of(lean_rad: Floats, track: Track, stage: Ints) -> NDArray[np.uint8]:
         Index into `ROLES`, 0 to 3.
     """
     standing = track.standing
-    balance = standing.balance_rad.take(stage)
     role = (lean_rad > HELD_MM / standing.height_mm).astype(np.uint8)
-    role += lean_rad > balance / standing.factor
-    role += lean_rad >= balance
+    role += lean_rad > balance_rad / standing.factor
+    role += lean_rad >= balance_rad
     return role
 
 

@@ -37,7 +37,12 @@ class StepKicks:
 
 
 def draw_kicks(
-    track: Track, stage: Ints, tipped: Bools, dt_s: float, rng: np.random.Generator
+    track: Track,
+    stage: Ints,
+    station_mm: Floats,
+    tipped: Bools,
+    dt_s: float,
+    rng: np.random.Generator,
 ) -> StepKicks:
     """Draw the kicks of one step.
 
@@ -47,6 +52,8 @@ def draw_kicks(
         The line.
     stage : ndarray of int64, shape (n,)
         Stage of each can, −1 for cans outside, which get none.
+    station_mm : ndarray, shape (n,)
+        Where each can is along the line [mm].
     tipped : ndarray of bool, shape (n,)
         Cans that lie, which get none either.
     dt_s : float
@@ -66,7 +73,7 @@ def draw_kicks(
     normal along both axes, so its direction is even; it is the direction of the kick too.
     """
     shaking = track.shaking
-    rates = np.append(shaking.rate_per_s, 0.0).take(stage)  # −1 takes the last
+    rates = shaking.rate_per_s(stage, station_mm)
     rates[tipped] = 0.0
     ladder = np.cumsum(rates)
     total = float(ladder[-1]) if ladder.size else 0.0
@@ -120,8 +127,15 @@ def tips_of(
     strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:
         return ()
+    station = state.station_mm
     laid = sorted_pack(
-        state.place_mm, state.radius_mm, low_mm, high_mm, state.period_mm, closed=stage < 0
+        state.place_mm,
+        state.radius_mm,
+        low_mm,
+        high_mm,
+        state.period_mm,
+        closed=stage < 0,
+        station_mm=station,
     )
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
@@ -130,14 +144,13 @@ def tips_of(
     over = over[np.sort(first)]
     who = can[over]
     places = place_index(state.y_mm[who], low_mm[who], high_mm[who], track.lane_mm)
-    station = state.station_mm[who]
     return tuple(
         Event(
             time_s=state.time_s,
             can=int(state.id[who[i]]),
             stage=int(inside[k]),
             place=PLACES[places[i]],
-            x_mm=float(station[i]),
+            x_mm=float(station[who[i]]),
             y_mm=float(state.y_mm[who[i]]),
             direction_rad=float(kicked.direction_rad[strong[k]]),
             energy_mJ=float(energy[k]),

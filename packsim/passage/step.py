@@ -115,7 +115,7 @@ def step(
     cell = track.cell(station)
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
-    kicked = draw_kicks(track, stage, state.tipped, dt_s, rng)
+    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng)
     events = tips_of(state, track, kicked, stage, low, high)
     state = _counted(state, track, kicked, events, low, high)
     place = _shaken(state, track, kicked, stage, dt_s, low, high)

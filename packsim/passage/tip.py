@@ -26,6 +26,8 @@ class SortedPack:
         Radii, and the y-range of each centre between the guides [mm].
     closed : ndarray of bool, shape (n,)
         Cans that give no way: those beyond the ends of the line, where the pack goes on unseen.
+    station_mm : ndarray, shape (n,)
+        Where each can is along the line, for the sprays it is under [mm].
     sorted_x_mm, sorted_place_mm, sorted_can : ndarray, shape (m,)
         The same cans, images of a periodic slice included, by rising x.
     """
@@ -35,6 +37,7 @@ class SortedPack:
     low_mm: Floats
     high_mm: Floats
     closed: Bools
+    station_mm: Floats
     sorted_x_mm: Floats
     sorted_place_mm: Places
     sorted_can: Ints
@@ -121,8 +124,12 @@ def sorted_pack(
     high_mm: Floats,
     period_mm: float = 0.0,
     closed: Bools | None = None,
+    station_mm: Floats | None = None,
 ) -> SortedPack:
-    """Sort a pack along travel, with one image on either side of a periodic slice."""
+    """Sort a pack along travel, with one image on either side of a periodic slice.
+
+    The stations are the places along travel where none are given.
+    """
     can = np.arange(place_mm.size)
     place = place_mm
     if period_mm > 0.0:
@@ -135,6 +142,7 @@ def sorted_pack(
         low_mm=low_mm,
         high_mm=high_mm,
         closed=np.zeros(place_mm.size, dtype=np.bool_) if closed is None else closed,
+        station_mm=place_mm.real if station_mm is None else station_mm,
         sorted_x_mm=np.ascontiguousarray(place.real[order]),
         sorted_place_mm=place[order],
         sorted_can=can[order],
@@ -156,13 +164,13 @@ def needed_mJ(
     laid : SortedPack
         The pack.
     track : Track
-        The line, for balance angles and wires.
+        The line, for the load on the cans, its hold-downs and its wires.
     can : ndarray of int64, shape (m,)
         Cans that are kicked.
     direction_rad : ndarray, shape (m,)
         Directions of the kicks [rad].
     stage : ndarray of int64, shape (m,)
-        Stage each can is in.
+        Stage each can is in; its wires and hold-down count for the whole chain.
     budget_mJ : ndarray, shape (m,), or float
         A sum above this is not carried on [mJ].
 
@@ -175,37 +183,58 @@ def needed_mJ(
     Notes
     -----
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
-    it, along the same direction. A guide at gap g along the direction lets a top out by
-    `packsim.tipping.neighbours.overhang_mm`. The same sum as
+    it, along the same direction. Each has the balance angle and energy of its own place in that
+    direction (`packsim.spray.in_place.LineLoad`). A guide at gap g along the direction lets a top
+    out by `packsim.tipping.neighbours.overhang_mm`. Without sprays the same sum as
     `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing
-    balance, moment = standing.balance_rad.take(stage), standing.moment_mJ.take(stage)
-    left = standing.reach_mm.take(stage)
+    y_mm = laid.place_mm.imag
+    balance, energy = standing.load.at(laid.station_mm.take(can), y_mm.take(can), direction_rad)
+    left = standing.height_mm * np.sin(balance)
     total = np.where(standing.meeting_rad.take(stage) < balance, math.inf, 0.0)
     budget = np.broadcast_to(np.asarray(budget_mJ, dtype=np.float64), can.shape)
     direction = np.exp(1j * direction_rad)
     open_ = np.flatnonzero(np.isfinite(total))
-    leaning = can.copy()
+    balance, energy, leaning = balance[open_], energy[open_], can[open_]
     while open_.size:  # a closed can made infinite below still takes one more, idle, turn
         lean = np.arcsin(np.minimum(left[open_] / standing.height_mm, 1.0))
-        alpha = balance[open_]
-        # cos(α − θ) − cos α as a product keeps the digits of a small lean
-        total[open_] += moment[open_] * 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
-        wall = _guide_reach_mm(
-            laid.guide_gap_mm(leaning[open_], direction[open_]), stage[open_], track
-        )
+        total[open_] += part_of_energy_mJ(lean, balance, energy)
+        wall = _guide_reach_mm(laid.guide_gap_mm(leaning, direction[open_]), stage[open_], track)
         total[open_[wall < left[open_] - 1e-9]] = math.inf
-        open_ = open_[np.isfinite(total[open_]) & (total[open_] <= budget[open_])]
+        on = np.isfinite(total[open_]) & (total[open_] <= budget[open_])
+        open_, leaning = open_[on], leaning[on]
         if open_.size == 0:
             break
-        gap, blocker = laid.free_travel_mm(leaning[open_], direction[open_], left[open_])
+        gap, blocker = laid.free_travel_mm(leaning, direction[open_], left[open_])
         left[open_] -= gap
         go_on = (blocker >= 0) & (left[open_] > 0.0)
         total[open_[go_on & laid.closed[blocker]]] = math.inf
-        open_, blocker = open_[go_on], blocker[go_on]
-        leaning[open_] = blocker
+        open_, leaning = open_[go_on], blocker[go_on]
+        balance, energy = standing.load.at(
+            laid.station_mm.take(leaning), y_mm.take(leaning), direction_rad[open_]
+        )
     return np.where(total <= budget, total, math.inf)
+
+
+def part_of_energy_mJ(lean_rad: Floats, balance_rad: Floats, energy_mJ: Floats) -> Floats:
+    """Energy to lean cans part of the way to balance, all of it from there on [mJ].
+
+    Parameters
+    ----------
+    lean_rad, balance_rad, energy_mJ : ndarray
+        Lean θ, balance angle α, and energy U that it takes to reach it [rad], [mJ].
+
+    Returns
+    -------
+    ndarray
+        U (cos(α − θ) − cos α) / (1 − cos α): exact where weight alone rights the can [mJ].
+    """
+    lean = np.minimum(lean_rad, balance_rad)
+    # cos(α − θ) − cos α as a product keeps the digits of a small lean
+    part = np.sin(balance_rad - lean / 2.0) * np.sin(lean / 2.0)
+    whole = np.maximum(np.sin(balance_rad / 2.0) ** 2, 1e-300)  # a can past balance costs nothing
+    return np.asarray(energy_mJ * part / whole)
 
 
 def _guide_reach_mm(gap_mm: Floats, stage: Ints, track: Track) -> Floats:

@@ -159,7 +159,7 @@ def test_asking_who_tips_takes_less_than_a_quarter_of_a_step(full) -> None:
     cell = track.cell(station)
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
-    blows = [draw_kicks(track, stage, state.tipped, DT_S, rng) for _ in range(40)]
+    blows = [draw_kicks(track, stage, state.station_mm, state.tipped, DT_S, rng) for _ in range(40)]
 
     def batch() -> None:
         for kick in blows:

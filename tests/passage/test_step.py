@@ -186,7 +186,7 @@ def test_a_tipped_can_stays_down_blocks_and_is_counted_once(line, can) -> None:
 
 def replace_kicks(track, rate: float):
     zero = np.full(len(track.stages), rate)
-    return replace(track, shaking=replace(track.shaking, rate_per_s=zero))
+    return replace(track, shaking=replace(track.shaking, under_per_s=zero, between_per_s=zero))
 
 
 def test_the_track_may_be_swapped_between_steps(line, can) -> None:

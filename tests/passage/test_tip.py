@@ -161,7 +161,7 @@ def test_kicks_are_poisson_with_the_stage_rate_and_even_in_direction(line, can) 
     stage = np.repeat([0, 1, -1], 3000)
     tipped = np.zeros(9000, bool)
     tipped[:100] = True
-    draws = [draw_kicks(track, stage, tipped, 0.05, rng) for _ in range(200)]
+    draws = [draw_kicks(track, stage, np.zeros(9000), tipped, 0.05, rng) for _ in range(200)]
     each = np.zeros(9000)
     for kick in draws:
         each += np.bincount(kick.can, minlength=9000)
