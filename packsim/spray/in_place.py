@@ -91,7 +91,7 @@ class LineLoad:
                 for one in (flat.take(k),)
             )
             layers.append(near + v * (far - near))
-        return layers[0] + u * (layers[1] - layers[0])
+        return np.asarray(layers[0] + u * (layers[1] - layers[0]))
 
 
 def _split(place: Floats, nodes: Ints | int) -> tuple[Ints, NDArray[np.float32]]:
