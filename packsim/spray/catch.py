@@ -1,7 +1,8 @@
 """How much of one jet a round can catches at one moment, and where on it."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -192,3 +193,62 @@ def _by_chords(patch: Footprint, x: Floats, y: Floats, radius: float) -> Caught:
         on_long * turn[0] + on_thin * turn[1],
         on_long * turn[1] - on_thin * turn[0],
     )
+
+
+_STEP_MM = 1.0
+"""Spacing of the tables below; shares are within 0.001 of `caught` (measured in tests)."""
+
+
+def looked_up(patch: Footprint, along_mm: Floats, across_mm: Floats, radius_mm: float) -> Caught:
+    """Return what `caught` does, read from a table that is made once: for very many discs.
+
+    Parameters
+    ----------
+    patch, along_mm, across_mm, radius_mm
+        As for `caught`; the places of one shape.
+
+    Returns
+    -------
+    Caught
+        Of that shape.
+    """
+    table = _table(patch, float(radius_mm))
+    if patch.shape == "disc":
+        at = np.minimum(np.hypot(along_mm, across_mm) / _STEP_MM, table.shape[1] - 1.001)
+        cell = at.astype(np.int64)
+        at -= cell
+        share, pull = (row[cell] + at * (row[cell + 1] - row[cell]) for row in table)
+        return Caught(share, pull * along_mm, pull * across_mm)
+    sin, cos = math.sin(patch.twist_rad), math.cos(patch.twist_rad)
+    long, thin = along_mm * sin + across_mm * cos, along_mm * cos - across_mm * sin
+    rows, columns = table.shape[1:]
+    i, j = np.abs(long) / _STEP_MM, np.abs(thin) / _STEP_MM
+    np.minimum(i, rows - 1.001, out=i)
+    np.minimum(j, columns - 1.001, out=j)
+    cell_i, cell_j = i.astype(np.int64), j.astype(np.int64)
+    i -= cell_i
+    j -= cell_j
+    cell = cell_i * columns + cell_j
+    got = []
+    for flat in table.reshape(3, -1):
+        near = flat[cell] + j * (flat[cell + 1] - flat[cell])
+        far = flat[cell + columns] + j * (flat[cell + columns + 1] - flat[cell + columns])
+        got.append(near + i * (far - near))
+    on_long, on_thin = np.copysign(got[1], long), np.copysign(got[2], thin)
+    return Caught(got[0], on_long * sin + on_thin * cos, on_long * cos - on_thin * sin)
+
+
+@lru_cache(maxsize=512)
+def _table(patch: Footprint, radius_mm: float) -> Floats:
+    """Share and pull by distance from a cone; share and moments over a quarter of a fan's plane."""
+    long = np.arange(0.0, patch.half_long_mm + radius_mm + 2.0 * _STEP_MM, _STEP_MM)
+    if patch.shape == "disc":
+        got = caught(patch, long, 0.0, radius_mm)
+        pull = np.divide(got.along_mm, long, out=np.zeros_like(long), where=long > 0.0)
+        pull[0] = pull[1]
+        return np.stack([got.share, pull])
+    thin = np.arange(0.0, patch.half_thin_mm + radius_mm + 2.0 * _STEP_MM, _STEP_MM)
+    # a fan turned straight along travel: its long side is x, its thin side y reversed
+    straight = replace(patch, twist_rad=math.pi / 2.0)
+    got = caught(straight, long[:, None], -thin, radius_mm)
+    return np.stack([got.share, got.along_mm, -got.across_mm])
