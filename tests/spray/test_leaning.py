@@ -98,7 +98,7 @@ def test_the_table_gives_what_the_disc_catches(nozzle: Nozzle) -> None:
         np.testing.assert_allclose(getattr(quick, name), getattr(exact, name), atol=error)
 
 
-def test_seven_leans_give_the_angle_of_many_to_an_eighth_of_a_degree() -> None:
+def test_nine_leans_give_the_angle_of_many_to_a_twelfth_of_a_degree() -> None:
     heads = [header("above"), header("below")]
     x, y = np.linspace(600.0, 800.0, 9)[:, None, None], np.array([[210.0], [250.0]])
     bearing = np.arange(12) * math.pi / 6.0
@@ -107,7 +107,7 @@ def test_seven_leans_give_the_angle_of_many_to_an_eighth_of_a_degree() -> None:
         moment = tipping_moment_N_mm(heads, BODY, OPEN, x, y, bearing, nodes)
         both.append(tipped_under_load(moment, nodes, BODY))
     few, many = both
-    assert np.degrees(np.abs(few[0] - many[0])).max() < 0.12
+    assert np.degrees(np.abs(few[0] - many[0])).max() < 0.08
     np.testing.assert_allclose(few[1], many[1], rtol=0.03, atol=3e-4)
 
 
@@ -134,7 +134,7 @@ def test_without_sprays_angle_and_energy_are_the_cans_own() -> None:
 
 def test_angle_and_energy_are_root_and_integral_of_what_rights_the_can() -> None:
     nodes = lean_nodes_rad(0.45)
-    moment = np.array([0.8, 1.0, 1.3, 1.7, 1.8, 1.8, 1.6])
+    moment = np.array([0.8, 1.0, 1.3, 1.7, 1.8, 1.8, 1.6, 1.4, 1.2])
     spline = CubicSpline(nodes, moment)
 
     def left(lean: float) -> float:
@@ -151,7 +151,7 @@ def test_angle_and_energy_are_root_and_integral_of_what_rights_the_can() -> None
 
 def test_a_spray_that_tips_leaves_nothing_and_one_that_holds_adds_energy_but_no_angle() -> None:
     nodes = lean_nodes_rad(0.45)
-    balance, energy = tipped_under_load(np.array([[9.0] * 7, [-2.0] * 7]), nodes, BODY)
+    balance, energy = tipped_under_load(np.array([[9.0] * 9, [-2.0] * 9]), nodes, BODY)
     own = BODY.balance_angle_rad
     assert (balance[0], energy[0]) == (0.0, 0.0)
     assert balance[1] == pytest.approx(own)
