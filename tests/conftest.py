@@ -27,6 +27,7 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
+os.environ["PACKSIM_CACHE"] = "off"  # nothing of a test in the user's folder, nothing of it used
 
 ROOT = Path(__file__).resolve().parents[1]
 

@@ -78,6 +78,7 @@ def step(
     *,
     tolerance_mm: float = TOLERANCE_MM,
     cap: int = CAP,
+    tips: bool = True,
 ) -> tuple[State, tuple[Event, ...]]:
     """Carry the pack on by one step of time.
 
@@ -95,6 +96,8 @@ def step(
         Overlap that may remain [mm].
     cap : int
         Most relaxation steps.
+    tips : bool
+        Let kicks tip cans; without, the pack only moves, whatever the energy of the kicks.
 
     Returns
     -------
@@ -116,7 +119,7 @@ def step(
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
     kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng)
-    events = tips_of(state, track, kicked, stage, low, high)
+    events = tips_of(state, track, kicked, stage, low, high) if tips else ()
     state = _counted(state, track, kicked, events, low, high)
     place = _shaken(state, track, kicked, stage, dt_s, low, high)
     moved = replace(

@@ -1,0 +1,117 @@
+"""Repeats kept on disk, so that no passage is run twice."""
+
+import hashlib
+import os
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from joblib import Memory
+from platformdirs import user_cache_path
+from scipy.sparse import csr_array
+
+from packsim.chance.sample import Plan, sampled
+from packsim.passage.track import Track
+from packsim.version import program_version
+
+FOLDER_VARIABLE = "PACKSIM_CACHE"
+"""Environment variable with the folder to keep repeats in; ``off`` keeps none."""
+
+MOST_BYTES = 500_000_000
+"""Size the folder is cut back to, the repeats not used for longest first [byte]."""
+
+_off = False
+
+
+def keep_nothing() -> None:
+    """Neither read nor write kept repeats from here on."""
+    global _off
+    _off = True
+
+
+def cache_folder() -> Path | None:
+    """Return the folder repeats are kept in, None where none are."""
+    named = os.environ.get(FOLDER_VARIABLE, "")
+    if _off or named == "off":
+        return None
+    return Path(named) if named else user_cache_path("packsim", appauthor=False)
+
+
+def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_array, ...]:
+    """Return one repeat, from the disk where it is there.
+
+    Parameters
+    ----------
+    track, plan
+        As for `packsim.chance.sample.sampled`.
+    seed, number : int
+        Seed of the whole, and which of its children to take.
+
+    Returns
+    -------
+    tuple of csr_array
+        As from `packsim.chance.sample.sampled`.
+    """
+    folder = cache_folder()
+    if folder is None:
+        return _repeat("", seed, number, plan, track)
+    try:
+        return _remembering(folder)(repeat_key(track), seed, number, plan, track)
+    except OSError:  # a full or write-protected disk must not stop an answer
+        return _repeat("", seed, number, plan, track)
+
+
+def trim() -> None:
+    """Cut the folder back to its size."""
+    folder = cache_folder()
+    if folder is not None and folder.exists():
+        Memory(folder, verbose=0).reduce_size(bytes_limit=MOST_BYTES)
+
+
+def repeat_key(track: Track) -> str:
+    """Return a digest of what a repeat depends on: program, and track but for kick energies."""
+    still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
+    digest = hashlib.sha256(_program().encode())
+    _feed(digest.update, replace(track, shaking=still))
+    return digest.hexdigest()
+
+
+def _repeat(key: str, seed: int, number: int, plan: Plan, track: Track) -> tuple[csr_array, ...]:
+    return sampled(track, np.random.SeedSequence(seed, spawn_key=(number,)), plan)
+
+
+@cache
+def _remembering(folder: Path) -> Callable[..., tuple[csr_array, ...]]:
+    memory = Memory(folder, verbose=0, compress=3)
+    remembered: Callable[..., tuple[csr_array, ...]] = memory.cache(_repeat, ignore=["track"])
+    return remembered
+
+
+@cache
+def _program() -> str:
+    """Version of the program, and what its files say: a changed model must not find old repeats."""
+    digest = hashlib.sha256(program_version().encode())
+    room = Path(__file__).parents[1]
+    for name in ("chance", "passage", "tipping", "spray"):
+        for file in sorted((room / name).glob("*.py")):
+            digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def _feed(update: Callable[[bytes], None], value: Any) -> None:
+    """Feed a value to a digest, field by field, with the shapes of arrays."""
+    if is_dataclass(value):
+        for field in fields(value):
+            _feed(update, getattr(value, field.name))
+    elif isinstance(value, np.ndarray):
+        update(f"{value.dtype}{value.shape}".encode())
+        update(np.ascontiguousarray(value).tobytes())
+    elif isinstance(value, tuple | list):
+        update(f"{len(value)}".encode())
+        for one in value:
+            _feed(update, one)
+    else:
+        update(repr(value).encode())

@@ -1,0 +1,314 @@
+"""The chance of a tip on a line: repeats until it is known as well as asked for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from packsim.arrays import Floats
+from packsim.chance.keep import kept_repeat, trim
+from packsim.chance.sample import Plan, cans_in, lanes_of
+from packsim.chance.spectrum import GRID_MJ, Spectrum
+from packsim.errors import between
+from packsim.line import Scenario
+from packsim.passage import PLACES
+from packsim.passage.track import Track, loaded_track
+
+SIDES: Mapping[str, float] = {"left": 0.0, "centre": 0.5, "right": 1.0}
+"""Where the pack enters, as a share of the slack that is to its left [-]."""
+
+LEAST_REPEATS, MOST_REPEATS = 4, 32
+"""Repeats made in any case, and at most."""
+
+MATTERS = 1.0
+"""A stage is to be known as well as asked for from this many tips per million on."""
+
+Progress = Callable[[float, int], None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rate:
+    """Tips per million cans fed, and how well they are known.
+
+    Parameters
+    ----------
+    tips_per_million : float
+        Mean of the repeats; nan where no can fits.
+    interval : tuple of float
+        Its 95 % interval.
+    error : float
+        Relative standard error; 0 where no repeat has a tip [-].
+    """
+
+    tips_per_million: float
+    interval: tuple[float, float]
+    error: float
+
+    @property
+    def cans_counting_would_need(self) -> float:
+        """Cans to count for the same standard error: 1/error² tips."""
+        if self.error == 0.0:
+            return math.nan
+        return 1e6 / (self.error**2 * self.tips_per_million)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StageChance(Rate):
+    """The chance of a tip in one stage.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    by_place : ndarray, shape (3,)
+        The tips per million by `packsim.passage.PLACES`.
+    by_place_interval : ndarray, shape (3, 2)
+        Their 95 % intervals.
+    """
+
+    stage: str
+    by_place: Floats
+    by_place_interval: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LineChance:
+    """The chance of a tip on a whole line.
+
+    Parameters
+    ----------
+    size : str
+        Can size.
+    stages : tuple of StageChance
+        Stage by stage.
+    line : Rate
+        All stages together.
+    spectrum : Spectrum
+        What it was worked out from.
+    kicks_mJ : mapping of str to float
+        Mean kick energy by stage [mJ].
+    side : float
+        Share of the slack that lay to the left of the pack as it entered [-].
+    accuracy : float
+        Relative standard error asked for [-].
+    cans : int
+        Cans sampled, all repeats together.
+    sides : mapping of str to Rate
+        The line for a pack that enters left, in the centre and right; empty unless asked for.
+    reason : str
+        Why no can fits, or empty.
+    """
+
+    size: str
+    stages: tuple[StageChance, ...]
+    line: Rate
+    spectrum: Spectrum
+    kicks_mJ: Mapping[str, float]
+    side: float
+    accuracy: float
+    cans: int
+    sides: Mapping[str, Rate] = field(default_factory=dict)
+    reason: str = ""
+
+    @property
+    def tips_per_million(self) -> float:
+        """Tips per million cans fed, the whole line."""
+        return self.line.tips_per_million
+
+    @property
+    def tips_per_million_interval(self) -> tuple[float, float]:
+        """Its 95 % interval."""
+        return self.line.interval
+
+    @property
+    def cans_counting_would_need(self) -> float:
+        """Cans to count for the same standard error."""
+        return self.line.cans_counting_would_need
+
+    @property
+    def reached(self) -> bool:
+        """Whether the line and every stage that matters are known as well as asked for."""
+        rates = [one for one in self.stages if one.tips_per_million > MATTERS]
+        return all(one.error <= self.accuracy for one in (self.line, *rates))
+
+    def at(self, kicks_mJ: Mapping[str, float]) -> LineChance:
+        """Return the same passages at other kick energies.
+
+        Parameters
+        ----------
+        kicks_mJ : mapping of str to float
+            Mean kick energies of some stages; the others keep theirs [mJ].
+
+        Returns
+        -------
+        LineChance
+            Without ``sides``.
+        """
+        kicks = {**self.kicks_mJ, **kicks_mJ}
+        line, stages = _rates(self.spectrum, kicks)
+        return replace(self, kicks_mJ=kicks, line=line, stages=stages, sides={})
+
+
+def chance_of(
+    scenario: Scenario,
+    size: str,
+    side: float | str | None = None,
+    accuracy: float = 0.2,
+    progress: Progress | None = None,
+    *,
+    sides: bool = False,
+    plan: Plan | None = None,
+) -> LineChance:
+    """Return the chance of a tip, by stage and place, from the moving pack.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line, at its kicks.
+    size : str
+        Which of its sizes.
+    side : float or str, optional
+        Where the pack enters: a key of `SIDES` or a share of the slack; the scenario's by default.
+    accuracy : float
+        Relative standard error to reach for the line and for every stage above one per million;
+        repeats end there, or after `MOST_REPEATS`.
+    progress : callable, optional
+        Called with the repeats done and the most there may be.
+    sides : bool
+        Work out all three sides of entry too.
+    plan : Plan, optional
+        How finely to look.
+
+    Returns
+    -------
+    LineChance
+        The same for the same scenario, whatever was kept on disk.
+
+    Notes
+    -----
+    In a passage in which nothing tips, every can has at every moment and in every direction φ an
+    energy E a kick must bring to tip it (`packsim.passage.tip.needed_mJ`). Kicks come at rate ν,
+    with exponential energies of mean E_k, so the expected tips are
+    Σ cans ∫dt ν · mean_φ exp(−E/E_k).
+    """
+    between("accuracy", accuracy, 0.01, 10.0)
+    share = _share(0.5 if side is None else side)
+    track = entering(loaded_track(scenario, scenario.size(size).name), share)
+    kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
+    found = _settled(track, scenario.seed, kicks, accuracy, plan or Plan(), progress)
+    made = replace(found, size=scenario.size(size).name, side=share)
+    if sides:
+        others = {
+            name: made.line
+            if at == share
+            else chance_of(scenario, size, at, accuracy, progress, plan=plan).line
+            for name, at in SIDES.items()
+        }
+        made = replace(made, sides=others)
+    trim()
+    return made
+
+
+def entering(track: Track, share: float) -> Track:
+    """Return the track with the pack fed at a share of the slack from the left guide."""
+    infeed = track.infeed
+    if len(infeed) == 0:
+        return track
+    across = infeed.place_mm.imag
+    first, last = float(across.min()), float(across.max())
+    low, high = float(track.low_mm[0]), float(track.high_mm[0])
+    goal = low + between("side", share, 0.0, 1.0) * (high - low - (last - first))
+    return replace(track, infeed=replace(infeed, place_mm=infeed.place_mm + 1j * (goal - first)))
+
+
+def _share(side: float | str) -> float:
+    if isinstance(side, str):
+        return SIDES[side]
+    return float(side)
+
+
+def _settled(
+    track: Track,
+    seed: int,
+    kicks: Mapping[str, float],
+    accuracy: float,
+    plan: Plan,
+    progress: Progress | None,
+) -> LineChance:
+    """Add repeats until the answer is known as well as asked for."""
+    if len(track.infeed) == 0:
+        return _impossible(track, kicks, accuracy)
+    lanes = lanes_of(track)
+    share = np.bincount(lanes) / lanes.size
+    each: list[tuple[csr_array, ...]] = []
+    while True:
+        each.append(kept_repeat(track, seed, len(each), plan))
+        if progress is not None:
+            progress(len(each), MOST_REPEATS)
+        if len(each) < LEAST_REPEATS:
+            continue
+        spectrum = Spectrum.of(track.stages, share, each)
+        line, stages = _rates(spectrum, kicks)
+        cans = len(each) * cans_in(track, plan)
+        found = LineChance("", stages, line, spectrum, kicks, 0.5, accuracy, cans)
+        if found.reached or len(each) == MOST_REPEATS:
+            return found
+
+
+def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> LineChance:
+    none = csr_array((len(PLACES), GRID_MJ.size))
+    spectrum = Spectrum(track.stages, np.ones(1), (none,) * len(track.stages))
+    nothing = (math.nan, (math.nan, math.nan), math.nan)
+    stages = tuple(
+        StageChance(*nothing, name, np.full(3, math.nan), np.full((3, 2), math.nan))
+        for name in track.stages
+    )
+    reason = track.infeed.reason
+    return LineChance("", stages, Rate(*nothing), spectrum, kicks, 0.5, accuracy, 0, reason=reason)
+
+
+def _rates(spectrum: Spectrum, kicks: Mapping[str, float]) -> tuple[Rate, tuple[StageChance, ...]]:
+    tips = 1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks), spectrum.share)
+    stages = []
+    for i, name in enumerate(spectrum.stages):
+        places = [rate_of(tips[:, i, p]) for p in range(len(PLACES))]
+        whole = rate_of(tips[:, i].sum(axis=1))
+        stages.append(
+            StageChance(
+                whole.tips_per_million,
+                whole.interval,
+                whole.error,
+                name,
+                np.array([one.tips_per_million for one in places]),
+                np.array([one.interval for one in places]),
+            )
+        )
+    return rate_of(tips.sum(axis=(1, 2))), tuple(stages)
+
+
+def rate_of(each: Floats) -> Rate:
+    """Return the mean of the repeats with its 95 % interval.
+
+    Parameters
+    ----------
+    each : ndarray, shape (r,)
+        Tips per million of r repeats, at least 2.
+
+    Returns
+    -------
+    Rate
+        Repeats of rare tips are skewed: many small and a few large ones. The interval is therefore
+        laid about the logarithm of the mean.
+    """
+    from scipy.stats import t
+
+    mean = float(each.mean())
+    if mean == 0.0:
+        return Rate(0.0, (0.0, 0.0), 0.0)
+    error = float(each.std(ddof=1)) / (math.sqrt(each.size) * mean)
+    wide = float(t.ppf(0.975, each.size - 1)) * math.sqrt(math.log1p(error * error))
+    return Rate(mean, (mean * math.exp(-wide), min(1e6, mean * math.exp(wide))), error)

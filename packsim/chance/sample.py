@@ -1,0 +1,133 @@
+"""One repeat: a slice of pack carried down the line, nothing tips, its barriers looked at."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from packsim.arrays import Floats, Ints
+from packsim.chance.spectrum import CEILING, GRID_MJ, shared_out
+from packsim.passage import PLACES
+from packsim.passage.kicks import place_index
+from packsim.passage.state import State
+from packsim.passage.step import start_slice, step
+from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.track import Track
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How finely a repeat looks.
+
+    Parameters
+    ----------
+    slice_mm : float
+        Length of the periodic slice [mm].
+    dt_s : float
+        Time step of the passage [s].
+    look_mm : float
+        Travel of the mat between two looks at the pack [mm].
+    directions : int
+        Directions looked in from every can, evenly apart and turned at random each time.
+    """
+
+    slice_mm: float = 1000.0
+    dt_s: float = 0.1
+    look_mm: float = 200.0
+    directions: int = 8
+
+
+def lanes_of(track: Track) -> Ints:
+    """Return the lane of every can of the infeed's stretch, counted from the left."""
+    _, lane = np.unique(np.round(track.infeed.place_mm.imag, 1), return_inverse=True)
+    return np.asarray(lane, dtype=np.int64)
+
+
+def cans_in(track: Track, plan: Plan) -> int:
+    """Return the number of cans in a slice."""
+    copies = int(np.ceil(plan.slice_mm / track.infeed.length_mm - 1e-9))
+    return copies * len(track.infeed)
+
+
+def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr_array, ...]:
+    """Carry one slice down the line and return its barrier spectrum.
+
+    Parameters
+    ----------
+    track : Track
+        The line; the energy of its kicks is not used.
+    seed : SeedSequence
+        The only source of randomness.
+    plan : Plan
+        How finely to look.
+
+    Returns
+    -------
+    tuple of csr_array, shape (l · 3, bins)
+        For each stage the kicks a can gets by lane, place and bin of energy, as in `Spectrum`.
+
+    Notes
+    -----
+    The pack is looked at once in every stretch of travel, at a random place of it, so any spacing
+    is right on average; stretches end where stages end. A look stands for the kicks of its stretch.
+    """
+    rng = np.random.default_rng(seed)
+    state = start_slice(track, rng, plan.slice_mm)
+    lanes = lanes_of(track)
+    lane = np.tile(lanes, len(state) // lanes.size)
+    wide = (int(lanes.max()) + 1) * len(PLACES)
+    found: list[list[tuple[Ints, Floats]]] = [[] for _ in track.stages]
+    for stage, station, kicks in _looks(track, plan, rng):
+        while state.travel_mm < station - 1e-9:
+            rest_s = (station - state.travel_mm) / track.speed_mm_per_s
+            state, _ = step(state, track, min(plan.dt_s, rest_s), rng, tips=False)
+        found[stage].append(_barriers(state, track, stage, lane, kicks, plan.directions, rng))
+    per_lane = np.repeat(np.bincount(lane), len(PLACES))
+    return tuple(_table(parts, wide, per_lane) for parts in found)
+
+
+def _looks(track: Track, plan: Plan, rng: np.random.Generator) -> list[tuple[int, float, float]]:
+    """Stage and place of every look, and the kicks a can gets in the stretch it stands for."""
+    looks = []
+    for i, rate in enumerate(track.shaking.rate_per_s):
+        start, stop = track.bounds_mm[i], track.bounds_mm[i + 1]
+        count = int(np.ceil((stop - start) / plan.look_mm))
+        each = (stop - start) / count
+        at = start + each * (np.arange(count) + rng.random(count))
+        kicks = float(rate) * each / track.speed_mm_per_s
+        looks += [(i, float(station), kicks) for station in at]
+    return looks
+
+
+def _barriers(
+    state: State,
+    track: Track,
+    stage: int,
+    lane: Ints,
+    kicks: float,
+    directions: int,
+    rng: np.random.Generator,
+) -> tuple[Ints, Floats]:
+    """Flat places in the table of lane, place and bin, and the weights to add there."""
+    station = state.station_mm
+    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
+    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
+    place = place_index(state.y_mm, low, high, track.lane_mm)
+    n = len(state)
+    can = np.repeat(np.arange(n), directions)
+    turn = (np.arange(directions) + rng.random((n, 1))) * (2.0 * np.pi / directions)
+    ceiling = CEILING * float(track.standing.least_energy_mJ[stage])
+    needed = needed_mJ(laid, track, can, turn.ravel(), np.full(can.size, stage), ceiling)
+    finite = np.flatnonzero(np.isfinite(needed))
+    bins, weight = shared_out(needed[finite], kicks / directions)
+    row = (lane * len(PLACES) + place)[can[finite]]
+    return np.tile(row, 2) * GRID_MJ.size + bins, weight
+
+
+def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_array:
+    where = np.concatenate([at for at, _ in parts])
+    weight = np.concatenate([weight for _, weight in parts])
+    flat, inverse = np.unique(where, return_inverse=True)
+    row, column = flat // GRID_MJ.size, flat % GRID_MJ.size
+    total = np.bincount(inverse, weight, minlength=flat.size) / per_lane[row]
+    return csr_array((total, (row, column)), shape=(rows, GRID_MJ.size))

@@ -1,0 +1,195 @@
+"""The barrier spectrum: how often, in a passage in which nothing tips, a kick would have needed E.
+
+The mean energy of the kicks is in none of it, so one spectrum holds the chance of a tip for all:
+it is the Laplace transform of the weights at 1/E_k.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.sparse import csr_array, vstack
+
+from packsim.arrays import Floats, Ints
+from packsim.errors import InputError, positive
+from packsim.passage import PLACES
+
+STEP = 0.01
+"""Width of a bin in ln E. Each weight is shared between the two bins beside it so that its mean
+energy stays; that makes a chance too large by the share (STEP·E/E_k)²/12 on average and /8 at most:
+under 0.8 % for E = 25 E_k, which is one tip in 10^9 cans of a hundred kicks."""
+
+FLOOR_MJ = 1e-4
+"""Energy of the first bin: less than this counts as this [mJ]."""
+
+CEILING = 12.0
+"""A barrier above this many times the least energy of its stage counts as infinite. Left out is at
+most exp(−12 least/E_k) of the kicks: below 10^-9 tips a can at E_k up to half the least energy."""
+
+GRID_MJ: Floats = FLOOR_MJ * np.exp(STEP * np.arange(1600))
+"""Energies of the bins, up to 880 mJ [mJ]."""
+
+
+def shared_out(energy_mJ: Floats, weight: ArrayLike) -> tuple[Ints, Floats]:
+    """Share weights between the bins beside their energies.
+
+    Parameters
+    ----------
+    energy_mJ : ndarray, shape (n,)
+        Finite energies [mJ].
+    weight : array_like, shape (n,) or ()
+        Their weights.
+
+    Returns
+    -------
+    bin : ndarray of int64, shape (2n,)
+        Lower bins, then upper bins.
+    weight : ndarray, shape (2n,)
+        Shares of the weights; their sum and their mean energy are those of the input.
+    """
+    energy = np.clip(energy_mJ, FLOOR_MJ, GRID_MJ[-1])
+    low = np.log(energy / FLOOR_MJ) / STEP
+    low = np.clip(low.astype(np.int64), 0, GRID_MJ.size - 2)
+    upper = weight * (energy - GRID_MJ[low]) / (GRID_MJ[low + 1] - GRID_MJ[low])
+    return np.concatenate((low, low + 1)), np.concatenate((weight - upper, upper))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spectrum:
+    """Barrier spectra of some repeats of one passage.
+
+    Parameters
+    ----------
+    stages : tuple of str
+        Names of the k stages.
+    share : ndarray, shape (l,)
+        Share of the cans that stand in each lane, from the left [-].
+    weights : tuple of csr_array, shape (r · l · 3, bins)
+        For each stage the kicks a can of the lane gets that would have to bring the energy of the
+        bin, by repeat, lane and `packsim.passage.PLACES`.
+    """
+
+    stages: tuple[str, ...]
+    share: Floats
+    weights: tuple[csr_array, ...]
+
+    @property
+    def repeats(self) -> int:
+        """Number of repeats."""
+        return int(self.weights[0].shape[0]) // (self.share.size * len(PLACES))
+
+    @staticmethod
+    def of(
+        stages: tuple[str, ...], share: Floats, each: Iterable[tuple[csr_array, ...]]
+    ) -> Spectrum:
+        """Return the spectrum of repeats, each given as its weights by stage."""
+        weights = tuple(vstack(rows, format="csr") for rows in zip(*each, strict=True))
+        return Spectrum(stages, share, weights)
+
+    def mean(self) -> Spectrum:
+        """Return the mean of the repeats as one: quicker where errors are not asked for."""
+        rows = self.share.size * len(PLACES)
+        fold = csr_array(np.tile(np.eye(rows), self.repeats) / self.repeats)
+        return Spectrum(self.stages, self.share, tuple((fold @ w).tocsr() for w in self.weights))
+
+    def expected(self, stage: int | str, kicks_mJ: ArrayLike, rate: float = 1.0) -> Floats:
+        """Return the tips a can would get in a stage if it could tip more than once.
+
+        Parameters
+        ----------
+        stage : int or str
+            Which stage.
+        kicks_mJ : array_like, shape (m,)
+            Mean kick energies, 0 or more [mJ].
+        rate : float
+            Kick rate as a multiple of the scenario's [-].
+
+        Returns
+        -------
+        ndarray, shape (r, l, 3, m)
+            Λ = Σ weight · exp(−E/E_k) by repeat, lane and place.
+        """
+        return self._transforms(stage, kicks_mJ, rate)[0]
+
+    def tips(self, kicks_mJ: Mapping[str, float], rate: float = 1.0) -> Floats:
+        """Return the chance that a can tips, by repeat, stage, lane and place.
+
+        Parameters
+        ----------
+        kicks_mJ : mapping of str to float
+            Mean kick energy of every stage [mJ].
+        rate : float
+            Kick rate as a multiple of the scenario's [-].
+
+        Returns
+        -------
+        ndarray, shape (r, k, l, 3)
+            A can that has tipped, earlier in the stage or in a stage before, tips no more: with
+            Λ_l its lane's tips a can, 1 − exp(−Λ_l) of those still standing.
+        """
+        expected = np.stack(
+            [self.expected(s, kicks_mJ[s], rate)[..., 0] for s in self.stages], axis=1
+        )
+        lane = expected.sum(axis=3)
+        standing = np.exp(lane - np.cumsum(lane, axis=1))
+        with np.errstate(invalid="ignore"):
+            once = np.where(lane > 0.0, -np.expm1(-lane) / lane, 1.0)
+        return np.asarray(expected * (standing * once)[..., None])
+
+    def log_chance(
+        self, stage: int | str, kicks_mJ: ArrayLike, place: str | None = None, rate: float = 1.0
+    ) -> tuple[Floats, Floats, Floats]:
+        """Return the logarithm of a stage's chance and its derivatives, for a fit.
+
+        Parameters
+        ----------
+        stage : int or str
+            Which stage, as if no can had tipped before it.
+        kicks_mJ : array_like, shape (m,)
+            Mean kick energies, above 0 [mJ].
+        place : str, optional
+            One of `packsim.passage.PLACES`; all of them by default.
+        rate : float
+            Kick rate as a multiple of the scenario's [-].
+
+        Returns
+        -------
+        log, by_log_kick, by_log_rate : ndarray, shape (m,)
+            ln of the tips a can, mean of the repeats, and its derivatives to ln E_k and ln rate;
+            −inf and nan where nothing can tip.
+        """
+        each, slope = self._transforms(stage, kicks_mJ, rate)
+        lane, lane_slope = each.sum(axis=2, keepdims=True), slope.sum(axis=2, keepdims=True)
+        at = slice(None) if place is None else slice(PLACES.index(place), PLACES.index(place) + 1)
+        each, slope = each[:, :, at], slope[:, :, at]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            once = np.where(lane > 0.0, -np.expm1(-lane) / lane, 1.0)
+            less = np.where(lane > 0.0, (np.exp(-lane) - once) / lane, -0.5)  # of once to Λ
+
+            def mean(values: Floats) -> Floats:
+                shared = np.einsum("rlpm,l->m", values, self.share)
+                return np.asarray(shared / self.repeats)
+
+            chance = mean(each * once)
+            by_kick = mean(slope * once + each * less * lane_slope) / chance
+            by_rate = mean(each * once + each * less * lane) / chance
+            return np.log(chance), by_kick, by_rate
+
+    def _transforms(
+        self, stage: int | str, kicks_mJ: ArrayLike, rate: float
+    ) -> tuple[Floats, Floats]:
+        """Λ and its derivative to ln E_k, Σ weight · E/E_k · exp(−E/E_k)."""
+        kicks = np.atleast_1d(np.asarray(kicks_mJ, dtype=np.float64))
+        if not np.all(kicks >= 0.0):
+            raise InputError("kicks_mJ", kicks.min(), "energies of 0 or more")
+        positive("rate", rate)
+        with np.errstate(divide="ignore"):
+            ratio = GRID_MJ[:, None] / kicks
+        chance = rate * np.exp(-ratio)
+        slope = chance * np.where(np.isfinite(ratio), ratio, 0.0)
+        weights = self.weights[self.stages.index(stage) if isinstance(stage, str) else stage]
+        shape = (self.repeats, self.share.size, len(PLACES), kicks.size)
+        return (weights @ chance).reshape(shape), (weights @ slope).reshape(shape)
