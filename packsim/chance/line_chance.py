@@ -13,7 +13,7 @@ from packsim.arrays import Floats
 from packsim.chance.keep import kept_repeat, trim
 from packsim.chance.sample import Plan, cans_in, lanes_of
 from packsim.chance.spectrum import GRID_MJ, Spectrum
-from packsim.errors import between
+from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
 from packsim.passage.track import Track, loaded_track
@@ -196,8 +196,9 @@ def chance_of(
     Σ cans ∫dt ν · mean_φ exp(−E/E_k).
     """
     between("accuracy", accuracy, 0.01, 10.0)
-    share = _share(0.5 if side is None else side)
-    track = entering(loaded_track(scenario, scenario.size(size).name), share)
+    share = scenario.mat.pack_enters if side is None else _share(side)
+    scenario = replace(scenario, mat=replace(scenario.mat, pack_enters=share))
+    track = loaded_track(scenario, scenario.size(size).name)
     kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
     found = _settled(track, scenario.seed, kicks, accuracy, plan or Plan(), progress)
     made = replace(found, size=scenario.size(size).name, side=share)
@@ -213,22 +214,8 @@ def chance_of(
     return made
 
 
-def entering(track: Track, share: float) -> Track:
-    """Return the track with the pack fed at a share of the slack from the left guide."""
-    infeed = track.infeed
-    if len(infeed) == 0:
-        return track
-    across = infeed.place_mm.imag
-    first, last = float(across.min()), float(across.max())
-    low, high = float(track.low_mm[0]), float(track.high_mm[0])
-    goal = low + between("side", share, 0.0, 1.0) * (high - low - (last - first))
-    return replace(track, infeed=replace(infeed, place_mm=infeed.place_mm + 1j * (goal - first)))
-
-
 def _share(side: float | str) -> float:
-    if isinstance(side, str):
-        return SIDES[side]
-    return float(side)
+    return SIDES[one_of("side", side, tuple(SIDES))] if isinstance(side, str) else side
 
 
 def _settled(

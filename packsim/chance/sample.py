@@ -1,6 +1,7 @@
 """One repeat: a slice of pack carried down the line, nothing tips, its barriers looked at."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -77,25 +78,23 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
     lane = np.tile(lanes, len(state) // lanes.size)
     wide = (int(lanes.max()) + 1) * len(PLACES)
     found: list[list[tuple[Ints, Floats]]] = [[] for _ in track.stages]
-    for stage, station, kicks in _looks(track, plan, rng):
+    for stage, station, time_s in _looks(track, plan, rng):
         while state.travel_mm < station - 1e-9:
             rest_s = (station - state.travel_mm) / track.speed_mm_per_s
             state, _ = step(state, track, min(plan.dt_s, rest_s), rng, tips=False)
-        found[stage].append(_barriers(state, track, stage, lane, kicks, plan.directions, rng))
+        found[stage].append(_barriers(state, track, stage, lane, time_s, plan.directions, rng))
     per_lane = np.repeat(np.bincount(lane), len(PLACES))
     return tuple(_table(parts, wide, per_lane) for parts in found)
 
 
 def _looks(track: Track, plan: Plan, rng: np.random.Generator) -> list[tuple[int, float, float]]:
-    """Stage and place of every look, and the kicks a can gets in the stretch it stands for."""
+    """Stage and place of every look, and the time of the stretch it stands for [mm], [s]."""
     looks = []
-    for i, rate in enumerate(track.shaking.rate_per_s):
-        start, stop = track.bounds_mm[i], track.bounds_mm[i + 1]
+    for i, (start, stop) in enumerate(pairwise(track.bounds_mm.tolist())):
         count = int(np.ceil((stop - start) / plan.look_mm))
         each = (stop - start) / count
         at = start + each * (np.arange(count) + rng.random(count))
-        kicks = float(rate) * each / track.speed_mm_per_s
-        looks += [(i, float(station), kicks) for station in at]
+        looks += [(i, float(station), each / track.speed_mm_per_s) for station in at]
     return looks
 
 
@@ -104,24 +103,39 @@ def _barriers(
     track: Track,
     stage: int,
     lane: Ints,
-    kicks: float,
+    time_s: float,
     directions: int,
     rng: np.random.Generator,
 ) -> tuple[Ints, Floats]:
     """Flat places in the table of lane, place and bin, and the weights to add there."""
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
+    x = _spread_out(state, track, stage, rng)
+    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=x)
     place = place_index(state.y_mm, low, high, track.lane_mm)
-    n = len(state)
-    can = np.repeat(np.arange(n), directions)
-    turn = (np.arange(directions) + rng.random((n, 1))) * (2.0 * np.pi / directions)
+    can = np.repeat(np.arange(len(state)), directions)
+    turn = (np.arange(directions) + rng.random((len(state), 1))) * (2.0 * np.pi / directions)
     ceiling = CEILING * float(track.standing.least_energy_mJ[stage])
-    needed = needed_mJ(laid, track, can, turn.ravel(), np.full(can.size, stage), ceiling)
+    inside = np.full(can.size, stage)
+    needed = needed_mJ(laid, track, can, turn.ravel(), inside, ceiling)
+    kicks = time_s * track.shaking.rate_per_s(inside, x.take(can))
     finite = np.flatnonzero(np.isfinite(needed))
-    bins, weight = shared_out(needed[finite], kicks / directions)
+    bins, weight = shared_out(needed[finite], kicks[finite] / directions)
     row = (lane * len(PLACES) + place)[can[finite]]
     return np.tile(row, 2) * GRID_MJ.size + bins, weight
+
+
+def _spread_out(state: State, track: Track, stage: int, rng: np.random.Generator) -> Floats:
+    """Places along the line at which the cans meet the sprays.
+
+    All cans of a slice see the guides of one station. Under the sprays that would put all of them
+    under a header at once, and none a moment later; so they are spread over the slice's length
+    about that station, or over the stage where that is shorter, from a random beginning.
+    """
+    start, stop = track.bounds_mm[stage : stage + 2]
+    wide = min(state.period_mm, stop - start)
+    first = np.clip(state.travel_mm - wide / 2.0, start, stop - wide)
+    return np.asarray(first + (state.x_mm + rng.random() * wide) % wide)
 
 
 def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_array:
