@@ -105,7 +105,7 @@ def step_of(stage: Stage, step_mm: float | None) -> float:
 
 
 def wires_for(
-    scenario: Scenario, from_size: str, to_size: str, margins: Margins, step_mm: float | None
+    scenario: Scenario, from_size: str, to_size: str, step_mm: float | None
 ) -> tuple[WirePart, ...]:
     """Plan the wires of every stage.
 
@@ -115,8 +115,6 @@ def wires_for(
         The line as it stands.
     from_size, to_size : str
         Both sizes; the wires are to serve either, so that they are moved once.
-    margins : Margins
-        Distances wires keep.
     step_mm : float or None
         Step heights are set to; None for each stage's own [mm].
 
@@ -135,7 +133,7 @@ def wires_for(
     parts: dict[int, WirePart] = {}
     for heights, members in groups.items():
         stages = [scenario.stages[i] for i in members]
-        bands = [band for can in cans for band in _bands(stages, can, margins)]
+        bands = [band for can in cans for band in _bands(stages, can)]
         planned = _planned(heights, bands, from_size, max(step_of(s, step_mm) for s in stages))
         for i in members:
             known = scenario.stages[i].setting_for(to_size) if old is not new else None
@@ -147,10 +145,10 @@ def wires_for(
     return tuple(parts[i] for i in range(len(scenario.stages)))
 
 
-def _bands(stages: Sequence[Stage], can: Can, margins: Margins) -> list[WireBand]:
+def _bands(stages: Sequence[Stage], can: Can) -> list[WireBand]:
     """Bands of one size that all stages share, or each stage's own where they share none."""
     found = []
-    pairs = [wire_bands(can.name, can.stance(rest_share(can, s)), margins) for s in stages]
+    pairs = [wire_bands(can.name, can.stance(rest_share(can, s)), Margins()) for s in stages]
     for own in zip(*pairs, strict=True):
         low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
         if low <= high or any(band.empty for band in own):

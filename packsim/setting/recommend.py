@@ -15,7 +15,6 @@ from packsim.setting.heights import wires_for
 from packsim.setting.line_setting import LineSetting
 from packsim.setting.place import Job
 from packsim.width.lane_rule import lanes_width_mm
-from packsim.width.wire_heights import Margins
 
 MOST_LANES: Final = 999
 """More lanes than any mat carries."""
@@ -29,7 +28,6 @@ def recommend(
     keep: str = "rate",
     step_mm: float | None = None,
     from_size: str | None = None,
-    margins: Margins | None = None,
 ) -> LineSetting:
     """Recommend the setting of a line for a size.
 
@@ -48,8 +46,6 @@ def recommend(
         stage's own setting step, when omitted [mm].
     from_size : str, optional
         Size that runs now, whose wires and hold-downs count too; the one set for by default.
-    margins : Margins, optional
-        Distances that wires keep; the assumed ones when omitted.
 
     Returns
     -------
@@ -78,7 +74,7 @@ def recommend(
         whole("lanes", lanes, 1, MOST_LANES, f"a whole number from 1 to {MOST_LANES}")
     to = scenario.size(size).name
     old = scenario.size(from_size, "from").name
-    return _recommend(scenario, to, lanes, keep, step_mm, old, margins or Margins())
+    return _recommend(scenario, to, lanes, keep, step_mm, old)
 
 
 @lru_cache(maxsize=64)
@@ -89,7 +85,6 @@ def _recommend(
     keep: str,
     step_mm: float | None,
     from_size: str,
-    margins: Margins,
 ) -> LineSetting:
     own = Job(
         scenario=scenario,
@@ -97,10 +92,10 @@ def _recommend(
         new=scenario.size(size),
         step_mm=None,
         keep=keep,
-        wires=wires_for(scenario, from_size, size, margins, None),
+        wires=wires_for(scenario, from_size, size, None),
     )
     counts, reason = choose(own, lanes)
-    wires = wires_for(scenario, from_size, size, margins, step_mm)
+    wires = wires_for(scenario, from_size, size, step_mm)
     job = replace(own, step_mm=step_mm, wires=wires)
     stages = tuple(part for run, count in counts.items() for part in set_run(job, run, count))
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)

@@ -31,10 +31,10 @@ def _as_studied(scenario: Scenario, change: StageChange) -> _Found:
 
 
 def _reach(scenario: Scenario, change: StageChange) -> _Found:
-    guides = scenario.stage(change.stage).guides
+    guides = change.found.guides
     reach = Reach.of(guides, scenario.mat.width_mm)
     off = max(-min(move.new_mm for move in change.moves), 0.0)
-    beyond = reach.farthest_beyond_mm(replace(guides, brackets=change.brackets))
+    beyond = reach.farthest_beyond_mm(replace(guides, brackets=change.setting.brackets))
     width, window = change.after.pack.clear_width_mm, change.after.window
     if off > 0.0:
         what = "a guide would stand {off_mm} off the mat"
@@ -44,7 +44,7 @@ def _reach(scenario: Scenario, change: StageChange) -> _Found:
         what = "a bracket would have to go {beyond_mm} beyond its travel"
         do = "move the bracket bases first"
         yield tell(change.after, "stop", what, do, beyond_mm=beyond)
-    elif change.source == "reach" and window.verdict(width) != "inside":
+    elif change.setting.source == "reach" and window.verdict(width) != "inside":
         end = "the travel of the brackets ends" if guides.travel_mm else "the mat ends"
         narrow = width < window.low_mm
         yield tell(
@@ -67,14 +67,14 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
         return  # the sprays alone turn cans over: said by its own rule
     if window.empty:
         said = window_rules.no_window_for(answer, *window_rules.cures(window))
-        if change.source == "low end":
+        if change.setting.source == "low end":
             tail = "; {width_mm} is set, the lowest at which the pack does not jam"
             values = ({**said.values[0], **lengths},)
             said = replace(said, what_text=said.what_text + tail, values=values)
         yield said
-    elif change.source == "window" and window.width_mm < answer.budget.setting_step_mm:
-        yield window_rules.narrow(answer, answer.window, width, gauge=change.gauge)
-    elif change.gauge:
+    elif change.setting.source == "window" and window.width_mm < answer.budget.setting_step_mm:
+        yield window_rules.narrow(answer, answer.window, width, gauge=change.setting.gauge)
+    elif change.setting.gauge:
         yield tell(
             answer,
             "watch",
@@ -83,7 +83,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             "set it to {width_mm} with a gauge",
             **lengths,
         )
-    elif verdict != "inside" and change.source == "record":
+    elif verdict != "inside" and change.setting.source == "record":
         yield tell(
             answer,
             "change",
@@ -103,7 +103,7 @@ def _tipping(scenario: Scenario, change: StageChange) -> _Found:
 
 def _tops(scenario: Scenario, change: StageChange) -> _Found:
     """Can tops that come nearer to the nozzles above, or farther from them."""
-    stage, top = scenario.stage(change.stage), change.after.stance.height_mm
+    stage, top = change.found, change.after.stance.height_mm
     by = top - change.before.stance.height_mm
     above = any(header.side == "above" for header in stage.headers)
     clear = len(clear_headers(stage, top)) == len(stage.headers)
@@ -121,7 +121,7 @@ def _tops(scenario: Scenario, change: StageChange) -> _Found:
 
 def _wires(scenario: Scenario, change: StageChange) -> _Found:
     answer = change.after
-    for move in change.wires.moves:
+    for move in change.setting.wires.moves:
         if move.idle and move.new_mm >= answer.stance.height_mm:
             what = "the wire at {z_mm} is above the can tops and serves neither size"
             yield tell(answer, "watch", what, "take it off or lower it", z_mm=move.new_mm)
@@ -137,12 +137,12 @@ def _wires(scenario: Scenario, change: StageChange) -> _Found:
             do = "string it; without it the guide window here does not hold"
             yield tell(answer, "change", what, do, z_mm=move.new_mm)
     do = "see which heights would serve it"
-    for words in change.wires.unserved:
+    for words in change.setting.wires.unserved:
         yield tell(answer, "watch", "not served: {duty}", do, WHY, duty=words)
 
 
 def _hold_down(scenario: Scenario, change: StageChange) -> _Found:
-    move, found = change.hold_down, change.after.hold_down
+    move, found = change.setting.hold_down, change.after.hold_down
     if move is not None and found is not None and found.blocks and move.why.startswith("half"):
         what = "the present clearance of the hold-down does not suit the new size"
         do = "set it to {clearance_mm} over the can tops, as this sheet says"
@@ -173,37 +173,37 @@ STEP_AT_JOINT_MM: Final = 3.0
 (assumed; a few millimetres are lost in the bow of the wires)."""
 
 
-def line_rules(scenario: Scenario, change: SizeChange) -> Iterator[Finding]:
+def line_rules(change: SizeChange) -> Iterator[Finding]:
     """Yield what holds for the line: size set for, rate, lanes, corners between stages."""
-    yield from _set_for(scenario, change)
+    yield from _set_for(change)
     yield from _rate(change)
-    for i, (one, other) in enumerate(pairwise(change.stages)):
+    for one, other in pairwise(change.stages):
         yield from _lanes_change(one, other)
-        yield from _corner(scenario, i, one, other)
+        yield from _corner(one, other)
 
 
 def _of_line(change: SizeChange, level: str, what: str, do: str, **words: str) -> Finding:
-    return Finding(level, change.to_size, (), what, do, values=(words,))
+    return Finding(level, change.setting.size, (), what, do, values=(words,))
 
 
-def _set_for(scenario: Scenario, change: SizeChange) -> Iterator[Finding]:
-    if change.from_size != scenario.set_for:
+def _set_for(change: SizeChange) -> Iterator[Finding]:
+    set_for, leaves = change.setting.scenario.set_for, change.setting.from_size
+    if leaves != set_for:
         what = (
             "the scenario says the guides are set for {set_for}, not {leaves}: 'now' is where they "
             "stand in the scenario"
         )
         do = "measure as found before moving anything"
-        words = {"set_for": scenario.set_for, "leaves": change.from_size}
-        yield _of_line(change, "watch", what, do, **words)
+        yield _of_line(change, "watch", what, do, set_for=set_for, leaves=leaves)
 
 
 def _rate(change: SizeChange) -> Iterator[Finding]:
-    if min(change.cans_per_min) <= 0.0:
+    if min(change.setting.cans_per_min) <= 0.0:
         what = "one of the two sizes does not fit in some stage, so there is no rate to keep"
         do = "the mat speed is left as it is; set it when the size fits"
         yield _of_line(change, "change", what, do)
         return
-    ratio = change.speed_mm_per_s[0] / change.speed_mm_per_s[1]
+    ratio = change.setting.speed_mm_per_s[0] / change.setting.speed_mm_per_s[1]
     if abs(ratio - 1.0) > 0.005:
         what = f"every dwell becomes {{percent}} % {'longer' if ratio > 1.0 else 'shorter'}"
         do = "check wash strength, rinse and drying for it"
@@ -221,18 +221,15 @@ def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
         "{from} lanes in {before}, {to} in {stage}: the pack must re-form between the stages",
         "expect gaps there; watch the first cans",
         **{"from": str(lanes[0]), "to": str(lanes[1])},
-        before=one.stage,
-        stage=other.stage,
+        before=one.found.name,
+        stage=other.found.name,
     )
 
 
-def _corner(
-    scenario: Scenario, index: int, one: StageChange, other: StageChange
-) -> Iterator[Finding]:
+def _corner(one: StageChange, other: StageChange) -> Iterator[Finding]:
     """Guides that step inwards from one stage to the next more than they do now."""
-    now = [scenario.stages[i].guides.brackets for i in (index, index + 1)]
-    new = _steps_in(one.brackets[-1], other.brackets[0])
-    old = _steps_in(now[0][-1], now[1][0])
+    new = _steps_in(one.setting.brackets[-1], other.setting.brackets[0])
+    old = _steps_in(one.found.guides.brackets[-1], other.found.guides.brackets[0])
     for side, after, before in zip(("left", "right"), new, old, strict=True):
         if after > STEP_AT_JOINT_MM and after > before + 1e-6:
             yield tell(
@@ -240,8 +237,8 @@ def _corner(
                 "watch",
                 f"the {side} guide of {{stage}} stands {{step_mm}} farther in than {{before}}",
                 "see that no can catches on the corner",
-                stage=other.stage,
-                before=one.stage,
+                stage=other.found.name,
+                before=one.found.name,
                 step_mm=after,
             )
 

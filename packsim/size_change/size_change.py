@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from packsim.answers import Answer
-from packsim.errors import Assumption
+from packsim.errors import Assumption, InputError
 from packsim.findings import Finding
-from packsim.line import Bracket
-from packsim.setting import LineSetting
-from packsim.setting.heights import HoldDownMove, WirePart
+from packsim.line import KnownSetting, Scenario, Stage
+from packsim.setting import LineSetting, StageSetting
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,31 +46,28 @@ class BracketMove:
         return "in" if self.new_mm > self.now_mm else "out"
 
 
-def bracket_moves(
-    stage: str, now: Iterable[Bracket], new: Iterable[Bracket], mat_width_mm: float
-) -> tuple[BracketMove, ...]:
-    """Return the move of every bracket, left and right at each station.
+@dataclass(frozen=True, slots=True)
+class StageChange:
+    """What changes in one stage.
 
     Parameters
     ----------
-    stage : str
-        Name of the stage.
-    now, new : iterable of Bracket
-        Brackets as they stand and as they shall, at the same stations.
-    mat_width_mm : float
-        Mat width, for the distance of right faces from their edge [mm].
-
-    Returns
-    -------
-    tuple of BracketMove
-        In order along the stage.
+    found : Stage
+        The stage as it stands.
+    setting : StageSetting
+        What it shall be set to.
+    moves : tuple of BracketMove
+        Every bracket, left and right.
+    before, after : Answer
+        Every answer for the size that leaves as the stage stands, and for the one that comes as it
+        shall stand.
     """
-    moves = []
-    for old, to in zip(now, new, strict=True):
-        right = mat_width_mm - old.right_mm, mat_width_mm - to.right_mm
-        moves.append(BracketMove(stage, old.station_mm, "left", old.left_mm, to.left_mm))
-        moves.append(BracketMove(stage, old.station_mm, "right", *right))
-    return tuple(moves)
+
+    found: Stage
+    setting: StageSetting
+    moves: tuple[BracketMove, ...]
+    before: Answer
+    after: Answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,61 +98,6 @@ class Alternative:
     speed_mm_per_s: float
     move_mm: float
 
-    @classmethod
-    def of(cls, setting: LineSetting) -> Alternative:
-        """Sum up a setting of the line."""
-        return cls(
-            setting.lanes,
-            setting.safe,
-            setting.index,
-            setting.offset_mm,
-            setting.cans_per_min[1],
-            setting.speed_mm_per_s[1],
-            setting.move_mm,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class StageChange:
-    """What changes in one stage.
-
-    Parameters
-    ----------
-    stage : str
-        Its name.
-    moves : tuple of BracketMove
-        Every bracket, left and right.
-    brackets : tuple of Bracket
-        Where they shall stand.
-    source : {"window", "stays", "low end", "reach", "record"}
-        Where that setting comes from; see `packsim.setting.line_setting.SOURCES`.
-    gauge : bool
-        Whether no whole step lies in the window, so that it takes a gauge.
-    wires : WirePart
-        Its wires.
-    hold_down : HoldDownMove or None
-        Its hold-down mat, where there is one.
-    shift_mm : float
-        Move of the middle of the pass at the narrowest bracket, positive to the right [mm].
-    before, after : Answer
-        Every answer for the size that leaves as the stage stands, and for the one that comes as it
-        shall stand.
-    kicks_from : str
-        Trial its kick energy was fitted to; empty where no trial was.
-    """
-
-    stage: str
-    moves: tuple[BracketMove, ...]
-    brackets: tuple[Bracket, ...]
-    source: str
-    gauge: bool
-    wires: WirePart
-    hold_down: HoldDownMove | None
-    shift_mm: float
-    before: Answer
-    after: Answer
-    kicks_from: str = ""
-
 
 @dataclass(frozen=True, slots=True)
 class SizeChange:
@@ -165,41 +105,21 @@ class SizeChange:
 
     Parameters
     ----------
-    scenario : str
-        Name of the scenario.
-    from_size, to_size : str
-        Size that leaves and size that comes.
-    keep : {"rate", "dwell"}
-        What is kept: cans per minute, or the mat speed and with it every dwell.
-    step_mm : float or None
-        Step new settings are whole multiples of; None for each stage's own setting step [mm].
-    mat_width_mm : float
-        Mat width [mm].
+    setting : LineSetting
+        What the line shall be set to.
     stages : tuple of StageChange
         In order along travel.
-    lanes_because : str
-        Why these lanes.
     alternatives : tuple of Alternative
         One lane fewer and one more.
-    speed_mm_per_s, cans_per_min : tuple of float
-        Mat speed [mm/s] and cans per minute [1/min], before and after.
     alerts : tuple of Finding
         What to know, most urgent first.
     assumed : tuple of Assumption
         What all of it rests on without a measurement.
     """
 
-    scenario: str
-    from_size: str
-    to_size: str
-    keep: str
-    step_mm: float | None
-    mat_width_mm: float
+    setting: LineSetting
     stages: tuple[StageChange, ...]
-    lanes_because: str
     alternatives: tuple[Alternative, ...]
-    speed_mm_per_s: tuple[float, float]
-    cans_per_min: tuple[float, float]
     alerts: tuple[Finding, ...]
     assumed: tuple[Assumption, ...]
 
@@ -207,3 +127,61 @@ class SizeChange:
     def moves(self) -> tuple[BracketMove, ...]:
         """Every bracket move of the line."""
         return tuple(move for stage in self.stages for move in stage.moves)
+
+
+def apply_change(scenario: Scenario, change: SizeChange) -> Scenario:
+    """Return the line as it stands after a change.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line the change was planned for.
+    change : SizeChange
+        The change.
+
+    Returns
+    -------
+    Scenario
+        Guides, wires, hold-downs and speed set, ``set_for`` the new size. Each stage has what it
+        was set to on record for the size it was set for, so that the way back leads to the very
+        same brackets. Wire heights go on record only where the new ones do not serve that size.
+
+    Raises
+    ------
+    InputError
+        If the change was planned for another line.
+    """
+    stations = [[b.station_mm for b in stage.guides.brackets] for stage in scenario.stages]
+    planned = [[b.station_mm for b in part.setting.brackets] for part in change.stages]
+    names = [stage.name for stage in scenario.stages]
+    if planned != stations or names != [part.found.name for part in change.stages]:
+        planned_for = change.setting.scenario.name
+        raise InputError("change", f"one for {planned_for}", f"one for {scenario.name}")
+    pairs = list(zip(scenario.stages, change.setting.stages, strict=True))
+    to_size = change.setting.size
+    centres = {f"stages[{i}].pack_centre_from_left" for i, (_, s) in enumerate(pairs) if s.shift_mm}
+    return replace(
+        scenario,
+        mat=change.setting.line.mat,
+        stages=tuple(_stage(stage, part, scenario.set_for, to_size) for stage, part in pairs),
+        set_for=to_size,
+        assumed=tuple(entry for entry in scenario.assumed if entry.key not in centres),
+    )
+
+
+def _stage(stage: Stage, part: StageSetting, was_for: str, to_size: str) -> Stage:
+    wires = stage.guides.wires
+    if part.wires.heights_mm:
+        wires = replace(wires, heights_mm=part.wires.heights_mm)
+    guides = replace(stage.guides, brackets=part.brackets, wires=wires)
+    hold_down = stage.hold_down_mm if part.hold_down is None else part.hold_down.new_mm
+    settings = stage.settings
+    if was_for != to_size:
+        left = KnownSetting(
+            was_for,
+            stage.guides.brackets,
+            None if part.wires.keeps_old else stage.guides.wires.heights_mm,
+            stage.hold_down_mm,
+        )
+        settings = (*(s for s in settings if s.size != was_for), left)
+    return replace(stage, guides=guides, hold_down_mm=hold_down, settings=settings)

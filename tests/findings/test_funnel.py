@@ -107,7 +107,7 @@ def test_a_size_change_moves_it_as_a_whole(small_text: str) -> None:
     now = scenario.stages[0].guides.brackets
     moves = {
         (round(b.left_mm - a.left_mm, 9), round(b.right_mm - a.right_mm, 9))
-        for a, b in zip(now, stage.brackets, strict=True)
+        for a, b in zip(now, stage.setting.brackets, strict=True)
     }
     assert len(moves) == 1
     assert moves != {(0.0, 0.0)}

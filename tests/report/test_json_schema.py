@@ -16,7 +16,7 @@ import packsim
 from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
 from packsim.report.files.as_json import as_json
-from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, RENAMED
+from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, PICKED, RENAMED
 from packsim.report.files.json_schema import RESULTS, answers_schema, keys_text, main
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
@@ -91,8 +91,11 @@ def test_every_name_in_the_tables_is_there() -> None:
         for owner in table
         for name in table[owner]
     ]
+    rows += [(owner, name) for owner, _, name in (one.partition(".") for one in PICKED)]
     for owner, name in (*rows, *FROM_ONE, *IN_FULL):
-        assert name in kinds[owner], f"{owner}.{name}"
+        first, _, part = name.partition(".")
+        assert first in kinds[owner], f"{owner}.{name}"
+        assert not part or part in PICKED[f"{owner}.{first}"], f"{owner}.{name}"
 
 
 def test_keys_are_unique_and_say_their_unit() -> None:

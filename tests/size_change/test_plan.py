@@ -39,7 +39,7 @@ def test_moves_by_hand(line: Callable[..., Scenario], stage: Callable[..., Stage
     assert faces(change) == {("left", 205.0, 199.5, "out"), ("right", 205.0, 199.5, "out")}
     assert {m.move_mm for m in change.moves} == {5.5}
     assert [m.station_mm for m in change.moves] == [0.0, 0.0, 2000.0, 2000.0]
-    assert change.stages[0].source == "window"
+    assert change.stages[0].setting.source == "window"
     assert not change.alerts or {a.level for a in change.alerts} == {"note"}
 
 
@@ -55,14 +55,14 @@ def test_speed_and_dwell_by_hand(
     # 10 lanes of 66 mm are 10000/66 cans per metre, 13 of 52 mm are 250
     case = line(stage())
     rate, dwell = (plan_change(case, "big", "small", keep) for keep in ("rate", "dwell"))
-    assert rate.cans_per_min == (pytest.approx(10000.0 / 66.0 * 6.0),) * 2
-    assert rate.speed_mm_per_s == (100.0, pytest.approx(100.0 * 10000.0 / 66.0 / 250.0))
+    assert rate.setting.cans_per_min == (pytest.approx(10000.0 / 66.0 * 6.0),) * 2
+    assert rate.setting.speed_mm_per_s == (100.0, pytest.approx(100.0 * 10000.0 / 66.0 / 250.0))
     assert rate.stages[0].after.dwell_s == pytest.approx(20.0 * 250.0 * 66.0 / 10000.0)
-    assert dwell.speed_mm_per_s == (100.0, 100.0)
-    assert dwell.cans_per_min[1] == pytest.approx(250.0 * 6.0)
+    assert dwell.setting.speed_mm_per_s == (100.0, 100.0)
+    assert dwell.setting.cans_per_min[1] == pytest.approx(250.0 * 6.0)
     assert dwell.stages[0].after.dwell_s == dwell.stages[0].before.dwell_s == 20.0
-    ratio = dwell.cans_per_min[1] / dwell.cans_per_min[0]
-    assert rate.speed_mm_per_s[0] / rate.speed_mm_per_s[1] == pytest.approx(ratio)
+    ratio = dwell.setting.cans_per_min[1] / dwell.setting.cans_per_min[0]
+    assert rate.setting.speed_mm_per_s[0] / rate.setting.speed_mm_per_s[1] == pytest.approx(ratio)
 
 
 def headed(stage: Stage, first_mm: float, pitch_mm: float, count: int) -> Stage:
@@ -80,7 +80,7 @@ def test_the_pack_is_shifted_onto_its_nozzles(
     case = line(headed(stage(), 503.0 - 6.0 * pitch, pitch, 13))
     change = plan_change(case, "big", "small")
     assert faces(change) == {("left", 205.0, 202.5, "out"), ("right", 205.0, 196.5, "out")}
-    assert change.stages[0].shift_mm == 3.0
+    assert change.stages[0].setting.shift_mm == 3.0
     found = change.stages[0].after.alignment
     assert found is not None
     assert found.now.worst_mm == pytest.approx(0.0, abs=1e-6)
@@ -93,18 +93,18 @@ def test_stages_in_line_are_shifted_together(
     pitch = 52.0 * math.sqrt(3.0) / 2.0
     wash = headed(stage(), 503.0 - 6.0 * pitch, pitch, 13)
     change = plan_change(line(wash, stage("drain")), "big", "small")
-    assert [part.shift_mm for part in change.stages] == [3.0, 3.0]
+    assert [part.setting.shift_mm for part in change.stages] == [3.0, 3.0]
     # two stages whose nozzles want +3 and −3 are best left between: each 3 mm off
     other = headed(stage("rinse"), 497.0 - 6.0 * pitch, pitch, 13)
     change = plan_change(line(wash, other), "big", "small")
-    assert [part.shift_mm for part in change.stages] == [0.0, 0.0]
+    assert [part.setting.shift_mm for part in change.stages] == [0.0, 0.0]
 
 
 def test_what_fits_stays(line: Callable[..., Scenario], stage: Callable[..., Stage]) -> None:
     case = line(stage(left=199.0, right=801.0))  # 602 mm, inside the window of the small can
     change = plan_change(case, "big", "small")
     assert {m.direction for m in change.moves} == {"stay"}
-    assert change.stages[0].source == "stays"
+    assert change.stages[0].setting.source == "stays"
 
 
 def test_set_right_for_the_size_it_runs(
@@ -114,7 +114,7 @@ def test_set_right_for_the_size_it_runs(
     after = apply_change(case, plan_change(case, "big", "small"))
     again = plan_change(after, "small", "small")
     assert {m.direction for m in again.moves} == {"stay"}
-    assert again.speed_mm_per_s[0] == pytest.approx(again.speed_mm_per_s[1])
+    assert again.setting.speed_mm_per_s[0] == pytest.approx(again.setting.speed_mm_per_s[1])
 
 
 def test_an_empty_window_gives_its_low_end_and_says_so(
@@ -124,7 +124,7 @@ def test_an_empty_window_gives_its_low_end_and_says_so(
     # so 220 mm from either edge; 13 need 602.4, and the next mark, 610, leaves them more slack.
     change = plan_change(line(stage(setting_step_mm=10.0)), "big", "small")
     part = change.stages[0]
-    assert part.source == "low end"
+    assert part.setting.source == "low end"
     assert part.after.pack.clear_width_mm == 560.0
     assert "no guide setting is safe" in words(change, "change")
 
@@ -158,14 +158,14 @@ def test_a_setting_on_record_is_taken_and_judged(
     good = tuple(Bracket(x, 199.3, 800.1) for x in (0.0, 2000.0))
     case = line(replace(stage(), settings=(KnownSetting("small", good),)))
     change = plan_change(case, "big", "small")
-    assert change.stages[0].source == "record"
-    assert change.stages[0].brackets == good
+    assert change.stages[0].setting.source == "record"
+    assert change.stages[0].setting.brackets == good
     assert not words(change, "change")
     # 13 lanes take 608.15 mm at most
     loose = tuple(Bracket(x, 194.0, 806.0) for x in (0.0, 2000.0))
     case = line(replace(stage(), settings=(KnownSetting("small", loose),)))
     change = plan_change(case, "big", "small")
-    assert change.stages[0].brackets == loose
+    assert change.stages[0].setting.brackets == loose
     assert "on record, 612.0 mm, is too loose" in words(change, "change")
 
 
@@ -173,13 +173,13 @@ def test_the_hold_down_keeps_its_clearance(
     line: Callable[..., Scenario], stage: Callable[..., Stage]
 ) -> None:
     case = line(stage(hold_down_mm=124.0))  # 4 mm over 120 mm, so 144 mm over 140 mm
-    hold = plan_change(case, "big", "tall").stages[0].hold_down
+    hold = plan_change(case, "big", "tall").stages[0].setting.hold_down
     assert hold is not None
     assert (hold.new_mm, hold.direction) == (144.0, "up")
     # 30 mm over the tops holds nothing: the limit for the tall can, balance at tan α = 26/80, is
     # 52 sin α + 140 cos α − 140 = 9.22 mm; half of it is 4.61, on the rule 144.5 mm
     case = line(stage(hold_down_mm=150.0))
-    hold = plan_change(case, "big", "tall").stages[0].hold_down
+    hold = plan_change(case, "big", "tall").stages[0].setting.hold_down
     assert hold is not None
     assert hold.new_mm == 144.5
 
@@ -189,7 +189,7 @@ def test_wires_are_moved_once_for_both_sizes(
 ) -> None:
     # the tall can's upper wire belongs 5 mm above its centre of gravity at 80 mm, the big can's
     # below 112 mm: the wire at 90 mm serves both
-    part = plan_change(line(stage()), "big", "tall").stages[0].wires
+    part = plan_change(line(stage()), "big", "tall").stages[0].setting.wires
     assert [m.direction for m in part.moves] == ["stay", "stay"]
     # 118 mm serves the tall can alone. The big one's upper band ends at H cos α = 120 · 72/79.20 =
     # 109.09 mm: that wire comes down to 109.0, the last half millimetre inside. 60 mm serves
@@ -197,7 +197,7 @@ def test_wires_are_moved_once_for_both_sizes(
     high = stage()
     wires = replace(high.guides.wires, heights_mm=(30.0, 60.0, 118.0))
     high = replace(high, guides=replace(high.guides, wires=wires))
-    part = plan_change(line(high), "big", "tall").stages[0].wires
+    part = plan_change(line(high), "big", "tall").stages[0].setting.wires
     assert [(m.now_mm, m.new_mm, m.direction, m.idle) for m in part.moves] == [
         (30.0, 30.0, "stay", False),
         (60.0, 60.0, "stay", True),
@@ -216,7 +216,7 @@ def test_a_wire_is_added_where_none_can_serve_both(
     low = replace(low, guides=replace(low.guides, wires=wires))
     case = line(low)
     change = plan_change(case, "big", "tall")
-    assert [m.direction for m in change.stages[0].wires.moves] == ["stay", "add"]
+    assert [m.direction for m in change.stages[0].setting.wires.moves] == ["stay", "add"]
     assert "one wire more" in words(change, "change")
     after = apply_change(case, change)
     assert after.stages[0].guides.wires.heights_mm == (30.0, 109.0)
@@ -284,7 +284,7 @@ def test_guides_with_no_room_at_all_are_answered(
     assert "beyond its travel" in words(change, "stop")
     # and a pass the big can does not even fit has no rate to keep
     change = plan_change(line(stage(left=470.0, right=530.0)), "big", "small")
-    assert change.speed_mm_per_s == (100.0, 100.0)
+    assert change.setting.speed_mm_per_s == (100.0, 100.0)
     assert "no rate to keep" in words(change, "change")
 
 

@@ -92,7 +92,7 @@ def test_the_mirrored_line_has_mirrored_moves(
     wash = stage(left=left, right=left + width, setting_step_mm=0.0)
     case = line(replace(wash, headers=(header,)))
     here, there = (plan_change(c, "big", "small") for c in (case, mirrored(case)))
-    gains = [part.stages[0] for part in (here, there)]
+    gains = [part.stages[0].setting for part in (here, there)]
     # equal shifts to either side are as good as each other; the left one is taken on both lines
     assume(abs(gains[0].shift_mm + gains[1].shift_mm) < 1e-6 or _one_best(case, here.stages[0]))
     sides = {"left": "right", "right": "left"}
@@ -112,7 +112,7 @@ def _one_best(case: Scenario, part: StageChange) -> bool:
         places = lines + middle + shift
         return float(np.max(np.min(np.abs(places[:, None] - nozzles[None, :]), axis=1)))
 
-    return worst(-part.shift_mm) > worst(part.shift_mm) + 1e-6
+    return worst(-part.setting.shift_mm) > worst(part.setting.shift_mm) + 1e-6
 
 
 @pytest.mark.slow

@@ -93,8 +93,12 @@ def test_inches_are_fractions(change: SizeChange) -> None:
     for word in ("4 7/8", "5 21/32", "25/32", "nearest 1/32 in"):
         assert word in text
     assert inch_step(change) == Fraction(1, 32)
-    assert inch_step(replace(change, step_mm=25.4 / 16.0)) == Fraction(1, 16)
-    assert inch_step(replace(change, step_mm=0.5)) == Fraction(1, 32)
+    assert inch_step(
+        replace(change, setting=replace(change.setting, step_mm=25.4 / 16.0))
+    ) == Fraction(1, 16)
+    assert inch_step(replace(change, setting=replace(change.setting, step_mm=0.5))) == Fraction(
+        1, 32
+    )
 
 
 def test_csv_has_every_move_as_numbers(change: SizeChange) -> None:
@@ -198,14 +202,14 @@ def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
     for alert in change.alerts:
         assert alert.what in text
     # mat speed, all brackets, hold-down: the wires stay
-    assert {move.direction for move in change.stages[0].wires.moves} == {"stay"}
+    assert {move.direction for move in change.stages[0].setting.wires.moves} == {"stay"}
     assert page.count('<td class="blank"></td>') == 2 * 3
     assert page.count('<td class="tick">') == 3
     assert "hold-down, underside" in page
     assert '<b class="big">144.0</b>' in page
     assert '@top-left { content: "small line: big \\2192  tall"' in page
     assert "counter(page)" in page
-    old, new = (Display().speed(speed) for speed in change.speed_mm_per_s)
+    old, new = (Display().speed(speed) for speed in change.setting.speed_mm_per_s)
     assert "Mat speed stays" in page if old == new else f"Mat speed {old} \u2192" in page
     assert f'<b class="big">{new}</b>' in page
     assert not re.search(r"https?:|@import|<script|<link|<img|src=", page)
@@ -213,7 +217,9 @@ def test_the_printed_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
 
 def test_wires_are_named_by_their_place_from_the_mat(change: SizeChange) -> None:
     page = page_of(change)
-    now = sorted(move.now_mm for move in change.stages[0].wires.moves if move.now_mm is not None)
+    now = sorted(
+        move.now_mm for move in change.stages[0].setting.wires.moves if move.now_mm is not None
+    )
     for place, height in enumerate(now, start=1):
         row = page[page.index(f"wire {place}, both sides") :]
         assert f">{height:.1f}<" in row[: row.index("</tr>")]
@@ -222,7 +228,8 @@ def test_wires_are_named_by_their_place_from_the_mat(change: SizeChange) -> None
 def with_wires(change: SizeChange, *ends: tuple[float | None, float]) -> SizeChange:
     (part,) = change.stages
     moves = tuple(WireMove(now, new) for now, new in ends)
-    return replace(change, stages=(replace(part, wires=replace(part.wires, moves=moves)),))
+    setting = replace(part.setting, wires=replace(part.setting.wires, moves=moves))
+    return replace(change, stages=(replace(part, setting=setting),))
 
 
 def test_a_wire_that_passes_another_says_so_and_heights_go_up(change: SizeChange) -> None:
@@ -338,7 +345,7 @@ def test_a_shift_too_small_for_the_rule_is_still_a_length(root: Path) -> None:
     change = plan_change(
         load_scenario(root / "scenarios" / "swing_line.toml"), "211 body", "sleek body"
     )
-    (wash,) = (stage for stage in change.stages if stage.stage == "wash")
-    assert 0.0 < abs(wash.shift_mm) < 25.4 / 64.0
+    (wash,) = (stage for stage in change.stages if stage.found.name == "wash")
+    assert 0.0 < abs(wash.setting.shift_mm) < 25.4 / 64.0
     said = stage_facts(wash, Display("inch"))
-    assert any(f"shifts {abs(wash.shift_mm) / 25.4:.3f} in" in line for line in said), said
+    assert any(f"shifts {abs(wash.setting.shift_mm) / 25.4:.3f} in" in line for line in said), said

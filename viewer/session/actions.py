@@ -150,7 +150,7 @@ def _recommended(s: Session, _argument: int) -> None:
     line = loaded.scenario
     change = plan_change(line, line.set_for, loaded.size)
     _change(s, replace(loaded, scenario=apply_change(line, change)))
-    s.say(f"as recommended for the {loaded.size}: {change.lanes_because}")
+    s.say(f"as recommended for the {loaded.size}: {change.setting.reason}")
 
 
 def _restart(s: Session, _argument: int) -> None:

@@ -9,6 +9,7 @@ import dataclasses
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
+from operator import attrgetter
 from typing import Any, Final
 
 import numpy as np
@@ -18,7 +19,7 @@ from packsim.answers.quantities import plain_quantities
 from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
-from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, RENAMED
+from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, PICKED, RENAMED
 
 SCHEMA: Final = 2
 """Version of the keys, on top of every JSON."""
@@ -28,7 +29,7 @@ SCHEMA: Final = 2
 class Entry:
     """How one field or property of a class is written: under one key, or several for a tuple.
 
-    Without a key its own keys stand among those of its owner.
+    Without a key its own keys stand among those of its owner. A dotted name is that of a part.
     """
 
     name: str
@@ -39,10 +40,12 @@ def entries(owner: type) -> tuple[Entry, ...]:
     """Return what is written of a class, fields first."""
     left = ("scenario", *LEFT_OUT.get(owner.__name__, ()))
     renamed = RENAMED.get(owner.__name__, {})
-    fields = [f.name for f in dataclasses.fields(owner) if f.name not in left]
+    names = [f.name for f in dataclasses.fields(owner) if f.name not in left]
+    picked = {name: PICKED.get(f"{owner.__name__}.{name}") for name in names}
+    names = [f"{n}.{part}" if part else n for n in names for part in picked[n] or ("",)]
     found = []
-    for name in (*fields, *ALSO.get(owner.__name__, ())):
-        keys = renamed.get(name, name)
+    for name in (*names, *ALSO.get(owner.__name__, ())):
+        keys = renamed.get(name, name.rpartition(".")[2])
         keys = (keys,) if isinstance(keys, str) else keys
         found.append(Entry(name, tuple(_degrees_key(key) for key in keys if key)))
     return tuple(found)
@@ -129,7 +132,7 @@ def _fields(value: Any) -> dict[str, Any]:
     owner = type(value)
     found: dict[str, Any] = {}
     for entry in entries(owner):
-        part, place = getattr(value, entry.name), (owner.__name__, entry.name)
+        part, place = attrgetter(entry.name)(value), (owner.__name__, entry.name)
         if place in IN_FULL:
             found[entry.name] = _in_full(part)
             continue

@@ -97,11 +97,12 @@ def change_csv(change: SizeChange, display: Display) -> str:
     header += [f"{word}_{unit}" for word in ("station", "now", "new", "move")]
     header += ["move_in_fraction", "direction", f"as_found_{unit}", f"as_left_{unit}"]
     header += [f"speed_now_{speed_unit}", f"speed_new_{speed_unit}"]
-    speeds = [round(speed * per_min, 4) for speed in change.speed_mm_per_s]
+    speeds = [round(speed * per_min, 4) for speed in change.setting.speed_mm_per_s]
     rows: list[list[Cell]] = []
+    sizes = change.setting.from_size, change.setting.size
     for row in (row for stage in change.stages for row in sheet_rows(stage)):
         lengths = (row.station_mm, row.now_mm, row.new_mm, row.move_mm)
-        cells: list[Cell] = [change.from_size, change.to_size, row.stage, row.item, row.side]
+        cells: list[Cell] = [*sizes, row.stage, row.item, row.side]
         cells += [None if x is None else round(display.length_value(x), 4) + 0.0 for x in lengths]
         cells += [display.fraction(row.move_mm, step), row.direction]
         rows.append([*cells, None, None, *speeds])

@@ -37,11 +37,19 @@ LEFT_OUT: Final = _names(
         # stands at the top of the JSON, as every ``scenario`` does
         "SizeChange": "assumed",
         "WireReasons": "assumed",
-        # the moves say where they stand
-        "StageChange": "brackets",
     }
 )
 """Fields that are not written, by class, under the reason why."""
+
+PICKED: Final = _names(
+    {
+        "SizeChange.setting": "from_size size keep step_mm scenario.mat.width_mm reason "
+        "speed_mm_per_s cans_per_min",
+        "StageChange.found": "name kicks.trial",
+        "StageChange.setting": "source gauge wires hold_down shift_mm",
+    }
+)
+"""What is written of a field, in its place, where that is not all of it."""
 
 ALSO: Final = _names(
     {
@@ -125,9 +133,13 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
     "SideCheck": {"now": ""},
     "SideShift": {"now": "", "best": ""},
     "SizeChange": {
-        "speed_mm_per_s": ("speed_now_mm_per_s", "speed_new_mm_per_s"),
-        "cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
+        "setting.size": "to_size",
+        "setting.scenario.mat.width_mm": "mat_width_mm",
+        "setting.reason": "lanes_because",
+        "setting.speed_mm_per_s": ("speed_now_mm_per_s", "speed_new_mm_per_s"),
+        "setting.cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
     },
+    "StageChange": {"found.name": "stage", "found.kicks.trial": "kicks_from"},
     "SizeLines": {"can": "size", "alone": "best_alone"},
     "SpoilageChange": {"assumed": "assumed_duties"},
     "StageSetting": {"index": "tip_index", "offset_mm": "nozzle_offset_mm"},

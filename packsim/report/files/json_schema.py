@@ -109,35 +109,33 @@ def _object(keys: dict[str, Any], meaning: str = "") -> dict[str, Any]:
 
 def _properties(owner: type, defs: dict[str, Any]) -> dict[str, Any]:
     """Return what stands in JSON for a class, key by key."""
-    hints, said = typing.get_type_hints(owner), _meanings(owner)
     found: dict[str, Any] = {}
     for entry in entries(owner):
-        told = getattr(owner, entry.name, None)
-        if isinstance(told, property):
-            hint = typing.get_type_hints(told.fget)["return"]
-            said[entry.name] = (inspect.getdoc(told) or "").partition("\n\n")[0]
-        else:
-            hint = hints[entry.name]
+        hint: Any = owner
+        for part in entry.name.split("."):
+            hint, said = _told(hint, part)
         full = (owner.__name__, entry.name) in IN_FULL
         if not entry.keys:
             found |= _quantities() if hint is Answer else _properties(hint, defs)
             continue
         many = len(entry.keys) > 1
         for key, one in zip(entry.keys, typing.get_args(hint) if many else [hint], strict=True):
-            meaning = " ".join(said.get(entry.name, "").split())
-            found[key] = _of(one, defs, full=full) | {"description": meaning}
+            found[key] = _of(one, defs, full=full) | {"description": said}
     return found
 
 
-def _meanings(owner: type) -> dict[str, str]:
-    """Return what the docstring of a class says of each field."""
+def _told(owner: type, name: str) -> tuple[Any, str]:
+    """Return the type of a field or property of a class, and what its docstring says of it."""
     from numpydoc.docscrape import NumpyDocString
 
-    said = {}
+    told, said = getattr(owner, name, None), ""
+    if isinstance(told, property):
+        said = (inspect.getdoc(told) or "").partition("\n\n")[0]
+        return typing.get_type_hints(told.fget)["return"], " ".join(said.split())
     for part in NumpyDocString(inspect.getdoc(owner) or "")["Parameters"]:
-        for name in part.name.split(","):
-            said[name.strip()] = " ".join(part.desc)
-    return said
+        if name in part.name.replace(" ", "").split(","):
+            said = " ".join(part.desc)
+    return typing.get_type_hints(owner)[name], " ".join(said.split())
 
 
 def _quantities() -> dict[str, Any]:

@@ -32,15 +32,15 @@ def change_page(change: SizeChange, display: Display) -> str:
         page stand on every page. Nothing is fetched from anywhere.
     """
     texts = {
-        "name": change.scenario,
+        "name": change.setting.scenario.name,
         "change": change_parts(change, display),
         "assumed": assumed_rows(
-            change.assumed, [stage.stage for stage in change.stages], display.units
+            change.assumed, [part.found.name for part in change.stages], display.units
         ),
         "cautions": CAUTIONS,
         "caution_line": CAUTION_LINE,
     }
-    running = f"{change.scenario}: {change.from_size} \u2192 {change.to_size}"
+    running = f"{texts['name']}: {change.setting.from_size} \u2192 {change.setting.size}"
     template = environment().get_template("change.html")
     page: str = template.render(**cleaned(texts), running=_css_text(running))
     return page
@@ -57,15 +57,15 @@ def _css_text(text: str) -> Any:
 def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
     """Return one size change as texts for the template of the sheet."""
     step = inch_step(change)
-    names = [stage.stage for stage in change.stages]
+    setting, names = change.setting, [stage.found.name for stage in change.stages]
     brief = in_brief(one for one in change.alerts if one.level != "note")
     steps = [step_words(one, len(names), display) for one in brief]
     return {
-        "from_size": change.from_size,
-        "to_size": change.to_size,
-        "keep": KEEP_WORDS[change.keep],
-        "speed": [display.speed(speed) for speed in change.speed_mm_per_s],
-        "rate": " \u2192 ".join(thousands(rate) for rate in change.cans_per_min),
+        "from_size": setting.from_size,
+        "to_size": setting.size,
+        "keep": KEEP_WORDS[setting.keep],
+        "speed": [display.speed(speed) for speed in setting.speed_mm_per_s],
+        "rate": " \u2192 ".join(thousands(rate) for rate in setting.cans_per_min),
         "unit": display.length_unit,
         "unit_word": "mm" if display.metric else "inches",
         "other": "in" if display.metric else "mm",
@@ -85,7 +85,7 @@ def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
         ],
         "stages": [
             {
-                "name": stage.stage,
+                "name": stage.found.name,
                 "width": display.setting(stage.after.pack.clear_width_mm, unit=False),
                 "facts": stage_facts(stage, display),
                 "rows": [_row(row, display, step) for row in bracket_rows(stage, display)],

@@ -39,10 +39,10 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
         room for names.
     """
     step = inch_step(change)
-    title = f"Size change: {printable(change.from_size)} → {printable(change.to_size)}"
+    title = f"Size change: {printable(change.setting.from_size)} → {printable(change.setting.size)}"
     parts: list[RenderableType] = [
         Text(title, style="bold"),
-        Text(printable(change.scenario)),
+        Text(printable(change.setting.scenario.name)),
         Text(),
         block("Caution", grid((("!", line) for line in CAUTIONS), gap=1), below=1),
         block("Line", _line(change, display), below=1),
@@ -58,7 +58,7 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
     ]
     for number, stage in enumerate(change.stages, start=1):
         parts += [_stage(number, stage, display, step), Text()]
-    rests_on = assumed_part(change.assumed, [stage.stage for stage in change.stages], display)
+    rests_on = assumed_part(change.assumed, [stage.found.name for stage in change.stages], display)
     signed = Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}")
     return Group(*parts, rests_on, Text(), signed)
 
@@ -70,12 +70,12 @@ def _marks(display: Display, step: Fraction) -> str:
 
 
 def _line(change: SizeChange, display: Display) -> Table:
-    speeds = " → ".join(display.speed(speed) for speed in change.speed_mm_per_s)
-    rates = " → ".join(thousands(rate) for rate in change.cans_per_min)
+    speeds = " → ".join(display.speed(speed) for speed in change.setting.speed_mm_per_s)
+    rates = " → ".join(thousands(rate) for rate in change.setting.cans_per_min)
     return grid(
         (
             ("mat speed", speeds, f"as found {BLANK}  as left {BLANK}"),
-            ("cans/min", rates, f"({KEEP_WORDS[change.keep]})"),
+            ("cans/min", rates, f"({KEEP_WORDS[change.setting.keep]})"),
         )
     )
 
@@ -96,7 +96,7 @@ def _alerts(alerts: tuple[Finding, ...], display: Display) -> RenderableType:
 def _stage(number: int, stage: StageChange, display: Display, step: Fraction) -> RenderableType:
     facts = Text("\n".join(printable(line) for line in stage_facts(stage, display)))
     table = _table(stage, display, step)
-    return Group(block(f"{number}  {printable(stage.stage)}", facts), table)
+    return Group(block(f"{number}  {printable(stage.found.name)}", facts), table)
 
 
 def _table(stage: StageChange, display: Display, step: Fraction) -> Table:
@@ -206,7 +206,7 @@ def height_rows(stage: StageChange, display: Display, step: Fraction) -> list[Cr
     rows = [row for row in sheet_rows(stage) if row.item != "bracket"]
     wires = [row for row in rows if row.item == "wire"]
     hang = sorted(row.now_mm for row in wires if row.now_mm is not None)
-    idle = dict(zip(wires, (move.idle for move in stage.wires.moves), strict=True))
+    idle = dict(zip(wires, (move.idle for move in stage.setting.wires.moves), strict=True))
     found = []
     for row in sorted(rows, key=lambda row: row.new_mm):
         what = "hold-down, underside"
@@ -243,5 +243,5 @@ def heights_alike(
             rows = [r for r in height_rows(stage, display, step) if r.rows[0].item == item]
             key = repr([(row.what, row.note, row.cells(display, step)) for row in rows])
             if rows:
-                groups.setdefault(key, ([], rows))[0].append(stage.stage)
+                groups.setdefault(key, ([], rows))[0].append(stage.found.name)
     return list(groups.values())

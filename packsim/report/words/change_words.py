@@ -54,15 +54,15 @@ def sheet_rows(stage: StageChange) -> Iterator[SheetRow]:
 
     Brackets, left before right at each station, then wires from the mat up, then the hold-down.
     """
-    hold = () if stage.hold_down is None else (stage.hold_down,)
+    hold = () if stage.setting.hold_down is None else (stage.setting.hold_down,)
     things: list[tuple[str, str, float | None, Any]] = [
         ("bracket", move.side, move.station_mm, move) for move in stage.moves
     ]
-    things += [("wire", "both", None, move) for move in stage.wires.moves]
+    things += [("wire", "both", None, move) for move in stage.setting.wires.moves]
     things += [("hold-down", "", None, move) for move in hold]
     for item, side, station, move in things:
         yield SheetRow(
-            stage=stage.stage,
+            stage=stage.found.name,
             item=item,
             side=side,
             station_mm=station,
@@ -82,8 +82,8 @@ def default_step_mm(display: Display) -> float | None:
 
 def inch_step(change: SizeChange) -> Fraction:
     """Fraction of an inch the sheet is written to: the step asked for if it is one, else 1/32."""
-    if change.step_mm is not None:
-        parts = change.step_mm / MM_PER_INCH * FINEST
+    if change.setting.step_mm is not None:
+        parts = change.setting.step_mm / MM_PER_INCH * FINEST
         if round(parts) >= 1 and abs(parts - round(parts)) < 1e-6:
             return Fraction(round(parts), FINEST)
     return RULE
@@ -123,7 +123,7 @@ def stage_facts(stage: StageChange, display: Display) -> list[str]:
     lanes = [str(answer.pack.lanes) for answer in (before, after)]
     dwells = [f"{answer.dwell_s:.1f}" for answer in (before, after)]
     widths = [display.setting(a.pack.clear_width_mm, unit=False) for a in (before, after)]
-    source = SOURCE_WORDS["gauge" if stage.gauge else stage.source]
+    source = SOURCE_WORDS["gauge" if stage.setting.gauge else stage.setting.source]
     lines = [
         f"clear width {_pair(*widths)} {display.length_unit} ({source}); "
         f"guide window {display.window(window, unit=True)}",
@@ -131,17 +131,18 @@ def stage_facts(stage: StageChange, display: Display) -> list[str]:
         f"cans {_pair(before.tipping.verdict, after.tipping.verdict)}",
         _shift(stage, display),
     ]
-    if stage.hold_down is not None:
-        over = display.setting(stage.hold_down.clearance_mm)
-        lines.append(f"hold-down {over} over the can tops ({stage.hold_down.why})")
+    hold = stage.setting.hold_down
+    if hold is not None:
+        over = display.setting(hold.clearance_mm)
+        lines.append(f"hold-down {over} over the can tops ({hold.why})")
     return lines
 
 
 def _shift(stage: StageChange, display: Display) -> str:
-    words = "centre of the pack unchanged"
-    if display.bare(stage.shift_mm) != display.bare(0.0):
-        side = "right" if stage.shift_mm > 0.0 else "left"
-        words = f"the pack shifts {display.length(abs(stage.shift_mm))} to the {side}"
+    words, shift_mm = "centre of the pack unchanged", stage.setting.shift_mm
+    if display.bare(shift_mm) != display.bare(0.0):
+        side = "right" if shift_mm > 0.0 else "left"
+        words = f"the pack shifts {display.length(abs(shift_mm))} to the {side}"
     old, new = stage.before.alignment, stage.after.alignment
     if old is None or new is None:
         return words
@@ -155,7 +156,7 @@ def _pair(now: str, new: str) -> str:
 
 def lanes_rows(change: SizeChange, display: Display) -> list[tuple[str, str]]:
     """Return the lanes set for and why, then one lane fewer and one more with what each costs."""
-    rows = [("lanes", change.lanes_because)]
+    rows = [("lanes", change.setting.reason)]
     for one in change.alternatives:
         state = "safe in every stage" if one.safe else "not safe in every stage"
         words = (
