@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.answers import Answer
-from packsim.can import Can, cap_depth_mm
+from packsim.can import Can
 from packsim.line import Stage
 from packsim.report.drawings.drawing import (
     Circle,
@@ -99,12 +99,17 @@ class CanSection:
 
     @property
     def pool(self) -> tuple[Point, ...]:
-        """The pool as the model has it, frozen in the body, also while it leans; none if dry."""
+        """The pool as in an upright can, also while it leans; none if dry.
+
+        Its depth d is the root of the cubic V = πd²(3r − d)/3, r the radius of the sphere.
+        """
         depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
         if self.pool_fraction <= 0.0 or depth <= 0.0 or rim <= 0.0:
             return ()
         sphere = (rim**2 + depth**2) / (2.0 * depth)
-        level = cap_depth_mm(self.pool_fraction * self.can.dome_volume_mm3, sphere)
+        share = 0.75 * self.pool_fraction * self.can.dome_volume_mm3 / (math.pi * sphere**3)
+        sixth = math.asin(min(1.0, math.sqrt(share))) / 3.0
+        level = 4.0 * sphere * math.sin(sixth) * math.sin(sixth + math.pi / 3.0)
         return tuple(self.at(x, y) for x, y in self._dome(level))
 
 
