@@ -2,14 +2,14 @@
 
 import math
 from dataclasses import replace
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 
+from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import between, one_of, positive
-from packsim.pack import crosswise, lengthwise
-from packsim.pack.lengthwise import Cell, check_count
+from packsim.pack.lattice import Cell, Lattice, check_count
 from packsim.pack.state import Pack
 
 PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
@@ -20,25 +20,7 @@ STUDY_LENGTH_MM: Final = 500.0
 its own width), so half a metre holds every place there is; nothing reported depends on it."""
 
 
-class _Lattice(Protocol):
-    """What a lattice module offers."""
-
-    def slack(
-        self,
-        clear_width_mm: float,
-        diameter_mm: float,
-        share_left: float = ...,
-        lanes: int | None = ...,
-    ) -> Cell: ...
-
-    def strained(self, clear_width_mm: float, diameter_mm: float) -> Cell | None: ...
-
-    def blocks(self, clear_width_mm: float, diameter_mm: float) -> Cell | None: ...
-
-    def why_not(self, state: str, clear_width_mm: float, diameter_mm: float) -> str: ...
-
-
-_LATTICES: Final[dict[str, _Lattice]] = {"lengthwise": lengthwise, "crosswise": crosswise}
+LAYOUTS: Final = ("lengthwise", "crosswise")
 _SHARE_LEFT: Final = {"left": 0.0, "centred": 0.5, "right": 1.0}
 
 
@@ -93,19 +75,33 @@ def pack_between(
     >>> pack_between(60.0, 66.0).reason
     'one can needs 66 mm, the guides stand 60 mm apart'
     """
-    _check(clear_width_mm, diameter_mm, layout, length_mm, fill, lie)
+    positive("clear_width_mm", clear_width_mm)
+    positive("diameter_mm", diameter_mm)
+    positive("length_mm", length_mm)
+    between("fill", positive("fill", fill), 0.0, 1.0)
+    one_of("layout", layout, LAYOUTS)
+    one_of("lie", lie, tuple(_SHARE_LEFT))
     one_of("state", state, PACK_STATES)
+    nothing = Pack(
+        centres_mm=_read_only(np.empty((0, 2))),
+        diameter_mm=diameter_mm,
+        clear_width_mm=clear_width_mm,
+        length_mm=length_mm,
+        layout=layout,
+        state="does not fit",
+        lanes=0,
+        pack_width_mm=diameter_mm,
+        fill=fill,
+    )
     if clear_width_mm < diameter_mm * (1.0 - CONTACT_TOL_REL):
         why = f"one can needs {diameter_mm:g} mm, the guides stand {clear_width_mm:g} mm apart"
-        return _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
-    room = max(clear_width_mm, diameter_mm)
-    cell = _cell(room, diameter_mm, layout, state, _SHARE_LEFT[lie], lanes)
+        return replace(nothing, reason=why)
+    lattice = Lattice(max(clear_width_mm, diameter_mm), diameter_mm, layout, lanes)
+    cell = _cell(lattice, state, _SHARE_LEFT[lie])
     if cell is None:
-        why = _LATTICES[layout].why_not(state, clear_width_mm, diameter_mm)
-        nothing = _nothing(clear_width_mm, diameter_mm, layout, length_mm, fill, why)
-        loose = _LATTICES[layout].slack(max(clear_width_mm, diameter_mm), diameter_mm)
-        return replace(nothing, pack_width_mm=loose.pack_width_mm)
-    return _laid_out(cell, clear_width_mm, diameter_mm, layout, length_mm, fill)
+        width = lattice.width_mm(lattice.lanes)
+        return replace(nothing, pack_width_mm=width, reason=lattice.why_not(state))
+    return _laid_out(cell, nothing)
 
 
 def candidate_packs(
@@ -139,82 +135,39 @@ def candidate_packs(
     return tuple(pack for pack in packs if pack.fits)
 
 
-def _check(
-    width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float, lie: str
-) -> None:
-    positive("clear_width_mm", width_mm)
-    positive("diameter_mm", diameter_mm)
-    positive("length_mm", length_mm)
-    between("fill", positive("fill", fill), 0.0, 1.0)
-    one_of("layout", layout, tuple(_LATTICES))
-    one_of("lie", lie, tuple(_SHARE_LEFT))
-
-
-def _cell(
-    width_mm: float,
-    diameter_mm: float,
-    layout: str,
-    state: str,
-    left: float,
-    lanes: int | None,
-) -> Cell | None:
+def _cell(lattice: Lattice, state: str, share_left: float) -> Cell | None:
     """One period of a state, or None where it cannot stand."""
-    lattice = _LATTICES[layout]
-    if state == "strained":
-        return lattice.strained(width_mm, diameter_mm)
-    if state == "blocks":
-        return lattice.blocks(width_mm, diameter_mm)
-    loose = lattice.slack(width_mm, diameter_mm, left, lanes)
-    tight = lattice.strained(width_mm, diameter_mm) if state == "densest" else None
+    if state in ("strained", "blocks"):
+        return lattice.strained() if state == "strained" else lattice.blocks()
+    loose = lattice.slack(share_left)
+    tight = lattice.strained() if state == "densest" else None
     if tight is None:
         return loose
     fuller = len(tight.centres_mm) * loose.period_mm > len(loose.centres_mm) * tight.period_mm
     return tight if fuller else loose
 
 
-def _laid_out(
-    cell: Cell, width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float
-) -> Pack:
-    """Cells end to end until they are long enough, then stretched along travel."""
-    period = cell.period_mm / fill
+def _laid_out(cell: Cell, empty: Pack) -> Pack:
+    """Cells end to end until they are as long as the empty pack, then stretched along travel."""
+    period = cell.period_mm / empty.fill
     # a length meant to be a whole number of periods must not gain one by rounding
-    copies = max(1.0, math.ceil(length_mm / period - CONTACT_TOL_REL))
+    copies = max(1.0, math.ceil(empty.length_mm / period - CONTACT_TOL_REL))
     check_count(copies * len(cell.centres_mm))
     starts = np.arange(int(copies)) * period
-    x = (starts[:, None] + cell.centres_mm[:, 0] / fill).ravel()
+    x = (starts[:, None] + cell.centres_mm[:, 0] / empty.fill).ravel()
     length = float(copies * period)
     x = np.where(x >= length, x - length, x)
     centres = np.column_stack((x, np.tile(cell.centres_mm[:, 1], int(copies))))
-    centres.flags.writeable = False
-    return Pack(
-        centres_mm=centres,
-        diameter_mm=diameter_mm,
-        clear_width_mm=width_mm,
+    return replace(
+        empty,
+        centres_mm=_read_only(centres),
         length_mm=length,
-        layout=layout,
         state=cell.state,
         lanes=cell.lanes,
         pack_width_mm=cell.pack_width_mm,
-        fill=fill,
     )
 
 
-def _nothing(
-    width_mm: float, diameter_mm: float, layout: str, length_mm: float, fill: float, why: str
-) -> Pack:
-    """No can, and why."""
-    centres = np.empty((0, 2))
-    centres.flags.writeable = False
-    state = "does not fit"
-    return Pack(
-        centres_mm=centres,
-        diameter_mm=diameter_mm,
-        clear_width_mm=width_mm,
-        length_mm=length_mm,
-        layout=layout,
-        state=state,
-        lanes=0,
-        pack_width_mm=diameter_mm,
-        fill=fill,
-        reason=why,
-    )
+def _read_only(centres_mm: Floats) -> Floats:
+    centres_mm.flags.writeable = False
+    return centres_mm

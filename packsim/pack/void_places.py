@@ -4,50 +4,11 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from packsim.arrays import Bools, Floats, Ints
 from packsim.pack.faces import Faces
-
-
-def components(count: int, links: Ints) -> tuple[int, Ints]:
-    """Find the connected components of a graph and number them.
-
-    Parameters
-    ----------
-    count : int
-        Number of nodes.
-    links : ndarray of int, shape (m, 2)
-        Linked nodes; loops and repeats do no harm.
-
-    Returns
-    -------
-    number : int
-        Number of components.
-    label : ndarray of int, shape (count,)
-        Component of each node, 0 up to number − 1, in the order of their lowest nodes.
-
-    Notes
-    -----
-    Each round hooks the higher of two linked roots onto the lower and then lets every node point
-    at its root (pointer jumping). A long chain takes a few rounds, not one per link.
-
-    Examples
-    --------
-    >>> number, label = components(4, np.array([[3, 1]]))
-    >>> number, label.tolist()
-    (3, [0, 1, 2, 1])
-    """
-    root = np.arange(count)
-    while len(links):
-        ends = root[links]
-        apart = ends[:, 0] != ends[:, 1]
-        links, ends = links[apart], ends[apart]
-        np.minimum.at(root, ends.max(axis=1), ends.min(axis=1))
-        while (root[root] != root).any():
-            root = root[root]
-    kept, label = np.unique(root, return_inverse=True)
-    return len(kept), label
-
 
 PLACES: Final = ("interstice", "interior", "edge pocket", "crack")
 """The kinds of place a void can be."""
@@ -63,6 +24,13 @@ SLIT_FACES: Final = 6
 """A long void has at least as many faces, eight cans around it: a thin rhomb is not a crack."""
 
 INTERSTICE, INTERIOR, EDGE_POCKET, CRACK = range(4)
+
+
+def linked(count: int, links: Ints) -> tuple[int, Ints]:
+    """Return how many groups links, shape (m, 2), make of so many nodes, and the group of each."""
+    graph = coo_array((np.ones(len(links)), links.T), shape=(count, count))
+    number, group = connected_components(graph, directed=False)
+    return int(number), group
 
 
 def places(
@@ -124,7 +92,7 @@ def _chained(near: Ints, inside: Bools, packed: Bools, count: int) -> Bools:
         flanked[near[packed[near[:, other]], this]] = True
     links = np.unique(np.sort(near[inside[near].all(axis=1)], axis=1), axis=0)
     degree = np.bincount(links.ravel(), minlength=count)
-    number, chain = components(count, links)
+    number, chain = linked(count, links)
     most = np.zeros(number, dtype=np.int64)
     np.maximum.at(most, chain, np.where(flanked, degree, count))
     found: Bools = inside & (most[chain] <= 2) & (np.bincount(chain)[chain] >= 2)

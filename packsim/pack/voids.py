@@ -15,7 +15,7 @@ from packsim.errors import InputError, between, positive
 from packsim.pack.faces import Faces, faces_between
 from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
-from packsim.pack.void_places import PLACES, components, places
+from packsim.pack.void_places import PLACES, linked, places
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +35,10 @@ class Voids:
         `packsim.pack.void_places.places`.
     diameter_mm, clear_width_mm, length_mm : float
         Can diameter, guide face to guide face, period along travel [mm].
+    faces : Faces or None
+        The cut strip they are made of; None without a can.
+    void : ndarray of int, shape (f,)
+        Void of each face.
     """
 
     area_mm2: Floats
@@ -44,6 +48,8 @@ class Voids:
     diameter_mm: float
     clear_width_mm: float
     length_mm: float
+    faces: Faces | None
+    void: Ints
 
     @property
     def count(self) -> int:
@@ -75,11 +81,6 @@ class Voids:
     def by_place(self) -> dict[str, int]:
         """Number of voids in each kind of place."""
         return {place: int((self.place == place).sum()) for place in PLACES}
-
-    @property
-    def area_by_place_mm2(self) -> dict[str, float]:
-        """Free area in each kind of place [mm²]."""
-        return {place: float(self.area_mm2[self.place == place].sum()) for place in PLACES}
 
 
 def find_voids(pack: Pack, open_gap_mm: float | None = None) -> Voids:
@@ -144,51 +145,25 @@ def voids_between(
     more); such a side is always open, so what one face counts too much its neighbour in the same
     void counts too little.
     """
-    gap = joining_gap_mm(positive("diameter_mm", diameter_mm), open_gap_mm)
+    gap = CONTACT_TOL_REL * positive("diameter_mm", diameter_mm)
+    if open_gap_mm is not None:
+        gap = max(gap, between("open_gap_mm", open_gap_mm, 0.0, 0.4 * diameter_mm, "mm"))
     centres = _between_guides(centres_mm, positive("clear_width_mm", clear_width_mm))
-    positive("length_mm", length_mm)
-    if len(centres) == 0:
-        return _all_free(diameter_mm, clear_width_mm, length_mm)
-    faces, count, void = cut_voids(centres, diameter_mm, clear_width_mm, length_mm, gap)
+    size = (diameter_mm, clear_width_mm, positive("length_mm", length_mm))
+    if len(centres) == 0:  # the strip is one void from guide to guide
+        area, circle = np.array([clear_width_mm * length_mm]), np.array([clear_width_mm])
+        middle = np.array([[length_mm / 2.0, clear_width_mm / 2.0]])
+        place = np.array(["edge pocket"])
+        return Voids(area, circle, middle, place, *size, None, np.empty(0, np.int64))
+    faces = faces_between(centres, *size)
+    twins = faces.twins()
+    is_open = faces.opening_mm.ravel()[twins[:, 0]] > diameter_mm + gap
+    count, void = linked(len(faces.guide), twins[is_open] // 3)
     free = faces.area_mm2 - np.pi * diameter_mm**2 / 8.0
     area = np.bincount(void, weights=free, minlength=count).astype(np.float64)
-    size = (diameter_mm, clear_width_mm, length_mm)
     circle, centre = largest_circles(faces, void, count, centres, *size)
     place = places(faces, void, count, area, circle, diameter_mm + gap)
-    return Voids(area, circle, centre, place, *size)
-
-
-def joining_gap_mm(diameter_mm: float, open_gap_mm: float | None) -> float:
-    """Return the widest gap that voids do not join through [mm]; see `voids_between`."""
-    gap = CONTACT_TOL_REL * diameter_mm
-    if open_gap_mm is None:
-        return gap
-    return max(gap, between("open_gap_mm", open_gap_mm, 0.0, 0.4 * diameter_mm, "mm"))
-
-
-def cut_voids(
-    centres_mm: Floats,
-    diameter_mm: float,
-    clear_width_mm: float,
-    length_mm: float,
-    open_gap_mm: float,
-) -> tuple[Faces, int, Ints]:
-    """Cut the strip into faces and join those with an open side between them.
-
-    Returns
-    -------
-    faces : Faces
-        The cut strip.
-    count : int
-        Number of voids.
-    void : ndarray of int, shape (f,)
-        Void of each face.
-    """
-    faces = faces_between(centres_mm, diameter_mm, clear_width_mm, length_mm)
-    twins = faces.twins()
-    is_open = faces.opening_mm.ravel()[twins[:, 0]] > diameter_mm + open_gap_mm
-    count, void = components(len(faces.guide), twins[is_open] // 3)
-    return faces, count, void
+    return Voids(area, circle, centre, place, *size, faces, void)
 
 
 def _between_guides(centres_mm: Floats, width: float) -> Floats:
@@ -198,19 +173,3 @@ def _between_guides(centres_mm: Floats, width: float) -> Floats:
     if not ((centres[:, 1] > 0.0) & (centres[:, 1] < width)).all():
         raise InputError("centres_mm", "a centre beyond a guide", f"0 < y < {width:g} mm")
     return centres
-
-
-def _all_free(diameter: float, width: float, length: float) -> Voids:
-    """No can: the strip is one void from guide to guide."""
-    middle = np.array([[length / 2.0, width / 2.0]])
-    place = np.array(["edge pocket"])
-    area = np.array([width * length])
-    return Voids(
-        area_mm2=area,
-        circle_mm=np.array([width]),
-        centre_mm=middle,
-        place=place,
-        diameter_mm=diameter,
-        clear_width_mm=width,
-        length_mm=length,
-    )

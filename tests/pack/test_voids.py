@@ -170,7 +170,6 @@ def test_free_area_closes_for_every_pack(width: float, layout: str, fill: float)
         left = strip - len(pack) * math.pi * R**2
         assert voids.free_area_mm2 == pytest.approx(left, abs=1e-9 * strip)
         assert voids.free_area_fraction == pytest.approx(1.0 - pack.density, abs=1e-9)
-        assert sum(voids.area_by_place_mm2.values()) == pytest.approx(left, abs=1e-9 * strip)
         assert sum(voids.by_place.values()) == voids.count
         assert (voids.circle_mm > 0.0).all()
         # a lens of one part in 10⁶ is all that rounding may add between guide and can

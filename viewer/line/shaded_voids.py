@@ -6,7 +6,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import InputError
-from packsim.pack.voids import cut_voids, voids_between
+from packsim.pack.voids import voids_between
 from packsim.passage import Frame
 from viewer.line.line_map import LineMap
 
@@ -53,11 +53,10 @@ def shaded_voids(
     x = frame.x_mm[here].astype(np.float64) - low
     y = frame.y_mm[here].astype(np.float64) - left
     centres = np.column_stack((x, y))[(y > 0.0) & (y < width)]
-    faces = _open_faces(centres, diameter, width, high - low)
     near, far = 2.0 * diameter, high - low - 2.0 * diameter
     return tuple(
         ShadedVoid(tuple((low + u, left + v) for u, v in corners.tolist()), place)
-        for corners, place in faces
+        for corners, place in _open_faces(centres, diameter, width, high - low)
         if near <= corners[:, 0].min() and corners[:, 0].max() <= far
         if -low <= corners[:, 0].mean() <= line_map.length_mm - low
     )
@@ -66,11 +65,10 @@ def shaded_voids(
 def _open_faces(
     centres: Floats, diameter: float, width: float, length: float
 ) -> list[tuple[Floats, str]]:
-    gap = OPEN_SHARE * diameter
     try:
-        found = voids_between(centres, diameter, width, length, gap)
-        faces, _, void = cut_voids(centres, diameter, width, length, gap)
+        found = voids_between(centres, diameter, width, length, OPEN_SHARE * diameter)
     except InputError:
         return []
-    wanted = np.flatnonzero(found.place[void] != "interstice")
-    return [(faces.corners_mm[i], str(found.place[void[i]])) for i in wanted.tolist()]
+    faces, places = found.faces, found.place[found.void]
+    wanted = np.flatnonzero(places != "interstice").tolist()
+    return [] if faces is None else [(faces.corners_mm[i], str(places[i])) for i in wanted]

@@ -51,10 +51,9 @@ def pack_primitives(pack: Pack, left_mm: float = 0.0) -> tuple[Primitive, ...]:
     parts: list[Primitive] = [box(left_mm, -reach, right, length + reach, "strip")]
     if not pack.fits:
         return tuple(parts)
-    gap = OPEN_GAP_SHARE * diameter
     frame = shapely.box(-0.1 * diameter, 0.0, length + 0.1 * diameter, pack.clear_width_mm)
-    shapes = void_polygons(pack, gap, quarter_segments=VOID_SEGMENTS)
-    for shape in shapes[find_voids(pack, gap).place != "interstice"]:
+    voids = find_voids(pack, OPEN_GAP_SHARE * diameter)
+    for shape in void_polygons(voids, VOID_SEGMENTS)[voids.place != "interstice"]:
         parts += _outlines(shapely.intersection(shape, frame), left_mm)
     radius, ghosts = diameter / 2.0, GHOST_REACH * diameter
     cans = [(left_mm + float(y), float(x)) for x, y in pack.centres_mm]

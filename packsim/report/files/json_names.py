@@ -28,6 +28,7 @@ LEFT_OUT: Final = _names(
         # works inside the program only
         "Arrangement": "index stance shares cans_per_mm",
         "Knob": "turn now",
+        "Voids": "faces void",
         # some summed up, some inside only
         "GroupFit": "observations table estimate base_mJ ruled_out",
         "TrialFit": "trials left_out lines",
