@@ -5,10 +5,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.arrays import Floats, Ints, Places, Singles
+from packsim.arrays import Bools, Floats, Ints, Places, Singles
 from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import Near, State
-from packsim.passage.tip import SortedPack, sorted_pack
+from packsim.passage.tip import SortedPack, laid_pack
+from packsim.passage.tipped import FLAT
 from packsim.passage.track import Track
 from packsim.tipping.neighbours import overhang_mm
 
@@ -47,7 +48,7 @@ def frame_of(state: State, track: Track) -> Frame:
     balance, _ = track.standing.load.at(state.station_mm, state.y_mm, direction)
     role = roles_of(lean, balance, track)
     role[state.tipped] = ROLES.index("tipped")
-    lean[state.tipped] = 0.0
+    lean[state.tipped] = np.minimum(state.down_rad[state.tipped], FLAT)
     direction = np.where(state.tipped, state.fell_rad, direction)
     x = np.mod(state.x_mm, state.period_mm) if state.period_mm else state.station_mm
     return Frame(
@@ -114,14 +115,17 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
     height = track.standing.height_mm
-    travel = _by_pairs(state.near, state.place_mm, height)
-    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
+    count = len(state)
+    travel = np.ascontiguousarray(_by_pairs(state.near, state.discs_mm()[0], height)[:, :count])
+    laid = laid_pack(state, height, low, high)
     gap = np.minimum(state.y_mm - low, high - state.y_mm)
     # elsewhere a listed can stops the top first, or the can is asked again
     beside = np.flatnonzero((gap < state.near.skin_mm) & (stage >= 0))
     _stop_at_guides(travel, laid, track, stage, beside)
     best, row = _greatest(travel)
-    again = np.flatnonzero((best > state.near.skin_mm) & ~state.tipped & (stage >= 0))
+    ask = best > state.near.skin_mm
+    ask |= _beside_tipped(state)
+    again = np.flatnonzero(ask & ~state.tipped & (stage >= 0))
     if again.size:
         far = _far(laid, again, height)
         travel[:, again] = far
@@ -129,6 +133,17 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
         best[again], row[again] = _greatest(travel[:, again])
     bearing = row.astype(np.float64) * (2.0 * math.pi / DIRECTIONS)
     return best.astype(np.float64), bearing
+
+
+def _beside_tipped(state: State) -> Bools:
+    """Cans that could meet a tipped one, whose rim or side stands otherwise than a disc."""
+    beside = np.zeros(len(state), dtype=np.bool_)
+    if state.tipped.any():
+        down = np.append(state.tipped, np.ones(state.discs_mm()[1].size, dtype=np.bool_))
+        first, second = state.near.first, state.near.second
+        either = np.concatenate((first[down[second]], second[down[first]]))
+        beside[either[either < beside.size]] = True
+    return beside
 
 
 def _greatest(travel: Singles) -> tuple[Singles, Ints]:

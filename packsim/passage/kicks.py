@@ -7,7 +7,7 @@ import numpy as np
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.tip import laid_pack, needed_mJ
 from packsim.passage.track import Track
 
 
@@ -128,15 +128,7 @@ def tips_of(
     if strong.size == 0:
         return ()
     station = state.station_mm
-    laid = sorted_pack(
-        state.place_mm,
-        state.radius_mm,
-        low_mm,
-        high_mm,
-        state.period_mm,
-        closed=stage < 0,
-        station_mm=station,
-    )
+    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, station)
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)

@@ -35,7 +35,8 @@ class Frame:
     radius_mm : ndarray of float32, shape (n,)
         Radii [mm].
     lean_rad : ndarray of float32, shape (n,)
-        Greatest lean the can is free to take by itself, 0 for a tipped can [rad].
+        Greatest lean the can is free to take by itself; of a tipped can the lean it lies at, a
+        right angle where it lies flat or rides on top [rad].
     direction_rad : ndarray of float32, shape (n,)
         Direction of that lean, or the one a tipped can fell in: 0 along travel, +π/2 to the
         right [rad].
@@ -94,6 +95,10 @@ class Event:
         Direction it fell in, 0 along travel, +π/2 to the right [rad].
     energy_mJ, needed_mJ : float
         Energy of the kick, and what it took to tip the can there and then [mJ].
+    mat_mm : float
+        Where it stood on the mat, which does not move with time [mm].
+    beside : int
+        Number of the tipped can it stood beside, the first of them; −1 where none was there.
     """
 
     time_s: float
@@ -105,6 +110,8 @@ class Event:
     direction_rad: float
     energy_mJ: float
     needed_mJ: float
+    mat_mm: float = 0.0
+    beside: int = -1
 
     def __post_init__(self) -> None:
         non_negative("time_s", self.time_s)

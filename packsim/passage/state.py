@@ -9,6 +9,7 @@ import numpy as np
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.pack.state import neighbour_pairs
 from packsim.passage.record import PLACES
+from packsim.passage.tipped import GONE, lying_discs
 
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.
@@ -51,6 +52,12 @@ class Near:
             vector += self.shift_mm
         return vector
 
+    def only(self, mask: Bools) -> Near:
+        """Return the list with only some of its pairs."""
+        shift = None if self.shift_mm is None else self.shift_mm[mask]
+        first, second, total = self.first[mask], self.second[mask], self.sum_mm[mask]
+        return replace(self, first=first, second=second, sum_mm=total, shift_mm=shift)
+
     def stale(self, place_mm: Places) -> bool:
         """Whether two cans may have come into reach unlisted."""
         if place_mm.shape != self.seen_mm.shape:
@@ -74,10 +81,10 @@ class State:
         Radii, cold [mm].
     id : ndarray of int64, shape (n,)
         Numbers of the cans, in the order they came.
-    tipped : ndarray of bool, shape (n,)
-        Cans that lie; they ride along as discs where they fell.
+    down_rad : ndarray, shape (n,)
+        How far each can is down, 0 while it stands, see `packsim.passage.tipped` [rad].
     fell_rad : ndarray, shape (n,)
-        Direction they fell in [rad].
+        Direction the tipped ones fell in [rad].
     near : Near
         Pairs within reach.
     kicks, tips : ndarray of int64, shape (k, 3)
@@ -88,6 +95,10 @@ class State:
         x on the mat of the upstream end of the stretch fed last [mm].
     period_mm : float
         Length of a periodic slice, 0 for a whole line [mm].
+    span_mm : float
+        Distance between the discs at both ends of a lying can [mm].
+    held_up_mm : float
+        Length of pack that the infeed could not place because cans stood in its way [mm].
     cans_in, cans_out : int
         Cans fed and let go so far.
     overlap_mm, overlap_stage : float, int
@@ -97,7 +108,7 @@ class State:
     place_mm: Places
     radius_mm: Floats
     id: Ints
-    tipped: Bools
+    down_rad: Floats
     fell_rad: Floats
     near: Near
     kicks: Ints
@@ -106,6 +117,8 @@ class State:
     travel_mm: float = 0.0
     tail_mm: float = 0.0
     period_mm: float = 0.0
+    span_mm: float = 0.0
+    held_up_mm: float = 0.0
     cans_in: int = 0
     cans_out: int = 0
     overlap_mm: float = 0.0
@@ -113,6 +126,11 @@ class State:
 
     def __len__(self) -> int:
         return int(self.place_mm.shape[0])
+
+    @property
+    def tipped(self) -> Bools:
+        """Cans that do not stand any more."""
+        return self.down_rad > 0.0
 
     @property
     def x_mm(self) -> Floats:
@@ -127,15 +145,19 @@ class State:
     @property
     def station_mm(self) -> Floats:
         """Place of every can along the line; one and the same in a periodic slice [mm]."""
+        return self.stations_mm(self.place_mm)
+
+    def stations_mm(self, place_mm: Places) -> Floats:
+        """Place along the line of whatever stands at some places [mm]."""
         if self.period_mm > 0.0:
-            return np.full(len(self), self.travel_mm)
-        return np.asarray(self.place_mm.real + self.travel_mm)
+            return np.full(place_mm.size, self.travel_mm)
+        return np.asarray(place_mm.real + self.travel_mm)
 
     @property
     def nbytes(self) -> int:
         """Memory its arrays take [byte]."""
         near = self.near
-        arrays = [self.place_mm, self.radius_mm, self.id, self.tipped, self.fell_rad]
+        arrays = [self.place_mm, self.radius_mm, self.id, self.down_rad, self.fell_rad]
         arrays += [near.first, near.second, near.sum_mm, near.seen_mm]
         return int(sum(array.nbytes for array in arrays))
 
@@ -146,7 +168,7 @@ class State:
             place_mm=self.place_mm[mask],
             radius_mm=self.radius_mm[mask],
             id=self.id[mask],
-            tipped=self.tipped[mask],
+            down_rad=self.down_rad[mask],
             fell_rad=self.fell_rad[mask],
         )
 
@@ -158,14 +180,41 @@ class State:
             place_mm=np.concatenate((self.place_mm, place_mm)),
             radius_mm=np.concatenate((self.radius_mm, radius_mm)),
             id=np.concatenate((self.id, self.cans_in + np.arange(count))),
-            tipped=np.concatenate((self.tipped, np.zeros(count, dtype=np.bool_))),
+            down_rad=np.concatenate((self.down_rad, np.zeros(count))),
             fell_rad=np.concatenate((self.fell_rad, np.zeros(count))),
             cans_in=self.cans_in + count,
         )
 
     def listed(self) -> State:
         """Return the state with its pairs listed anew."""
-        return replace(self, near=list_near(self.place_mm, self.radius_mm, self.period_mm))
+        place, owner = self.discs_mm()
+        radius = np.append(self.radius_mm, self.radius_mm[owner])
+        near = list_near(place, radius, self.period_mm)
+        if self.tipped.any():
+            gone = np.append(self.down_rad, self.down_rad[owner]) == GONE
+            body = np.append(np.arange(len(self)), owner)
+            apart = body[near.first] != body[near.second]
+            near = near.only(apart & ~gone[near.first] & ~gone[near.second])
+        return replace(self, near=near)
+
+    def discs_mm(self, place_mm: Places | None = None) -> tuple[Places, Ints]:
+        """Return all discs in the way: the cans, then the further ones of lying cans.
+
+        Parameters
+        ----------
+        place_mm : ndarray of complex128, shape (n,), optional
+            Other places of the cans than the state's [mm].
+
+        Returns
+        -------
+        place_mm : ndarray of complex128, shape (n + m,)
+            Their centres [mm].
+        owner : ndarray of int64, shape (m,)
+            Whose the further discs are.
+        """
+        place = self.place_mm if place_mm is None else place_mm
+        more, owner = lying_discs(place, self.down_rad, self.fell_rad, self.span_mm)
+        return (np.append(place, more) if more.size else place), owner
 
 
 def list_near(

@@ -9,8 +9,10 @@ from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
-from packsim.passage.relax import CAP, TOLERANCE_MM, Relaxed, hold_back, relax
-from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
+from packsim.passage.state import SKIN_REL, State, list_near, no_counts
+from packsim.passage.tip import laid_pack, stopped_rad
+from packsim.passage.tipped import FLAT, down_rad, made_rigid
 from packsim.passage.track import Track
 
 DT_S = 0.05
@@ -18,6 +20,10 @@ DT_S = 0.05
 
 _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
+
+
+_RIGID_TURNS = 8
+"""Most turns of pushing the discs of lying cans apart from others and back into line."""
 
 
 def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> State:
@@ -120,7 +126,10 @@ def step(
     low, high = track.limits_mm(station, state.radius_mm, cell)
     kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng)
     events = tips_of(state, track, kicked, stage, low, high) if tips else ()
-    state = _counted(state, track, kicked, events, low, high)
+    state = _counted(state, track, kicked, low, high)
+    if events:
+        events = _following(state, track, events)
+        state = _laid_down(state, track, events, stage, low, high)
     place = _shaken(state, track, kicked, stage, dt_s, low, high)
     moved = replace(
         state,
@@ -140,39 +149,72 @@ def _nothing(track: Track, head_mm: float) -> State:
         place_mm=places,
         radius_mm=none,
         id=none.astype(np.int64),
-        tipped=none.astype(np.bool_),
+        down_rad=none,
         fell_rad=none,
         near=list_near(places, none),
         tail_mm=head_mm,
+        span_mm=max(0.0, track.standing.height_mm - track.diameter_mm),
         kicks=no_counts(k),
         tips=no_counts(k),
     )
 
 
-def _counted(
-    state: State,
-    track: Track,
-    kicked: StepKicks,
-    events: tuple[Event, ...],
-    low: Floats,
-    high: Floats,
-) -> State:
-    """Count the kicks, lay the tipped cans down."""
+def _counted(state: State, track: Track, kicked: StepKicks, low: Floats, high: Floats) -> State:
+    """Count the kicks."""
     places = place_index(
         state.y_mm.take(kicked.can), low.take(kicked.can), high.take(kicked.can), track.lane_mm
     )
     wide = len(PLACES)
     counts = np.bincount(kicked.stage * wide + places, minlength=state.kicks.size)
-    kicks = state.kicks + counts.reshape(state.kicks.shape)
-    if not events:
-        return replace(state, kicks=kicks)
-    tips, tipped, fell = state.tips.copy(), state.tipped.copy(), state.fell_rad.copy()
+    return replace(state, kicks=state.kicks + counts.reshape(state.kicks.shape))
+
+
+def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Say of each can that tips where it stood in the pack, and which tipped can it stood beside.
+
+    Beside means listed as a pair that could meet, or near to one gone: within as much.
+    """
+    reach = (1.0 + SKIN_REL) * track.diameter_mm
+    down = np.flatnonzero(state.tipped)
+    found = []
     for event in events:
         can = int(np.searchsorted(state.id, event.can))  # ids rise along the arrays
+        away = state.place_mm[down] - state.place_mm[can]
+        if state.period_mm:
+            away = away - np.rint(away.real / state.period_mm) * state.period_mm
+        far = np.where(state.down_rad[down] == FLAT, reach + state.span_mm / 2.0, reach)
+        beside = np.flatnonzero(np.abs(away) <= far)
+        first = int(state.id[down[beside].min()]) if beside.size else -1
+        found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
+    return tuple(found)
+
+
+def _laid_down(
+    state: State, track: Track, events: tuple[Event, ...], stage: Ints, low: Floats, high: Floats
+) -> State:
+    """Count the tips, and lay the cans down as tipped ones are in their stage."""
+    can = np.searchsorted(state.id, np.array([event.can for event in events]))
+    fell = state.fell_rad.copy()
+    fell[can] = [event.direction_rad for event in events]
+    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
+    stop = stopped_rad(laid, track, can, fell[can], stage[can])
+    at_mm = laid.station_mm.take(can)
+    balance, _ = track.standing.load.at(at_mm, state.y_mm.take(can), fell[can])
+    tips, down, place = state.tips.copy(), state.down_rad.copy(), state.place_mm.copy()
+    for i, event in enumerate(events):
         tips[event.stage, PLACES.index(event.place)] += 1
-        tipped[can] = True
-        fell[can] = event.direction_rad
-    return replace(state, kicks=kicks, tips=tips, tipped=tipped, fell_rad=fell)
+        down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
+    flat = can[down[can] == FLAT]
+    place[flat] += np.exp(1j * fell[flat]) * state.span_mm / 2.0  # it lies from where it stood
+    aside = np.abs(np.sin(fell[flat])) * state.span_mm / 2.0
+    middle = (low[flat] + high[flat]) / 2.0
+    place.imag[flat] = np.clip(
+        place.imag[flat],
+        np.minimum(low[flat] + aside, middle),
+        np.maximum(high[flat] - aside, middle),
+    )
+    state = replace(state, tips=tips, down_rad=down, fell_rad=fell, place_mm=place)
+    return state.listed()
 
 
 def _shaken(
@@ -194,8 +236,10 @@ def _shaken(
         sideways = np.append(drift * dt_s, 0.0).take(stage)
         sideways[state.tipped] = 0.0
         place.imag += sideways
-    if track.can_friction > 0.0 and not state.near.stale(place):
-        place = hold_back(state.near, state.place_mm, place, track.can_friction)
+    discs = state.discs_mm(place)[0]
+    if track.can_friction > 0.0 and not state.near.stale(discs):
+        before = state.discs_mm()[0]
+        place = hold_back(state.near, before, discs, track.can_friction)[: len(state)]
         np.clip(place.imag, low, high, out=place.imag)
     return place
 
@@ -208,9 +252,9 @@ def _renewed(state: State, track: Track, rng: np.random.Generator) -> State:
                 state.keep(np.zeros(len(state), dtype=np.bool_)),
                 cans_out=state.cans_out + len(state),
             )
-        return state.listed() if state.near.stale(state.place_mm) else state
+        return state.listed() if state.near.stale(state.discs_mm()[0]) else state
     lead = LEAD_DIAMETERS * track.diameter_mm
-    if state.tail_mm + state.travel_mm <= -lead and not state.near.stale(state.place_mm):
+    if state.tail_mm + state.travel_mm <= -lead and not state.near.stale(state.discs_mm()[0]):
         return state
     keep = state.station_mm <= track.length_mm + lead
     gone = len(state) - int(keep.sum())
@@ -225,26 +269,42 @@ def _fed(state: State, track: Track, rng: np.random.Generator) -> State:
     if len(infeed) == 0:
         return replace(state, tail_mm=-np.inf)
     tail = state.tail_mm if np.isfinite(state.tail_mm) else -state.travel_mm
+    held_up = state.held_up_mm
     if len(state):
         rear = float(state.x_mm.min()) - float(infeed.place_mm.real.min())
         if rear < tail - _PUSHED_REL * track.diameter_mm:
+            held_up += tail - rear
             tail = rear
     lead = LEAD_DIAMETERS * track.diameter_mm
     while tail + state.travel_mm > -lead:
         tail -= infeed.length_mm
         state = state.with_cans(infeed.place_mm + tail, infeed.radii_mm(len(infeed), rng))
-    return replace(state, tail_mm=tail)
+    return replace(state, tail_mm=tail, held_up_mm=held_up)
 
 
 def _settled(
     state: State, track: Track, tolerance_mm: float = TOLERANCE_MM, cap: int = CAP
 ) -> State:
-    """Bring the cans between the guides and apart."""
-    station = state.station_mm
+    """Bring the cans between the guides and apart; a lying one moves and turns as one body."""
+    place, owner = state.discs_mm()
+    radius = np.append(state.radius_mm, state.radius_mm[owner]) if owner.size else state.radius_mm
+    station = state.stations_mm(place)
     cell = track.cell(station)
-    low, high = track.limits_mm(station, state.radius_mm, cell)
-    relaxed: Relaxed = relax(state.near, state.place_mm, low, high, tolerance_mm, cap)
+    low, high = track.limits_mm(station, radius, cell)
+    fell, off_mm = state.fell_rad, 0.0
+    for _ in range(_RIGID_TURNS if owner.size else 1):
+        relaxed = relax(state.near, place, low, high, tolerance_mm, cap)
+        place = relaxed.place_mm
+        if owner.size:
+            place, fell = made_rigid(place, owner, fell, state.span_mm)
+            off_mm = float(np.abs(place - relaxed.place_mm).max())
+        if off_mm <= tolerance_mm:
+            break
     worst = 0 if relaxed.worst < 0 else int(track.stage_at[cell[relaxed.worst]])
     return replace(
-        state, place_mm=relaxed.place_mm, overlap_mm=relaxed.overlap_mm, overlap_stage=max(worst, 0)
+        state,
+        place_mm=place[: len(state)],
+        fell_rad=fell,
+        overlap_mm=relaxed.overlap_mm + (off_mm if off_mm > tolerance_mm else 0.0),
+        overlap_stage=max(worst, 0),
     )

@@ -5,11 +5,13 @@ cans that must lean along cost more than the kick has; so the question is asked 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.passage.state import State
+from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
 from packsim.passage.track import Track
 from packsim.tipping.neighbours import overhang_mm
 
@@ -25,11 +27,16 @@ class SortedPack:
     radius_mm, low_mm, high_mm : ndarray, shape (n,)
         Radii, and the y-range of each centre between the guides [mm].
     closed : ndarray of bool, shape (n,)
-        Cans that give no way: those beyond the ends of the line, where the pack goes on unseen.
+        Cans that give no way: tipped ones, and those beyond the ends of the line, where the pack
+        goes on unseen.
     station_mm : ndarray, shape (n,)
         Where each can is along the line, for the sprays it is under [mm].
     sorted_x_mm, sorted_place_mm, sorted_can : ndarray, shape (m,)
         The same cans, images of a periodic slice included, by rising x.
+    down_rad, towards : ndarray or None, shape (n,)
+        How far tipped cans are down [rad], and unit directions they fell in; None where all stand.
+    height_mm : float
+        Height of a can, for those [mm].
     """
 
     place_mm: Places
@@ -41,6 +48,9 @@ class SortedPack:
     sorted_x_mm: Floats
     sorted_place_mm: Places
     sorted_can: Ints
+    down_rad: Floats | None = None
+    towards: Places | None = None
+    height_mm: float = 0.0
 
     def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
         """How far each can moves before it meets another one, and which.
@@ -57,12 +67,13 @@ class SortedPack:
         Returns
         -------
         travel_mm : ndarray, shape (m,)
-            Free travel, 0 for cans that touch or overlap, infinite where nothing is in reach [mm].
+            Free travel, 0 for cans that touch or overlap, infinite where nothing is in reach; to a
+            tipped can that of the top edge, `packsim.passage.tipped.room_beside_mm` [mm].
         blocker : ndarray of int64, shape (m,)
             The can met, −1 for none.
         """
         here = self.place_mm.take(can)
-        wide = reach_mm + 2.0 * float(self.radius_mm.max())
+        wide = reach_mm + 2.0 * float(self.radius_mm.max()) + self.height_mm
         start = np.searchsorted(self.sorted_x_mm, here.real - wide)
         stop = np.searchsorted(self.sorted_x_mm, here.real + wide, side="right")
         slots = start[:, None] + np.arange(int((stop - start).max()))
@@ -72,7 +83,14 @@ class SortedPack:
         vector = (self.sorted_place_mm[slots] - here[:, None]) * direction.conj()[:, None]
         total = self.radius_mm[other] + self.radius_mm.take(can)[:, None]
         travel = contact_mm(vector.real, vector.imag, total)
-        travel[~inside | (other == can[:, None])] = math.inf
+        away = ~inside | (other == can[:, None])
+        if self.down_rad is not None and self.towards is not None:
+            down = (self.down_rad[other] > 0.0) & ~away
+            turned = (self.towards[other] * direction.conj()[:, None])[down]
+            near, half = np.maximum(travel[down], 0.0), total[down] / 2.0
+            lean = self.down_rad[other[down]]
+            travel[down] = room_beside_mm(vector[down], near, turned, lean, half, self.height_mm)
+        travel[away] = math.inf
         nearest = travel.argmin(axis=1)
         rows = np.arange(can.size)
         shortest = travel[rows, nearest]
@@ -89,32 +107,6 @@ class SortedPack:
         free = np.full(can.shape, math.inf)
         np.divide(np.maximum(gap, 0.0), steep, out=free, where=steep > 1e-12)
         return free
-
-
-def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> Floats:
-    """How far a disc travels before it meets another, a ray cast [mm].
-
-    Parameters
-    ----------
-    along_mm, aside_mm : ndarray
-        Place of the other disc along the travel and square to it [mm].
-    total_mm : ndarray or float
-        Sum of the two radii [mm].
-
-    Returns
-    -------
-    ndarray
-        along − √(total² − aside²) [mm], infinite for a disc that is passed by or lies behind;
-        negative where the two overlap.
-
-    Examples
-    --------
-    >>> contact_mm(np.array([10.0, 10.0, -10.0]), np.array([3.0, 6.0, 0.0]), 5.0).tolist()
-    [6.0, inf, inf]
-    """
-    room = total_mm * total_mm - aside_mm * aside_mm
-    ahead = (room > 0.0) & (along_mm > 0.0)
-    return np.where(ahead, along_mm - np.sqrt(np.maximum(room, 0.0)), math.inf)
 
 
 def sorted_pack(
@@ -147,6 +139,66 @@ def sorted_pack(
         sorted_place_mm=place[order],
         sorted_can=can[order],
     )
+
+
+def laid_pack(
+    state: State,
+    height_mm: float,
+    low_mm: Floats,
+    high_mm: Floats,
+    closed: Bools | None = None,
+    station_mm: Floats | None = None,
+) -> SortedPack:
+    """Sort the pack of a state, tipped cans as they are down; parameters as for `sorted_pack`."""
+    place, owner = state.discs_mm()
+    shut = np.zeros(len(state), dtype=np.bool_) if closed is None else closed
+    station = state.station_mm if station_mm is None else station_mm
+    of = np.append(np.arange(len(state)), owner) if owner.size else slice(None)
+    down = state.down_rad[of]
+    laid = sorted_pack(
+        place,
+        state.radius_mm[of],
+        low_mm[of],
+        high_mm[of],
+        state.period_mm,
+        closed=shut[of] | (down > 0.0),
+        station_mm=station[of],
+    )
+    if not state.tipped.any():
+        return laid
+    there = down[laid.sorted_can] != GONE
+    return replace(
+        laid,
+        sorted_x_mm=laid.sorted_x_mm[there],
+        sorted_place_mm=laid.sorted_place_mm[there],
+        sorted_can=laid.sorted_can[there],
+        down_rad=down,
+        towards=np.exp(1j * state.fell_rad[of]),
+        height_mm=height_mm,
+    )
+
+
+def stopped_rad(
+    laid: SortedPack, track: Track, can: Ints, direction_rad: Floats, stage: Ints
+) -> Floats:
+    """Lean at which neighbours, guide or hold-down stop cans that tip, each standing so far.
+
+    Parameters
+    ----------
+    laid, track, can, direction_rad, stage
+        As for `needed_mJ`.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        A right angle where nothing stops them [rad].
+    """
+    standing, direction = track.standing, np.exp(1j * direction_rad)
+    height = standing.height_mm
+    travel, _ = laid.free_travel_mm(can, direction, np.full(can.shape, height))
+    wall = _guide_reach_mm(laid.guide_gap_mm(can, direction), stage, track)
+    lean = np.arcsin(np.minimum(np.minimum(travel, wall) / height, 1.0))
+    return np.minimum(lean, standing.meeting_rad.take(stage))
 
 
 def needed_mJ(

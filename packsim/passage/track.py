@@ -56,6 +56,8 @@ class Track:
         The pattern in which cans are fed.
     can_friction : float
         Friction between cans [-].
+    tipped : tuple of str
+        What a tipped can does in each stage, of `packsim.line.TIPPED`.
     """
 
     stages: tuple[str, ...]
@@ -73,6 +75,7 @@ class Track:
     standing: Standing
     infeed: Infeed
     can_friction: float = 0.0
+    tipped: tuple[str, ...] = ()
 
     @property
     def length_mm(self) -> float:
@@ -181,6 +184,7 @@ def build_track(
         standing=standing_of(stages, stances, balance_rad, support_N, scenario.factor),
         infeed=infeed_of(stages[0], can, float(left[0]), float(right[0]), scenario.mat.pack_enters),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
+        tipped=tuple(stage.tipped for stage in stages),
     )
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.errors import InputError, positive
-from packsim.passage.tip import contact_mm
+from packsim.passage.tipped import contact_mm
 
 __all__ = ["Boxes", "close_packed_boxes", "event_chains", "row_boxes"]
 

@@ -76,12 +76,12 @@ def test_a_close_pack_is_held_and_a_lone_row_is_past_balance(line, can) -> None:
 
 def test_a_tipped_can_is_shown_lying_where_it_fell(line, can) -> None:
     state, track = running(line, can)
-    tipped = state.tipped.copy()
+    down = state.down_rad.copy()
     fell = state.fell_rad.copy()
-    tipped[5], fell[5] = True, 1.0
-    frame = frame_of(replace(state, tipped=tipped, fell_rad=fell), track)
+    down[5], fell[5] = 0.4, 1.0
+    frame = frame_of(replace(state, down_rad=down, fell_rad=fell).listed(), track)
     assert ROLES[frame.role[5]] == "tipped"
-    assert frame.lean_rad[5] == 0.0
+    assert frame.lean_rad[5] == pytest.approx(0.4)
     assert frame.direction_rad[5] == pytest.approx(1.0)
 
 

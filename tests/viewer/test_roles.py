@@ -42,7 +42,7 @@ def lightness(colour) -> float:
 
 def test_one_look_per_role_in_order():
     meanings = dict(zip(ROLES, (look.meaning for look in CAN_STYLES), strict=True))
-    assert meanings["tipped"] == "lies on the mat"
+    assert meanings["tipped"] == "has tipped"
     assert meanings["past balance"] == "can tip"
     assert meanings["held"] == "no room to lean"
 

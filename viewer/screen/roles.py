@@ -30,7 +30,7 @@ CAN_STYLES: Final = (
     CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
     CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
     CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "can tip"),
-    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "lies on the mat"),
+    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "has tipped"),
 )
 """Looks in the order of `packsim.passage.ROLES`."""
 

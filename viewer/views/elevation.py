@@ -182,7 +182,8 @@ class _Elevation:
         corners, side = self._at(self.section.corners), self.side
         self._area(corners, "button", 150)
         if side.lean_rad > 1e-3 or side.lies:
-            angle = math.pi / 2.0 if side.lies else min(side.lean_rad, math.pi / 2.0)
+            # tipped cans of old recordings have no lean of their own
+            angle = math.pi / 2.0 if side.lean_rad < 1e-3 else min(side.lean_rad, math.pi / 2.0)
             self._outline(self._at(self._leaning(angle).corners), "lean", 2)
         self._outline(corners, "can line", 2)
         self._line(self._at(self.section.recess), "can line", 1)
@@ -198,7 +199,8 @@ class _Elevation:
 
     def _legend(self) -> None:
         w, stage = self.w, self.stage
-        lean = "lies" if self.side.lies else _SHOW.angle(self.side.lean_rad)
+        flat = self.side.lies and not 1e-3 < self.side.lean_rad < 1.5
+        lean = "lies" if flat else _SHOW.angle(self.side.lean_rad)
         balance = "–" if self.balance_rad is None else _SHOW.angle(self.balance_rad)
         wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
         hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)

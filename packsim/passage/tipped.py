@@ -1,0 +1,204 @@
+"""What a tipped can does to the pack: it leans on what stops it, leaves a hole, or lies across.
+
+How a can is down is one number: 0 while it stands, the angle at which it leans, a right angle where
+it lies flat, infinite where it is gone.
+"""
+
+import math
+
+import numpy as np
+
+from packsim.arrays import Floats, Ints, Places
+
+FLAT = math.pi / 2.0
+"""A can that lies on the mat [rad]."""
+
+GONE = math.inf
+"""A can that rides on top or is off the mat; its place is free."""
+
+_SHARES = np.array([-1.0, -0.5, 0.5, 1.0])
+"""Where on the axis of a lying can discs stand besides the one in its middle, over half of the
+distance between its end discs: 66 mm wide and 124 mm long, they leave notches of 0.8 mm."""
+
+
+def down_rad(way: str, stop_rad: float, balance_rad: float) -> float:
+    """Return how a can that tips is down.
+
+    Parameters
+    ----------
+    way : {"leans", "leaves a hole", "lies across"}
+        What tipped cans do in its stage.
+    stop_rad : float
+        Lean at which neighbours or guide stop it; a right angle where nothing does [rad].
+    balance_rad : float
+        Its balance angle [rad].
+
+    Returns
+    -------
+    float
+        Angle as of this module [rad]. One that neighbours stop short of its balance angle made them
+        give way; it is taken to stay at its balance angle. Its push on them is left out.
+    """
+    if way == "leaves a hole":
+        return GONE
+    return FLAT if way == "lies across" else min(max(stop_rad, balance_rad, 1e-6), FLAT)
+
+
+def lying_discs(
+    place_mm: Places, down_rad: Floats, fell_rad: Floats, span_mm: float
+) -> tuple[Places, Ints]:
+    """Return the discs that lying cans have besides the one at their middle.
+
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (n,)
+        Middles of all cans [mm].
+    down_rad, fell_rad : ndarray, shape (n,)
+        How they are down, and in which direction they fell [rad].
+    span_mm : float
+        Distance between the discs at both ends of a lying can, height less diameter [mm].
+
+    Returns
+    -------
+    place_mm : ndarray of complex128, shape (m,)
+        Centres of those discs [mm].
+    owner : ndarray of int64, shape (m,)
+        Whose they are.
+    """
+    flat = np.flatnonzero(down_rad == FLAT)
+    offset = np.exp(1j * fell_rad[flat])[:, None] * (_SHARES * span_mm / 2.0)
+    return (place_mm[flat][:, None] + offset).ravel(), np.repeat(flat, _SHARES.size)
+
+
+def made_rigid(
+    place_mm: Places, owner: Ints, fell_rad: Floats, span_mm: float
+) -> tuple[Places, Floats]:
+    """Bring the discs of lying cans back into line where each of them was pushed by itself.
+
+    Parameters
+    ----------
+    place_mm : ndarray of complex128, shape (n + m,)
+        Middles of the n cans, then the further discs of lying ones [mm].
+    owner : ndarray of int64, shape (m,)
+        Whose discs those are, as of `lying_discs`.
+    fell_rad : ndarray, shape (n,)
+        Directions in which the cans lie [rad].
+    span_mm : float
+        As for `lying_discs` [mm].
+
+    Returns
+    -------
+    place_mm : ndarray of complex128, shape (n + m,)
+        Places with each body moved and turned as one, the least-squares fit [mm].
+    fell_rad : ndarray, shape (n,)
+        Directions after it [rad].
+    """
+    n, each = fell_rad.size, _SHARES.size
+    flat = owner[::each]
+    discs = np.column_stack((place_mm[n:].reshape(-1, each), place_mm[flat]))
+    share = np.append(_SHARES, 0.0)
+    middle = discs.mean(axis=1)  # the shares sum to 0
+    turned = (discs - middle[:, None]) @ share
+    fell = fell_rad.copy()
+    fell[flat] = np.where(np.abs(turned) > 0.0, np.angle(turned), fell[flat])
+    axis = np.exp(1j * fell[flat])[:, None] * (share * span_mm / 2.0)
+    placed = middle[:, None] + axis
+    out = place_mm.copy()
+    out[flat], out[n:] = placed[:, -1], placed[:, :-1].ravel()
+    return out, fell
+
+
+def room_beside_mm(
+    vector_mm: Places,
+    travel_mm: Floats,
+    towards: Places,
+    down_rad: Floats,
+    radius_mm: Floats,
+    height_mm: float,
+) -> Floats:
+    """How far the top of a standing can moves before it meets one that is down.
+
+    Parameters
+    ----------
+    vector_mm : ndarray of complex128, shape (m,)
+        From the standing can to the other, turned so that the lean goes along +x [mm].
+    travel_mm : ndarray, shape (m,)
+        How far it would move if the other stood upright, infinite past it [mm].
+    towards : ndarray of complex128, shape (m,)
+        Unit direction in which the other fell, turned alike.
+    down_rad : ndarray, shape (m,)
+        How far it leans; `FLAT` where it lies [rad].
+    radius_mm : ndarray, shape (m,)
+        Radius of either can [mm].
+    height_mm : float
+        Height of a can [mm].
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Travel of the top [mm], infinite where the other is not met.
+
+    Notes
+    -----
+    Derived here, rims taken as rigid. A can that leans away by θ has its back rim lifted to
+    2 R sin θ and drawn off by 2 R (1 − cos θ): the wall of a can close behind it meets that rim at
+    a lean of atan((1 − cos θ)/sin θ) = θ/2. Elsewhere on its rim the lift has 1 + c for 2, c the
+    cosine between its fall and the line to the contact. Its top stands H sin θ out, in the way of
+    tops. A lying can is met about its axis, like a guide wire at half a diameter.
+    """
+    lies = down_rad >= FLAT
+    sin, cos = np.sin(down_rad), np.where(lies, 1.0, np.cos(down_rad))
+    behind, facing = _contact(vector_mm, travel_mm, towards)
+    lift = radius_mm * (1.0 + behind)
+    away = np.where(lies, 0.0, lift * (1.0 - cos) * behind / facing)
+    out = np.maximum(travel_mm + away, 0.0)
+    rim = _top_mm(out, np.where(lies, radius_mm, lift * sin), height_mm)
+    longer = radius_mm * (1.0 / cos - 1.0)  # half axis of its cut at a height, over its radius
+    top = vector_mm + (height_mm * sin - longer) * towards
+    over = contact_mm(top.real, top.imag, 2.0 * radius_mm)
+    behind, facing = _contact(top, over, towards)
+    over = np.maximum(over - np.abs(behind) * longer / facing, 0.0)
+    lower = np.sqrt(np.maximum(height_mm**2 - np.minimum(over, height_mm) ** 2, 0.0))
+    over += behind * np.tan(np.where(lies, 0.0, down_rad)) * (lower - height_mm * cos) / facing
+    return np.minimum(rim, np.where(lies, math.inf, np.maximum(over, 0.0)))
+
+
+def _contact(vector_mm: Places, travel_mm: Floats, towards: Places) -> tuple[Floats, Floats]:
+    """Cosines between the line to the contact and the fall of the other, and the lean."""
+    normal = vector_mm - np.where(np.isfinite(travel_mm), travel_mm, 0.0)
+    normal = normal / np.maximum(np.abs(normal), 1e-12)
+    return (normal * towards.conj()).real, np.maximum(normal.real, 0.05)
+
+
+def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> Floats:
+    """How far a disc travels before it meets another, a ray cast [mm].
+
+    Parameters
+    ----------
+    along_mm, aside_mm : ndarray
+        Place of the other disc along the travel and square to it [mm].
+    total_mm : ndarray or float
+        Sum of the two radii [mm].
+
+    Returns
+    -------
+    ndarray
+        along − √(total² − aside²) [mm], infinite for a disc that is passed by or lies behind;
+        negative where the two overlap.
+
+    Examples
+    --------
+    >>> contact_mm(np.array([10.0, 10.0, -10.0]), np.array([3.0, 6.0, 0.0]), 5.0).tolist()
+    [6.0, inf, inf]
+    """
+    room = total_mm * total_mm - aside_mm * aside_mm
+    ahead = (room > 0.0) & (along_mm > 0.0)
+    return np.where(ahead, along_mm - np.sqrt(np.maximum(room, 0.0)), math.inf)
+
+
+def _top_mm(out_mm: Floats, at_mm: Floats, height_mm: float) -> Floats:
+    """How far a top moves until its wall meets something ``out_mm`` away at height ``at_mm``."""
+    far = np.hypot(out_mm, at_mm)
+    met = np.isfinite(out_mm) & (far < height_mm)
+    share = np.divide(out_mm, far, out=np.zeros_like(far), where=met & (far > 0.0))
+    return np.where(met, height_mm * share, math.inf)
