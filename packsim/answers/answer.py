@@ -8,7 +8,7 @@ from packsim.answers.tips import WorstLean
 from packsim.answers.worst_can import DomeWater
 from packsim.can import Stance
 from packsim.errors import Assumption
-from packsim.flow.throughput import CansFlow
+from packsim.flow import CansFlow
 from packsim.nozzles.lane_lines import Misalignment
 from packsim.nozzles.shift import BestShift
 from packsim.pack.state import Pack

@@ -13,7 +13,7 @@ from packsim.answers.tips import gathered_worst, own_worst
 from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
-from packsim.flow.throughput import pack_flow
+from packsim.flow import pack_flow
 from packsim.line import SIDES, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, misalignment, nozzle_places_mm
 from packsim.nozzles.shift import Facing, joint_shift

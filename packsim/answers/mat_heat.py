@@ -4,8 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.answers.answer_stage import stage_pack
-from packsim.flow.oven_heat import MatComparison, compare_mats
-from packsim.flow.throughput import pack_flow
+from packsim.flow import OvenHeat, oven_heat, pack_flow
 from packsim.line import DUTIES, Scenario
 
 ENTRY_C: Final = 25.0
@@ -24,8 +23,8 @@ class HeatRow:
         Temperature at entry and of the stage [°C].
     cans_per_min : float
         Cans per minute [1/min].
-    heat : MatComparison
-        With the present mat and with the other.
+    now, other : OvenHeat
+        With the present mat and with the other; both are warmed alike, at the same speed.
     """
 
     stage: str
@@ -33,12 +32,18 @@ class HeatRow:
     from_C: float
     to_C: float
     cans_per_min: float
-    heat: MatComparison
+    now: OvenHeat
+    other: OvenHeat
 
     @property
     def cools(self) -> bool:
         """Whether the stage warms nothing."""
         return self.to_C <= self.from_C
+
+    @property
+    def saved_kW(self) -> float:
+        """What the other mat saves, negative if it costs more [kW]."""
+        return self.now.total_kW - self.other.total_kW
 
 
 def oven_heat_rows(
@@ -80,7 +85,7 @@ def oven_heat_rows(
                 pack = stage_pack(stage, can, stage.guides.narrowest_mm)
                 flow = pack_flow(pack, scenario.mat)
                 warming = max(0.0, stage.temperature_C - before)
-                heat = compare_mats(flow, can, scenario.mat, other, warming)
+                now, then = (oven_heat(flow, can, mat, warming) for mat in (scenario.mat, other))
                 rows.append(
                     HeatRow(
                         stage=stage.name,
@@ -88,7 +93,8 @@ def oven_heat_rows(
                         from_C=before,
                         to_C=stage.temperature_C,
                         cans_per_min=flow.cans_per_min,
-                        heat=heat,
+                        now=now,
+                        other=then,
                     )
                 )
             before = stage.temperature_C

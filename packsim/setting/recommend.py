@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 from packsim.errors import one_of, positive, whole
-from packsim.flow.throughput import KEEP, CansFlow, flow_after_size_change
+from packsim.flow import KEEP, CansFlow
 from packsim.line import Scenario
 from packsim.setting.choose import carried_per_m, choose, set_run
 from packsim.setting.heights import wires_for
@@ -138,5 +138,5 @@ def alternatives(setting: LineSetting) -> tuple[LineSetting, ...]:
 def _flow_after(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
     """Flow of the new size; where either pack does not fit there is no rate to keep."""
     if keep == "rate" and min(before.cans_per_m, cans_per_m) <= 0.0:
-        return before.keeping_dwell(cans_per_m)
-    return flow_after_size_change(before, cans_per_m, keep)
+        keep = "dwell"
+    return before.after_size_change(cans_per_m, keep)

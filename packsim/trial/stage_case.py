@@ -12,7 +12,6 @@ from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import one_of, positive
-from packsim.flow.throughput import dwell_s
 from packsim.line import Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.tipping.overturning import RowLoad
@@ -96,7 +95,7 @@ class LineCases:
         width = positive("clear_width_mm", clear_width_mm)
         stage = self.scenario.stages[index].with_clear_width(width)
         pack = stage_pack(stage, can, width)
-        dwell = dwell_s(stage.length_mm, self.scenario.mat.speed_mm_per_s)
+        dwell = stage.length_mm / self.scenario.mat.speed_mm_per_s
         exposures = stage.kicks.rate_per_s * dwell
         if not pack.fits:
             return StageCase(stage.name, stage.duty, width, exposures)

@@ -28,14 +28,14 @@ def test_heat_by_hand() -> None:
     assert [(row.size, row.stage) for row in found] == [("big", "heat-up"), ("big", "cooling")]
     # mat: 9.2 kg/m² · 1 m · 500 J/(kg K) · 100 K = 460 kJ/m, at 6 m/min 2760 kJ/min;
     # the other: 0.6 · 880 · 100 = 52.8 kJ/m, 316.8 kJ/min
-    first = found[0].heat
+    first = found[0]
     assert 60.0 * first.now.mat_kW == pytest.approx(2760.0)
     assert 60.0 * first.other.mat_kW == pytest.approx(316.8)
     # cans: 151.5 per metre · 10 g · 897 J/(kg K) · 100 K = 135.9 kJ/m
     assert 60.0 * first.now.cans_kW == pytest.approx(10000.0 / 66.0 * 0.01 * 89.7 * 6.0)
     assert first.now.cans_kW == first.other.cans_kW
     assert found[1].cools
-    assert found[1].heat.now.total_kW == 0.0
+    assert found[1].now.total_kW == 0.0
     data = as_json("oven-heat", case, answers=found)
     assert 60.0 * data["answers"][0]["saved_kW"] == pytest.approx(2760.0 - 316.8)
 

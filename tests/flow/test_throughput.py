@@ -11,14 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.flow.throughput import (
-    CansFlow,
-    dwell_s,
-    flow_after_size_change,
-    pack_flow,
-    rate_per_min,
-    speed_for_rate,
-)
+from packsim.flow import CansFlow, pack_flow
 from packsim.line import Mat
 from packsim.pack.state import Pack
 
@@ -28,6 +21,12 @@ SOME = st.floats(1e-3, 1e4)
 def perfect_cans_per_m(diameter_mm: float, width_mm: float) -> float:
     """Hexagonal pack without edges: 2/(sqrt3 D^2) cans per area."""
     return 2.0 / (math.sqrt(3.0) * diameter_mm**2) * width_mm * 1000.0
+
+
+def speed_for_rate(cans_per_m: float, cans_per_min: float) -> float:
+    """Mat speed that brings a rate, from a mat with one can on each metre [mm/s]."""
+    one = CansFlow(1.0, cans_per_min * 1000.0 / 60.0)
+    return one.after_size_change(cans_per_m, "rate").speed_mm_per_s
 
 
 @pytest.mark.parametrize(
@@ -42,24 +41,23 @@ def test_mat_speed_of_a_perfect_pack(diameter_mm: float, at_2000: float, at_3000
 
 
 def test_one_metre_a_minute_brings_the_cans_of_one_metre() -> None:
-    assert rate_per_min(397.0, 1000.0 / 60.0) == pytest.approx(397.0, rel=1e-15)
+    assert CansFlow(397.0, 1000.0 / 60.0).cans_per_min == pytest.approx(397.0, rel=1e-15)
 
 
 def test_dwell_is_length_over_speed() -> None:
-    assert dwell_s(6000.0, 100.0) == 60.0
     assert CansFlow(1.0, 100.0).dwell_s(6000.0) == 60.0
 
 
 @given(cans=SOME, rate=SOME)
 def test_speed_for_rate_inverts_rate(cans: float, rate: float) -> None:
-    assert rate_per_min(cans, speed_for_rate(cans, rate)) == pytest.approx(rate, rel=1e-12)
+    assert CansFlow(cans, speed_for_rate(cans, rate)).cans_per_min == pytest.approx(rate, rel=1e-12)
 
 
 @given(before=SOME, speed=SOME, after=SOME)
 def test_a_size_change_keeps_what_it_says(before: float, speed: float, after: float) -> None:
     flow = CansFlow(before, speed)
-    same_rate = flow_after_size_change(flow, after, "rate")
-    same_dwell = flow_after_size_change(flow, after, "dwell")
+    same_rate = flow.after_size_change(after, "rate")
+    same_dwell = flow.after_size_change(after, "dwell")
     assert same_rate.cans_per_min == pytest.approx(flow.cans_per_min, rel=1e-12)
     assert same_rate.dwell_s(5000.0) / flow.dwell_s(5000.0) == pytest.approx(after / before)
     assert same_dwell.dwell_s(5000.0) == flow.dwell_s(5000.0)
@@ -69,7 +67,7 @@ def test_a_size_change_keeps_what_it_says(before: float, speed: float, after: fl
 def test_a_slimmer_can_needs_a_slower_mat() -> None:
     # same width, perfect packs: cans per metre go as 1/D^2, so the speed goes as D^2
     standard = CansFlow(perfect_cans_per_m(66.09, 1500.0), 100.0)
-    slim = standard.keeping_rate(perfect_cans_per_m(53.0, 1500.0))
+    slim = standard.after_size_change(perfect_cans_per_m(53.0, 1500.0), "rate")
     assert slim.speed_mm_per_s == pytest.approx(100.0 * (53.0 / 66.09) ** 2, rel=1e-12)
 
 
@@ -87,7 +85,7 @@ def test_pack_flow_counts_the_cans_on_the_mat() -> None:
 
 def test_a_pack_that_does_not_fit_has_no_speed_for_a_rate() -> None:
     with pytest.raises(InputError, match="cans_per_m"):
-        CansFlow(400.0, 100.0).keeping_rate(0.0)
+        CansFlow(400.0, 100.0).after_size_change(0.0, "rate")
 
 
 @pytest.mark.parametrize(
@@ -96,9 +94,9 @@ def test_a_pack_that_does_not_fit_has_no_speed_for_a_rate() -> None:
         lambda: CansFlow(-1.0, 100.0),
         lambda: CansFlow(1.0, 0.0),
         lambda: CansFlow(math.nan, 100.0),
-        lambda: dwell_s(0.0, 100.0),
-        lambda: speed_for_rate(100.0, math.inf),
-        lambda: flow_after_size_change(CansFlow(1.0, 1.0), 1.0, "speed"),
+        lambda: CansFlow(1.0, 100.0).dwell_s(0.0),
+        lambda: CansFlow(1.0, math.inf),
+        lambda: CansFlow(1.0, 1.0).after_size_change(1.0, "speed"),
     ],
 )
 def test_impossible_values_are_refused(bad: Callable[[], object]) -> None:

@@ -61,7 +61,7 @@ ALSO: Final = _names(
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "HoldDownMove": "direction",
         "LineSetting": "lanes safe offset_mm move_mm",
-        "MatComparison": "saved_kW",
+        "HeatRow": "saved_kW",
         "OvenHeat": "total_kW",
         "Pack": "slack_mm cans_per_metre density",
         "Passages": "counted tips kicks across profile max_overlap_mm "
@@ -108,7 +108,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "assumed": "assumed_duties",
     },
     "HeaderCheck": {"at": ""},
-    "HeatRow": {"heat": ""},
     "LineSetting": {
         "offset_mm": "nozzle_offset_mm",
         "speed_mm_per_s": ("speed_now_mm_per_s", "speed_new_mm_per_s"),

@@ -63,9 +63,9 @@ def heat_report(
 def _sums(rows: tuple[HeatRow, ...], other: str, display: Display) -> list[str]:
     lines = []
     for size in dict.fromkeys(row.size for row in rows):
-        mine = [row.heat for row in rows if row.size == size]
-        now = sum(heat.now.total_kJ_per_min for heat in mine)
-        then = sum(heat.other.total_kJ_per_min for heat in mine)
+        mine = [row for row in rows if row.size == size]
+        now = sum(60.0 * row.now.total_kW for row in mine)
+        then = sum(60.0 * row.other.total_kW for row in mine)
         value, unit = display.heat_value(now)
         words = f"{printable(size)}: {thousands(value)} {unit} per minute "
         if abs(then - now) < 1e-9 * now:
@@ -80,13 +80,12 @@ def _sums(rows: tuple[HeatRow, ...], other: str, display: Display) -> list[str]:
 
 
 def _cells(row: HeatRow, display: Display) -> list[str]:
-    now, other = row.heat.now, row.heat.other
-    values = (60.0 * now.cans_kW, 60.0 * now.mat_kW, 60.0 * other.mat_kW)
-    totals = (now.total_kJ_per_min, other.total_kJ_per_min, 60.0 * row.heat.saved_kW)
+    now, other = row.now, row.other
+    values = (now.cans_kW, now.mat_kW, other.mat_kW, now.total_kW, other.total_kW, row.saved_kW)
     warms = (
         "cools"
         if row.cools
         else f"{display.temperature(row.from_C)} → {display.temperature(row.to_C)}"
     )
-    shown = (thousands(display.heat_value(value)[0]) for value in (*values, *totals))
+    shown = (thousands(display.heat_value(60.0 * value)[0]) for value in values)
     return [printable(row.size), printable(row.stage), warms, *shown]

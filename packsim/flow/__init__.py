@@ -1,1 +1,0 @@
-"""Cans per minute, dwell, and the heat a mat takes."""
