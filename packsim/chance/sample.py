@@ -115,7 +115,7 @@ def _barriers(
     place = place_index(state.y_mm, low, high, track.lane_mm)
     can = np.repeat(np.arange(len(state)), directions)
     turn = (np.arange(directions) + rng.random((len(state), 1))) * (2.0 * np.pi / directions)
-    ceiling = CEILING * float(track.standing.least_energy_mJ[stage])
+    ceiling = CEILING * float(track.standing.rest_energy_mJ[stage])
     inside = np.full(can.size, stage)
     needed = needed_mJ(laid, track, can, turn.ravel(), inside, ceiling)
     kicks = time_s * track.shaking.rate_per_s(inside, x.take(can))

@@ -26,8 +26,9 @@ FLOOR_MJ = 1e-4
 """Energy of the first bin: less than this counts as this [mJ]."""
 
 CEILING = 12.0
-"""A barrier above this many times the least energy of its stage counts as infinite. Left out is at
-most exp(−12 least/E_k) of the kicks: below 10^-9 tips a can at E_k up to half the least energy."""
+"""A barrier above this many times the energy that tips a can alone where nothing sprays counts as
+infinite. Left out is at most exp(−12 alone/E_k) of the kicks: below 10^-9 tips a can at E_k up to
+half that energy."""
 
 GRID_MJ: Floats = FLOOR_MJ * np.exp(STEP * np.arange(1600))
 """Energies of the bins, up to 880 mJ [mJ]."""

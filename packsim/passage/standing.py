@@ -1,18 +1,19 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
+from packsim.answers.worst_can import clear_headers, worst_share
 from packsim.arrays import Floats, Ints
-from packsim.can import Stance
-from packsim.errors import InputError
-from packsim.line import Stage
-from packsim.spray.in_place import LineLoad, unsprayed
+from packsim.can import Can, Stance
+from packsim.line import Scenario, Stage
+from packsim.spray.in_place import LineLoad, Stretch, line_load
+from packsim.spray.leaning import tipped_under_load
+from packsim.spray.under_headers import grid_under, moments_under, stretches_under
 from packsim.tipping.hold_down import meeting_lean_rad
-from packsim.tipping.safe_slack import checked_balance_rad
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,13 +72,18 @@ class Standing:
     ----------
     height_mm : float
         Can height [mm].
+    water_in_dome : tuple of float
+        Share of dome water in each stage, see `worst_water` [-].
     load : LineLoad
         Balance angle and energy to it, by place and direction.
+    rest_energy_mJ : ndarray, shape (k,)
+        Energy that tips a can alone where nothing sprays [mJ].
     least_energy_mJ : ndarray, shape (k,)
         Energy below which no kick tips a can, wherever it stands; infinite where the hold-down
         keeps every can from its balance point [mJ].
     meeting_rad : ndarray, shape (k,)
-        Lean at which a can meets the hold-down, infinite where there is none [rad].
+        Lean at which a can meets the hold-down, infinite where there is none. One that hangs below
+        the can tops would crush them; it has to be lifted, and then holds nothing [rad].
     wires_mm : tuple of tuple of float
         Guide wire heights of each stage [mm].
     factor : float
@@ -85,61 +91,135 @@ class Standing:
     """
 
     height_mm: float
+    water_in_dome: tuple[float, ...]
     load: LineLoad
+    rest_energy_mJ: Floats
     least_energy_mJ: Floats
     meeting_rad: Floats
     wires_mm: tuple[tuple[float, ...], ...]
     factor: float
 
 
-def shaking_of(stages: Sequence[Stage]) -> Shaking:
-    """Return what the stages do to a can."""
-    kicks = [stage.kicks for stage in stages]
-    rate = np.array([kick.rate_per_s for kick in kicks])
+def shaking_of(scenario: Scenario, can: Can) -> Shaking:
+    """Return what the stages of a line do to a can size."""
+    rates, spans, start = [], [], 0.0
+    for stage in scenario.stages:
+        rate, length, share = stage.kicks.rate_per_s, stage.length_mm, stage.kicks.under_headers
+        under = np.clip(
+            [
+                (stretch.start_mm, stretch.stop_mm)
+                for stretch in stretches_under(clear_headers(stage, can.height_mm), can.stance())
+            ],
+            0.0,
+            length,
+        ).ravel()
+        wet = float(under[1::2].sum() - under[::2].sum())
+        if share is None or not 0.0 < wet < length:
+            rates.append((rate, rate))
+        else:
+            rates.append(
+                (rate * share * length / wet, rate * (1 - share) * length / (length - wet))
+            )
+        spans.append(under + start)
+        start += length
+    kicks = [stage.kicks for stage in scenario.stages]
     return Shaking(
-        np.array([kick.energy_mJ for kick in kicks]),
-        rate,
-        rate,
-        np.array([kick.step_mm for kick in kicks]),
-        np.array([kick.drift_mm_per_s for kick in kicks]),
-        np.zeros(0),
+        energy_mJ=np.array([kick.energy_mJ for kick in kicks]),
+        under_per_s=np.array([under for under, _ in rates]),
+        between_per_s=np.array([between for _, between in rates]),
+        step_mm=np.array([kick.step_mm for kick in kicks]),
+        drift_mm_per_s=np.array([kick.drift_mm_per_s for kick in kicks]),
+        headers_mm=np.concatenate(spans),
     )
 
 
-def standing_of(
-    stages: Sequence[Stage],
-    stances: Sequence[Stance],
-    balance_rad: Sequence[float] | None,
-    support_N: Sequence[float] | None,
-    factor: float,
-) -> Standing:
-    """Return how a can stands in the stages, load included where it is given."""
-    k = len(stages)
-    for key, given in (("balance_rad", balance_rad), ("support_N", support_N)):
-        if given is not None and len(given) != k:
-            raise InputError(key, f"{len(given)} values", f"one for each of the {k} stages")
-    angles = [
-        checked_balance_rad(stance, None if balance_rad is None else balance_rad[i])
-        for i, stance in enumerate(stances)
+def worst_water(stage: Stage, can: Can, open_fraction: float) -> float:
+    """Return the share of dome water with which a can is easiest to tip towards a guide.
+
+    Parameters
+    ----------
+    stage : Stage
+        Its headers, and the shares its domes may hold.
+    can : Can
+        The size.
+    open_fraction : float
+        Share of the spray from below that the mat lets through [-].
+
+    Returns
+    -------
+    float
+        Share with the least energy to balance towards either guide, at every lean under the sprays
+        of the place where they press hardest; the lowest of equals [-].
+    """
+    most = _most_rad(can)
+    across = [
+        moments_under(stretch.headers, can.stance(), open_fraction, most)
+        for stretch in stretches_under(clear_headers(stage, can.height_mm), can.stance(), most)
     ]
-    support = [
-        stance.weight_N if support_N is None else max(0.0, support_N[i])
-        for i, stance in enumerate(stances)
-    ]
-    arms = np.array([n * s.arm_mm for n, s in zip(support, stances, strict=True)])
-    balance = np.array(angles)
-    energy = arms * (1.0 - np.cos(balance))
-    meets = [
-        math.inf if stage.hold_down_mm is None else meeting_lean_rad(stance, stage.hold_down_mm)
-        for stage, stance in zip(stages, stances, strict=True)
-    ]
-    meeting = np.array(meets)
-    ends = np.cumsum([stage.length_mm for stage in stages])[:-1]
+    if not across:
+        return worst_share(lambda share: _rest(can.stance(share))[1], *stage.water_in_dome)
+    worst = np.max([got.worst_across_N_mm for got in across], axis=0)
+    leans = across[0].leans_rad
+
+    def energy_mJ(share: float) -> float:
+        return float(tipped_under_load(worst, leans, can.stance(share))[1])
+
+    return worst_share(energy_mJ, *stage.water_in_dome)
+
+
+def _most_rad(can: Can) -> float:
+    """Largest balance angle of any dome water."""
+    return max(can.stance(share).balance_angle_rad for share in (0.0, 1.0))
+
+
+def _rest(stance: Stance) -> tuple[float, float]:
+    """Balance angle and energy to it without sprays [rad], [mJ]."""
+    rise_mm = stance.radius_mm**2 / (stance.arm_mm + stance.cg_mm)  # arm less height, all digits
+    return stance.balance_angle_rad, stance.weight_N * rise_mm
+
+
+def stretches_of(
+    stage: Stage, can: Can, stance: Stance, open_fraction: float, start_mm: float
+) -> list[Stretch]:
+    """Return the stretches of a stage, under its headers and between, see `Stretch`.
+
+    A spray that reaches past the stage's end is left out there.
+    """
+    body, most, rest = can.stance(), _most_rad(can), _rest(stance)
+    found = []
+    for under in stretches_under(clear_headers(stage, can.height_mm), body, most):
+        grid = grid_under(under.headers, stance, body, open_fraction, most)
+        stop = start_mm + min(under.stop_mm, stage.length_mm)
+        found.append(Stretch(start_mm, start_mm + max(under.start_mm, 0.0), *rest))
+        found.append(Stretch(start_mm + under.start_mm, stop, *rest, grid))
+    return [*found, Stretch(start_mm, start_mm + stage.length_mm, *rest)]
+
+
+def standing_of(scenario: Scenario, can: Can) -> Standing:
+    """Return how a can size stands in the stages of a line, under the sprays of every place."""
+    stages, open_fraction = scenario.stages, scenario.mat.open_fraction
+    water = tuple(worst_water(stage, can, open_fraction) for stage in stages)
+    starts = accumulate((stage.length_mm for stage in stages), initial=0.0)
+    stretches, rests, least, meeting = [], [], [], []
+    for stage, share, start in zip(stages, water, starts, strict=False):
+        stance = can.stance(share)
+        here = stretches_of(stage, can, stance, open_fraction, start)
+        meets = math.inf
+        if stage.hold_down_mm is not None and stage.hold_down_mm >= can.height_mm:
+            meets = meeting_lean_rad(stance, stage.hold_down_mm)
+        balances = [s.grid.values.real.min() if s.grid else s.balance_rad for s in here]
+        energies = [s.grid.values.imag.min() if s.grid else s.energy_mJ for s in here]
+        least.append(float(min(energies)) if min(balances) <= meets else math.inf)
+        rests.append(here[-1].energy_mJ)
+        meeting.append(meets)
+        stretches += here
     return Standing(
-        height_mm=stances[0].height_mm,
-        load=unsprayed(ends, balance, energy),
-        least_energy_mJ=np.where(meeting < balance, math.inf, energy),
-        meeting_rad=meeting,
+        height_mm=can.height_mm,
+        water_in_dome=water,
+        load=line_load(stretches),
+        rest_energy_mJ=np.array(rests),
+        least_energy_mJ=np.array(least),
+        meeting_rad=np.array(meeting),
         wires_mm=tuple(stage.guides.wires.heights_mm for stage in stages),
-        factor=factor,
+        factor=scenario.factor,
     )

@@ -72,31 +72,45 @@ class SortedPack:
         blocker : ndarray of int64, shape (m,)
             The can met, −1 for none.
         """
-        here = self.place_mm.take(can)
-        wide = reach_mm + 2.0 * float(self.radius_mm.max()) + self.height_mm
-        start = np.searchsorted(self.sorted_x_mm, here.real - wide)
-        stop = np.searchsorted(self.sorted_x_mm, here.real + wide, side="right")
-        slots = start[:, None] + np.arange(int((stop - start).max()))
-        inside = slots < stop[:, None]
-        slots = np.minimum(slots, self.sorted_x_mm.size - 1)
-        other = self.sorted_can[slots]
-        vector = (self.sorted_place_mm[slots] - here[:, None]) * direction.conj()[:, None]
-        total = self.radius_mm[other] + self.radius_mm.take(can)[:, None]
+        who, entry = np.unique(can, return_inverse=True)
+        other, vector, total = self._around(who, float(reach_mm.max()) + self.height_mm)
+        other, total = other[entry], total[entry]
+        vector = vector[entry] * direction.conj()[:, None]
         travel = contact_mm(vector.real, vector.imag, total)
-        away = ~inside | (other == can[:, None])
         if self.down_rad is not None and self.towards is not None:
-            down = (self.down_rad[other] > 0.0) & ~away
+            down = (self.down_rad[other] > 0.0) & (total > 0.0)
             turned = (self.towards[other] * direction.conj()[:, None])[down]
             near, half = np.maximum(travel[down], 0.0), total[down] / 2.0
             lean = self.down_rad[other[down]]
             travel[down] = room_beside_mm(vector[down], near, turned, lean, half, self.height_mm)
-        travel[away] = math.inf
         nearest = travel.argmin(axis=1)
         rows = np.arange(can.size)
         shortest = travel[rows, nearest]
         met = shortest <= reach_mm
         blocker = np.where(met, other[rows, nearest], -1)
         return np.where(met, np.maximum(shortest, 0.0), math.inf), blocker
+
+    def _around(self, can: Ints, reach_mm: float) -> tuple[Ints, Places, Floats]:
+        """Cans in reach of some cans, vectors to them and sums of radii, shape (m, most of any)."""
+        here, radius = self.place_mm.take(can), self.radius_mm.take(can)
+        wide = reach_mm + 2.0 * float(self.radius_mm.max())
+        start = np.searchsorted(self.sorted_x_mm, here.real - wide)
+        stop = np.searchsorted(self.sorted_x_mm, here.real + wide, side="right")
+        slots = start[:, None] + np.arange(int((stop - start).max()))
+        slots = np.minimum(slots, self.sorted_x_mm.size - 1)
+        vector = self.sorted_place_mm[slots] - here[:, None]
+        near = (np.abs(vector.imag) <= wide) & (slots < stop[:, None])
+        near &= self.sorted_can[slots] != can[:, None]
+        row, column = np.nonzero(near)
+        count = near.sum(axis=1)
+        place = np.arange(row.size) - np.repeat(np.cumsum(count) - count, count)
+        shape = can.size, max(int(count.max()), 1)
+        other, total = np.zeros(shape, dtype=np.int64), np.zeros(shape)  # no radius: never met
+        vectors = np.ones(shape, dtype=np.complex128)
+        other[row, place] = met = self.sorted_can[slots[row, column]]
+        vectors[row, place] = vector[row, column]
+        total[row, place] = self.radius_mm[met] + radius[row]
+        return other, vectors, total
 
     def guide_gap_mm(self, can: Ints, direction: Places) -> Floats:
         """How far each can moves before it meets a guide [mm]."""

@@ -4,25 +4,19 @@ A track is made once from a scenario and one can size, and holds numbers only. A
 its place between two steps, so guides, kicks and speed may change while the pack is running.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.answers import Answer, answer_line, rest_share
 from packsim.arrays import Floats, Ints
-from packsim.can import Can, Stance
+from packsim.can import Can
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 from packsim.width.lane_rule import lane_pitch_mm
-
-LEAST_SUPPORT = 0.01
-"""Share of its weight a lifted can keeps on the mat in a passage: no hold to speak of, and still a
-force to divide by."""
 
 _TOUCH_MM = 1e-3
 """Guides this much closer than the pack still touch it: rounding of widths that fit exactly."""
@@ -120,15 +114,7 @@ class Track:
         return low + more, high - more
 
 
-def build_track(
-    scenario: Scenario,
-    can: Can,
-    *,
-    stances: Sequence[Stance] | None = None,
-    balance_rad: Sequence[float] | None = None,
-    support_N: Sequence[float] | None = None,
-    can_friction: float = 0.0,
-) -> Track:
+def build_track(scenario: Scenario, can: Can, *, can_friction: float = 0.0) -> Track:
     """Return the line of a scenario as one can size meets it.
 
     Parameters
@@ -137,12 +123,6 @@ def build_track(
         Mat and stages.
     can : Can
         The can size.
-    stances : sequence of Stance, optional
-        How it stands in each stage; at rest, as is worst there, by default.
-    balance_rad : sequence of float, optional
-        Effective balance angle in each stage, load included; the stance's own by default [rad].
-    support_N : sequence of float, optional
-        Force N of the mat on one can in each stage; its weight by default [N].
     can_friction : float
         Coefficient of friction between cans [-].
 
@@ -154,7 +134,7 @@ def build_track(
     Raises
     ------
     InputError
-        If a sequence has not one entry per stage, or a value is out of range.
+        If a value is out of range.
 
     Notes
     -----
@@ -164,8 +144,6 @@ def build_track(
     slack budget.
     """
     stages = scenario.stages
-    if stances is None:
-        stances = [can.stance(rest_share(can, stage)) for stage in stages]
     station, left, right, stage_at = line_faces(stages, can)
     radius = can.diameter_mm / 2.0
     return Track(
@@ -180,8 +158,8 @@ def build_track(
         low_mm=reach_of_disc(left, radius),
         high_mm=-reach_of_disc(-right, radius),
         stage_at=stage_at,
-        shaking=shaking_of(stages),
-        standing=standing_of(stages, stances, balance_rad, support_N, scenario.factor),
+        shaking=shaking_of(scenario, can),
+        standing=standing_of(scenario, can),
         infeed=infeed_of(stages[0], can, float(left[0]), float(right[0]), scenario.mat.pack_enters),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
         tipped=tuple(stage.tipped for stage in stages),
@@ -189,64 +167,5 @@ def build_track(
 
 
 def loaded_track(scenario: Scenario, size: str, can_friction: float = 0.0) -> Track:
-    """Return the track of a scenario for one size, every stage under its sprays.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case.
-    size : str
-        Which of its sizes.
-    can_friction : float
-        Coefficient of friction between cans [-].
-
-    Returns
-    -------
-    Track
-        Its stages as `track_under` takes them.
-    """
-    return track_under(scenario, size, answer_line(scenario, size), can_friction)
-
-
-def track_under(
-    scenario: Scenario, size: str, answers: Sequence[Answer | None], can_friction: float = 0.0
-) -> Track:
-    """Return the track of a scenario for one size under loads already known.
-
-    Parameters
-    ----------
-    scenario, size
-        As for `loaded_track`.
-    answers : sequence of Answer or None
-        The answers of every stage for this size; None where a stage could not be answered, which
-        is then taken without its sprays.
-    can_friction : float
-        As for `loaded_track` [-].
-
-    Returns
-    -------
-    Track
-        Each stage with the balance angle and the force on the mat of its worst lane at its worst
-        moment, for as long as a can is in the stage, its dome as full as is worst for that angle.
-        That errs on the side of tipping; a kick energy fitted to a trial takes it up.
-    """
-    can = scenario.size(size)
-    loads = []
-    for answer, stage in zip(answers, scenario.stages, strict=True):
-        stance = can.stance(rest_share(can, stage))
-        angle, sprays_N = stance.balance_angle_rad, 0.0
-        if answer is not None:
-            stance, angle = answer.stance, answer.tipping.balance_angle_rad
-            if answer.spray is not None:
-                sprays_N = float(answer.spray.normal_N.min()) - answer.stance.weight_N
-        on_mat_N = max(LEAST_SUPPORT * stance.weight_N, stance.weight_N + sprays_N)
-        loads.append((stance, angle, on_mat_N))
-    stances, balance, support = zip(*loads, strict=True)
-    return build_track(
-        scenario,
-        can,
-        stances=stances,
-        balance_rad=balance,
-        support_N=support,
-        can_friction=can_friction,
-    )
+    """Return `build_track` for a size by its name."""
+    return build_track(scenario, scenario.size(size), can_friction=can_friction)

@@ -1,16 +1,39 @@
-"""The load on a can where it is: balance angle and energy by place under the headers and direction.
+"""The load on a can where it is: balance angle and energy by place on the line and direction.
 
-Between headers nothing sprays and weight alone rights a can. Under a header the numbers stand in
-a grid along travel, across the mat and over the direction of the lean, and are read between nodes.
+Between headers nothing sprays and weight alone rights a can. Under a header both numbers are read
+between the nodes of a grid along travel, across the mat and over the direction of the lean.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.arrays import Floats, Ints, Places
+from packsim.spray.under_headers import TURNS, Grid
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """A stretch of the line, in order along travel.
+
+    Parameters
+    ----------
+    start_mm, stop_mm : float
+        Where its grid is counted from, and where it ends, from the start of the line [mm].
+    balance_rad, energy_mJ : float
+        Balance angle and energy to it without sprays [rad], [mJ].
+    grid : Grid or None
+        Under its headers; None between headers.
+    """
+
+    start_mm: float
+    stop_mm: float
+    balance_rad: float
+    energy_mJ: float
+    grid: Grid | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,33 +43,31 @@ class LineLoad:
     Parameters
     ----------
     ends_mm : ndarray, shape (w - 1,)
-        Where one of the w stretches of the line ends and the next begins [mm].
+        Where each of the w stretches but the last ends [mm].
     rest : ndarray of complex128, shape (w,)
-        Balance angle [rad] + i · energy to it [mJ] of each stretch, without any spray.
-    sprayed : ndarray of bool, shape (w,)
-        Stretches under headers; what follows counts for them alone.
-    start_mm : ndarray, shape (w,)
-        Place along the line of the first of their nodes [mm].
-    first, nodes : ndarray of int64, shape (w,)
-        First row of ``table`` of each, and how many it has; stretches that are alike share them.
-    table : ndarray of complex64, shape (r, y, d + 1)
-        The same two numbers by place along and across and by direction; the
-        last direction is the first again.
-    start_across_mm : float
-        Place across the mat of the first node [mm].
-    step_mm : float
-        Distance of the nodes along and across [mm].
+        Balance angle [rad] + i · energy to it [mJ] of each stretch without sprays.
+    origin_mm, step_mm : ndarray, shape (w, 2)
+        First node of its grid, along and across, and distance of the nodes [mm].
+    nodes : ndarray of int64, shape (w, 2)
+        How many nodes it has along and across; 0 between headers.
+    first, first_row, wide : ndarray of int64, shape (w,)
+        Where its grid begins in ``values`` and ``bend``, and in ``row``, and how much of them one
+        node along takes; like stretches share a grid.
+    row, values, bend : ndarray
+        Those of the grids one after the other, see `Grid`; ``bend`` has shape (n, 3).
     """
 
     ends_mm: Floats
     rest: Places
-    sprayed: Bools
-    start_mm: Floats
-    first: Ints
+    origin_mm: Floats
+    step_mm: Floats
     nodes: Ints
-    table: NDArray[np.complex64]
-    start_across_mm: float
-    step_mm: float
+    first: Ints
+    first_row: Ints
+    wide: Ints
+    row: Ints
+    values: NDArray[np.complex64]
+    bend: NDArray[np.complex64]
 
     def at(self, x_mm: Floats, y_mm: Floats, direction_rad: Floats) -> tuple[Floats, Floats]:
         """Return balance angle and energy to balance of cans where they are.
@@ -66,32 +87,39 @@ class LineLoad:
         """
         stretch = np.searchsorted(self.ends_mm, x_mm, side="right")
         found = self.rest.take(stretch)
-        wet = np.flatnonzero(self.sprayed.take(stretch))
+        wet = np.flatnonzero(self.nodes[:, 0].take(stretch))
         if wet.size:
             found[wet] = self._read(stretch[wet], x_mm[wet], y_mm[wet], direction_rad[wet])
         return found.real.copy(), found.imag.copy()
 
-    def _read(
-        self, stretch: Ints, x: Floats, y: Floats, direction: Floats
-    ) -> NDArray[np.complex64]:
-        """Read the table between its nodes, linear along each of the three."""
-        _, rows, turns = self.table.shape
-        along, u = _split(
-            (x - self.start_mm.take(stretch)) / self.step_mm, self.nodes.take(stretch)
-        )
-        across, v = _split((y - self.start_across_mm) / self.step_mm, rows)
-        turn, w = _split(np.mod(direction / (2.0 * math.pi), 1.0) * (turns - 1), turns)
-        flat = self.table.reshape(-1)
-        at = ((self.first.take(stretch) + along) * rows + across) * turns + turn
+    def _read(self, stretch: Ints, x: Floats, y: Floats, direction: Floats) -> Places:
+        """Read the grids between their nodes, straight along each axis and bent as at the nearest.
+
+        Measured in tests: the energies are right to a tenth of what straight lines alone give.
+        """
+        places = []
+        for axis, place in ((0, x), (1, y)):
+            at = place - self.origin_mm[:, axis].take(stretch)
+            at /= self.step_mm[:, axis].take(stretch)
+            places.append(_split(at, self.nodes[:, axis].take(stretch)))
+        (along, u), (across, v) = places
+        turn, w = _split(np.mod(direction / (2.0 * math.pi), 1.0) * TURNS, TURNS + 1)
+        wide, start = self.wide.take(stretch), self.first.take(stretch) + turn
+        row = self.first_row.take(stretch) + across
+        sides = [start + along * wide + self.row.take(k) * (TURNS + 1) for k in (row, row + 1)]
         layers = []
-        for corner in (at, at + rows * turns):
-            near, far = (
-                one + w * (flat.take(k + 1) - one)
-                for k in (corner, corner + turns)
-                for one in (flat.take(k),)
-            )
-            layers.append(near + v * (far - near))
-        return np.asarray(layers[0] + u * (layers[1] - layers[0]))
+        for further in (0, wide):
+            lines = []
+            for side in sides:
+                one = self.values.take(side + further)
+                lines.append(one + w * (self.values.take(side + further + 1) - one))
+            layers.append(lines[0] + v * (lines[1] - lines[0]))
+        found = layers[0] + u * (layers[1] - layers[0])
+        nearest = np.where(v < 0.5, *sides) + (w >= 0.5) + np.where(u < 0.5, 0, wide)
+        bend = self.bend.take(nearest, axis=0)
+        for k, share in enumerate((u, v, w)):
+            found += share * (1.0 - share) * bend[:, k]
+        return np.asarray(np.maximum(found.real, 0.0) + 1j * np.maximum(found.imag, 0.0))
 
 
 def _split(place: Floats, nodes: Ints | int) -> tuple[Ints, NDArray[np.float32]]:
@@ -101,26 +129,45 @@ def _split(place: Floats, nodes: Ints | int) -> tuple[Ints, NDArray[np.float32]]
     return node, (inside - node).astype(np.float32)
 
 
-def unsprayed(ends_mm: Floats, balance_rad: Floats, energy_mJ: Floats) -> LineLoad:
-    """Return the load of stages that have one balance angle and energy everywhere.
+def line_load(stretches: Sequence[Stretch]) -> LineLoad:
+    """Put the stretches of a line together.
 
     Parameters
     ----------
-    ends_mm : ndarray, shape (k - 1,)
-        Where one stage ends and the next begins [mm].
-    balance_rad, energy_mJ : ndarray, shape (k,)
-        Balance angle and energy to it in each stage [rad], [mJ].
+    stretches : sequence of Stretch
+        In order along travel, each from the end of the one before; the first and last run on.
+
+    Returns
+    -------
+    LineLoad
+        To be asked for many cans at once.
     """
-    k = len(balance_rad)
-    none = np.zeros(k, dtype=np.int64)
+    grids = list({id(s.grid): s.grid for s in stretches if s.grid is not None}.values())
+    begin = np.cumsum([[0, 0], *((grid.values.size, grid.row.size) for grid in grids)], axis=0)
+    of = {id(grid): at for grid, at in zip(grids, begin, strict=False)}
+    rows = [
+        ((0.0, 0.0), (1.0, 1.0), (0, 0), (0, 0), 0)
+        if grid is None
+        else (
+            (start + grid.first_mm[0], grid.first_mm[1]),
+            grid.step_mm,
+            (grid.values.shape[0], grid.row.size),
+            tuple(of[id(grid)]),
+            grid.values[0].size,
+        )
+        for start, grid in ((s.start_mm, s.grid) for s in stretches)
+    ]
+    origin, step, nodes, begins, wide = (np.array(column) for column in zip(*rows, strict=True))
     return LineLoad(
-        ends_mm=ends_mm,
-        rest=balance_rad + 1j * energy_mJ,
-        sprayed=np.zeros(k, dtype=np.bool_),
-        start_mm=np.zeros(k),
-        first=none,
-        nodes=none,
-        table=np.zeros((0, 0, 0), dtype=np.complex64),
-        start_across_mm=0.0,
-        step_mm=1.0,
+        ends_mm=np.array([s.stop_mm for s in stretches[:-1]]),
+        rest=np.array([complex(s.balance_rad, s.energy_mJ) for s in stretches]),
+        origin_mm=origin,
+        step_mm=step,
+        nodes=nodes,
+        first=begins[:, 0],
+        first_row=begins[:, 1],
+        wide=wide,
+        row=np.concatenate([grid.row for grid in grids] or [np.zeros(0, np.int64)]),
+        values=np.concatenate([grid.values.ravel() for grid in grids] or [np.zeros(0, "c8")]),
+        bend=np.concatenate([g.bend.reshape(-1, 3) for g in grids] or [np.zeros((0, 3), "c8")]),
     )

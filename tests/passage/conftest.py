@@ -6,10 +6,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
+from packsim.passage.track import Track
+from packsim.spray.in_place import Stretch, line_load
 
 CAN = Can("demo 66", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0)
 SIN60 = 3.0**0.5 / 2.0
@@ -34,6 +37,13 @@ def make_stage(
     guides = Guides((Bracket(0.0, left, right), Bracket(length, left, right)), wires)
     shake = Kicks(0.05, 2.0, 0.2, 0.0) if kicks is None else kicks
     return Stage(name, duty, length, guides, shake, **more)
+
+
+def loaded(track: Track, *stretches: Stretch) -> Track:
+    """The track with a load by stretch of the line in place of its own."""
+    least = np.full(len(track.stages), min(stretch.energy_mJ for stretch in stretches))
+    standing = replace(track.standing, load=line_load(stretches), least_energy_mJ=least)
+    return replace(track, standing=standing)
 
 
 @pytest.fixture(scope="session")

@@ -15,7 +15,9 @@ from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.state import State, list_near, no_counts
 from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import build_track
+from packsim.spray.in_place import Stretch
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
+from tests.passage.conftest import loaded
 
 D = 66.0
 
@@ -93,6 +95,29 @@ def test_a_row_across_costs_what_the_chain_formula_says(
         np.array([math.pi / 2 if right else -math.pi / 2]), np.array([0]),
     )[0]  # fmt: skip
     assert got == pytest.approx(expected, rel=1e-9)
+
+
+@given(first=st.floats(0.02, 0.3), second=st.floats(0.02, 0.3), gap=st.floats(0.0, 10.0))
+def test_each_can_of_a_chain_has_the_load_of_its_own_place(line, can, first, second, gap) -> None:
+    """A can that leans from one load on to a can under another, along travel."""
+    track = loaded(
+        build_track(line(), can), Stretch(0.0, 500.0, first, 0.3), Stretch(500.0, 1e3, second, 0.5)
+    )
+    place = np.array([450.0, 450.0 + D + gap]) + 400.0j
+    low, high = np.full(2, D / 2), np.full(2, 800.0)
+    scene = sorted_pack(place, np.full(2, D / 2), low, high)
+    got = needed_mJ(scene, track, np.array([0]), np.zeros(1), np.zeros(1, int))[0]
+    left = max(0.0, 124.0 * math.sin(first) - gap)
+    lean = min(math.asin(left / 124.0), second)
+    share = (math.cos(second - lean) - math.cos(second)) / (1.0 - math.cos(second))
+    assert got == pytest.approx(0.3 + 0.5 * share, rel=1e-9)
+    # the same two cans elsewhere on the line are both under the first load
+    scene = sorted_pack(place, np.full(2, D / 2), low, high, station_mm=np.full(2, 20.0))
+    got = needed_mJ(scene, track, np.array([0]), np.zeros(1), np.zeros(1, int))[0]
+    share = (math.cos(first - min(math.asin(left / 124.0), first)) - math.cos(first)) / (
+        1.0 - math.cos(first)
+    )
+    assert got == pytest.approx(0.3 * (1.0 + share), rel=1e-9)
 
 
 def test_a_budget_only_cuts_off_what_is_dearer(line, can) -> None:
@@ -191,7 +216,8 @@ def test_places_are_edges_within_a_lane_pitch() -> None:
 
 
 def test_a_lifted_can_goes_with_any_kick(line, can) -> None:
-    track = build_track(line(kicks=Kicks(0.01, 2.0)), can, balance_rad=[0.0], support_N=[0.0])
+    track = build_track(line(kicks=Kicks(0.01, 2.0)), can)
+    track = loaded(track, Stretch(0.0, 1000.0, 0.0, 0.0))
     scene = row_scene([1.0, 1.0])
     state = replace(state_of(scene.place_mm))
     zero = np.zeros(1, int)

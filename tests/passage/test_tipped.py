@@ -20,7 +20,8 @@ from packsim.passage.step import start_slice, step
 from packsim.passage.tip import laid_pack, needed_mJ, stopped_rad
 from packsim.passage.tipped import FLAT, GONE, down_rad, lying_discs, made_rigid, room_beside_mm
 from packsim.passage.track import build_track
-from tests.passage.conftest import CAN
+from packsim.spray.in_place import Stretch
+from tests.passage.conftest import CAN, loaded
 
 D, R, H = 66.0, 33.0, 124.0
 ACROSS = np.array([math.pi / 2.0])
@@ -76,7 +77,7 @@ def test_the_room_behind_a_leaning_can_is_where_its_section_is_met(gap, lean) ->
 
 def test_by_hand_an_edge_can_on_its_wire_lets_one_follower_over_and_no_more(line) -> None:
     """14.6° on its wire leave 7.3°, beyond a balance of 6.1°; a third has 3.6° and stands."""
-    track = build_track(line(), CAN, balance_rad=[math.radians(6.1)])
+    track = loaded(build_track(line(), CAN), Stretch(0.0, 1000.0, math.radians(6.1), 0.1))
     wire = math.radians(14.6)
     gap = 90.0 * math.tan(wire)
     standing = [0.0, 0.0, 0.0]

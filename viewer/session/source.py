@@ -6,13 +6,12 @@ A source steps, holds the last two frames, and counts. Packsim computes; nothing
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers import Answer
 from packsim.arrays import Floats
 from packsim.passage import Event
 from packsim.passage.frames import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
-from packsim.passage.track import track_under
+from packsim.passage.track import loaded_track
 from viewer.line.line_map import map_line
 from viewer.line.loaded import LoadedLine, answers_of
 from viewer.session.replay import Replay
@@ -51,8 +50,7 @@ class Live:
 
     def _take(self, loaded: LoadedLine) -> None:
         answers = answers_of(loaded)
-        known = [found if isinstance(found, Answer) else None for found in answers]
-        track = track_under(loaded.scenario, loaded.size, known)
+        track = loaded_track(loaded.scenario, loaded.size)
         self.loaded, self.answers, self._track = loaded, answers, track
         self.line_map = map_line(
             loaded.scenario, loaded.can, track.station_mm, track.left_mm, track.right_mm

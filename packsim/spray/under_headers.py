@@ -1,0 +1,264 @@
+"""What sprays do to a can anywhere under a stage's headers, leaning in any direction: a grid."""
+
+import math
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.arrays import Floats, Ints, Singles
+from packsim.can import Stance
+from packsim.constants import WATER_KG_PER_MM3
+from packsim.line import Header
+from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
+from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+
+STEP_MM: Final = 6.0
+"""Distance of the nodes along travel; across it is the nearest whole part of the nozzle pitch."""
+
+TURNS: Final = 24
+"""Directions of the nodes, a multiple of 4: both across the mat are among them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """A stretch of a stage in which a can is under headers whose sprays meet.
+
+    Parameters
+    ----------
+    start_mm, stop_mm : float
+        Where its top comes into the first spray and leaves the last, along the stage [mm].
+    headers : tuple of Header
+        The headers, their stations from ``start_mm``: like stretches are equal.
+    """
+
+    start_mm: float
+    stop_mm: float
+    headers: tuple[Header, ...]
+
+
+def stretches_under(headers: Sequence[Header], body: Stance, most_rad: float = 0.0) -> list[Under]:
+    """Return where along a stage a can is under its headers.
+
+    Parameters
+    ----------
+    headers : sequence of Header
+        Headers of the stage; those above stand higher than the can.
+    body : Stance
+        The can; only diameter and height count.
+    most_rad : float
+        Largest lean with which its top may come into a spray [rad].
+
+    Returns
+    -------
+    list of Under
+        In order along travel; none overlaps the next.
+    """
+    more = _reach_mm(body, most_rad)
+    found: list[tuple[float, float, list[Header]]] = []
+    for header in sorted(headers, key=lambda header: header.station_mm):
+        half = footprint_of(header, body.height_mm).half_along_mm + more
+        start, stop = header.station_mm - half, header.station_mm + half
+        together = [header]
+        while found and start <= found[-1][1]:
+            first, last, others = found.pop()
+            start, stop, together = min(start, first), max(stop, last), others + together
+        found.append((start, stop, together))
+    return [
+        Under(start, stop, tuple(replace(h, station_mm=h.station_mm - start) for h in together))
+        for start, stop, together in found
+    ]
+
+
+def _reach_mm(body: Stance, lean_rad: float) -> float:
+    """How far from an upright can's axis its top may be once it leans [mm]."""
+    return body.height_mm * math.sin(lean_rad) + body.radius_mm * (2.0 - math.cos(lean_rad))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moments:
+    """Moments of the headers of one stretch.
+
+    Parameters
+    ----------
+    first_mm : tuple of float
+        First node, along from the stretch's start and across from the mat's left edge [mm].
+    step_mm : tuple of float
+        Distance of the nodes along and across [mm].
+    leans_rad : ndarray, shape (k,)
+        Leans of the moments [rad].
+    row : ndarray of int64, shape (y,)
+        Which row of the moments a node across has; nozzles of one pitch repeat them.
+    moment_N_mm : ndarray, shape (x, r, TURNS, k)
+        What tips on a can that leans so far [N·mm].
+    """
+
+    first_mm: tuple[float, float]
+    step_mm: tuple[float, float]
+    leans_rad: Floats
+    row: Ints
+    moment_N_mm: Singles
+
+    @property
+    def worst_across_N_mm(self) -> Floats:
+        """Largest moment at any place towards either guide, at each lean, shape (k,) [N·mm]."""
+        across = self.moment_N_mm[:, :, TURNS // 4 :: TURNS // 2]
+        return np.asarray(across.max(axis=(0, 1, 2)), dtype=np.float64)
+
+
+@lru_cache(maxsize=32)
+def moments_under(
+    headers: tuple[Header, ...], body: Stance, open_fraction: float, most_rad: float
+) -> Moments:
+    """Return the moments of the headers of one stretch on a grid of places and directions.
+
+    Parameters
+    ----------
+    headers : tuple of Header
+        Of one `Under`.
+    body : Stance
+        The can; only diameter and height count.
+    open_fraction : float
+        Share of the spray from below that the mat lets through, 0..1 [-].
+    most_rad : float
+        Largest lean [rad].
+
+    Returns
+    -------
+    Moments
+        Its outermost nodes are beyond every spray.
+
+    Notes
+    -----
+    A nozzle does the same wherever it stands and in proportion to its thrust: one of a kind is
+    worked out about its own place (`packsim.spray.leaning.tipping_moment_N_mm`) and added at the
+    place of each. Nozzles that stand otherwise between the nodes, as on a header of another pitch,
+    are worked out for themselves.
+    """
+    step = STEP_MM, headers[0].pitch_mm / max(1, round(headers[0].pitch_mm / STEP_MM))
+    origin = headers[0].station_mm, headers[0].first_mm
+    ones: list[tuple[int, float, Singles]] = []  # node along, thrust and moments of each kind
+    parts: dict[int, list[tuple[int, int]]] = {}  # by node across: kinds, and which of their rows
+    for header in headers:
+        place, shift = _nodes(np.array([header.station_mm - origin[0]]) / step[0])
+        across, aside = _nodes((header.positions_mm - origin[1]) / step[1])
+        for share in np.unique(aside):
+            at = step, (float(shift[0]), float(share))
+            one = _one_nozzle(_kind(header), body, open_fraction, most_rad, *at)
+            for node in across[aside == share].tolist():
+                for k in range(one.shape[1]):
+                    parts.setdefault(node - one.shape[1] // 2 + k, []).append((len(ones), k))
+            ones.append((int(place[0]), thrust_of_nozzle_N(header), one))
+    left = min(parts)
+    row, once = _alike([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
+    start = min(along - one.shape[0] // 2 for along, _, one in ones)
+    stop = max(along + one.shape[0] // 2 for along, _, one in ones)
+    total = np.zeros((stop + 1 - start, once.size, *ones[0][2].shape[2:]), dtype=np.float32)
+    for r, y in enumerate(once.tolist()):
+        for number, k in parts.get(left + y, ()):
+            along, thrust, one = ones[number]
+            first = along - one.shape[0] // 2 - start
+            total[first : first + one.shape[0], r] += np.float32(thrust) * one[:, k]
+    first = origin[0] + start * step[0], origin[1] + left * step[1]
+    return Moments(first, step, lean_nodes_rad(most_rad), row, total)
+
+
+def _nodes(places: Floats) -> tuple[Ints, Floats]:
+    """Nodes at or before places given in steps, and how far beyond them the places are [-]."""
+    node = np.floor(places + 1e-6)
+    return node.astype(np.int64), np.round(places - node, 6)
+
+
+def _kind(header: Header) -> Header:
+    """One nozzle of a header at a thrust that does not matter, where it does not matter."""
+    nozzle = replace(header.nozzle, flow_mm3_per_s=1e5, reference_MPa=1.0, velocity_coefficient=1.0)
+    return replace(
+        header,
+        station_mm=0.0,
+        first_mm=0.0,
+        pitch_mm=1e6,
+        count=1,
+        pressure_MPa=1.0,
+        liquid_kg_per_mm3=WATER_KG_PER_MM3,
+        nozzle=nozzle,
+    )
+
+
+@lru_cache(maxsize=128)
+def _one_nozzle(
+    kind: Header,
+    body: Stance,
+    open_fraction: float,
+    most_rad: float,
+    step_mm: tuple[float, float],
+    shift: tuple[float, float],
+) -> Singles:
+    """Moment per thrust about one nozzle, an odd number of nodes along and across [mm]."""
+    patch, more = footprint_of(kind, body.height_mm), _reach_mm(body, most_rad)
+    half = patch.half_along_mm, patch.half_across_mm
+    wide = [math.ceil((half[axis] + more) / step_mm[axis]) + 1 for axis in (0, 1)]
+    x, y = ((np.arange(-w, w + 1) - s) * d for w, s, d in zip(wide, shift, step_mm, strict=True))
+    turns = np.arange(TURNS) * (2.0 * math.pi / TURNS)
+    moment = tipping_moment_N_mm(
+        [kind], body, open_fraction, x[:, None, None], y[:, None], turns, lean_nodes_rad(most_rad)
+    )
+    return (moment / thrust_of_nozzle_N(kind)).astype(np.float32)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """Balance angle [rad] + i · energy to it [mJ] under the headers of one stretch.
+
+    Parameters
+    ----------
+    first_mm, step_mm : tuple of float
+        As in `Moments` [mm].
+    row : ndarray of int64, shape (y,)
+        Which row of the arrays below a node across has; nozzles of one pitch repeat them.
+    values : ndarray of complex64, shape (x, r, TURNS + 1)
+        Both numbers; the last direction is the first again.
+    bend : ndarray of complex64, shape (x, r, TURNS + 1, 3)
+        Minus half their second differences along, across and over the directions.
+    """
+
+    first_mm: tuple[float, float]
+    step_mm: tuple[float, float]
+    row: Ints
+    values: NDArray[np.complex64]
+    bend: NDArray[np.complex64]
+
+
+@lru_cache(maxsize=32)
+def grid_under(
+    headers: tuple[Header, ...], stance: Stance, body: Stance, open_fraction: float, most_rad: float
+) -> Grid:
+    """Return balance angle and energy on the grid of `moments_under` for a can as it stands."""
+    got = moments_under(headers, body, open_fraction, most_rad)
+    # a slab at a time stays in a core's cache
+    slabs = [
+        tipped_under_load(slab.astype(np.float64), got.leans_rad, stance)
+        for slab in got.moment_N_mm
+    ]
+    values = np.stack([balance + 1j * energy for balance, energy in slabs]).astype(np.complex64)
+    # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
+    beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
+    row, once = _alike(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
+    left, here, right = (values[:, beside[k : k + row.size][once]] for k in (0, 1, 2))
+    here, left, right = (np.concatenate((v, v[:, :, :1]), axis=2) for v in (here, left, right))
+    bend = np.zeros((*here.shape, 3), dtype=np.complex64)
+    bend[1:-1, ..., 0] = here[1:-1] - (here[:-2] + here[2:]) / 2.0
+    bend[..., 1] = here - (left + right) / 2.0
+    turned = np.roll(here[:, :, :-1], 1, axis=2) + here[:, :, 1:]
+    bend[..., :-1, 2] = here[:, :, :-1] - turned / 2.0
+    bend[..., -1, 2] = bend[..., 0, 2]
+    return Grid(got.first_mm, got.step_mm, row, here, bend)
+
+
+def _alike(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:
+    """Return the number of each key among the different ones, and where those come first."""
+    seen: dict[Hashable, int] = {}
+    number = np.array([seen.setdefault(key, len(seen)) for key in keys], dtype=np.int64)
+    return number, np.unique(number, return_index=True)[1]
