@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.chances import chances
 from packsim.cli.options import Units, size_names
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
@@ -41,6 +42,8 @@ def change_command(
     lanes: Annotated[int | None, typer.Option(metavar="N", help=_LANES)] = None,
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
+    chance: opt.Chance = False,
+    no_cache: opt.NoCache = False,
     html: opt.Html = None,
     csv: opt.Csv = None,
     json: opt.Json = None,
@@ -51,6 +54,7 @@ def change_command(
     from packsim.report.files.csv_tables import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
+    from packsim.report.words.chance_words import told_of_change
     from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value
     from packsim.size_change import apply_change, plan_change
@@ -62,12 +66,16 @@ def change_command(
     sizes = case.size(from_, "from").name, case.size(to, "to").name
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
+    changed = apply_change(case, change)
+    asked = [(sizes[0], case), (sizes[1], changed)] if chance else []
+    found = chances(asked, keep=not no_cache)
+    told = told_of_change(change, [line for _, line in asked], found)
     outputs.deliver(
-        lambda: change_sheet(change, display),
-        html=lambda: change_page(change, display),
+        lambda: change_sheet(change, display, told),
+        html=lambda: change_page(change, display, told),
         csv=lambda: change_csv(change, display),
-        json=lambda: json_of("change", case, change),
-        save=lambda: scenario_to_toml(apply_change(case, change)),
+        json=lambda: json_of("change", case, change, chances=found),
+        save=lambda: scenario_to_toml(changed),
     )
 
 

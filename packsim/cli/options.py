@@ -47,6 +47,11 @@ _SETTING = (
 )
 _GUIDES = f"{_SETTING} Give it again to compare settings."
 _UNITS = "Units to show; bare numbers are read in them too."
+_CHANCE = (
+    "Work out the chance of a tip too, from the pack as it moves: a minute or more the first time, "
+    "then it is kept."
+)
+_NO_CACHE = "Neither use nor keep passages run before."
 _FITTED = "File of kicks fitted to trials (TOML)."
 
 Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
@@ -70,6 +75,8 @@ Html = Annotated[
     str | None, typer.Option(metavar="FILE", help="Write a page to print; - for stdout.")
 ]
 Chart = Annotated[str | None, typer.Option(metavar="FILE", help="Draw a chart (.svg or .png).")]
+Chance = Annotated[bool, typer.Option("--chance", help=_CHANCE)]
+NoCache = Annotated[bool, typer.Option("--no-cache", help=_NO_CACHE)]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that exist.")]
 
 

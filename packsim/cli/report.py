@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.chances import chances
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, load_line, progress_bar
 
@@ -23,6 +24,8 @@ def report_command(
     output: Annotated[Path, opt.written("Page to write (.html).")],
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
+    chance: opt.Chance = False,
+    no_cache: opt.NoCache = False,
     replace: opt.Replace = False,
 ) -> None:
     """Write the study as one page (HTML): findings, drawings, charts, size-change sheets."""
@@ -33,8 +36,10 @@ def report_command(
     case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick)
+    asked = [(each, case) for each in found.sizes] if chance else []
+    told = chances(asked, keep=not no_cache, sides=True)
     with progress_bar("drawing") as tick:
-        page = study_page(found, display_in(units), tick)
+        page = study_page(found, display_in(units), tick, told)
     outputs.deliver(lambda: f"wrote {output}", output=lambda: page)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.chances import chances
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
@@ -37,6 +38,7 @@ def run_command(
     size: opt.Size = None,
     guides: opt.Guides = None,
     fitted: opt.Fitted = None,
+    no_cache: opt.NoCache = False,
     can_friction: Annotated[float, typer.Option(help="Friction between cans.")] = 0.0,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
@@ -47,7 +49,7 @@ def run_command(
     record: Annotated[str | None, typer.Option(metavar="FILE", help=_RECORD)] = None,
     replace: opt.Replace = False,
 ) -> None:
-    """Simulate packs through the whole line, can by can, and count what tips where."""
+    """Simulate packs through the whole line, can by can: count what tips, against the expected."""
     from packsim.passage.order import Order
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
@@ -79,8 +81,12 @@ def run_command(
     cases: list[RunCase] = []
     for name, setting in lines.items():
         with progress_bar(f"simulating, guides {name}") as tick:
-            cases.append(RunCase(f"guides {name}", setting, order.count(setting, tick)))
-        if cases[-1].passages.interrupted:
+            passages = order.count(setting, tick)
+        # the chance is worked out without friction between cans; nothing to compare with it
+        asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
+        chance = chances(asked, keep=not no_cache)
+        cases.append(RunCase(f"guides {name}", setting, passages, *chance))
+        if passages.interrupted:
             break
 
     def kept() -> Callable[[Path], None]:

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.chances import chances, keep_passages
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
@@ -18,6 +19,8 @@ def study_command(
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
     all_: Annotated[bool, typer.Option("--all", help=_ALL)] = False,
+    chance: opt.Chance = False,
+    no_cache: opt.NoCache = False,
     json: opt.Json = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -30,9 +33,13 @@ def study_command(
     case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
+    asked = [(each, case) for each in found.sizes] if chance else []
+    told = chances(asked, keep=not no_cache, sides=True)
     outputs.deliver(
-        lambda: study_report(found, display_in(units), quoted(str(scenario)), everything=all_),
-        json=lambda: json_of("study", case, found),
+        lambda: study_report(
+            found, display_in(units), quoted(str(scenario)), everything=all_, chances=told
+        ),
+        json=lambda: json_of("study", case, found, chances=told),
     )
 
 
@@ -70,7 +77,7 @@ _KNOBS = (
 )
 _SHOW = (
     "What the chart shows: tip_index, slack_mm, hold_margin, nozzle_offset_mm, "
-    "hold_down_clearance_mm."
+    "hold_down_clearance_mm, or tips_per_million (runs passages: a minute or more a value)."
 )
 
 
@@ -90,6 +97,7 @@ def sweep_command(
     json: opt.Json = None,
     chart: opt.Chart = None,
     show: Annotated[str, typer.Option(metavar="KEY", help=_SHOW)] = "tip_index",
+    no_cache: opt.NoCache = False,
     replace: opt.Replace = False,
 ) -> None:
     """Change one setting over a range and see every result for one stage and size."""
@@ -104,8 +112,10 @@ def sweep_command(
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)
     case = load_line(scenario, units, fitted)
+    keep_passages(not no_cache)
     with progress_bar("sweeping") as tick:
-        found = sweep(case, over, values, *stage_and_size(case, stage, size), tick)
+        place, tips = stage_and_size(case, stage, size), show == "tips_per_million"
+        found = sweep(case, over, values, *place, tick, chance=tips)
     display = display_in(units)
     outputs.deliver(
         lambda: sweep_table(found, display),

@@ -46,8 +46,12 @@ class Study:
     @property
     def set_to(self) -> tuple[LineSetting, ...]:
         """The recommended setting of the line for every size answered."""
-        sizes = dict.fromkeys(answer.size for answer in self.answers)
-        return tuple(recommend(self.scenario, size) for size in sizes)
+        return tuple(recommend(self.scenario, size) for size in self.sizes)
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """The can sizes answered, in order."""
+        return tuple(dict.fromkeys(answer.size for answer in self.answers))
 
     def of_size(self, size: str) -> tuple[Answer, ...]:
         """Return the answers of one size, in stage order."""
@@ -177,7 +181,7 @@ class SizeSummary:
 def summarize(study: Study) -> tuple[SizeSummary, ...]:
     """Return a study in short, size by size in the order of its answers."""
     sizes = []
-    for size in dict.fromkeys(answer.size for answer in study.answers):
+    for size in study.sizes:
         found = [one for one in study.findings if one.size == size]
         setting = recommend(study.scenario, size)
         stages = tuple(

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from packsim.answers import Answer, answer_stage
+from packsim.chance import StageChance, chance_of
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
 from packsim.setting import recommend
+
+Progress = Callable[[float, int], None]
 
 MAX_STEPS = 2_000
 """More points than any chart can show."""
@@ -25,10 +28,23 @@ class SweepRow:
         Where the knob stood, in the units inside the package.
     answer : Answer
         Every answer there.
+    chance : StageChance, optional
+        The chance of a tip there, where it was asked for.
     """
 
     value: float
     answer: Answer
+    chance: StageChance | None = None
+
+    @property
+    def tips_per_million(self) -> float:
+        """Expected tips per million cans, slack as set; nan where not asked for."""
+        return math.nan if self.chance is None else self.chance.tips_per_million
+
+    @property
+    def tips_per_million_interval(self) -> tuple[float, float]:
+        """Its 95 % interval."""
+        return (math.nan, math.nan) if self.chance is None else self.chance.interval
 
     @property
     def worst_index(self) -> float:
@@ -68,6 +84,11 @@ class Sweep:
         return self.rows[0].answer.assumed
 
     @property
+    def chances(self) -> bool:
+        """Whether the chance of a tip was worked out."""
+        return any(row.chance is not None for row in self.rows)
+
+    @property
     def recommended_mm(self) -> float | None:
         """Recommended clear width, where that was swept [mm]."""
         if self.knob.name != "clear-width":
@@ -99,7 +120,9 @@ def sweep(
     values: Sequence[float],
     stage: str,
     size: str,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress | None = None,
+    *,
+    chance: bool = False,
 ) -> Sweep:
     """Answer one stage with one size for every value of a knob.
 
@@ -114,7 +137,9 @@ def sweep(
     stage, size : str
         Names of both.
     progress : callable, optional
-        Called with (done, of) after each value.
+        Called with (done, of) as it goes on.
+    chance : bool
+        Work out the chance of a tip at each value too, which takes passages.
 
     Returns
     -------
@@ -136,10 +161,21 @@ def sweep(
     rows = []
     for done, value in enumerate(values, start=1):
         case = turned.set(scenario, index, finite("value", value))
-        rows.append(SweepRow(float(value), answer_stage(case, stage, can.name)))
+        tips = None
+        if chance:
+            within = _within(progress, done, len(values))
+            tips = chance_of(case, can.name, progress=within).stages[index]
+        rows.append(SweepRow(float(value), answer_stage(case, stage, can.name), tips))
         if progress is not None:
             progress(done, len(values))
     now = turned.now(scenario.stages[index])
     return Sweep(
         scenario=scenario, knob=turned, stage=stage, size=can.name, now=now, rows=tuple(rows)
     )
+
+
+def _within(progress: Progress | None, value: int, of: int) -> Progress | None:
+    """Return what tells the progress within one of the values, counted from 1."""
+    if progress is None:
+        return None
+    return lambda done, most: progress(value - 1 + done / most, of)

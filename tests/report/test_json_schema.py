@@ -62,9 +62,9 @@ def test_what_commands_write_agrees_with_it(root: Path, schema: dict[str, Any]) 
         as_json("why", line, packsim.explain_stage(line, stage, size)),
         as_json("nozzles check", line, answers=packsim.check_headers(line, [stage])),
         as_json("nozzles shift", line, answers=packsim.find_shifts(line, [stage])),
-        as_json("change", line, packsim.plan_change(line, size, line.sizes[1].name)),
+        as_json("change", line, packsim.plan_change(line, size, line.sizes[1].name), chances=()),
         as_json("trial plan", line, packsim.plan_trial(line)),
-        as_json("study", line, packsim.study_line(line, stages=[stage])),
+        as_json("study", line, packsim.study_line(line, stages=[stage]), chances=()),
     ]
     for data in written:
         jsonschema.validate(json.loads(json.dumps(data, allow_nan=False)), schema)

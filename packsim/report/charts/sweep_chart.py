@@ -13,6 +13,7 @@ from packsim.answers.quantities import quantity
 from packsim.errors import one_of
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
+from packsim.report.words.chance_words import LEAST_PER_MILLION
 from packsim.report.words.display import Display
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
@@ -58,6 +59,7 @@ _CHARTS: Final = {
         "spray tip margin: 1 without spray, 0 turns a can over",
         {"hold_margin": ""},
     ),
+    "tips_per_million": _Shown("How many cans tip?", "tips per million", {}),
     "nozzle_offset_mm": _Shown(
         "How far is the worst lane from its nozzle?",
         "lane-to-nozzle offset",
@@ -78,10 +80,6 @@ _CHARTS: Final = {
 SWEEP_CHARTS: Final = tuple(_CHARTS)
 """What a chart of a sweep can show: keys of quantities."""
 
-LEAST_PER_MILLION: Final = 1e-4
-"""Rates below this are marked at the foot of a chart: a can in ten milliards is none, and forty
-decades of nothing would leave no room for what matters."""
-
 MOST_INDEX: Final = 3.0
 """Tip indices above this are marked at the top of a chart: 1 already tips."""
 
@@ -98,9 +96,10 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "tip_index") -> Figu
     marks, best = {"now": now}, sweep.recommended_mm
     if best is not None and best != sweep.now:
         marks["recommended"] = shown_value(sweep, best, display)[0]
-    chart, series = _CHARTS[what], _series(sweep, display, _CHARTS[what], x)
+    chart, log_y = _CHARTS[what], what == "tips_per_million"
+    series = _tips(sweep, x) if log_y else _series(sweep, display, chart, x)
     top = max((max(_known(line), default=0.0) for line in series), default=0.0)
-    y_label, limits, log_y = chart.y_label, None, what == "tips_per_million"
+    y_label, limits = chart.y_label, None
     if chart.length:
         y_label += f" [{display.length_unit}]"
     if what == "tip_index":
@@ -137,6 +136,14 @@ def _series(sweep: Sweep, display: Display, chart: _Shown, x: list[float]) -> li
         Series(name, x, [scale * value for value in values(key)], style="marked")
         for key, name in chart.lines.items()
     ]
+
+
+def _tips(sweep: Sweep, x: list[float]) -> list[Series]:
+    """Return the expected tips with their interval, as far down as the axis goes."""
+    ends = (row.tips_per_million_interval for row in sweep.rows)
+    low, high = (np.maximum(end, LEAST_PER_MILLION) for end in zip(*ends, strict=True))
+    rates = [row.tips_per_million for row in sweep.rows]
+    return [Series("expected", x, rates, low, high, style="marked")]
 
 
 def _known(line: Series) -> list[float]:

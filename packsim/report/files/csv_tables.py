@@ -116,5 +116,7 @@ def sweep_csv(sweep: Sweep) -> str:
     for row in in_shown_units(sweep).rows:
         plain = plain_quantities(row.answer)
         turned: list[Cell] = [sweep.knob.name, SWEEP_UNITS[sweep.knob.kind], row.value]
-        rows.append(turned + [plain[key] for key in keys])
-    return csv_text(["over", "unit", "value", *keys], rows)
+        tips: list[Cell] = [row.tips_per_million, *row.tips_per_million_interval]
+        rows.append(turned + [plain[key] for key in keys] + tips)
+    tips_keys = [f"tips_per_million{end}" for end in ("", "_low", "_high")]
+    return csv_text(["over", "unit", "value", *keys, *tips_keys], rows)

@@ -23,6 +23,7 @@ from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
 from packsim.can import Can
 from packsim.catalogue import ListedSize
+from packsim.chance import LineChance
 from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.line import Scenario, Stage
@@ -36,14 +37,14 @@ from packsim.trial import FittedPrediction, SpoilageChange, TrialFit, TrialPlan
 from packsim.why import Reasons
 
 RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
-    "study": (Study, {}),
+    "study": (Study, {"chances": tuple[LineChance, ...]}),
     "why": (Reasons, {}),
     "sweep": (Sweep, {"unit": str}),
     "nozzles check": (None, {"answers": tuple[HeaderCheck, ...]}),
     "nozzles shift": (None, {"answers": tuple[LineShift, ...]}),
     "nozzles pitch": (None, {"answers": tuple[PitchAdvice, ...]}),
     "run": (None, {"places": tuple[str, ...], "cases": tuple[RunCase, ...]}),
-    "change": (SizeChange, {}),
+    "change": (SizeChange, {"chances": tuple[LineChance, ...]}),
     "oven-heat": (None, {"answers": tuple[HeatRow, ...], "other_mat": str}),
     "sizes": (None, {"sizes": tuple[ListedSize, ...]}),
     "trial plan": (TrialPlan, {}),
@@ -132,9 +133,10 @@ def _told(owner: type, name: str) -> tuple[Any, str]:
     if isinstance(told, property):
         said = (inspect.getdoc(told) or "").partition("\n\n")[0]
         return typing.get_type_hints(told.fget)["return"], " ".join(said.split())
-    for part in NumpyDocString(inspect.getdoc(owner) or "")["Parameters"]:
-        if name in part.name.replace(" ", "").split(","):
-            said = " ".join(part.desc)
+    for base in reversed(owner.__mro__[:-1]):
+        for part in NumpyDocString(inspect.getdoc(base) or "")["Parameters"]:
+            if name in part.name.replace(" ", "").split(","):
+                said = " ".join(part.desc)
     return typing.get_type_hints(owner)[name], " ".join(said.split())
 
 

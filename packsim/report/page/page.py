@@ -1,17 +1,27 @@
 """The study page: one HTML file with everything in it, for the screen and for paper."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from packsim.answers import Answer
+from packsim.chance import LineChance
 from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.drawings.svg import drawing_svg
 from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
-from packsim.report.page.page_parts import facts, findings, governing, in_short, job, summary
+from packsim.report.page.page_parts import (
+    chance_parts,
+    facts,
+    findings,
+    governing,
+    in_short,
+    job,
+    summary,
+)
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
+from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
 from packsim.report.words.legend import PAGE_KEYS, assumed_rows, fitted_kicks, keys_for, legend
 from packsim.report.words.summary import SLACK_MEANING, STAR_MEANING, STATE_MEANING
@@ -32,7 +42,12 @@ METHODS = (
 """How the numbers come about, in a few lines."""
 
 
-def study_page(study: Study, display: Display, progress: Tick | None = None) -> str:
+def study_page(
+    study: Study,
+    display: Display,
+    progress: Tick | None = None,
+    chances: Sequence[LineChance] = (),
+) -> str:
     """Return a study as one self-contained HTML page.
 
     Parameters
@@ -43,6 +58,8 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         Unit system of every number on the page.
     progress : callable, optional
         Called with (done, of) while charts and drawings are made.
+    chances : sequence of LineChance
+        The chance of a tip, by size; the page says how to get it where there is none.
 
     Returns
     -------
@@ -68,6 +85,7 @@ def study_page(study: Study, display: Display, progress: Tick | None = None) -> 
         "star_meaning": STAR_MEANING,
         "state_meaning": STATE_MEANING,
         "findings": findings(study, display),
+        "chances": chance_parts(told_of(study, chances)),
         "legend": legend(keys_for(PAGE_KEYS, study.answers)),
         "trials": [(", ".join(duties), trial) for duties, trial in fitted_kicks(study.scenario)],
         "assumed": assumed_rows(study.assumed, names, display.units),

@@ -1,13 +1,16 @@
 """The size-change sheet on paper: what to set, with room for what was found and what was left."""
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
 from packsim.findings import in_brief
+from packsim.report.page.page_parts import chance_parts
 from packsim.report.page.templates_env import cleaned, environment
 from packsim.report.terminal.change_sheet import CrewRow, bracket_rows, heights_alike
 from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
+from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import (
     KEEP_WORDS,
     inch_step,
@@ -21,7 +24,7 @@ from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange
 
 
-def change_page(change: SizeChange, display: Display) -> str:
+def change_page(change: SizeChange, display: Display, told: Sequence[Told] = ()) -> str:
     """Return a size change as one self-contained HTML sheet to print and fill in.
 
     Returns
@@ -34,6 +37,7 @@ def change_page(change: SizeChange, display: Display) -> str:
     texts = {
         "name": change.setting.scenario.name,
         "change": change_parts(change, display),
+        "chances": chance_parts(told),
         "assumed": assumed_rows(
             change.assumed, [part.found.name for part in change.stages], display.units
         ),

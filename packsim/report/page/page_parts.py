@@ -1,10 +1,11 @@
 """What the study page says, as plain texts by section; the template only lays them out."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
+from packsim.report.words.chance_words import HEADS, Told
 from packsim.report.words.display import Display
 from packsim.report.words.legend import (
     FACT_KEYS,
@@ -96,6 +97,11 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
         "do": "; ".join(finding.do_in(display.to_set)),
         "more": [],
     }
+
+
+def chance_parts(told: Iterable[Told]) -> list[Row]:
+    """Return the chance of a tip for each setting, as texts of a table and of the lines below."""
+    return [{"name": t.name, "heads": HEADS, "rows": t.rows, "said": t.said} for t in told]
 
 
 def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[Row]]:

@@ -10,8 +10,10 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from packsim.report.terminal.chance_part import chance_part
 from packsim.report.terminal.parts import LEVEL_STYLE, assumed_part, block, grid
 from packsim.report.words.cautions import CAUTIONS
+from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import (
     KEEP_WORDS,
     SheetRow,
@@ -29,7 +31,7 @@ from packsim.size_change import Finding, SizeChange, StageChange
 BLANK = "_______"
 
 
-def change_sheet(change: SizeChange, display: Display) -> Group:
+def change_sheet(change: SizeChange, display: Display, told: Sequence[Told] = ()) -> Group:
     """Return the sheet for the terminal or the printer.
 
     Returns
@@ -58,6 +60,8 @@ def change_sheet(change: SizeChange, display: Display) -> Group:
     ]
     for number, stage in enumerate(change.stages, start=1):
         parts += [_stage(number, stage, display, step), Text()]
+    if told:
+        parts.append(chance_part(told))
     rests_on = assumed_part(change.assumed, [stage.found.name for stage in change.stages], display)
     signed = Text(f"Set by {BLANK * 3}   checked by {BLANK * 3}   date {BLANK * 2}")
     return Group(*parts, rests_on, Text(), signed)

@@ -42,7 +42,9 @@ MOST_NAMES: Final = 4
 MOST_NAME: Final = 22
 """Characters of stage names on one line."""
 
-LOCK_OUT: Final = "For planning only; lock out before reaching in. Everything else: --all"
+LOCK_OUT: Final = "For planning only; lock out before reaching in. "
+MORE: Final = "All: --all. How often: --chance"
+"""How to get everything, and the chance of a tip."""
 
 RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
 
@@ -68,11 +70,14 @@ class FirstScreen:
         Unit system.
     file : str
         The scenario file, for commands to copy.
+    chance : bool
+        Whether the chance of a tip stands below.
     """
 
     study: Study
     display: Display
     file: str = "FILE"
+    chance: bool = False
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield line after line, none wider than the console."""
@@ -151,7 +156,7 @@ class FirstScreen:
         if any(not stage.part.safe for size in sizes for stage in size.stages):
             signs.append(STAR_MEANING)
         said += [" ".join(signs)] if signs else []
-        said.append(LOCK_OUT)
+        said.append(LOCK_OUT + ("Everything else: --all" if self.chance else MORE))
         other = [s.size for s in sizes if s.calls and s.size != self.study.scenario.set_for]
         if other:
             said.append(f"Every move: packsim change {self.file} --to {quoted(other[0])}")

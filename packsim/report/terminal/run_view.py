@@ -3,16 +3,17 @@
 import math
 from collections.abc import Sequence
 
+import numpy as np
 from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.passage.counting import poisson_interval
-from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
 from packsim.report.terminal.parts import WideTable, caution
+from packsim.report.words.chance_words import Told, rate_text
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import span, thousands
+from packsim.report.words.numbers import per_million, thousands, with_interval
 from packsim.report.words.run_case import RunCase
 
 
@@ -39,34 +40,44 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
 
 
 def _case(case: RunCase, display: Display) -> RenderableType:
-    passages = case.passages
-    table = WideTable("stage", ("clear width", *PLACES, "tips per million", "95 % interval"))
+    passages, cans, chance = case.passages, case.passages.counted, case.chance
+    both = bool(case.agreement)
+    heads = ["clear\nwidth", *PLACES, "tips per million\ncounted (95 %)"]
+    heads += ["tips per million\nexpected (95 %)", "<they"] if both else []
+    table = WideTable("stage", heads)
     for i, stage in enumerate(case.scenario.stages):
-        row = passages.tips[i] if passages.runs else [0, 0, 0]
-        table.add_row(
-            stage.name,
-            display.setting(stage.guides.narrowest_mm, unit=False),
-            *(thousands(count) for count in row),
-            *_rate(int(sum(row)), passages.counted),
-        )
+        row = passages.tips[i] if passages.runs else np.zeros(len(PLACES), dtype=np.int64)
+        places, more = [thousands(count) for count in row], []
+        if both and chance is not None:
+            found = chance.stages[i]
+            here = zip(places, found.by_place * (cans / 1e6), strict=True)
+            places = [f"{count} ({per_million(expected)})" for count, expected in here]
+            more = [rate_text(found), case.agreement[i]]
+        width = display.setting(stage.guides.narrowest_mm, unit=False)
+        table.add_row(stage.name, width, *places, _rate(int(row.sum()), cans), *more)
     heading = Text.assemble(
         (case.name, "bold"),
-        f": {thousands(passages.counted)} cans in {len(passages.runs)} of {passages.asked} runs, "
-        f"{thousands(passages.tips.sum())} tipped, {_whole(passages)}",
+        f": {thousands(cans)} cans in {len(passages.runs)} of {passages.asked} runs, "
+        f"{thousands(passages.tips.sum())} tipped, "
+        f"{_rate(int(passages.tips.sum()), cans)} per million",
     )
-    return Group(heading, table, *[Text(note, style="yellow") for note in case.notes])
+    said = []
+    if both and chance is not None:
+        told = Told(case.name, case.scenario, chance)
+        said = [
+            f"Expected of the pack as it moves: {rate_text(chance.line)} per million; in brackets "
+            "beside each count, the tips expected of as many cans.",
+            *told.said,
+        ]
+    below = [Text(line, style="dim") for line in said]
+    return Group(heading, table, *below, *[Text(note, style="yellow") for note in case.notes])
 
 
-def _rate(tips: int, cans: int) -> tuple[str, str]:
+def _rate(tips: int, cans: int) -> str:
     if not cans:
-        return "–", "–"
+        return "–"
     low, high = (1e6 * end / cans for end in poisson_interval(tips))
-    return thousands(1e6 * tips / cans), span(thousands(low), thousands(high))
-
-
-def _whole(passages: Passages) -> str:
-    rate, interval = _rate(int(passages.tips.sum()), passages.counted)
-    return f"{rate} per million ({interval})"
+    return with_interval(1e6 * tips / cans, low, high)
 
 
 def _comparison(cases: Sequence[RunCase]) -> str:

@@ -1,11 +1,16 @@
 """A study as tables and sentences for the terminal."""
 
+from collections.abc import Sequence
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.chance import LineChance
+from packsim.report.terminal.chance_part import chance_part
 from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import LEVEL_STYLE, WideTable, block, closing, grid
 from packsim.report.terminal.quantity_table import add_quantities
+from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
 from packsim.report.words.legend import (
     FLOW_KEYS,
@@ -24,11 +29,20 @@ from packsim.study import Finding, Study
 
 
 def study_report(
-    study: Study, display: Display, file: str = "FILE", *, everything: bool = False
+    study: Study,
+    display: Display,
+    file: str = "FILE",
+    *,
+    everything: bool = False,
+    chances: Sequence[LineChance] = (),
 ) -> RenderableType:
     """Return a study for the terminal: its first screen, or everything behind it as well."""
-    first = FirstScreen(study, display, file)
-    return Group(first, Text(), _everything(study, display, file)) if everything else first
+    parts: list[RenderableType] = [FirstScreen(study, display, file, chance=bool(chances))]
+    if chances:
+        parts += [Text(), chance_part(told_of(study, chances))]
+    if everything:
+        parts += [Text(), _everything(study, display, file)]
+    return Group(*parts)
 
 
 def _everything(study: Study, display: Display, file: str) -> Group:
@@ -45,7 +59,7 @@ def _everything(study: Study, display: Display, file: str) -> Group:
         Text(),
         block("Findings", grid((_finding(f, display, file) for f in study.findings), gap=1), 1),
     ]
-    for size in dict.fromkeys(answer.size for answer in study.answers):
+    for size in study.sizes:
         parts += [_size_tables(study, size, display), Text()]
     trials = [f"{', '.join(duties)}: {trial}" for duties, trial in fitted_kicks(scenario)]
     if trials:

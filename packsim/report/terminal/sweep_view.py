@@ -7,8 +7,10 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import WideTable
 from packsim.report.terminal.quantity_table import add_quantities
+from packsim.report.words.chance_words import rests_on
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows
+from packsim.report.words.numbers import with_interval
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 
@@ -40,12 +42,21 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
     table = WideTable(head.replace("-", "\n", 1))
     answers = [(shown_value(sweep, row.value, display)[0], row.answer) for row in sweep.rows]
-    add_quantities(table, SWEEP_COLUMNS, [(f"{at:.5g}", one) for at, one in answers], display)
+    tips = {
+        "tips per\nmillion\n(95 %)": [
+            with_interval(row.tips_per_million, *row.tips_per_million_interval)
+            for row in sweep.rows
+        ]
+    }
+    rows = [(f"{at:.5g}", one) for at, one in answers]
+    add_quantities(table, SWEEP_COLUMNS, rows, display, tips if sweep.chances else None)
     names = [stage.name for stage in sweep.scenario.stages]
     keys = assumed_rows(sweep.assumed, names, display.units)
     assumed = Text("Assumed: " + "; ".join(f"{key} = {value}" for key, value, _ in keys), "dim")
     kicks = sweep.scenario.stage(sweep.stage).kicks.trial
     rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []
+    if sweep.chances:
+        rest = [Text(rests_on(sweep.scenario, sweep.scenario.mat.pack_enters))]
     if sweep.recommended_mm is not None:
         rest.insert(0, Text(f"Recommended: {display.setting(sweep.recommended_mm)}."))
     return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)

@@ -43,19 +43,19 @@ def per_million(rate: float) -> str:
 
     Examples
     --------
-    >>> [per_million(x) for x in (0.0, 0.0001, 0.213, 6.64, 1234.5, math.nan)]
-    ['0', '<0.01', '0.21', '6.6', '1,230', 'does not fit']
+    >>> [per_million(x) for x in (0.0, 0.0001, 0.00123, 0.213, 6.64, 1234.5, math.nan)]
+    ['0', '<0.001', '0.0012', '0.21', '6.6', '1,230', 'does not fit']
     """
     if math.isnan(rate):
         return "does not fit"
     if rate == 0.0:
         return "0"
-    if rate < 0.005:
-        return "<0.01"
+    if rate < 0.001:  # less than one in 10^9
+        return "<0.001"
     if not math.isfinite(rate):
         return "no limit"
     if rate < 10.0:
-        return f"{rate:.{2 if rate < 1.0 else 1}f}"
+        return f"{rate:.{1 if rate >= 1.0 else 1 - math.floor(math.log10(rate))}f}"
     digits = max(0, math.floor(math.log10(rate)) - 2)
     return thousands(round(rate, -digits))
 

@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 
 from packsim.answers import answer_line
+from packsim.chance import LineChance
 from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
+from packsim.passage.counting import poisson_interval
 from packsim.passage.passages import Passages
+from packsim.report.words.chance_words import agreement
 from packsim.setting import recommend
 
 
@@ -22,11 +25,28 @@ class RunCase:
         The line as it was run.
     passages : Passages
         What was counted.
+    chance : LineChance, optional
+        What was to be expected; None where it was not worked out.
     """
 
     name: str
     scenario: Scenario
     passages: Passages
+    chance: LineChance | None = None
+
+    @property
+    def agreement(self) -> tuple[str, ...]:
+        """Whether each stage's count and expected chance agree: see `agreement`.
+
+        Empty where one of them is not known.
+        """
+        cans = self.passages.counted
+        if self.chance is None or not cans or self.chance.reason:
+            return ()
+        return tuple(
+            agreement([1e6 * end / cans for end in poisson_interval(int(row.sum()))], one.interval)
+            for row, one in zip(self.passages.tips, self.chance.stages, strict=True)
+        )
 
     @property
     def clear_width_mm(self) -> tuple[float, ...]:
@@ -42,7 +62,15 @@ class RunCase:
     def notes(self) -> list[str]:
         """What to know about the counts: first what stops cans on this line, counted or not."""
         size = self.passages.size
-        return [*_stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+        found = [*_stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+        differ = [
+            f"{stage} ({word})"
+            for stage, word in zip(self.passages.stages, self.agreement, strict=False)
+            if word != "agree"
+        ]
+        if differ:
+            found.append(f"counted and expected do not agree: {', '.join(differ)}")
+        return found
 
     def _unsafe(self, size: str) -> list[str]:
         """Say where the recommended setting is not safe, if that is what was run."""

@@ -1,0 +1,150 @@
+"""The chance of a tip in words: its interval, what it assumes, whether counts agree."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from packsim.answers import Answer
+from packsim.chance import LineChance, Rate
+from packsim.line import Scenario
+from packsim.report.words.legend import kicks_text
+from packsim.report.words.numbers import per_million, percent, with_interval
+from packsim.size_change import SizeChange
+from packsim.study import Study
+
+HEADS: Final = ("tips per million (95 % interval)", "left edge", "centre", "right edge")
+"""Columns of a table of chances."""
+
+WHOLE_LINE: Final = "whole line"
+
+LEAST_PER_MILLION: Final = 1e-3
+"""Rates below this, one can in 10^9, count as none where a chance stands beside a verdict."""
+
+
+def rate_text(rate: Rate) -> str:
+    """Return a rate with its interval: ``14,700 (12,600–17,500)``."""
+    low, high = rate.interval
+    if low == high:
+        return per_million(rate.tips_per_million)
+    return with_interval(rate.tips_per_million, low, high)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a setting is called, the line so set, its chance, and the verdicts beside it."""
+
+    name: str
+    scenario: Scenario
+    chance: LineChance
+    answers: Sequence[Answer] = ()
+
+    @property
+    def rows(self) -> list[tuple[str, tuple[str, ...]]]:
+        """Name and cells of every stage and of the whole line, under `HEADS`."""
+        if self.chance.reason:
+            return []
+        rows = [
+            (stage.stage, (rate_text(stage), *map(per_million, stage.by_place)))
+            for stage in self.chance.stages
+        ]
+        if len(rows) == 1:
+            return rows
+        places = np.sum([stage.by_place for stage in self.chance.stages], axis=0)
+        return [*rows, (WHOLE_LINE, (rate_text(self.chance.line), *map(per_million, places)))]
+
+    @property
+    def said(self) -> list[str]:
+        """What stands below: the sides of entry, what it rests on, what verdicts mean beside it."""
+        if self.chance.reason:
+            return [self.chance.reason]
+        lines = [
+            sides_text(self.chance),
+            rests_on(self.scenario, self.chance.side),
+            counting_text(self.chance),
+        ]
+        return [*filter(None, lines), *beside_verdicts(self.chance, self.answers)]
+
+
+def told_of(study: Study, chances: Iterable[LineChance]) -> list[Told]:
+    """Return the chances of a study's sizes, each with the answers beside it."""
+    return [Told(one.size, study.scenario, one, study.of_size(one.size)) for one in chances]
+
+
+def told_of_change(
+    change: SizeChange, lines: Iterable[Scenario], chances: Iterable[LineChance]
+) -> list[Told]:
+    """Return the chances before and after a size change; none where none were worked out."""
+    answers = [one.before for one in change.stages], [one.after for one in change.stages]
+    names = f"{answers[0][0].size}, as set now", f"{answers[1][0].size}, as it shall be set"
+    each = zip(names, lines, chances, answers, strict=False)
+    return [Told(*one) for one in each]
+
+
+def entry_text(side: float) -> str:
+    """Say where the pack enters."""
+    named = {0.0: "at the left guide", 0.5: "in the centre", 1.0: "at the right guide"}
+    return named.get(side, f"with {percent(side, 0)} of its slack to the left")
+
+
+def rests_on(scenario: Scenario, side: float) -> str:
+    """Say what a chance rests on."""
+    known = "assumed" if entry_assumed(scenario) else "as given"
+    return f"Rests on: the pack enters {entry_text(side)} ({known}); {kicks_text(scenario)}."
+
+
+def counting_text(chance: LineChance) -> str:
+    """Say what it would take to count a chance, and whether it is as exact as asked for."""
+    said = []
+    if math.isfinite(chance.cans_counting_would_need):
+        cans = per_million(chance.cans_counting_would_need)
+        said.append(f"To know it as well by counting takes {cans} cans.")
+    if not chance.reached:
+        said.append("The interval is wider than it should be: the repeats differ much.")
+    return " ".join(said)
+
+
+def sides_text(chance: LineChance) -> str:
+    """Say the chance for every side of entry worked out; empty without."""
+    if not chance.sides:
+        return ""
+    each = {side: rate_text(rate) for side, rate in chance.sides.items()}
+    if len(set(each.values())) == 1:
+        return "The same for a pack that enters left, in the centre or right."
+    parts = ", ".join(f"{side} {text}" for side, text in each.items())
+    return f"By where the pack enters: {parts} per million."
+
+
+def entry_assumed(scenario: Scenario) -> bool:
+    """Whether nobody has measured where the pack enters."""
+    return any(one.key == "mat.pack_enters" for one in scenario.assumed)
+
+
+def beside_verdicts(chance: LineChance, answers: Iterable[Answer]) -> list[str]:
+    """Say of each stage where a verdict and the chance beside it seem to say two things."""
+    said, verdicts = [], {answer.stage: answer.tipping.verdict for answer in answers}
+    for stage in chance.stages:
+        verdict, tips = verdicts.get(stage.stage, ""), stage.tips_per_million
+        if verdict in ("held", "loose") and tips >= LEAST_PER_MILLION:
+            said.append(
+                f"{stage.stage}: {verdict}, yet cans tip: the pack as it moves parts along travel "
+                "and leaves more room than clear width less pack width"
+            )
+        if verdict == "can tip" and tips < LEAST_PER_MILLION:
+            said.append(
+                f"{stage.stage}: cans can tip in the worst case of the slack; as set, fewer than "
+                "one in 10^9 does"
+            )
+    return said
+
+
+def agreement(counted: Sequence[float], expected: Sequence[float]) -> str:
+    """Say whether two rates agree, that is, their 95 % intervals overlap.
+
+    ``agree``, ``more counted`` or ``fewer counted``.
+    """
+    if counted[0] > expected[1]:
+        return "more counted"
+    return "fewer counted" if counted[1] < expected[0] else "agree"
