@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.constants import ALIGN_TIE_MM
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all
 from packsim.headers.check import rests_on
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.nozzles.shift import BestShift, Facing, best_shift, joint_now, joint_shift
-from packsim.nozzles.shift_error import shift_sensitivity
+from packsim.nozzles.shift import BestShift, Facing, joint_now, joint_shift, with_error
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
 from packsim.width.lane_rule import lane_pitch_mm
 
@@ -179,10 +177,10 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
     if not rows:
         return StageShift(at, error, assumed)
     joint = joint_shift(rows, at.room_mm)
-    worst, cost = _with_error(rows, joint.shift_for_worst_mm, error)
+    worst, cost = with_error(rows, joint.shift_for_worst_mm, error)
     return StageShift(
         at=at,
-        sides=tuple(_side(at, side) for side in at.sides),
+        sides=tuple(_side(at, side, row) for side, row in zip(at.sides, rows, strict=True)),
         joint_now_mm=joint_now(rows),
         joint=joint,
         error_mm=error,
@@ -195,24 +193,9 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
     )
 
 
-def _side(at: Arrangement, side: str) -> SideShift:
-    nozzles = at.nozzles_mm(side)
-    best = best_shift(at.lines_mm, nozzles, at.room_mm, at.shares)
-    return SideShift(side, misalignment(at.lines_mm, nozzles, weights=at.shares), best)
-
-
-def _with_error(
-    rows: Sequence[Facing], shift_mm: float, error_mm: float
-) -> tuple[float, tuple[float, float]]:
-    """Worst over the band of errors, and the slopes of the rows that are worst at the shift."""
-    found = [shift_sensitivity(r.lines_mm, r.nozzles_mm, shift_mm, error_mm) for r in rows]
-    now = [joint_now([r], shift_mm)[0] for r in rows]
-    if max(now) <= ALIGN_TIE_MM:  # every line on its nozzle: any move costs as much as it is
-        return max(f.worst_mm for f in found), (1.0, 1.0)
-    worst_rows = [f for f, w in zip(found, now, strict=True) if w >= max(now) - ALIGN_TIE_MM]
-    left = max(f.cost_per_mm[0] for f in worst_rows)
-    right = max(f.cost_per_mm[1] for f in worst_rows)
-    return max(f.worst_mm for f in found), (left, right)
+def _side(at: Arrangement, side: str, row: Facing) -> SideShift:
+    now = misalignment(row.lines_mm, row.nozzles_mm, weights=row.weights)
+    return SideShift(side, now, joint_shift([row], at.room_mm))
 
 
 def _hold(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:

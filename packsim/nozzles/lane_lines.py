@@ -154,7 +154,7 @@ def misalignment(
         Move of the whole pack first, positive to the right [mm].
     weights : array_like, shape (m,), optional
         Weight of each line in the root mean square, e.g. the share of cans on it, as in
-        `packsim.nozzles.shift.best_shift` [-]; equal when omitted.
+        `packsim.nozzles.shift.Facing` [-]; equal when omitted.
 
     Returns
     -------
@@ -209,29 +209,6 @@ def offsets_mm(lines_mm: ArrayLike, nozzles_mm: ArrayLike) -> Floats:
     nozzles = np.sort(checked_places("nozzles_mm", nozzles_mm))
     middles = (nozzles[1:] + nozzles[:-1]) / 2.0
     return np.asarray(lines - nozzles[np.searchsorted(middles, lines, side="left")])
-
-
-def shift_curve(
-    lines_mm: ArrayLike, nozzles_mm: ArrayLike, shifts_mm: ArrayLike
-) -> tuple[Floats, Floats]:
-    """Worst and root mean square misalignment over a range of shifts, as for a chart.
-
-    Parameters
-    ----------
-    lines_mm, nozzles_mm : array_like, shapes (m,) and (k,)
-        Can lines and nozzles [mm].
-    shifts_mm : array_like, shape (n,)
-        Shifts of the pack, positive to the right [mm].
-
-    Returns
-    -------
-    worst_mm, rms_mm : ndarray, shape (n,)
-        Misalignment at each shift [mm].
-    """
-    lines = checked_places("lines_mm", lines_mm)
-    shifts = np.atleast_1d(np.asarray(shifts_mm, dtype=np.float64))
-    off = offsets_mm(lines[None, :] + shifts[:, None], nozzles_mm)
-    return np.max(np.abs(off), axis=1), np.sqrt(np.mean(off**2, axis=1))
 
 
 def checked_places(key: str, places_mm: ArrayLike) -> Floats:

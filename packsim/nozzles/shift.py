@@ -8,11 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.constants import ALIGN_TIE_MM
-from packsim.errors import InputError
+from packsim.constants import ALIGN_TIE_MM, CONTACT_TOL_REL
+from packsim.errors import InputError, finite, non_negative
 from packsim.nozzles.lane_lines import checked_places, offsets_mm
 
 _TABLE_CELLS = 500_000  # lines x intervals looked at together: a few MB
@@ -54,72 +53,19 @@ class Facing:
     nozzles_mm : ndarray, shape (k,)
         Nozzle places from the same edge, rising [mm].
     weights : ndarray, shape (m,)
-        Share of the cans on each line [-].
+        Share of the cans on each line [-]; the worst line counts whatever its weight.
     """
 
     lines_mm: Floats
     nozzles_mm: Floats
     weights: Floats
 
-
-def best_shift(
-    lines_mm: ArrayLike,
-    nozzles_mm: ArrayLike,
-    room_mm: tuple[float, float],
-    weights: ArrayLike | None = None,
-) -> BestShift:
-    """Shift that brings the can lines best onto the nozzles, exactly.
-
-    Parameters
-    ----------
-    lines_mm : array_like, shape (m,)
-        Lines of can centres, from the mat's left edge [mm].
-    nozzles_mm : array_like, shape (k,)
-        Nozzle places, from the mat's left edge [mm]; one header, or several taken together.
-    room_mm : tuple of float
-        How far the pack may move to the left and to the right [mm], both finite and 0 or
-        more.
-    weights : array_like, shape (m,), optional
-        Weight of each line in the root mean square, e.g. the share of cans on it [-]; equal when
-        omitted. The worst line counts whatever its weight.
-
-    Returns
-    -------
-    BestShift
-        Both optima. Of shifts equally good to within `ALIGN_TIE_MM` the smallest move is taken,
-        and the left one of two equally small.
-
-    Raises
-    ------
-    InputError
-        If there is no line or nozzle, a place is not finite, a room is negative or endless, or the
-        weights do not match the lines.
-
-    Notes
-    -----
-    Derived here. The distance of line i from its nearest nozzle is a chain of tents in the shift
-    s, with a zero where it meets a nozzle and a peak half way between two. Between two
-    neighbouring breakpoints of all tents every line keeps its nozzle and its side: with z_i the
-    shift that puts line i on its nozzle, the worst is max(A − s, s − B), A the largest z of the
-    lines still to the left of theirs and B the smallest of those to the right, least at (A + B)/2
-    cut to the interval; the mean square is Σw(s − z_i)², least at the mean of z_i cut likewise.
-    The best interval is the global minimum. Since every tent has slope ±1, a shift error e costs
-    no more than e in the worst line; and while no line changes its nozzle the root mean square
-    becomes √(rms² + e²).
-
-    Examples
-    --------
-    >>> best_shift([100.0, 166.0], [95.0, 155.0, 215.0], room_mm=(20.0, 20.0))
-    BestShift(shift_for_worst_mm=-8.0, worst_mm=3.0, shift_for_rms_mm=-8.0, rms_mm=3.0, \
-limited_by_room=False)
-    """
-    lines = checked_places("lines_mm", lines_mm)
-    nozzles = np.sort(checked_places("nozzles_mm", nozzles_mm))
-    count = len(lines)
-    share = np.ones(count) if weights is None else np.asarray(weights, dtype=np.float64)
-    if share.shape != (count,) or not np.all(share >= 0.0) or not 0.0 < np.sum(share) < np.inf:
-        raise InputError("weights", weights, f"{count} weights of 0 or more, not all 0")
-    return joint_shift([Facing(lines, nozzles, share)], room_mm)
+    def __post_init__(self) -> None:
+        lines, weights = checked_places("lines_mm", self.lines_mm), self.weights
+        checked_places("nozzles_mm", self.nozzles_mm)
+        if weights.shape != lines.shape or weights.min() < 0.0 or not 0.0 < weights.sum() < np.inf:
+            allowed = f"{len(lines)} weights of 0 or more, not all 0"
+            raise InputError("weights", weights.shape, allowed)
 
 
 def joint_now(facings: Sequence[Facing], shift_mm: float = 0.0) -> tuple[float, float]:
@@ -143,7 +89,8 @@ def joint_shift(facings: Sequence[Facing], room_mm: tuple[float, float]) -> Best
     -------
     BestShift
         Worst over every line of every row, and the mean square over them, each row counting
-        alike. Ties as in `best_shift`.
+        alike. Of shifts equally good to within `ALIGN_TIE_MM` the smallest move is taken, and the
+        left one of two equally small.
 
     Raises
     ------
@@ -152,9 +99,13 @@ def joint_shift(facings: Sequence[Facing], room_mm: tuple[float, float]) -> Best
 
     Notes
     -----
-    As in `best_shift`, with the breakpoints of all rows together: between two
-    neighbouring ones each line keeps its nozzle and its side in every row, so the worst distance
-    is max(A − s, s − B) and the mean square a parabola. Rows alike are looked at once.
+    Derived here. The distance of line i from its nearest nozzle is a chain of tents in the shift
+    s, with a zero where it meets a nozzle and a peak half way between two. Between two
+    neighbouring breakpoints of all tents of all rows every line keeps its nozzle and its side: with
+    z_i the shift that puts line i on its nozzle, the worst is max(A − s, s − B), A the largest z of
+    the lines still to the left of theirs and B the smallest of those to the right, least at
+    (A + B)/2 cut to the interval; the mean square is Σw(s − z_i)², least at the mean of z_i cut
+    likewise. The best interval is the global minimum. Rows alike are looked at once.
 
     Examples
     --------
@@ -178,6 +129,58 @@ def joint_shift(facings: Sequence[Facing], room_mm: tuple[float, float]) -> Best
     rms_shift, rms = _least(square_at[allowed], np.sqrt(square[allowed]))
     freed = np.min(worst) < value - ALIGN_TIE_MM or np.sqrt(np.min(square)) < rms - ALIGN_TIE_MM
     return BestShift(shift, value, rms_shift, rms, bool(freed))
+
+
+def with_error(
+    facings: Sequence[Facing], shift_mm: float, error_mm: float
+) -> tuple[float, tuple[float, float]]:
+    """Return what an error of the shift by up to ``error_mm`` either way can do.
+
+    Parameters
+    ----------
+    facings : sequence of Facing
+        At least one.
+    shift_mm : float
+        The shift aimed at [mm].
+    error_mm : float
+        Largest error of it, either way [mm].
+
+    Returns
+    -------
+    worst_mm : float
+        Largest distance of any line from its nozzle for any error within the band [mm].
+    cost_per_mm : tuple of float
+        How the worst distance changes with a shift to the left and to the right, each +1 or −1
+        (mm per mm): +1 on both sides at a minimum.
+
+    Notes
+    -----
+    Every distance is a tent wave of slope ±1 in the shift, so the worst one grows by no more than
+    the error; it reaches that bound exactly unless a line gets half way between two nozzles
+    first. A line's maximum over the band is at an end of the band or at such a peak.
+    """
+    error = non_negative("error_mm", error_mm)
+    now = [joint_now([f], finite("shift_mm", shift_mm))[0] for f in facings]
+    worst, left, right = 0.0, -1.0, -1.0
+    for f, here in zip(facings, now, strict=True):
+        lines, nozzles = f.lines_mm + shift_mm, f.nozzles_mm
+        ends = np.concatenate([lines - error, lines + error])
+        worst = max(worst, float(np.max(np.abs(offsets_mm(ends, nozzles)))))
+        middles = (nozzles[1:] + nozzles[:-1]) / 2.0
+        met = np.any(np.abs(lines[:, None] - middles[None, :]) <= error, axis=0)
+        worst = max(worst, float(np.max(np.where(met, np.diff(nozzles) / 2.0, 0.0), initial=0.0)))
+        if here < max(now) - ALIGN_TIE_MM:
+            continue
+        off = offsets_mm(lines, nozzles)
+        at_worst = np.abs(off) >= here * (1.0 - CONTACT_TOL_REL)
+        side = np.sign(off[at_worst])
+        from_peak = np.abs(lines[at_worst, None] - middles[None, :])
+        peak = np.min(from_peak, axis=1, initial=np.inf) <= ALIGN_TIE_MM
+        left = 1.0 if np.any((side <= 0.0) & ~peak) else left
+        right = 1.0 if np.any((side >= 0.0) & ~peak) else right
+    if max(now) <= ALIGN_TIE_MM:  # every line on its nozzle: any move costs as much as it is
+        left = right = 1.0
+    return worst, (left, right)
 
 
 def _shares(facings: Sequence[Facing]) -> Floats:

@@ -14,7 +14,7 @@ from packsim.constants import SIN60
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import best_pitch, pitch_curve
-from packsim.nozzles.shift import best_shift
+from tests.nozzles.rows import best_shift
 
 T = TypeVar("T")
 

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from packsim.constants import SIN60
 from packsim.errors import InputError
-from packsim.nozzles.lane_lines import misalignment, offsets_mm, shift_curve
+from packsim.nozzles.lane_lines import misalignment, offsets_mm
+from tests.nozzles.rows import shift_curve
 
 D = 66.0
 places = st.lists(st.floats(-500.0, 500.0), min_size=1, max_size=12)

@@ -8,7 +8,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.nozzles.shift import Facing, best_shift, joint_shift
+from packsim.nozzles.shift import Facing, joint_shift
+from tests.nozzles.rows import best_shift
 
 places = st.lists(st.floats(0.0, 500.0), min_size=1, max_size=6, unique=True)
 rooms = st.tuples(st.floats(0.0, 40.0), st.floats(0.0, 40.0))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.nozzles.phase import best_phase, worst_at_best_phase_mm
-from packsim.nozzles.shift import best_shift
+from tests.nozzles.rows import best_shift
 
 places = st.lists(st.floats(-300.0, 300.0), min_size=1, max_size=10)
 pitches = st.floats(10.0, 120.0)

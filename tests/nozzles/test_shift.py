@@ -14,8 +14,8 @@ from scipy.optimize import brute, minimize_scalar
 
 from packsim.constants import SIN60
 from packsim.errors import InputError
-from packsim.nozzles.lane_lines import misalignment, shift_curve
-from packsim.nozzles.shift import best_shift
+from packsim.nozzles.lane_lines import misalignment
+from tests.nozzles.rows import best_shift, shift_curve
 
 places = st.lists(st.floats(0.0, 400.0), min_size=1, max_size=8)
 rooms = st.floats(0.0, 90.0)

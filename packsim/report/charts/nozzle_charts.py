@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice, StageShift
-from packsim.nozzles.lane_lines import shift_curve
+from packsim.nozzles.lane_lines import offsets_mm
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
@@ -116,6 +116,6 @@ def _about(name: str, stages: Sequence[str]) -> str:
 
 
 def _worst(stage: StageShift, shifts_mm: np.ndarray) -> np.ndarray:
-    at = stage.at
-    rows = [shift_curve(at.lines_mm, at.nozzles_mm(side), shifts_mm)[0] for side in at.sides]
+    at, lines = stage.at, stage.at.lines_mm + shifts_mm[:, None]
+    rows = [np.max(np.abs(offsets_mm(lines, at.nozzles_mm(side))), axis=1) for side in at.sides]
     return np.asarray(np.max(rows, axis=0))
