@@ -8,8 +8,7 @@ from packsim.answers import rest_share
 from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
 from packsim.tipping.hold_down import clearance_limit_mm
-from packsim.width.wire_heights import Margins, WireBand, wire_bands
-from packsim.width.wire_moves import MAX_WIRES, wire_moves
+from packsim.width.wire_heights import MAX_WIRES, Margins, WireBand, wire_bands, wire_moves
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,13 +168,13 @@ def _planned(
         serves = [band for band in bands if band.holds(z)]
         return _on_mark(z, step_mm, lambda at: at > 0.0 and all(band.holds(at) for band in serves))
 
-    plan = wire_moves(heights, bands)
-    moved = dict(plan.moves_mm)
+    moves, added = wire_moves(heights, bands)
+    moved = dict(moves)
     pairs: list[tuple[float | None, float]] = [
         (z, marked(moved[z]) if moved.get(z, z) != z else z) for z in heights
     ]
-    pairs += [(None, marked(z)) for z in plan.added_mm]
-    if plan.good:
+    pairs += [(None, marked(z)) for z in added]
+    if all(any(band.holds(z) for z in heights) for band in bands):
         why = "the wires as they hang do every duty of both sizes"
     else:
         why = "fewest moves that do every duty of both sizes"

@@ -118,38 +118,21 @@ def guide_window(
     """
     one_of("method", method, ("worst", "rss"))
     at_least("factor", factor, 1.0)
-    allowed = _safe(safe_slack_mm) / factor
+    if safe_slack_mm != math.inf:
+        non_negative("safe_slack_mm", safe_slack_mm)
+    allowed = safe_slack_mm / factor
     lane = lane_pitch_mm(budget.diameter_mm, budget.layout)
     high_by = "safe slack" if allowed <= lane else "next lane"
     ceiling = min(allowed, lane)
     low = _width_where(budget, method, 0, 0.0)
     high = _width_where(budget, method, 1, ceiling)
+    attack: tuple[Attack, ...] = ()
+    because = ""
     if low > high:
         attack, left = _attack(budget, method, ceiling)
         limit = f"safe slack over {factor:g}" if high_by == "safe slack" else "room for a lane more"
         because = _empty_because(budget, method, f"{ceiling:.1f} mm ({limit})", left)
-        return GuideWindow(
-            method=method,
-            low_mm=low,
-            high_mm=high,
-            high_by=high_by,
-            allowed_mm=ceiling,
-            empty_because=because,
-            attack=attack,
-        )
-    return GuideWindow(
-        method=method,
-        low_mm=low,
-        high_mm=high,
-        high_by=high_by,
-        allowed_mm=ceiling,
-    )
-
-
-def _safe(safe_slack_mm: float) -> float:
-    if safe_slack_mm == math.inf:
-        return safe_slack_mm
-    return non_negative("safe_slack_mm", safe_slack_mm)
+    return GuideWindow(method, low, high, high_by, ceiling, because, attack)
 
 
 def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: float) -> float:

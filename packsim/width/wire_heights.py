@@ -1,15 +1,16 @@
 """At which heights guide wires serve every can size of a line, and how few will do.
 
 Each size wants one wire high on its wall, to hold it from tipping, and one low, to keep its foot
-in line.
+in line. And what is the least to move, so that the wires as they hang do the same.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from itertools import combinations
 
 from packsim.can import Stance
-from packsim.errors import Assumption, between, non_negative, one_of
+from packsim.errors import Assumption, InputError, between, non_negative, one_of, positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +118,7 @@ class WirePlan:
     why: str
 
 
-def wire_bands(
-    size: str, stance: Stance, margins: Margins | None = None
-) -> tuple[WireBand, WireBand]:
+def wire_bands(size: str, stance: Stance, margins: Margins) -> tuple[WireBand, WireBand]:
     """Return the upper and the lower band of one size.
 
     Parameters
@@ -128,8 +127,8 @@ def wire_bands(
         Its name.
     stance : Stance
         The can as it stands, pool included: a wet can wants its upper wire higher.
-    margins : Margins, optional
-        Distances kept; the assumed defaults when omitted.
+    margins : Margins
+        Distances kept.
 
     Returns
     -------
@@ -138,11 +137,10 @@ def wire_bands(
         (`packsim.tipping.neighbours.wire_limit_mm`), or to the clearance under the top if that is
         lower; and from the lip clearance to low share × H. A band may be empty.
     """
-    keep = margins if margins is not None else Margins()
     height = stance.height_mm
-    high = min(height - keep.below_top_mm, height * math.cos(stance.balance_angle_rad))
-    upper = WireBand(size, "upper", stance.cg_mm + keep.above_cg_mm, high)
-    return upper, WireBand(size, "lower", keep.lip_mm, keep.low_share * height)
+    high = min(height - margins.below_top_mm, height * math.cos(stance.balance_angle_rad))
+    upper = WireBand(size, "upper", stance.cg_mm + margins.above_cg_mm, high)
+    return upper, WireBand(size, "lower", margins.lip_mm, margins.low_share * height)
 
 
 def fewest_wires(bands: Sequence[WireBand]) -> WirePlan:
@@ -181,13 +179,71 @@ def fewest_wires(bands: Sequence[WireBand]) -> WirePlan:
 
 
 def _why(forced: list[WireBand], unserved: tuple[WireBand, ...]) -> str:
-    if not forced:
-        text = "no wire can serve"
-    elif len(forced) == 1:
-        text = "1 wire serves every size"
-    else:
+    text = "1 wire serves every size" if forced else "no wire can serve"
+    if len(forced) > 1:
         text = f"{len(forced)} wires, because no two of these share a height: "
         text += "; ".join(str(band) for band in forced)
     if unserved:
         text += ". No height at all for " + "; ".join(f"{b.size} {b.use}" for b in unserved)
     return text
+
+
+MAX_WIRES = 12
+"""Every choice of wires to leave alone is tried, 2¹² of them at most."""
+
+Moves = tuple[tuple[float, float], ...]
+"""Wires to move, from and to [mm]."""
+
+
+def wire_moves(
+    heights_mm: Sequence[float], bands: Sequence[WireBand]
+) -> tuple[Moves, tuple[float, ...]]:
+    """Return the least change of present wires that serves every band that can be served.
+
+    Parameters
+    ----------
+    heights_mm : sequence of float
+        Wires as they hang on one side, in any order, at most `MAX_WIRES` [mm].
+    bands : sequence of WireBand
+        Every use of every size.
+
+    Returns
+    -------
+    moves_mm : tuple of (float, float)
+        Wires to move, from and to [mm].
+    added_mm : tuple of float
+        Heights of wires to add [mm].
+
+    Notes
+    -----
+    Least are the wires to add, then the wires to move, then the millimetres moved. Every set of
+    wires to leave alone is tried; what they do not serve is stabbed with the fewest further wires,
+    at the heights `fewest_wires` chooses. Wires set free are matched in order, which is the
+    shortest way on a line.
+    """
+    if len(heights_mm) > MAX_WIRES:
+        raise InputError("heights_mm", f"{len(heights_mm)} wires", f"at most {MAX_WIRES}")
+    wires = sorted(positive("heights_mm", z) for z in heights_mm)
+    best: tuple[tuple[int, int, float], tuple[Moves, tuple[float, ...]]] | None = None
+    for count in range(len(wires), -1, -1):
+        for kept in combinations(range(len(wires)), count):
+            left = [b for b in bands if not b.empty and not any(b.holds(wires[i]) for i in kept)]
+            wanted = fewest_wires(left).heights_mm
+            free = [wires[i] for i in range(len(wires)) if i not in kept]
+            if len(wanted) < len(free):
+                continue  # leaving more wires alone does the same
+            moves, added = _match(free, wanted)
+            cost = (len(added), len(moves), sum(abs(b - a) for a, b in moves))
+            if best is None or cost < best[0]:
+                best = (cost, (moves, added))
+    return best[1] if best is not None else ((), ())
+
+
+def _match(free: list[float], wanted: Sequence[float]) -> tuple[Moves, tuple[float, ...]]:
+    """Pair every free wire with a wanted height, the rest being added; least total way."""
+    pairs = min(
+        (tuple(zip(free, chosen, strict=True)) for chosen in combinations(wanted, len(free))),
+        key=lambda some: sum(abs(b - a) for a, b in some),
+    )
+    used = {to for _, to in pairs}
+    return pairs, tuple(z for z in wanted if z not in used)

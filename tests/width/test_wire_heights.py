@@ -79,7 +79,7 @@ def test_bands_follow_the_can():
     upper, lower = wire_bands("a", CAN, Margins(5.0, 8.0, 9.0, 0.25))
     assert (upper.low_mm, lower.low_mm, lower.high_mm) == (79.0, 9.0, 31.0)
     assert upper.high_mm == pytest.approx(124.0 * 74.0 / math.hypot(33.0, 74.0))  # H cos α
-    wet, _ = wire_bands("a", Stance(66.0, 124.0, 0.019, 90.0))
+    wet, _ = wire_bands("a", Stance(66.0, 124.0, 0.019, 90.0), Margins())
     assert wet.low_mm > upper.low_mm  # a full dome wants its wire higher
 
 
