@@ -1,5 +1,6 @@
 """One repeat: a slice of pack carried down the line, nothing tips, its barriers looked at."""
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -7,6 +8,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from packsim.arrays import Floats, Ints
+from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, GRID_MJ, shared_out
 from packsim.passage import PLACES
 from packsim.passage.kicks import place_index
@@ -14,6 +16,9 @@ from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import Track
+
+LEAST_LOOKS = 8
+"""Looks in a stage however short it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +37,10 @@ class Plan:
         Directions looked in from every can, evenly apart and turned at random each time.
     """
 
-    slice_mm: float = 1000.0
-    dt_s: float = 0.1
-    look_mm: float = 200.0
-    directions: int = 8
+    slice_mm: float = 600.0
+    dt_s: float = 0.2
+    look_mm: float = 150.0
+    directions: int = 16
 
 
 def lanes_of(track: Track) -> Ints:
@@ -91,7 +96,7 @@ def _looks(track: Track, plan: Plan, rng: np.random.Generator) -> list[tuple[int
     """Stage and place of every look, and the time of the stretch it stands for [mm], [s]."""
     looks = []
     for i, (start, stop) in enumerate(pairwise(track.bounds_mm.tolist())):
-        count = int(np.ceil((stop - start) / plan.look_mm))
+        count = max(LEAST_LOOKS, int(np.ceil((stop - start) / plan.look_mm)))
         each = (stop - start) / count
         at = start + each * (np.arange(count) + rng.random(count))
         looks += [(i, float(station), each / track.speed_mm_per_s) for station in at]
@@ -113,15 +118,20 @@ def _barriers(
     x = _spread_out(state, track, stage, rng)
     laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=x)
     place = place_index(state.y_mm, low, high, track.lane_mm)
-    can = np.repeat(np.arange(len(state)), directions)
-    turn = (np.arange(directions) + rng.random((len(state), 1))) * (2.0 * np.pi / directions)
+    turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False) + rng.uniform(0.0, np.pi)
+    load = track.standing.load
+    most_rad = max(float(load.rest.real.max()), float(load.table.real.max(initial=0.0)))
+    reach = track.standing.height_mm * math.sin(most_rad)
+    turned = turned_pack(laid, turn, reach, state.period_mm)
+    copies = np.arange(directions * len(state))
     ceiling = CEILING * float(track.standing.rest_energy_mJ[stage])
-    inside = np.full(can.size, stage)
-    needed = needed_mJ(laid, track, can, turn.ravel(), inside, ceiling)
-    kicks = time_s * track.shaking.rate_per_s(inside, x.take(can))
+    inside = np.full(copies.size, stage)
+    needed = needed_mJ(turned, track, copies, np.repeat(turn, len(state)), inside, ceiling)
     finite = np.flatnonzero(np.isfinite(needed))
-    bins, weight = shared_out(needed[finite], kicks[finite] / directions)
-    row = (lane * len(PLACES) + place)[can[finite]]
+    can = finite % len(state)
+    kicks = time_s * track.shaking.rate_per_s(inside[finite], x.take(can))
+    bins, weight = shared_out(needed[finite], kicks / directions)
+    row = (lane * len(PLACES) + place)[can]
     return np.tile(row, 2) * GRID_MJ.size + bins, weight
 
 
