@@ -1,12 +1,15 @@
 """How sure a count of rare events is."""
 
 import math
+from collections.abc import Sequence
 
-from packsim.errors import between, whole
+from packsim.errors import at_least, between, whole
 
 
-def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Exact two-sided interval for the mean of a Poisson count.
+def poisson_interval(
+    count: int, confidence: float = 0.95, dispersion: float = 1.0
+) -> tuple[float, float]:
+    """Two-sided interval for the mean of a count, exact where it is Poisson.
 
     Parameters
     ----------
@@ -14,6 +17,8 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
         Events seen, 0 or more.
     confidence : float
         Between 0 and 1 [-].
+    dispersion : float
+        Variance over mean of such counts, at least 1; above it events come in clusters [-].
 
     Returns
     -------
@@ -22,7 +27,9 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
 
     Notes
     -----
-    [garwood1936]_. It holds the mean at least as often as it says.
+    [garwood1936]_. It holds the mean at least as often as it says. Where events come in clusters,
+    n of them say as much as n/d single ones, d the dispersion: the interval is that of n/d, times
+    d. How often that holds the mean is measured in tests/passage/test_clusters.py.
 
     Examples
     --------
@@ -33,9 +40,40 @@ def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float
 
     whole("count", count, 0, 2**53, "a whole number of 0 or more")
     between("confidence", confidence, 1e-9, 1.0 - 1e-9)
-    tail = (1.0 - confidence) / 2.0
-    low = float(gammaincinv(count, tail)) if count else 0.0
-    return low, float(gammaincinv(count + 1.0, 1.0 - tail))
+    tail, d = (1.0 - confidence) / 2.0, at_least("dispersion", dispersion, 1.0)
+    low = d * float(gammaincinv(count / d, tail)) if count else 0.0
+    return low, d * float(gammaincinv(count / d + 1.0, 1.0 - tail))
+
+
+def dispersion_of(counts: Sequence[int], clusters: Sequence[int]) -> float:
+    """Variance over mean of counts: 1 where events come singly, more where in clusters.
+
+    Parameters
+    ----------
+    counts : sequence of int
+        Events in repeats of one and the same run.
+    clusters : sequence of int
+        Events in each of the clusters that were seen.
+
+    Returns
+    -------
+    float
+        At least 1: the larger of two estimates. If clusters of k events come singly, variance over
+        mean is Σk²/Σk; it needs one run only. Between repeats it is what they show, taken where
+        repeats of single events would show as much in one case of twenty or less.
+    """
+    from scipy.special import gammaincc  # heavy to import, needed here alone
+
+    total, repeats = sum(counts), len(counts)
+    if not total:
+        return 1.0
+    told = [1.0, sum(k * k for k in clusters) / max(1, sum(clusters))]
+    if repeats > 1:
+        mean = total / repeats
+        square = sum((count - mean) ** 2 for count in counts) / mean  # χ² of repeats − 1
+        if gammaincc((repeats - 1) / 2.0, square / 2.0) <= 0.05:
+            told.append(square / (repeats - 1))
+    return max(told)
 
 
 def zero_count_limit(confidence: float = 0.95) -> float:

@@ -10,6 +10,7 @@ from threading import current_thread, main_thread
 import numpy as np
 
 from packsim.errors import InputError, positive
+from packsim.passage.clusters import clusters_of
 from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -169,6 +170,9 @@ def _run_one(
     )
     if record.interrupted:
         return None
+    counted = [e for e in record.events if 0 <= e.can - record.first_counted < record.counted]
+    lies = "lies across" in track.tipped
+    body_mm = track.standing.height_mm if lies else track.diameter_mm
     return OneRun(
         number=number,
         counted=record.counted,
@@ -179,4 +183,6 @@ def _run_one(
         max_overlap_mm=record.max_overlap_mm,
         jams=record.jams,
         reason=record.reason,
+        clusters=clusters_of(counted, body_mm, record.slice_mm),
+        waiting=record.waiting,
     )

@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from packsim.arrays import Ints
-from packsim.passage.counting import poisson_interval
+from packsim.passage.clusters import Cluster
+from packsim.passage.counting import dispersion_of, poisson_interval
 from packsim.passage.profile import mean_or_nan
 from packsim.passage.record import Jam, Profile
 
@@ -36,6 +37,10 @@ class OneRun:
         Stages that jammed.
     reason : str
         Why no can could be fed, or empty.
+    clusters : tuple of Cluster
+        Tips of those cans that hang together.
+    waiting : int
+        Cans the infeed could not place because the pack was held up before it.
     """
 
     number: int
@@ -47,6 +52,8 @@ class OneRun:
     max_overlap_mm: float
     jams: tuple[Jam, ...]
     reason: str
+    clusters: tuple[Cluster, ...] = ()
+    waiting: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,16 +115,56 @@ class Passages:
         return max((run.max_overlap_mm for run in self.runs), default=0.0)
 
     @property
+    def clusters(self) -> tuple[Cluster, ...]:
+        """Tips that hang together, run by run."""
+        return tuple(cluster for run in self.runs for cluster in run.clusters)
+
+    @property
+    def first_tips(self) -> tuple[int, ...]:
+        """Tips of cans that stood beside none that was down, stage by stage."""
+        stages = [cluster.stage for cluster in self.clusters]
+        return tuple(stages.count(i) for i in range(len(self.stages)))
+
+    @property
+    def further_tips_per_first(self) -> float:
+        """Tips beside a can that is down, for each tip that is not; nan without a tip."""
+        first = len(self.clusters)
+        return (int(self.tips.sum()) - first) / first if first else math.nan
+
+    @property
+    def disturbed_mm(self) -> float:
+        """Longest length of pack that one cluster disturbs [mm]."""
+        return max((cluster.length_mm for cluster in self.clusters), default=0.0)
+
+    @property
+    def waiting(self) -> int:
+        """Cans the infeed could not place in time, all runs together."""
+        return sum(run.waiting for run in self.runs)
+
+    @property
+    def dispersion(self) -> float:
+        """Variance over mean of the tips of a run, at least 1 [-]."""
+        counts = [int(run.tips.sum()) for run in self.runs]
+        return dispersion_of(counts, [cluster.tips for cluster in self.clusters])
+
+    @property
     def tips_per_million(self) -> float:
         """Tipped cans per million fed; nan without a can."""
         return 1e6 * int(self.tips.sum()) / self.counted if self.counted else math.nan
 
     @property
     def tips_per_million_interval(self) -> tuple[float, float]:
-        """Exact 95 % Poisson interval of `tips_per_million`; nan without a can."""
+        """95 % interval of `tips_per_million`, as `interval_per_million`."""
+        return self.interval_per_million(int(self.tips.sum()))
+
+    def interval_per_million(self, tips: int) -> tuple[float, float]:
+        """Return the 95 % interval of a number of tips among the cans; nan without a can.
+
+        Exact where tips come singly, and widened by `dispersion` where they come in clusters.
+        """
         if not self.counted:
             return math.nan, math.nan
-        low, high = poisson_interval(int(self.tips.sum()), 0.95)
+        low, high = poisson_interval(tips, 0.95, self.dispersion)
         return 1e6 * low / self.counted, 1e6 * high / self.counted
 
     def _sum(self, name: str) -> Table:

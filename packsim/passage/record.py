@@ -213,6 +213,8 @@ class Record:
         Whether the user stopped it before its end.
     reason : str
         Why no can could be fed, or empty.
+    waiting : int
+        Cans the infeed could not place because the pack was held up before it.
     """
 
     size: str
@@ -245,6 +247,7 @@ class Record:
     slice_mm: float = 0.0
     interrupted: bool = False
     reason: str = ""
+    waiting: int = 0
 
     @property
     def counted_tips(self) -> Ints:

@@ -203,4 +203,11 @@ def _record(track: Track, state: State, log: RunLog, first: int, interrupted: bo
         slice_mm=state.period_mm,
         interrupted=interrupted,
         reason=track.infeed.reason,
+        waiting=_waiting(track, state),
     )
+
+
+def _waiting(track: Track, state: State) -> int:
+    """Cans of the pack that the infeed could not place."""
+    cans = len(track.infeed)
+    return round(state.held_up_mm / track.infeed.length_mm * cans) if cans else 0

@@ -6,13 +6,13 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.errors import InputError, at_least, non_negative, positive
+from packsim.passage.going_down import gone_down
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
-from packsim.passage.state import SKIN_REL, State, list_near, no_counts
-from packsim.passage.tip import laid_pack, stopped_rad
-from packsim.passage.tipped import FLAT, down_rad, made_rigid
+from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.tipped import made_rigid
 from packsim.passage.track import Track
 
 DT_S = 0.05
@@ -128,8 +128,7 @@ def step(
     events = tips_of(state, track, kicked, stage, low, high) if tips else ()
     state = _counted(state, track, kicked, low, high)
     if events:
-        events = _following(state, track, events)
-        state = _laid_down(state, track, events, stage, low, high)
+        state, events = gone_down(state, track, events, stage, low, high)
     place = _shaken(state, track, kicked, stage, dt_s, low, high)
     moved = replace(
         state,
@@ -167,54 +166,6 @@ def _counted(state: State, track: Track, kicked: StepKicks, low: Floats, high: F
     wide = len(PLACES)
     counts = np.bincount(kicked.stage * wide + places, minlength=state.kicks.size)
     return replace(state, kicks=state.kicks + counts.reshape(state.kicks.shape))
-
-
-def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[Event, ...]:
-    """Say of each can that tips where it stood in the pack, and which tipped can it stood beside.
-
-    Beside means listed as a pair that could meet, or near to one gone: within as much.
-    """
-    reach = (1.0 + SKIN_REL) * track.diameter_mm
-    down = np.flatnonzero(state.tipped)
-    found = []
-    for event in events:
-        can = int(np.searchsorted(state.id, event.can))  # ids rise along the arrays
-        away = state.place_mm[down] - state.place_mm[can]
-        if state.period_mm:
-            away = away - np.rint(away.real / state.period_mm) * state.period_mm
-        far = np.where(state.down_rad[down] == FLAT, reach + state.span_mm / 2.0, reach)
-        beside = np.flatnonzero(np.abs(away) <= far)
-        first = int(state.id[down[beside].min()]) if beside.size else -1
-        found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
-    return tuple(found)
-
-
-def _laid_down(
-    state: State, track: Track, events: tuple[Event, ...], stage: Ints, low: Floats, high: Floats
-) -> State:
-    """Count the tips, and lay the cans down as tipped ones are in their stage."""
-    can = np.searchsorted(state.id, np.array([event.can for event in events]))
-    fell = state.fell_rad.copy()
-    fell[can] = [event.direction_rad for event in events]
-    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
-    stop = stopped_rad(laid, track, can, fell[can], stage[can])
-    at_mm = laid.station_mm.take(can)
-    balance, _ = track.standing.load.at(at_mm, state.y_mm.take(can), fell[can])
-    tips, down, place = state.tips.copy(), state.down_rad.copy(), state.place_mm.copy()
-    for i, event in enumerate(events):
-        tips[event.stage, PLACES.index(event.place)] += 1
-        down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
-    flat = can[down[can] == FLAT]
-    place[flat] += np.exp(1j * fell[flat]) * state.span_mm / 2.0  # it lies from where it stood
-    aside = np.abs(np.sin(fell[flat])) * state.span_mm / 2.0
-    middle = (low[flat] + high[flat]) / 2.0
-    place.imag[flat] = np.clip(
-        place.imag[flat],
-        np.minimum(low[flat] + aside, middle),
-        np.maximum(high[flat] - aside, middle),
-    )
-    state = replace(state, tips=tips, down_rad=down, fell_rad=fell, place_mm=place)
-    return state.listed()
 
 
 def _shaken(

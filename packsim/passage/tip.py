@@ -192,29 +192,6 @@ def laid_pack(
     )
 
 
-def stopped_rad(
-    laid: SortedPack, track: Track, can: Ints, direction_rad: Floats, stage: Ints
-) -> Floats:
-    """Lean at which neighbours, guide or hold-down stop cans that tip, each standing so far.
-
-    Parameters
-    ----------
-    laid, track, can, direction_rad, stage
-        As for `needed_mJ`.
-
-    Returns
-    -------
-    ndarray, shape (m,)
-        A right angle where nothing stops them [rad].
-    """
-    standing, direction = track.standing, np.exp(1j * direction_rad)
-    height = standing.height_mm
-    travel, _ = laid.free_travel_mm(can, direction, np.full(can.shape, height))
-    wall = _guide_reach_mm(laid.guide_gap_mm(can, direction), stage, track)
-    lean = np.arcsin(np.minimum(np.minimum(travel, wall) / height, 1.0))
-    return np.minimum(lean, standing.meeting_rad.take(stage))
-
-
 def needed_mJ(
     laid: SortedPack,
     track: Track,
@@ -266,7 +243,7 @@ def needed_mJ(
     while open_.size:  # a closed can made infinite below still takes one more, idle, turn
         lean = np.arcsin(np.minimum(left[open_] / standing.height_mm, 1.0))
         total[open_] += part_of_energy_mJ(lean, balance, energy)
-        wall = _guide_reach_mm(laid.guide_gap_mm(leaning, direction[open_]), stage[open_], track)
+        wall = guide_reach_mm(laid.guide_gap_mm(leaning, direction[open_]), stage[open_], track)
         total[open_[wall < left[open_] - 1e-9]] = math.inf
         on = np.isfinite(total[open_]) & (total[open_] <= budget[open_])
         open_, leaning = open_[on], leaning[on]
@@ -303,7 +280,7 @@ def part_of_energy_mJ(lean_rad: Floats, balance_rad: Floats, energy_mJ: Floats) 
     return np.asarray(energy_mJ * part / whole)
 
 
-def _guide_reach_mm(gap_mm: Floats, stage: Ints, track: Track) -> Floats:
+def guide_reach_mm(gap_mm: Floats, stage: Ints, track: Track) -> Floats:
     """How far a top can stand out over the guide its can leans on [mm]."""
     reach = np.empty(gap_mm.shape)
     height = track.standing.height_mm

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
-from packsim.passage.counting import poisson_interval
 from packsim.passage.record import PLACES, Profile
 from packsim.report import palette
 from packsim.report.charts.chart_data import Bar, Series, Sheet
@@ -54,10 +53,10 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
         rows = [(f"{case.name}: all", int(by_place.sum()), True)]
         rows += [(place, int(n), False) for place, n in zip(PLACES, by_place, strict=True)]
         for name, tips, strong in rows:
-            low, high = (1e6 * end / counted for end in poisson_interval(tips))
+            low, high = case.passages.interval_per_million(tips)
             point, text = 1e6 * tips / counted, f"{tips} of {counted:,}"
             bars.append(Bar(name, low, high, text, strong=strong, point=point))
-    words = "tips per million; lozenge: counted, bar: exact 95 % interval"
+    words = "tips per million; lozenge: counted, bar: 95 % interval"
     return bar_chart(bars, _sheet(cases, "How many cans tip?", words))
 
 

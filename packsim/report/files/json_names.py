@@ -69,7 +69,8 @@ ALSO: Final = _names(
         "OvenHeat": "total_kW",
         "Pack": "slack_mm cans_per_metre density",
         "Passages": "counted tips kicks across profile max_overlap_mm "
-        "tips_per_million tips_per_million_interval",
+        "tips_per_million tips_per_million_interval dispersion further_tips_per_first "
+        "disturbed_mm waiting",
         "RunCase": "clear_width_mm notes agreement",
         "SlackBudget": "tightest_mm loosest_mm tightest_rss_mm loosest_rss_mm",
         "SpoilageChange": "tips_per_million cans_tipped_per_year cost_per_year break_even_cans",

@@ -7,7 +7,7 @@ import numpy as np
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.passage.counting import poisson_interval
+from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
 from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.words.chance_words import Told, rate_text
@@ -24,8 +24,8 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
     parts: list[RenderableType] = [
         Text(f"{first.scenario.name}: {can.name}, can by can", style="bold"),
         Text(
-            f"seed {first.passages.seed}; exact 95 % Poisson intervals; same seed, same result, "
-            "however many workers"
+            f"seed {first.passages.seed}; 95 % intervals, exact Poisson where tips come singly; "
+            "same seed, same result, however many workers"
         ),
         Text(),
     ]
@@ -54,12 +54,12 @@ def _case(case: RunCase, display: Display) -> RenderableType:
             places = [f"{count} ({per_million(expected)})" for count, expected in here]
             more = [rate_text(found), case.agreement[i]]
         width = display.setting(stage.guides.narrowest_mm, unit=False)
-        table.add_row(stage.name, width, *places, _rate(int(row.sum()), cans), *more)
+        table.add_row(stage.name, width, *places, _rate(passages, int(row.sum())), *more)
     heading = Text.assemble(
         (case.name, "bold"),
         f": {thousands(cans)} cans in {len(passages.runs)} of {passages.asked} runs, "
         f"{thousands(passages.tips.sum())} tipped, "
-        f"{_rate(int(passages.tips.sum()), cans)} per million",
+        f"{_rate(passages, int(passages.tips.sum()))} per million",
     )
     said = []
     if both and chance is not None:
@@ -73,11 +73,10 @@ def _case(case: RunCase, display: Display) -> RenderableType:
     return Group(heading, table, *below, *[Text(note, style="yellow") for note in case.notes])
 
 
-def _rate(tips: int, cans: int) -> str:
-    if not cans:
+def _rate(passages: Passages, tips: int) -> str:
+    if not passages.counted:
         return "–"
-    low, high = (1e6 * end / cans for end in poisson_interval(tips))
-    return with_interval(1e6 * tips / cans, low, high)
+    return with_interval(1e6 * tips / passages.counted, *passages.interval_per_million(tips))
 
 
 def _comparison(cases: Sequence[RunCase]) -> str:

@@ -10,6 +10,7 @@ from packsim.line import Scenario
 from packsim.passage.counting import poisson_interval
 from packsim.passage.passages import Passages
 from packsim.report.words.chance_words import agreement
+from packsim.report.words.numbers import thousands
 from packsim.setting import recommend
 
 
@@ -36,16 +37,16 @@ class RunCase:
 
     @property
     def agreement(self) -> tuple[str, ...]:
-        """Whether each stage's count and expected chance agree: see `agreement`.
+        """Whether each stage's count of first tips and expected chance agree: see `agreement`.
 
-        Empty where one of them is not known.
+        The chance is that of a pack in which nothing is down yet. Empty where one is not known.
         """
         cans = self.passages.counted
         if self.chance is None or not cans or self.chance.reason:
             return ()
         return tuple(
-            agreement([1e6 * end / cans for end in poisson_interval(int(row.sum()))], one.interval)
-            for row, one in zip(self.passages.tips, self.chance.stages, strict=True)
+            agreement([1e6 * end / cans for end in poisson_interval(first)], one.interval)
+            for first, one in zip(self.passages.first_tips, self.chance.stages, strict=True)
         )
 
     @property
@@ -98,7 +99,7 @@ def _stops(scenario: Scenario, size: str) -> list[str]:
 
 
 def _notes(passages: Passages) -> list[str]:
-    notes = []
+    notes = _clusters(passages)
     if passages.interrupted:
         notes.append("interrupted: only the runs finished by then are counted")
     reasons = {run.reason for run in passages.runs if run.reason}
@@ -111,5 +112,26 @@ def _notes(passages: Passages) -> list[str]:
         notes.append(
             f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow "
             f"{why}, take the counts as rough"
+        )
+    return notes
+
+
+def _clusters(passages: Passages) -> list[str]:
+    """Say what follows on tips, and what that does to the intervals."""
+    first = len(passages.clusters)
+    if not first:
+        return []
+    further, most = int(passages.tips.sum()) - first, max(c.tips for c in passages.clusters)
+    notes = [
+        f"tips: {thousands(first)} first, {thousands(further)} beside cans already down, "
+        f"{passages.further_tips_per_first:.2g} for each first; at most {most} together, over "
+        f"{passages.disturbed_mm:.0f} mm of pack"
+    ]
+    if passages.waiting:
+        notes.append(f"cans held up at the infeed: {thousands(passages.waiting)}")
+    if passages.dispersion > 1.0:
+        notes.append(
+            f"tips come in clusters: variance over mean of the counts {passages.dispersion:.1f}, "
+            "where single tips have 1; the intervals are that much wider"
         )
     return notes

@@ -1,0 +1,115 @@
+"""Lay cans down that a step's kicks tip, as tipped cans are in their stage."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from packsim.arrays import Floats, Ints
+from packsim.passage.record import PLACES, Event
+from packsim.passage.state import SKIN_REL, State
+from packsim.passage.tip import SortedPack, guide_reach_mm, laid_pack
+from packsim.passage.tipped import FLAT, down_rad
+from packsim.passage.track import Track
+
+
+def gone_down(
+    state: State,
+    track: Track,
+    events: tuple[Event, ...],
+    stage: Ints,
+    low_mm: Floats,
+    high_mm: Floats,
+) -> tuple[State, tuple[Event, ...]]:
+    """Return the state with the cans of a step's tips down and counted.
+
+    Parameters
+    ----------
+    state : State
+        The pack as they tip.
+    track : Track
+        The line.
+    events : tuple of Event
+        The tips, at least one.
+    stage, low_mm, high_mm : ndarray, shape (n,)
+        As for `packsim.passage.kicks.tips_of`.
+
+    Returns
+    -------
+    state : State
+        With the pairs listed anew.
+    events : tuple of Event
+        The tips, with where each stood on the mat and the tipped can it stood beside.
+    """
+    events = _following(state, track, events)
+    return _laid_down(state, track, events, stage, low_mm, high_mm), events
+
+
+def stopped_rad(
+    laid: SortedPack, track: Track, can: Ints, direction_rad: Floats, stage: Ints
+) -> Floats:
+    """Lean at which neighbours, guide or hold-down stop cans that tip, each standing so far.
+
+    Parameters
+    ----------
+    laid, track, can, direction_rad, stage
+        As for `needed_mJ`.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        A right angle where nothing stops them [rad].
+    """
+    standing, direction = track.standing, np.exp(1j * direction_rad)
+    height = standing.height_mm
+    travel, _ = laid.free_travel_mm(can, direction, np.full(can.shape, height))
+    wall = guide_reach_mm(laid.guide_gap_mm(can, direction), stage, track)
+    lean = np.arcsin(np.minimum(np.minimum(travel, wall) / height, 1.0))
+    return np.minimum(lean, standing.meeting_rad.take(stage))
+
+
+def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Say of each can that tips where it stood in the pack, and which tipped can it stood beside.
+
+    Beside means listed as a pair that could meet, or near to one gone: within as much.
+    """
+    reach = (1.0 + SKIN_REL) * track.diameter_mm
+    down = np.flatnonzero(state.tipped)
+    found = []
+    for event in events:
+        can = int(np.searchsorted(state.id, event.can))  # ids rise along the arrays
+        away = state.place_mm[down] - state.place_mm[can]
+        if state.period_mm:
+            away = away - np.rint(away.real / state.period_mm) * state.period_mm
+        far = np.where(state.down_rad[down] == FLAT, reach + state.span_mm / 2.0, reach)
+        beside = np.flatnonzero(np.abs(away) <= far)
+        first = int(state.id[down[beside].min()]) if beside.size else -1
+        found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
+    return tuple(found)
+
+
+def _laid_down(
+    state: State, track: Track, events: tuple[Event, ...], stage: Ints, low: Floats, high: Floats
+) -> State:
+    """Count the tips, and lay the cans down as tipped ones are in their stage."""
+    can = np.searchsorted(state.id, np.array([event.can for event in events]))
+    fell = state.fell_rad.copy()
+    fell[can] = [event.direction_rad for event in events]
+    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
+    stop = stopped_rad(laid, track, can, fell[can], stage[can])
+    at_mm = laid.station_mm.take(can)
+    balance, _ = track.standing.load.at(at_mm, state.y_mm.take(can), fell[can])
+    tips, down, place = state.tips.copy(), state.down_rad.copy(), state.place_mm.copy()
+    for i, event in enumerate(events):
+        tips[event.stage, PLACES.index(event.place)] += 1
+        down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
+    flat = can[down[can] == FLAT]
+    place[flat] += np.exp(1j * fell[flat]) * state.span_mm / 2.0  # it lies from where it stood
+    aside = np.abs(np.sin(fell[flat])) * state.span_mm / 2.0
+    middle = (low[flat] + high[flat]) / 2.0
+    place.imag[flat] = np.clip(
+        place.imag[flat],
+        np.minimum(low[flat] + aside, middle),
+        np.maximum(high[flat] - aside, middle),
+    )
+    state = replace(state, tips=tips, down_rad=down, fell_rad=fell, place_mm=place)
+    return state.listed()
