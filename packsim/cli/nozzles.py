@@ -67,7 +67,7 @@ def check_command(
     """
     from packsim.headers import check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
-    from packsim.report.drawings.nozzle_strips import check_strips
+    from packsim.report.drawings.nozzle_drawing import check_strips
     from packsim.report.files.csv_tables import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
 
@@ -105,7 +105,7 @@ def shift_command(
     """
     from packsim.headers import find_shifts, refit_for
     from packsim.report.charts.nozzle_charts import shift_chart
-    from packsim.report.drawings.nozzle_strips import shift_strips
+    from packsim.report.drawings.nozzle_drawing import shift_strips
     from packsim.report.files.csv_tables import shift_csv
     from packsim.report.terminal.nozzle_shift_table import shift_report
     from packsim.scenario.ranges import read_value
@@ -155,7 +155,7 @@ def pitch_command(
     """
     from packsim.headers import PitchWish, advise_pitch
     from packsim.report.charts.nozzle_charts import pitch_chart
-    from packsim.report.drawings.nozzle_strips import pitch_strips
+    from packsim.report.drawings.nozzle_drawing import pitch_strips
     from packsim.report.files.csv_tables import pitch_csv
     from packsim.report.terminal.nozzle_pitch_table import pitch_report
     from packsim.scenario.ranges import read_value, read_weights

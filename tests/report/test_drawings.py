@@ -20,6 +20,7 @@ from packsim.errors import InputError
 from packsim.pack.strip import pack_between
 from packsim.report.drawings.can_section import WIRE_RADIUS_MM, CanSection
 from packsim.report.drawings.drawing import (
+    ROLES,
     Circle,
     Dimension,
     Drawing,
@@ -29,14 +30,11 @@ from packsim.report.drawings.drawing import (
     Stroke,
     exploded,
 )
-from packsim.report.drawings.drawing_files import drawing_bytes
+from packsim.report.drawings.drawing_files import drawing_bytes, drawing_png, drawing_svg
 from packsim.report.drawings.dxf import drawing_dxf
 from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.pack_drawing import pack_drawing, pack_primitives
 from packsim.report.drawings.plan_drawing import plan_drawing
-from packsim.report.drawings.png import drawing_png
-from packsim.report.drawings.roles import ROLES
-from packsim.report.drawings.svg import drawing_svg
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 

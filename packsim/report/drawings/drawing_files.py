@@ -1,34 +1,203 @@
-"""A drawing as the bytes of a file, its kind taken from the file's name."""
+"""A drawing as the bytes of a file: SVG and PNG here, DXF in its own module.
 
+In SVG the view box is in real millimetres, with one group per role and text escaped.
+"""
+
+from __future__ import annotations
+
+import math
+from html import escape
+from io import BytesIO
+from itertools import groupby
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Any, Final
 
-from packsim.errors import InputError
-from packsim.report.drawings.drawing import Drawing
+from packsim.constants import MM_PER_INCH
+from packsim.errors import InputError, between
+from packsim.report import palette
+from packsim.report.charts.chart_frame import house_style
+from packsim.report.drawings.drawing import (
+    ROLES,
+    Circle,
+    Drawing,
+    Label,
+    Plain,
+    Point,
+    Polygon,
+    Polyline,
+    Stroke,
+    exploded,
+)
+from packsim.report.words.numbers import printable
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 KINDS: Final = (".svg", ".dxf", ".png")
 """File name endings a drawing can be written to."""
 
 
-def check_kind(path: Path) -> str:
-    """Return the kind of a drawing file from its name; raise `InputError` if it is none."""
-    kind = path.suffix.lower()
-    if kind not in KINDS:
-        raise InputError("output", path, "a file name that ends in " + ", ".join(KINDS))
-    return kind
-
-
 def drawing_bytes(drawing: Drawing, path: Path) -> bytes:
-    """Return a drawing as SVG or DXF in UTF-8, or as PNG, by the name of its file."""
-    kind = check_kind(path)
+    """Return a drawing as SVG or DXF in UTF-8, or as PNG, by the name of its file.
+
+    Raises `InputError` for a name with another ending.
+    """
+    kind = path.suffix.lower()
     if kind == ".svg":
-        from packsim.report.drawings.svg import drawing_svg
-
         return drawing_svg(drawing).encode()
-    if kind == ".dxf":
-        from packsim.report.drawings.dxf import drawing_dxf
+    if kind == ".png":
+        return drawing_png(drawing)
+    if kind != ".dxf":
+        raise InputError("output", path, "a file name that ends in " + ", ".join(KINDS))
+    from packsim.report.drawings.dxf import drawing_dxf
 
-        return drawing_dxf(drawing).encode()
-    from packsim.report.drawings.png import drawing_png
+    return drawing_dxf(drawing).encode()
 
-    return drawing_png(drawing)
+
+def drawing_svg(drawing: Drawing) -> str:
+    """Return a drawing as one self-contained ``<svg …>…</svg>``, the same every time.
+
+    Its view box is in real millimetres, its width that of the paper.
+    """
+    x0 = drawing.low_mm[0]
+    wide, high = drawing.width_mm, drawing.height_mm
+    title = escape(printable(drawing.title))
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{title}" '
+        f'width="{_n(wide / drawing.scale)}mm" height="{_n(high / drawing.scale)}mm" '
+        f'viewBox="{_n(x0)} {_n(-drawing.high_mm[1])} {_n(wide)} {_n(high)}" '
+        f'font-family="sans-serif" stroke-linecap="butt" stroke-linejoin="round">',
+        f"<title>{title}</title>",
+    ]
+    for key, members in groupby(
+        exploded(drawing.primitives), key=lambda thing: (thing.role, isinstance(thing, Label))
+    ):
+        parts.append(_group_open(key[0], drawing.scale, text=key[1]))
+        parts += [_shape(thing) for thing in members]
+        parts.append("</g>")
+    return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _group_open(role: str, scale: float, *, text: bool) -> str:
+    look = ROLES[role]
+    name = role.replace(" ", "-")
+    if text:
+        bold = ' font-weight="bold"' if look.bold else ""
+        return f'<g class="{name}" fill="{look.line}"{bold} dominant-baseline="central">'
+    line = f'stroke="{look.line}" stroke-width="{_n(look.width_mm * scale)}"' if look.line else ""
+    dash = " ".join(_n(piece * scale) for piece in look.dash_mm)
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    return f'<g class="{name}" fill="{look.fill or "none"}" {line}{dashes}>'
+
+
+def _shape(thing: Plain) -> str:
+    match thing:
+        case Circle((x, y), radius, _):
+            return f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(radius)}"/>'
+        case Stroke((x0, y0), (x1, y1), _):
+            return f'<line x1="{_n(x0)}" y1="{_n(-y0)}" x2="{_n(x1)}" y2="{_n(-y1)}"/>'
+        case Polyline(points, _):
+            return f'<polyline fill="none" points="{_points(points)}"/>'
+        case Polygon(points, _):
+            return f'<polygon points="{_points(points)}"/>'
+        case Label():
+            return _text(thing)
+
+
+def _text(text: Label) -> str:
+    x, y = _n(text.at_mm[0]), _n(-text.at_mm[1])
+    anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
+    turn = ""
+    if text.turn_rad:
+        turn = f' transform="rotate({_n(-math.degrees(text.turn_rad))} {x} {y})"'
+    size = f'font-size="{_n(text.size_mm)}"'
+    return f'<text x="{x}" y="{y}" {size}{anchor}{turn}>{escape(printable(text.text))}</text>'
+
+
+def _points(points: tuple[Point, ...]) -> str:
+    return " ".join(f"{_n(x)},{_n(-y)}" for x, y in points)
+
+
+def _n(value: float) -> str:
+    """Write a number to a hundredth of a millimetre, without trailing or negative zero."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+PT_PER_MM = 72.0 / MM_PER_INCH
+
+
+def drawing_png(drawing: Drawing, dpi: float = 200.0) -> bytes:
+    """Return a drawing as a PNG file of 30 to 1200 dots per inch of paper.
+
+    The same drawing gives the same bytes every time.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    between("dpi", dpi, 30.0, 1200.0)
+    paper = drawing.width_mm / drawing.scale, drawing.height_mm / drawing.scale
+    with house_style():
+        size = (paper[0] / MM_PER_INCH, paper[1] / MM_PER_INCH)
+        figure = Figure(figsize=size, dpi=dpi, facecolor=palette.PAPER)
+        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        axes.set_axis_off()
+        axes.set_xlim(drawing.low_mm[0], drawing.high_mm[0])
+        axes.set_ylim(drawing.low_mm[1], drawing.high_mm[1])
+        for order, thing in enumerate(exploded(drawing.primitives)):
+            _paint(axes, thing, drawing.scale, order)
+        target = BytesIO()
+        canvas: Any = FigureCanvasAgg(figure)
+        canvas.print_png(target, metadata={"Software": None})
+    return target.getvalue()
+
+
+def _paint(axes: Axes, thing: Plain, scale: float, order: int) -> None:
+    from matplotlib import patches
+
+    look: dict[str, Any] = _look(thing.role)
+    match thing:
+        case Circle(centre, radius, _):
+            axes.add_patch(patches.Circle(centre, radius, zorder=order, **look))
+        case Polygon(points, _):
+            axes.add_patch(patches.Polygon(points, closed=True, zorder=order, **look))
+        case Polyline(points, _):
+            look["facecolor"] = "none"
+            axes.add_patch(patches.Polygon(points, closed=False, zorder=order, **look))
+        case Stroke(start, end, _):
+            axes.add_patch(patches.Polygon((start, end), closed=False, zorder=order, **look))
+        case Label():
+            _write(axes, thing, scale, order)
+
+
+def _look(role: str) -> dict[str, Any]:
+    look = ROLES[role]
+    dash: Any = "solid"
+    if look.dash_mm:
+        # matplotlib counts dashes in line widths
+        dash = (0.0, [piece / look.width_mm for piece in look.dash_mm])
+    return {
+        "edgecolor": look.line or "none",
+        "linewidth": look.width_mm * PT_PER_MM,
+        "facecolor": look.fill or "none",
+        "linestyle": dash,
+    }
+
+
+def _write(axes: Axes, text: Label, scale: float, order: int) -> None:
+    look = ROLES[text.role]
+    held = {"start": "left", "middle": "center", "end": "right"}[text.anchor]
+    axes.text(
+        text.at_mm[0],
+        text.at_mm[1],
+        text.text,
+        fontsize=text.size_mm / scale * PT_PER_MM * 0.92,  # the one drawn with here runs wide
+        color=look.line,
+        weight="bold" if look.bold else "normal",
+        ha=held,
+        va="center_baseline",
+        rotation=math.degrees(text.turn_rad),
+        rotation_mode="anchor",
+        zorder=order,
+        parse_math=False,
+    )

@@ -5,16 +5,17 @@ from io import StringIO
 from typing import Any, Final
 
 from packsim.report.drawings.drawing import (
+    ROLES,
     Circle,
     Drawing,
     Label,
+    Look,
+    Plain,
     Polygon,
     Polyline,
-    Primitive,
     Stroke,
     exploded,
 )
-from packsim.report.drawings.roles import ROLES
 from packsim.report.words.numbers import printable
 
 FONT: Final = "PLAIN"
@@ -44,17 +45,12 @@ def drawing_dxf(drawing: Drawing) -> str:
         document.header["$LTSCALE"] = 1.0
         document.styles.add(FONT, font="txt")
         for look in ROLES.values():
-            _layer(document, look.layer, drawing.scale)
+            _layer(document, look, drawing.scale)
         space = document.modelspace()
         for thing in exploded(drawing.primitives):
             _write(space, thing)
-        document.set_modelspace_vport(
-            drawing.height_mm * 1.1,
-            (
-                (drawing.low_mm[0] + drawing.high_mm[0]) / 2.0,
-                (drawing.low_mm[1] + drawing.high_mm[1]) / 2.0,
-            ),
-        )
+        x, y = ((a + b) / 2.0 for a, b in zip(drawing.low_mm, drawing.high_mm, strict=True))
+        document.set_modelspace_vport(drawing.height_mm * 1.1, (x, y))
         target = StringIO()
         document.write(target)
     finally:
@@ -62,18 +58,17 @@ def drawing_dxf(drawing: Drawing) -> str:
     return target.getvalue()
 
 
-def _layer(document: Any, name: str, scale: float) -> None:
-    look = next(look for look in ROLES.values() if look.layer == name)
+def _layer(document: Any, look: Look, scale: float) -> None:
     line_type = "CONTINUOUS"
     if look.dash_mm:
-        line_type = f"{name}_LINE"
+        line_type = f"{look.layer}_LINE"
         pieces = [piece * scale * (-1.0) ** k for k, piece in enumerate(look.dash_mm)]
         document.linetypes.add(line_type, [sum(map(abs, pieces)), *pieces])
     weight = min((13, 15, 18, 20, 25, 30, 40, 60), key=lambda w: abs(w - look.width_mm * 100.0))
-    document.layers.add(name, color=look.index, linetype=line_type, lineweight=weight)
+    document.layers.add(look.layer, color=look.index, linetype=line_type, lineweight=weight)
 
 
-def _write(space: Any, thing: Primitive) -> None:
+def _write(space: Any, thing: Plain) -> None:
     look: dict[str, Any] = {"layer": ROLES[thing.role].layer}
     match thing:
         case Circle(centre, radius, _):

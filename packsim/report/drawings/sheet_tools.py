@@ -1,6 +1,8 @@
 """Small parts that several drawings share: arrows, scale bars, titles, points of an ellipse."""
 
 import math
+import textwrap
+from collections.abc import Iterable
 from typing import Final
 
 from packsim.report.drawings.drawing import (
@@ -53,17 +55,11 @@ def ellipse(
     centre_mm: Point, half_across_mm: float, half_up_mm: float, turn_rad: float, steps: int = 48
 ) -> tuple[Point, ...]:
     """Return points of an ellipse whose first axis is turned from the horizontal [mm]."""
-    points = []
-    for k in range(steps):
-        a = 2.0 * math.pi * k / steps
-        x, y = half_across_mm * math.cos(a), half_up_mm * math.sin(a)
-        points.append(
-            (
-                centre_mm[0] + x * math.cos(turn_rad) - y * math.sin(turn_rad),
-                centre_mm[1] + x * math.sin(turn_rad) + y * math.cos(turn_rad),
-            )
-        )
-    return tuple(points)
+    cos, sin = math.cos(turn_rad), math.sin(turn_rad)
+    turns = (2.0 * math.pi * k / steps for k in range(steps))
+    rim = ((half_across_mm * math.cos(a), half_up_mm * math.sin(a)) for a in turns)
+    x0, y0 = centre_mm
+    return tuple((x0 + x * cos - y * sin, y0 + x * sin + y * cos) for x, y in rim)
 
 
 def spray(patch: Footprint, at_mm: Point, role: str) -> Primitive:
@@ -84,7 +80,8 @@ def sheet(
     display: Display,
 ) -> Drawing:
     """Return parts as a drawing as wide as the paper: title and notes above, scale bar below."""
-    lines = wrapped(notes, NOTE_MM * scale, (PAPER_WIDTH_MM - 6.0) * scale)
+    letters = int((PAPER_WIDTH_MM - 6.0) / (TEXT_ASPECT * NOTE_MM))
+    lines = textwrap.wrap(notes, letters, break_long_words=False, break_on_hyphens=False)
     left = low_mm[0] + 3.0 * scale
     high = (low_mm[0] + PAPER_WIDTH_MM * scale, ceiling_mm + (8.0 + 3.9 * len(lines)) * scale)
     head = heading((left, high[1] - 1.5 * scale), title, lines, scale)
@@ -92,21 +89,7 @@ def sheet(
     return Drawing(title, low_mm, high, scale, (*parts, *head, *bar))
 
 
-def wrapped(text: str, size_mm: float, room_mm: float) -> tuple[str, ...]:
-    """Break a text into lines that have room in a length [mm]."""
-    lines, line = [], ""
-    for word in text.split():
-        longer = f"{line} {word}".strip()
-        if line and not fits(longer, size_mm, room_mm):
-            lines.append(line)
-            longer = word
-        line = longer
-    return (*lines, line)
-
-
-def heading(
-    at_mm: Point, title: str, notes: tuple[str, ...], scale: float
-) -> tuple[Primitive, ...]:
+def heading(at_mm: Point, title: str, notes: Iterable[str], scale: float) -> tuple[Primitive, ...]:
     """Return a title with lines of notes under it, from its upper left corner down [mm]."""
     x, y = at_mm
     parts: list[Primitive] = [Label((x, y - 2.2 * scale), title, TITLE_MM * scale, "title")]

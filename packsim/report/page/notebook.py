@@ -13,9 +13,9 @@ from packsim.pack.state import Pack
 from packsim.pack.void_places import PLACES
 from packsim.pack.voids import Voids
 from packsim.report.drawings.drawing import Circle, Drawing, Primitive, Stroke
+from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
-from packsim.report.drawings.svg import drawing_svg
 from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import findings, in_short, summary
 from packsim.report.page.templates_env import environment

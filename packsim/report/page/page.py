@@ -5,9 +5,9 @@ from typing import Any
 
 from packsim.answers import Answer
 from packsim.chance import LineChance
+from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.plan_drawing import plan_drawing
-from packsim.report.drawings.svg import drawing_svg
 from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import (
