@@ -211,11 +211,13 @@ def _surroundings(near: Near, place: Places) -> tuple[Singles, Singles, Singles]
 def _far(laid: SortedPack, cans: Ints, height: float) -> Floats:
     """Free travel of some cans in every direction, everybody within a can height looked at."""
     travel = np.empty((DIRECTIONS, cans.size))
-    reach = np.full(cans.size, height)
-    for k in range(DIRECTIONS):
-        direction = np.full(cans.size, np.exp(2j * math.pi * k / DIRECTIONS))
-        free, _ = laid.free_travel_mm(cans, direction, reach)
-        travel[k] = np.minimum(free, height)
+    directions = np.exp(2j * math.pi * np.arange(DIRECTIONS) / DIRECTIONS)
+    for start in range(0, cans.size, _BLOCK // DIRECTIONS):
+        some = cans[start : start + _BLOCK // DIRECTIONS]
+        every, turn = np.tile(some, DIRECTIONS), np.repeat(directions, some.size)
+        free, _ = laid.free_travel_mm(every, turn, np.full(every.size, height))
+        free = np.minimum(free, height).reshape(DIRECTIONS, some.size)
+        travel[:, start : start + some.size] = free
     return travel
 
 
