@@ -8,7 +8,7 @@ from packsim.arrays import Floats, Ints
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import SKIN_REL, State
 from packsim.passage.tip import SortedPack, guide_reach_mm, laid_pack
-from packsim.passage.tipped import FLAT, down_rad
+from packsim.passage.tipped import down_rad
 from packsim.passage.track import Track
 
 
@@ -80,8 +80,7 @@ def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[E
         away = state.place_mm[down] - state.place_mm[can]
         if state.period_mm:
             away = away - np.rint(away.real / state.period_mm) * state.period_mm
-        far = np.where(state.down_rad[down] == FLAT, reach + state.span_mm / 2.0, reach)
-        beside = np.flatnonzero(np.abs(away) <= far)
+        beside = np.flatnonzero(np.abs(away) <= reach + state.span_mm[down] / 2.0)
         first = int(state.id[down[beside].min()]) if beside.size else -1
         found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
     return tuple(found)
@@ -98,18 +97,9 @@ def _laid_down(
     stop = stopped_rad(laid, track, can, fell[can], stage[can])
     at_mm = laid.station_mm.take(can)
     balance, _ = track.standing.load.at(at_mm, state.y_mm.take(can), fell[can])
-    tips, down, place = state.tips.copy(), state.down_rad.copy(), state.place_mm.copy()
+    tips, down = state.tips.copy(), state.down_rad.copy()
     for i, event in enumerate(events):
         tips[event.stage, PLACES.index(event.place)] += 1
         down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
-    flat = can[down[can] == FLAT]
-    place[flat] += np.exp(1j * fell[flat]) * state.span_mm / 2.0  # it lies from where it stood
-    aside = np.abs(np.sin(fell[flat])) * state.span_mm / 2.0
-    middle = (low[flat] + high[flat]) / 2.0
-    place.imag[flat] = np.clip(
-        place.imag[flat],
-        np.minimum(low[flat] + aside, middle),
-        np.maximum(high[flat] - aside, middle),
-    )
-    state = replace(state, tips=tips, down_rad=down, fell_rad=fell, place_mm=place)
+    state = replace(state, tips=tips, down_rad=down, fell_rad=fell)
     return state.listed()

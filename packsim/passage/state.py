@@ -85,6 +85,8 @@ class State:
         How far each can is down, 0 while it stands, see `packsim.passage.tipped` [rad].
     fell_rad : ndarray, shape (n,)
         Direction the tipped ones fell in [rad].
+    span_mm : ndarray, shape (n,)
+        Distance between the discs at both ends of lying ones, 0 for all others [mm].
     near : Near
         Pairs within reach.
     kicks, tips : ndarray of int64, shape (k, 3)
@@ -95,8 +97,6 @@ class State:
         x on the mat of the upstream end of the stretch fed last [mm].
     period_mm : float
         Length of a periodic slice, 0 for a whole line [mm].
-    span_mm : float
-        Distance between the discs at both ends of a lying can [mm].
     held_up_mm : float
         Length of pack that the infeed could not place because cans stood in its way [mm].
     cans_in, cans_out : int
@@ -110,6 +110,7 @@ class State:
     id: Ints
     down_rad: Floats
     fell_rad: Floats
+    span_mm: Floats
     near: Near
     kicks: Ints
     tips: Ints
@@ -117,7 +118,6 @@ class State:
     travel_mm: float = 0.0
     tail_mm: float = 0.0
     period_mm: float = 0.0
-    span_mm: float = 0.0
     held_up_mm: float = 0.0
     cans_in: int = 0
     cans_out: int = 0
@@ -170,6 +170,7 @@ class State:
             id=self.id[mask],
             down_rad=self.down_rad[mask],
             fell_rad=self.fell_rad[mask],
+            span_mm=self.span_mm[mask],
         )
 
     def with_cans(self, place_mm: Places, radius_mm: Floats) -> State:
@@ -182,6 +183,7 @@ class State:
             id=np.concatenate((self.id, self.cans_in + np.arange(count))),
             down_rad=np.concatenate((self.down_rad, np.zeros(count))),
             fell_rad=np.concatenate((self.fell_rad, np.zeros(count))),
+            span_mm=np.concatenate((self.span_mm, np.zeros(count))),
             cans_in=self.cans_in + count,
         )
 

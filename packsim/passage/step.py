@@ -12,7 +12,7 @@ from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
 from packsim.passage.state import State, list_near, no_counts
-from packsim.passage.tipped import made_rigid
+from packsim.passage.tipped import FLAT, made_rigid, sunk
 from packsim.passage.track import Track
 
 DT_S = 0.05
@@ -22,7 +22,10 @@ _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
 
 
-_RIGID_TURNS = 8
+SINK_S = 1.0
+"""Time in which a tipped can lies down where it has room [s]: a few times that of a free fall."""
+
+_RIGID_TURNS = 4
 """Most turns of pushing the discs of lying cans apart from others and back into line."""
 
 
@@ -136,6 +139,8 @@ def step(
         travel_mm=state.travel_mm + track.speed_mm_per_s * dt_s,
         place_mm=place,
     )
+    if (state.down_rad == FLAT).any():
+        moved = _sunk(moved, track, dt_s)
     return _settled(_renewed(moved, track, rng), track, tolerance_mm, cap), events
 
 
@@ -150,9 +155,9 @@ def _nothing(track: Track, head_mm: float) -> State:
         id=none.astype(np.int64),
         down_rad=none,
         fell_rad=none,
+        span_mm=none,
         near=list_near(places, none),
         tail_mm=head_mm,
-        span_mm=max(0.0, track.standing.height_mm - track.diameter_mm),
         kicks=no_counts(k),
         tips=no_counts(k),
     )
@@ -193,6 +198,22 @@ def _shaken(
         place = hold_back(state.near, before, discs, track.can_friction)[: len(state)]
         np.clip(place.imag, low, high, out=place.imag)
     return place
+
+
+def _sunk(state: State, track: Track, dt_s: float) -> State:
+    """Let lying cans sink down where the pack makes room."""
+    place, owner = state.discs_mm()
+    near, body = state.near, np.append(np.arange(len(state)), owner)
+    over = near.sum_mm - np.abs(near.vectors_mm(place))
+    press = np.zeros(len(state))
+    for end in (near.first, near.second):
+        np.maximum.at(press, body[end], over)
+    whole = max(0.0, track.standing.height_mm - track.diameter_mm)
+    by_mm = whole * dt_s / SINK_S
+    place, span = sunk(
+        state.place_mm, state.down_rad, state.fell_rad, state.span_mm, press, by_mm, whole
+    )
+    return replace(state, place_mm=place, span_mm=span)
 
 
 def _renewed(state: State, track: Track, rng: np.random.Generator) -> State:

@@ -16,6 +16,10 @@ FLAT = math.pi / 2.0
 GONE = math.inf
 """A can that rides on top or is off the mat; its place is free."""
 
+FREE_MM, PRESSED_MM = 0.1, 0.5
+"""A lying can sinks on while nobody overlaps it by more than the first, and is lifted again by more
+than the second [mm]."""
+
 _SHARES = np.array([-1.0, -0.5, 0.5, 1.0])
 """Where on the axis of a lying can discs stand besides the one in its middle, over half of the
 distance between its end discs: 66 mm wide and 124 mm long, they leave notches of 0.8 mm."""
@@ -45,7 +49,7 @@ def down_rad(way: str, stop_rad: float, balance_rad: float) -> float:
 
 
 def lying_discs(
-    place_mm: Places, down_rad: Floats, fell_rad: Floats, span_mm: float
+    place_mm: Places, down_rad: Floats, fell_rad: Floats, span_mm: Floats
 ) -> tuple[Places, Ints]:
     """Return the discs that lying cans have besides the one at their middle.
 
@@ -55,8 +59,8 @@ def lying_discs(
         Middles of all cans [mm].
     down_rad, fell_rad : ndarray, shape (n,)
         How they are down, and in which direction they fell [rad].
-    span_mm : float
-        Distance between the discs at both ends of a lying can, height less diameter [mm].
+    span_mm : ndarray, shape (n,)
+        Distance between the discs at both ends of each lying can [mm].
 
     Returns
     -------
@@ -66,12 +70,12 @@ def lying_discs(
         Whose they are.
     """
     flat = np.flatnonzero(down_rad == FLAT)
-    offset = np.exp(1j * fell_rad[flat])[:, None] * (_SHARES * span_mm / 2.0)
+    offset = (np.exp(1j * fell_rad[flat]) * span_mm[flat] / 2.0)[:, None] * _SHARES
     return (place_mm[flat][:, None] + offset).ravel(), np.repeat(flat, _SHARES.size)
 
 
 def made_rigid(
-    place_mm: Places, owner: Ints, fell_rad: Floats, span_mm: float
+    place_mm: Places, owner: Ints, fell_rad: Floats, span_mm: Floats
 ) -> tuple[Places, Floats]:
     """Bring the discs of lying cans back into line where each of them was pushed by itself.
 
@@ -83,7 +87,7 @@ def made_rigid(
         Whose discs those are, as of `lying_discs`.
     fell_rad : ndarray, shape (n,)
         Directions in which the cans lie [rad].
-    span_mm : float
+    span_mm : ndarray, shape (n,)
         As for `lying_discs` [mm].
 
     Returns
@@ -100,12 +104,48 @@ def made_rigid(
     middle = discs.mean(axis=1)  # the shares sum to 0
     turned = (discs - middle[:, None]) @ share
     fell = fell_rad.copy()
-    fell[flat] = np.where(np.abs(turned) > 0.0, np.angle(turned), fell[flat])
-    axis = np.exp(1j * fell[flat])[:, None] * (share * span_mm / 2.0)
+    fell[flat] = np.where(span_mm[flat] > 1.0, np.angle(turned), fell[flat])
+    axis = (np.exp(1j * fell[flat]) * span_mm[flat] / 2.0)[:, None] * share
     placed = middle[:, None] + axis
     out = place_mm.copy()
     out[flat], out[n:] = placed[:, -1], placed[:, :-1].ravel()
     return out, fell
+
+
+def sunk(
+    place_mm: Places,
+    down_rad: Floats,
+    fell_rad: Floats,
+    span_mm: Floats,
+    press_mm: Floats,
+    by_mm: float,
+    whole_mm: float,
+) -> tuple[Places, Floats]:
+    """Let lying cans sink down, as far as the pack makes room for them.
+
+    Parameters
+    ----------
+    place_mm, down_rad, fell_rad, span_mm : ndarray, shape (n,)
+        As for `lying_discs` [mm], [rad].
+    press_mm : ndarray, shape (n,)
+        Worst overlap of each can with others [mm].
+    by_mm : float
+        How much longer a can may get in the pack [mm].
+    whole_mm : float
+        Its span where it lies flat, height less diameter [mm].
+
+    Returns
+    -------
+    place_mm : ndarray of complex128, shape (n,)
+        Middles; the end that stood first stays where it is [mm].
+    span_mm : ndarray, shape (n,)
+        Longer where nobody presses, shorter where the pack cannot make room [mm]. A can that finds
+        none stays propped up on its neighbours.
+    """
+    flat = down_rad == FLAT
+    grow = np.where(press_mm < FREE_MM, by_mm, np.where(press_mm > PRESSED_MM, -by_mm, 0.0))
+    span = np.where(flat, np.clip(span_mm + grow, 0.0, whole_mm), 0.0)
+    return place_mm + (span - span_mm) / 2.0 * np.exp(1j * fell_rad), span
 
 
 def room_beside_mm(

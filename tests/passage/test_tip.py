@@ -31,6 +31,7 @@ def state_of(place: np.ndarray, stages: int = 1) -> State:
         id=np.arange(n),
         down_rad=np.zeros(n),
         fell_rad=np.zeros(n),
+        span_mm=np.zeros(n),
         near=list_near(place, radius),
         kicks=no_counts(stages),
         tips=no_counts(stages),

@@ -36,7 +36,7 @@ def row_of(gaps: list[float], down: list[float], fell: float = math.pi / 2.0) ->
     state = State(
         place_mm=place, radius_mm=radius, id=np.arange(n), down_rad=np.array(down),
         fell_rad=np.full(n, fell), near=list_near(place, radius), kicks=no_counts(1),
-        tips=no_counts(1), cans_in=n, span_mm=H - D,
+        tips=no_counts(1), cans_in=n, span_mm=np.where(np.array(down) == FLAT, H - D, 0.0),
     )  # fmt: skip
     return state.listed()
 
@@ -154,17 +154,38 @@ def test_a_rigid_body_stays_what_it_is_and_a_rigid_move_is_found(
     turn: float, moved: complex
 ) -> None:
     place, down, fell = np.array([100 + 50j, 300 + 0j]), np.array([FLAT, 0.0]), np.array([0.3, 0.0])
-    more, owner = lying_discs(place, down, fell, H - D)
+    span = np.array([H - D, 0.0])
+    more, owner = lying_discs(place, down, fell, span)
     discs = np.append(place, more)
-    back, angle = made_rigid(discs, owner, fell, H - D)
+    back, angle = made_rigid(discs, owner, fell, span)
     assert np.allclose(back, discs)
     assert np.allclose(angle, fell)
     carried = discs.copy()
     body = np.append(0, np.arange(2, discs.size))
     carried[body] = (discs[body] - discs[0]) * np.exp(1j * turn) + discs[0] + moved
-    back, angle = made_rigid(carried, owner, fell, H - D)
+    back, angle = made_rigid(carried, owner, fell, span)
     assert np.allclose(back, carried, atol=1e-6)
     assert math.cos(angle[0] - 0.3 - turn) == pytest.approx(1.0)
+
+
+def test_a_tipped_can_sinks_where_there_is_room_and_is_propped_up_where_not(line) -> None:
+    """Alone between wide guides it lies in its full length; in a full lane it finds no room."""
+    track = build_track(line(2, (70.0,), kicks=Kicks(0.0, 0.0), tipped="lies across"), CAN)
+    low, whole = float(track.low_mm[0]), H - D
+    for gap, expected in ((100.0, whole), (0.0, 0.0), (5.0, 30.0)):
+        n = 6
+        place = 500.0 + (D + gap) * np.arange(n) + 1j * low
+        radius = np.full(n, R)
+        down = np.where(np.arange(n) == 2, FLAT, 0.0)
+        state = State(
+            place_mm=place, radius_mm=radius, id=np.arange(n), down_rad=down, fell_rad=np.zeros(n),
+            span_mm=np.zeros(n), near=list_near(place, radius), kicks=no_counts(1),
+            tips=no_counts(1), period_mm=n * (D + gap), cans_in=n,
+        ).listed()  # fmt: skip
+        narrow = replace(track, high_mm=track.low_mm)  # a single lane without any way out
+        for _ in range(60):
+            state, _ = step(state, narrow, 0.05, np.random.default_rng(1))
+        assert state.span_mm[2] == pytest.approx(expected, abs=4.0)
 
 
 @pytest.mark.parametrize("way", ["leans", "leaves a hole", "lies across"])
