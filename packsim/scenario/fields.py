@@ -7,6 +7,7 @@ JSON schema all go by it.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,8 +18,9 @@ from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError, core_schema
 
+from packsim.errors import Assumption
 from packsim.scenario import quantities as k
-from packsim.scenario.quantities import Kind, Refused, read_quantity
+from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 
 
 class Table(BaseModel):
@@ -61,7 +63,7 @@ class Key:
 
     name: str
     about: str
-    reader: Reader | None
+    reader: Reader
     noun: str = ""
     assumed: float | str | bool | None = None
     why: str = ""
@@ -85,7 +87,7 @@ def keys(table: type[BaseModel]) -> dict[str, Key]:
 
 
 class Reader:
-    """Annotation of a field that reads a value in a way of its own."""
+    """Annotation of a field that reads a value in a way of its own; as it is for one without."""
 
     def read(self, raw: object) -> Any:
         """Return the value inside, or raise a complaint in pydantic's way."""
@@ -94,6 +96,14 @@ class Reader:
     def schema(self) -> dict[str, Any]:
         """Return what a JSON schema says of it."""
         return {}
+
+    def told(self, path: str, value: Any, why: str) -> Assumption:
+        """Return the assumption of a value inside."""
+        return Assumption(path, str(value).lower(), why)
+
+    def toml(self, value: Any) -> str:
+        """Return a value inside as TOML that reads back."""
+        return toml_text(value) if isinstance(value, str) else str(value).lower()
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -121,6 +131,18 @@ class Of(Reader):
         """Return that it is a number or a text."""
         return {"type": ["number", "string"]}
 
+    def told(self, path: str, value: Any, why: str) -> Assumption:
+        """Return the assumption of a number in the usual unit, or of a word for one."""
+        if isinstance(value, str):
+            return super().told(path, value, why)
+        return Assumption.measured_nowhere(path, self.kind.plain(value), self.kind.unit, why)
+
+    def toml(self, value: Any) -> str:
+        """Return a quantity, or a list of them."""
+        if isinstance(value, tuple):
+            return "[" + ", ".join(write_quantity(each, self.kind) for each in value) + "]"
+        return write_quantity(value, self.kind)
+
 
 @dataclass(frozen=True, eq=False)
 class Named(Of):
@@ -138,8 +160,16 @@ class Named(Of):
             listed = ", ".join(f'"{word}"' for word in self.words)
             raise refusal(f"one of {listed}, or {self.kind.allowed}") from None
 
-    def word(self, value: float) -> str:
-        """Return the word for a value inside, or the value as a text that reads back."""
+    def told(self, path: str, value: Any, why: str) -> Assumption:
+        """Return the assumption of the word, where there is one."""
+        named = value in self.words.values()
+        return super().told(path, self._word(value) if named else value, why)
+
+    def toml(self, value: Any) -> str:
+        """Return the word for a value inside, or the value, as a text."""
+        return toml_text(self._word(value))
+
+    def _word(self, value: float) -> str:
         return next((word for word, inner in self.words.items() if inner == value), f"{value!r}")
 
 
@@ -163,10 +193,16 @@ class Range(Of):
             raise refusal(f"one value, or a range from low to high; {self.kind.allowed}")
         return values[0], values[-1]
 
-    def words(self, ends: tuple[float, float]) -> str:
-        """Return a range as a person would write it."""
-        low, high = (f"{self.kind.plain(end):g}" for end in ends)
-        return f"{low} to {high} {self.kind.unit}".rstrip()
+    def told(self, path: str, value: Any, why: str) -> Assumption:
+        """Return the assumption of one quantity, or of a range as a person would write it."""
+        if value[0] == value[1]:
+            return super().told(path, value[0], why)
+        low, high = (f"{self.kind.plain(end):g}" for end in value)
+        return super().told(path, f"{low} to {high} {self.kind.unit}".rstrip(), why)
+
+    def toml(self, value: Any) -> str:
+        """Return one quantity where both ends are the same, else a list of two."""
+        return super().toml(value[0] if value[0] == value[1] else value)
 
     def schema(self) -> dict[str, Any]:
         """Return that it is a number, a text, or a list of two."""
@@ -191,8 +227,15 @@ class Choice(Reader):
             raise refusal("one of " + ", ".join(f'"{word}"' for word in self.words) + self.hint)
         return self.words[raw]
 
-    def word(self, value: str) -> str:
+    def told(self, path: str, value: Any, why: str) -> Assumption:
+        """Return the assumption of the word for a value inside."""
+        return super().told(path, self._word(value), why)
+
+    def toml(self, value: Any) -> str:
         """Return the word for a value inside."""
+        return toml_text(self._word(value))
+
+    def _word(self, value: str) -> str:
         return next(word for word, inner in self.words.items() if inner == value)
 
     def schema(self) -> dict[str, Any]:
@@ -256,16 +299,29 @@ LineForce = Annotated[float, Of(k.LINE_FORCE)]
 Factor = Annotated[float, Of(k.FACTOR)]
 
 
-def _reader(info: FieldInfo) -> Reader | None:
+def _reader(info: FieldInfo) -> Reader:
     """Return the reader among a field's annotations, inside a list or an optional too."""
     waiting: list[Any] = [*info.metadata, info.annotation]
     for each in waiting:
         if isinstance(each, Reader):
             return each
         waiting += [*getattr(each, "__metadata__", ()), *get_args(each)]
-    return None
+    return Reader()
 
 
 def refusal(allowed: str, refused: Refused | None = None) -> PydanticCustomError:
     """Return a complaint in pydantic's way, with what would be allowed."""
     return PydanticCustomError("refused", "{allowed}", {"allowed": allowed, "refused": refused})
+
+
+def toml_text(text: str) -> str:
+    r"""Return a text as a TOML basic string on one line.
+
+    Examples
+    --------
+    >>> print(toml_text('a "b"' + chr(10)))
+    "a \"b\"\n"
+    """
+    # what JSON escapes TOML does too, but for the signs that nothing shows
+    quoted = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else f"\\U{ord(c):08x}" for c in quoted)

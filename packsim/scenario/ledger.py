@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from packsim.errors import Assumption, InputError
-from packsim.scenario.fields import Choice, Key, Named, Range, Table, keys
+from packsim.scenario.fields import Key, Table, keys
 
 
 @dataclass(slots=True)
@@ -27,18 +27,7 @@ class Ledger:
 
     def note(self, path: str, value: Any, one: Key, why: str = "") -> None:
         """Put one assumed value on record, once."""
-        why = why or one.why
-        if isinstance(one.reader, Range) and value[0] < value[1]:
-            made = Assumption(path, one.reader.words(value), why)
-        elif isinstance(one.reader, Choice | Named) and value in one.reader.words.values():
-            made = Assumption(path, one.reader.word(value), why)
-        elif one.kind is not None and not isinstance(value, str):
-            value = value[0] if isinstance(value, tuple) else value
-            number = one.kind.plain(value)
-            made = Assumption.measured_nowhere(path, number, one.kind.unit, why)
-        else:
-            made = Assumption(path, str(value).lower(), why)
-        self.entries.setdefault(path, made)
+        self.entries.setdefault(path, one.reader.told(path, value, why or one.why))
 
     def take(
         self,

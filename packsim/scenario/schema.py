@@ -8,27 +8,10 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from packsim.errors import readable
-from packsim.scenario.fields import Choice, Key, Named, keys
-from packsim.scenario.line_tables import AssumedTable, GaugesTable, GuidesTable, MatTable, SizeTable
+from packsim.scenario.fields import Choice, Key, Named, Table, keys
 from packsim.scenario.renew import SCHEMA
-from packsim.scenario.stage_tables import (
-    BY_DUTY,
-    BracketTable,
-    HeaderTable,
-    KicksTable,
-    SettingTable,
-    StageTable,
-)
+from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import ScenarioFile
-
-_TABLES = {
-    table.__name__: table
-    for table in (
-        *(AssumedTable, BracketTable, GaugesTable, GuidesTable, HeaderTable, KicksTable, MatTable),
-        *(ScenarioFile, SettingTable, SizeTable, StageTable),
-    )
-}
 
 
 def scenario_schema() -> dict[str, Any]:
@@ -39,8 +22,9 @@ def scenario_schema() -> dict[str, Any]:
     """
     schema = ScenarioFile.model_json_schema()
     schema["properties"]["schema"]["const"] = SCHEMA
+    tables = {table.__name__: table for table in Table.__subclasses__()}
     for name, table in ((ScenarioFile.__name__, schema), *schema["$defs"].items()):
-        declared = keys(_TABLES[name])
+        declared = keys(tables[name])
         for key, one in table["properties"].items():
             table["properties"][key] = _plain(one, declared[key])
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
@@ -87,13 +71,9 @@ def _assumed(key: Key) -> str:
         return ""
     if key.assumed == BY_DUTY:
         return "Assumed by the duty where left out."
-    value = str(key.assumed).lower()
-    if isinstance(key.reader, Choice):
-        value = f'"{key.reader.word(value)}"'
-    elif isinstance(key.reader, Named):
-        value = f'"{key.reader.word(float(key.assumed))}"'
-    elif key.kind is not None:
-        value = readable(key.kind.plain(float(key.assumed)), key.kind.unit)
+    value = key.reader.told("", key.assumed, "").value
+    if isinstance(key.reader, Choice | Named):
+        value = f'"{value}"'
     return f"Assumed {value} where left out: {key.why}."
 
 

@@ -7,7 +7,7 @@ from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
 from packsim.scenario import quantities as k
-from packsim.scenario.fields import Choice, Key, Named, Range, Table, keys
+from packsim.scenario.fields import Table, keys, toml_text
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
@@ -56,32 +56,13 @@ def scenario_to_toml(scenario: Scenario) -> str:
     return "\n".join(lines)
 
 
-def toml_text(text: str) -> str:
-    r"""Return a text as a TOML basic string on one line.
-
-    Examples
-    --------
-    >>> print(toml_text('a "b"' + chr(10)))
-    "a \"b\"\n"
-    """
-    short = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\r": "\\r", "\t": "\\t"}
-    return '"' + "".join(short.get(c) or _escaped(c) for c in text) + '"'
-
-
-def _escaped(character: str) -> str:
-    code = ord(character)
-    if character.isprintable():
-        return character
-    return f"\\u{code:04x}" if code <= 0xFFFF else f"\\U{code:08x}"
-
-
 def _filled(table: type[Table], noun: object) -> dict[str, str]:
     """Return every key of a table that a noun fills, with its value as TOML."""
     found = {}
     for name, one in keys(table).items():
         value = _reached(noun, one.noun) if one.noun else None
         if value is not None and value != "":
-            found[name] = _value(value, one)
+            found[name] = one.reader.toml(value)
     return found
 
 
@@ -93,20 +74,6 @@ def _reached(noun: object, path: str) -> Any:
             return None
         here = here[int(part)] if part.isdecimal() else getattr(here, part)
     return here
-
-
-def _value(value: Any, one: Key) -> str:
-    if isinstance(one.reader, Range) and isinstance(value, tuple) and value[0] == value[1]:
-        value = value[0]
-    if isinstance(value, tuple):
-        return "[" + ", ".join(_value(each, one) for each in value) + "]"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(one.reader, Choice | Named):
-        value = one.reader.word(value)
-    elif one.kind is not None:
-        return write_quantity(value, one.kind)
-    return toml_text(value) if isinstance(value, str) else str(value)
 
 
 def _pairs(filled: dict[str, str]) -> list[str]:

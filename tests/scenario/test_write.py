@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from packsim.line import Bracket, Scenario
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
-from packsim.scenario.write import toml_text
+from packsim.scenario.fields import toml_text
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=60)
 NAME = TEXT.filter(lambda text: bool(text.strip()))
