@@ -23,7 +23,7 @@ GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 def done(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What a copy of the tree does once every recipe has been followed."""
     copy = tmp_path_factory.mktemp("copy")
-    for name in ("packsim", "scenarios", "shared"):
+    for name in ("packsim", "scenarios", "shared", "tests"):
         shutil.copytree(
             ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", "pictures")
         )

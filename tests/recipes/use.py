@@ -17,9 +17,9 @@ from packsim.line import DUTIES
 from packsim.report.page.page import study_page
 from packsim.report.words.display import Display
 from packsim.scenario import parse_scenario
-from packsim.scenario.schema import schema_text
 from packsim.scenario.write import scenario_to_toml
 from packsim.study import study_line
+from tests.scenario_schema import schema_text
 
 LINE = Path("scenarios/first_look.toml")
 TO_SWEEP = ("--over", "clear-width", "--lowest", "585 mm", "--highest", "590 mm", "--steps", "2")

@@ -17,11 +17,11 @@ from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
 from packsim.report.files.as_json import as_json
 from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, PICKED, RENAMED
-from packsim.report.files.json_schema import RESULTS, answers_schema, keys_text, main
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
+from tests.answers_schema import RESULTS, answers_schema, keys_text, main
 
-AGAIN = "run: python -m packsim.report.files.json_schema"
+AGAIN = "run: python -m tests.answers_schema"
 
 
 @pytest.fixture(scope="module")

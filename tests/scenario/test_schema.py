@@ -11,8 +11,8 @@ import pytest
 
 from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind
-from packsim.scenario.schema import main, scenario_schema, schema_text
 from packsim.scenario.tables import ScenarioFile
+from tests.scenario_schema import main, scenario_schema, schema_text
 
 TYPES = {"string": str, "number": (int, float), "integer": int, "boolean": bool, "array": list}
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
@@ -20,7 +20,7 @@ SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.tom
 
 def test_the_file_is_current(root: Path) -> None:
     stored = (root / "shared" / "scenario.schema.json").read_text(encoding="utf-8")
-    assert stored == schema_text(), "run: python -m packsim.scenario.schema"
+    assert stored == schema_text(), "run: python -m tests.scenario_schema"
 
 
 def test_the_command_rewrites_it(tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 """The schema of every JSON, made from the types and the table of quantities.
 
-``python -m packsim.report.files.json_schema`` rewrites shared/answers.schema.json and the keys in
+``python -m tests.answers_schema`` rewrites shared/answers.schema.json and the keys in
 DEVELOPERS.md.
 """
 

@@ -1,6 +1,6 @@
 """The layout of scenario files as JSON Schema, for editors that complete and check as one types.
 
-``python -m packsim.scenario.schema`` rewrites the file in shared/.
+``python -m tests.scenario_schema`` rewrites the file in shared/.
 """
 
 import json
