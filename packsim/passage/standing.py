@@ -10,9 +10,9 @@ from packsim.answers.worst_can import clear_headers, worst_share
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.line import Scenario, Stage
-from packsim.spray.in_place import LineLoad, Stretch, line_load
+from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
 from packsim.spray.leaning import tipped_under_load
-from packsim.spray.under_headers import grid_under, moments_under, stretches_under
+from packsim.spray.under_headers import moments_under, stretches_under
 from packsim.tipping.hold_down import meeting_lean_rad
 
 

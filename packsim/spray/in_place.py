@@ -7,12 +7,65 @@ between the nodes of a grid along travel, across the mat and over the direction 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints, Places
-from packsim.spray.under_headers import TURNS, Grid
+from packsim.can import Stance
+from packsim.line import Header
+from packsim.spray.leaning import tipped_under_load
+from packsim.spray.under_headers import TURNS, alike, moments_under
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """Balance angle [rad] + i · energy to it [mJ] under the headers of one stretch.
+
+    Parameters
+    ----------
+    first_mm, step_mm : tuple of float
+        As in `Moments` [mm].
+    row : ndarray of int64, shape (y,)
+        Which row of the arrays below a node across has; nozzles of one pitch repeat them.
+    values : ndarray of complex64, shape (x, r, TURNS + 1)
+        Both numbers; the last direction is the first again.
+    bend : ndarray of complex64, shape (x, r, TURNS + 1, 3)
+        Minus half their second differences along, across and over the directions.
+    """
+
+    first_mm: tuple[float, float]
+    step_mm: tuple[float, float]
+    row: Ints
+    values: NDArray[np.complex64]
+    bend: NDArray[np.complex64]
+
+
+@lru_cache(maxsize=32)
+def grid_under(
+    headers: tuple[Header, ...], stance: Stance, body: Stance, open_fraction: float, most_rad: float
+) -> Grid:
+    """Return balance angle and energy on the grid of `moments_under` for a can as it stands."""
+    got = moments_under(headers, body, open_fraction, most_rad)
+    # a slab at a time stays in a core's cache
+    slabs = [
+        tipped_under_load(slab.astype(np.float64), got.leans_rad, stance)
+        for slab in got.moment_N_mm
+    ]
+    values = np.stack([balance + 1j * energy for balance, energy in slabs]).astype(np.complex64)
+    # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
+    beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
+    row, once = alike(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
+    left, here, right = (values[:, beside[k : k + row.size][once]] for k in (0, 1, 2))
+    here, left, right = (np.concatenate((v, v[:, :, :1]), axis=2) for v in (here, left, right))
+    bend = np.zeros((*here.shape, 3), dtype=np.complex64)
+    bend[1:-1, ..., 0] = here[1:-1] - (here[:-2] + here[2:]) / 2.0
+    bend[..., 1] = here - (left + right) / 2.0
+    turned = np.roll(here[:, :, :-1], 1, axis=2) + here[:, :, 1:]
+    bend[..., :-1, 2] = here[:, :, :-1] - turned / 2.0
+    bend[..., -1, 2] = bend[..., 0, 2]
+    return Grid(got.first_mm, got.step_mm, row, here, bend)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,14 +7,13 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints, Singles
 from packsim.can import Stance
 from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
 
 STEP_MM: Final = 6.0
 """Distance of the nodes along travel; across it is the nearest whole part of the nozzle pitch."""
@@ -136,9 +135,11 @@ def moments_under(
     A nozzle does the same wherever it stands and in proportion to its thrust: one of a kind is
     worked out about its own place (`packsim.spray.leaning.tipping_moment_N_mm`) and added at the
     place of each. Nozzles that stand otherwise between the nodes, as on a header of another pitch,
-    are worked out for themselves.
+    are kinds of their own.
     """
-    step = STEP_MM, headers[0].pitch_mm / max(1, round(headers[0].pitch_mm / STEP_MM))
+    pitch = headers[0].pitch_mm
+    nodes = round(pitch / STEP_MM) or 1.0 / round(STEP_MM / pitch)
+    step = STEP_MM, pitch / nodes
     origin = headers[0].station_mm, headers[0].first_mm
     ones: list[tuple[int, float, Singles]] = []  # node along, thrust and moments of each kind
     parts: dict[int, list[tuple[int, int]]] = {}  # by node across: kinds, and which of their rows
@@ -153,7 +154,7 @@ def moments_under(
                     parts.setdefault(node - one.shape[1] // 2 + k, []).append((len(ones), k))
             ones.append((int(place[0]), thrust_of_nozzle_N(header), one))
     left = min(parts)
-    row, once = _alike([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
+    row, once = alike([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
     start = min(along - one.shape[0] // 2 for along, _, one in ones)
     stop = max(along + one.shape[0] // 2 for along, _, one in ones)
     total = np.zeros((stop + 1 - start, once.size, *ones[0][2].shape[2:]), dtype=np.float32)
@@ -167,24 +168,19 @@ def moments_under(
 
 
 def _nodes(places: Floats) -> tuple[Ints, Floats]:
-    """Nodes at or before places given in steps, and how far beyond them the places are [-]."""
-    node = np.floor(places + 1e-6)
-    return node.astype(np.int64), np.round(places - node, 6)
+    """Nodes at or before places given in steps, and how far beyond them the places are [-].
+
+    To a twelfth of a step, so that headers which do not fit the nodes stay a few kinds.
+    """
+    twelfths = np.round(places * 12.0)
+    return (twelfths // 12.0).astype(np.int64), twelfths % 12.0 / 12.0
 
 
 def _kind(header: Header) -> Header:
     """One nozzle of a header at a thrust that does not matter, where it does not matter."""
     nozzle = replace(header.nozzle, flow_mm3_per_s=1e5, reference_MPa=1.0, velocity_coefficient=1.0)
-    return replace(
-        header,
-        station_mm=0.0,
-        first_mm=0.0,
-        pitch_mm=1e6,
-        count=1,
-        pressure_MPa=1.0,
-        liquid_kg_per_mm3=WATER_KG_PER_MM3,
-        nozzle=nozzle,
-    )
+    one = replace(header, station_mm=0.0, first_mm=0.0, pitch_mm=1e6, count=1, nozzle=nozzle)
+    return replace(one, pressure_MPa=1.0, liquid_kg_per_mm3=WATER_KG_PER_MM3)
 
 
 @lru_cache(maxsize=128)
@@ -208,56 +204,7 @@ def _one_nozzle(
     return (moment / thrust_of_nozzle_N(kind)).astype(np.float32)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Grid:
-    """Balance angle [rad] + i · energy to it [mJ] under the headers of one stretch.
-
-    Parameters
-    ----------
-    first_mm, step_mm : tuple of float
-        As in `Moments` [mm].
-    row : ndarray of int64, shape (y,)
-        Which row of the arrays below a node across has; nozzles of one pitch repeat them.
-    values : ndarray of complex64, shape (x, r, TURNS + 1)
-        Both numbers; the last direction is the first again.
-    bend : ndarray of complex64, shape (x, r, TURNS + 1, 3)
-        Minus half their second differences along, across and over the directions.
-    """
-
-    first_mm: tuple[float, float]
-    step_mm: tuple[float, float]
-    row: Ints
-    values: NDArray[np.complex64]
-    bend: NDArray[np.complex64]
-
-
-@lru_cache(maxsize=32)
-def grid_under(
-    headers: tuple[Header, ...], stance: Stance, body: Stance, open_fraction: float, most_rad: float
-) -> Grid:
-    """Return balance angle and energy on the grid of `moments_under` for a can as it stands."""
-    got = moments_under(headers, body, open_fraction, most_rad)
-    # a slab at a time stays in a core's cache
-    slabs = [
-        tipped_under_load(slab.astype(np.float64), got.leans_rad, stance)
-        for slab in got.moment_N_mm
-    ]
-    values = np.stack([balance + 1j * energy for balance, energy in slabs]).astype(np.complex64)
-    # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
-    beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
-    row, once = _alike(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
-    left, here, right = (values[:, beside[k : k + row.size][once]] for k in (0, 1, 2))
-    here, left, right = (np.concatenate((v, v[:, :, :1]), axis=2) for v in (here, left, right))
-    bend = np.zeros((*here.shape, 3), dtype=np.complex64)
-    bend[1:-1, ..., 0] = here[1:-1] - (here[:-2] + here[2:]) / 2.0
-    bend[..., 1] = here - (left + right) / 2.0
-    turned = np.roll(here[:, :, :-1], 1, axis=2) + here[:, :, 1:]
-    bend[..., :-1, 2] = here[:, :, :-1] - turned / 2.0
-    bend[..., -1, 2] = bend[..., 0, 2]
-    return Grid(got.first_mm, got.step_mm, row, here, bend)
-
-
-def _alike(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:
+def alike(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:
     """Return the number of each key among the different ones, and where those come first."""
     seen: dict[Hashable, int] = {}
     number = np.array([seen.setdefault(key, len(seen)) for key in keys], dtype=np.int64)

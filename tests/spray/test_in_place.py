@@ -97,9 +97,17 @@ FAN = Nozzle("fan", math.radians(80.0), 1.0e4, 0.2, math.radians(20.0), math.rad
         (("above", {"station_mm": 900.0}), ("above", {"station_mm": 1033.0, "first_mm": 250.3})),
         (("above", {}), ("below", {"pitch_mm": 61.7, "count": 9})),
         (("above", {"nozzle": FAN}),),
+        (("above", {"pitch_mm": 4.1, "count": 130, "pressure_MPa": 0.02}),),
         (("above", {"count": 1, "first_mm": 480.0, "pitch_mm": 500.0}),),
     ],
-    ids=["above and below", "sprays that meet", "two pitches", "fan", "one nozzle"],
+    ids=[
+        "above and below",
+        "sprays that meet",
+        "two pitches",
+        "fan",
+        "close nozzles",
+        "one nozzle",
+    ],
 )
 def test_the_grid_gives_what_sums_over_every_nozzle_give(small, headers) -> None:
     made = tuple(small.header(side, **{"pressure_MPa": 0.3, **more}) for side, more in headers)
