@@ -1,6 +1,5 @@
 """One repeat: a slice of pack carried down the line, nothing tips, its barriers looked at."""
 
-import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -119,16 +118,11 @@ def _barriers(
     laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=x)
     place = place_index(state.y_mm, low, high, track.lane_mm)
     turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False) + rng.uniform(0.0, np.pi)
-    asked = np.repeat(turn, len(state))
-    balance, _ = track.standing.load.at(
-        np.tile(x, directions), np.tile(state.y_mm, directions), asked
-    )
-    reach = track.standing.height_mm * math.sin(float(balance.max()))
-    turned = turned_pack(laid, turn, reach, state.period_mm)
+    turned = turned_pack(laid, track, stage, turn, state.period_mm)
     copies = np.arange(directions * len(state))
     ceiling = CEILING * float(track.standing.rest_energy_mJ[stage])
     inside = np.full(copies.size, stage)
-    needed = needed_mJ(turned, track, copies, asked, inside, ceiling)
+    needed = needed_mJ(turned, track, copies, np.repeat(turn, len(state)), inside, ceiling)
     finite = np.flatnonzero(np.isfinite(needed))
     can = finite % len(state)
     kicks = time_s * track.shaking.rate_per_s(inside[finite], x.take(can))

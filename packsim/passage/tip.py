@@ -122,6 +122,15 @@ class SortedPack:
         np.divide(np.maximum(gap, 0.0), steep, out=free, where=steep > 1e-12)
         return free
 
+    def guide_reach_mm(self, track: Track, can: Ints, direction: Places, stage: Ints) -> Floats:
+        """How far each top can stand out over the guide its can leans on [mm]."""
+        return guide_reach_mm(self.guide_gap_mm(can, direction), stage, track)
+
+    def load(self, track: Track, can: Ints, direction_rad: Floats) -> tuple[Floats, Floats]:
+        """Balance angle of each can where it is, and energy to it [rad], [mJ]."""
+        y_mm = self.place_mm.imag.take(can)
+        return track.standing.load.at(self.station_mm.take(can), y_mm, direction_rad)
+
 
 def sorted_pack(
     place_mm: Places,
@@ -232,8 +241,7 @@ def needed_mJ(
     `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing
-    y_mm = laid.place_mm.imag
-    balance, energy = standing.load.at(laid.station_mm.take(can), y_mm.take(can), direction_rad)
+    balance, energy = laid.load(track, can, direction_rad)
     left = standing.height_mm * np.sin(balance)
     total = np.where(standing.meeting_rad.take(stage) < balance, math.inf, 0.0)
     budget = np.broadcast_to(np.asarray(budget_mJ, dtype=np.float64), can.shape)
@@ -243,7 +251,7 @@ def needed_mJ(
     while open_.size:  # a closed can made infinite below still takes one more, idle, turn
         lean = np.arcsin(np.minimum(left[open_] / standing.height_mm, 1.0))
         total[open_] += part_of_energy_mJ(lean, balance, energy)
-        wall = guide_reach_mm(laid.guide_gap_mm(leaning, direction[open_]), stage[open_], track)
+        wall = laid.guide_reach_mm(track, leaning, direction[open_], stage[open_])
         total[open_[wall < left[open_] - 1e-9]] = math.inf
         on = np.isfinite(total[open_]) & (total[open_] <= budget[open_])
         open_, leaning = open_[on], leaning[on]
@@ -254,9 +262,7 @@ def needed_mJ(
         go_on = (blocker >= 0) & (left[open_] > 0.0)
         total[open_[go_on & laid.closed[blocker]]] = math.inf
         open_, leaning = open_[go_on], blocker[go_on]
-        balance, energy = standing.load.at(
-            laid.station_mm.take(leaning), y_mm.take(leaning), direction_rad[open_]
-        )
+        balance, energy = laid.load(track, leaning, direction_rad[open_])
     return np.where(total <= budget, total, math.inf)
 
 
