@@ -81,6 +81,12 @@ _SHOW = (
 )
 
 
+_COUNT = (
+    "With tips_per_million: count tips too, in a simulated run of this many cans at each value "
+    "where at least one of them is expected to tip."
+)
+
+
 def sweep_command(
     scenario: opt.Scenario,
     over: Annotated[str, typer.Option(metavar="NAME", autocompletion=_knob_names, help=_KNOBS)],
@@ -97,6 +103,7 @@ def sweep_command(
     json: opt.Json = None,
     chart: opt.Chart = None,
     show: Annotated[str, typer.Option(metavar="KEY", help=_SHOW)] = "tip_index",
+    count: Annotated[int, typer.Option(metavar="CANS", help=_COUNT)] = 0,
     no_cache: opt.NoCache = False,
     replace: opt.Replace = False,
 ) -> None:
@@ -115,7 +122,7 @@ def sweep_command(
     keep_passages(not no_cache)
     with progress_bar("sweeping") as tick:
         place, tips = stage_and_size(case, stage, size), show == "tips_per_million"
-        found = sweep(case, over, values, *place, tick, chance=tips)
+        found = sweep(case, over, values, *place, tick, chance=tips, count=count)
     display = display_in(units)
     outputs.deliver(
         lambda: sweep_table(found, display),

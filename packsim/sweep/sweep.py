@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from packsim.answers import Answer, answer_stage
@@ -10,6 +10,7 @@ from packsim.chance import StageChance, chance_of
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
+from packsim.passage.order import Order
 from packsim.setting import recommend
 
 Progress = Callable[[float, int], None]
@@ -30,11 +31,16 @@ class SweepRow:
         Every answer there.
     chance : StageChance, optional
         The chance of a tip there, where it was asked for.
+    cans_counted, tips_counted : int
+        Cans of a simulated run there, and those that tipped in the stage; 0 where none was asked
+        for, or would see less than one tip.
     """
 
     value: float
     answer: Answer
     chance: StageChance | None = None
+    cans_counted: int = 0
+    tips_counted: int = 0
 
     @property
     def tips_per_million(self) -> float:
@@ -123,6 +129,7 @@ def sweep(
     progress: Progress | None = None,
     *,
     chance: bool = False,
+    count: int = 0,
 ) -> Sweep:
     """Answer one stage with one size for every value of a knob.
 
@@ -140,6 +147,8 @@ def sweep(
         Called with (done, of) as it goes on.
     chance : bool
         Work out the chance of a tip at each value too, which takes passages.
+    count : int
+        Cans to count at each value where at least one of them is expected to tip.
 
     Returns
     -------
@@ -161,11 +170,15 @@ def sweep(
     rows = []
     for done, value in enumerate(values, start=1):
         case = turned.set(scenario, index, finite("value", value))
-        tips = None
+        row = SweepRow(float(value), answer_stage(case, stage, can.name))
         if chance:
             within = _within(progress, done, len(values))
-            tips = chance_of(case, can.name, progress=within).stages[index]
-        rows.append(SweepRow(float(value), answer_stage(case, stage, can.name), tips))
+            row = replace(row, chance=chance_of(case, can.name, progress=within).stages[index])
+        if count * row.tips_per_million >= 1e6:
+            seen = Order(size=can.name, cans=count).count(case)
+            tips = int(seen.tips[index].sum())
+            row = replace(row, cans_counted=seen.counted, tips_counted=tips)
+        rows.append(row)
         if progress is not None:
             progress(done, len(values))
     now = turned.now(scenario.stages[index])

@@ -11,6 +11,7 @@ import numpy as np
 
 from packsim.answers.quantities import quantity
 from packsim.errors import one_of
+from packsim.passage.counting import poisson_interval
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.chance_words import LEAST_PER_MILLION
@@ -109,7 +110,9 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "tip_index") -> Figu
     if log_y:
         fitted = sweep.scenario.stage(sweep.stage).kicks.trial
         y_label += ", kicks fitted to trials" if fitted else ", assumed kicks"
-        y_label += f"; triangle: none, or below {LEAST_PER_MILLION:g}"
+        y_label += f"; triangle: below {LEAST_PER_MILLION:g}, one in 10^9"
+        if any(row.cans_counted for row in sweep.rows):
+            y_label += "; squares: counted"
         limits = (LEAST_PER_MILLION, max(1.0, 2.0 * top))
     return line_chart(
         series,
@@ -139,11 +142,20 @@ def _series(sweep: Sweep, display: Display, chart: _Shown, x: list[float]) -> li
 
 
 def _tips(sweep: Sweep, x: list[float]) -> list[Series]:
-    """Return the expected tips with their interval, as far down as the axis goes."""
+    """Return the expected tips with their interval, and those counted."""
     ends = (row.tips_per_million_interval for row in sweep.rows)
     low, high = (np.maximum(end, LEAST_PER_MILLION) for end in zip(*ends, strict=True))
     rates = [row.tips_per_million for row in sweep.rows]
-    return [Series("expected", x, rates, low, high, style="marked")]
+    series = [Series("expected", x, rates, low, high, style="marked")]
+    seen = [(at, row) for at, row in zip(x, sweep.rows, strict=True) if row.cans_counted]
+    if seen:
+        scale = [1e6 / row.cans_counted for _, row in seen]
+        counts = np.array(
+            [(row.tips_counted, *poisson_interval(row.tips_counted)) for _, row in seen]
+        )
+        point, low, high = counts.T * scale
+        series.append(Series("", [at for at, _ in seen], point, low, high, style="counted"))
+    return series
 
 
 def _known(line: Series) -> list[float]:

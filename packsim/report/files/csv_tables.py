@@ -117,6 +117,8 @@ def sweep_csv(sweep: Sweep) -> str:
         plain = plain_quantities(row.answer)
         turned: list[Cell] = [sweep.knob.name, SWEEP_UNITS[sweep.knob.kind], row.value]
         tips: list[Cell] = [row.tips_per_million, *row.tips_per_million_interval]
+        tips += [row.cans_counted, row.tips_counted]
         rows.append(turned + [plain[key] for key in keys] + tips)
     tips_keys = [f"tips_per_million{end}" for end in ("", "_low", "_high")]
+    tips_keys += ["cans_counted", "tips_counted"]
     return csv_text(["over", "unit", "value", *keys, *tips_keys], rows)

@@ -10,7 +10,7 @@ from packsim.report.terminal.quantity_table import add_quantities
 from packsim.report.words.chance_words import rests_on
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import with_interval
+from packsim.report.words.numbers import thousands, with_interval
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 
@@ -48,6 +48,13 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
             for row in sweep.rows
         ]
     }
+    if any(row.cans_counted for row in sweep.rows):
+        tips["counted"] = [
+            f"{thousands(row.tips_counted)} of {thousands(row.cans_counted)}"
+            if row.cans_counted
+            else "–"
+            for row in sweep.rows
+        ]
     rows = [(f"{at:.5g}", one) for at, one in answers]
     add_quantities(table, SWEEP_COLUMNS, rows, display, tips if sweep.chances else None)
     names = [stage.name for stage in sweep.scenario.stages]
