@@ -1,9 +1,9 @@
 """A trimmed body from its metal: usual gauges and base, mass and centre of gravity."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
 from packsim.catalogue.rows import Marked, as_marked, load_table, no_such
 from packsim.errors import InputError, non_negative, positive
@@ -40,6 +40,10 @@ class Gauges:
         positive("thick_wall_mm", self.thick_wall_mm)
         non_negative("thick_length_mm", self.thick_length_mm)
         positive("density_kg_per_m3", self.density_kg_per_m3)
+
+    def __str__(self) -> str:
+        wall = f"wall {self.thin_wall_mm:g} mm, {self.thick_wall_mm:g} mm"
+        return f"base {self.base_mm:g} mm, {wall} over {self.thick_length_mm:g} mm"
 
 
 def body_model(
@@ -139,73 +143,22 @@ def _check_room(
         raise InputError("dome_rim_radius_mm", dome_rim_radius_mm, f"{diameter_mm / 2.0:g} or less")
 
 
-@dataclass(frozen=True, slots=True)
-class Metal:
-    """One body metal with the gauges it is usually ironed to.
-
-    Parameters
-    ----------
-    id, label : str
-        Key and name.
-    density_kg_per_m3 : Marked
-        Density [kg/m³].
-    expansion_per_K : Marked
-        Linear thermal expansion [1/K].
-    specific_heat_J_per_kgK : Marked
-        Specific heat [J/(kg K)].
-    base_mm, thin_wall_mm, thick_wall_mm, thick_length_mm : Marked
-        Usual gauges, as in `Gauges` [mm].
-    """
-
-    id: str
-    label: str
-    density_kg_per_m3: Marked
-    expansion_per_K: Marked
-    specific_heat_J_per_kgK: Marked
-    base_mm: Marked
-    thin_wall_mm: Marked
-    thick_wall_mm: Marked
-    thick_length_mm: Marked
-
-    @property
-    def gauges(self) -> Gauges:
-        """The usual gauges with this metal's density."""
-        return Gauges(
-            self.base_mm.value,
-            self.thin_wall_mm.value,
-            self.thick_wall_mm.value,
-            self.thick_length_mm.value,
-            self.density_kg_per_m3.value,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class BaseShape:
-    """Shape of a domed base.
-
-    Parameters
-    ----------
-    dome_depth_mm, dome_rim_radius_mm : float
-        The recess that holds the pool [mm].
-    bead_radius_mm : float
-        Rounding of the stand ring [mm].
-    base_height_mm : float
-        From the straight wall to the stand ring [mm].
-    """
-
-    dome_depth_mm: float
-    dome_rim_radius_mm: float
-    bead_radius_mm: float
-    base_height_mm: float
-
-
 @cache
-def metal(metal_id: str) -> Metal:
-    """Return one metal of the table; raise `InputError` if there is none of this key."""
+def metal(metal_id: str) -> dict[str, Any]:
+    """Return one row of ``metals.toml``: its name, and each property as `Marked`.
+
+    Raises `InputError` if there is none of this key.
+    """
     for row in load_table("metals.toml")["metal"]:
         if row["id"] == metal_id:
-            return Metal(**{key: as_marked(value) for key, value in row.items()})
+            return {key: as_marked(value) for key, value in row.items()}
     raise no_such("metal", metal_id, list(METALS))
+
+
+def usual_gauges(metal_id: str) -> Gauges:
+    """Return the gauges a metal is usually ironed to, and its density; raise as `metal`."""
+    row = metal(metal_id)
+    return Gauges(*(row[field.name].value for field in fields(Gauges)))
 
 
 @cache
@@ -214,23 +167,20 @@ def base_rule() -> dict[str, Marked]:
     return {key: Marked(**value) for key, value in load_table("metals.toml")["base"].items()}
 
 
-def base_shape(diameter_mm: float) -> BaseShape:
+def base_shape(diameter_mm: float) -> dict[str, float]:
     """Return the usual base of a body: that of the 211 body scaled with the diameter [mm].
 
-    The recess volume then goes as D³. Assumed: depth and stand diameter of the 211 base are from
-    memory, the scaling is a guess. A measured depth and rim should replace it, above all where the
-    dome holds a pool.
+    ``dome_depth_mm`` and ``dome_rim_radius_mm`` are of the recess that holds the pool,
+    ``bead_radius_mm`` is the rounding of the stand ring, ``base_height_mm`` goes from the straight
+    wall to that ring. The recess volume then goes as D³. Assumed: depth and stand diameter of the
+    211 base are from memory, the scaling is a guess. A measured depth and rim should replace it,
+    above all where the dome holds a pool.
 
     Examples
     --------
-    >>> base_shape(66.09).dome_depth_mm, base_shape(58.0).dome_depth_mm
+    >>> base_shape(66.09)["dome_depth_mm"], base_shape(58.0)["dome_depth_mm"]
     (10.0, 8.776)
     """
     rule = base_rule()
     scale = positive("diameter_mm", diameter_mm) / rule["diameter_mm"].value
-    return BaseShape(
-        rule["dome_depth_mm"].value * scale,
-        rule["dome_rim_radius_mm"].value * scale,
-        rule["bead_radius_mm"].value * scale,
-        rule["base_height_mm"].value * scale,
-    )
+    return {key: rule[key].value * scale for key in rule if key != "diameter_mm"}

@@ -1,18 +1,12 @@
 """From a catalogue size, or only a diameter and a height, to a `Can` that says what it assumed."""
 
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 from typing import Final
 
 from packsim.can import Can
-from packsim.catalogue.body import (
-    BaseShape,
-    Gauges,
-    Metal,
-    base_rule,
-    base_shape,
-    body_model,
-    metal,
-)
+from packsim.catalogue.body import Gauges, base_rule, base_shape, body_model, usual_gauges
+from packsim.catalogue.body import metal as metal_row
 from packsim.catalogue.rows import Marked, SizeRow, catalogue_sizes, no_such, size_row
 from packsim.errors import Assumption, InputError, finite, readable
 
@@ -78,9 +72,12 @@ def can_size(
     >>> [a.key for a in can_size("us_12oz_std", mass_kg=0.0105).assumed][:2]
     ['sizes[us_12oz_std].height', 'sizes[us_12oz_std].cg_height']
     """
-    draft = _draft(size_id if name is None else name, given)
-    _take_row(draft, size_row(size_id))
-    return _finished(draft, metal, gauges)
+    row = size_row(size_id)
+    known: dict[str, Marked] = {"height_mm": row.trimmed_height_mm}
+    for key in _NUMBERS:
+        if (marked := getattr(row, key, None)) is not None:
+            known[key] = marked
+    return _can(size_id if name is None else name, given, known, metal, gauges)
 
 
 def custom_can(
@@ -124,125 +121,85 @@ def custom_can(
     ['sizes[house can].diameter_tol', 'sizes[house can].mass']
     """
     given = {"diameter_mm": diameter_mm, "height_mm": height_mm, **given}
-    return _finished(_draft(name, given), metal, gauges)
+    return _can(name, given, {}, metal, gauges)
 
 
-@dataclass(slots=True)
-class _Draft:
-    """Values gathered so far, and why those that are assumed are what they are."""
+def _can(
+    name: str,
+    given: Mapping[str, float | None],
+    known: Mapping[str, Marked],
+    metal: str,
+    gauges: Gauges | None,
+) -> Can:
+    """Return a can: what is given, else what the row has, else what is assumed, and why."""
+    values, why = _checked(name, given), dict[str, str]()
 
-    name: str
-    values: dict[str, float]
-    why: dict[str, str] = field(default_factory=dict)
+    def assume(key: str, value: float, reason: str) -> None:
+        if key not in values:
+            values[key], why[key] = value, reason
 
-    def take(self, key: str, marked: Marked) -> None:
-        if key not in self.values:
-            self.values[key] = marked.value
-            if not marked.measured:
-                self.why[key] = marked.reason
-                if marked.low is not None:
-                    self.why[key] += f" (mm); judged at {marked.value:g} mm alone: measure yours"
+    def take(key: str, marked: Marked) -> None:
+        if marked.measured:
+            values.setdefault(key, marked.value)
+        judged = f" (mm); judged at {marked.value:g} mm alone: measure yours"
+        assume(key, marked.value, marked.reason + judged * (marked.low is not None))
 
-    def assume(self, key: str, value: float, why: str) -> None:
-        if key not in self.values:
-            self.values[key] = value
-            self.why[key] = why
+    for key, marked in known.items():
+        take(key, marked)
+    for key in sorted({"diameter_mm", "height_mm"} - values.keys()):
+        raise InputError(key, None, "a length above 0 mm")
+    tolerance = catalogue_sizes()[0].diameter_tol_mm.value
+    assume("diameter_tol_mm", tolerance, "the published one of the 12 oz body, not this one")
+    base, stuff = base_shape(values["diameter_mm"]), metal_row(metal)
+    for key in ("dome_depth_mm", "dome_rim_radius_mm"):
+        rule = base_rule()[key]
+        scaled = f"211 base {rule.value:g} mm, {rule.reason}; scaled with the diameter"
+        assume(key, base[key], scaled)
+    take("expansion_per_K", stuff["expansion_per_K"])
+    take("specific_heat_J_per_kgK", stuff["specific_heat_J_per_kgK"])
+    if not {"mass_kg", "cg_mm"} <= values.keys():
+        used = usual_gauges(metal) if gauges is None else gauges
+        shape = {key: values.get(key, length_mm) for key, length_mm in base.items()}
+        mass, cg = body_model(values["diameter_mm"], values["height_mm"], used, **shape)
+        model = f"body model with {'usual' if gauges is None else 'given'} gauges: {metal} {used}"
+        assume("mass_kg", mass, f"{model}; weigh a few bodies instead")
+        assume("cg_mm", cg, model)
+    assumed = (_assumption(name, key, values[key], why[key]) for key in _KEYS if key in why)
+    return Can(name=name, assumed=tuple(assumed), **values)
 
 
-def _draft(name: str, given: dict[str, float | None]) -> _Draft:
+def _checked(name: str, given: Mapping[str, float | None]) -> dict[str, float]:
+    """Return the values given, or refuse the name or one of them."""
     if not isinstance(name, str) or not name.strip():
         raise InputError("name", repr(name), "a name")
     for key in given:
         if key not in _NUMBERS:
             raise no_such("field", key, list(_NUMBERS))
-    return _Draft(name, {k: finite(k, v) for k, v in given.items() if v is not None})
+    return {key: finite(key, value) for key, value in given.items() if value is not None}
 
 
-def _take_row(draft: _Draft, row: SizeRow) -> None:
-    draft.take("diameter_mm", row.diameter_mm)
-    draft.take("diameter_tol_mm", row.diameter_tol_mm)
-    draft.take("height_mm", row.trimmed_height_mm)
-    if row.dome_depth_mm is not None:
-        draft.take("dome_depth_mm", row.dome_depth_mm)
-    if row.dome_rim_radius_mm is not None:
-        draft.take("dome_rim_radius_mm", row.dome_rim_radius_mm)
-
-
-def _finished(draft: _Draft, metal_id: str, gauges: Gauges | None) -> Can:
-    stuff = metal(metal_id)
-    for key in ("diameter_mm", "height_mm"):
-        if key not in draft.values:
-            raise InputError(key, None, "a length above 0 mm")
-    base = base_shape(draft.values["diameter_mm"])
-    tolerance = catalogue_sizes()[0].diameter_tol_mm.value
-    draft.assume("diameter_tol_mm", tolerance, "the published one of the 12 oz body, not this one")
-    _assume_dome(draft, base)
-    draft.take("expansion_per_K", stuff.expansion_per_K)
-    draft.take("specific_heat_J_per_kgK", stuff.specific_heat_J_per_kgK)
-    _assume_body(draft, base, stuff, gauges)
-    return Can(name=draft.name, assumed=_assumptions(draft), **draft.values)
-
-
-def _assume_dome(draft: _Draft, base: BaseShape) -> None:
-    rule = base_rule()
-    for key, value in (
-        ("dome_depth_mm", base.dome_depth_mm),
-        ("dome_rim_radius_mm", base.dome_rim_radius_mm),
-    ):
-        why = f"211 base {rule[key].value:g} mm, {rule[key].reason}; scaled with the diameter"
-        draft.assume(key, value, why)
+def _assumption(name: str, key: str, value: float, why: str) -> Assumption:
+    word, unit, factor = _KEYS[key]
+    shown = readable(value * factor, unit, digits=4)
+    return Assumption(f"sizes[{name}].{word}", shown, why, value * factor, unit)
 
 
 @dataclass(frozen=True, slots=True)
 class ListedSize:
-    """A row of the catalogue with what is computed from it.
+    """A row of the catalogue with the can it makes.
 
     Parameters
     ----------
     row : SizeRow
         The row.
-    mass_kg, cg_mm : float
-        Mass of the body [kg] and height of its centre of gravity [mm], computed.
+    can : Can
+        The can, mass and centre of gravity computed.
     """
 
     row: SizeRow
-    mass_kg: float
-    cg_mm: float
+    can: Can
 
 
 def listed_sizes() -> tuple[ListedSize, ...]:
-    """Return every row of the catalogue with its computed mass and centre of gravity."""
-    cans = [(row, can_size(row.id)) for row in catalogue_sizes()]
-    return tuple(ListedSize(row, can.mass_kg, can.cg_mm) for row, can in cans)
-
-
-def _assume_body(draft: _Draft, base: BaseShape, stuff: Metal, gauges: Gauges | None) -> None:
-    if "mass_kg" in draft.values and "cg_mm" in draft.values:
-        return
-    used = stuff.gauges if gauges is None else gauges
-    mass, cg = body_model(
-        draft.values["diameter_mm"],
-        draft.values["height_mm"],
-        used,
-        draft.values["dome_depth_mm"],
-        draft.values["dome_rim_radius_mm"],
-        base.bead_radius_mm,
-        base.base_height_mm,
-    )
-    whose = "usual" if gauges is None else "given"
-    why = (
-        f"body model with {whose} gauges: {stuff.id} base {used.base_mm:g} mm, wall "
-        f"{used.thin_wall_mm:g} mm, {used.thick_wall_mm:g} mm over {used.thick_length_mm:g} mm"
-    )
-    draft.assume("mass_kg", mass, f"{why}; weigh a few bodies instead")
-    draft.assume("cg_mm", cg, why)
-
-
-def _assumptions(draft: _Draft) -> tuple[Assumption, ...]:
-    made = []
-    for key, (word, unit, factor) in _KEYS.items():
-        if key in draft.why:
-            name, number = f"sizes[{draft.name}].{word}", draft.values[key] * factor
-            value = readable(number, unit, digits=4)
-            made.append(Assumption(name, value, draft.why[key], number, unit))
-    return tuple(made)
+    """Return every row of the catalogue with the can it makes."""
+    return tuple(ListedSize(row, can_size(row.id)) for row in catalogue_sizes())

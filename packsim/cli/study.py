@@ -138,12 +138,11 @@ def sizes_command(
     units: opt.UnitSystem = Units.metric, json: opt.Json = None, replace: opt.Replace = False
 ) -> None:
     """List the can sizes of the catalogue, and where each number comes from."""
-    from packsim.catalogue import catalogue_sizes, listed_sizes
+    from packsim.catalogue import listed_sizes
     from packsim.report.terminal.sizes_table import sizes_table
 
-    rows = catalogue_sizes()
-    outputs = Outputs(replace, json=json)
-    outputs.deliver(
-        lambda: sizes_table(rows, display_in(units)),
-        json=lambda: json_of("sizes", None, sizes=listed_sizes()),
+    sizes = listed_sizes()
+    Outputs(replace, json=json).deliver(
+        lambda: sizes_table(sizes, display_in(units)),
+        json=lambda: json_of("sizes", None, sizes=sizes),
     )

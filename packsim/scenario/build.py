@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from packsim.can import Can
-from packsim.catalogue import Gauges, can_size, custom_can, metal
+from packsim.catalogue import Gauges, can_size, custom_can, usual_gauges
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import Assumption, InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, Scenario, Stage
@@ -157,7 +157,7 @@ def _gauges(table: SizeTable) -> Gauges | None:
     if table.gauges is None:
         return None
     given: dict[str, Any] = Ledger().take(table.gauges, "")
-    return replace(metal(table.metal or "aluminium").gauges, **given)
+    return replace(usual_gauges(table.metal or "aluminium"), **given)
 
 
 def _check_names(tables: ScenarioFile, ledger: Ledger) -> None:

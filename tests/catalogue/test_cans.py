@@ -121,7 +121,7 @@ def test_diameter_and_height_are_enough_for_a_can_of_ones_own() -> None:
     ]
     steel = custom_can("house can", 66.09, 124.3, metal="steel")
     assert steel.mass_kg > 2.0 * can.mass_kg
-    assert steel.expansion_per_K == metal("steel").expansion_per_K.value
+    assert steel.expansion_per_K == metal("steel")["expansion_per_K"].value
 
 
 @given(diameter=st.floats(40.0, 100.0), height=st.floats(50.0, 250.0), more=st.floats(0.1, 50.0))

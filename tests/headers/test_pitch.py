@@ -13,7 +13,7 @@ import pytest
 from packsim.catalogue import custom_can
 from packsim.errors import InputError
 from packsim.headers import PitchWish, advise_pitch
-from packsim.headers.candidates import least_evenness
+from packsim.headers.pitch import least_evenness
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import misalignment
 from packsim.setting import recommend

@@ -49,6 +49,7 @@ PICKED: Final = _names(
     {
         "SizeChange.setting": "from_size size keep step_mm scenario.mat.width_mm reason "
         "speed_mm_per_s cans_per_min",
+        "ListedSize.can": "mass_kg cg_mm",
         "StageChange.found": "name kicks.trial",
         "StageChange.setting": "source gauge wires hold_down shift_mm",
     }

@@ -5,7 +5,7 @@ import math
 from rich.console import Group
 from rich.text import Text
 
-from packsim.catalogue import Marked, SizeRow, can_size
+from packsim.catalogue import ListedSize, Marked
 from packsim.report.terminal.parts import WideTable
 from packsim.report.words.display import Display
 
@@ -13,13 +13,12 @@ MARK_SIGNS = {"read": "", "computed": "*", "memory": "?"}
 """Shown after a value: nothing for one read in a source."""
 
 
-def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
+def sizes_table(sizes: tuple[ListedSize, ...], display: Display) -> Group:
     """Return the catalogue as a table, what its signs mean, and the source of each row."""
     title = Text(f"Can sizes ({display.lengths_in})", style="bold")
     heads = ("<what", "body\ndiameter", "±", "finished\nheight", "trimmed\nheight", "body\ng")
     table = WideTable("size", (*heads, "balance\ndry", "balance\npool full"))
-    for row in rows:
-        can = can_size(row.id)
+    for row, can in ((one.row, one.can) for one in sizes):
         table.add_row(
             row.id,
             row.label,
@@ -36,6 +35,7 @@ def sizes_table(rows: tuple[SizeRow, ...], display: Display) -> Group:
         "grade of a source: A standard, patent or trade association; C web page, weak; - none"
     )
     sources = Text("\nSources\n", style="bold")
+    rows = [one.row for one in sizes]
     lines = [Text(f"  {row.id}: grade {row.grade}; {row.source}") for row in rows]
     return Group(title, table, signs, sources, *lines)
 
