@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import accumulate
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from packsim.answers.worst_can import clear_headers, worst_share
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
-from packsim.line import Scenario, Stage
+from packsim.line import Header, Scenario, Stage
 from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
 from packsim.spray.leaning import tipped_under_load
 from packsim.spray.under_headers import moments_under, stretches_under
@@ -133,13 +134,18 @@ def shaking_of(scenario: Scenario, can: Can) -> Shaking:
     )
 
 
-def worst_water(stage: Stage, can: Can, open_fraction: float) -> float:
+@lru_cache(maxsize=128)
+def worst_water(
+    headers: tuple[Header, ...], water: tuple[float, float], can: Can, open_fraction: float
+) -> float:
     """Return the share of dome water with which a can is easiest to tip towards a guide.
 
     Parameters
     ----------
-    stage : Stage
-        Its headers, and the shares its domes may hold.
+    headers : tuple of Header
+        Headers of the stage that the can passes.
+    water : tuple of float
+        Lowest and highest share its dome may hold [-].
     can : Can
         The size.
     open_fraction : float
@@ -152,19 +158,17 @@ def worst_water(stage: Stage, can: Can, open_fraction: float) -> float:
         of the place where they press hardest; the lowest of equals [-].
     """
     most = _most_rad(can)
-    across = [
+    under = [
         moments_under(stretch.headers, can.stance(), open_fraction, most)
-        for stretch in stretches_under(clear_headers(stage, can.height_mm), can.stance(), most)
+        for stretch in stretches_under(headers, can.stance(), most)
     ]
-    if not across:
-        return worst_share(lambda share: _rest(can.stance(share))[1], *stage.water_in_dome)
-    worst = np.max([got.worst_across_N_mm for got in across], axis=0)
-    leans = across[0].leans_rad
-
-    def energy_mJ(share: float) -> float:
-        return float(tipped_under_load(worst, leans, can.stance(share))[1])
-
-    return worst_share(energy_mJ, *stage.water_in_dome)
+    if not under:
+        return worst_share(lambda share: _rest(can.stance(share))[1], *water)
+    worst = np.max([got.worst_across_N_mm for got in under], axis=0)
+    leans = under[0].leans_rad
+    return worst_share(
+        lambda share: float(tipped_under_load(worst, leans, can.stance(share))[1]), *water
+    )
 
 
 def _most_rad(can: Can) -> float:
@@ -198,7 +202,10 @@ def stretches_of(
 def standing_of(scenario: Scenario, can: Can) -> Standing:
     """Return how a can size stands in the stages of a line, under the sprays of every place."""
     stages, open_fraction = scenario.stages, scenario.mat.open_fraction
-    water = tuple(worst_water(stage, can, open_fraction) for stage in stages)
+    water = tuple(
+        worst_water(clear_headers(s, can.height_mm), s.water_in_dome, can, open_fraction)
+        for s in stages
+    )
     starts = accumulate((stage.length_mm for stage in stages), initial=0.0)
     stretches, rests, least, meeting = [], [], [], []
     for stage, share, start in zip(stages, water, starts, strict=False):

@@ -11,7 +11,9 @@ from packsim.passage.frames import DIRECTIONS, frame_of
 from packsim.passage.record import ROLES
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track
+from packsim.spray.in_place import Stretch
 from packsim.tipping.lean import own_lean
+from tests.passage.conftest import loaded
 
 
 def running(line, can, slack: float = 12.0, steps: int = 60, **more):
@@ -72,6 +74,17 @@ def test_a_close_pack_is_held_and_a_lone_row_is_past_balance(line, can) -> None:
     capped = build_track(line(1, (50.0,), kicks=still, fill=0.3, hold_down_mm=128.0), can)
     frame = frame_of(start_slice(capped, np.random.default_rng(0), 900.0), capped)
     assert (frame.role < ROLES.index("past balance")).all()
+
+
+def test_a_can_is_past_balance_by_the_load_of_its_own_place(line, can) -> None:
+    """One row with 20 mm of slack: a can leans some 6° to a guide wherever it is."""
+    track = build_track(line(1, (20.0,), kicks=Kicks(0.0, 0.0), fill=0.95), can)
+    track = loaded(track, Stretch(0.0, 500.0, 0.05, 0.1), Stretch(500.0, 1e3, 0.6, 0.5))
+    frame = frame_of(start(track, np.random.default_rng(0)), track)
+    inside = (frame.x_mm > 0.0) & (frame.x_mm < 1000.0)
+    past = frame.role == ROLES.index("past balance")
+    assert np.array_equal(past[inside], frame.x_mm[inside] < 500.0)
+    assert 0 < past[inside].sum() < inside.sum()
 
 
 def test_a_tipped_can_is_shown_lying_where_it_fell(line, can) -> None:

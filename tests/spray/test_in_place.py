@@ -165,14 +165,14 @@ def test_the_dome_water_is_that_with_the_least_energy_towards_a_guide(small, pre
     """Against every share at every place; the rule looks at the worst place at each lean."""
     headers = (small.header(pressure_MPa=pressure), small.header("below", pressure_MPa=pressure))
     line = sprayed(small, *headers, water_in_dome=(0.0, 1.0))
-    can, stage = line.sizes[0], line.stages[0]
+    can = line.sizes[0]
     x, y, turn = np.meshgrid(
         np.linspace(830.0, 1170.0, 35), np.linspace(474.0, 526.0, 14), [-math.pi / 2, math.pi / 2]
     )
     least = np.array(
         [direct(headers, can, s, line.mat.open_fraction, x, y, turn)[1].min() for s in SHARES]
     )
-    share = worst_water(stage, can, line.mat.open_fraction)
+    share = worst_water(headers, (0.0, 1.0), can, line.mat.open_fraction)
     taken = direct(headers, can, share, line.mat.open_fraction, x, y, turn)[1].min()
     assert taken <= 1.02 * least.min() + 1e-9
 
