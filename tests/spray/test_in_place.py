@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.integrate import cumulative_trapezoid
 
 from packsim.can import Can
 from packsim.line import Header, Kicks, Nozzle, Scenario
 from packsim.passage.standing import Standing, shaking_of, standing_of, worst_water
+from packsim.passage.tip import part_of_energy_mJ
 from packsim.scenario import load_scenario
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 
@@ -147,6 +149,30 @@ def test_on_the_shipped_line_the_chance_of_a_kick_is_that_of_the_direct_sums(roo
                 assert float(np.exp(-found / mean).mean()) == pytest.approx(chance, rel=0.1)
         start += stage.length_mm
     assert seen >= 3
+
+
+def test_part_of_a_lean_costs_what_the_work_against_the_load_is(root) -> None:
+    """In the wash: against the integral of what rights the can, from the moments at 41 leans."""
+    line = load_scenario(root / "scenarios" / "swing_line.toml")
+    can, stage = line.size("sleek body"), line.stage("wash")
+    stance, rng = can.stance(), np.random.default_rng(0)
+    leans = np.linspace(0.0, stance.balance_angle_rad, 41)
+    where = (
+        800.0 + rng.uniform(-170, 170, 2000),
+        rng.uniform(200, 1400, 2000),
+        rng.uniform(-4, 4, 2000),
+    )
+    moment = tipping_moment_N_mm(stage.headers, stance, line.mat.open_fraction, *where, leans)
+    balance, energy = tipped_under_load(moment, leans, stance)
+    rights = stance.weight_N * stance.arm_mm * np.sin(stance.balance_angle_rad - leans) - moment
+    work = cumulative_trapezoid(rights, leans, initial=0.0)
+    easy = energy < np.quantile(energy, 0.05)
+    for part in (0.25, 0.5, 0.75):
+        lean = part * balance
+        true = np.array([np.interp(at, leans, row) for at, row in zip(lean, work, strict=True)])
+        error = (part_of_energy_mJ(lean, balance, energy) - true) / energy
+        assert math.sqrt(float(np.mean(error**2))) < 0.07
+        assert math.sqrt(float(np.mean(error[easy] ** 2))) < 0.02
 
 
 def test_harder_sprays_never_make_the_easiest_tip_harder(small) -> None:
