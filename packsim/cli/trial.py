@@ -7,12 +7,11 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
 _GROUPING = "What is fitted: duty (one energy for each duty), common (one factor for all) or auto."
-_MODEL = "Model of the slack in a row: spread or gathered."
 
 
 def plan_command(
@@ -39,7 +38,10 @@ def plan_command(
 
     outputs = Outputs(replace, output=output, html=html, json=json)
     case = load_line(scenario, units, fitted)
-    plan = plan_trial(case, size, now_per_million=per_million, power=power, alpha=alpha)
+    with progress_bar("carrying packs through the line") as tick:
+        plan = plan_trial(
+            case, size, now_per_million=per_million, power=power, alpha=alpha, progress=tick
+        )
     display = display_in(units)
     outputs.deliver(
         lambda: plan_report(plan, display),
@@ -62,11 +64,6 @@ def fit_command(
         float, typer.Option(help="Number of cans for which tips are predicted.")
     ] = 1_000_000,
     grouping: Annotated[str, typer.Option(metavar="NAME", help=_GROUPING)] = "auto",
-    sharing: Annotated[str, typer.Option("--model", metavar="NAME", help=_MODEL)] = "spread",
-    slack_case: Annotated[
-        str,
-        typer.Option("--case", metavar="NAME", help="Slack of the rows: set (as set) or loosest."),
-    ] = "set",
     line: Annotated[
         str | None, typer.Option(metavar="NAME", help="Use only trials of this line.")
     ] = None,
@@ -96,18 +93,22 @@ def fit_command(
     used = load_trials(trials, case, line=line)
     which = used[-1].size if size is None else case.size(size).name
     asked = settings(case, which, guides or (), units)
-    how = {"grouping": grouping, "sharing": sharing, "slack_case": slack_case}
-    fit = fit_trials(case, used, **how, confidence=confidence)
     marks = {name: [s.guides.narrowest_mm for s in at.stages] for name, at in asked.items()}
-    predictions = [
-        found
-        for name, at in asked.items()
-        for found in predict_fitted(fit, which, [marks[name]], run_cans, at)
-    ] or predict_fitted(fit, which, closed_in_steps_mm(case, which), run_cans)
+    with progress_bar("carrying packs through the line") as tick:
+        fit = fit_trials(case, used, grouping=grouping, confidence=confidence, progress=tick)
+        predictions = []
+        if not fit.contradicted:
+            steps = [] if asked else closed_in_steps_mm(case, which)
+            lines = [
+                *((marks[name], at) for name, at in asked.items()),
+                *((w, None) for w in steps),
+            ]
+            for widths, at in lines:
+                predictions.append(predict_fitted(fit, which, widths, run_cans, at, tick))
     display = display_in(units)
     outputs.deliver(
         lambda: fit_report(fit, predictions, which, run_cans, display),
-        chart=lambda: fit_chart(fit, which, display, marks),
+        chart=lambda: fit_chart(fit, predictions, which, display, marks),
         output=lambda: fitted_toml(fit),
         json=lambda: json_of(
             "trial fit",
@@ -150,17 +151,19 @@ def cost_command(
     name = case.size(size).name
     before, after = two_settings(case, name, guides or (), units)
     widths = [[stage.guides.narrowest_mm for stage in line.stages] for line in (before, after)]
-    change = spoilage_change(
-        before,
-        name,
-        widths[0],
-        widths[1],
-        hours_per_year,
-        energies,
-        cost_per_can=cost_per_can,
-        adjustment_cost=adjustment_cost,
-        line_after=after,
-    )
+    with progress_bar("carrying packs through the line") as tick:
+        change = spoilage_change(
+            before,
+            name,
+            widths[0],
+            widths[1],
+            hours_per_year,
+            energies,
+            cost_per_can=cost_per_can,
+            adjustment_cost=adjustment_cost,
+            line_after=after,
+            progress=tick,
+        )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(
         lambda: cost_report(change, hours_per_year, trials, display_in(units)),

@@ -142,7 +142,7 @@ def _trial(row: TrialRow, here: str, scenario: Scenario, today: dt.date) -> Tria
             **Ledger().take(row, here),
             tipped=tipped,
             stages=stages,
-            by_place=_places(row),
+            by_place=_told(row) or _summed(stages),
             remarks=" ".join(row.remarks.split()),
         )
     except InputError as problem:
@@ -173,14 +173,14 @@ def _stages(row: TrialRow, here: str, scenario: Scenario) -> tuple[StageCount, .
         if not diameter <= width <= mat:
             allowed = f"from one can, {diameter:g} mm, to the mat's width, {mat:g} mm"
             raise InputError(f"{at}.clear_width", f"{width:g} mm", allowed)
-        counts.append(StageCount(stage.name, width, None if found is None else found.tipped))
+        tipped, places = (None, None) if found is None else (found.tipped, _told(found))
+        counts.append(StageCount(stage.name, width, tipped, places))
     return tuple(counts)
 
 
-def _places(row: TrialRow) -> tuple[int, int, int] | None:
-    """Left, centre and right of the trial, or the sums of its stages; None where none is told."""
-    own = _told(row)
-    told = [own] if own else [found for found in map(_told, row.stages) if found]
+def _summed(stages: Iterable[StageCount]) -> tuple[int, int, int] | None:
+    """Left, centre and right of all stages; None where none is told."""
+    told = [stage.by_place for stage in stages if stage.by_place is not None]
     if not told:
         return None
     left, centre, right = (sum(counts) for counts in zip(*told, strict=True))

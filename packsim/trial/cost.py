@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -9,12 +10,10 @@ from typing import Final
 import numpy as np
 
 from packsim.answers import answer_stage
-from packsim.answers.misfit import check_fits
-from packsim.arrays import Floats
+from packsim.chance import LineChance
 from packsim.errors import InputError, non_negative, positive
 from packsim.line import Scenario
-from packsim.trial.predict import NEGLIGIBLE, Prediction, all_widths_mm, predict
-from packsim.trial.stage_case import LineCases
+from packsim.trial.chances import NEGLIGIBLE, Progress, chance_at, line_at, with_kicks
 
 _STEPS: Final = 25
 """Points between the least and the greatest kick energy the trials allow."""
@@ -46,18 +45,17 @@ class Spoilage:
     ----------
     best : float
         The number.
-    low, high : float or None
-        Ends of its interval; None where no trial gives one.
+    low, high : float
+        Ends of its interval.
     """
 
     best: float
-    low: float | None
-    high: float | None
+    low: float
+    high: float
 
     def times(self, factor: float) -> Spoilage:
         """Return the same in another unit; a factor below 0 is not meant."""
-        low, high = (None if end is None else end * factor for end in (self.low, self.high))
-        return Spoilage(self.best * factor, low, high)
+        return Spoilage(self.best * factor, self.low * factor, self.high * factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +76,8 @@ class SpoilageChange:
         The user's own figures; None where not given.
     assumed : tuple of str
         Duties that add to it with a kick energy no trial has fitted.
+    ranges : bool
+        Whether every fitted energy came with its interval.
     """
 
     size: str
@@ -90,6 +90,7 @@ class SpoilageChange:
     cost_per_can: float | None
     adjustment_cost: float | None
     assumed: tuple[str, ...]
+    ranges: bool
 
     @property
     def tips_per_million(self) -> dict[str, Spoilage]:
@@ -121,10 +122,7 @@ class SpoilageChange:
             saved = per_million * 1e-6 * (self.cost_per_can or 0.0)
             return (self.adjustment_cost or 0.0) / saved if saved > 0.0 else np.inf
 
-        best = cans(self.saved.best)
-        if self.saved.low is None or self.saved.high is None:
-            return Spoilage(best, None, None)
-        return Spoilage(best, cans(self.saved.high), cans(self.saved.low))
+        return Spoilage(cans(self.saved.best), cans(self.saved.high), cans(self.saved.low))
 
 
 def spoilage_change(
@@ -138,6 +136,7 @@ def spoilage_change(
     cost_per_can: float | None = None,
     adjustment_cost: float | None = None,
     line_after: Scenario | None = None,
+    progress: Progress | None = None,
 ) -> SpoilageChange:
     """Compare the spoilage of two settings.
 
@@ -158,11 +157,15 @@ def spoilage_change(
     line_after : Scenario, optional
         The line after, where its wires or middles differ too; the same line when omitted.
 
+    progress : callable, optional
+        Told of every passage.
+
     Returns
     -------
     SpoilageChange
-        The intervals take every fitted energy from its least to its greatest value together,
-        which is wider than a joint interval where there are several duties.
+        The intervals take every fitted energy from its least to its greatest value together, each
+        with the interval of the passage: wider than a joint one. Without fitted energies they are
+        those of the passages.
 
     Raises
     ------
@@ -174,76 +177,82 @@ def spoilage_change(
     The saving is worked out at each energy, so its interval is that of the difference, not the
     difference of two intervals.
     """
-    rows = all_widths_mm(scenario, [before_mm, after_mm])
     hours = positive("hours_per_year", hours_per_year)
     if hours > 8784.0:
         raise InputError("hours_per_year", hours_per_year, "at most the 8784 hours a year has")
     for key, cost in (("cost_per_can", cost_per_can), ("adjustment_cost", adjustment_cost)):
         if cost is not None:
             non_negative(key, cost)
-    for widths in rows:
-        check_fits(scenario, size, widths, "guides")
-    lines = tuple(LineCases(line, size) for line in (scenario, line_after or scenario))
-    best = _predict(lines, rows, {d: e.best_mJ for d, e in energies.items()})
-    rates = _with_saving(best.per_million)
-    ranges = _over_the_range(lines, rows, energies)
+    kicks = _kicks(scenario, {duty: one.best_mJ for duty, one in energies.items()})
+    lines = tuple(
+        with_kicks(line_at(line, widths), kicks)
+        for line, widths in ((scenario, before_mm), (line_after or scenario, after_mm))
+    )
+    chances = [
+        chance_at(line, size, widths, progress)
+        for line, widths in zip(lines, (before_mm, after_mm), strict=True)
+    ]
+    at_ends = [_saved([c.at(end) for c in chances]) for end in _range(scenario, energies)]
     before, after, saved = (
-        Spoilage(rate, None, None) if ranges is None else _with_range(rate, ranges[:, k])
-        for k, rate in enumerate(rates.tolist())
+        Spoilage(each[0].best, min(one.low for one in each), max(one.high for one in each))
+        for each in zip(_saved(chances), *at_ends, strict=True)
     )
     return SpoilageChange(
         size=size,
-        before_mm=tuple(float(w) for w in rows[0]),
-        after_mm=tuple(float(w) for w in rows[1]),
-        cans_per_year=_cans_per_min(scenario, size, rows[0]) * 60.0 * hours,
+        before_mm=tuple(float(w) for w in before_mm),
+        after_mm=tuple(float(w) for w in after_mm),
+        cans_per_year=_cans_per_min(lines[0], size) * 60.0 * hours,
         before=before,
         after=after,
         saved=saved,
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
-        assumed=_assumed(scenario, energies, best),
+        assumed=_assumed(scenario, energies, chances),
+        ranges=all(None not in (e.low_mJ, e.high_mJ) for e in energies.values()),
     )
 
 
-def _predict(lines: Sequence[LineCases], rows: Floats, energies: Mapping[str, float]) -> Prediction:
-    """Predict each setting on its own line."""
-    pairs = zip(lines, rows, strict=True)
-    each = [predict(one.scenario, one.size, [row], energies, line=one) for one, row in pairs]
-    names = ("widths_mm", "per_million", "by_stage", "by_place")
-    return Prediction(*(np.concatenate([getattr(one, name) for one in each]) for name in names))
+def _kicks(scenario: Scenario, energies: Mapping[str, float]) -> dict[str, float]:
+    return {s.name: energies[s.duty] for s in scenario.stages if s.duty in energies}
 
 
-def _cans_per_min(scenario: Scenario, size: str, widths: Floats) -> float:
-    first = scenario.stages[0].with_clear_width(float(widths[0]))
-    line = scenario.with_stages((first, *scenario.stages[1:]))
+def _range(scenario: Scenario, energies: Mapping[str, EnergyRange]) -> list[dict[str, float]]:
+    """Kick energies from the least to the greatest the trials allow, all together."""
+    ends = {
+        duty: tuple(e.best_mJ if end is None else end for end in (e.low_mJ, e.high_mJ))
+        for duty, e in energies.items()
+    }
+    shares = np.linspace(0.0, 1.0, _STEPS if ends else 0).tolist()
+    return [_kicks(scenario, {d: a + s * (b - a) for d, (a, b) in ends.items()}) for s in shares]
+
+
+def _saved(found: Sequence[LineChance]) -> tuple[Spoilage, Spoilage, Spoilage]:
+    """Return the rates before and after, and their difference with its own interval.
+
+    The ends of a difference lie √(Σ distances²) from it, the distances those of the ends of its two
+    parts [zou2008]_.
+    """
+    before, after = (
+        Spoilage(one.tips_per_million, *one.tips_per_million_interval) for one in found
+    )
+    saved = before.best - after.best
+    low = saved - math.hypot(before.best - before.low, after.high - after.best)
+    high = saved + math.hypot(before.high - before.best, after.best - after.low)
+    return before, after, Spoilage(saved, low, high)
+
+
+def _cans_per_min(line: Scenario, size: str) -> float:
     return answer_stage(line, line.stages[0].name, size).flow.cans_per_min
 
 
 def _assumed(
-    scenario: Scenario, energies: Mapping[str, EnergyRange], found: Prediction
+    scenario: Scenario, energies: Mapping[str, EnergyRange], found: Sequence[LineChance]
 ) -> tuple[str, ...]:
     """Return duties that add tips at either setting without a fitted energy."""
-    adds = np.logical_or.reduce(found.by_stage > NEGLIGIBLE * found.per_million[:, None])
-    duties = [stage.duty for stage, adding in zip(scenario.stages, adds, strict=True) if adding]
-    return tuple(dict.fromkeys(duty for duty in duties if duty not in energies))
-
-
-def _over_the_range(
-    lines: Sequence[LineCases], rows: Floats, energies: Mapping[str, EnergyRange]
-) -> Floats | None:
-    """Rates and saving from least to greatest energies, shape (25, 3); None without ranges."""
-    ends = [(e.low_mJ, e.high_mJ) for e in energies.values()]
-    if not ends or any(end is None for pair in ends for end in pair):
-        return None
-    low, high = np.array(ends, dtype=np.float64).T
-    values = low + np.linspace(0.0, 1.0, _STEPS)[:, None] * (high - low)
-    each = [dict(zip(energies, row, strict=True)) for row in values.tolist()]
-    return np.stack([_with_saving(_predict(lines, rows, at).per_million) for at in each])
-
-
-def _with_saving(per_million: Floats) -> Floats:
-    return np.append(per_million, per_million[0] - per_million[1])
-
-
-def _with_range(best: float, values: Floats) -> Spoilage:
-    return Spoilage(best, float(min(best, values.min())), float(max(best, values.max())))
+    adds = dict.fromkeys(
+        stage.duty
+        for one in found
+        for stage, here in zip(scenario.stages, one.stages, strict=True)
+        if here.tips_per_million > NEGLIGIBLE * one.tips_per_million
+    )
+    return tuple(duty for duty in adds if duty not in energies)

@@ -1,25 +1,27 @@
 """Tips to be expected as far as trials tell, with the uncertainty of the fit carried through."""
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.trial.bounds import Part, bounds, confidence_points
+from packsim.trial.chances import NEGLIGIBLE, Chances, Curve, Progress, with_kicks
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.likelihood import log_likelihoods
 from packsim.trial.plan import stage_rooms
-from packsim.trial.predict import NEGLIGIBLE, all_widths_mm
-from packsim.trial.stage_case import LineCases, StageCase
+from packsim.trial.quality import Dispersion
 
-_GRID: Final = 240
+_DRAWS: Final = 8001
+"""Equally likely values of each unknown that are looked at."""
+
+_GRID: Final = 401
 """Values of an unknown looked at between the ends of what its counts allow."""
+
+_STEPS: Final = 4
+"""Settings shown from as set to tight: each is a passage of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +56,12 @@ class FittedPrediction:
 def predict_fitted(
     fit: TrialFit,
     size: str,
-    widths_mm: ArrayLike,
+    widths_mm: Sequence[float],
     run_cans: float | None = None,
     at: Scenario | None = None,
-) -> tuple[FittedPrediction, ...]:
-    """Return the tips to be expected at other clear widths with the fit's interval.
+    progress: Progress | None = None,
+) -> FittedPrediction:
+    """Return the tips to be expected at one setting with the fit's interval.
 
     Parameters
     ----------
@@ -66,121 +69,135 @@ def predict_fitted(
         What the trials say.
     size : str
         Name of the can size.
-    widths_mm : array_like, shape (k,) or (k, stages)
-        As for `predict`.
+    widths_mm : sequence of float
+        Clear width of every stage [mm].
     run_cans : float, optional
         Cans of a run whose count is to be foretold.
     at : Scenario, optional
         The line with the wires, hold-downs and mat speed it then has; as in the trials by default.
+    progress : callable, optional
+        Told of every passage on such a line.
 
     Returns
     -------
-    tuple of FittedPrediction
-        One for each setting. The interval is the profile interval of the sum over stages: all
-        kick energies whose deviances together stay within χ²(confidence; 1). Duties with no tips
-        add from 0 up to what their trials allow. Duties without any information add their assumed
-        value, without interval, and are named.
+    FittedPrediction
+        From a passage at these widths. The interval holds what the counts leave open about the kick
+        energies, and the standard error of the passage. Duties with no tips add from 0 up to what
+        their trials allow. Duties that were not fitted have their assumed energy and are named.
+
+    Raises
+    ------
+    InputError
+        If the counts contradict the model, or a width does not hold the cans.
 
     Notes
     -----
-    The count of a run is foretold by mixing Poisson counts over the confidence distribution of
-    their mean, whose quantiles are the ends of profile intervals. Derived here; its coverage is
-    measured in tests/trial/test_coverage.py.
+    The confidence distribution of each kick energy, whose quantiles are the ends of its profile
+    intervals, is drawn from; the count of a run is drawn about each mean, as much dispersed as the
+    counts were. Derived here; its coverage is measured in tests/trial/test_coverage.py.
     """
-    widths = all_widths_mm(fit.scenario, widths_mm)
-    line = fit.line(size) if at is None else LineCases(at, size, fit.slack_case)
-    return tuple(_one(fit, line, row, run_cans) for row in widths)
+    if fit.contradicted:
+        raise InputError("trials", fit.contradicted, "counts the model can explain, to forecast")
+    chances = fit.chances if at is None else Chances(with_kicks(at, fit.kicks_mJ()), progress)
+    return foretold(fit, size, widths_mm, run_cans, chances)
 
 
-def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
-    """Return clear widths of every stage, from as set down to where the first one is tight [mm].
-
-    All stages move alike, in about eight steps of a whole millimetre.
-    """
-    rooms = stage_rooms(scenario, size)
-    most = max(0.0, min(room.now_mm - room.low_mm for room in rooms))
-    step = max(1.0, round(most / 8.0))
-    moves = [0.0, *(step * i for i in range(1, 1 + int(most / step)))]
-    as_set = [stage.guides.narrowest_mm for stage in scenario.stages]
-    return [[width - move for width in as_set] for move in moves]
-
-
-def _one(
-    fit: TrialFit, line: LineCases, widths: Floats, run_cans: float | None
+def foretold(
+    fit: TrialFit, size: str, widths_mm: Sequence[float], run_cans: float | None, chances: Chances
 ) -> FittedPrediction:
-    cases = [line.case(i, float(width)) for i, width in enumerate(widths)]
-    parts, fixed = [], dict.fromkeys((case.duty for case in cases), 0.0)
-    for group in fit.groups:
-        mine = [
-            (case, stage.kicks.energy_mJ)
-            for case, stage in zip(cases, fit.scenario.stages, strict=True)
-            if case.duty in group.duties and not case.why_never
-        ]
-        if group.table is None or group.estimate is None or math.isinf(group.estimate.best):
-            for case, energy in mine:
-                fixed[case.duty] += _chance(case, energy, fit.sharing)
-        elif mine:
-            parts.append(_part(group, [case for case, _ in mine], fit))
-    sure = sum(fixed.values())
-    best = sure + sum(part.best for part in parts)
-    assumed = [duty for duty, chance in fixed.items() if chance > NEGLIGIBLE * best]
-    low, high = bounds(parts, fit.confidence)
-    run = None if run_cans is None else _run(parts, sure, run_cans, fit.confidence)
+    """Foretell as `predict_fitted` does, also where the model is contradicted, to compare."""
+    found = chances.at(size, widths_mm).at(fit.kicks_mJ())
+    best, rates = found.tips_per_million, {one.stage: one.tips_per_million for one in found.stages}
+    fitted = fit.energies_mJ()
+    assumed = dict.fromkeys(
+        stage.duty
+        for stage in fit.scenario.stages
+        if stage.duty not in fitted and rates[stage.name] > NEGLIGIBLE * best
+    )
+    rng = np.random.default_rng(np.random.SeedSequence(fit.scenario.seed))
+    tails = [(1.0 - fit.confidence) / 2.0, (1.0 + fit.confidence) / 2.0]
+    draws = _draws(fit, chances.curves(size, widths_mm), rng)
+    low, high = (1e6 * np.quantile(draws, tails)).tolist()
+    if not any(group.told for group in fit.groups):
+        low, high = found.tips_per_million_interval
+    run = None
+    if run_cans is not None:
+        counts = _counts(draws * run_cans, fit.dispersion, rng)
+        least, most = np.quantile(counts, tails, method="inverted_cdf")
+        run = int(least), int(most)
     return FittedPrediction(
-        widths_mm=tuple(float(w) for w in widths),
-        per_million=1e6 * best,
-        low=1e6 * (sure + low),
-        high=1e6 * (sure + high),
+        widths_mm=tuple(float(width) for width in widths_mm),
+        per_million=best,
+        low=min(low, best),
+        high=max(high, best),
         run=run,
         assumed=tuple(assumed),
     )
 
 
-def _part(group: GroupFit, cases: Sequence[StageCase], fit: TrialFit) -> Part:
-    """Chance of a tip in a group's stages against its unknown, with the unknown's deviance."""
+def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
+    """Return clear widths of every stage, from as set down to where the first one is tight [mm].
+
+    All stages move alike, in about four steps of a whole millimetre.
+    """
+    rooms = stage_rooms(scenario, size)
+    most = max(0.0, min(room.now_mm - room.low_mm for room in rooms))
+    step = max(1.0, round(most / _STEPS))
+    moves = [0.0, *(step * i for i in range(1, 1 + int(most / step)))]
+    as_set = [stage.guides.narrowest_mm for stage in scenario.stages]
+    return [[width - move for width in as_set] for move in moves]
+
+
+def _draws(fit: TrialFit, curves: Sequence[Curve], rng: np.random.Generator) -> Floats:
+    """Equally likely chances of a tip on the whole line, shape (draws,)."""
+    from scipy.special import ndtri
+
+    normal: Floats = ndtri((np.arange(_DRAWS) + 0.5) / _DRAWS)
+    kicks = fit.kicks_mJ()
+    unknown = {
+        duty: np.log(group.energy_mJ(duty, 1.0)) + drawn
+        for group in fit.groups
+        if group.told
+        for drawn in (_unknowns(fit, group, rng.permutation(normal)),)
+        for duty in group.duties
+        if group.touches(duty)
+    }
+    stands = np.zeros(_DRAWS)
+    for curve in curves:
+        x = unknown.get(curve.duty, np.full(_DRAWS, np.log(max(kicks[curve.stage], 1e-9))))
+        error = float(curve.error_at(float(np.median(x))))
+        chance = np.exp(curve.log_chance(x) + error * rng.permutation(normal))
+        stands += np.log1p(-np.minimum(chance, 1.0 - 1e-12))
+    return -np.expm1(stands)
+
+
+def _unknowns(fit: TrialFit, group: GroupFit, normal: Floats) -> Floats:
+    """Draw ln of a group's unknown from its confidence distribution."""
+    from scipy.special import log_ndtr
+
     table, result = group.table, group.estimate
     if table is None or result is None:
         raise InputError("group", group.status, "a group with counts")
-    counts = np.array([one.tipped for one in group.observations], dtype=np.float64)
-    fitted = result.status == "fitted"
-    centre = math.log(result.best) if fitted else float(table.x[0])
-    least = float(table.loss(centre, counts)) if fitted else 0.0
-    near = np.flatnonzero(2.0 * (-log_likelihoods(table, counts) - least) < 30.0)
-    x = np.linspace(table.x[near[0]], table.x[near[-1]], _GRID)
+    if result.status == "upper limit":
+        # no tip among M expected: the chance of that is exp(−M)
+        total = np.logaddexp.reduce(table.log_means, axis=0)
+        found: Floats = np.interp(np.log(-log_ndtr(-normal)), total, table.x)
+        return found
+    counts, centre = [one.tipped for one in group.observations], float(np.log(result.best))
+    near = table.x[table.deviance(table.x, counts) < float(table.deviance(centre, counts)) + 40.0]
+    x = np.linspace(min(near[0], centre - 0.1), max(near[-1], centre + 0.1), _GRID)
     x = np.unique(np.append(x, centre))
-    dev = np.maximum(2.0 * (table.loss(x, counts) - least), 0.0)
-    chance = np.zeros(len(x))
-    for case in cases:
-        scale = group.energy_mJ(case.duty, 1.0)
-        found = np.exp(case.log_chances(np.exp(x) * scale, fit.sharing))
-        chance += found.mean(axis=1)
-    at = int(np.searchsorted(x, centre))
-    return Part(chance, dev, float(chance[at]) if fitted else 0.0, at)
+    spent = np.maximum(table.deviance(x, counts) - table.deviance(centre, counts), 0.0)
+    root = np.sqrt(spent / fit.dispersion.widening(fit.confidence)) * np.sign(x - centre)
+    drawn: Floats = np.interp(normal, np.maximum.accumulate(root), x)
+    return drawn
 
 
-def _chance(case: StageCase, kick_mJ: float, sharing: str) -> float:
-    if kick_mJ <= 0.0:
-        return 0.0
-    return float(np.exp(case.log_chances(np.array([kick_mJ]), sharing)).mean())
-
-
-def _run(parts: Sequence[Part], fixed: float, cans: float, confidence: float) -> tuple[int, int]:
-    """Quantiles of a run's count, Poisson mixed over the confidence distribution of its mean."""
-    from scipy.special import pdtr
-
-    means = cans * (fixed + confidence_points(parts))
-    tail = (1.0 - confidence) / 2.0
-    most = float(means.max())
-    high = int(most + 12.0 * math.sqrt(most) + 30.0)  # far beyond any quantile asked for
-
-    def below(count: int) -> float:
-        return float(pdtr(count, means).mean())
-
-    return _smallest(below, tail, 0, high), _smallest(below, 1.0 - tail, 0, high)
-
-
-def _smallest(below: Callable[[int], float], chance: float, low: int, high: int) -> int:
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (low, middle) if below(middle) >= chance else (middle + 1, high)
-    return low
+def _counts(means: Floats, dispersion: Dispersion, rng: np.random.Generator) -> Floats:
+    """Draw counts as widely dispersed as those of the trials, which tell that only roughly."""
+    if dispersion.factor == 1.0:
+        return rng.poisson(means).astype(np.float64)
+    known = rng.chisquare(dispersion.freedom, means.size) / dispersion.freedom
+    factor = np.maximum(dispersion.ratio / known, 1.0 + 1e-9)
+    shape = np.maximum(means, 1e-12) / (factor - 1.0)
+    return rng.negative_binomial(shape, 1.0 / factor).astype(np.float64)

@@ -1,17 +1,14 @@
 """What a fit of kick energies is made of: one group for each unknown, and all of them together."""
 
-from collections.abc import Mapping
+import math
 from dataclasses import dataclass
-
-from numpy.typing import ArrayLike
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.passage.counting import poisson_interval
+from packsim.trial.chances import Chances, with_kicks
 from packsim.trial.likelihood import CountTable, Estimate, Observation
-from packsim.trial.predict import Prediction, predict
-from packsim.trial.quality import Quality
-from packsim.trial.stage_case import LineCases
+from packsim.trial.places import PlaceTest
+from packsim.trial.quality import Dispersion, Quality
 from packsim.trial.trial import Trial
 
 
@@ -37,6 +34,28 @@ class FittedEnergy:
 
 
 @dataclass(frozen=True, slots=True)
+class StageFit:
+    """Counts of one stage, all trials together, against the fit.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    tipped : int
+        Cans counted there.
+    expected : float
+        Cans the fitted model expects there [-].
+    p_value : float
+        Share of trials simulated from the fit whose counts there agree worse [-].
+    """
+
+    stage: str
+    tipped: int
+    expected: float
+    p_value: float
+
+
+@dataclass(frozen=True, slots=True)
 class TrialCount:
     """One trial as a rate.
 
@@ -50,12 +69,28 @@ class TrialCount:
         Exact Poisson interval of it, with the confidence of the fit.
     used : bool
         Whether the fit could use it.
+    expected : float
+        Cans the fitted model lets tip [-].
+    from_others : tuple of int or None
+        Least and most a fit to the other trials lets one count here; None where they cannot tell.
+    swapped : tuple of str
+        Two stages whose counts fit the other trials far better the other way round; or empty.
     """
 
     trial: Trial
     tips_per_million: float
     tips_per_million_interval: tuple[float, float]
     used: bool
+    expected: float
+    from_others: tuple[int, int] | None = None
+    swapped: tuple[str, ...] = ()
+
+    @property
+    def odd(self) -> bool:
+        """Whether the other trials lead to another count."""
+        if self.from_others is None:
+            return False
+        return not self.from_others[0] <= self.trial.tipped <= self.from_others[1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +132,11 @@ class GroupFit:
         return "no information" if self.estimate is None else self.estimate.status
 
     @property
+    def told(self) -> bool:
+        """Whether the counts say anything that can be carried to another setting."""
+        return self.status in ("fitted", "upper limit")
+
+    @property
     def tipped(self) -> int:
         """Tips used."""
         return sum(one.tipped for one in self.observations)
@@ -104,7 +144,7 @@ class GroupFit:
     @property
     def settings(self) -> int:
         """How many different settings the counts used come from."""
-        return len({tuple(c.case.clear_width_mm for c in o.curves) for o in self.observations})
+        return len({tuple(c.clear_width_mm for c in o.curves) for o in self.observations})
 
     @property
     def tips_ruled_out(self) -> int:
@@ -128,7 +168,7 @@ class GroupFit:
     def touches(self, duty: str) -> bool:
         """Whether any count used depends on the kicks of a duty."""
         curves = (curve for one in self.observations for curve in one.curves)
-        return any(c.case.duty == duty and not c.says_nothing for c in curves)
+        return any(c.duty == duty and not c.never for c in curves)
 
     def energy_mJ(self, duty: str, unknown: float | None = None) -> float:
         """Kick energy of a duty for a value of the unknown, by default the fitted one [mJ]."""
@@ -149,8 +189,6 @@ class TrialFit:
         The line.
     trials : tuple of Trial
         The trials, as given.
-    sharing, slack_case : str
-        How slack lies in a row, and which slack it has; see `SHARINGS` and `SLACK_CASES`.
     confidence : float
         Of all intervals [-].
     common : bool
@@ -159,39 +197,46 @@ class TrialFit:
         One for each unknown.
     left_out : tuple of Trial
         Trials not used because their tips have no stage and duties were asked for one by one.
-    lines : mapping of LineCases
-        Stage cases by size, kept because their spray loads take time.
+    chances : Chances
+        Passages of the line with the fitted kicks.
+    dispersion : Dispersion
+        How much more the counts vary than chance alone lets them; widens every interval.
+    places : PlaceTest or None
+        Counts by place against the model; None where nobody counted by place.
+    counts : tuple of TrialCount
+        Every trial as a rate, against the fit and against a fit to the others.
+    by_stage : tuple of StageFit
+        Each fitted stage, where stages were counted.
     """
 
     scenario: Scenario
     trials: tuple[Trial, ...]
-    sharing: str
-    slack_case: str
     confidence: float
     common: bool
     groups: tuple[GroupFit, ...]
     left_out: tuple[Trial, ...]
-    lines: Mapping[str, LineCases]
+    chances: Chances
+    dispersion: Dispersion
+    places: PlaceTest | None = None
+    counts: tuple[TrialCount, ...] = ()
+    by_stage: tuple[StageFit, ...] = ()
 
     @property
-    def counts(self) -> tuple[TrialCount, ...]:
-        """Every trial as a rate, with its interval."""
-        found = []
-        for trial in self.trials:
-            low, high = poisson_interval(trial.tipped, self.confidence)
-            ends = 1e6 * low / trial.cans, 1e6 * high / trial.cans
-            found.append(TrialCount(trial, trial.per_million, ends, trial not in self.left_out))
-        return tuple(found)
+    def line(self) -> Scenario:
+        """The line with the kicks of `kicks_mJ`."""
+        return with_kicks(self.scenario, self.kicks_mJ())
 
-    def line(self, size: str) -> LineCases:
-        """Return the stage cases of a size."""
-        return self.lines.get(size) or LineCases(self.scenario, size, self.slack_case)
+    @property
+    def used(self) -> tuple[Trial, ...]:
+        """Trials the fit rests on."""
+        return tuple(trial for trial in self.trials if trial not in self.left_out)
 
-    def predict(self, size: str, widths_mm: ArrayLike) -> Prediction:
-        """Return the tips to be expected with fitted energies, assumed ones where there is none."""
-        line = self.line(size)
-        energies = self.energies_mJ()
-        return predict(self.scenario, size, widths_mm, energies, sharing=self.sharing, line=line)
+    @property
+    def contradicted(self) -> str:
+        """Why nothing is to be forecast from this fit; empty where it may be."""
+        if self.places is None or not self.places.contradicts:
+            return ""
+        return f"where cans tipped contradicts the model: {self.places.look_at}"
 
     def group(self, duty: str) -> GroupFit:
         """Return the group a duty belongs to."""
@@ -206,3 +251,16 @@ class TrialFit:
             for duty in group.duties
             if group.touches(duty)
         }
+
+    def kicks_mJ(self) -> dict[str, float]:
+        """Kick energy of every stage [mJ].
+
+        Fitted where the counts tell; else as it was, but no more than an upper limit allows.
+        """
+        fitted, found = self.energies_mJ(), {}
+        for stage in self.scenario.stages:
+            group, most = self.group(stage.duty), math.inf
+            if group.estimate is not None and group.status == "upper limit":
+                most = group.energy_mJ(stage.duty, group.estimate.upper_limit)
+            found[stage.name] = fitted.get(stage.duty, min(stage.kicks.energy_mJ, most))
+        return found

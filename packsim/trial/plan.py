@@ -10,13 +10,16 @@ from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.passage.counting import zero_count_limit
 from packsim.setting import LineSetting, recommend
-from packsim.trial.predict import predict
+from packsim.trial.chances import Progress, chance_at
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
 from packsim.width.guide_window import guide_window
 
 LIMITS_PER_MILLION: Final = (100.0, 10.0, 1.0)
 """Rates a run without a tip can be asked to rule out."""
+
+FEW_PER_MILLION: Final = 0.01
+"""So few tips that no trial counts them: as good as none for a plan."""
 
 RATIOS: Final = (0.5, 0.2, 0.0)
 """What a setting may bring the tips down to, for sizing a trial on the rate seen now."""
@@ -29,6 +32,7 @@ def plan_trial(
     now_per_million: float | None = None,
     power: float = 0.9,
     alpha: float = 0.05,
+    progress: Progress | None = None,
 ) -> TrialPlan:
     """Plan a trial.
 
@@ -42,12 +46,14 @@ def plan_trial(
         Tips per million as the line runs now, where somebody counted.
     power, alpha : float
         For the comparison of two settings.
+    progress : callable, optional
+        Told of every passage.
 
     Returns
     -------
     TrialPlan
-        No recommended setting lets the loosest case of any stage past its safe slack. Within it
-        the model expects no tips at all, so what such a trial finds tests the model itself.
+        No recommended setting lets the loosest case of any stage past its safe slack. Each is one
+        passage.
     """
     between("power", power, 0.5, 0.999)
     between("alpha", alpha, 1e-6, 0.5)
@@ -55,7 +61,7 @@ def plan_trial(
     answers = answer_line(scenario, name)
     setting = recommend(scenario, name)
     rooms = tuple(map(_room, answers, setting.answers))
-    settings = _settings(setting, rooms)
+    settings = _settings(setting, rooms, progress)
     now = settings[0].tips_per_million
     if now_per_million is not None:
         now = non_negative("now_per_million", now_per_million)
@@ -98,7 +104,9 @@ def _last_safe_mm(answer: Answer) -> float:
     return guide_window(answer.budget, answer.tipping.safe.slack_mm, 1.0).high_mm
 
 
-def _settings(recommended: LineSetting, rooms: Sequence[StageRoom]) -> tuple[Setting, ...]:
+def _settings(
+    recommended: LineSetting, rooms: Sequence[StageRoom], progress: Progress | None
+) -> tuple[Setting, ...]:
     """Return the line as found, as recommended, and at the ends of the recommended windows."""
     scenario, size = recommended.scenario, recommended.size
     parts = recommended.stages
@@ -124,24 +132,19 @@ def _settings(recommended: LineSetting, rooms: Sequence[StageRoom]) -> tuple[Set
         # nothing is sent through guides too narrow for it; as found it is told that it does not fit
         if widths not in [seen for _, seen in kept] and (not kept or fits(widths)):
             kept.append((why, widths))
-    # but for the line as found, wires and middles are as recommended too
-    expected = list(predict(scenario, size, [kept[0][1]]).per_million)
-    if kept[1:]:
-        widths_mm = [widths for _, widths in kept[1:]]
-        expected += list(predict(recommended.line, size, widths_mm).per_million)
     as_found = fits(kept[0][1])
     found = as_found and not any(room.now_past_safe for room in rooms)
     safe = not any(room.none_safe for room in rooms)
-    return tuple(
-        Setting(
-            name=letter,
-            why=why,
-            widths_mm=widths,
-            tips_per_million=float(rate) if letter != "A" or as_found else math.nan,
-            recommended=found if letter == "A" else safe,
-        )
-        for letter, (why, widths), rate in zip("ABCDE", kept, expected, strict=False)
-    )
+    settings = []
+    for letter, (why, widths) in zip("ABCDE", kept, strict=False):
+        first = letter == "A"
+        rate, ends = math.nan, (math.nan, math.nan)
+        if as_found or not first:
+            # but for the line as found, wires and middles are as recommended too
+            chance = chance_at(scenario if first else recommended.line, size, widths, progress)
+            rate, ends = chance.tips_per_million, chance.tips_per_million_interval
+        settings.append(Setting(letter, why, widths, rate, ends, found if first else safe))
+    return tuple(settings)
 
 
 def _widths(room: StageRoom, best_mm: float, step: float) -> tuple[float, float, float]:
@@ -166,7 +169,7 @@ def _comparisons(
     settings: Sequence[Setting], now: float, counted: bool, power: float, alpha: float
 ) -> tuple[Comparison, ...]:
     """Compare the line as found with what may become of it; by the rate counted, if one was."""
-    if not now > 0.0:
+    if not now > FEW_PER_MILLION:
         return ()
     rows: list[tuple[str, float]] = []
     if counted:
@@ -214,20 +217,21 @@ def _notes(
         )
     if len(settings) == 1:
         notes.append("there is no other setting to try than the line as found")
-    elif not any(setting.tips_per_million for setting in settings[1:]):
+    elif all(setting.tips_per_million < FEW_PER_MILLION for setting in settings[1:]):
         notes.append(
-            "the model expects no tips at any recommended setting: if you count some there, the "
-            "model or a setting is wrong"
+            "the model expects next to no tips at any recommended setting: if you count some "
+            "there, the model or a setting is wrong"
             + (
                 "; only the line as found can tell kick energies"
-                if settings[0].tips_per_million
+                if settings[0].tips_per_million > FEW_PER_MILLION
                 else ""
             )
         )
-    if now == 0.0:
+    if now <= FEW_PER_MILLION:
         notes.append(
-            "the model expects no tips as found, so it cannot say how many cans tell two settings "
-            "apart: count the tips per million as the line runs now, give them with --per-million"
+            "the model expects next to no tips as found, so it cannot say how many cans tell two "
+            "settings apart: count the tips per million as the line runs now, give them with "
+            "--per-million"
         )
     assumed = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
     if assumed and settings[0].tips_per_million:

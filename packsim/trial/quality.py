@@ -7,9 +7,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.trial.likelihood import CountTable, log_likelihoods
+from packsim.trial.likelihood import CountTable, deviance
 
 _DRAWS = 2000
+
+_FEWEST = 1.0
+"""Counts of which fewer tips than this are expected say nothing about how widely counts vary."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,7 @@ class Quality:
     Parameters
     ----------
     deviance : float
-        2 Σ [c ln(c/μ) − (c − μ)] [-].
+        2 Σ [c ln(c/μ) − (c − μ)], less what the standard errors of the passages explain [-].
     freedom : int
         Counts less fitted values.
     p_value : float or None
@@ -37,19 +40,38 @@ class Quality:
         return self.p_value is not None and self.p_value < 0.05
 
 
-def deviance(counts: ArrayLike, means: ArrayLike) -> Floats:
-    """Poisson deviance 2 Σ [c ln(c/μ) − (c − μ)] over the last axis, with 0 ln 0 = 0.
+@dataclass(frozen=True, slots=True)
+class Dispersion:
+    """How much more counts vary than chance alone lets them.
 
-    Examples
-    --------
-    >>> float(deviance([3, 0], [3.0, 1.0]))
-    2.0
+    Parameters
+    ----------
+    ratio : float
+        Variance over mean, less what the standard errors of the passages explain; 1 for single
+        tips that know nothing of each other [-].
+    freedom : int
+        Counts it rests on, less fitted values; 0 where nothing can be told.
     """
-    c, mu = np.asarray(counts, dtype=np.float64), np.asarray(means, dtype=np.float64)
-    mu = np.maximum(mu, 1e-300)
-    ratio = np.where(c > 0.0, c, 1.0) / np.where(c > 0.0, mu, 1.0)
-    total: Floats = 2.0 * np.sum(c * np.log(ratio) - (c - mu), axis=-1)
-    return total
+
+    ratio: float
+    freedom: int
+
+    @property
+    def factor(self) -> float:
+        """Factor on the variance of what a run counts, at least 1 [-]."""
+        return max(1.0, self.ratio) if self.freedom else 1.0
+
+    def widening(self, confidence: float) -> float:
+        """Factor on the deviance an interval may spend, at least 1 [-].
+
+        The quasi-likelihood factor φ, with F(1, freedom) for χ² because φ is itself estimated
+        [mccullagh1989]_.
+        """
+        from scipy.special import chdtri, fdtri
+
+        if not self.freedom or self.ratio <= 1.0:
+            return 1.0
+        return self.ratio * float(fdtri(1, self.freedom, confidence) / chdtri(1, 1.0 - confidence))
 
 
 def quality_of(
@@ -71,15 +93,45 @@ def quality_of(
     Returns
     -------
     Quality
-        2000 sets of counts are drawn from the fit and fitted again on the table's own grid.
+        2000 sets of counts are drawn from the fit and fitted again on a grid about it.
     """
-    means = table.means(float(np.log(best)))
-    got = float(deviance(counts, means))
+    at = float(np.log(best))
+    means = table.means(at)
+    got = float(deviance(counts, means, table.errors))
     freedom = len(counts) - 1
     if freedom < 1:
         return Quality(got, freedom, None)
-    draws = rng.poisson(means, size=(_DRAWS, len(means)))
-    at = np.argmax(log_likelihoods(table, draws), axis=1)
-    simulated = deviance(draws, np.exp(table.log_means[:, at].T))
+    draws = drawn_counts(means, table.errors, rng, _DRAWS)
+    # as far as the deviance of the counts rises by 30, where no simulated fit ends
+    near = table.x[table.deviance(table.x, counts) < got + 30.0]
+    grid = np.linspace(near.min(initial=at - 0.02), near.max(initial=at + 0.02), 81)
+    simulated = table.deviance(grid, draws[:, None, :]).min(axis=1)
     worse = int(np.count_nonzero(simulated >= got * (1.0 - 1e-9)))
     return Quality(got, freedom, (worse + 1) / (_DRAWS + 1))
+
+
+def drawn_counts(
+    means: ArrayLike, errors: ArrayLike, rng: np.random.Generator, draws: int
+) -> Floats:
+    """Draw counts about means that have relative standard errors, shape (draws, k)."""
+    shape = 1.0 / np.maximum(errors, 1e-6) ** 2
+    mu = np.asarray(means) * rng.gamma(shape, 1.0 / shape, size=(draws, np.size(means)))
+    return rng.poisson(mu).astype(np.float64)
+
+
+def dispersion_of(parts: Sequence[tuple[CountTable, Sequence[int], float]]) -> Dispersion:
+    """Return Pearson's Σ (c − μ)²/(μ + s²μ²) over its degrees of freedom.
+
+    Parameters
+    ----------
+    parts : sequence of (CountTable, counts, best)
+        The fitted groups; counts of which less than one tip is expected are left out.
+    """
+    total, freedom = 0.0, 0
+    for table, counts, best in parts:
+        means = table.means(float(np.log(best)))
+        told = means >= _FEWEST
+        variance = means + (table.errors * means) ** 2
+        total += float(np.sum(((np.asarray(counts) - means) ** 2 / variance)[told]))
+        freedom += max(0, int(told.sum()) - 1)
+    return Dispersion(total / freedom if freedom else 1.0, freedom)

@@ -1,11 +1,10 @@
 """What the counts can tell and what they cannot, in plain words."""
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
 from packsim.trial.groups import GroupFit, TrialFit
-from packsim.trial.trial import Trial
-from packsim.trial.two_rates import two_count_p
 
 MANY: Final = 0.01
 """Share of cans tipped above which the counts are no longer rare (our choice): tipped cans then
@@ -32,29 +31,31 @@ def statements(fit: TrialFit) -> tuple[str, ...]:
     tuple of str
         Sentences; the gravest first.
     """
-    found = []
+    found = [said for said in _places(fit) if fit.contradicted]
     for group in fit.groups:
         found += list(_ruled_out(fit, group))
     for group in fit.groups:
         found += list(_about(fit, group))
-    found += list(_whole(fit))
-    found += list(_places(fit))
+    found += [*_odd(fit), *_whole(fit)]
+    found += [said for said in _places(fit) if not fit.contradicted]
     return tuple(found)
 
 
 def _ruled_out(fit: TrialFit, group: GroupFit) -> Iterator[str]:
     """Name counts that the model cannot produce."""
-    used = [t for t in fit.trials if t not in fit.left_out]
     for one in group.ruled_out:
-        trial = used[one.trial]
-        case = one.curves[0].case
-        where = f"at {case.stage}" if len(one.curves) == 1 else "somewhere on the line"
-        why = case.why_never if len(one.curves) == 1 else "no stage lets a can tip there"
+        where = f"at {one.curves[0].stage}" if len(one.curves) == 1 else "somewhere on the line"
         yield (
-            f"{_cans(one.tipped)} tipped {where} in trial {trial.name!r}, where the model lets "
-            f"none: {why}. These tips are not in the fit; the slack there is larger than set, or "
-            "the model is wrong there"
+            f"{_cans(one.tipped)} tipped {where} in trial {fit.used[one.trial].name!r}, where the "
+            f"model lets none: {_why_never(fit, one.curves[0].stage)}. These tips are not in the "
+            "fit: a width or a hold-down was not as written down, or the model is wrong there"
         )
+
+
+def _why_never(fit: TrialFit, name: str) -> str:
+    if fit.scenario.stage(name).kicks.rate_per_s <= 0.0:
+        return "the scenario gives the stage no kicks"
+    return "guides, neighbours or a hold-down stop every can before its balance angle"
 
 
 def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
@@ -73,8 +74,7 @@ def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
     elif result.status == "beyond the model":
         yield (
             f"{name}: more cans tipped than the model gives for any kick energy, so none is "
-            "fitted. Gaps on the floor are larger than slack shared out at random: try "
-            "--model gathered, or --case loosest"
+            "fitted: look at clear widths, wire heights and the kick rate"
         )
     else:
         if group.settings == 1:
@@ -88,7 +88,7 @@ def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
             yield (
                 f"{name}: the fit is poor; the counts differ from it by more than chance (p = "
                 f"{group.quality.p_value:.3g}). Either tips come in clusters, or a setting was "
-                "not what was written down, or the model is wrong. The intervals are too narrow"
+                "not what was written down, or the model is wrong"
             )
 
 
@@ -103,17 +103,11 @@ def _limit(group: GroupFit, limit: float) -> str:
 
 def _why_nothing(fit: TrialFit, group: GroupFit) -> str:
     reasons: dict[str, list[str]] = {}
-    for trial in fit.trials:
-        line = fit.line(trial.size)
-        for index, stage in enumerate(fit.scenario.stages):
-            if stage.duty in group.duties:
-                case = line.case(index, trial.width_mm(stage.name))
-                why = case.why_never or "the sprays alone tip every can, whatever the kicks"
-                stages = reasons.setdefault(why, [])
-                if stage.name not in stages:
-                    stages.append(stage.name)
+    for stage in fit.scenario.stages:
+        if stage.duty in group.duties:
+            reasons.setdefault(_why_never(fit, stage.name), []).append(stage.name)
     said = "; ".join(f"{', '.join(stages)}: {why}" for why, stages in reasons.items())
-    return f"At every setting tried: {said}"
+    return f"At every setting tried, {said}"
 
 
 def _whole(fit: TrialFit) -> Iterator[str]:
@@ -127,14 +121,6 @@ def _whole(fit: TrialFit) -> Iterator[str]:
     if fit.left_out:
         names = [trial.name for trial in fit.left_out]
         yield f"not used, because their tips have no stage: {_list(names)}"
-    for trial in fit.left_out:
-        line = fit.line(trial.size)
-        widths = [count.clear_width_mm for count in trial.stages]
-        if all(line.case(i, width).why_never for i, width in enumerate(widths)):
-            yield (
-                f"{_cans(trial.tipped)} tipped in trial {trial.name!r}, where the model lets none "
-                "tip at any stage: the slack there is larger than set, or the model is wrong"
-            )
     many = [trial.name for trial in fit.trials if trial.tipped > MANY * trial.cans]
     if many:
         yield (
@@ -154,41 +140,57 @@ def _whole(fit: TrialFit) -> Iterator[str]:
             )
 
 
+def _odd(fit: TrialFit) -> Iterator[str]:
+    """Name trials and stages that do not go with the others."""
+    found = fit.dispersion
+    if found.freedom and found.ratio > 1.0:
+        factor = found.widening(fit.confidence)
+        why = (
+            ": a can that tips takes others along, or settings varied" if found.ratio > 2.0 else ""
+        )
+        yield (
+            f"variance over mean of the counts is {found.ratio:.2g}, expected 1 for single tips"
+            f"{why}; intervals are {math.sqrt(factor):.2g} times as wide (quasi-likelihood factor "
+            f"{factor:.2g})"
+        )
+    for one in fit.counts:
+        if one.swapped:
+            yield (
+                f"trial {one.trial.name!r}: the counts of {' and '.join(one.swapped)} go far "
+                "better with the other trials the other way round: were the stages mixed up?"
+            )
+        elif one.odd and one.from_others is not None:
+            low, high = one.from_others
+            yield (
+                f"trial {one.trial.name!r}: {_cans(one.trial.tipped)} tipped, the other trials "
+                f"lead to {low:,} to {high:,}: was a setting changed midway, or a width measured "
+                "wrong?"
+            )
+    for stage in fit.by_stage:
+        if stage.p_value < RARE / max(1, len(fit.by_stage)):
+            yield (
+                f"{stage.stage}: {_cans(stage.tipped)} tipped, the fit expects "
+                f"{stage.expected:,.3g} (p = {stage.p_value:.2g}): it does not go with the other "
+                "stages of its duty, or tips of another stage were counted there"
+            )
+
+
 def _places(fit: TrialFit) -> Iterator[str]:
     """Compare where cans tipped with where the model says they do."""
-    told = [trial for trial in fit.trials if trial.by_place is not None]
-    left, centre, right = (sum((t.by_place or (0, 0, 0))[i] for t in told) for i in range(3))
-    if not told or left + centre + right == 0:
+    found = fit.places
+    if found is None:
         return
-    p_side = two_count_p(left, right)
-    if p_side < RARE:
-        side = "left" if left > right else "right"
-        yield (
-            f"more cans tip at the {side} edge ({left} left, {right} right; p = {p_side:.2g}): "
-            "look for mat skew, cross-flow or a guide out of line. The model knows no difference"
-        )
-    share = _edge_share(fit, told)
-    if share is None:
-        return
-    from scipy.stats import binomtest
-
-    edges, total = left + right, left + centre + right
-    p_edge = float(binomtest(edges, total, share).pvalue)
-    yield (
-        f"{edges} of {total} ({100 * edges / total:.0f} %) tipped at the edges; the model expects "
-        f"{100 * share:.0f} %: "
-        + (f"not consistent (p = {p_edge:.2g})" if p_edge < RARE else "consistent")
+    total, expected = sum(found.counted), sum(found.expected)
+    left, centre, right = (100.0 * count / total for count in found.counted)
+    model = " / ".join(f"{100.0 * each / expected:.0f}" for each in found.expected)
+    told = (
+        f"of {total:,.0f} tipped, {left:.0f} / {centre:.0f} / {right:.0f} % were at the left edge, "
+        f"in the centre, at the right edge; the model expects {model} % (p = {found.p_value:.2g})"
     )
-
-
-def _edge_share(fit: TrialFit, told: list[Trial]) -> float | None:
-    edges = total = 0.0
-    for trial in told:
-        found = fit.predict(trial.size, [[count.clear_width_mm for count in trial.stages]])
-        left, centre, right = found.by_place[0] * trial.cans
-        edges += left + right
-        total += left + centre + right
-    return edges / total if total > 0.0 else None
+    if fit.contradicted:
+        yield f"NO FORECAST: {fit.contradicted}. {told[0].upper()}{told[1:]}"
+    else:
+        yield f"{told}: consistent"
 
 
 def _cans(count: int) -> str:

@@ -18,11 +18,14 @@ class StageCount:
         Clear width there during the trial [mm].
     tipped : int or None
         Cans tipped in it; None where nobody counted by stage.
+    by_place : tuple of int or None
+        These at the left edge, in the centre and at the right edge, as far as known.
     """
 
     stage: str
     clear_width_mm: float
     tipped: int | None = None
+    by_place: tuple[int, int, int] | None = None
 
     def __post_init__(self) -> None:
         positive("clear_width_mm", self.clear_width_mm)
@@ -84,6 +87,11 @@ class Trial:
     def by_stage(self) -> bool:
         """Whether every tipped can has a stage."""
         return self.tipped == sum(stage.tipped or 0 for stage in self.stages)
+
+    @property
+    def widths_mm(self) -> tuple[float, ...]:
+        """Clear width of every stage [mm]."""
+        return tuple(one.clear_width_mm for one in self.stages)
 
     @property
     def per_million(self) -> float:

@@ -58,8 +58,10 @@ class Setting:
     widths_mm : tuple of float
         Clear width of every stage [mm].
     tips_per_million : float
-        Tips the model expects with the kicks as they are [tips per million]; nan where the size
-        does not fit.
+        Tips a passage at these widths expects with the kicks as they are [tips per million]; nan
+        where the size does not fit.
+    tips_per_million_interval : tuple of float
+        Its 95 % interval, from the repeats of the passage.
     recommended : bool
         False for the line as found where that is past the safe slack or does not fit.
     """
@@ -68,7 +70,13 @@ class Setting:
     why: str
     widths_mm: tuple[float, ...]
     tips_per_million: float
+    tips_per_million_interval: tuple[float, float]
     recommended: bool
+
+    @property
+    def fits(self) -> bool:
+        """Whether the size fits at all."""
+        return not math.isnan(self.tips_per_million)
 
 
 @dataclass(frozen=True, slots=True)

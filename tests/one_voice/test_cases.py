@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -18,12 +17,9 @@ from packsim.headers.shift import find_shifts
 from packsim.report.terminal.nozzle_shift_table import shift_report
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
-from packsim.scenario.trial_file import load_trials
 from packsim.setting import recommend
 from packsim.size_change import apply_change, plan_change
 from packsim.study import study_line
-from packsim.trial.fit import fit_trials
-from packsim.trial.foretell import predict_fitted
 from viewer.line.loaded import LoadedLine, answers_of
 from viewer.session.actions import act
 from viewer.session.session import Session
@@ -89,25 +85,6 @@ def test_the_viewer_opens_a_line_with_settings_on_record(root: Path) -> None:
         assert isinstance(answer, Answer)
         same = answer_stage(changed, answer.stage, "sleek body")
         assert (answer.window, answer.tipping) == (same.window, same.tipping)
-
-
-def test_a_fit_foretells_for_the_wires_that_are_recommended(root: Path) -> None:
-    """Wires hung higher let a can lean less far; the same widths alone say otherwise."""
-    case = load_scenario(root / SWING)
-    used = load_trials([root / "scenarios" / "trials" / "swing_line_trial.toml"], case)
-    fit, line = fit_trials(case, used), recommend(case, "sleek body").line
-    assert line.stages[0].guides.wires != case.stages[0].guides.wires
-    widths = [[stage.guides.narrowest_mm + 20.0 for stage in case.stages]]
-    (alone,) = predict_fitted(fit, "sleek body", widths)
-    (wires,) = predict_fitted(fit, "sleek body", widths, at=replace(line, mat=case.mat))
-    (whole,) = predict_fitted(fit, "sleek body", widths, at=line)
-    assert wires.per_million < alone.per_million
-    # a slower mat keeps the cans longer under the kicks
-    slower = case.mat.speed_mm_per_s / line.mat.speed_mm_per_s
-    assert whole.per_million == pytest.approx(slower * wires.per_million, rel=0.02)
-    path, trial = str(root / SWING), str(root / "scenarios" / "trials" / "swing_line_trial.toml")
-    told = json.loads(asked("trial", "fit", path, trial, "--guides", "window", "--json", "-"))
-    assert told["predictions"][0]["widths_mm"] == [s.guides.narrowest_mm for s in line.stages]
 
 
 FUNNEL = """

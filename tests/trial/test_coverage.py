@@ -1,4 +1,4 @@
-"""How often intervals hold the truth: thousands of trials drawn from the model with known kicks."""
+"""How often intervals hold the truth: trials drawn from the means of the model at known kicks."""
 
 from __future__ import annotations
 
@@ -6,73 +6,60 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from packsim.line import Scenario
-from packsim.trial.curves import curve_of
-from packsim.trial.fit import fit_trials
-from packsim.trial.foretell import predict_fitted
-from packsim.trial.likelihood import Observation, estimate, table_of
-from packsim.trial.predict import predict
-from packsim.trial.stage_case import LineCases
+from packsim.trial import chances
+from packsim.trial.fit import fit_energies
+from packsim.trial.foretell import foretold
 from packsim.trial.trial import Trial
+from tests.trial.conftest import made_up
 
-REPEATS, TRUE_MJ = 4000, 0.1
-SETTINGS = ((44.0, 100_000), (41.0, 150_000), (38.0, 300_000), (35.0, 600_000))
-
-
-def observations(line: Scenario, make_trial: Callable[..., Trial]) -> list[Observation]:
-    cases = LineCases(line, "slim")
-    found = []
-    for i, (slack, cans) in enumerate(SETTINGS):
-        trial = make_trial(slack, cans, (0, 0, 0))
-        curve = curve_of(cases.case(0, trial.width_mm("wash")))
-        found.append(Observation(i, cans, 0, (curve,), (0.0,)))
-    return found
+MakeTrial = Callable[..., Trial]
+SETTINGS = ((44.0, 150_000), (43.0, 150_000), (41.5, 250_000), (40.0, 300_000), (38.0, 500_000))
+TRIALS = 200
 
 
 @pytest.mark.slow
-def test_the_profile_interval_holds_the_true_kick_energy(
-    line: Scenario, make_trial: Callable[..., Trial]
-) -> None:
-    table = table_of(observations(line, make_trial))
-    means = table.means(float(np.log(TRUE_MJ)))
-    assert 20.0 < means.sum() < 200.0  # such counts as a trial brings, not a limit of large numbers
-    draws = np.random.default_rng(np.random.SeedSequence(2024)).poisson(
-        means, (REPEATS, len(means))
-    )
-    fits = [estimate(table, [int(c) for c in row]) for row in draws]
-    held = np.mean([fit.low <= TRUE_MJ <= fit.high for fit in fits])
-    assert 0.93 <= held <= 0.97  # 0.947 measured
-    # and the middle of the fits is the truth, within four of its own standard errors
-    logs = np.log([fit.best for fit in fits])
-    assert abs(logs.mean() - np.log(TRUE_MJ)) < 4.0 * logs.std() / np.sqrt(REPEATS) + 0.002
+@pytest.mark.parametrize("spread", [1.0, 4.0], ids=["single tips", "clusters of four"])
+def test_intervals_hold_the_truth(line: Scenario, make_trial: MakeTrial, spread: float) -> None:
+    """92 to 98 % of 200 trials, for a kick energy and for the tips at a width nobody tried.
 
-
-@pytest.mark.slow
-def test_intervals_of_predictions_and_of_runs_hold_what_comes(
-    line: Scenario, make_trial: Callable[..., Trial]
-) -> None:
-    """Both duties tip cans; the sum is foretold at a setting nobody tried."""
-    truth = {"flood": 0.1, "rinse": 0.12}
-    rng = np.random.default_rng(np.random.SeedSequence(77))
-    blank = [make_trial(slack, cans, (0, 0, 0)) for slack, cans in SETTINGS[:3]]
-    widths = [[count.clear_width_mm for count in trial.stages] for trial in blank]
-    rates = predict(line, "slim", widths, truth).by_stage / 1e6
-    rates[:, 2] = 0.0
-    other, run = [[blank[0].width_mm("wash") - 1.0] * 3], 100_000
-    true_rate = float(predict(line, "slim", other, truth).by_stage[0, :2].sum())
-    held, foretold = [], []
-    for _ in range(60):
-        drawn = [
-            make_trial(slack, cans, [int(rng.poisson(cans * r)) for r in row])
-            for (slack, cans), row in zip(SETTINGS[:3], rates, strict=True)
+    Counts by stage are Poisson counts, or negative binomial ones of variance over mean 4, about the
+    means of the spectra at the scenario's kicks: 0.04, 0.04 and 0.02 mJ.
+    """
+    rng = np.random.default_rng(np.random.SeedSequence(2024))
+    blank = [make_trial(slack, cans, (0, 0, 0)) for slack, cans in SETTINGS]
+    means = [
+        [
+            cans * stage.tips_per_million / 1e6
+            for stage in made_up(chances.line_at(line, trial.widths_mm)).stages
         ]
-        one = predict_fitted(fit_trials(line, drawn), "slim", other, run)[0]
-        held.append(one.low <= true_rate <= one.high)
-        assert one.run is not None
-        low, high = one.run
-        mean = run * true_rate / 1e6
-        foretold.append(stats.poisson.cdf(high, mean) - stats.poisson.cdf(low - 1, mean))
-    assert np.mean(held) >= 0.865  # 0.95 less three standard errors of 60 repeats
-    assert 0.93 <= np.mean(foretold) <= 0.99  # counts are whole, so a little more than 0.95
+        for (_, cans), trial in zip(SETTINGS, blank, strict=True)
+    ]
+    other, run = make_trial(39.0, 1, (0, 0, 0)).widths_mm, 300_000
+    truth = made_up(chances.line_at(line, other)).tips_per_million
+    held, held_rate, runs, known = [], [], [], chances.Chances(line)
+    for _ in range(TRIALS):
+        drawn = [
+            make_trial(slack, cans, [count(mean, spread, rng) for mean in row])
+            for (slack, cans), row in zip(SETTINGS, means, strict=True)
+        ]
+        fit = fit_energies(line, drawn, known)
+        result = fit.group("flood").estimate
+        assert result is not None
+        held.append(result.low <= 0.04 <= result.high)
+        found = foretold(fit, "slim", other, run, known)
+        held_rate.append(found.low <= truth <= found.high)
+        assert found.run is not None
+        runs.append(found.run[0] <= count(truth * run / 1e6, spread, rng) <= found.run[1])
+    print(np.mean(held), np.mean(held_rate), np.mean(runs))
+    for share in (np.mean(held), np.mean(held_rate)):
+        assert 0.92 <= share <= 0.98
+    assert 0.92 <= np.mean(runs) <= 0.995  # counts are whole, so a little more
+
+
+def count(mean: float, spread: float, rng: np.random.Generator) -> int:
+    """Draw a count of a variance over mean."""
+    if spread == 1.0:
+        return int(rng.poisson(mean))
+    return int(rng.negative_binomial(max(mean, 1e-9) / (spread - 1.0), 1.0 / spread))

@@ -34,7 +34,7 @@ LEFT_OUT: Final = _names(
         "Voids": "faces void",
         # some summed up, some inside only
         "GroupFit": "observations table estimate base_mJ ruled_out",
-        "TrialFit": "trials left_out lines",
+        "TrialFit": "trials left_out chances",
         # an array too large to read; packsim run --record keeps such arrays
         "LeanEnvelope": "lean_rad directions_rad",
         "Pack": "centres_mm length_mm",
@@ -79,7 +79,7 @@ ALSO: Final = _names(
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
         "SweepRow": "tips_per_million tips_per_million_interval",
-        "TrialFit": "counts",
+        "TrialFit": "contradicted",
         "WireMove": "move_mm direction",
         "WorstLean": "towards",
     }

@@ -15,7 +15,7 @@ def fitted_toml(fit: TrialFit) -> str:
     """Return fitted kicks in the layout a scenario includes.
 
     A table for each fitted duty; all else is said in comments. Duties without a fit have no table,
-    so that scenarios go on calling them assumed.
+    so that scenarios go on calling them assumed; nor has any where counts contradict the model.
     """
     lines = [
         "# Kicks fitted to trials by packsim trial fit. Include this file in a scenario with",
@@ -28,18 +28,15 @@ def fitted_toml(fit: TrialFit) -> str:
     for trial in fit.trials:
         used = "" if trial not in fit.left_out else "  NOT USED"
         lines.append(f"#   {_trial(trial)}{used}")
+    factor = fit.dispersion.widening(fit.confidence)
     lines += [
-        f"# slack of a row: {fit.slack_case}, {fit.sharing}; seed {fit.scenario.seed}; "
-        f"packsim {program_version()}",
-        f"# intervals: {fit.confidence * 100:g} %, profile likelihood",
+        f"# passages at these widths; seed {fit.scenario.seed}; packsim {program_version()}",
+        f"# intervals: {fit.confidence * 100:g} %, profile likelihood, dispersion {factor:.3g}",
     ]
-    if fit.sharing != "spread" or fit.slack_case != "set":
-        lines.append(
-            "# CAREFUL: a study works out its chances with slack as set and spread; these energies "
-            "belong to another model."
-        )
     lines += [f"# {_plain(sentence)}" for sentence in statements(fit)]
     lines += ["", f"schema = {SCHEMA}"]
+    if fit.contradicted:
+        return "\n".join([*lines, "", "# no kicks: the counts contradict the model"]) + "\n"
     for group in fit.groups:
         for duty in group.duties:
             lines += ["", *_duty(fit, group, duty)]

@@ -1,6 +1,5 @@
 """The form a trial is recorded on: a sheet for the computer, a page for the clipboard."""
 
-import math
 from typing import Any
 
 from packsim.report.files.spreadsheet import csv_text
@@ -8,7 +7,7 @@ from packsim.report.page.templates_env import environment
 from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import per_million, thousands
+from packsim.report.words.numbers import thousands, with_interval
 from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
 
@@ -67,7 +66,7 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
         "name": setting.name,
         "why": setting.why,
         "recommended": setting.recommended,
-        "fits": math.isfinite(setting.tips_per_million),
-        "expected": per_million(setting.tips_per_million),
+        "fits": setting.fits,
+        "expected": with_interval(setting.tips_per_million, *setting.tips_per_million_interval),
         "rows": rows,
     }

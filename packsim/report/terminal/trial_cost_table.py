@@ -59,9 +59,7 @@ def _break_even(change: SpoilageChange, hours_per_year: float) -> list[str]:
     def hours(cans: float) -> str:
         return "never" if not math.isfinite(cans) else f"{money(cans / per_hour)} h"
 
-    span = ""
-    if found.low is not None and found.high is not None:
-        span = f" (between {hours(found.low)} and {hours(found.high)})"
+    span = f" (between {hours(found.low)} and {hours(found.high)})"
     paid = f"the adjustment has paid after {hours(found.best)} of running{span}"
     return [f"{paid}, {per_million(found.best)} cans"]
 
@@ -71,13 +69,8 @@ def _warnings(change: SpoilageChange, trials: tuple[str, ...]) -> list[str]:
     if change.assumed or not trials:
         duties = ", ".join(change.assumed) or "all duties"
         said.append(f"rests on assumed kicks of: {duties}; no trial has fitted them")
-    if change.after.best == 0.0:
-        said.append(
-            "no tips after: the slack is then within the safe slack, or a hold-down stops every "
-            "can. The model says so; count tips at this setting before you rely on it"
-        )
-    if change.before.low is None:
-        said.append("no interval: the fitted kicks come without one")
+    if not change.ranges:
+        said.append("fitted kicks came without an interval: what is shown is that of the passages")
     if change.cost_per_can is None:
         said.append("no cost shown: give --cost-per-can")
     elif change.adjustment_cost is None:

@@ -9,7 +9,7 @@ from rich.text import Text
 from packsim.report.terminal.parts import WideTable, block, caution, points
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, span, thousands, with_interval
-from packsim.trial.foretell import FittedPrediction, predict_fitted
+from packsim.trial.foretell import FittedPrediction
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements
 
@@ -40,8 +40,9 @@ def fit_report(
     )
     parts: list[RenderableType] = [Text(fit.scenario.name, style="bold"), head, Text()]
     parts += [_kicks(fit), Text(), _said(fit), Text(), _counts(fit, display), Text()]
-    parts += [_expected(predictions, size, run_cans, display), Text()]
-    return Group(*parts, _model(fit), Text(), caution())
+    if predictions:
+        parts += [_expected(predictions, size, run_cans, display), Text()]
+    return Group(*parts, _MODEL, Text(), caution())
 
 
 def _kicks(fit: TrialFit) -> RenderableType:
@@ -82,20 +83,20 @@ def _said(fit: TrialFit) -> RenderableType:
 
 def _counts(fit: TrialFit, display: Display) -> RenderableType:
     heads = ("date", "<size", f"clear width\n{display.length_unit}", "cans", "tipped")
-    table = WideTable("trial", (*heads, "tips per million\nand interval", "model\nexpects"))
+    more = ("tips per million\nand interval", "model\nexpects", "other trials\nlead to")
+    table = WideTable("trial", (*heads, *more))
     for count in fit.counts:
-        trial = count.trial
-        widths = [stage.clear_width_mm for stage in trial.stages]
-        expected = predict_fitted(fit, trial.size, [widths])[0].per_million
+        trial, others = count.trial, count.from_others
         table.add_row(
             trial.name,
             f"{trial.date}",
             trial.size,
-            display.settings(widths, unit=False),
+            display.settings(trial.widths_mm, unit=False),
             thousands(trial.cans),
             thousands(trial.tipped),
             with_interval(count.tips_per_million, *count.tips_per_million_interval),
-            per_million(expected * trial.cans / 1e6),
+            per_million(count.expected),
+            "–" if others is None else span(thousands(others[0]), thousands(others[1])),
         )
     return block("Counted", table)
 
@@ -118,20 +119,11 @@ def _expected(
     return block(f"Expected at other widths, {size}", table)
 
 
-def _model(fit: TrialFit) -> Text:
-    lies = {
-        "spread": "shared out at random over its gaps for every kick",
-        "gathered": "gathered in the one gap where it is worst",
-    }[fit.sharing]
-    which = {
-        "set": "as set with nominal cans, cold",
-        "loosest": "in the loosest case of the slack budget",
-    }[fit.slack_case]
-    return Text(
-        f"Model: the slack of a row, {which}, is {lies}. A kick tips a can with the chance "
-        "exp(−energy to tip / kick energy); half the kicks go to each side. Kicks per second are "
-        "held at the scenario's values. Intervals hold the chance in the counts, not what the "
-        "model leaves out. Fit: p is the share of simulated trials that agree worse with the "
-        "model; poor when it is small.",
-        style="dim",
-    )
+_MODEL = Text(
+    "Model: a pack is carried through the line at the clear widths of each trial; a kick tips a "
+    "can with the chance exp(−energy it needs there / kick energy). Kicks per second are held at "
+    "the scenario's values. Intervals hold the chance in the counts and the standard error of the "
+    "passages, not what the model leaves out. Fit: p is the share of simulated trials that agree "
+    "worse with the model; poor when it is small.",
+    style="dim",
+)

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import WideTable, block, caution, grid, points
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import per_million, thousands
+from packsim.report.words.numbers import per_million, thousands, with_interval
 from packsim.trial.trial_plan import StageRoom, TrialPlan
 
 
@@ -38,7 +38,12 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
     for i, room in enumerate(plan.stages):
         widths = [display.setting(s.widths_mm[i], unit=False) for s in plan.settings]
         table.add_row(room.stage, _window(room, display), _safe(room, display), *widths)
-    rates = [per_million(setting.tips_per_million) for setting in plan.settings]
+    rates = [
+        with_interval(
+            s.tips_per_million, *(s.tips_per_million_interval if s.fits else (None, None))
+        )
+        for s in plan.settings
+    ]
     table.add_row("tips per million (model)", "", "", *rates)
     heads = grid((f"{name}:", s.why) for name, s in zip(names, plan.settings, strict=True))
     body: list[RenderableType] = [heads, Text(), table]
