@@ -132,10 +132,9 @@ def test_commands_answer_where_unix_names_are_missing(tmp_path: Path) -> None:
     folder = tmp_path / "Prüfstand 2"
     folder.mkdir()
     line = str(ROOT / "scenarios" / "first_look.toml")
-    trial = [
-        str(ROOT / "scenarios" / name)
-        for name in ("swing_line.toml", "trials/swing_line_trial.toml")
-    ]
+    (folder / "trial.csv").write_text(
+        "trial,date,size,cans,clear_width,tipped\nA,2025-03-04,211 body,100000,,3\n", "utf-8"
+    )
     stage = ["--stage", "wash", "--size", "211 body"]
     commands = [
         ["study", line],
@@ -146,7 +145,7 @@ def test_commands_answer_where_unix_names_are_missing(tmp_path: Path) -> None:
         ["draw", line, *stage, "-o", "plan.png"],
         ["draw", line, *stage, "-o", "plan.dxf"],
         ["run", line, "--cans", "20", "--repeats", "1", "--record", "r.npz", "--chart", "run.png"],
-        ["trial", "fit", *trial, "-o", "fitted.toml"],
+        ["trial", "fit", line, "trial.csv", "--guides", "as-set", "-o", "fitted.toml"],
     ]  # fmt: skip
     code = PRETEND.format(
         modules=sorted(UNIX_MODULES), names=UNIX_NAMES, commands=commands, line=line
@@ -163,5 +162,5 @@ def test_commands_answer_where_unix_names_are_missing(tmp_path: Path) -> None:
     written = {path.name for path in folder.iterdir()}
     assert written == {
         "study.json", "report.html", "plan.svg", "plan.png", "plan.dxf", "r.npz", "run.png",
-        "fitted.toml", "clip.gif",
+        "fitted.toml", "clip.gif", "trial.csv",
     }  # fmt: skip

@@ -19,7 +19,9 @@ from packsim.report.files.as_json import as_json
 from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, PICKED, RENAMED
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
+from packsim.trial import chances
 from tests.answers_schema import RESULTS, answers_schema, keys_text, main
+from tests.one_voice.conftest import none_tip
 
 AGAIN = "run: python -m tests.answers_schema"
 
@@ -55,7 +57,10 @@ def test_it_is_a_schema_and_says_what_each_key_means(schema: dict[str, Any]) -> 
     assert silent == []
 
 
-def test_what_commands_write_agrees_with_it(root: Path, schema: dict[str, Any]) -> None:
+def test_what_commands_write_agrees_with_it(
+    root: Path, schema: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(chances, "chance_of", none_tip)
     line = load_scenario(root / "scenarios" / "swing_line.toml")
     stage, size = line.stages[2].name, line.sizes[0].name
     written = [

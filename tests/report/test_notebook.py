@@ -9,7 +9,11 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import ClassVar
 
+import pytest
+
 import packsim
+from packsim.trial import chances
+from tests.one_voice.conftest import none_tip
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -76,7 +80,10 @@ def test_showing_needs_nothing_imported_before():
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
-def test_every_result_shows_itself_in_light_and_dark(root: Path) -> None:
+def test_every_result_shows_itself_in_light_and_dark(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(chances, "chance_of", none_tip)
     line = packsim.load_scenario(root / "scenarios" / "swing_line.toml")
     stage, size = line.stages[2].name, line.sizes[0].name
     for result in (
