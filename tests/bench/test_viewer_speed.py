@@ -21,8 +21,8 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.line.loaded import LoadedLine
-from viewer.screen.camera import Box, Camera
+from viewer.line.line_map import LoadedLine
+from viewer.screen.layout import Box, Camera
 from viewer.session.actions import act, tick
 from viewer.session.session import Session
 from viewer.session.source import Live

@@ -7,9 +7,9 @@ import pytest
 from packsim.errors import InputError
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
-from viewer.line.loaded import LoadedLine
+from viewer.line.line_map import LoadedLine
 from viewer.session.adjust import DIALS, turned
-from viewer.session.save import free_name, save_line
+from viewer.session.open import free_name, save_line
 
 BY_NAME = {dial.name: dial for dial in DIALS}
 

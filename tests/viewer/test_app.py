@@ -12,9 +12,8 @@ import pytest
 
 from packsim.answers import Answer
 from viewer.screen.drawing import Hit
-from viewer.session.camera_moves import zoom_at
 from viewer.session.keys import CONTROLS
-from viewer.session.session import Session
+from viewer.session.session import Session, zoom_at
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main, run
 from viewer.window.events import Mouse, handle_all, key_name

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from viewer.lessons.lesson import load_lesson
-from viewer.screen.camera import Box
 from viewer.screen.drawing import Drawing
-from viewer.screen.layout import lay_out, usual_scale
+from viewer.screen.layout import Box, lay_out, usual_scale
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson, follow_lesson
 from viewer.views.whole_window import overlays, panels, plans, whole_window

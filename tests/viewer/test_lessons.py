@@ -9,10 +9,9 @@ import pytest
 from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
 from packsim.scenario.lesson_tables import ChangesRow
-from viewer.lessons.captions import NAMES, check_names, filled, numbers_of
-from viewer.lessons.lesson import changed, load_lesson
-from viewer.line.loaded import answers_of
-from viewer.screen.panel_writer import NO_BREAK
+from viewer.lessons.lesson import NAMES, changed, check_names, filled, load_lesson, numbers_of
+from viewer.line.line_map import answers_of
+from viewer.screen.drawing import NO_BREAK
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson
 from viewer.session.session import Session

@@ -9,8 +9,8 @@ import pygame
 import pytest
 
 from packsim.passage import ROLES
-from viewer.screen.camera import Box
 from viewer.screen.drawing import Cans, Drawing, Fill, Polygon, Polyline, Text
+from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES, INKS
 from viewer.window.paint import FONT_PX, Painter
 

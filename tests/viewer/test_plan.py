@@ -10,14 +10,12 @@ import pytest
 from shapely import geometry
 
 from packsim.spray.jets import footprint_of
-from viewer.line.find_can import nearest_can, worst_can
+from viewer.line.cans import nearest_can, shaded_voids, worst_can
 from viewer.line.line_map import map_line
-from viewer.line.shaded_voids import shaded_voids
-from viewer.screen.camera import Box, Camera
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
+from viewer.screen.layout import Box, Camera
 from viewer.session.source import Live
-from viewer.views.plan import cans_of, plan_drawing
-from viewer.views.plan_line import ruler
+from viewer.views.plan import cans_of, plan_drawing, ruler
 
 VIEW = Box(0, 0, 800, 400)
 

@@ -23,7 +23,7 @@ from pathlib import Path
 from viewer.window.app import run
 from viewer.session.actions import act
 from viewer.session.open import open_session
-from viewer.session.options import read_options
+from viewer.session.open import read_options
 import pygame
 session = open_session(read_options([{line!r}]))
 act(session, "close")

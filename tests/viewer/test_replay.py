@@ -13,10 +13,8 @@ from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import changed
 from viewer.session.actions import act
 from viewer.session.adjust import DIALS
-from viewer.session.open import open_session
-from viewer.session.options import read_options
-from viewer.session.replay import Replay
-from viewer.session.source import Live
+from viewer.session.open import open_session, read_options
+from viewer.session.source import Live, Replay
 
 
 @pytest.fixture(scope="module")

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from packsim.answers import Answer
-from viewer.line.loaded import LoadedLine
+from viewer.line.line_map import LoadedLine
 from viewer.session.actions import ACTIONS, act, tick
 from viewer.session.adjust import DIALS
-from viewer.session.camera_moves import point
 from viewer.session.keys import CONTROLS, control_for, key_label
-from viewer.session.session import Session
+from viewer.session.session import Session, point
 from viewer.views.whole_window import whole_window
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from viewer.lessons.lesson import Lesson, Scene
+from viewer.screen.drawing import wrapped
 from viewer.screen.layout import Layout
-from viewer.screen.panel_writer import wrapped
 
 READ_S = 4.0
 """Without anybody at the keys a scene that waits, or a question, goes on after this [s]."""

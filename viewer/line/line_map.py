@@ -1,9 +1,11 @@
-"""The line itself as lengths to draw: stages, guide faces, brackets, headers, footprints."""
+"""What is watched: a line with one can size on it, its answers, and the line as lengths to draw."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
+from packsim.answers import Answer, answer_stage
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError
@@ -100,3 +102,43 @@ def _outline_mm(header: Header, can: Can) -> Floats:
     half = foot.half_long_mm, foot.half_thin_mm
     across_along = ellipse((0.0, 0.0), *half, foot.twist_rad, OUTLINE_POINTS)
     return np.array(across_along)[:, ::-1]
+
+
+Answers = tuple[Answer | InputError, ...]
+"""One for each stage: the answer, or the reason why there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedLine:
+    """A scenario as it is set, and the one of its can sizes that is on the line."""
+
+    scenario: Scenario
+    size: str
+
+    def __post_init__(self) -> None:
+        self.scenario.size(self.size)
+
+    @property
+    def can(self) -> Can:
+        """The can on the line."""
+        return self.scenario.size(self.size)
+
+
+def answers_of(loaded: LoadedLine) -> Answers:
+    """Return packsim's answers for every stage; stages that did not change are not asked again.
+
+    Settings on record are of no account for a stage as it is set, and may be for other sizes.
+    """
+    scenario = replace(loaded.scenario, name="", about="", assumed=(), seed=0)
+    return tuple(
+        _answer(replace(scenario, stages=(stage,), sizes=(loaded.can,), set_for=loaded.size))
+        for stage in (replace(stage, settings=()) for stage in scenario.stages)
+    )
+
+
+@lru_cache(maxsize=256)
+def _answer(alone: Scenario) -> Answer | InputError:
+    try:
+        return answer_stage(alone, alone.stages[0].name, alone.sizes[0].name)
+    except InputError as problem:
+        return problem

@@ -6,14 +6,13 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.size_change import apply_change, plan_change
-from viewer.line.loaded import LoadedLine
+from viewer.line.line_map import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
-from viewer.session.camera_moves import look_at_line, look_at_stage, pan_keys
 from viewer.session.lesson_scenes import follow_lesson
+from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
-from viewer.session.save import save_line
-from viewer.session.session import Session
+from viewer.session.session import Session, look_at_line, look_at_stage, pan_keys
 
 ZOOM = 1.25
 """One key press nearer or farther."""

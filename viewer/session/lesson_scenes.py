@@ -2,12 +2,10 @@
 
 from dataclasses import replace
 
-from viewer.lessons.captions import filled, numbers_of
-from viewer.lessons.lesson import Lesson, Scene
+from viewer.lessons.lesson import Lesson, Scene, filled, numbers_of
 from viewer.lessons.play import LessonPlay
-from viewer.line.loaded import LoadedLine
-from viewer.session.camera_moves import look_at_line, look_at_stage
-from viewer.session.session import Session
+from viewer.line.line_map import LoadedLine
+from viewer.session.session import Session, look_at_line, look_at_stage
 
 _USUAL_CANVAS_PX = 976.0
 """Width of the plan in the window a lesson's scales are given for [px]."""

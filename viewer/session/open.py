@@ -1,19 +1,21 @@
-"""From options to a session: which file, which can, which second pack, which lesson."""
+"""From the command line to a session: which file, can, second pack, lesson; and what it saves."""
 
 import argparse
+import re
 from pathlib import Path
+from typing import NoReturn
 
 from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
+from packsim.report.files.write import write_text
 from packsim.scenario.load import load_scenario, parse_scenario
+from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
-from viewer.line.loaded import LoadedLine
-from viewer.session.camera_moves import look_at_stage
+from viewer.line.line_map import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.replay import Replay
-from viewer.session.session import Session
-from viewer.session.source import Live, Source
+from viewer.session.session import Session, look_at_stage
+from viewer.session.source import Live, Replay, Source
 
 
 def open_session(options: argparse.Namespace) -> Session:
@@ -67,3 +69,128 @@ def _source(options: argparse.Namespace) -> tuple[Source, int]:
 def _loaded(scenario: Scenario, size: str | None, option: str) -> LoadedLine:
     names = tuple(can.name for can in scenario.sizes)
     return LoadedLine(scenario, one_of(option, size or scenario.set_for, names))
+
+
+TITLE = "Side-guide simulator for can packs"
+"""Shown over the window and in the help."""
+
+MAX_SIDE = 8192
+"""Largest side of a window or a captured picture [px]."""
+
+_NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "look", "follow")
+
+
+def read_options(arguments: list[str]) -> argparse.Namespace:
+    """Read the command line; `InputError` names the option, what was there and what is allowed."""
+    parser = _Parser(
+        prog="packsim-viewer",
+        description=f"{TITLE}. Watch a can pack on its way through the washer, and change it "
+        "while it runs.",
+        allow_abbrev=False,
+    )
+    add = parser.add_argument
+    add("scenario", nargs="?", type=Path, help="scenario file, or a recorded passage (.npz)")
+    add("--lesson", type=Path, metavar="FILE", help="a lesson, see scenarios/lessons")
+    add("--size", metavar="NAME", help="can size; the one the guides are set for if left out")
+    add("--stage", metavar="NAME", help="stage shown first; the first one if left out")
+    add("--beside", type=Path, metavar="FILE", help="second scenario, shown under the first")
+    add("--beside-size", metavar="NAME", help="second pack: same line, another can size")
+    add("--seed", metavar="NUMBER", help="seed of the passage; the scenario's own if left out")
+    add("--window", default="1280x720", metavar="WxH", help="size of the window, 1280x720")
+    add("--scale", metavar="NUMBER", help="size of text and panels; chosen from the window")
+    add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
+    add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
+    add("--seconds", default="10", metavar="NUMBER", help="how long a capture shows")
+    add("--after", default="0", metavar="NUMBER", help="seconds of passage before a capture")
+    add("--fps", default="20", metavar="NUMBER", help="pictures per second of a capture")
+    add("--look", metavar="WHAT", help="look at the line, a stage, or the worst can")
+    add("--follow", action="store_true", help="follow the pack")
+    add("--replace", action="store_true", help="overwrite what a capture finds")
+    options = parser.parse_args(arguments)
+    _check(options)
+    return options
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        """Complain in one line, without the usage: of an option without its value, or unknown."""
+        missing = re.match(r"argument (--[a-z-]+): expected", message)
+        unknown = message.partition("unrecognized arguments: ")[2]
+        if missing:
+            raise InputError(missing[1], "nothing", "a value after it")
+        name, _, _ = unknown.partition(" ")
+        if name.startswith("-"):
+            raise InputError(name, "no such option", "one that packsim-viewer --help lists")
+        raise InputError("SCENARIO", unknown or message, "one file")
+
+
+def _check(options: argparse.Namespace) -> None:
+    if options.scenario is None and options.lesson is None:
+        raise InputError("SCENARIO", "nothing", "a scenario file, or --lesson FILE")
+    if options.lesson is not None:
+        if options.scenario is not None:
+            raise InputError("--lesson", "a scenario file too", "one of the two")
+        for name in _NOT_WITH_LESSON:
+            if getattr(options, name):
+                raise InputError(f"--{name.replace('_', '-')}", "--lesson too", "one of the two")
+    if options.beside is not None and options.beside_size is not None:
+        raise InputError("--beside-size", "--beside too", "one of the two")
+    _read_numbers(options)
+    options.look = one_of("--look", options.look or "line", ("line", "stage", "worst"))
+    options.window = _window_px(options.window)
+    if not options.folder.is_dir():
+        raise InputError("--folder", options.folder, "a folder that exists")
+
+
+def _read_numbers(options: argparse.Namespace) -> None:
+    options.seconds = _number("--seconds", options.seconds, 0.01, 36_000.0)
+    options.fps = _number("--fps", options.fps, 0.1, 240.0)
+    options.after = _number("--after", options.after, 0.0, 36_000.0)
+    if options.scale is not None:
+        options.scale = _number("--scale", options.scale, 0.5, 4.0)
+    if options.seed is not None:
+        if not re.fullmatch(r"\d{1,18}", options.seed):
+            raise InputError("--seed", repr(options.seed), "a whole number of 0 or more")
+        options.seed = int(options.seed)
+
+
+def _number(option: str, text: str, low: float, high: float) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not low <= value <= high:
+        raise InputError(option, repr(text), f"a number from {low:g} to {high:g}")
+    return value
+
+
+def _window_px(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,5})[xX×](\d{1,5})", text.strip())
+    if found:
+        wide, tall = int(found[1]), int(found[2])
+        if 320 <= wide <= MAX_SIDE and 200 <= tall <= MAX_SIDE:
+            return wide, tall
+    raise InputError("--window", repr(text), f"WIDTHxHEIGHT, 320x200 to {MAX_SIDE}x{MAX_SIDE}")
+
+
+MAX_NUMBER = 9999
+"""Highest number tried for a free name."""
+
+
+def free_name(folder: Path, stem: str, suffix: str) -> Path:
+    """Return the first of stem-1, stem-2, … in a folder that does not exist yet."""
+    for number in range(1, MAX_NUMBER + 1):
+        path = folder / f"{stem}-{number}{suffix}"
+        if not path.exists():
+            return path
+    raise InputError("output", folder, f"a folder with fewer than {MAX_NUMBER} files {stem}-N")
+
+
+def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
+    """Write a line as a scenario file under a free name and return it; none is ever replaced.
+
+    Raises `InputError` if the folder cannot be written.
+    """
+    path = free_name(folder, f"{stem}-changed", ".toml")
+    write_text(path, scenario_to_toml(loaded.scenario))
+    return path

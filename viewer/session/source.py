@@ -1,4 +1,4 @@
-"""Where the cans come from: a passage that runs; `viewer.session.replay` has a recorded one.
+"""Where the cans come from: a passage that runs, or a recorded one that can be watched again.
 
 A source steps, holds the last two frames, and counts. Packsim computes; nothing is computed here.
 """
@@ -7,14 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
-from packsim.passage import Event
+from packsim.errors import InputError
+from packsim.passage import PLACES, Event, Record
 from packsim.passage.frames import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
 from packsim.passage.track import loaded_track
-from viewer.line.line_map import map_line
-from viewer.line.loaded import LoadedLine, answers_of
-from viewer.session.replay import Replay
+from viewer.line.line_map import LoadedLine, answers_of, map_line
 
 Counts = NDArray[np.int64]
 
@@ -103,10 +102,78 @@ class Live:
         self._measured = self._measure()
 
 
-Source = Live | Replay
-"""Where the cans of a pack come from."""
-
-
 def _mean(values: Floats) -> float:
     seen = values[np.isfinite(values)]
     return float(seen.mean()) if seen.size else float("nan")
+
+
+class Replay:
+    """A passage recorded with at least one frame; it can be watched, not changed."""
+
+    def __init__(self, record: Record, loaded: LoadedLine) -> None:
+        if not record.frames:
+            raise InputError("record", "no frame", "a passage recorded with frames")
+        self.record, self.loaded = record, loaded
+        self.dt_s = record.interval_s
+        self.answers = answers_of(loaded)
+        faces = record.station_mm, record.left_mm, record.right_mm
+        self.line_map = map_line(loaded.scenario, loaded.can, *faces)
+        self._at = 0
+        self._show(0)
+
+    @property
+    def tips(self) -> Counts:
+        """Cans tipped by stage and place up to the frame shown, shape (k, 3)."""
+        counts = np.zeros((len(self.record.stages), len(PLACES)), dtype=np.int64)
+        for event in self.events:
+            counts[event.stage, PLACES.index(event.place)] += 1
+        return counts
+
+    @property
+    def flow(self) -> tuple[int, int]:
+        """Cans that came in and went out up to the frame shown."""
+        numbers = self.frame.id
+        if not len(numbers):
+            return self.record.cans_in, self.record.cans_out
+        fed = int(numbers.max()) + 1  # the newest can is on the mat, and none is ever lost
+        return fed, fed - len(numbers)
+
+    @property
+    def jammed_mm(self) -> float:
+        """Worst overlap of the whole passage, once its jam was seen [mm]."""
+        seen = [jam.overlap_mm for jam in self.record.jams if jam.since_s <= self.frame.time_s]
+        return max(seen, default=0.0)
+
+    @property
+    def slack_now(self) -> tuple[Floats, Floats]:
+        """Unknown: a record keeps no state to measure, shape (k,) each [mm]."""
+        unknown = np.full(len(self.record.stages), np.nan)
+        return unknown, unknown
+
+    @property
+    def ended(self) -> bool:
+        """Whether the last frame is shown."""
+        return self._at == len(self.record.frames) - 1
+
+    def step(self, count: int) -> None:
+        """Show a later frame; the last one stays."""
+        if count > 0:
+            self._show(min(self._at + count, len(self.record.frames) - 1))
+
+    def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
+        """Go back to the first frame; raise `InputError` for another line: what happened stays."""
+        if loaded != self.loaded:
+            raise InputError("line", "a change", "a running passage: this one was recorded")
+        if restart:
+            self._at = 0
+            self._show(0)
+
+    def _show(self, at: int) -> None:
+        frames = self.record.frames
+        self.before = frames[at] if at != self._at + 1 else frames[self._at]
+        self._at, self.frame = at, frames[at]
+        self.events = [e for e in self.record.events if e.time_s <= self.frame.time_s + 1e-9]
+
+
+Source = Live | Replay
+"""Where the cans of a pack come from."""

@@ -11,10 +11,9 @@ from packsim.line import Stage
 from packsim.passage import Frame
 from packsim.report.drawings.can_section import CanSection
 from packsim.report.words.display import Display
-from viewer.line.find_can import index_of
-from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Polygon, Polyline
-from viewer.screen.panel_writer import Writer
+from viewer.line.cans import index_of
+from viewer.screen.drawing import Polygon, Polyline, Writer
+from viewer.screen.layout import Box, Camera
 from viewer.session.session import Session
 
 _SHOW = Display("metric")

@@ -2,9 +2,8 @@
 
 from packsim.report.words.cautions import CAUTIONS
 from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
-from viewer.screen.camera import Box
-from viewer.screen.drawing import Drawing
-from viewer.screen.panel_writer import Writer, wrapped
+from viewer.screen.drawing import Drawing, Writer, wrapped
+from viewer.screen.layout import Box
 from viewer.session.keys import CONTROLS, GROUPS, written
 from viewer.session.session import Session
 

@@ -9,9 +9,8 @@ from packsim.passage import PLACES, ROLES
 from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, signed, thousands
-from viewer.screen.camera import Box
-from viewer.screen.drawing import Cans
-from viewer.screen.panel_writer import Writer
+from viewer.screen.drawing import Cans, Writer
+from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label

@@ -1,14 +1,14 @@
 """The plan view: the line and its cans from above, as shapes on the screen."""
 
+import math
+
 import numpy as np
 
 from packsim.passage import Frame
-from viewer.line.find_can import index_of
-from viewer.line.line_map import LineMap
-from viewer.line.shaded_voids import ShadedVoid
-from viewer.screen.camera import Box, Camera
-from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline
-from viewer.views.plan_line import line_over, line_under
+from viewer.line.cans import ShadedVoid, index_of
+from viewer.line.line_map import HeaderMap, LineMap
+from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
+from viewer.screen.layout import RULER_PX, Box, Camera
 
 LEADING = 2.0
 """Can diameters beyond the window within which cans are still drawn."""
@@ -29,11 +29,10 @@ def plan_drawing(
     From the bottom up: mat, voids, cans, footprints where there is room, headers, wires, brackets,
     and a ring around the can picked. ``unit_px`` is screen pixels per layout pixel.
     """
-    cans = cans_of(frame, camera, (0.0, line_map.length_mm))
     items: list[Item] = [Fill(camera.view, "canvas")]
     items += line_under(line_map, camera, unit_px)
     items += [_void(camera, void) for void in voids]
-    items.append(cans)
+    items.append(cans_of(frame, camera, (0.0, line_map.length_mm)))
     items += line_over(line_map, camera, unit_px, footprints=footprints)
     items += _ring(frame, camera, picked, unit_px)
     return Drawing(tuple(items))
@@ -76,15 +75,168 @@ def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> l
         return []
     x, y = camera.point_px(float(frame.x_mm[i]), float(frame.y_mm[i]))
     radius = max(6.0 * unit_px, float(frame.radius_mm[i]) * camera.px_per_mm + 3.0 * unit_px)
-    view: Box = camera.view
     gap, width = radius * 0.45, max(2, round(2 * unit_px))
-    corners: list[Item] = []
-    for sx in (-1, 1):
-        for sy in (-1, 1):
-            points = (
-                (x + sx * radius, y + sy * gap),
-                (x + sx * radius, y + sy * radius),
-                (x + sx * gap, y + sy * radius),
+    corner = ((radius, gap), (radius, radius), (gap, radius))
+    ring = (tuple((x + sx * u, y + sy * v) for u, v in corner) for sx in (-1, 1) for sy in (-1, 1))
+    return [Polyline(points, "picked", width, clip=camera.view) for points in ring]
+
+
+FOOTPRINT_FROM = 0.28
+"""Scale from which footprints can be told apart [px/mm]."""
+
+LABEL_FROM_PX = 34
+"""Narrowest stage that gets its name written, in layout pixels."""
+
+
+def line_under(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
+    """Return mat and stages, which lie under the cans."""
+    view = camera.view
+    items: list[Item] = []
+    for i in range(len(line_map.stages)):
+        box = _box(camera, line_map.bounds_mm[i], 0.0, line_map.bounds_mm[i + 1], line_map.mat_mm)
+        if box.w > 0 and box.h > 0:
+            items.append(Fill(box, "mat" if i % 2 == 0 else "mat tint"))
+    ends = float(line_map.bounds_mm[0]), line_map.length_mm
+    for y in (0.0, line_map.mat_mm):
+        a, b = camera.point_px(ends[0], y), camera.point_px(ends[1], y)
+        items.append(_clipped_line(a, b, "mat edge", max(1, round(unit_px)), view))
+    return items
+
+
+def line_over(
+    line_map: LineMap, camera: Camera, unit_px: float, *, footprints: bool = True
+) -> list[Item]:
+    """Return what is drawn over the cans: footprints, headers, stage bounds, wires, brackets."""
+    u0, u1, _, _ = camera.spans_mm()
+    items: list[Item] = []
+    for header in line_map.headers:
+        reach = float(np.abs(header.outline_mm[:, 0]).max()) if len(header.outline_mm) else 0.0
+        if u0 - reach <= header.x_mm <= u1 + reach:
+            items += _header(header, camera, unit_px, footprints=footprints)
+    for bound in line_map.bounds_mm.tolist():
+        if u0 <= bound <= u1:
+            (x, top), (_, low) = (camera.point_px(bound, y) for y in (0.0, line_map.mat_mm))
+            points = ((x, top - 10 * unit_px), (x, low + 10 * unit_px))
+            items.append(Polyline(points, "bound", max(1, round(1.5 * unit_px)), clip=camera.view))
+    return items + _wires(line_map, camera, unit_px) + _brackets(line_map, camera, unit_px)
+
+
+def ruler(
+    line_map: LineMap, camera: Camera, unit_px: float, name: str = "", *, chosen: bool = False
+) -> list[Item]:
+    """Return the strip over a plan view: stage names in their places, and where the view is cut.
+
+    The camera is the plan's; the strip lies on the top of its view. A name stands at the left end,
+    for a view among several; ``chosen`` marks the one that changes go to. Texts do not overlap.
+    """
+    view = camera.view
+    height = round(RULER_PX * unit_px)
+    items: list[Item] = [Fill(Box(view.x, view.y, view.w, height), "panel")]
+    left = view.x
+    if name:
+        tag = Box(view.x, view.y, round(128 * unit_px), height)
+        back, ink = ("chosen", "text") if chosen else ("panel head", "on dark")
+        items += [Fill(tag, back), _text(name, tag, ink, unit_px)]
+        left = tag.right
+    for i, stage in enumerate(line_map.stages):
+        start, _ = camera.point_px(float(line_map.bounds_mm[i]), 0.0)
+        end, _ = camera.point_px(float(line_map.bounds_mm[i + 1]), 0.0)
+        near, far = max(left, math.ceil(start)), min(view.right, math.floor(end))
+        if left <= start < view.right:
+            line = ((start, view.y), (start, view.y + height))
+            items.append(Polyline(line, "bound", max(1, round(unit_px)), clip=view))
+        if far - near >= LABEL_FROM_PX * unit_px:
+            box = Box(near, view.y, far - near, height)
+            items.append(_text(stage, box, "text", unit_px, "centre"))
+    rule = ((view.x, view.y + height), (view.right, view.y + height))
+    items.append(Polyline(rule, "rule", max(1, round(unit_px))))
+    return items
+
+
+def _text(text: str, box: Box, role: str, unit_px: float, align: str = "left") -> Text:
+    return Text(text, box.inset(round(6 * unit_px), 0), role, "small", align)
+
+
+def _header(header: HeaderMap, camera: Camera, unit_px: float, *, footprints: bool) -> list[Item]:
+    view, thin = camera.view, max(1, round(unit_px))
+    below = header.side == "below"
+    x, first = camera.point_px(header.x_mm, float(header.y_mm[0]))
+    last = camera.point_px(header.x_mm, float(header.y_mm[-1]))[1]
+    items: list[Item] = []
+    if footprints and camera.px_per_mm >= FOOTPRINT_FROM and len(header.outline_mm):
+        ys = header.y_mm[:, None] + header.outline_mm[None, :, 1]
+        xs = np.broadcast_to(header.x_mm + header.outline_mm[:, 0], ys.shape)
+        px, py = camera.to_px(xs, ys)
+        for row_x, row_y in zip(px.tolist(), py.tolist(), strict=True):
+            points = tuple(zip(row_x, row_y, strict=True))
+            items.append(
+                Polygon(points, "footprint", filled=False, clip=view, width_px=thin, dashed=below)
             )
-            corners.append(Polyline(points, "picked", width, clip=view))
-    return corners
+    reach = 6 * unit_px
+    width = max(1, round((1.0 if below else 2.0) * unit_px))
+    dash = round(5 * unit_px) if below else 0
+    items.append(
+        Polyline(((x, first - reach), (x, last + reach)), "header", width, dash, clip=view)
+    )
+    if camera.px_per_mm >= FOOTPRINT_FROM:
+        items += [_nozzle(x, y, 3.5 * unit_px, view) for y in _rows(header, camera)]
+    return items
+
+
+def _rows(header: HeaderMap, camera: Camera) -> list[float]:
+    _, y = camera.to_px(np.full(header.y_mm.shape, header.x_mm), header.y_mm)
+    return [float(v) for v in y if camera.view.y <= v <= camera.view.bottom]
+
+
+def _nozzle(x: float, y: float, r: float, view: Box) -> Polygon:
+    return Polygon(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), "nozzle", clip=view)
+
+
+def _wires(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
+    u0, u1, _, _ = camera.spans_mm()
+    u0, u1 = max(u0, float(line_map.bounds_mm[0])), min(u1, line_map.length_mm)
+    low, high = np.searchsorted(line_map.station_mm, (u0, u1))
+    high = min(int(high) + 1, line_map.station_mm.size)
+    low = max(0, int(low) - 1)
+    if high - low < 2:
+        return []
+    step = max(1, (high - low) // max(2, camera.view.w // 3))
+    at = np.unique(np.append(np.arange(low, high, step), high - 1))
+    width = max(2, round(2 * unit_px))
+    items: list[Item] = []
+    for face in (line_map.left_mm, line_map.right_mm):
+        x, y = camera.to_px(np.clip(line_map.station_mm[at], u0, u1), face[at])
+        points = tuple(zip(x.tolist(), y.tolist(), strict=True))
+        items.append(Polyline(points, "wire", width, clip=camera.view))
+    return items
+
+
+def _brackets(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:
+    u0, u1, _, _ = camera.spans_mm()
+    size = min(9.0 * unit_px, max(2.5 * unit_px, 26.0 * camera.px_per_mm))
+    items: list[Item] = []
+    for station, left, right in line_map.brackets_mm.tolist():
+        if not u0 <= station <= u1:
+            continue
+        for face, out in ((left, -1.0), (right, 1.0)):
+            x, y = camera.point_px(station, face)
+            far = y + out * size
+            points = ((x - size / 2, far), (x + size / 2, far), (x, y + out * unit_px))
+            items.append(Polygon(points, "bracket", clip=camera.view))
+    return items
+
+
+def _box(camera: Camera, x0: float, y0: float, x1: float, y1: float) -> Box:
+    left, top = camera.point_px(x0, y0)
+    right, bottom = camera.point_px(x1, y1)
+    view = camera.view
+    near, high = max(view.x, math.floor(left)), max(view.y, math.floor(top))
+    far, low = min(view.right, math.floor(right)), min(view.bottom, math.floor(bottom))
+    return Box(near, high, max(0, far - near), max(0, low - high))
+
+
+def _clipped_line(
+    a: tuple[float, float], b: tuple[float, float], role: str, width: int, view: Box
+) -> Polyline:
+    near, far = max(a[0], view.x - 2.0), min(b[0], view.right + 2.0)
+    return Polyline(((near, a[1]), (far, b[1])), role, width, clip=view)

@@ -1,16 +1,14 @@
 """The whole picture of a session: plans, panels and what lies over them, in painting order."""
 
 from packsim.report.words.display import Display
-from viewer.screen.drawing import Drawing, Fill, join
-from viewer.screen.panel_writer import Writer
+from viewer.screen.drawing import Drawing, Fill, Writer, join
 from viewer.session.playback import between
 from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
-from viewer.views.plan import plan_drawing
-from viewer.views.plan_line import ruler
+from viewer.views.plan import plan_drawing, ruler
 
 PACK_NAMES = ("upper", "lower")
 

@@ -13,8 +13,7 @@ import pygame
 
 from packsim.errors import InputError, PacksimError
 from viewer.session.actions import act, tick
-from viewer.session.open import open_session
-from viewer.session.options import TITLE, read_options
+from viewer.session.open import TITLE, open_session, read_options
 from viewer.session.session import Session
 from viewer.views.overlays import film_mark
 from viewer.views.whole_window import whole_window

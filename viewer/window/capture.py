@@ -19,7 +19,7 @@ from packsim.errors import InputError
 from packsim.report.files.write import check_target, write_bytes
 from viewer.session.actions import tick
 from viewer.session.keys import key_label
-from viewer.session.save import free_name
+from viewer.session.open import free_name
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film

@@ -6,9 +6,8 @@ import pygame
 
 from viewer.screen.drawing import Drawing
 from viewer.session.actions import act
-from viewer.session.camera_moves import point, zoom_at
 from viewer.session.keys import control_for
-from viewer.session.session import Session
+from viewer.session.session import Session, point, zoom_at
 
 WHEEL = 1.15
 """One notch of the wheel nearer or farther."""

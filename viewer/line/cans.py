@@ -1,4 +1,4 @@
-"""Which gaps of the cans on the screen are shaded: the voids packsim finds, laid out by faces."""
+"""Among the cans on the screen: one of them, and the gaps that are shaded."""
 
 from dataclasses import dataclass
 
@@ -9,6 +9,36 @@ from packsim.errors import InputError
 from packsim.pack.voids import voids_between
 from packsim.passage import Frame
 from viewer.line.line_map import LineMap
+
+
+def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:
+    """Return the number of the can under a point, or None where there is none."""
+    if not len(frame):
+        return None
+    away = np.hypot(frame.x_mm - x_mm, frame.y_mm - y_mm)
+    at = int(np.argmin(away))
+    return int(frame.id[at]) if away[at] <= 1.5 * frame.radius_mm[at] else None
+
+
+def index_of(frame: Frame, number: int | None) -> int | None:
+    """Return the place of a can in a frame's arrays, None where it is not there."""
+    if number is None:
+        return None
+    found = np.flatnonzero(frame.id == number)
+    return int(found[0]) if found.size else None
+
+
+def worst_can(frame: Frame, low_mm: float, high_mm: float) -> int | None:
+    """Return the number of the standing can with the most lean between two stations.
+
+    The first of several equal ones is taken, so that the same frame gives the same can.
+    """
+    here = np.flatnonzero((frame.x_mm >= low_mm) & (frame.x_mm < high_mm) & (frame.role < 4))
+    if not here.size:
+        return None
+    order = np.lexsort((frame.id[here], -frame.lean_rad[here], -frame.role[here].astype(np.int64)))
+    return int(frame.id[here[order[0]]])
+
 
 MAX_SHADED = 1600
 """Most cans in view for which voids are looked for; more are too small to see gaps between."""
