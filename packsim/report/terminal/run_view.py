@@ -43,7 +43,7 @@ def _case(case: RunCase, display: Display) -> RenderableType:
     passages, cans, chance = case.passages, case.passages.counted, case.chance
     both = bool(case.agreement)
     heads = ["clear\nwidth", *PLACES, "tips per million\ncounted (95 %)"]
-    heads += ["tips per million\nexpected (95 %)", "<they"] if both else []
+    heads += ["tips per million\nexpected (95 %)", "<counted and\nexpected"] if both else []
     table = WideTable("stage", heads)
     for i, stage in enumerate(case.scenario.stages):
         row = passages.tips[i] if passages.runs else np.zeros(len(PLACES), dtype=np.int64)

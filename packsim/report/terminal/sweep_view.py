@@ -7,10 +7,10 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import WideTable
 from packsim.report.terminal.quantity_table import add_quantities
-from packsim.report.words.chance_words import rests_on
+from packsim.report.words.chance_words import rate_text, rests_on
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import thousands, with_interval
+from packsim.report.words.numbers import thousands
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 
@@ -44,8 +44,7 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     answers = [(shown_value(sweep, row.value, display)[0], row.answer) for row in sweep.rows]
     tips = {
         "tips per\nmillion\n(95 %)": [
-            with_interval(row.tips_per_million, *row.tips_per_million_interval)
-            for row in sweep.rows
+            "–" if row.chance is None else rate_text(row.chance) for row in sweep.rows
         ]
     }
     if any(row.cans_counted for row in sweep.rows):

@@ -11,7 +11,7 @@ from packsim.answers import Answer
 from packsim.chance import LineChance, Rate
 from packsim.line import Scenario
 from packsim.report.words.legend import kicks_text
-from packsim.report.words.numbers import per_million, percent, with_interval
+from packsim.report.words.numbers import per_million, percent, thousands, with_interval
 from packsim.size_change import SizeChange
 from packsim.study import Study
 
@@ -27,7 +27,7 @@ LEAST_PER_MILLION: Final = 1e-3
 def rate_text(rate: Rate) -> str:
     """Return a rate with its interval: ``14,700 (12,600–17,500)``."""
     low, high = rate.interval
-    if low == high:
+    if per_million(low) == per_million(high):
         return per_million(rate.tips_per_million)
     return with_interval(rate.tips_per_million, low, high)
 
@@ -99,8 +99,9 @@ def counting_text(chance: LineChance) -> str:
     """Say what it would take to count a chance, and whether it is as exact as asked for."""
     said = []
     if math.isfinite(chance.cans_counting_would_need):
-        cans = per_million(chance.cans_counting_would_need)
-        said.append(f"To know it as well by counting takes {cans} cans.")
+        cans = chance.cans_counting_would_need
+        many = f"{thousands(cans / 1e6)} million" if cans >= 1e7 else per_million(cans)
+        said.append(f"To know it as well by counting would take {many} cans.")
     if not chance.reached:
         said.append("The interval is wider than it should be: the repeats differ much.")
     return " ".join(said)
@@ -123,21 +124,25 @@ def entry_assumed(scenario: Scenario) -> bool:
 
 
 def beside_verdicts(chance: LineChance, answers: Iterable[Answer]) -> list[str]:
-    """Say of each stage where a verdict and the chance beside it seem to say two things."""
-    said, verdicts = [], {answer.stage: answer.tipping.verdict for answer in answers}
+    """Say where a verdict and the chance beside it seem to say two things, stages alike in one."""
+    verdicts = {answer.stage: answer.tipping.verdict for answer in answers}
+    more, none = [], []
     for stage in chance.stages:
         verdict, tips = verdicts.get(stage.stage, ""), stage.tips_per_million
         if verdict in ("held", "loose") and tips >= LEAST_PER_MILLION:
-            said.append(
-                f"{stage.stage}: {verdict}, yet cans tip: the pack as it moves parts along travel "
-                "and leaves more room than clear width less pack width"
-            )
+            more.append(f"{stage.stage} ({verdict})")
         if verdict == "can tip" and tips < LEAST_PER_MILLION:
-            said.append(
-                f"{stage.stage}: cans can tip in the worst case of the slack; as set, fewer than "
-                "one in 10^9 does"
-            )
-    return said
+            none.append(stage.stage)
+    said = [f"{', '.join(more)}: cans tip all the same: {_MORE}"] if more else []
+    return [*said, f"{', '.join(none)}: {_NONE}"] if none else said
+
+
+_MORE: Final = (
+    "the pack as it moves parts along travel and leaves more room than clear width less pack width."
+)
+_NONE: Final = (
+    "cans can tip in the worst case of slack, place and spray; as set, not one in 10^9 does."
+)
 
 
 def agreement(counted: Sequence[float], expected: Sequence[float]) -> str:
