@@ -12,7 +12,7 @@ from scipy.sparse import csr_array
 from packsim.arrays import Floats
 from packsim.chance.keep import kept_repeat, trim
 from packsim.chance.sample import Plan, cans_in, lanes_of
-from packsim.chance.spectrum import GRID_MJ, Spectrum
+from packsim.chance.spectrum import SURE, Spectrum
 from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
@@ -247,7 +247,7 @@ def _settled(
 
 
 def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> LineChance:
-    none = csr_array((len(PLACES), GRID_MJ.size))
+    none = csr_array((len(PLACES), SURE + 1))
     spectrum = Spectrum(track.stages, np.ones(1), (none,) * len(track.stages))
     nothing = (math.nan, (math.nan, math.nan), math.nan)
     stages = tuple(

@@ -8,7 +8,7 @@ from scipy.sparse import csr_array
 
 from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
-from packsim.chance.spectrum import CEILING, GRID_MJ, shared_out
+from packsim.chance.spectrum import CEILING, SURE, shared_out
 from packsim.passage import PLACES
 from packsim.passage.kicks import place_index
 from packsim.passage.state import State
@@ -68,13 +68,14 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
 
     Returns
     -------
-    tuple of csr_array, shape (l · 3, bins)
+    tuple of csr_array, shape (l · 3, bins + 1)
         For each stage the kicks a can gets by lane, place and bin of energy, as in `Spectrum`.
 
     Notes
     -----
     The pack is looked at once in every stretch of travel, at a random place of it, so any spacing
     is right on average; stretches end where stages end. A look stands for the kicks of its stretch.
+    At a joint with a kick of its own all cans are looked at as they come to it.
     """
     rng = np.random.default_rng(seed)
     state = start_slice(track, rng, plan.slice_mm)
@@ -92,12 +93,16 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
 
 
 def _looks(track: Track, plan: Plan, rng: np.random.Generator) -> list[tuple[int, float, float]]:
-    """Stage and place of every look, and the time of the stretch it stands for [mm], [s]."""
+    """Stage and place of every look, and the time of the stretch it stands for [mm], [s].
+
+    No time: a look at a joint with a kick of its own.
+    """
     looks = []
     for i, (start, stop) in enumerate(pairwise(track.bounds_mm.tolist())):
         count = max(LEAST_LOOKS, int(np.ceil((stop - start) / plan.look_mm)))
         each = (stop - start) / count
         at = start + each * (np.arange(count) + rng.random(count))
+        looks += [(i, start, 0.0)] if track.shaking.joint_mJ[i] > 0.0 else []
         looks += [(i, float(station), each / track.speed_mm_per_s) for station in at]
     return looks
 
@@ -114,21 +119,27 @@ def _barriers(
     """Flat places in the table of lane, place and bin, and the weights to add there."""
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    x = _spread_out(state, track, stage, rng)
+    joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])
+    x = station if joint_mJ else _spread_out(state, track, stage, rng)
     laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=x)
     place = place_index(state.y_mm, low, high, track.lane_mm)
     turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False) + rng.uniform(0.0, np.pi)
     turned = turned_pack(laid, track, stage, turn, state.period_mm)
     copies = np.arange(directions * len(state))
-    ceiling = CEILING * float(track.standing.rest_energy_mJ[stage])
+    alone = float(track.standing.rest_energy_mJ[stage])
+    ceiling = np.inf if joint_mJ else CEILING * alone
     inside = np.full(copies.size, stage)
     needed = needed_mJ(turned, track, copies, np.repeat(turn, len(state)), inside, ceiling)
     finite = np.flatnonzero(np.isfinite(needed))
     can = finite % len(state)
+    if joint_mJ:
+        row = (lane * len(PLACES) + place)[can]
+        tips = np.exp(-needed[finite] / joint_mJ) / directions
+        return row * (SURE + 1) + SURE, tips
     kicks = time_s * track.shaking.rate_per_s(inside[finite], x.take(can))
     bins, weight = shared_out(needed[finite], kicks / directions)
     row = (lane * len(PLACES) + place)[can]
-    return np.tile(row, 2) * GRID_MJ.size + bins, weight
+    return np.tile(row, 2) * (SURE + 1) + bins, weight
 
 
 def _spread_out(state: State, track: Track, stage: int, rng: np.random.Generator) -> Floats:
@@ -148,6 +159,6 @@ def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_a
     where = np.concatenate([at for at, _ in parts])
     weight = np.concatenate([weight for _, weight in parts])
     flat, inverse = np.unique(where, return_inverse=True)
-    row, column = flat // GRID_MJ.size, flat % GRID_MJ.size
+    row, column = flat // (SURE + 1), flat % (SURE + 1)
     total = np.bincount(inverse, weight, minlength=flat.size) / per_lane[row]
-    return csr_array((total, (row, column)), shape=(rows, GRID_MJ.size))
+    return csr_array((total, (row, column)), shape=(rows, (SURE + 1)))

@@ -34,6 +34,10 @@ GRID_MJ: Floats = FLOOR_MJ * np.exp(STEP * np.arange(1600))
 """Energies of the bins, up to 880 mJ [mJ]."""
 
 
+SURE = GRID_MJ.size
+"""Column behind the bins: tips by jolts of a known energy, whatever the kicks are."""
+
+
 def shared_out(energy_mJ: Floats, weight: ArrayLike) -> tuple[Ints, Floats]:
     """Share weights between the bins beside their energies.
 
@@ -68,9 +72,9 @@ class Spectrum:
         Names of the k stages.
     share : ndarray, shape (l,)
         Share of the cans that stand in each lane, from the left [-].
-    weights : tuple of csr_array, shape (r · l · 3, bins)
+    weights : tuple of csr_array, shape (r · l · 3, bins + 1)
         For each stage the kicks a can of the lane gets that would have to bring the energy of the
-        bin, by repeat, lane and `packsim.passage.PLACES`.
+        bin, by repeat, lane and `packsim.passage.PLACES`; then the tips as of `SURE`.
     """
 
     stages: tuple[str, ...]
@@ -163,8 +167,10 @@ class Spectrum:
             −inf and nan where nothing can tip.
         """
         each, slope = self._transforms(stage, kicks_mJ, rate)
+        kicked = each - self._sure(stage)
         lane, lane_slope = each.sum(axis=2, keepdims=True), slope.sum(axis=2, keepdims=True)
         at = slice(None) if place is None else slice(PLACES.index(place), PLACES.index(place) + 1)
+        kicked, lane_kicked = kicked[:, :, at], kicked.sum(axis=2, keepdims=True)
         each, slope = each[:, :, at], slope[:, :, at]
         with np.errstate(divide="ignore", invalid="ignore"):
             once = np.where(lane > 0.0, -np.expm1(-lane) / lane, 1.0)
@@ -176,7 +182,7 @@ class Spectrum:
 
             chance = mean(each * once)
             by_kick = mean(slope * once + each * less * lane_slope) / chance
-            by_rate = mean(each * once + each * less * lane) / chance
+            by_rate = mean(kicked * once + each * less * lane_kicked) / chance
             return np.log(chance), by_kick, by_rate
 
     def _transforms(
@@ -191,6 +197,16 @@ class Spectrum:
             ratio = GRID_MJ[:, None] / kicks
         chance = rate * np.exp(-ratio)
         slope = chance * np.where(np.isfinite(ratio), ratio, 0.0)
-        weights = self.weights[self.stages.index(stage) if isinstance(stage, str) else stage]
+        chance = np.vstack((chance, np.ones(kicks.size)))
+        slope = np.vstack((slope, np.zeros(kicks.size)))
+        weights = self._of(stage)
         shape = (self.repeats, self.share.size, len(PLACES), kicks.size)
         return (weights @ chance).reshape(shape), (weights @ slope).reshape(shape)
+
+    def _of(self, stage: int | str) -> csr_array:
+        return self.weights[self.stages.index(stage) if isinstance(stage, str) else stage]
+
+    def _sure(self, stage: int | str) -> Floats:
+        """Tips as of `SURE`, shape (r, l, 3, 1)."""
+        column: Floats = self._of(stage)[:, [SURE]].toarray()
+        return column.reshape(self.repeats, self.share.size, len(PLACES), 1)

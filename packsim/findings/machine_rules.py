@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from packsim.answers import Answer, clear_headers, rest_share
+from packsim.constants import GRAVITY_M_PER_S2
 from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
@@ -156,6 +159,32 @@ def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
         WHY,
         "sprays halve the tip angle or worse",
         **share,
+    )
+
+
+def mat_jolts(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Find starts, stops or jogs of the mat that tip a can which nothing holds along travel."""
+    given = scenario.mat.start_acceleration_mm_per_s2 / 1e3
+    found = answer.tipping
+    # a mat that speeds up at a leans the weight of all on it by atan(a/g)
+    rest, sprayed = (
+        GRAVITY_M_PER_S2 * math.tan(angle)
+        for angle in (found.rest_angle_rad, found.balance_angle_rad)
+    )
+    if given == 0.0 or given < min(rest, sprayed):
+        return None
+    return tell(
+        answer,
+        "change" if given >= rest else "watch",
+        "starts, stops or jogs of the mat at {given} m/s² tip a can that stands free along travel: "
+        "{rest} m/s² do at rest, {sprayed} m/s² under the strongest spray",
+        "start and stop more gently"
+        if given >= rest
+        else "shut the sprays off before the mat stops, or stop it more gently",
+        WHY,
+        given=f"{given:.2g}",
+        rest=f"{rest:.2g}",
+        sprayed=f"{sprayed:.2g}",
     )
 
 

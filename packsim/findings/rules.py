@@ -128,6 +128,7 @@ RULES: Final[tuple[Rule, ...]] = (
     machine.header_height,
     machine.sprays_alone,
     machine.sprays_halve,
+    machine.mat_jolts,
     window.no_window,
     pack.tipping,
     pack.parted,

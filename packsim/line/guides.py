@@ -112,6 +112,8 @@ class Guides:
         Smallest step a bracket is set to; a setting is right to half of it [mm].
     wear_mm : float
         Wear of one guide face since it was measured [mm].
+    step_mm : float
+        How far each face stands in at a bracket, over a few mm of travel [mm].
     travel_mm : tuple of float
         How far from its mat edge a face can be set, nearest and farthest [mm].
     shape : {"straight", "funnel"}
@@ -125,6 +127,7 @@ class Guides:
     frame_expansion_per_K: float = 1.6e-5
     setting_step_mm: float = 1.0
     wear_mm: float = 0.0
+    step_mm: float = 0.0
     travel_mm: tuple[float, float] | None = None
     shape: str = "straight"
 
@@ -138,6 +141,7 @@ class Guides:
         non_negative("frame_expansion_per_K", self.frame_expansion_per_K)
         non_negative("setting_step_mm", self.setting_step_mm)
         non_negative("wear_mm", self.wear_mm)
+        non_negative("step_mm", self.step_mm)
         if self.travel_mm is not None and not self.travel_mm[0] < self.travel_mm[1]:
             raise InputError("travel_mm", self.travel_mm, "nearest below farthest")
         one_of("shape", self.shape, SHAPES)

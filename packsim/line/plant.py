@@ -30,6 +30,11 @@ class Mat:
     pack_enters : float
         Where between the guides the pack comes onto the mat, as the share of its slack that lies
         to the left of it: 0 at the left guide, 1 at the right one [-].
+    start_acceleration_mm_per_s2 : float
+        Acceleration of the mat as it starts, stops or is jogged, 0 where none is known [mm/s²].
+    odd_share, odd_by_mm : float
+        Share of the cans that come dented or short, and by how much narrower such a can is met at
+        the height of the others' tops [-], [mm].
     """
 
     width_mm: float
@@ -39,6 +44,9 @@ class Mat:
     mass_kg_per_m2: float = 9.2
     specific_heat_J_per_kgK: float = 500.0
     pack_enters: float = 0.5
+    start_acceleration_mm_per_s2: float = 0.0
+    odd_share: float = 0.0
+    odd_by_mm: float = 0.0
 
     def __post_init__(self) -> None:
         positive("width_mm", self.width_mm)
@@ -47,6 +55,9 @@ class Mat:
         non_negative("friction", self.friction)
         non_negative("mass_kg_per_m2", self.mass_kg_per_m2)
         positive("specific_heat_J_per_kgK", self.specific_heat_J_per_kgK)
+        between("odd_share", self.odd_share, 0.0, 1.0)
+        non_negative("odd_by_mm", self.odd_by_mm)
+        non_negative("start_acceleration_mm_per_s2", self.start_acceleration_mm_per_s2)
         between("pack_enters", self.pack_enters, 0.0, 1.0)
 
 

@@ -164,6 +164,8 @@ class Stage:
         Settings on record, at most one for each size.
     tipped : {"leans", "leaves a hole", "lies across"}
         What a tipped can does to the pack.
+    joint_kick_mJ : float
+        Mean energy of the one kick a can gets as it enters, 0 for none [mJ].
     """
 
     name: str
@@ -181,6 +183,7 @@ class Stage:
     pack_pressure_N_per_m: float = 0.0
     settings: tuple[KnownSetting, ...] = ()
     tipped: str = "leans"
+    joint_kick_mJ: float = 0.0
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -191,6 +194,7 @@ class Stage:
         one_of("layout", self.layout, LAYOUTS)
         one_of("state", self.state, STATES)
         one_of("tipped", self.tipped, TIPPED)
+        non_negative("joint_kick_mJ", self.joint_kick_mJ)
         between("fill", self.fill, 0.05, 1.0)
         low, high = self.water_in_dome
         between("water_in_dome", low, 0.0, 1.0)

@@ -86,6 +86,8 @@ def _grown(stage: Stage, can: Can, at_mm: Floats) -> tuple[Floats, Floats]:
     warming = stage.temperature_C - guides.setting_temperature_C
     growth = 1.0 + warming * (guides.frame_expansion_per_K - can.expansion_per_K)
     middle, half = (left + right) / 2.0, (right - left) / 2.0 * growth
+    for bracket in guides.brackets if guides.step_mm else ():
+        half = half - guides.step_mm * (np.abs(at_mm - bracket.station_mm) <= GRID_MM)
     return middle - half, middle + half
 
 

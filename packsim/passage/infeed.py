@@ -8,7 +8,7 @@ import numpy as np
 from packsim.answers import stage_pack, stage_packs
 from packsim.arrays import Floats, Places
 from packsim.can import Can
-from packsim.line import Stage
+from packsim.line import Mat, Stage
 from packsim.pack.state import Pack
 from packsim.pack.strip import pack_between
 
@@ -28,6 +28,8 @@ class Infeed:
         Length of the stretch along travel [mm].
     radius_mm, radius_tol_mm : float
         Nominal can radius and its plus/minus tolerance [mm].
+    odd_share, odd_by_mm : float
+        Share of dented or short cans, and by how much narrower those are met [-], [mm].
     pack_width_mm : float
         Width the fed lanes need touching [mm]; guides closer than that can jam them.
     reason : str
@@ -40,6 +42,8 @@ class Infeed:
     radius_tol_mm: float = 0.0
     pack_width_mm: float = 0.0
     reason: str = ""
+    odd_share: float = 0.0
+    odd_by_mm: float = 0.0
 
     def __len__(self) -> int:
         return int(self.place_mm.shape[0])
@@ -52,7 +56,7 @@ class Infeed:
         count : int
             How many.
         rng : Generator
-            Randomness; untouched when the tolerance is 0.
+            Randomness; untouched when the tolerance is 0 and no can is odd.
 
         Returns
         -------
@@ -60,13 +64,16 @@ class Infeed:
             An even spread is the widest that respects the tolerance; what cans really do inside it
             is not known here.
         """
-        if self.radius_tol_mm == 0.0:
-            return np.full(count, self.radius_mm)
-        return self.radius_mm + rng.uniform(-self.radius_tol_mm, self.radius_tol_mm, count)
+        radius = np.full(count, self.radius_mm)
+        if self.radius_tol_mm > 0.0:
+            radius += rng.uniform(-self.radius_tol_mm, self.radius_tol_mm, count)
+        if self.odd_share > 0.0:
+            radius -= self.odd_by_mm / 2.0 * (rng.random(count) < self.odd_share)
+        return radius
 
 
 def infeed_of(
-    stage: Stage, can: Can, left_mm: float, right_mm: float, enters: float = 0.5
+    stage: Stage, can: Can, left_mm: float, right_mm: float, mat: Mat | None = None
 ) -> Infeed:
     """Return how a stage's pack is fed between two faces.
 
@@ -78,9 +85,8 @@ def infeed_of(
         The can size.
     left_mm, right_mm : float
         Guide faces at the line's upstream end, from the mat's left edge [mm].
-    enters : float
-        Share of the free width that lies to the left of the pack, 0 at the left guide and 1 at the
-        right one [-].
+    mat : Mat, optional
+        Where the pack enters, and its odd cans; in the middle and none by default.
 
     Returns
     -------
@@ -92,9 +98,12 @@ def infeed_of(
     centres = pack.centres_mm
     y = centres[:, 1]
     if y.size:  # laid in the middle so far
+        enters = 0.5 if mat is None else mat.pack_enters
         y = y + (enters - 0.5) * (right_mm - left_mm - np.ptp(y) - can.diameter_mm)
     place = centres[:, 0] + 1j * (y + left_mm)
     room = {"length_mm": pack.length_mm, "radius_mm": radius, "radius_tol_mm": tolerance}
+    if mat is not None:
+        room |= {"odd_share": mat.odd_share, "odd_by_mm": min(mat.odd_by_mm, can.diameter_mm / 2.0)}
     return Infeed(place, **room, pack_width_mm=pack.pack_width_mm, reason=pack.reason)
 
 

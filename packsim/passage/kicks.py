@@ -70,7 +70,9 @@ def draw_kicks(
     -----
     The sum of independent Poisson counts is Poisson, and who each kick falls on is then drawn by
     rate; the same distribution as a count for each can, at a fraction of the draws. A move is
-    normal along both axes, so its direction is even; it is the direction of the kick too.
+    normal along both axes, so its direction is even; it is the direction of the kick too. A can
+    that comes to a stage with a kick at its joint within the step gets that besides: energy as the
+    others, about its own mean, direction even, and no move.
     """
     shaking = track.shaking
     rates = shaking.rate_per_s(stage, station_mm)
@@ -85,7 +87,35 @@ def draw_kicks(
     unit = np.empty(count, dtype=np.complex128)
     unit.real, unit.imag = rng.standard_normal(count), rng.standard_normal(count)
     energy = rng.standard_exponential(count) * shaking.energy_mJ.take(where)
-    return StepKicks(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
+    kicks = StepKicks(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
+    return _with_joints(kicks, track, station_mm, tipped, dt_s, rng)
+
+
+def _with_joints(
+    kicks: StepKicks,
+    track: Track,
+    station_mm: Floats,
+    tipped: Bools,
+    dt_s: float,
+    rng: np.random.Generator,
+) -> StepKicks:
+    """Add the kicks of cans that come to a joint within the step."""
+    joint_mJ = track.shaking.joint_mJ
+    if not joint_mJ.any():
+        return kicks
+    starts = track.bounds_mm[:-1]
+    now = np.searchsorted(starts, station_mm, side="left")
+    then = np.searchsorted(starts, station_mm + track.speed_mm_per_s * dt_s, side="left")
+    can = np.flatnonzero((then > now) & ~tipped)
+    can = can[joint_mJ[then[can] - 1] > 0.0]
+    stage, count = then[can] - 1, can.size
+    return StepKicks(
+        np.concatenate((kicks.can, can)),
+        np.concatenate((kicks.stage, stage)),
+        np.concatenate((kicks.move_mm, np.zeros(count, dtype=np.complex128))),
+        np.concatenate((kicks.direction_rad, rng.uniform(-np.pi, np.pi, count))),
+        np.concatenate((kicks.energy_mJ, rng.standard_exponential(count) * joint_mJ[stage])),
+    )
 
 
 def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:

@@ -31,6 +31,8 @@ class Shaking:
         Root-mean-square step per kick and axis [mm].
     drift_mm_per_s : ndarray
         Steady drift to the right [mm/s].
+    joint_mJ : ndarray
+        Mean energy of the one kick a can gets as it enters, 0 for none [mJ].
     headers_mm : ndarray, shape (2 h,)
         Where along the line a can comes under a header and leaves it, in turns [mm].
     """
@@ -40,6 +42,7 @@ class Shaking:
     between_per_s: Floats
     step_mm: Floats
     drift_mm_per_s: Floats
+    joint_mJ: Floats
     headers_mm: Floats
 
     def rate_per_s(self, stage: Ints, x_mm: Floats) -> Floats:
@@ -130,6 +133,7 @@ def shaking_of(scenario: Scenario, can: Can) -> Shaking:
         between_per_s=np.array([between for _, between in rates]),
         step_mm=np.array([kick.step_mm for kick in kicks]),
         drift_mm_per_s=np.array([kick.drift_mm_per_s for kick in kicks]),
+        joint_mJ=np.array([stage.joint_kick_mJ for stage in scenario.stages]),
         headers_mm=np.concatenate(spans),
     )
 

@@ -22,8 +22,9 @@ _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
 
 
-SINK_S = 1.0
-"""Time in which a tipped can lies down where it has room [s]: a few times that of a free fall."""
+SINK_S = 6.0
+"""Time in which a can that tips among others works itself down to the mat where it finds room [s]:
+invented, slow enough that the pack gives way by less than a millimetre in a step."""
 
 _RIGID_TURNS = 4
 """Most turns of pushing the discs of lying cans apart from others and back into line."""

@@ -160,7 +160,7 @@ def build_track(scenario: Scenario, can: Can, *, can_friction: float = 0.0) -> T
         stage_at=stage_at,
         shaking=shaking_of(scenario, can),
         standing=standing_of(scenario, can),
-        infeed=infeed_of(stages[0], can, float(left[0]), float(right[0]), scenario.mat.pack_enters),
+        infeed=infeed_of(stages[0], can, float(left[0]), float(right[0]), scenario.mat),
         can_friction=between("can_friction", non_negative("can_friction", can_friction), 0.0, 5.0),
         tipped=tuple(stage.tipped for stage in stages),
     )

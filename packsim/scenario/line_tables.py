@@ -61,6 +61,22 @@ class MatTable(Table):
         "taken as the middle; measure the gap at each guide at the infeed",
         example="centre",
     )
+    start_acceleration: f.Acceleration | None = key(
+        "Acceleration of the mat as it starts, stops or is jogged; none where left out.",
+        "start_acceleration_mm_per_s2",
+        example="0.5 m/s^2",
+    )
+    odd_cans: f.Share | None = key(
+        "Share of the cans that come dented or short; none where left out.",
+        "odd_share",
+        example="0.1 %",
+    )
+    odd_cans_narrower: f.Gap | None = key(
+        "By how much narrower such a can is met by its neighbours: its dent, or the gap it leaves "
+        "at their tops.",
+        "odd_by_mm",
+        example="2 mm",
+    )
 
 
 class GaugesTable(Table):
@@ -163,6 +179,11 @@ class GuidesTable(Table):
         1.0,
         "set with a rule marked in millimetres",
         example="1 mm",
+    )
+    step_at_brackets: f.Gap | None = key(
+        "How far the guide faces stand in at each bracket; none where left out.",
+        "step_mm",
+        example="0.5 mm",
     )
     guide_wear_each_side: f.Gap | None = key(
         "Wear of one guide face; both sides are taken as worn alike.",

@@ -78,6 +78,7 @@ GAP: Final = Kind("a length", "mm", "mm", 0.0, 1e6, example='"0.5 mm"')
 PLACE: Final = Kind("a place", "mm", "mm", -1e6, 1e6, example='"33 mm"')
 SPEED: Final = Kind("a speed", "m/min", "mm/s", 0.0, 1000.0, example='"6 m/min"', above=True)
 DRIFT: Final = Kind("a speed to the right", "mm/s", "mm/s", -1e4, 1e4, example='"0.5 mm/s"')
+ACCELERATION: Final = Kind("an acceleration", "m/s^2", "mm/s^2", 0.0, 100.0, example='"0.5 m/s^2"')
 FORCE: Final = Kind("a force", "N", "N", 0.0, 1e9, example='"600 N" or "135 lbf"', above=True)
 LINE_FORCE: Final = Kind("a force per length", "N/m", "N/m", 0.0, 1e5, example='"20 N/m"')
 TEMPERATURE: Final = Kind(

@@ -188,6 +188,12 @@ class StageTable(Table):
         "leans",
         "taken; look at what tipped cans do",
     )
+    joint_kick: f.Energy | None = key(
+        "Mean energy of the one kick a can gets as it enters over a joint of the mats; none where "
+        "left out.",
+        "joint_kick_mJ",
+        example="0.02 mJ",
+    )
     kicks: KicksTable = key("How it shakes the pack.", default=KicksTable())
     headers: list[HeaderTable] = key("Spray headers.", default=[], max_length=MAX_ROWS)
     settings: list[SettingTable] = key(

@@ -65,6 +65,7 @@ IN_US: Final = {
     "mm": "in",
     "m/min": "ft/min",
     "mm/s": "in/s",
+    "m/s^2": "ft/s^2",
     "N": "lbf",
     "N/m": "lbf/ft",
     "degC": "degF",

@@ -191,6 +191,7 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
             _bracket_difference(guides),
             _setting_step(guides),
             _wear(guides),
+            *_step_at_brackets(guides),
         ),
     )
 
@@ -248,3 +249,12 @@ def _wear(guides: Guides) -> SlackTerm:
     return SlackTerm(
         "wear", 0.0, 2.0 * guides.wear_mm, "fixed", why, remedy="renew the worn guides"
     )
+
+
+def _step_at_brackets(guides: Guides) -> tuple[SlackTerm, ...]:
+    """Return the term of faces that stand in at brackets, where they do."""
+    if guides.step_mm == 0.0:
+        return ()
+    why = f"each face stands in by {guides.step_mm:g} mm at a bracket, none between"
+    remedy = "set the guide sections in line at the brackets"
+    return (SlackTerm("step at brackets", -2.0 * guides.step_mm, 0.0, "fixed", why, remedy=remedy),)

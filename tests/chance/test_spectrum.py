@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.sparse import csr_array
 
-from packsim.chance.spectrum import GRID_MJ, Spectrum, shared_out
+from packsim.chance.spectrum import SURE, Spectrum, shared_out
 
 STAGES = ("wash", "rinse")
 
@@ -27,7 +27,7 @@ def spectrum(energies) -> Spectrum:
             rows = np.repeat(np.arange(12), 40)
             bins, weight = shared_out(stage.ravel(), np.ones(480))
             where = (np.tile(rows, 2), bins)
-            tables.append(csr_array((weight, where), shape=(12, GRID_MJ.size)))
+            tables.append(csr_array((weight, where), shape=(12, SURE + 1)))
         repeats.append(tuple(tables))
     return Spectrum.of(STAGES, np.full(4, 0.25), repeats)
 

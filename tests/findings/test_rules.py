@@ -29,7 +29,8 @@ WORDS = {
     "hold_down_height": "hold-down (is|stands)",
     "header_height": "header hangs",
     "sprays_alone": "sprays",
-    "sprays_halve": "strongest spray",
+    "sprays_halve": "strongest spray a can",
+    "mat_jolts": "jogs of the mat",
     "no_window": "no guide setting",
     "tipping": "loose|by itself|past its balance",
     "parted": "gaps open along the travel.*allowed",
@@ -72,6 +73,20 @@ def test_a_plain_line_gets_one_note(small: SimpleNamespace) -> None:
     assert [f.level for f in found.findings] == ["note"]
     assert says(found, "held, inside the guide window")
     assert found.findings[0].do == ""
+
+
+@pytest.mark.parametrize(("times", "level"), [(0.0, None), (0.98, None), (1.02, "change")])
+def test_jolts_of_the_mat_tip_a_free_can_from_g_r_over_h_on(
+    small: SimpleNamespace, times: float, level: str | None
+) -> None:
+    line = small.line(small.stage(heights_mm=SERVING))
+    plain = study_line(line)
+    west = 9806.65 * math.tan(plain.answers[0].tipping.rest_angle_rad)  # West: g R/h
+    mat = replace(line.mat, start_acceleration_mm_per_s2=times * west)
+    told = says(study_line(replace(line, mat=mat)), WORDS["mat_jolts"])
+    assert [f.level for f in told] == ([] if level is None else [level])
+    if told:
+        assert f"{west / 1e3:.2g} m/s² do at rest" in told[0].what
 
 
 def test_no_lane_fits(small: SimpleNamespace) -> None:

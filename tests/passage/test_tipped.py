@@ -183,7 +183,7 @@ def test_a_tipped_can_sinks_where_there_is_room_and_is_propped_up_where_not(line
             tips=no_counts(1), period_mm=n * (D + gap), cans_in=n,
         ).listed()  # fmt: skip
         narrow = replace(track, high_mm=track.low_mm)  # a single lane without any way out
-        for _ in range(60):
+        for _ in range(160):
             state, _ = step(state, narrow, 0.05, np.random.default_rng(1))
         assert state.span_mm[2] == pytest.approx(expected, abs=4.0)
 
