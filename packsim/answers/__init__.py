@@ -16,5 +16,7 @@ from packsim.answers.worst_can import (
     clear_headers,
     full_words,
     rest_share,
+    stage_sprays,
+    towards_guides,
     worst_can,
 )

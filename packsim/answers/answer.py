@@ -30,10 +30,17 @@ class Tipping:
     rest_angle_rad : float
         Balance angle with no spray, its dome as full as is worst for that [rad].
     balance_angle_rad : float
-        Effective balance angle at the worst moment under the sprays, worst lane [rad]; 0 where a
-        can is lifted or overturned by the sprays alone.
-    safe : SafeSlack
-        Slack that cannot let a can past its balance point.
+        Least balance angle towards a guide at the worst moment under the sprays, worst lane [rad];
+        0 where a can is lifted or overturned by the sprays alone.
+    weakest_rad, weakest_direction_rad : float
+        The same in the weakest of all directions, and its bearing [rad].
+    splashed_rad : tuple of float
+        Both angles where the sprays push twice as hard as their momentum, the most a splash thrown
+        straight back can add [rad].
+    least_energy_mJ : float
+        Least energy that tips a can by itself anywhere under the sprays, in any direction [mJ].
+    safe, safe_splashed : SafeSlack
+        Slack that cannot let a can past its balance point towards a guide, as pushed and twice so.
     nominal : TipIndex
         With the slack as set.
     loosest : TipIndex
@@ -54,7 +61,12 @@ class Tipping:
 
     rest_angle_rad: float
     balance_angle_rad: float
+    weakest_rad: float
+    weakest_direction_rad: float
+    splashed_rad: tuple[float, float]
+    least_energy_mJ: float
     safe: SafeSlack
+    safe_splashed: SafeSlack
     nominal: TipIndex
     loosest: TipIndex
     loosest_slack_mm: float

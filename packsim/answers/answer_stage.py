@@ -10,7 +10,7 @@ import numpy as np
 
 from packsim.answers.answer import Alignment, Answer, Tipping
 from packsim.answers.tips import gathered_worst, own_worst
-from packsim.answers.worst_can import WorstCan, stage_hold_down, worst_can
+from packsim.answers.worst_can import WorstCan, stage_hold_down, stage_sprays, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.flow import pack_flow
@@ -71,7 +71,10 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     packs = stage_packs(stage, can)
     pack = stage_pack(stage, can, guides.narrowest_mm)
     budget = slack_budget(stage, can, packs.judged.pack_width_mm)
-    worst = worst_can(stage, can, scenario.mat.open_fraction, sprayed_lines_mm(stage, pack))
+    lines, open_part = sprayed_lines_mm(stage, pack), scenario.mat.open_fraction
+    worst = worst_can(stage, can, open_part, lines)
+    shares = worst.water.sprayed, worst.water.low
+    spray, lightest = stage_sprays(stage, can, open_part, lines, shares)
     stance, balance = worst.sprayed, worst.balance_rad
     heights = lowest_wires_mm(stage)
     safe = safe_slack(stance, heights, balance)
@@ -91,14 +94,14 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
         wire_heights_mm=heights,
         tipping=tipping,
         hold_down=mat,
-        spray=worst.spray,
-        lightest=worst.lightest,
+        spray=spray,
+        lightest=lightest,
         alignment=_alignment(scenario, stage, pack),
         flow=flow,
         dwell_s=flow.dwell_s(stage.length_mm),
         assumed=(
             *scenario.assumed_in(stage, can),
-            *(() if worst.spray is None else SPRAY_ASSUMED),
+            *(() if spray is None else SPRAY_ASSUMED),
             *(FUNNEL_ASSUMED if guides.shape == "funnel" else ()),
         ),
     )
@@ -180,7 +183,7 @@ def _tipping(
         return tip_index(slack_mm, stance, heights_mm, balance_rad, factor=scenario.factor)
 
     nominal, loosest = index_at(budget.slack_mm), index_at(budget.loosest_mm)
-    own = own_worst(pack, stance, balance_rad, heights_mm)
+    own = own_worst(pack, stance, worst.weakest_rad, heights_mm)
     gathered = gathered_worst(pack, stance, balance_rad, heights_mm)
     over = max(own.index, gathered.index) >= 1.0  # more than the bound where cans part along travel
     verdict = "can tip" if over and loosest.verdict != "tight" else loosest.verdict
@@ -189,7 +192,12 @@ def _tipping(
     return Tipping(
         rest_angle_rad=worst.at_rest.balance_angle_rad,
         balance_angle_rad=balance_rad,
+        weakest_rad=worst.weakest_rad,
+        weakest_direction_rad=worst.weakest_direction_rad,
+        splashed_rad=worst.splashed_rad,
+        least_energy_mJ=worst.least_mJ,
         safe=safe,
+        safe_splashed=safe_slack(stance, heights_mm, worst.splashed_rad[0]),
         nominal=nominal,
         loosest=loosest,
         loosest_slack_mm=budget.loosest_mm,

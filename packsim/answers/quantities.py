@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
+from packsim.answers.tips import towards
 from packsim.errors import InputError
 from packsim.width.guide_window import GuideWindow
 
@@ -69,12 +70,28 @@ _TIPPING = (
     Quantity("rest_balance_angle_deg", "tip angle, sprays off", "angle",
         lambda a: a.tipping.rest_angle_rad,
         "Largest lean from which a can falls back upright, without spray."),
-    Quantity("balance_angle_deg", "tip angle, sprays on", "angle",
+    Quantity("balance_angle_deg", "tip angle to a guide", "angle",
         lambda a: a.tipping.balance_angle_rad,
-        "Largest lean from which a can falls back upright under the strongest spray; 0 where "
-        "the sprays alone lift or overturn it."),
+        "Largest lean towards a guide from which a can falls back upright under the strongest "
+        "spray; 0 where the sprays alone lift or overturn it."),
+    Quantity("weakest_balance_deg", "tip angle, weakest direction", "angle",
+        lambda a: a.tipping.weakest_rad,
+        "The same in the direction in which the sprays leave least; a full pack holds along."),
+    Quantity("weakest_direction", "weakest direction", "word",
+        lambda a: towards(a.tipping.weakest_direction_rad) if a.spray else None,
+        "That direction."),
+    Quantity("balance_angle_splash_deg", "tip angle to a guide, spray x 2", "angle",
+        lambda a: a.tipping.splashed_rad[0],
+        "Tip angle to a guide if all splash is thrown straight back: the sprays push twice as "
+        "hard as their momentum. The truth lies between."),
+    Quantity("weakest_balance_splash_deg", "tip angle, weakest, spray x 2", "angle",
+        lambda a: a.tipping.splashed_rad[1],
+        "Tip angle in the weakest direction if the sprays push twice as hard."),
     Quantity("safe_slack_mm", "safe slack", "length", lambda a: a.tipping.safe.slack_mm,
-        "Most slack that cannot let a can past its tip angle."),
+        "Most slack that cannot let a can past its tip angle to a guide."),
+    Quantity("safe_slack_splash_mm", "safe slack, spray x 2", "length",
+        lambda a: a.tipping.safe_splashed.slack_mm,
+        "Safe slack if the sprays push twice as hard as their momentum. The truth lies between."),
     Quantity("safe_slack_edge_mm", "safe slack at the guide", "length",
         lambda a: a.tipping.safe.edge_mm,
         "Most slack that cannot let a can at a guide past its tip angle."),
@@ -108,7 +125,8 @@ _TIPPING = (
     Quantity("gathered_slack_mm", "slack gathered", "length", lambda a: a.tipping.gathered.slack_mm,
         "Slack that gathers there."),
     Quantity("index_own", "tip index, one can alone", "index", lambda a: a.tipping.own_index,
-        "Lean divided by the tip angle of a can that leans while its neighbours stand still."),
+        "Lean divided by the tip angle in the weakest direction, of a can that leans while its "
+        "neighbours stand still."),
     Quantity("own_place", "place of that can", "word", lambda a: a.tipping.own_place,
         "Where that can stands: edge or centre."),
     Quantity("verdict", "verdict", "word", lambda a: a.tipping.verdict,

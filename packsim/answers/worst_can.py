@@ -1,27 +1,26 @@
 """The can at its worst in a stage: each question takes the dome water that is worse for it.
 
 Nobody knows how full a dome is: sprays fill it, a blow-off empties it, a can that rocks spills. A
-full dome is heavier and stands harder against a spray, but its centre of gravity is higher and it
-balances at a smaller angle. Which is worse hangs on the question, and may be neither end.
+full dome is heavier and stands harder against a spray, but its weight acts higher and it balances
+at a smaller angle. Which is worse hangs on the question.
 """
 
-from collections.abc import Callable, Iterable
+import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
+from packsim.arrays import Bools, Floats
 from packsim.can import Can, Stance
 from packsim.line import Header, Stage
-from packsim.spray.spray_forces import spray_forces
-from packsim.spray.spray_load import SprayLoad, least_balance_rad, load_on
+from packsim.spray.spray_load import DIRECTIONS_RAD, SprayLoad, spray_loads, worst_moments
 from packsim.tipping.hold_down import HoldDown, hold_down
-from packsim.tipping.overturning import lean_energy_mJ
 
 SAMPLES: Final = 17
-"""Shares looked at over a range of dome water before the least is refined between its neighbours;
-the load is smooth in the share but where another place along the stage becomes the worst."""
+"""Shares of dome water looked at before the least is refined between its neighbours."""
 
 QUARTERS: Final = 4
 """Parts a range of dome water is cut into for the chance of a tip. A share between may tip more:
@@ -29,6 +28,10 @@ by less than a tenth over every stage of the shipped lines (measured in tests)."
 
 _EQUAL: Final = 1e-9
 """Relative difference below which two shares are as bad: numerical."""
+
+_LEAST_ACROSS: Final = {"lengthwise": math.sqrt(0.75), "crosswise": 0.5}
+"""Least share across of a direction that leads to a guide: from straight across to where the cans
+of the pack touch, which is the way a can pushes its chain along."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +43,8 @@ class DomeWater:
     low, high : float
         What is known of a stage: shares of the dome's volume [-].
     sprayed : float
-        Share with the least balance angle under the sprays: it decides safe slack, tip index,
-        verdict, window and hold-down [-].
+        Share with the least balance angle towards a guide under the sprays: it decides safe slack,
+        tip index, verdict and window [-].
     at_rest : float
         Share with the least balance angle without sprays [-].
     """
@@ -73,11 +76,15 @@ class WorstCan:
     sprayed, at_rest : Stance
         The can at two of them.
     balance_rad : float
-        Least balance angle of any lane at any moment under the sprays; 0 where they lift or
-        overturn a can [rad].
-    spray, lightest : SprayLoad or None
-        Load of the sprays on the can with that angle, and on the one with the least water, which
-        they lift and press over most; None where nothing sprays.
+        Least balance angle towards a guide of any lane at any moment under the sprays; 0 where
+        they lift or overturn a can [rad].
+    weakest_rad, weakest_direction_rad : float
+        The same in the weakest of all directions, and that direction [rad].
+    splashed_rad : tuple of float
+        Both angles, towards a guide and in the weakest direction, where all the splash is thrown
+        straight back and the sprays push twice as hard as their momentum [rad].
+    least_mJ : float
+        Least energy that tips a can by itself anywhere, in any direction [mJ].
     loads : tuple of (Stance, float)
         Stance and balance angle of every share that may tip most cans; see `row_chance` [rad].
     """
@@ -86,8 +93,10 @@ class WorstCan:
     sprayed: Stance
     at_rest: Stance
     balance_rad: float
-    spray: SprayLoad | None
-    lightest: SprayLoad | None
+    weakest_rad: float
+    weakest_direction_rad: float
+    splashed_rad: tuple[float, float]
+    least_mJ: float
     loads: tuple[tuple[Stance, float], ...]
 
 
@@ -108,17 +117,40 @@ def worst_can(stage: Stage, can: Can, open_fraction: float, lines_mm: Iterable[f
     Returns
     -------
     WorstCan
-        With the loads of the sprays.
+        At its worst.
 
     Notes
     -----
-    The forces of the sprays are the same for every share. Angle and hold margin of one moment are
-    smooth in it; the least of all moments is looked for at `SAMPLES` shares and refined.
+    The forces of the sprays are the same for every share, and water weighs in proportion to it, so
+    what rights a can at a lean is linear in the share: the worse end is the worst of all.
     """
     headers = clear_headers(stage, can.height_mm)
-    # lines nearer to each other than this are one: the same pack laid by other sums
-    lines = tuple(round(float(line), 9) for line in lines_mm)
-    return _worst(headers if lines else (), can, open_fraction, lines, stage.water_in_dome)
+    lines = _alike(lines_mm)
+    water = stage.water_in_dome
+    return _worst(headers if lines else (), can, open_fraction, lines, water, stage.layout)
+
+
+def _alike(lines_mm: Iterable[float]) -> tuple[float, ...]:
+    """Lines nearer to each other than a rounding are one: the same pack laid by other sums."""
+    return tuple(round(float(line), 9) for line in lines_mm)
+
+
+def stage_sprays(
+    stage: Stage, can: Can, open_fraction: float, lines_mm: Iterable[float], shares: Sequence[float]
+) -> tuple[SprayLoad | None, ...]:
+    """Return the load of a stage's sprays on a can with some shares of dome water; see `worst_can`.
+
+    None for each where no can fits or nothing sprays.
+    """
+    headers, lines = clear_headers(stage, can.height_mm), _alike(lines_mm)
+    if not headers or not lines:
+        return (None,) * len(shares)
+    return spray_loads(lines, [can.stance(share) for share in shares], headers, open_fraction)
+
+
+def towards_guides(layout: str) -> Bools:
+    """Return which of `DIRECTIONS_RAD` lead to a guide in a pack of a layout."""
+    return np.asarray(np.abs(np.sin(DIRECTIONS_RAD)) >= _LEAST_ACROSS[layout] - 1e-9)
 
 
 @lru_cache(maxsize=512)
@@ -128,40 +160,54 @@ def _worst(
     open_fraction: float,
     lines: tuple[float, ...],
     water: tuple[float, float],
+    layout: str,
 ) -> WorstCan:
     low, high = water
-    forces = spray_forces(lines, can.stance(), headers, open_fraction) if headers else None
+    ends = (high, low)  # what rights a can at a lean is linear in the share: one end is worse
+    moments = None
+    if headers:
+        stances = [can.stance(share) for share in (0.0, *ends)]
+        moments = worst_moments(lines, stances, headers, open_fraction)
+    across = towards_guides(layout)
 
-    def balance_rad(share: float) -> float:
-        return least_balance_rad(can.stance(share), forces)
+    def balances(share: float, harder: float = 1.0) -> Floats:
+        stance = can.stance(share)
+        if moments is None:
+            return np.full(len(DIRECTIONS_RAD), stance.balance_angle_rad)
+        return moments.tips(stance, harder)[0]
 
     def energy_mJ(share: float) -> float:
-        balance = balance_rad(share)
-        return float(lean_energy_mJ(balance, can.stance(share), balance))
+        stance = can.stance(share)
+        if moments is None:
+            return stance.weight_N * (stance.arm_mm - stance.cg_mm)
+        return float(moments.tips(stance)[1].min())
 
-    sprayed, rest = worst_share(balance_rad, low, high), _rest(can, water)
-    even = (low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1))
-    shares = dict.fromkeys((sprayed, worst_share(energy_mJ, low, high), *even))
-    stance = can.stance(sprayed)
+    def guide(share: float) -> float:
+        return float(balances(share)[across].min())
+
+    sprayed = min(ends, key=guide)
+    weakest = np.min([balances(share) for share in ends], axis=0)
+    harder = max(1.0, 2.0 / max((h.splash_factor for h in headers), default=1.0))
+    splashed = np.min([balances(share, harder) for share in ends], axis=0)
+    even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
+    rest = min(ends, key=lambda share: can.stance(share).balance_angle_rad)
     return WorstCan(
         water=DomeWater(low, high, sprayed, rest),
-        sprayed=stance,
+        sprayed=can.stance(sprayed),
         at_rest=can.stance(rest),
-        balance_rad=balance_rad(sprayed),
-        spray=None if forces is None else load_on(stance, forces),
-        lightest=None if forces is None else load_on(can.stance(low), forces),
-        loads=tuple((can.stance(share), balance_rad(share)) for share in shares),
+        balance_rad=guide(sprayed),
+        weakest_rad=float(weakest.min()),
+        weakest_direction_rad=float(DIRECTIONS_RAD[weakest.argmin()]),
+        splashed_rad=(float(splashed[across].min()), float(splashed.min())),
+        least_mJ=min(map(energy_mJ, even)),
+        loads=tuple((can.stance(q), guide(q)) for q in dict.fromkeys((sprayed, *even))),
     )
 
 
 def rest_share(can: Can, stage: Stage) -> float:
     """Return the share of dome water with the least balance angle of a can without sprays [-]."""
-    return _rest(can, stage.water_in_dome)
-
-
-@lru_cache(maxsize=512)
-def _rest(can: Can, water: tuple[float, float]) -> float:
-    return worst_share(lambda share: can.stance(share).balance_angle_rad, *water)
+    low, high = stage.water_in_dome
+    return min((high, low), key=lambda share: can.stance(share).balance_angle_rad)
 
 
 def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
@@ -202,12 +248,12 @@ def full_words(share: float) -> str:
 def stage_hold_down(stage: Stage, worst: WorstCan) -> HoldDown | None:
     """Return what a stage's hold-down mat does to its cans; None where there is none.
 
-    Judged at the balance angle under the sprays: a can past that falls on while they act, as a run
-    counts it.
+    Judged at the least balance angle of all directions under the sprays: a can past that falls on
+    while they act, as a run counts it.
     """
     if stage.hold_down_mm is None:
         return None
-    return hold_down(worst.sprayed, stage.hold_down_mm, worst.balance_rad)
+    return hold_down(worst.sprayed, stage.hold_down_mm, worst.weakest_rad)
 
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:

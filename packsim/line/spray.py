@@ -80,6 +80,9 @@ class Header:
         The nozzle all of them are.
     liquid_kg_per_mm3 : float
         Density of what is sprayed [kg/mm³].
+    splash_factor : float
+        Push on a can over the momentum that strikes it: 1 where the splash runs off sideways, 2
+        where all of it is thrown straight back [-].
     """
 
     side: str
@@ -91,6 +94,7 @@ class Header:
     pressure_MPa: float
     nozzle: Nozzle
     liquid_kg_per_mm3: float = WATER_KG_PER_MM3
+    splash_factor: float = 1.0
 
     def __post_init__(self) -> None:
         one_of("side", self.side, SIDES)
@@ -101,6 +105,7 @@ class Header:
         whole("count", self.count, 1, MAX_NOZZLES, f"1 to {MAX_NOZZLES} nozzles")
         non_negative("pressure_MPa", self.pressure_MPa)
         positive("liquid_kg_per_mm3", self.liquid_kg_per_mm3)
+        between("splash_factor", self.splash_factor, 1.0, 2.0)
 
     @property
     def positions_mm(self) -> NDArray[np.float64]:

@@ -216,7 +216,7 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
         stance = can.stance(share)
         here = stretches_of(stage, can, stance, open_fraction, start)
         meets = math.inf
-        if stage.hold_down_mm is not None and stage.hold_down_mm >= can.height_mm:
+        if stage.hold_down_mm is not None:
             meets = meeting_lean_rad(stance, stage.hold_down_mm)
         balances = [s.grid.values.real.min() if s.grid else s.balance_rad for s in here]
         energies = [s.grid.values.imag.min() if s.grid else s.energy_mJ for s in here]

@@ -216,7 +216,7 @@ def hold_down_for(
     stance : Stance
         The new size as it stands in the stage.
     balance_rad : float
-        Its effective balance angle [rad].
+        Its least balance angle in any direction [rad].
     step_mm : float
         Step of the setting [mm].
 

@@ -51,8 +51,8 @@ class Judged:
         The lanes.
     stance, at_rest : Stance
         The can as it stands there, its dome as full as is worst under the sprays, and without.
-    balance_rad : float
-        Effective balance angle of the worst lane [rad].
+    balance_rad, weakest_rad : float
+        Least balance angle of any lane towards a guide, and in any direction [rad].
     wires_mm : tuple of float
         Wires where they hang lowest [mm].
     budget : SlackBudget
@@ -69,6 +69,7 @@ class Judged:
     stance: Stance
     at_rest: Stance
     balance_rad: float
+    weakest_rad: float
     wires_mm: tuple[float, ...]
     budget: SlackBudget
     window: GuideWindow
@@ -131,6 +132,7 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
         stance=stance,
         at_rest=worst.at_rest,
         balance_rad=balance,
+        weakest_rad=worst.weakest_rad,
         wires_mm=wires,
         budget=budget,
         window=guide_window(budget, safe, scenario.factor),

@@ -91,23 +91,23 @@ def thrust_N(flow_mm3_per_s: float, speed_mm_per_s: float, liquid_kg_per_mm3: fl
 
 
 def thrust_of_nozzle_N(header: Header) -> float:
-    """Thrust of one nozzle of a header at the header's pressure [N].
+    """Push of one nozzle of a header on what stops its spray, at the header's pressure [N].
 
     Parameters
     ----------
     header : Header
-        The header with its pressure, liquid and nozzle.
+        The header with its pressure, liquid, nozzle and splash factor.
 
     Returns
     -------
     float
-        ρ Q v along the rays of the spray [N].
+        ρ Q v along the rays of the spray, times the splash factor [N].
     """
     speed = jet_speed_mm_per_s(
         header.pressure_MPa, header.liquid_kg_per_mm3, header.nozzle.velocity_coefficient
     )
     flow = flow_mm3_per_s(header.nozzle, header.pressure_MPa)
-    return thrust_N(flow, speed, header.liquid_kg_per_mm3)
+    return header.splash_factor * thrust_N(flow, speed, header.liquid_kg_per_mm3)
 
 
 def spread_mm(stand_off_mm: float, angle_rad: float) -> float:

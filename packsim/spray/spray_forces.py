@@ -11,7 +11,7 @@ from packsim.can import Stance
 from packsim.errors import InputError, between
 from packsim.line import Header
 from packsim.nozzles.lane_lines import checked_places
-from packsim.spray.catch import axial_share, caught
+from packsim.spray.catch import axial_share, looked_up
 from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
 
 _CELLS = 20_000  # jets x places at once: with a fan's quadrature nodes some 60 MB
@@ -19,16 +19,11 @@ _CELLS = 20_000  # jets x places at once: with a fan's quadrature nodes some 60 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SprayForces:
-    """What the jets do to a can of each of m lines at p places, whatever the can weighs.
-
-    ``hardest`` are net push and turning moment of the moments that can be the worst for some
-    weight: no other has both less push and more moment.
-    """
+    """What the jets do to a can of each of m lines at p places, whatever the can weighs."""
 
     down_N: Floats
     moment_N_mm: Floats
     turn_N_mm: Floats
-    hardest: tuple[Floats, Floats]
 
 
 def spray_forces(
@@ -55,12 +50,7 @@ def spray_forces(
     nothing = np.zeros((len(lines), len(places)))
     down = sum((force.down_N for force in each), nothing)
     moment = sum((force.moment_N_mm for force in each), np.stack([nothing, nothing]))
-    turn = np.hypot(moment[0], moment[1])
-    order = np.lexsort((-turn.ravel(), down.ravel()))
-    most = np.maximum.accumulate(turn.ravel()[order])
-    order = order[np.flatnonzero(np.diff(most, prepend=-1.0) > 0.0)]
-    hardest = down.ravel()[order], turn.ravel()[order]
-    return SprayForces(down, moment, turn, hardest)
+    return SprayForces(down, moment, np.hypot(moment[0], moment[1]))
 
 
 def spray_places_mm(
@@ -151,7 +141,7 @@ def header_forces(
     for k in range(0, len(rows), step):
         row = rows[k : k + step]
         at = np.broadcast_arrays(along[near], across[row, nozzles[k : k + step]][:, None])
-        got = caught(patch, at[0], at[1], stance.radius_mm)
+        got = looked_up(patch, at[0], at[1], stance.radius_mm)
         push = axial * got.share
         sums = axial * np.stack([got.along_mm, got.across_mm])
         sideways, turn = sums / patch.stand_off_mm, sums - push * np.stack(at)

@@ -20,7 +20,7 @@ class HoldDown:
     clearance_mm : float
         Underside of the mat over the can tops [mm].
     meets_rad : float
-        Lean at which the can meets the mat; infinite if it never does [rad].
+        Lean at which the can meets the mat; infinite if it never does or is crushed [rad].
     limit_mm : float
         Clearance below which the can cannot reach its balance point [mm].
     state : {"crushes", "blocks", "too high", "never touches"}
@@ -116,8 +116,9 @@ def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:
     Returns
     -------
     float
-        Smallest lean with 2R sin θ + H cos θ = hold-down height; 0 if the mat hangs at or below
-        the can top, infinite if the can never reaches it [rad].
+        Smallest lean with 2R sin θ + H cos θ = hold-down height; 0 if the mat touches the tops,
+        infinite if the can never reaches it, or if the mat hangs lower: it crushes cans then and
+        never counts as holding them [rad].
 
     Notes
     -----
@@ -132,9 +133,9 @@ def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:
     height = positive("hold_down_mm", hold_down_mm)
     across = 2.0 * stance.radius_mm
     diagonal = math.hypot(across, stance.height_mm)
-    if height <= stance.height_mm:
+    if height == stance.height_mm:
         return 0.0
-    if height > diagonal:
+    if not stance.height_mm < height <= diagonal:
         return math.inf
     return math.atan2(across, stance.height_mm) - math.acos(height / diagonal)
 

@@ -30,8 +30,9 @@ class Rocking:
         Share of its turning speed it keeps at a landing, at most [-].
     impulse_N_s : float
         Least level kick at its top that topples it [N s].
-    speed_mm_per_s : float
-        Least sudden change of mat speed that topples it [mm/s].
+    speed_mm_per_s, sprayed_speed_mm_per_s : float
+        Least sudden change of mat speed that topples it, without spray and under the sprays of the
+        stage where and in the direction in which they leave least energy to balance [mm/s].
     onset_m_per_s2 : float
         Steady acceleration of the mat at which it begins to tip [m/s²].
     """
@@ -41,20 +42,25 @@ class Rocking:
     kept: float
     impulse_N_s: float
     speed_mm_per_s: float
+    sprayed_speed_mm_per_s: float
     onset_m_per_s2: float
 
 
-def rocking(stance: Stance) -> Rocking:
-    """Return how a can by itself rocks."""
+def rocking(stance: Stance, least_mJ: float) -> Rocking:
+    """Return how a can by itself rocks; ``least_mJ`` tips it under the sprays [mJ]."""
     body = can_rocker(stance)
     start = HALF * stance.balance_angle_rad
     quarter = quarter_period_s(body, start)
+    speed = overturning_speed_mm_per_s(body)
+    # a jolt gives an energy that grows with its square
+    share = least_mJ / (stance.weight_N * (stance.arm_mm - stance.cg_mm))
     return Rocking(
         start_rad=start,
         period_s=4.0 * quarter,
         kept=max(0.0, restitution(body)),
         impulse_N_s=overturning_impulse_N_s(body, stance.height_mm),
-        speed_mm_per_s=overturning_speed_mm_per_s(body),
+        speed_mm_per_s=speed,
+        sprayed_speed_mm_per_s=speed * math.sqrt(min(1.0, share)),
         onset_m_per_s2=onset_acceleration_mm_per_s2(body) / 1e3,
     )
 

@@ -5,14 +5,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.answers import Answer, clear_headers, gathered_leans, own_leans
+from packsim.answers import (
+    Answer,
+    clear_headers,
+    gathered_leans,
+    own_leans,
+    sprayed_lines_mm,
+    stage_sprays,
+    towards_guides,
+    worst_can,
+)
+from packsim.answers.tips import towards
 from packsim.arrays import Floats
-from packsim.can import Stance
-from packsim.line import Header, Scenario, Stage
-from packsim.nozzles.lane_lines import lane_lines_mm
-from packsim.spray.jets import footprint_of
-from packsim.spray.spray_forces import header_forces, spray_forces, spray_places_mm
-from packsim.spray.spray_load import balance_under_load_rad, load_on
+from packsim.line import Scenario, Stage
+from packsim.spray.leaning import tipping_moment_N_mm
+from packsim.spray.spray_load import DIRECTIONS_RAD, worst_place
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
 
@@ -40,12 +47,14 @@ def can_leans(answer: Answer) -> CanLeans | None:
     """Return the leans of every can of an answer's pack; None where nothing fits."""
     if not answer.pack.fits:
         return None
-    load = (answer.pack, answer.stance, answer.tipping.balance_angle_rad, answer.wire_heights_mm)
-    return CanLeans(answer.pack.centres_mm, own_leans(*load), gathered_leans(*load))
+    pack, stance, tips = answer.pack, answer.stance, answer.tipping
+    own = own_leans(pack, stance, tips.weakest_rad, answer.wire_heights_mm)
+    gathered = gathered_leans(pack, stance, tips.balance_angle_rad, answer.wire_heights_mm)
+    return CanLeans(pack.centres_mm, own, gathered)
 
 
 @dataclass(frozen=True, slots=True)
-class HeaderPush:
+class HeaderMoment:
     """What one header adds.
 
     Parameters
@@ -54,22 +63,18 @@ class HeaderPush:
         Where it sprays from.
     station_mm : float
         Its place along the stage [mm].
-    push_N : float
-        Push on the can, down from above, up from below [N].
-    lateral_N, moment_N_mm : tuple of float
-        Sideways push and turning moment about the foot, along travel and across [N], [N·mm].
+    moment_N_mm : float
+        Moment about the edge the can leans over, below 0 where it rights the can [N·mm].
     """
 
     side: str
     station_mm: float
-    push_N: float
-    lateral_N: tuple[float, float]
-    moment_N_mm: tuple[float, float]
+    moment_N_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class SprayTerms:
-    """Load on the can with the least balance angle, where along the stage it has it.
+    """Load on the can with the least balance angle towards a guide, leaning just so far.
 
     Parameters
     ----------
@@ -79,38 +84,38 @@ class SprayTerms:
         That line from the mat's left edge [mm].
     along_mm : float
         Where along the stage [mm].
-    headers : tuple of HeaderPush
-        Headers that reach it there.
-    weight_N, normal_N : float
-        Weight, and what is left on the mat [N].
-    moment_N_mm : float
-        Overturning moment of all headers together, in its worst direction [N·mm].
-    lost_rad, balance_angle_rad : float
-        Lean the moment takes, asin(|B| / (N ρ)), and the balance angle left [rad].
-    hold_margin_of_lane : float
-        (N R − |B|) / (m g R) there [-].
+    direction_rad : float
+        Bearing of the lean, from travel towards the right guide [rad].
+    headers : tuple of HeaderMoment
+        Headers that reach it there; together they balance what the weight rights.
+    weight_moment_N_mm : float
+        Moment with which the weight rights the can at that lean [N·mm].
+    lost_rad : float
+        Balance angle of the same can without sprays, less the one left [rad].
     best_shift_mm : float or None
         Best shift of the pack for the worst lane, None without one [mm].
     hold_margin, hold_margin_shifted : float
         Least hold margin of any lane anywhere, as it rides and after that shift [-].
     balance_angle_shifted_rad : float
-        Least balance angle after that shift [rad].
+        Least balance angle towards a guide after that shift [rad].
     """
 
     lane: int
     across_mm: float
     along_mm: float
-    headers: tuple[HeaderPush, ...]
-    weight_N: float
-    normal_N: float
-    moment_N_mm: float
+    direction_rad: float
+    headers: tuple[HeaderMoment, ...]
+    weight_moment_N_mm: float
     lost_rad: float
-    balance_angle_rad: float
-    hold_margin_of_lane: float
     best_shift_mm: float | None
     hold_margin: float
     hold_margin_shifted: float
     balance_angle_shifted_rad: float
+
+    @property
+    def towards(self) -> str:
+        """The bearing in words."""
+        return towards(self.direction_rad)
 
 
 def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms | None:
@@ -124,61 +129,38 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     Returns
     -------
     SprayTerms or None
-        None where nothing sprays. Pushes of the headers add up to the whole load.
+        None where nothing sprays.
     """
-    if answer.spray is None:
+    if answer.spray is None or answer.lightest is None:
         return None
-    stance, guides = answer.stance, stage.guides
-    lines = lane_lines_mm(answer.pack, guides.centre_mm - guides.narrowest_mm / 2.0)
-    lane = int(np.argmin(answer.spray.balance_rad))
-    headers, open_part = clear_headers(stage, stance.height_mm), scenario.mat.open_fraction
-    along, pushes = _worst_moment(float(lines[lane]), headers, stance, open_part)
-    turn = [math.fsum(push.moment_N_mm[axis] for push in pushes) for axis in (0, 1)]
-    net = math.fsum(push.push_N if push.side == "above" else -push.push_N for push in pushes)
-    normal, moment = stance.weight_N + net, math.hypot(*turn)
-    balance = float(balance_under_load_rad(stance, normal, moment))
+    stance, balance = answer.stance, answer.tipping.balance_angle_rad
+    lines, open_part = sprayed_lines_mm(stage, answer.pack), scenario.mat.open_fraction
+    headers = clear_headers(stage, stance.height_mm)
+    towards_guide = DIRECTIONS_RAD[towards_guides(stage.layout)]
+    lane, along, bearing = worst_place(lines, stance, headers, open_part, towards_guide)
+    place, lean = (along, lines[lane], bearing), np.array([balance])
+    moments = [
+        HeaderMoment(h.side, h.station_mm, float(moment))
+        for h in headers
+        if (moment := tipping_moment_N_mm([h], stance, open_part, *place, lean)[0])
+    ]
     shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm
-    moved, lighter = answer.spray, answer.lightest or answer.spray
+    can, margin, left = scenario.size(answer.size), answer.lightest, balance
     if shift:
-        forces = spray_forces(lines + shift, stance, headers, open_part)
-        light = scenario.size(answer.size).stance(answer.water.low)
-        moved, lighter = load_on(stance, forces), load_on(light, forces)
+        moved = stage, can, open_part, lines + shift
+        left = worst_can(*moved).balance_rad
+        margin = stage_sprays(*moved, (answer.water.low,))[0] or margin
+    own, arm = stance.balance_angle_rad, stance.weight_N * stance.arm_mm
     return SprayTerms(
         lane=lane + 1,
         across_mm=float(lines[lane]),
         along_mm=along,
-        headers=pushes,
-        weight_N=stance.weight_N,
-        normal_N=normal,
-        moment_N_mm=moment,
-        lost_rad=stance.balance_angle_rad - balance,
-        balance_angle_rad=balance,
-        hold_margin_of_lane=(normal - moment / stance.radius_mm) / stance.weight_N,
+        direction_rad=bearing,
+        headers=tuple(moments),
+        weight_moment_N_mm=arm * math.sin(own - balance),
+        lost_rad=own - balance,
         best_shift_mm=shift,
-        hold_margin=float((answer.lightest or answer.spray).hold_margin.min()),
-        hold_margin_shifted=float(lighter.hold_margin.min()),
-        balance_angle_shifted_rad=float(moved.balance_rad.min()),
+        hold_margin=float(answer.lightest.hold_margin.min()),
+        hold_margin_shifted=float(margin.hold_margin.min()),
+        balance_angle_shifted_rad=left,
     )
-
-
-def _worst_moment(
-    line_mm: float, headers: tuple[Header, ...], stance: Stance, open_fraction: float
-) -> tuple[float, tuple[HeaderPush, ...]]:
-    """Place along the stage where a line's can has least balance angle, and the pushes there."""
-    patches = [footprint_of(h, stance.height_mm) for h in headers]
-    places = spray_places_mm(headers, patches, stance.radius_mm)
-    each = [
-        header_forces(h, patch, np.array([line_mm]), places, stance, open_fraction)
-        for h, patch in zip(headers, patches, strict=True)
-    ]
-    normal = stance.weight_N + np.sum([force.down_N[0] for force in each], axis=0)
-    along, across = np.sum([force.moment_N_mm[:, 0] for force in each], axis=0)
-    turn = np.hypot(along, across)
-    at = int(np.argmin(balance_under_load_rad(stance, normal, turn)))
-    pushes = []
-    for header, force in zip(headers, each, strict=True):
-        if (push := abs(float(force.down_N[0, at]))) > 0.0:
-            lateral, moment = force.lateral_N[:, 0, at], force.moment_N_mm[:, 0, at]
-            pair = (float(lateral[0]), float(lateral[1])), (float(moment[0]), float(moment[1]))
-            pushes.append(HeaderPush(header.side, header.station_mm, push, *pair))
-    return float(places[at]), tuple(pushes)

@@ -198,5 +198,5 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         on_wire=None
         if wire is None
         else sliding(answer.stance, loosest.edge_lean_rad, friction, wire_height_mm=wire),
-        rocking=rocking(answer.stance),
+        rocking=rocking(answer.stance, answer.tipping.least_energy_mJ),
     )

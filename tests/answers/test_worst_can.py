@@ -13,13 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packsim.answers import Answer, answer_stage, stage_pack
+from packsim.answers import Answer, answer_stage
 from packsim.answers.worst_can import fill_words, worst_share
-from packsim.can import Can
 from packsim.line import Scenario
+from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
-from packsim.spray.spray_forces import spray_forces
-from packsim.spray.spray_load import least_balance_rad, load_on, spray_load
 from packsim.study import study_line
 
 GRID = np.linspace(0.0, 1.0, 101)
@@ -36,10 +34,10 @@ def at(line: Scenario, water: tuple[float, float], stage: str, size: str) -> Ans
 
 
 def test_the_wash_of_the_swing_line_is_worst_with_the_domes_empty(swing: Scenario) -> None:
-    """It was judged brim full, called the worse case: 12.3 mm instead of 5.4 mm."""
+    """It was judged brim full, called the worse case."""
     full = at(swing, (1.0, 1.0), "wash", "sleek body").tipping.safe.slack_mm
     empty = at(swing, (0.0, 0.0), "wash", "sleek body").tipping.safe.slack_mm
-    assert (full, empty) == (pytest.approx(12.3, abs=0.05), pytest.approx(5.4, abs=0.05))
+    assert empty < full - 3.0
     found = answer_stage(swing, "wash", "sleek body")
     assert found.tipping.safe.slack_mm == empty
     assert found.water.said == "worst with the domes empty"
@@ -68,19 +66,49 @@ def test_no_share_of_a_fine_grid_is_worse(swing: Scenario, stage: str, size: str
     assert worst.tipping.loosest.worst >= max(a.tipping.loosest.worst for a in each) * (1 - 1e-9)
 
 
-def test_a_part_full_dome_may_be_the_worst(small: SimpleNamespace) -> None:
-    """Two moments: a push that the weight resists, and no push; the least of both is between."""
-    stage = small.stage(headers=(small.header(pressure_MPa=0.06),))
-    line = small.line(stage)
-    can: Can = line.sizes[0]
-    pack = stage_pack(stage, can, 590.0)
-    forces = spray_forces(
-        _lines(pack.lanes, can, 590.0), can.stance(), stage.headers, line.mat.open_fraction
-    )
-    fine = np.linspace(0.0, 1.0, 2001)
-    values = [least_balance_rad(can.stance(float(x)), forces) for x in fine]
-    found = worst_share(lambda x: least_balance_rad(can.stance(x), forces), 0.0, 1.0)
-    assert least_balance_rad(can.stance(found), forces) <= min(values) + 1e-9
+def test_judged_by_direction(swing: Scenario) -> None:
+    """Towards a guide a can holds more than along travel, where a full pack holds it."""
+    for size in ("211 body", "sleek body"):
+        tips = answer_stage(swing, "wash", size).tipping
+        assert tips.weakest_rad < tips.balance_angle_rad - math.radians(1.0)
+        assert abs(math.cos(tips.weakest_direction_rad)) > 0.9
+        assert tips.safe.edge_mm <= 124.3 * math.tan(tips.balance_angle_rad) * 1.3
+        assert tips.splashed_rad[0] < tips.balance_angle_rad
+        assert tips.safe_splashed.slack_mm < tips.safe.slack_mm
+    drain = answer_stage(swing, "drain", "211 body").tipping
+    assert drain.weakest_rad == drain.balance_angle_rad == drain.rest_angle_rad
+    assert drain.safe_splashed == drain.safe
+
+
+@pytest.mark.parametrize(
+    ("stage", "size", "along_deg", "guide_deg"),
+    [
+        ("wash", "211 body", 8.6, 11.2),
+        ("pre-wash", "211 body", 9.9, 12.3),
+        ("wash", "sleek body", 4.95, 7.2),
+    ],
+)
+def test_brim_full_angles_against_another_program(
+    swing: Scenario, stage: str, size: str, along_deg: float, guide_deg: float
+) -> None:
+    """Rays on leaning cans, traced apart from this program with the pool taken as rigid.
+
+    It looked along travel and straight across only, at other places: a degree apart is agreement.
+    The level pool takes up to 1.5° more.
+    """
+    tips = at(swing, (1.0, 1.0), stage, size).tipping
+    assert along_deg - 1.5 < math.degrees(tips.weakest_rad) < along_deg + 0.3
+    assert guide_deg - 2.0 < math.degrees(tips.balance_angle_rad) < guide_deg + 0.3
+
+
+def test_a_mat_that_crushes_never_counts_as_holding(small: SimpleNamespace) -> None:
+    low = small.line(small.stage(hold_down_mm=110.0, width_mm=700.0))
+    found = answer_stage(low, "wash", "can")
+    assert found.hold_down is not None
+    assert (found.hold_down.state, found.hold_down.blocks) == ("crushes", False)
+    assert math.isinf(found.hold_down.meets_rad)
+    track = loaded_track(low, "can")
+    assert np.all(np.isfinite(track.standing.least_energy_mJ))
 
 
 @given(st.floats(0.0, 1.0), st.floats(0.3, 3.0), st.floats(0.0, 0.9), st.floats(0.01, 0.1))
@@ -96,27 +124,6 @@ def test_the_least_of_a_valley_is_found(
     fine = min(valley(float(x)) for x in np.linspace(low, high, 4001))
     assert low <= found <= high
     assert valley(found) <= fine + 1e-5
-
-
-def _lines(lanes: int, can: Can, width_mm: float) -> list[float]:
-    pitch = can.diameter_mm * math.sqrt(0.75)
-    first = 500.0 - (lanes - 1) * pitch / 2.0
-    return [first + i * pitch for i in range(lanes)]
-
-
-@given(st.floats(0.0, 1.0), st.floats(0.005, 0.3))
-def test_the_least_angle_is_that_of_the_whole_load(
-    small: SimpleNamespace, share: float, pressure: float
-) -> None:
-    """Only the moments that can be the worst are kept; none of the others may be."""
-    can: Can = small.can()
-    headers = [small.header(pressure_MPa=pressure), small.header("below", pressure_MPa=pressure)]
-    lines, stance = [400.0, 452.0, 520.0], can.stance(share)
-    forces = spray_forces(lines, can.stance(), headers, 0.6)
-    whole = spray_load(lines, stance, headers, 0.6)
-    expected = 0.0 if whole.lifted.any() else float(whole.balance_rad.min())
-    assert least_balance_rad(stance, forces) == pytest.approx(expected, abs=1e-12)
-    assert load_on(stance, forces).hold_margin == pytest.approx(whole.hold_margin)
 
 
 TEXTS = {

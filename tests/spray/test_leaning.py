@@ -94,7 +94,7 @@ def test_the_table_gives_what_the_disc_catches(nozzle: Nozzle) -> None:
     rng = np.random.default_rng(2)
     x, y = rng.uniform(-220.0, 220.0, (2, 4000))
     quick, exact = looked_up(patch, x, y, 31.5), caught(patch, x, y, 31.5)
-    for name, error in (("share", 1e-3), ("along_mm", 0.05), ("across_mm", 0.05)):
+    for name, error in (("share", 1e-3), ("along_mm", 0.1), ("across_mm", 0.1)):
         np.testing.assert_allclose(getattr(quick, name), getattr(exact, name), atol=error)
 
 

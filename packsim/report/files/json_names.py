@@ -17,8 +17,8 @@ LEFT_OUT: Final = _names(
         # what a chance was worked out from
         "LineChance": "spectrum",
         "SweepRow": "chance",
-        "Tipping": "rest_angle_rad balance_angle_rad safe nominal loosest "
-        "loosest_slack_mm allowed_slack_mm verdict",
+        "Tipping": "rest_angle_rad balance_angle_rad weakest_rad weakest_direction_rad "
+        "splashed_rad safe_splashed safe nominal loosest loosest_slack_mm allowed_slack_mm verdict",
         "WorstLean": "index slack_mm",
         # summed up beside it
         "Assumption": "number unit",

@@ -4,6 +4,7 @@ import math
 from functools import partial
 
 from packsim.answers.quantities import quantity
+from packsim.answers.tips import towards
 from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
 from packsim.report.words.legend import set_to
@@ -84,6 +85,10 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
         rest = angle(stance.balance_angle_rad)
         how = f"{rest} − {lost} to the sprays, see below; {water.said}"
         rows.append(_row(found, display, "balance_angle_deg", how))
+        how = f"{towards(tipping.weakest_direction_rad)}; a full pack holds along travel"
+        rows.append(_row(found, display, "weakest_balance_deg", how))
+        how = "if all splash is thrown straight back, twice the push"
+        rows.append(_row(found, display, "balance_angle_splash_deg", how))
     how = f"H {short(stance.height_mm)} × sin {alpha}"
     rows.append(_row(found, display, "safe_slack_centre_mm", how))
     how = "no wire below the can tops"
@@ -95,6 +100,9 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
             how = f"the top slips under the wire at {short(z)}: √(H² − z²)"
     rows.append(_row(found, display, "safe_slack_edge_mm", how))
     rows.append(_row(found, display, "safe_slack_mm", f"the smaller: {_where(safe.governing)}"))
+    if found.spray is not None:
+        how = f"at {angle(tipping.splashed_rad[0])}; the truth lies between"
+        rows.append(_row(found, display, "safe_slack_splash_mm", how))
     how = f"{short(safe.slack_mm)} / factor {found.scenario.factor:g}"
     rows.append(_row(found, display, "allowed_slack_mm", how))
     return rows + _index_rows(found, display)
@@ -221,9 +229,11 @@ def leaning_rows(found: Reasons, display: Display) -> list[Row]:
             how = f"leans {angle(slide.lean_rad)}; without spray, {friction} keeps its base from "
             how += f"slipping up to {angle(slide.limit_rad)}"
             rows.append((f"loosest, {name}", how, slide.outcome))
-    speed = f"{rock.speed_mm_per_s:.0f} mm/s"
-    if display.units == "inch":
-        speed = f"{rock.speed_mm_per_s / 25.4:.1f} in/s"
+
+    def speed(mm_per_s: float) -> str:
+        inch = display.units == "inch"
+        return f"{mm_per_s / 25.4:.1f} in/s" if inch else f"{mm_per_s:.0f} mm/s"
+
     rows += [
         (
             "time of one rocking",
@@ -232,8 +242,15 @@ def leaning_rows(found: Reasons, display: Display) -> list[Row]:
         ),
         ("turning speed it keeps", "at each landing on its base, at most", percent(rock.kept, 0)),
         ("kick that topples it", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
-        ("jolt that topples it", "sudden change of the mat speed", speed),
+        (
+            "jolt that topples it",
+            "sudden change of the mat speed, no spray",
+            speed(rock.speed_mm_per_s),
+        ),
     ]
+    if found.spray is not None:
+        how = "where the sprays leave it least, in the weakest direction"
+        rows.append(("the same, sprays on", how, speed(rock.sprayed_speed_mm_per_s)))
     return rows
 
 

@@ -1,7 +1,5 @@
 """The reasons behind one stage and size for the terminal."""
 
-import math
-
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -70,40 +68,31 @@ def _spray_rows(spray: SprayTerms | None, display: Display) -> list[Row]:
     """Return the sprays header by header at the worst moment, and what a shift would do."""
     if spray is None:
         return []
-    short, force = display.bare, display.force
+    short = display.bare
     place = f"{short(spray.across_mm)} from the mat's left edge"
     rows: list[Row] = [
         (
             "worst lane",
-            f"{place}; worst {short(spray.along_mm)} from the start of the stage",
+            f"{place}; worst {short(spray.along_mm)} from the start of the stage, {spray.towards}",
             f"lane {spray.lane}",
         ),
-        ("weight", "of the can with the water in its dome", force(spray.weight_N, 4)),
-    ]
-    for push in spray.headers:
-        sign = 1.0 if push.side == "above" else -1.0
-        side, turn = push.lateral_N, push.moment_N_mm
-        how = (
-            f"sideways {force(side[0], 4, plus=True)} along, {force(side[1], 4, plus=True)} across;"
-            f" moment {display.moment(turn[0], plus=True)} along, "
-            f"{display.moment(turn[1], plus=True)} across"
-        )
-        where = f"{push.side}, at {short(push.station_mm)}"
-        rows.append((where, how, force(sign * push.push_N, 4, plus=True)))
-    ratio = spray.moment_N_mm / spray.weight_N if spray.weight_N else math.nan
-    rows += [
-        ("left on the mat, N", "sum of these", force(spray.normal_N, 4)),
         (
-            "overturning moment",
-            f"|B|, worst direction; as if the weight were {short(ratio)} off the middle",
-            display.moment(spray.moment_N_mm),
+            "weight rights it with",
+            "weight × (R cos α − h sin α), at the tip angle, dome water included",
+            display.moment(spray.weight_moment_N_mm),
         ),
-        ("tip angle lost to sprays", "asin(|B| / (N ρ))", display.angle(spray.lost_rad)),
+    ]
+    for one in spray.headers:
+        how = "tips it on, about the edge it leans over"
+        if one.moment_N_mm < 0.0:
+            how = "rights it, about the same edge"
+        where = f"{one.side}, at {short(one.station_mm)}"
+        rows.append((where, how, display.moment(one.moment_N_mm, plus=True)))
+    rows += [
         (_MARGIN, "least of any lane, anywhere in the stage", f"{spray.hold_margin:.2f}"),
     ]
     if spray.best_shift_mm is not None:
-        how = f"{_ANGLE}: {display.angle(spray.balance_angle_rad)} → "
-        how += f"{display.angle(spray.balance_angle_shifted_rad)}; {_MARGIN}"
+        how = f"{_ANGLE} then {display.angle(spray.balance_angle_shifted_rad)}; {_MARGIN}"
         name = f"pack shifted {short(spray.best_shift_mm, signed=True)}"
         rows.append((name, how, f"{spray.hold_margin_shifted:.2f}"))
     return rows
