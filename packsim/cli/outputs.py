@@ -135,7 +135,7 @@ def _bytes(what: Any, place: Path) -> bytes:
         from packsim.report.drawings.drawing_files import drawing_bytes
 
         return drawing_bytes(what, place)
-    from packsim.report.charts.chart_files import chart_png, chart_svg
+    from packsim.report.charts.chart_frame import chart_png, chart_svg
 
     svg = place.suffix.lower() == ".svg"
     return chart_svg(what).encode("utf-8") if svg else chart_png(what, 200)

@@ -20,7 +20,7 @@ from PIL import Image
 
 from packsim.errors import InputError
 from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
-from packsim.report.charts.chart_files import chart_png, chart_svg
+from packsim.report.charts.chart_frame import chart_png, chart_svg
 from packsim.report.charts.chart_labels import spread_apart
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.palette import DASHES, LINES, MARKERS
@@ -250,7 +250,7 @@ def test_labels_spread_apart_keep_order_and_distance(wanted, gap):
 def test_charts_load_matplotlib_late_and_leave_its_settings_alone():
     code = (
         "import sys; import packsim.report.charts.charts as c;"
-        "import packsim.report.charts.chart_files as f;"
+        "import packsim.report.charts.chart_frame as f;"
         "assert 'matplotlib' not in sys.modules;"
         "import matplotlib as m; keys = [k for k in m.rcParams if k != 'backend'];"
         "before = [m.rcParams[k] for k in keys];"

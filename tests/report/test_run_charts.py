@@ -10,7 +10,7 @@ import pytest
 
 from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Profile
-from packsim.report.charts.chart_files import chart_svg
+from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.run_charts import (
     run_chart,
     run_places_chart,

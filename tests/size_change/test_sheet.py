@@ -22,11 +22,9 @@ from rich.console import Console
 
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import as_json
-from packsim.report.files.csv_tables import change_csv
-from packsim.report.files.spreadsheet import safe_text
+from packsim.report.files.csv_tables import change_csv, safe_text
 from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import bracket_rows, change_sheet, height_rows
-from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.change_words import (
     SheetRow,
     default_step_mm,
@@ -36,6 +34,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import UNIT_SYSTEMS, Display
+from packsim.report.words.legend import CAUTIONS
 from packsim.report.words.numbers import printable
 from packsim.scenario import load_scenario
 from packsim.setting.heights import WireMove

@@ -6,8 +6,8 @@ import numpy as np
 
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
-from packsim.report.words.cautions import CAUTION_LINE
 from packsim.report.words.display import Display
+from packsim.report.words.legend import CAUTION_LINE
 from packsim.report.words.numbers import per_million, signed, thousands
 from viewer.screen.drawing import Cans, Writer
 from viewer.screen.layout import Box

@@ -10,8 +10,13 @@ from packsim.answers import Answer, clear_headers
 from packsim.line import Header, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.report.drawings.drawing import Circle, Drawing, Label, Primitive, Stroke
-from packsim.report.drawings.pack_drawing import STRIP_REACH, pack_primitives
-from packsim.report.drawings.plan_sheet import PlanSheet, plan_dimensions, plan_notes
+from packsim.report.drawings.pack_drawing import (
+    STRIP_REACH,
+    PlanSheet,
+    pack_primitives,
+    plan_dimensions,
+    plan_notes,
+)
 from packsim.report.drawings.sheet_tools import (
     NOTE_MM,
     PAPER_WIDTH_MM,

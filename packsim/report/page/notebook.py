@@ -17,8 +17,7 @@ from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.files.as_json import plain
-from packsim.report.page.page_parts import findings, in_short, summary
-from packsim.report.page.templates_env import environment
+from packsim.report.page.page_parts import environment, findings, in_short, summary
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
 from packsim.study import Study

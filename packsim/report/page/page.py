@@ -12,6 +12,8 @@ from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import (
     chance_parts,
+    cleaned,
+    environment,
     facts,
     findings,
     governing,
@@ -19,11 +21,17 @@ from packsim.report.page.page_parts import (
     job,
     summary,
 )
-from packsim.report.page.templates_env import cleaned, environment
-from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
-from packsim.report.words.legend import PAGE_KEYS, assumed_rows, fitted_kicks, keys_for, legend
+from packsim.report.words.legend import (
+    CAUTION_LINE,
+    CAUTIONS,
+    PAGE_KEYS,
+    assumed_rows,
+    fitted_kicks,
+    keys_for,
+    legend,
+)
 from packsim.report.words.summary import SLACK_MEANING, STAR_MEANING, STATE_MEANING
 from packsim.size_change import plan_change
 from packsim.study import Study

@@ -6,10 +6,8 @@ from fractions import Fraction
 from typing import Any
 
 from packsim.findings import in_brief
-from packsim.report.page.page_parts import chance_parts
-from packsim.report.page.templates_env import cleaned, environment
+from packsim.report.page.page_parts import chance_parts, cleaned, environment
 from packsim.report.terminal.change_sheet import CrewRow, bracket_rows, heights_alike
-from packsim.report.words.cautions import CAUTION_LINE, CAUTIONS
 from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import (
     KEEP_WORDS,
@@ -18,7 +16,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import Display
-from packsim.report.words.legend import assumed_rows
+from packsim.report.words.legend import CAUTION_LINE, CAUTIONS, assumed_rows
 from packsim.report.words.numbers import printable, stage_words, thousands
 from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange

@@ -13,7 +13,7 @@ from packsim.answers import Answer
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
 from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
-from packsim.report.charts.chart_files import chart_svg
+from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
 from packsim.setting import recommend

@@ -1,4 +1,7 @@
-"""What the study page says, as plain texts by section; the template only lays them out."""
+"""What the study page says, as plain texts by section; the template only lays them out.
+
+Everything put into a template is escaped.
+"""
 
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -16,6 +19,7 @@ from packsim.report.words.legend import (
     kicks_text,
     set_to,
 )
+from packsim.report.words.numbers import printable
 from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
 from packsim.setting import recommend
 from packsim.study import Finding, Study, summarize
@@ -144,3 +148,28 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
         ("pack pushed to one side", _worst(answer.tipping.gathered, display)),
         ("one can alone, neighbours still", _worst(answer.tipping.own, display)),
     ]
+
+
+def environment() -> Any:
+    """Return the jinja2 environment, which is loaded when first asked for."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("packsim.report.page", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def cleaned(value: Any) -> Any:
+    """Turn control characters in every text of a nest of texts into spaces; HTML may hold none."""
+    if isinstance(value, str):
+        return printable(value)
+    if isinstance(value, dict):
+        return {key: cleaned(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [cleaned(item) for item in value]
+    return value

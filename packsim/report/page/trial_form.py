@@ -2,11 +2,11 @@
 
 from typing import Any
 
-from packsim.report.files.spreadsheet import csv_text
-from packsim.report.page.templates_env import environment
+from packsim.report.files.csv_tables import csv_text
+from packsim.report.page.page_parts import environment
 from packsim.report.terminal.trial_plan_table import cans_needed
-from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.display import Display
+from packsim.report.words.legend import CAUTIONS
 from packsim.report.words.numbers import thousands, with_interval
 from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan

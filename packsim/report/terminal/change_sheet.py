@@ -12,7 +12,6 @@ from rich.text import Text
 
 from packsim.report.terminal.chance_part import chance_part
 from packsim.report.terminal.parts import LEVEL_STYLE, assumed_part, block, grid
-from packsim.report.words.cautions import CAUTIONS
 from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import (
     KEEP_WORDS,
@@ -25,6 +24,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import Display
+from packsim.report.words.legend import CAUTIONS
 from packsim.report.words.numbers import printable, span, thousands
 from packsim.size_change import Finding, SizeChange, StageChange
 

@@ -12,8 +12,7 @@ from rich.console import Console, ConsoleOptions, RenderResult
 from rich.text import Text
 
 from packsim.findings import LEVELS, quoted
-from packsim.report.terminal.parts import LEVEL_STYLE
-from packsim.report.terminal.quantity_table import VERDICT_STYLE
+from packsim.report.terminal.parts import LEVEL_STYLE, VERDICT_STYLE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import printable
 from packsim.report.words.summary import (

@@ -8,8 +8,14 @@ from rich.text import Text
 from packsim.chance import LineChance
 from packsim.report.terminal.chance_part import chance_part
 from packsim.report.terminal.first_screen import FirstScreen
-from packsim.report.terminal.parts import LEVEL_STYLE, WideTable, block, closing, grid
-from packsim.report.terminal.quantity_table import add_quantities
+from packsim.report.terminal.parts import (
+    LEVEL_STYLE,
+    WideTable,
+    add_quantities,
+    block,
+    closing,
+    grid,
+)
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
 from packsim.report.words.legend import (

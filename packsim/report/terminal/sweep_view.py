@@ -5,8 +5,7 @@ from typing import Final
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.report.terminal.parts import WideTable
-from packsim.report.terminal.quantity_table import add_quantities
+from packsim.report.terminal.parts import WideTable, add_quantities
 from packsim.report.words.chance_words import rate_text, rests_on
 from packsim.report.words.display import Display
 from packsim.report.words.legend import assumed_rows

@@ -1,4 +1,4 @@
-"""Which quantities the study shows, what the words over them mean, and what answers rest on."""
+"""Which quantities the study shows, what their words mean, what answers rest on; the cautions."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -146,3 +146,20 @@ def kicks_text(scenario: Scenario) -> str:
     if left:
         words.append(f"kicks of {', '.join(left)} assumed")
     return "; ".join(words)
+
+
+CAUTIONS = (
+    "Isolate and lock out the mat, pumps and blowers before reaching into the machine.",
+    "Wash liquids are hot and corrosive: let them drain, wear eye, face and skin protection.",
+    "Guide wires are under tension: slacken them with the take-up before touching a bracket.",
+    "Oven parts stay hot long after the burners stop.",
+    "These are screening numbers for planning. Local codes, the machine maker's instructions and "
+    "licensed practice come first.",
+)
+"""What to say before anyone goes near the machine."""
+
+CAUTION_LINE = (
+    "Isolate and lock out before reaching in; hot, corrosive liquids; tensioned wires. "
+    "Local codes, the machine maker and licensed practice come first."
+)
+"""The same in one line, for screens with little room."""
