@@ -223,7 +223,7 @@ def test_bad_charts_are_refused():
         Series("a", [0.0, 1.0], [0.0])
     with pytest.raises(InputError, match="both or neither"):
         Series("a", [0.0], [0.0], low=[0.0])
-    with pytest.raises(InputError, match="at least low"):
+    with pytest.raises(InputError, match="at least 2"):
         Range(2.0, 1.0)
     with pytest.raises(InputError, match="at least one bar"):
         bar_chart([], Sheet())

@@ -6,6 +6,7 @@ The numbers in a caption are packsim's, so that no lesson states a number of its
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -75,24 +76,23 @@ def _scenes(file: LessonFile, start: LoadedLine) -> tuple[Scene, ...]:
 
 def _wrong(row: SceneRow, names: tuple[str, ...], start: LoadedLine) -> Iterator[InputError]:
     """Yield what is wrong with a scene beyond its keys and types."""
-    stage = 0
-    try:
-        stage = names.index(one_of("stage", row.stage or names[0], names))
-    except InputError as problem:
-        yield problem
-    try:
-        check_names(row.caption, packs=1 if row.second is None else 2)
-    except InputError as problem:
-        yield problem
+    yield from _complaints(lambda: one_of("stage", row.stage or names[0], names))
+    yield from _complaints(lambda: check_names(row.caption, 1 if row.second is None else 2))
+    stage = names.index(row.stage) if row.stage in names else 0
     for key, changes in (("first", row.first), ("second", row.second)):
-        try:
-            if changes is not None:
-                changed(start, changes, stage)
-        except InputError as problem:
-            yield problem.under(key)
+        if changes is not None:
+            tried = partial(changed, start, changes, stage)
+            yield from (problem.under(key) for problem in _complaints(tried))
     question = row.question
     if question is not None and question.right > len(question.choices):
         yield InputError("question.right", question.right, f"1 to {len(question.choices)}")
+
+
+def _complaints(check: Callable[[], object]) -> Iterator[InputError]:
+    try:
+        check()
+    except InputError as problem:
+        yield problem
 
 
 _KNOBS = {

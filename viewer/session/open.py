@@ -80,6 +80,13 @@ MAX_SIDE = 8192
 _NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "look", "follow")
 
 
+_NUMBERS = (
+    *(("seconds", 0.01, 36_000.0), ("fps", 0.1, 240.0)),
+    *(("after", 0.0, 36_000.0), ("scale", 0.5, 4.0)),
+)
+"""Options that take a number, with their ends."""
+
+
 def read_options(arguments: list[str]) -> argparse.Namespace:
     """Read the command line; `InputError` names the option, what was there and what is allowed."""
     parser = _Parser(
@@ -143,11 +150,9 @@ def _check(options: argparse.Namespace) -> None:
 
 
 def _read_numbers(options: argparse.Namespace) -> None:
-    options.seconds = _number("--seconds", options.seconds, 0.01, 36_000.0)
-    options.fps = _number("--fps", options.fps, 0.1, 240.0)
-    options.after = _number("--after", options.after, 0.0, 36_000.0)
-    if options.scale is not None:
-        options.scale = _number("--scale", options.scale, 0.5, 4.0)
+    for name, low, high in _NUMBERS:
+        if getattr(options, name) is not None:
+            setattr(options, name, _number(f"--{name}", getattr(options, name), low, high))
     if options.seed is not None:
         if not re.fullmatch(r"\d{1,18}", options.seed):
             raise InputError("--seed", repr(options.seed), "a whole number of 0 or more")

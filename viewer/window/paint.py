@@ -1,6 +1,7 @@
 """Paints a drawing on a surface; only here and in the sprites are colours and pygame known."""
 
 import math
+from bisect import bisect_right
 from itertools import pairwise
 
 import numpy as np
@@ -117,14 +118,9 @@ class Painter:
 def _cut(text: str, width_px: int, font: pygame.font.Font) -> str:
     if font.size(text)[0] <= width_px:
         return text
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if font.size(text[:middle].rstrip() + "…")[0] <= width_px:
-            low = middle
-        else:
-            high = middle - 1
-    return text[:low].rstrip() + "…"
+    ends = range(1, len(text) + 1)
+    kept = bisect_right(ends, width_px, key=lambda n: font.size(text[:n].rstrip() + "…")[0])
+    return text[:kept].rstrip() + "…"
 
 
 def _fill(surface: pygame.Surface, fill: Fill) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.errors import InputError, finite, one_of, positive
+from packsim.errors import InputError, at_least, finite, one_of, positive
 
 SERIES_STYLES = ("line", "marked", "counted")
 """A plain line, a line with markers, or counts: squares on their intervals."""
@@ -72,8 +72,7 @@ class Range:
     name: str = ""
 
     def __post_init__(self) -> None:
-        if finite("high", self.high) < finite("low", self.low):
-            raise InputError("high", self.high, f"at least low = {self.low}")
+        at_least("high", self.high, finite("low", self.low))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +101,7 @@ class Bar:
     point: float | None = None
 
     def __post_init__(self) -> None:
-        if finite("high", self.high) < finite("low", self.low):
-            raise InputError("high", self.high, f"at least low = {self.low}")
+        at_least("high", self.high, finite("low", self.low))
 
 
 @dataclass(frozen=True, slots=True)
