@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from packsim.can import Can
 from packsim.errors import Assumption, InputError, at_least, between, non_negative, positive, whole
+from packsim.line.history import PastCount
 from packsim.line.stage import Stage
 
 
@@ -113,6 +114,8 @@ class Scenario:
         Step of the rule that guides are set by; None for each stage's own setting step [mm].
     doubts : tuple of Doubt
         Values to ask about.
+    history : tuple of PastCount
+        What the line is known to have done.
     """
 
     name: str
@@ -126,6 +129,7 @@ class Scenario:
     assumed: tuple[Assumption, ...] = ()
     rule_step_mm: float | None = None
     doubts: tuple[Doubt, ...] = field(default=(), compare=False)
+    history: tuple[PastCount, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.stages:
@@ -137,6 +141,7 @@ class Scenario:
         if self.set_for not in [can.name for can in self.sizes]:
             raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
         self._check_settings()
+        self._check_history()
         at_least("factor", self.factor, 1.0)
         whole("seed", self.seed, 0, 2**63 - 1, "a whole number from 0 to 2^63 - 1")
 
@@ -147,6 +152,25 @@ class Scenario:
                 if setting.size not in names:
                     key, known = f"stages[{i}].settings[{j}].size", ", ".join(names)
                     raise InputError(key, repr(setting.size), f"one of the sizes: {known}")
+
+    def _check_history(self) -> None:
+        for i, past in enumerate(self.history):
+            self.size(past.size, f"history[{i}].size")
+            for stage in (past.stage, *(name for name, _ in past.widths_mm)):
+                if stage and stage not in [one.name for one in self.stages]:
+                    known = ", ".join(one.name for one in self.stages)
+                    raise InputError(f"history[{i}].stage", repr(stage), f"one of {known}")
+
+    def as_it_was(self, past: PastCount) -> Scenario:
+        """Return this scenario with the clear widths of a time past."""
+        own = dict(past.widths_mm)
+        widths = [own.get(stage.name, past.clear_width_mm) for stage in self.stages]
+        return self.with_stages(
+            tuple(
+                stage if width is None else stage.with_clear_width(width)
+                for stage, width in zip(self.stages, widths, strict=True)
+            )
+        )
 
     def size(self, name: str | None, key: str = "size") -> Can:
         """Return the can size called ``name``; the one the guides are set for where it is None.

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints, Singles
 from packsim.errors import InputError, non_negative, one_of
+from packsim.line import PLACES
 
 ROLES = ("held", "loose", "leaning", "past balance", "tipped")
 """What a can is free to do, by its own lean (its neighbours taken as rigid).
@@ -14,9 +15,6 @@ ROLES = ("held", "loose", "leaning", "past balance", "tipped")
 ``held``: it cannot lean at all; ``loose``: at most the balance lean over the safety factor;
 ``leaning``: at most the balance lean; ``past balance``: its gap lets it over; ``tipped``: it lies.
 """
-
-PLACES = ("left edge", "centre", "right edge")
-"""Where across the mat: within the first lane pitch of a guide, or between."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,14 +9,14 @@ from packsim.can import Can
 from packsim.catalogue import Gauges, can_size, custom_can, usual_gauges
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import Assumption, InputError, InputErrors
-from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, Scenario, Stage
+from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
 from packsim.scenario.complaints import Unlikely
 from packsim.scenario.fields import keys
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
 from packsim.scenario.ledger import Ledger
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, SizeTable
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
-from packsim.scenario.tables import FittedTable, ScenarioFile
+from packsim.scenario.tables import FittedTable, HistoryRow, ScenarioFile
 from packsim.scenario.units import unit_known
 
 UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
@@ -40,6 +40,7 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
         with ledger.complaining():
             stages.append(_stage(tables, i, mat, fitted, ledger))
     top = ledger.take(tables, "")
+    history = _history(tables, ledger)
     for entry in tables.assumed:
         ledger.carry(_carried(entry))
     if not ledger.complaints:
@@ -48,8 +49,45 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
         raise InputErrors(list({str(one): one for one in ledger.complaints}.values()))
     top.setdefault("set_for", sizes[0].name)
     return Scenario(
-        **top, mat=mat, stages=tuple(stages), sizes=tuple(sizes), assumed=ledger.ordered()
+        **top,
+        mat=mat,
+        stages=tuple(stages),
+        sizes=tuple(sizes),
+        assumed=ledger.ordered(),
+        history=history,
     )
+
+
+COUNTED = 100
+"""Tips that a rate without a number of cans is taken to rest on: known to a fifth or so."""
+
+
+def _history(tables: ScenarioFile, ledger: Ledger) -> tuple[PastCount, ...]:
+    """Return what the line is known to have done; the ledger takes the complaints."""
+    found = []
+    for i, row in enumerate(tables.history):
+        here = f"history[{i}]"
+        with ledger.complaining():
+            rate = row.tips_per_million
+            if (row.tipped is None) == (rate is None):
+                got = "both" if rate is not None else "nothing"
+                raise InputError(f"{here}.tipped", got, "tipped or tips_per_million, one of them")
+            cans = row.cans
+            if cans is None:
+                if not rate:
+                    allowed = "the cans passed: without them none tipped says nothing"
+                    raise InputError(f"{here}.cans", "nothing", allowed)
+                cans = round(1e6 * COUNTED / rate)
+                why = f"not given: taken as if {COUNTED} tips had been counted"
+                ledger.note(f"{here}.cans", cans, keys(HistoryRow)["cans"], why)
+            tipped = round(1e-6 * rate * cans) if row.tipped is None and rate else row.tipped or 0
+            widths = tuple((one.stage, one.clear_width) for one in row.widths)
+            taken = ledger.take(row, here)
+            try:
+                found.append(PastCount(**taken, cans=cans, tipped=tipped, widths_mm=widths))
+            except InputError as problem:
+                raise problem.under(here) from None
+    return tuple(found)
 
 
 def _carried(entry: AssumedTable) -> Assumption:

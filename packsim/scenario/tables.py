@@ -8,16 +8,74 @@ from typing import Annotated, Any, Final
 
 from pydantic import field_validator
 
-from packsim.line import DUTIES
+from packsim.line import DUTIES, PLACES
 from packsim.scenario import fields as f
 from packsim.scenario.fields import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
+from packsim.scenario.quantities import SHARE, read_quantity
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Duty, StageTable
 
 MAX_STAGES: Final = 200
 MAX_SIZES: Final = 200
 """More of either than any line has: above it the file is not meant for us."""
+
+
+_MOST: Final = 10**12
+"""More cans than any line passes in its life: above it the number is a slip."""
+
+
+class _PerMillion(f.Reader):
+    """Annotation of a float field: a number of cans in a million, or a share such as 0.05 %."""
+
+    def read(self, raw: object) -> float:
+        text = raw.strip().removesuffix("per million") if isinstance(raw, str) else raw
+        try:
+            if isinstance(text, str) and text.rstrip().endswith("%"):
+                return 1e6 * read_quantity(text, SHARE)
+            if not isinstance(text, bool) and 0.0 <= (rate := float(str(text))) <= 1e6:
+                return rate
+        except ValueError:
+            pass
+        raise f.refusal('cans in a million, such as 500, or a share such as "0.05 %"')
+
+    def schema(self) -> dict[str, Any]:
+        return {"type": ["number", "string"]}
+
+
+class WidthRow(Table):
+    """Clear width of one stage at the time of a count."""
+
+    stage: f.Name = must("Name of the stage.")
+    clear_width: f.Length = must("Clear width there then.", example="1388.5 mm")
+
+
+class HistoryRow(Table):
+    """What the line is known to have done: one count, of the whole line or of a part of it."""
+
+    name: f.Text = key("What to call it.", "name", default="", example="last year")
+    size: f.Name = must("Can size that ran.", "size", example="211 body")
+    cans: int | None = key("Cans passed.", example=2_000_000, ge=1, le=_MOST)
+    tipped: int | None = key("Cans that tipped.", example=1000, ge=0, le=_MOST)
+    tips_per_million: Annotated[float, _PerMillion()] | None = key(
+        "Instead of tipped: cans tipped of those passed. A plain number is in a million; or a "
+        "text in %.",
+        example="0.05 %",
+    )
+    stage: f.Name | None = key(
+        "Stage in which they tipped; all stages together where left out.", "stage", example="wash"
+    )
+    place: Annotated[str, f.Choice(f.same(PLACES))] | None = key(
+        "Where across the mat; all places together where left out.", "place"
+    )
+    clear_width: f.Length | None = key(
+        "Clear width of every stage then; as now where left out.",
+        "clear_width_mm",
+        example="1388.5 mm",
+    )
+    widths: list[WidthRow] = key(
+        "Clear widths of single stages then, where they differ.", default=[], max_length=MAX_STAGES
+    )
 
 
 class ScenarioFile(Table):
@@ -45,6 +103,9 @@ class ScenarioFile(Table):
     sizes: list[SizeTable] = must("Can sizes.", min_length=1, max_length=MAX_SIZES)
     guides: GuidesTable = key("Side guides of every stage.", default=GuidesTable())
     stages: list[StageTable] = must("In order along travel.", min_length=1, max_length=MAX_STAGES)
+    history: list[HistoryRow] = key(
+        "What the line is known to have done.", default=[], max_length=MAX_ROWS
+    )
     assumed: list[AssumedTable] = key(
         "Further values nobody measured.", default=[], max_length=MAX_ROWS
     )
@@ -72,10 +133,6 @@ class FittedFile(Table):
         if isinstance(raw, dict) and {"flood", "wash"} <= raw.keys():
             raise f.refusal("one table for flood and wash, which are the same duty")
         return raw
-
-
-_MOST: Final = 10**12
-"""More cans than any line passes in its life: above it the number is a slip."""
 
 
 class _Day(f.Reader):

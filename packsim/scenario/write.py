@@ -19,7 +19,7 @@ from packsim.scenario.stage_tables import (
     SettingTable,
     StageTable,
 )
-from packsim.scenario.tables import ScenarioFile
+from packsim.scenario.tables import HistoryRow, ScenarioFile
 
 _NOTE: Final = """\
 # Saved by packsim: every value is written out, and [[assumed]] lists those nobody measured.
@@ -52,6 +52,12 @@ def scenario_to_toml(scenario: Scenario) -> str:
     lines += _table("[guides]", shared)
     for stage in scenario.stages:
         lines += _stage(stage, shared)
+    for past in scenario.history:
+        counts = {"cans": str(past.cans), "tipped": str(past.tipped)}
+        lines += _table("[[history]]", _filled(HistoryRow, past) | counts)
+        for name, width in past.widths_mm:
+            filled = {"stage": toml_text(name), "clear_width": write_quantity(width, k.LENGTH)}
+            lines += _table("[[history.widths]]", filled)
     lines += _assumed("assumed", scenario.assumed)
     return "\n".join(lines)
 
