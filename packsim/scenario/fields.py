@@ -298,6 +298,7 @@ Density = Annotated[float, Of(k.DENSITY)]
 Fill = Annotated[float, Of(k.FILL)]
 LineForce = Annotated[float, Of(k.LINE_FORCE)]
 Factor = Annotated[float, Of(k.FACTOR)]
+Splash = Annotated[float, Of(k.SPLASH)]
 
 
 def _reader(info: FieldInfo) -> Reader:

@@ -119,6 +119,7 @@ FILL: Final = Kind("a share", "", "", 0.05, 1.0, example='0.98 or "98 %"')
 VELOCITY_SHARE: Final = Kind("a share", "", "", 0.05, 1.0, example="0.95")
 FRICTION: Final = Kind("a coefficient", "", "", 0.0, 10.0, example="0.5")
 FACTOR: Final = Kind("a safety factor", "", "", 1.0, 1000.0, example="2")
+SPLASH: Final = Kind("a splash factor", "", "", 1.0, 2.0, example="1")
 
 
 def read_quantity(raw: object, kind: Kind) -> float:

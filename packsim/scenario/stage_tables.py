@@ -104,6 +104,12 @@ class HeaderTable(Table):
         1e-6,
         "water; wash liquids are within 2 %",
     )
+    splash_factor: f.Splash | None = key(
+        "Push of the spray on a can over its momentum: from 1, the splash runs off sideways, "
+        "to 2, all of it is thrown straight back.",
+        "splash_factor",
+        example=1.0,
+    )
 
 
 _CENTRE: Final = "Middle between the guides, from the mat's left edge; the mat's own middle."

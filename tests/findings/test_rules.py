@@ -233,7 +233,7 @@ def test_sprays_that_lift_or_turn_over_or_none(small: SimpleNamespace) -> None:
     assert not says(over(0.002), "angle at rest")
     # flat fans close over the tops, whose thrust is nearly level
     fan = small.header(
-        first_mm=255.0, count=1, mat_distance_mm=130.0, nozzle=Nozzle("fan", 1.2, 4.0e5, 0.2)
+        first_mm=255.0, count=1, mat_distance_mm=130.0, nozzle=Nozzle("fan", 1.2, 8.0e5, 0.2)
     )
     found = one(small, headers=(fan,))
     assert found.answers[0].tipping.balance_angle_rad == 0.0

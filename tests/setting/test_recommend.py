@@ -216,15 +216,19 @@ def test_a_setting_is_inside_or_says_what_prevents(
 
 
 @pytest.mark.slow
-def test_the_swing_line_runs_27_lanes_of_the_sleek_body(root: Path) -> None:
+def test_the_swing_line_runs_28_lanes_of_the_sleek_body(root: Path) -> None:
+    """Neither 27 nor 28 are safe under its strongest sprays; 28 come less near to tipping."""
     found = recommend(load_scenario(root / "scenarios" / "swing_line.toml"), "sleek body")
-    assert {part.lanes for part in found.stages} == {27}
-    assert [part.stage.name for part in found.unsafe] == ["pre-wash", "wash"]
+    assert {part.lanes for part in found.stages} == {28}
+    assert found.reason == "28 lanes, not 27: a lower tip index where no setting is safe"
+    assert [part.stage.name for part in found.unsafe] == ["pre-wash", "wash", "rinse"]
     for part, answer in zip(found.stages, found.answers, strict=True):
-        assert answer.pack.lanes == 27
+        assert answer.pack.lanes == 28
         assert answer.window.low_mm == pytest.approx(part.window.low_mm)
         assert answer.window.high_mm == pytest.approx(part.window.high_mm)
         assert not part.jams
-    assert [other.lanes for other in alternatives(found)] == [26, 28]
+    assert [other.lanes for other in alternatives(found)] == [27, 29]
+    worst = [max(part.index for part in other.stages) for other in (found, *alternatives(found))]
+    assert worst[0] < worst[1]
     unsafe = [other.unsafe for other in alternatives(found)]
     assert all(len(stages) >= len(found.unsafe) for stages in unsafe)

@@ -342,7 +342,7 @@ def test_what_decides_a_warning_is_on_record(change: SizeChange) -> None:
 
 def test_a_shift_too_small_for_the_rule_is_still_a_length(root: Path) -> None:
     change = plan_change(
-        load_scenario(root / "scenarios" / "swing_line.toml"), "211 body", "sleek body"
+        load_scenario(root / "scenarios" / "swing_line.toml"), "211 body", "sleek body", lanes=27
     )
     (wash,) = (stage for stage in change.stages if stage.found.name == "wash")
     assert 0.0 < abs(wash.setting.shift_mm) < 25.4 / 64.0
