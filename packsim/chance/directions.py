@@ -1,8 +1,8 @@
 """A pack looked at from every can in the same few directions: what is met is found only once.
 
 `packsim.passage.tip.needed_mJ` marches from can to can. Where all cans are asked in the same
-directions, every free travel and load is needed by many marches; so the pack is laid out once for
-each direction, and what a can meets and bears there is read from tables.
+directions, every free travel is needed by many marches; so the pack is laid out once for each
+direction, and what a can meets there is read from tables.
 """
 
 from __future__ import annotations
@@ -21,44 +21,58 @@ from packsim.passage.track import Track
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class TurnedPack(SortedPack):
-    """Copies of a pack, one for each of d directions: can i seen in direction k is k · n + i.
+    """A standing pack of n cans, once for each of d directions and each of s places on the line.
+
+    Can i seen in direction j at place k has the number (k · d + j) · n + i.
 
     Parameters
     ----------
     travel_mm, wall_mm : ndarray, shape (d · n,)
-        Free travel of each can in the direction of its copy, infinite where nothing is met, and how
-        far its top can stand out over the guide [mm].
+        Free travel of each can in each direction, infinite where nothing is met, and how far its
+        top can stand out over the guide [mm].
     met : ndarray of int64, shape (d · n,)
-        The can met, −1 for none.
-    balance_rad, energy_mJ : ndarray, shape (d · n,)
-        Balance angle in that direction, and energy to it [rad], [mJ].
+        The can met, by its number at the first place; −1 for none.
+    along_mm : ndarray, shape (s · n,)
+        Where each can is along the line [mm].
     """
 
     travel_mm: Floats
     wall_mm: Floats
     met: Ints
-    balance_rad: Floats
-    energy_mJ: Floats
+    along_mm: Floats
 
     def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
         """How far each can moves before it meets another one, and which, read from the tables."""
-        travel = self.travel_mm.take(can)
+        here = can % self.met.size
+        travel = self.travel_mm.take(here)
         near = travel <= reach_mm
-        return np.where(near, travel, math.inf), np.where(near, self.met.take(can), -1)
+        blocker = np.where(near, self.met.take(here) + (can - here), -1)
+        return np.where(near, travel, math.inf), blocker
 
     def guide_reach_mm(self, track: Track, can: Ints, direction: Places, stage: Ints) -> Floats:
         """How far each top can stand out over the guide, read from the table [mm]."""
-        return self.wall_mm.take(can)
+        return self.wall_mm.take(can % self.met.size)
 
     def load(self, track: Track, can: Ints, direction_rad: Floats) -> tuple[Floats, Floats]:
-        """Balance angle of each can and energy to it, read from the tables [rad], [mJ]."""
-        return self.balance_rad.take(can), self.energy_mJ.take(can)
+        """Balance angle of each can where it is, and energy to it [rad], [mJ]."""
+        y_mm = self.place_mm.imag.take(can % self.place_mm.size)
+        return track.standing.load.at(self.x_mm(can), y_mm, direction_rad)
+
+    def x_mm(self, can: Ints) -> Floats:
+        """Where each can is along the line [mm]."""
+        n = self.place_mm.size
+        return self.along_mm.take(can // self.met.size * n + can % n)
 
 
 def turned_pack(
-    pack: SortedPack, track: Track, stage: int, turn_rad: Floats, period_mm: float
+    pack: SortedPack,
+    track: Track,
+    stage: int,
+    turn_rad: Floats,
+    along_mm: Floats,
+    period_mm: float,
 ) -> TurnedPack:
-    """Lay a standing pack out for some directions.
+    """Lay a standing pack out for some directions and places on the line.
 
     Parameters
     ----------
@@ -70,31 +84,25 @@ def turned_pack(
         The stage it is in.
     turn_rad : ndarray, shape (d,)
         The directions [rad].
+    along_mm : ndarray, shape (s, n)
+        Where the cans are along the line, for the sprays they are under [mm].
     period_mm : float
         Period of the slice, 0 for a whole line [mm].
     """
     n, d = pack.place_mm.size, turn_rad.size
     can, asked = np.tile(np.arange(n), d), np.repeat(turn_rad, n)
-    balance, energy = pack.load(track, can, asked)
-    wall = pack.guide_reach_mm(track, can, np.exp(1j * asked), np.full(can.size, stage))
-    # no top moves farther out than at its balance
-    reach = track.standing.height_mm * math.sin(float(balance.max()))
+    load = track.standing.load
+    most_rad = max(float(load.rest.real.max()), float(load.values.real.max(initial=0.0)))
+    # no top moves farther out than at its balance; the grid is read a little above its nodes
+    reach = 1.05 * track.standing.height_mm * math.sin(most_rad)
     travel, met = _met(pack, turn_rad, reach, period_mm)
+    parts = {name: getattr(pack, name) for name in SortedPack.__slots__}
     return TurnedPack(
-        place_mm=np.tile(pack.place_mm, d),
-        radius_mm=np.tile(pack.radius_mm, d),
-        low_mm=np.tile(pack.low_mm, d),
-        high_mm=np.tile(pack.high_mm, d),
-        closed=np.tile(pack.closed, d),
-        station_mm=np.tile(pack.station_mm, d),
-        sorted_x_mm=pack.sorted_x_mm,
-        sorted_place_mm=pack.sorted_place_mm,
-        sorted_can=pack.sorted_can,
+        **parts | {"closed": np.zeros(along_mm.size * d, dtype=np.bool_)},
         travel_mm=travel,
-        wall_mm=wall,
+        wall_mm=pack.guide_reach_mm(track, can, np.exp(1j * asked), np.full(can.size, stage)),
         met=met,
-        balance_rad=balance,
-        energy_mJ=energy,
+        along_mm=along_mm.ravel(),
     )
 
 

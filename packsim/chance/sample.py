@@ -16,6 +16,12 @@ from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ, sorted_pack
 from packsim.passage.track import Track
 
+CENTRE = PLACES.index("centre")
+
+EDGE_OFTEN = (4, 16)
+"""Cans beside a guide go first and are few: they are asked at this many places under the sprays,
+as many as make them as many as the others."""
+
 LEAST_LOOKS = 8
 """Looks in a stage however short it is."""
 
@@ -27,7 +33,9 @@ class Plan:
     Parameters
     ----------
     slice_mm : float
-        Length of the periodic slice [mm].
+        Least length of the periodic slice [mm].
+    cans : int
+        Least number of cans in it.
     dt_s : float
         Time step of the passage [s].
     look_mm : float
@@ -37,8 +45,9 @@ class Plan:
     """
 
     slice_mm: float = 600.0
+    cans: int = 250
     dt_s: float = 0.2
-    look_mm: float = 150.0
+    look_mm: float = 200.0
     directions: int = 16
 
 
@@ -48,10 +57,11 @@ def lanes_of(track: Track) -> Ints:
     return np.asarray(lane, dtype=np.int64)
 
 
-def cans_in(track: Track, plan: Plan) -> int:
-    """Return the number of cans in a slice."""
-    copies = int(np.ceil(plan.slice_mm / track.infeed.length_mm - 1e-9))
-    return copies * len(track.infeed)
+def slice_mm(track: Track, plan: Plan) -> float:
+    """Return the length of the slice, a whole number of the infeed's stretches [mm]."""
+    each = track.infeed.length_mm
+    enough = plan.cans / len(track.infeed) * each
+    return float(np.ceil(max(plan.slice_mm, enough) / each - 1e-9)) * each
 
 
 def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr_array, ...]:
@@ -78,7 +88,7 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
     At a joint with a kick of its own all cans are looked at as they come to it.
     """
     rng = np.random.default_rng(seed)
-    state = start_slice(track, rng, plan.slice_mm)
+    state = start_slice(track, rng, slice_mm(track, plan))
     lanes = lanes_of(track)
     lane = np.tile(lanes, len(state) // lanes.size)
     wide = (int(lanes.max()) + 1) * len(PLACES)
@@ -119,40 +129,50 @@ def _barriers(
     """Flat places in the table of lane, place and bin, and the weights to add there."""
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])
-    x = station if joint_mJ else _spread_out(state, track, stage, rng)
-    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=x)
     place = place_index(state.y_mm, low, high, track.lane_mm)
-    turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False) + rng.uniform(0.0, np.pi)
-    turned = turned_pack(laid, track, stage, turn, state.period_mm)
-    copies = np.arange(directions * len(state))
-    alone = float(track.standing.rest_energy_mJ[stage])
-    ceiling = np.inf if joint_mJ else CEILING * alone
-    inside = np.full(copies.size, stage)
-    needed = needed_mJ(turned, track, copies, np.repeat(turn, len(state)), inside, ceiling)
-    finite = np.flatnonzero(np.isfinite(needed))
-    can = finite % len(state)
+    edge = np.flatnonzero(place != CENTRE)
+    often = int(np.clip(len(state) // max(edge.size, 1), *EDGE_OFTEN))
+    joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])
+    along = _spread_out(state, track, stage, often, rng)
     if joint_mJ:
-        row = (lane * len(PLACES) + place)[can]
-        tips = np.exp(-needed[finite] / joint_mJ) / directions
-        return row * (SURE + 1) + SURE, tips
-    kicks = time_s * track.shaking.rate_per_s(inside[finite], x.take(can))
-    bins, weight = shared_out(needed[finite], kicks / directions)
-    row = (lane * len(PLACES) + place)[can]
-    return np.tile(row, 2) * (SURE + 1) + bins, weight
+        along[:] = station
+    turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False)
+    turn += rng.uniform(0.0, 2.0 * np.pi)
+    laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
+    turned = turned_pack(laid, track, stage, turn, along, state.period_mm)
+    # cans between the edges at the first place alone, cans beside a guide at all of them
+    first = np.arange(directions * len(state)).reshape(directions, -1)
+    again = np.arange(often)[:, None, None] * first.size + first[:, edge]
+    asked = np.concatenate((np.delete(first, edge, axis=1).ravel(), again.ravel()))
+    towards = turn.take(asked % first.size // len(state))
+    ceiling = np.inf if joint_mJ else CEILING * float(track.standing.rest_energy_mJ[stage])
+    needed = needed_mJ(turned, track, asked, towards, np.full(asked.size, stage), ceiling)
+    finite = np.flatnonzero(np.isfinite(needed))
+    needed, asked = needed[finite], asked[finite]
+    can = asked % len(state)
+    share = 1.0 / np.where(place == CENTRE, directions, often * directions).take(can)
+    row = (lane * len(PLACES) + place).take(can) * (SURE + 1)
+    if joint_mJ:
+        return row + SURE, share * np.exp(-needed / joint_mJ)
+    rate = track.shaking.rate_per_s(np.full(can.size, stage), turned.x_mm(asked))
+    bins, weight = shared_out(needed, share * time_s * rate)
+    return np.tile(row, 2) + bins, weight
 
 
-def _spread_out(state: State, track: Track, stage: int, rng: np.random.Generator) -> Floats:
-    """Places along the line at which the cans meet the sprays.
+def _spread_out(
+    state: State, track: Track, stage: int, often: int, rng: np.random.Generator
+) -> Floats:
+    """Return places along the line at which the cans meet the sprays, shape (often, n).
 
     All cans of a slice see the guides of one station. Under the sprays that would put all of them
     under a header at once, and none a moment later; so they are spread over the slice's length
-    about that station, or over the stage where that is shorter, from a random beginning.
+    about that station, or over the stage where that is shorter, from random beginnings.
     """
     start, stop = track.bounds_mm[stage : stage + 2]
     wide = min(state.period_mm, stop - start)
     first = np.clip(state.travel_mm - wide / 2.0, start, stop - wide)
-    return np.asarray(first + (state.x_mm + rng.random() * wide) % wide)
+    begin = (np.arange(often)[:, None] + rng.random()) * (wide / often)
+    return np.asarray(first + (state.x_mm + begin) % wide)
 
 
 def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_array:
