@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from packsim.scenario.fields import Choice, Key, Named, Table, keys
+from packsim.scenario.fields import Choice, Named
+from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import ScenarioFile

@@ -11,9 +11,8 @@ from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import Assumption, InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
 from packsim.scenario.complaints import Unlikely
-from packsim.scenario.fields import keys
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
-from packsim.scenario.ledger import Ledger
+from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import AssumedTable, GaugesTable, SizeTable
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, HistoryRow, ScenarioFile

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError
-from packsim.scenario.fields import Key, keys
+from packsim.scenario.keys import Key, keys
 from packsim.scenario.quantities import LENGTH, Refused, read_quantity
 from packsim.scenario.renew import RENEW, new_name, old_names
 

@@ -1,8 +1,6 @@
-"""What tables are made of: keys declared once, each a quantity, a choice, a text or a count.
+"""How values are written in a file: a quantity, a range, a choice, a text.
 
-A key's declaration says what noun field it fills, what stands in for it and why, and how one is
-written. Reading (`packsim.scenario.ledger`), writing (`packsim.scenario.write`), complaints and the
-JSON schema all go by it.
+Each reads a value, words it as an assumption, writes it as TOML and says what a JSON schema may.
 """
 
 from __future__ import annotations
@@ -11,79 +9,14 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
-from pydantic.fields import FieldInfo
+from pydantic import GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.errors import Assumption
 from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
-
-
-class Table(BaseModel):
-    """A table of the file: unknown keys are refused, and nothing is converted on the quiet."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-def key(
-    about: str,
-    noun: str = "",
-    assumed: float | str | bool | None = None,
-    why: str = "",
-    *,
-    example: float | str | None = None,
-    default: Any = None,
-    **limits: Any,
-) -> Any:
-    """Declare a key that may be left out, for the right side of a field of a table.
-
-    ``about`` says what it is, for the schema and for complaints. ``noun`` is the field of the noun
-    it fills: ``wires.tension_N`` for a field of a field, ``travel_mm.0`` for one of a pair, empty
-    where `packsim.scenario.build` makes something else of it. ``assumed`` stands in where the key
-    is left out, in the units inside, and goes on record with the reason ``why``. ``example`` is one
-    as a file would have it, ``default`` what the table holds where it is left out, ``limits`` are
-    further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
-    """
-    extra: Any = {"noun": noun, "assumed": assumed, "why": why, "example": example}
-    return Field(default=default, description=about, json_schema_extra=extra, **limits)
-
-
-def must(about: str, noun: str = "", *, example: float | str | None = None, **limits: Any) -> Any:
-    """Declare a key that no table may leave out; parameters as for `key`."""
-    return key(about, noun, example=example, default=..., **limits)
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One key as it was declared; fields as the parameters of `key`."""
-
-    name: str
-    about: str
-    reader: Reader
-    noun: str = ""
-    assumed: float | str | bool | None = None
-    why: str = ""
-    example: float | str | None = None
-
-    @property
-    def kind(self) -> Kind | None:
-        """Kind of its quantity; None for a word, a text or a count."""
-        return self.reader.kind if isinstance(self.reader, Of) else None
-
-
-@lru_cache(maxsize=100)
-def keys(table: type[BaseModel]) -> dict[str, Key]:
-    """Return the keys of a table by name, as they were declared."""
-    found = {}
-    for attribute, info in table.model_fields.items():
-        said: Any = info.json_schema_extra or {}
-        name = info.alias or attribute
-        found[name] = Key(name, info.description or "", reader=_reader(info), **said)
-    return found
 
 
 class Reader:
@@ -299,16 +232,6 @@ Fill = Annotated[float, Of(k.FILL)]
 LineForce = Annotated[float, Of(k.LINE_FORCE)]
 Factor = Annotated[float, Of(k.FACTOR)]
 Splash = Annotated[float, Of(k.SPLASH)]
-
-
-def _reader(info: FieldInfo) -> Reader:
-    """Return the reader among a field's annotations, inside a list or an optional too."""
-    waiting: list[Any] = [*info.metadata, info.annotation]
-    for each in waiting:
-        if isinstance(each, Reader):
-            return each
-        waiting += [*getattr(each, "__metadata__", ()), *get_args(each)]
-    return Reader()
 
 
 def refusal(allowed: str, refused: Refused | None = None) -> PydanticCustomError:

@@ -8,8 +8,7 @@ from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
 from packsim.line.guides import looks_a_funnel
 from packsim.scenario.complaints import Unlikely
-from packsim.scenario.fields import keys
-from packsim.scenario.ledger import Ledger
+from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import MAX_ROWS, GuidesTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
 

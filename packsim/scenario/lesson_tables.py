@@ -5,7 +5,7 @@ from typing import Annotated, Final
 
 from packsim.errors import InputError
 from packsim.scenario import fields as f
-from packsim.scenario.fields import Table, key, must
+from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import MAX_ROWS
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA

@@ -10,7 +10,7 @@ from typing import Annotated, Final
 from packsim.catalogue import METALS
 from packsim.line.guides import FUNNEL_MM, SHAPES
 from packsim.scenario import fields as f
-from packsim.scenario.fields import Table, key, must
+from packsim.scenario.keys import Table, key, must
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""

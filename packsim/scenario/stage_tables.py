@@ -5,7 +5,7 @@ from typing import Annotated, Final
 from packsim.line import DUTIES, STATES, TIPPED
 from packsim.line.spray import MAX_NOZZLES
 from packsim.scenario import fields as f
-from packsim.scenario.fields import Table, key, must
+from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
 
 BY_DUTY: Final = "by duty"

@@ -10,7 +10,7 @@ from pydantic import field_validator
 
 from packsim.line import DUTIES, PLACES
 from packsim.scenario import fields as f
-from packsim.scenario.fields import Table, key, keys, must
+from packsim.scenario.keys import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import SHARE, read_quantity
 from packsim.scenario.renew import SCHEMA

@@ -8,7 +8,7 @@ from pathlib import Path
 from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
-from packsim.scenario.ledger import Ledger
+from packsim.scenario.keys import Ledger
 from packsim.scenario.load import included_kicks
 from packsim.scenario.tables import StageRow, TrialFile, TrialRow
 from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown

@@ -7,8 +7,9 @@ from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
 from packsim.scenario import quantities as k
-from packsim.scenario.fields import Table, keys, toml_text
+from packsim.scenario.fields import toml_text
 from packsim.scenario.guides import even_brackets
+from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
 from packsim.scenario.renew import SCHEMA

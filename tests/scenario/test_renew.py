@@ -10,7 +10,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.scenario import load_scenario, parse_scenario
-from packsim.scenario.fields import keys
+from packsim.scenario.keys import keys
 from packsim.scenario.renew import NEW_WORDS, OldNames, new_name, new_path, renewed
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
 

@@ -1,13 +1,96 @@
-"""From the keys of a table to the fields of a noun, with what is assumed put on record."""
+"""Keys, each declared once; and from the keys of a table to the fields of a noun.
+
+A key's declaration says what noun field it fills, what stands in for it and why, and how one is
+written. Reading, writing (`packsim.scenario.write`), complaints and the JSON schema all go by it.
+What is assumed is put on record here.
+"""
 
 import re
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from typing import Any
+from functools import lru_cache
+from typing import Any, get_args
+
+from pydantic import BaseModel, ConfigDict, Field
+from pydantic.fields import FieldInfo
 
 from packsim.errors import Assumption, InputError
-from packsim.scenario.fields import Key, Table, keys
+from packsim.scenario.fields import Of, Reader
+from packsim.scenario.quantities import Kind
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys are refused, and nothing is converted on the quiet."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+def key(
+    about: str,
+    noun: str = "",
+    assumed: float | str | bool | None = None,
+    why: str = "",
+    *,
+    example: float | str | None = None,
+    default: Any = None,
+    **limits: Any,
+) -> Any:
+    """Declare a key that may be left out, for the right side of a field of a table.
+
+    ``about`` says what it is, for the schema and for complaints. ``noun`` is the field of the noun
+    it fills: ``wires.tension_N`` for a field of a field, ``travel_mm.0`` for one of a pair, empty
+    where `packsim.scenario.build` makes something else of it. ``assumed`` stands in where the key
+    is left out, in the units inside, and goes on record with the reason ``why``. ``example`` is one
+    as a file would have it, ``default`` what the table holds where it is left out, ``limits`` are
+    further rules of pydantic's ``Field``: ``ge``, ``max_length``, ``alias``.
+    """
+    extra: Any = {"noun": noun, "assumed": assumed, "why": why, "example": example}
+    return Field(default=default, description=about, json_schema_extra=extra, **limits)
+
+
+def must(about: str, noun: str = "", *, example: float | str | None = None, **limits: Any) -> Any:
+    """Declare a key that no table may leave out; parameters as for `key`."""
+    return key(about, noun, example=example, default=..., **limits)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key as it was declared; fields as the parameters of `key`."""
+
+    name: str
+    about: str
+    reader: Reader
+    noun: str = ""
+    assumed: float | str | bool | None = None
+    why: str = ""
+    example: float | str | None = None
+
+    @property
+    def kind(self) -> Kind | None:
+        """Kind of its quantity; None for a word, a text or a count."""
+        return self.reader.kind if isinstance(self.reader, Of) else None
+
+
+@lru_cache(maxsize=100)
+def keys(table: type[BaseModel]) -> dict[str, Key]:
+    """Return the keys of a table by name, as they were declared."""
+    found = {}
+    for attribute, info in table.model_fields.items():
+        said: Any = info.json_schema_extra or {}
+        name = info.alias or attribute
+        found[name] = Key(name, info.description or "", reader=_reader(info), **said)
+    return found
+
+
+def _reader(info: FieldInfo) -> Reader:
+    """Return the reader among a field's annotations, inside a list or an optional too."""
+    waiting: list[Any] = [*info.metadata, info.annotation]
+    for each in waiting:
+        if isinstance(each, Reader):
+            return each
+        waiting += [*getattr(each, "__metadata__", ()), *get_args(each)]
+    return Reader()
 
 
 @dataclass(slots=True)
