@@ -43,11 +43,10 @@ def load_line(path: Path, units: str, fitted: Path | None = None) -> Scenario:
 
     What that takes is loaded only now, so that help is quick.
     """
-    from packsim.report.words.change_words import default_step_mm
     from packsim.scenario import load_scenario
 
     case = load_scenario(path, fitted=fitted)
-    return dataclasses.replace(case, rule_step_mm=default_step_mm(display_in(units)))
+    return dataclasses.replace(case, rule_step_mm=display_in(units).rule_step_mm)
 
 
 def display_in(units: str) -> Display:

@@ -158,8 +158,8 @@ def test_no_command_shows_a_window_of_other_lanes_beside_what_to_set(funnel_file
     window = Display("metric").window(part.window)
     file = str(funnel_file)
     why = asked("why", file, "--stage", "wash")
-    (row,) = [line for line in why.splitlines() if "guide window, to be set" in line]
-    assert window in row
+    (row,) = [line for line in why.splitlines() if "to be set to" in line]
+    assert "see packsim change" in row
     everything = asked("study", file, "--all", "--size", "12 oz")
     assert any(window in line for line in everything.splitlines() if "wash" in line)
     loaded = LoadedLine(load_scenario(funnel_file), "12 oz")

@@ -15,7 +15,6 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from packsim.report.terminal.first_screen import MOST_LINES, FirstScreen
-from packsim.report.words.change_words import default_step_mm
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.summary import move_words, sentence, set_to_words, step_words
 from packsim.scenario import load_scenario
@@ -128,7 +127,7 @@ def test_the_words_never_contradict_the_verdicts(root: Path, small: SimpleNamesp
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
 def test_what_is_set_is_what_is_recommended(swing: Study, units: str) -> None:
     display = Display(units)
-    ruled = replace(swing.scenario, rule_step_mm=default_step_mm(display))
+    ruled = replace(swing.scenario, rule_step_mm=display.rule_step_mm)
     for size in summarize(study_line(ruled)):
         for stage in size.stages:
             part, words = stage.part, set_to_words(stage, display)

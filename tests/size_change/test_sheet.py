@@ -27,7 +27,6 @@ from packsim.report.page.page_change import change_page
 from packsim.report.terminal.change_sheet import bracket_rows, change_sheet, height_rows
 from packsim.report.words.change_words import (
     SheetRow,
-    default_step_mm,
     inch_step,
     length_text,
     move_text,
@@ -285,7 +284,7 @@ def test_what_the_crew_sets_is_on_one_page(
 ) -> None:
     case = load_scenario(root / "scenarios" / "swing_line.toml")
     display = Display(units)
-    change = plan_change(case, "211 body", "sleek body", step_mm=default_step_mm(display))
+    change = plan_change(case, "211 body", "sleek body", step_mm=display.rule_step_mm)
     page = change_page(change, display).replace("@page {", f"@page {{ size: {paper};", 1)
     start, end = page.index("</section>") + len("</section>"), page.index("</main>")
     source, target = tmp_path / "sheet.html", tmp_path / "sheet.pdf"

@@ -5,11 +5,8 @@ from functools import partial
 
 from packsim.answers.quantities import quantity
 from packsim.answers.tips import towards
-from packsim.report.words.change_words import SOURCE_WORDS
 from packsim.report.words.display import Display
-from packsim.report.words.legend import set_to
 from packsim.report.words.numbers import per_million, percent
-from packsim.setting import recommend
 from packsim.why import Reasons
 from packsim.width.lane_rule import lane_pitch_mm
 
@@ -64,11 +61,8 @@ def width_rows(found: Reasons, display: Display) -> list[Row]:
     if window.empty:
         shown = f"empty: {short(-window.width_mm)} missing"
     rows.append(("guide window, wires as found", how, shown))
-    part = recommend(found.scenario, answer.size).of_stage(answer.stage)
-    source = SOURCE_WORDS["gauge" if part.gauge else part.source]
-    hung = f"{part.lanes} lanes, the wires as they shall hang; see packsim change"
-    rows.append(("guide window, to be set", hung, display.window(part.window)))
-    rows.append(("set to", f"{part.lanes} lanes, {source}", set_to(part, display)))
+    how = "guide window with the wires as they shall hang, and the setting"
+    rows.append(("to be set to", how, "see packsim change"))
     return rows
 
 

@@ -72,14 +72,6 @@ def sheet_rows(stage: StageChange) -> Iterator[SheetRow]:
         )
 
 
-def default_step_mm(display: Display) -> float | None:
-    """Step of a sheet nobody chose one for: 1/32 in for inches, else each stage's own [mm].
-
-    A sheet in fractions has to be exact: nobody can set what it rounds off.
-    """
-    return None if display.units == "metric" else MM_PER_INCH * float(RULE)
-
-
 def inch_step(change: SizeChange) -> Fraction:
     """Fraction of an inch the sheet is written to: the step asked for if it is one, else 1/32."""
     if change.setting.step_mm is not None:

@@ -64,6 +64,14 @@ class Display:
         return self.units == "metric"
 
     @property
+    def rule_step_mm(self) -> float | None:
+        """Step of the rule that guides are set by; None for each stage's own setting step [mm].
+
+        A sheet in fractions has to be exact: nobody can set what it rounds off.
+        """
+        return None if self.metric else MM_PER_INCH * float(RULE)
+
+    @property
     def length_unit(self) -> str:
         """Unit of a length: ``mm`` or ``in``."""
         return "mm" if self.metric else "in"
