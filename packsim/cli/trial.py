@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.chances import keep_passages
 from packsim.cli.options import Units, size_names
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
@@ -27,6 +28,7 @@ def plan_command(
     fitted: opt.Fitted = None,
     output: Annotated[str | None, opt.written("Write the form as CSV; - for stdout.")] = None,
     html: opt.Html = None,
+    no_cache: opt.NoCache = False,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     replace: opt.Replace = False,
@@ -38,6 +40,7 @@ def plan_command(
 
     outputs = Outputs(replace, output=output, html=html, json=json)
     case = load_line(scenario, units, fitted)
+    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         plan = plan_trial(
             case, size, now_per_million=per_million, power=power, alpha=alpha, progress=tick
@@ -68,6 +71,7 @@ def fit_command(
         str | None, typer.Option(metavar="NAME", help="Use only trials of this line.")
     ] = None,
     confidence: Annotated[float, typer.Option(help="Confidence level of all intervals.")] = 0.95,
+    no_cache: opt.NoCache = False,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     replace: opt.Replace = False,
@@ -94,6 +98,7 @@ def fit_command(
     which = used[-1].size if size is None else case.size(size).name
     asked = settings(case, which, guides or (), units)
     marks = {name: [s.guides.narrowest_mm for s in at.stages] for name, at in asked.items()}
+    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         fit = fit_trials(case, used, grouping=grouping, confidence=confidence, progress=tick)
         predictions = []
@@ -132,6 +137,7 @@ def cost_command(
     adjustment_cost: Annotated[
         float | None, typer.Option(help="Your cost of the adjustment.")
     ] = None,
+    no_cache: opt.NoCache = False,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     replace: opt.Replace = False,
@@ -151,6 +157,7 @@ def cost_command(
     name = case.size(size).name
     before, after = two_settings(case, name, guides or (), units)
     widths = [[stage.guides.narrowest_mm for stage in line.stages] for line in (before, after)]
+    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         change = spoilage_change(
             before,

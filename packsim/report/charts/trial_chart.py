@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
-from packsim.trial.foretell import FittedPrediction
+from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import TrialFit
 from packsim.trial.plan import stage_rooms
 from packsim.trial.trial import Trial
@@ -32,9 +32,9 @@ def fit_chart(
 ) -> Figure:
     """Draw tips per million against the clear width of the stage where most cans tip.
 
-    The line joins the settings predicted, each a passage of its own; points are trials with their
-    exact intervals, at that stage's clear width. ``marks_mm`` are settings to point out by name, a
-    clear width for each stage [mm]; as set if there are none.
+    The line joins the settings predicted and tried, each a passage of its own; points are trials
+    with their exact intervals, at that stage's clear width. ``marks_mm`` are settings to point out
+    by name, a clear width for each stage [mm]; as set if there are none.
     """
     trials = [trial for trial in fit.trials if trial.size == size]
     index = _stage_shown(fit, size, trials)
@@ -42,7 +42,8 @@ def fit_chart(
     room = stage_rooms(fit.scenario, size)[index]
     marks = [(row[index], name) for name, row in (marks_mm or {"as set": as_set}).items()]
     name = fit.scenario.stages[index].name
-    found = sorted(predictions, key=lambda one: one.widths_mm[index])
+    tried = [] if fit.contradicted else [predict_fitted(fit, size, t.widths_mm) for t in trials]
+    found = sorted([*predictions, *tried], key=lambda one: one.widths_mm[index])
     x = [one.widths_mm[index] for one in found]
     best = np.array([one.per_million for one in found])
     floor = _floor(best, trials)

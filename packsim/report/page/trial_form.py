@@ -4,10 +4,10 @@ from typing import Any
 
 from packsim.report.files.csv_tables import csv_text
 from packsim.report.page.page_parts import environment
-from packsim.report.terminal.trial_plan_table import cans_needed
+from packsim.report.terminal.trial_plan_table import cans_needed, setting_rate
 from packsim.report.words.display import Display
 from packsim.report.words.legend import CAUTIONS
-from packsim.report.words.numbers import thousands, with_interval
+from packsim.report.words.numbers import thousands
 from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
 
@@ -67,6 +67,6 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
         "why": setting.why,
         "recommended": setting.recommended,
         "fits": setting.fits,
-        "expected": with_interval(setting.tips_per_million, *setting.tips_per_million_interval),
+        "expected": setting_rate(setting),
         "rows": rows,
     }

@@ -6,10 +6,12 @@ from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
+from packsim.chance import Rate
 from packsim.report.terminal.parts import WideTable, block, caution, grid, points
+from packsim.report.words.chance_words import rate_text
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import per_million, thousands, with_interval
-from packsim.trial.trial_plan import StageRoom, TrialPlan
+from packsim.report.words.numbers import per_million, thousands
+from packsim.trial.trial_plan import Setting, StageRoom, TrialPlan
 
 
 def plan_report(plan: TrialPlan, display: Display) -> Group:
@@ -38,12 +40,7 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
     for i, room in enumerate(plan.stages):
         widths = [display.setting(s.widths_mm[i], unit=False) for s in plan.settings]
         table.add_row(room.stage, _window(room, display), _safe(room, display), *widths)
-    rates = [
-        with_interval(
-            s.tips_per_million, *(s.tips_per_million_interval if s.fits else (None, None))
-        )
-        for s in plan.settings
-    ]
+    rates = [setting_rate(setting) for setting in plan.settings]
     table.add_row("tips per million (model)", "", "", *rates)
     heads = grid((f"{name}:", s.why) for name, s in zip(names, plan.settings, strict=True))
     body: list[RenderableType] = [heads, Text(), table]
@@ -55,6 +52,11 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
             )
         )
     return block(f"Settings: clear width, {display.settings_in}", Padding(Group(*body)))
+
+
+def setting_rate(setting: Setting) -> str:
+    """Return the tips per million a setting is expected to have, with their interval."""
+    return rate_text(Rate(setting.tips_per_million, setting.tips_per_million_interval, 0.0))
 
 
 def _window(room: StageRoom, display: Display) -> str:
