@@ -31,13 +31,13 @@ TRIALS = (
 
 TOML_HEAD = f"""\
 # INVENTED. No line was tried and no can was counted: the tips below were drawn at random from
-# passages of the moving pack, with kick energies of {TRUTH["flood"]:g} mJ in the floods, {TRUTH["rinse"]:g} mJ in the rinses
-# and {TRUTH["blow-off"]:g} mJ in the blow-off, so that a fit should find these again. It shows the layout of a trial
-# file, nothing else.
+# passages of the moving pack, with kick energies of {TRUTH["flood"]:g} mJ in the floods,
+# {TRUTH["rinse"]:g} mJ in the rinses and {TRUTH["blow-off"]:g} mJ in the blow-off, so that a fit
+# should find these again. It shows the layout of a trial file, nothing else.
 #
-# The draw: seed {SEED} (default_rng of numpy); trial by trial and stage by stage three Poisson counts,
-# left edge, centre and right edge. A mean is the cans times the chance of a tip there, from passages
-# at the clear widths of the trial. `python -m tests.trial.draw` draws both files again.
+# The draw: seed {SEED} (default_rng of numpy); trial by trial and stage by stage three Poisson
+# counts, of left edge, centre and right edge. A mean is the cans times the chance of a tip there,
+# from passages at the clear widths of the trial. Both files again: python -m tests.trial.draw
 #
 # The sleek body runs through guides still set for the 211 body, and the guides are closed in steps.
 # Every step goes to the safe side of the one before it.
