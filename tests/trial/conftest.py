@@ -11,7 +11,7 @@ from scipy.sparse import csr_array
 
 from packsim.catalogue import custom_can
 from packsim.chance import LineChance, Rate, Spectrum
-from packsim.chance.spectrum import GRID_MJ, shared_out
+from packsim.chance.spectrum import SURE, shared_out
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
 from packsim.trial import chances
 from packsim.trial.trial import StageCount, Trial
@@ -60,7 +60,7 @@ def made_up(scenario: Scenario, noise: float = 0.0, edge: float = 1.0) -> LineCh
     weights = []
     for one in scenario.stages:
         slack = one.guides.narrowest_mm - PACK_MM
-        rows = np.zeros((8, LANES, 3, GRID_MJ.size))
+        rows = np.zeros((8, LANES, 3, SURE + 1))
         for lane in range(LANES):
             place = 0 if lane == 0 else 2 if lane == LANES - 1 else 1
             factor = {0: 1.0, 1: 1.3, 2: edge}[place]
@@ -68,7 +68,7 @@ def made_up(scenario: Scenario, noise: float = 0.0, edge: float = 1.0) -> LineCh
             if slack > 10.0:
                 np.add.at(rows[:, lane, place], (slice(None), bins), weight)
         rows *= rng.lognormal(0.0, noise, (8, 1, 1, 1))
-        weights.append(csr_array(rows.reshape(-1, GRID_MJ.size)))
+        weights.append(csr_array(rows.reshape(-1, SURE + 1)))
     spectrum = Spectrum(
         tuple(s.name for s in scenario.stages), np.full(LANES, 1.0 / LANES), tuple(weights)
     )
