@@ -17,6 +17,7 @@ SWEEP_COLUMNS: Final = (
     "slack_mm",
     "loosest_slack_mm",
     "safe_slack_mm",
+    "safe_slack_splash_mm",
     "index_edge",
     "index_centre",
     "index_own",

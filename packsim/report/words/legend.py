@@ -21,16 +21,17 @@ PACK_KEYS: Final = (
 """First table of a size: width, slack, tipping."""
 
 FLOW_KEYS: Final = (
+    *("weakest_balance_deg", "balance_angle_splash_deg", "safe_slack_splash_mm"),
     *("nozzle_offset_mm", "best_shift_mm", "nozzle_offset_shifted_mm", "hold_margin"),
     *("hold_down_clearance_mm", "hold_down_state", "cans_per_metre", "cans_per_min"),
     *("open_area_share", "dwell_s"),
 )
-"""Second table of a size: nozzles, sprays, hold-down, rate."""
+"""Second table of a size: sprays, nozzles, hold-down, rate."""
 
 PAGE_KEYS: Final = (
     *("clear_width_mm", "lanes", "might_be_lanes", "squeezed_mm", "slack_mm"),
-    *("loosest_slack_mm", "safe_slack_mm"),
-    *("balance_angle_deg", "tip_index"),
+    *("loosest_slack_mm", "safe_slack_mm", "safe_slack_splash_mm"),
+    *("balance_angle_deg", "weakest_balance_deg", "tip_index"),
     *("nozzle_offset_mm", "nozzle_offset_shifted_mm", "dwell_s", "verdict"),
 )
 """The table of a size on the page."""
