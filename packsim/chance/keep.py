@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import warnings
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
@@ -33,11 +34,16 @@ def keep_nothing() -> None:
 
 
 def cache_folder() -> Path | None:
-    """Return the folder repeats are kept in, None where none are."""
+    """Return the folder repeats are kept in, None where none are or none can be made."""
     named = os.environ.get(FOLDER_VARIABLE, "")
     if _off or named == "off":
         return None
-    return Path(named) if named else user_cache_path("packsim", appauthor=False)
+    folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:  # a disk that cannot be written must not stop an answer
+        return None
+    return folder if os.access(folder, os.W_OK) else None
 
 
 def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_array, ...]:
@@ -58,16 +64,15 @@ def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_a
     folder = cache_folder()
     if folder is None:
         return _repeat("", seed, number, plan, track)
-    try:
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", module="joblib")  # it tells of a full disk and goes on
         return _remembering(folder)(repeat_key(track), seed, number, plan, track)
-    except OSError:  # a full or write-protected disk must not stop an answer
-        return _repeat("", seed, number, plan, track)
 
 
 def trim() -> None:
     """Cut the folder back to its size."""
     folder = cache_folder()
-    if folder is not None and folder.exists():
+    if folder is not None:
         Memory(folder, verbose=0).reduce_size(bytes_limit=MOST_BYTES)
 
 
