@@ -17,10 +17,10 @@ from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.pack_drawing import pack_drawing
 from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
 from packsim.report.files.as_json import plain
-from packsim.report.page.page_parts import environment, findings, in_short, summary
+from packsim.report.page.page_parts import findings, rendered, summary
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
-from packsim.study import Study
+from packsim.study import Study, summarize
 
 MOST_ROWS: Final = 20
 """Rows of a list that are shown."""
@@ -110,14 +110,11 @@ def _study_html(study: Study) -> str:
     """Return a study as an HTML fragment: in short, findings, every stage."""
     display = Display()
     sizes = [(can.name, summary(study, can.name, display)) for can in study.scenario.sizes]
-    fragment: str = (
-        environment()
-        .get_template("fragment.html")
-        .render(
-            name=study.scenario.name,
-            in_short=in_short(study, display),
-            findings=findings(study, display),
-            sizes=sizes,
-        )
+    return rendered(
+        "fragment.html",
+        display,
+        name=study.scenario.name,
+        in_short=summarize(study),
+        findings=findings(study, display),
+        sizes=sizes,
     )
-    return fragment

@@ -2,22 +2,16 @@
 
 import re
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import Any
 
 from packsim.findings import in_brief
-from packsim.report.page.page_parts import chance_parts, cleaned, environment
-from packsim.report.terminal.change_sheet import CrewRow, bracket_rows, heights_alike
+from packsim.report.page.page_parts import rendered
+from packsim.report.terminal.change_sheet import heights_alike
 from packsim.report.words.chance_words import Told
-from packsim.report.words.change_words import (
-    KEEP_WORDS,
-    inch_step,
-    lanes_rows,
-    stage_facts,
-)
+from packsim.report.words.change_words import KEEP_WORDS, inch_step
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTION_LINE, CAUTIONS, assumed_rows
-from packsim.report.words.numbers import printable, stage_words, thousands
+from packsim.report.words.legend import assumed_rows
+from packsim.report.words.numbers import printable
 from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange
 
@@ -32,20 +26,18 @@ def change_page(change: SizeChange, display: Display, told: Sequence[Told] = ())
         done, signatures; then the same in full and what all of it assumes. Line, change, date and
         page stand on every page. Nothing is fetched from anywhere.
     """
-    texts = {
-        "name": change.setting.scenario.name,
-        "change": change_parts(change, display),
-        "chances": chance_parts(told),
-        "assumed": assumed_rows(
-            change.assumed, [part.found.name for part in change.stages], display.units
-        ),
-        "cautions": CAUTIONS,
-        "caution_line": CAUTION_LINE,
-    }
-    running = f"{texts['name']}: {change.setting.from_size} \u2192 {change.setting.size}"
-    template = environment().get_template("change.html")
-    page: str = template.render(**cleaned(texts), running=_css_text(running))
-    return page
+    names = [part.found.name for part in change.stages]
+    setting = change.setting
+    running = f"{setting.scenario.name}: {setting.from_size} \u2192 {setting.size}"
+    return rendered(
+        "change.html",
+        display,
+        name=setting.scenario.name,
+        part=change_parts(change, display),
+        chances=told,
+        assumed=assumed_rows(change.assumed, names, display.units),
+        running=_css_text(running),
+    )
 
 
 def _css_text(text: str) -> Any:
@@ -57,53 +49,14 @@ def _css_text(text: str) -> Any:
 
 
 def change_parts(change: SizeChange, display: Display) -> dict[str, Any]:
-    """Return one size change as texts for the template of the sheet."""
+    """Return one size change for the template of the sheet: itself, and what it is written with."""
     step = inch_step(change)
-    setting, names = change.setting, [stage.found.name for stage in change.stages]
     brief = in_brief(one for one in change.alerts if one.level != "note")
-    steps = [step_words(one, len(names), display) for one in brief]
     return {
-        "from_size": setting.from_size,
-        "to_size": setting.size,
-        "keep": KEEP_WORDS[setting.keep],
-        "speed": [display.speed(speed) for speed in setting.speed_mm_per_s],
-        "rate": " \u2192 ".join(thousands(rate) for rate in setting.cans_per_min),
-        "unit": display.length_unit,
-        "unit_word": "mm" if display.metric else "inches",
+        "change": change,
+        "keep": KEEP_WORDS[change.setting.keep],
+        "step": step,
         "other": "in" if display.metric else "mm",
-        "step": f"{step} in",
-        "brief": [
-            {"level": lv, "where": at or "whole line", "what": what} for lv, at, what in steps
-        ],
-        "lanes": lanes_rows(change, display),
-        "alerts": [
-            {
-                "level": alert.level,
-                "stages": ", ".join(alert.stages) or "whole line",
-                "what": alert.what_in(display.length),
-                "do": "; ".join(alert.do_in(display.to_set)),
-            }
-            for alert in change.alerts
-        ],
-        "stages": [
-            {
-                "name": stage.found.name,
-                "width": display.setting(stage.after.pack.clear_width_mm, unit=False),
-                "facts": stage_facts(stage, display),
-                "rows": [_row(row, display, step) for row in bracket_rows(stage, display)],
-            }
-            for stage in change.stages
-        ],
-        "heights": [
-            {
-                "stages": stage_words(stages, names),
-                "rows": [_row(row, display, step) for row in rows],
-                "lines": len(rows) + sum(bool(row.note) for row in rows),
-            }
-            for stages, rows in heights_alike(change, display, step)
-        ],
+        "brief": [step_words(one, len(change.stages), display) for one in brief],
+        "heights": heights_alike(change, display, step),
     }
-
-
-def _row(row: CrewRow, display: Display, step: Fraction) -> dict[str, Any]:
-    return {"what": row.what, "note": row.note, "stays": row.stays, **row.cells(display, step)}

@@ -1,16 +1,17 @@
-"""What the study page says, as plain texts by section; the template only lays them out.
+"""What the pages say beyond what stands in the results, and how a template becomes a page."""
 
-Everything put into a template is escaped.
-"""
-
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Final
 
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
-from packsim.report.words.chance_words import HEADS, Told
+from packsim.report.terminal.change_sheet import bracket_rows
+from packsim.report.words.chance_words import HEADS
+from packsim.report.words.change_words import lanes_rows, stage_facts
 from packsim.report.words.display import Display
 from packsim.report.words.legend import (
+    CAUTION_LINE,
+    CAUTIONS,
     FACT_KEYS,
     PAGE_KEYS,
     SET_TO,
@@ -19,10 +20,17 @@ from packsim.report.words.legend import (
     kicks_text,
     set_to,
 )
-from packsim.report.words.numbers import printable
-from packsim.report.words.summary import STATE_WORDS, alike, sentence, stage_cells, step_words
+from packsim.report.words.numbers import printable, stage_words, thousands
+from packsim.report.words.summary import (
+    STATE_MEANING,
+    STATE_WORDS,
+    alike,
+    sentence,
+    stage_cells,
+    step_words,
+)
 from packsim.setting import recommend
-from packsim.study import Finding, Study, summarize
+from packsim.study import Finding, SizeSummary, Study
 
 Row = dict[str, Any]
 
@@ -32,49 +40,13 @@ def governing(answers: Sequence[Answer]) -> Answer:
     return min(answers, key=lambda answer: answer.window.width_mm)
 
 
-def job(study: Study, display: Display) -> list[tuple[str, str]]:
-    """Return what was studied, as pairs of name and value."""
-    case = study.scenario
-    sizes = "; ".join(
-        f"{can.name}: {display.length(can.diameter_mm)} × {display.length(can.height_mm)}"
-        for can in case.sizes
-    )
-    return [
-        ("Guides set for", case.set_for),
-        ("Can sizes (diameter × trimmed height)", sizes),
-        ("Stages in order", ", ".join(stage.name for stage in case.stages)),
-        (
-            "Mat",
-            f"{display.length(case.mat.width_mm)} wide at {display.speed(case.mat.speed_mm_per_s)}",
-        ),
-        ("Safety factor on the safe slack", f"{case.factor:g}"),
-        ("Chances of tipping rest on", kicks_text(case)),
-        ("Made by", f"side-guide-simulator, seed {study.seed}"),
-    ]
-
-
-def in_short(study: Study, display: Display) -> list[Row]:
-    """Return what stands on the first screen of a study, size by size."""
-    shown = []
-    for size in summarize(study):
-        rows = []
-        for stage in size.stages:
-            now = display.setting(stage.answer.pack.clear_width_mm, unit=False)
-            rows.append((stage.answer.stage, (now, *stage_cells(stage, display))))
-        steps = [step_words(step, len(size.stages), display) for step in size.steps]
-        shown.append(
-            {
-                "size": size.size,
-                "level": size.level,
-                "state": STATE_WORDS[size.level],
-                "sentence": sentence(size),
-                "lanes": size.setting.reason if size.calls else "",
-                "rows": [{"stages": stages, "cells": cells} for stages, cells in alike(rows)],
-                "unsafe": not all(stage.part.safe for stage in size.stages),
-                "steps": [{"level": s, "where": where, "what": what} for s, where, what in steps],
-            }
-        )
-    return shown
+def short_rows(size: SizeSummary, display: Display) -> list[tuple[str, tuple[str, ...]]]:
+    """Return stages and cells of the first table of a size; stages that read alike share a row."""
+    rows = []
+    for stage in size.stages:
+        now = display.setting(stage.answer.pack.clear_width_mm, unit=False)
+        rows.append((stage.answer.stage, (now, *stage_cells(stage, display))))
+    return alike(rows)
 
 
 def findings(study: Study, display: Display) -> list[Row]:
@@ -101,11 +73,6 @@ def _finding(finding: Finding, study: Study, display: Display) -> Row:
         "do": "; ".join(finding.do_in(display.to_set)),
         "more": [],
     }
-
-
-def chance_parts(told: Iterable[Told]) -> list[Row]:
-    """Return the chance of a tip for each setting, as texts of a table and of the lines below."""
-    return [{"name": t.name, "heads": HEADS, "rows": t.rows, "said": t.said} for t in told]
 
 
 def summary(study: Study, size: str, display: Display) -> tuple[list[str], list[Row]]:
@@ -150,26 +117,44 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
     ]
 
 
-def environment() -> Any:
-    """Return the jinja2 environment, which is loaded when first asked for."""
+def rendered(template: str, display: Display, **shown: Any) -> str:
+    """Return a page from its template, which reads results as they are and words them by `_WORDS`.
+
+    Control characters in texts become spaces, as HTML may hold none, and texts are escaped; only
+    what is marked as markup goes in as it is. jinja2 is loaded when first asked for.
+    """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
+    def clean(value: Any) -> Any:
+        return printable(value) if type(value) is str else value
+
+    environment = Environment(
         loader=PackageLoader("packsim.report.page", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=clean,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters |= {"thousands": thousands}
+    page: str = environment.get_template(template).render(_WORDS, display=display, **shown)
+    return page
 
 
-def cleaned(value: Any) -> Any:
-    """Turn control characters in every text of a nest of texts into spaces; HTML may hold none."""
-    if isinstance(value, str):
-        return printable(value)
-    if isinstance(value, dict):
-        return {key: cleaned(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [cleaned(item) for item in value]
-    return value
+_WORDS: Final = {
+    "bracket_rows": bracket_rows,
+    "caution_line": CAUTION_LINE,
+    "cautions": CAUTIONS,
+    "chance_heads": HEADS,
+    "kicks_text": kicks_text,
+    "lanes_rows": lanes_rows,
+    "sentence": sentence,
+    "short_rows": short_rows,
+    "stage_facts": stage_facts,
+    "stage_words": stage_words,
+    "state_meaning": STATE_MEANING,
+    "state_words": STATE_WORDS,
+    "step_words": step_words,
+}
+"""Words and constants that templates use."""

@@ -3,11 +3,9 @@
 from typing import Any
 
 from packsim.report.files.csv_tables import csv_text
-from packsim.report.page.page_parts import environment
+from packsim.report.page.page_parts import rendered
 from packsim.report.terminal.trial_plan_table import cans_needed, setting_rate
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTIONS
-from packsim.report.words.numbers import thousands
 from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import TrialPlan
 
@@ -33,23 +31,13 @@ def form_csv(plan: TrialPlan, display: Display) -> str:
 
 def form_html(plan: TrialPlan, display: Display) -> str:
     """Return the recording form as one printable page."""
-    page: str = (
-        environment()
-        .get_template("trial_form.html")
-        .render(
-            name=plan.scenario.name,
-            size=plan.size,
-            lengths_in=display.lengths_in,
-            rate=thousands(plan.cans_per_min),
-            power=f"{plan.power:g}",
-            alpha=f"{plan.alpha:g}",
-            cautions=CAUTIONS,
-            notes=plan.notes,
-            cans=cans_needed(plan),
-            settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
-        )
+    return rendered(
+        "trial_form.html",
+        display,
+        plan=plan,
+        cans=cans_needed(plan),
+        settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
     )
-    return page
 
 
 def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
