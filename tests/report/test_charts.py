@@ -144,7 +144,7 @@ def test_a_logarithmic_axis_speaks_plain_numbers():
     figure = line_chart([Series("", [1.0, 2.0], [0.05, 20_000.0])], Sheet(), log_y=True)
     figure.canvas.draw()
     shown = {label.get_text() for label in figure.axes[0].get_yticklabels()}
-    assert {"0.1", "1", "1000", "10,000"} <= shown
+    assert {"0.1", "1", "1,000", "10,000"} <= shown
 
 
 def test_lines_differ_by_more_than_colour():

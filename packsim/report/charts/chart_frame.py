@@ -22,6 +22,7 @@ from packsim.report.words.numbers import printable
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
 TEXT_PT: Final = 8.5
@@ -111,7 +112,7 @@ def level_frame(
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.set_yticks(range(len(rows)), names, parse_math=False)
     axes.tick_params(axis="y", length=0.0, labelcolor=palette.INK)
-    axes.xaxis.set_major_formatter(lambda value, _: plain_number(value))
+    plain_numbers(axes.xaxis)
     axes.use_sticky_edges = False
     axes.margins(x=0.06)
     for level, text in enumerate(texts):
@@ -129,15 +130,17 @@ def level_frame(
     return figure, axes
 
 
-def plain_number(value: float) -> str:
-    """Format a number of an axis: no powers of ten, commas where counts get long.
+def plain_numbers(axis: Axis) -> None:
+    """Write the numbers of an axis plainly: no powers of ten, commas where its counts get long.
 
-    Examples
-    --------
-    >>> plain_number(-1388.5), plain_number(50_000.0)
-    ('−1388.5', '50,000')
+    Few people on a floor read 10 to the 2, and 5000 beside 10,000 reads as two kinds of number.
     """
-    return f"{value:{',' if abs(value) >= 1e4 else ''}.10g}".replace("-", "−")
+
+    def text(value: float, _: object) -> str:
+        comma = "," if max(map(abs, axis.get_view_interval())) >= 1e4 else ""
+        return f"{value:{comma}.10g}".replace("-", "−")
+
+    axis.set_major_formatter(text)
 
 
 def say_instead(axes: Axes, words: str) -> None:

@@ -20,7 +20,7 @@ from packsim.report.charts.chart_frame import (
     frame,
     house_style,
     level_frame,
-    plain_number,
+    plain_numbers,
     say_instead,
 )
 from packsim.report.charts.chart_labels import label_ends, point_out, rows_needed
@@ -56,8 +56,7 @@ def line_chart(
             axes.set_ylim(*y_limits)
         if log_y:
             axes.set_yscale("log", nonpositive="mask")
-        # plain numbers: few people on a floor read 10 to the 2
-        axes.yaxis.set_major_formatter(lambda value, _: plain_number(value))
+        plain_numbers(axes.yaxis)
         axes.margins(x=0.02, y=0.08)
         colours = [_draw(axes, line, i) for i, line in enumerate(series)]
         if y_limits is not None:
