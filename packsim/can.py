@@ -119,6 +119,20 @@ class Can:
         """Volume the dome recess holds when full to its rim [mm³]."""
         return cap_volume_mm3(self.dome_depth_mm, self.dome_rim_radius_mm)
 
+    def water_kept(self, lean_rad: float) -> float:
+        """Return the share of a brim-full dome that stays at a lean, however long it lasts [-].
+
+        The level surface then runs through the low point of the rim: a cap of half angle β − θ is
+        left of the one of β, the angle of the rim from the sphere's centre. Derived here.
+        """
+        rim = 2.0 * math.atan2(self.dome_depth_mm, self.dome_rim_radius_mm)
+        if rim <= lean_rad:
+            return 0.0
+        left, whole = (
+            (2.0 + math.cos(half)) * math.sin(half / 2.0) ** 4 for half in (rim - lean_rad, rim)
+        )
+        return left / whole
+
     def stance(
         self, pool_fraction: float = 0.0, liquid_kg_per_mm3: float = WATER_KG_PER_MM3
     ) -> Stance:

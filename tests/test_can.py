@@ -149,6 +149,17 @@ def test_catalogue_cans_with_level_pools_against_another_integration(
         assert rise == pytest.approx(energy_mJ, rel=0.02)
 
 
+def test_a_lean_that_lasts_spills_down_to_the_rim() -> None:
+    # from an integration done apart from this program: level and spilling, the sleek body balances
+    # at 15.7 degrees, the 16 oz body at 17.9
+    for size, angle_deg in (("sleek_355ml", 15.7), ("us_16oz_473ml", 17.9)):
+        can = can_size(size)
+        kept = can.water_kept(math.radians(angle_deg))
+        assert math.degrees(can.stance(kept).balance_angle_rad) == pytest.approx(angle_deg, abs=0.1)
+    assert CAN.water_kept(0.0) == 1.0
+    assert CAN.water_kept(1.5) == 0.0
+
+
 def test_denser_liquid_counts_by_its_mass() -> None:
     light, dense = CAN.stance(1.0), CAN.stance(1.0, liquid_kg_per_mm3=2e-6)
     assert dense.mass_kg - CAN.mass_kg == pytest.approx(2 * (light.mass_kg - CAN.mass_kg))

@@ -74,6 +74,10 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
     alpha = angle(tipping.balance_angle_rad)
     how = f"atan(R {short(stance.radius_mm)} / cg {short(high)}), {water.said_at_rest}"
     rows = [_row(found, display, "rest_balance_angle_deg", how)]
+    if water.high > 0.0:
+        kept = found.scenario.size(found.answer.size).water_kept(tipping.rest_angle_rad)
+        how = "of a full dome at that lean, once it has had time to spill; a kick is too quick"
+        rows.append(("dome water that stays", how, percent(kept, 0)))
     if found.spray is not None:
         lost = angle(found.spray.lost_rad)
         rest = angle(stance.balance_angle_rad)
