@@ -84,7 +84,7 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
             "the hold-down is {below_mm} too low: it would crush the cans",
             "set its underside {set_mm} above the mat (up to {limit_mm} it stops a tipping can)",
             "",
-            "hold-down crushes cans: raise it to {set_mm}",
+            "hold-down crushes cans: set {set_mm}",
             below_mm=-mat.clearance_mm,
             set_mm=set_mm,
             limit_mm=top + limit_mm,

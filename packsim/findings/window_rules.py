@@ -39,7 +39,7 @@ def no_window_for(
     answer: Answer,
     do: str,
     values: Values,
-    brief: str = "no safe width until slack varies less",
+    brief: str = "no safe width: slack must vary less",
 ) -> Finding:
     """Return the finding of an empty window, with what to do about it."""
     said, share = water(answer)
