@@ -106,8 +106,12 @@ def move_words(stage: StageSummary, display: Display) -> str:
     return f"({display.setting(stage.move_mm, signed=True, unit=False)})"
 
 
+_LONG = 24
+"""More letters than this for the names of stages leave no room for what to do."""
+
+
 def step_words(step: Finding, of: int, display: Display) -> tuple[str, str, str]:
-    """Return level, stages and what to do of one step; many stages as their number.
+    """Return level, stages and what to do of one step; many stages, or long names, as their number.
 
     Parameters
     ----------
@@ -122,7 +126,7 @@ def step_words(step: Finding, of: int, display: Display) -> tuple[str, str, str]
     stages = ", ".join(step.stages)
     if many == of > 1:
         stages = "every stage"
-    elif many > 3:
+    elif many > 3 or (many > 1 and len(stages) > _LONG):
         stages = f"{many} stages"
     return step.level.upper(), stages, step.what_in(display.length)
 
