@@ -20,36 +20,10 @@ MAX_BYTES = 1_000_000_000
 """Most a file may unpack to; a record of the largest allowed run is under a fifth of it [byte]."""
 
 _TABLES = ("station_mm", "left_mm", "right_mm", "tipped", "kicks", "across")
-_DTYPES = dict(
-    zip(
-        FRAME_ARRAYS,
-        (np.float32, np.float32, np.float32, np.float32, np.float32, np.uint8, np.uint32),
-        strict=True,
-    )
-)
+_DTYPES = dict.fromkeys(FRAME_ARRAYS, np.float32) | {"role": np.uint8, "id": np.uint32}
 _PROFILE = tuple(f.name for f in fields(Profile))
-_PLAIN = (
-    "size",
-    "seed",
-    "version",
-    "scenario",
-    "stages",
-    "bounds_mm",
-    "interval_s",
-    "cans_in",
-    "cans_out",
-    "on_mat",
-    "time_s",
-    "dt_s",
-    "tolerance_mm",
-    "max_overlap_mm",
-    "first_counted",
-    "counted",
-    "unsettled",
-    "slice_mm",
-    "interrupted",
-    "reason",
-)
+_APART = (*_TABLES, "frames", "events", "jams", "profile")
+_PLAIN = tuple(f.name for f in fields(Record) if f.name not in _APART)
 
 
 def save_record(record: Record, path: str | Path) -> None:

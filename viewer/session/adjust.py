@@ -90,28 +90,10 @@ def _recorded(
     return tuple(kept)
 
 
-def _width(stage: Stage, steps: int, _wire: int) -> Stage:
-    half = steps * STEP_MM / 2.0
-    return with_faces_moved(stage, -half, half)
-
-
-def _shift(stage: Stage, steps: int, _wire: int) -> Stage:
-    return with_faces_moved(stage, steps * STEP_MM, steps * STEP_MM)
-
-
 def _wire_height(stage: Stage, steps: int, wire: int) -> Stage:
     heights = stage.guides.wires.heights_mm
     wire = min(wire, len(heights) - 1)
     return with_wire_height(stage, heights[wire] + steps * STEP_MM, wire)
-
-
-def _layout(stage: Stage, steps: int, _wire: int) -> Stage:
-    at = (LAYOUTS.index(stage.layout) + steps) % len(LAYOUTS)
-    return replace(stage, layout=LAYOUTS[at])
-
-
-def _fill(stage: Stage, steps: int, _wire: int) -> Stage:
-    return replace(stage, fill=round(min(1.0, stage.fill + 0.005 * steps), 9))
 
 
 def _kick(stage: Stage, steps: int, _wire: int) -> Stage:
@@ -140,22 +122,35 @@ def _show_wire(loaded: LoadedLine, stage: int, wire: int) -> str:
     return f"no. {wire + 1}: {_SHOW.length(heights[wire])}"
 
 
-def _show_pitch(loaded: LoadedLine, stage: int, _wire: int) -> str:
-    headers = loaded.scenario.stages[stage].headers
-    return _SHOW.length(headers[0].pitch_mm) if headers else "no nozzles"
-
-
 def _of_stage(text: Callable[[Stage], str]) -> Callable[[LoadedLine, int, int], str]:
     return lambda loaded, stage, _wire: text(loaded.scenario.stages[stage])
 
 
 DIALS: tuple[Dial, ...] = (
-    Dial("clear width", "w", _of_stage(lambda s: _SHOW.length(s.guides.narrowest_mm)), _width),
-    Dial("shift", "s", _show_shift, _shift),
+    Dial(
+        "clear width",
+        "w",
+        _of_stage(lambda s: _SHOW.length(s.guides.narrowest_mm)),
+        lambda s, n, _w: with_faces_moved(s, -n * STEP_MM / 2.0, n * STEP_MM / 2.0),
+    ),
+    Dial("shift", "s", _show_shift, lambda s, n, _w: with_faces_moved(s, n * STEP_MM, n * STEP_MM)),
     Dial("wire height", "h", _show_wire, _wire_height),
     Dial("can size", "c", lambda loaded, _s, _w: loaded.size, None),
-    Dial("layout", "l", _of_stage(lambda s: s.layout), _layout, wide=True),
-    Dial("fill", "f", _of_stage(lambda s: percent(s.fill)), _fill, wide=True, covers=".pack_fill"),
+    Dial(
+        "layout",
+        "l",
+        _of_stage(lambda s: s.layout),
+        lambda s, n, _w: replace(s, layout=LAYOUTS[(LAYOUTS.index(s.layout) + n) % len(LAYOUTS)]),
+        wide=True,
+    ),
+    Dial(
+        "fill",
+        "f",
+        _of_stage(lambda s: percent(s.fill)),
+        lambda s, n, _w: replace(s, fill=round(min(1.0, s.fill + 0.005 * n), 9)),
+        wide=True,
+        covers=".pack_fill",
+    ),
     Dial(
         "kick energy",
         "k",
@@ -164,6 +159,11 @@ DIALS: tuple[Dial, ...] = (
         covers=".kicks.energy",
     ),
     Dial("mat speed", "m", lambda a, _s, _w: _SHOW.speed(a.scenario.mat.speed_mm_per_s), None),
-    Dial("nozzle pitch", "n", _show_pitch, _pitch),
+    Dial(
+        "nozzle pitch",
+        "n",
+        _of_stage(lambda s: _SHOW.length(s.headers[0].pitch_mm) if s.headers else "no nozzles"),
+        _pitch,
+    ),
 )
 """Every dial, in the order of the panel."""

@@ -146,20 +146,13 @@ class WideTable:
 
     def _table(self, columns: Sequence[int], name_width: int) -> Table:
         table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, _GAP - 1, 0, 0))
-        heads = [self._heads[i - 1] for i in columns]
-        depth = max(head.count("\n") for head, _ in [(self._first, ""), *heads])
-        first = _low(self._first, depth)
-        table.add_column(first, width=name_width, overflow="fold")
-        for head, justify in heads:
-            table.add_column(_low(head, depth), justify=justify, no_wrap=True)
+        table.add_column(Text(self._first), width=name_width, overflow="fold")
+        for i in columns:
+            head, justify = self._heads[i - 1]
+            table.add_column(Text(head), justify=justify, no_wrap=True)
         for row in self._rows:
             table.add_row(row[0], *(row[i] for i in columns))
         return table
-
-
-def _low(head: str, depth: int) -> Text:
-    """Return a heading set down to the last of its lines."""
-    return Text("\n" * (depth - head.count("\n")) + head)
 
 
 def merged_table(
