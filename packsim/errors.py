@@ -56,12 +56,13 @@ class InputError(PacksimError, ValueError):
         return (self,)
 
     def in_file(self, file: str) -> InputError:
-        """Return the same complaint with the file it belongs to."""
-        return InputError(self.key, self.got, self.allowed, file, self.place)
+        """Return the same complaints with the file they belong to."""
+        return _joined([InputError(e.key, e.got, e.allowed, file, e.place) for e in self.each])
 
     def under(self, prefix: str) -> InputError:
-        """Return the same complaint with ``prefix`` put before its key."""
-        return InputError(f"{prefix}.{self.key}", self.got, self.allowed, self.file, self.place)
+        """Return the same complaints with ``prefix`` put before their keys."""
+        found = [(f"{prefix}.{e.key}", e.got, e.allowed, e.file, e.place) for e in self.each]
+        return _joined([InputError(*one) for one in found])
 
 
 class InputErrors(InputError):
@@ -89,13 +90,9 @@ class InputErrors(InputError):
         """The complaints, in the order of the file."""
         return self._each
 
-    def in_file(self, file: str) -> InputErrors:
-        """Return the same complaints with the file they belong to."""
-        return InputErrors([one.in_file(file) for one in self._each])
 
-    def under(self, prefix: str) -> InputErrors:
-        """Return the same complaints with ``prefix`` put before their keys."""
-        return InputErrors([one.under(prefix) for one in self._each])
+def _joined(each: list[InputError]) -> InputError:
+    return each[0] if len(each) == 1 else InputErrors(each)
 
 
 class ConvergenceError(PacksimError, RuntimeError):

@@ -6,14 +6,13 @@ A sweep, the viewer and its lessons all turn these.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from operator import attrgetter
 from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
 from packsim.line.plant import Scenario
 from packsim.line.stage import Stage
-
-Turn = Callable[[Stage, float], Stage]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +36,7 @@ class Knob:
     name: str
     kind: str
     what: str
-    turn: Turn
+    turn: Callable[[Stage, float], Stage]
     now: Callable[[Stage], float]
 
     def set(self, scenario: Scenario, stage_index: int, value: float) -> Scenario:
@@ -64,13 +63,20 @@ def knob(name: str) -> Knob:
     raise InputError("over", repr(name), "one of " + ", ".join(each.name for each in KNOBS))
 
 
+def _with(thing: Any, path: str, value: object) -> Any:
+    """Return a stage, or a part of it, with a field of it or of its parts at another value."""
+    name, _, rest = path.partition(".")
+    return replace(thing, **{name: _with(getattr(thing, name), rest, value) if rest else value})
+
+
 def with_faces_moved(stage: Stage, left_mm: float, right_mm: float) -> Stage:
     """Return a stage with every left and right face moved to the right by some lengths [mm]."""
     moved = tuple(
         Bracket(b.station_mm, b.left_mm + left_mm, b.right_mm + right_mm)
         for b in stage.guides.brackets
     )
-    return replace(stage, guides=replace(stage.guides, brackets=moved))
+    found: Stage = _with(stage, "guides.brackets", moved)
+    return found
 
 
 def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
@@ -86,8 +92,8 @@ def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
         allowed = f"more than {low:g} mm" + (f", less than {high:g} mm" if high < math.inf else "")
         raise InputError("height", f"{height_mm:g} mm", f"{allowed}: the other wires stay")
     heights[at] = height_mm
-    wires = replace(stage.guides.wires, heights_mm=tuple(heights))
-    return replace(stage, guides=replace(stage.guides, wires=wires))
+    found: Stage = _with(stage, "guides.wires.heights_mm", tuple(heights))
+    return found
 
 
 def with_kick_energy(stage: Stage, energy_mJ: float) -> Stage:
@@ -104,11 +110,6 @@ def _nozzle_pitch(stage: Stage, pitch_mm: float) -> Stage:
         first = header.first_mm - (pitch_mm - header.pitch_mm) * (header.count - 1) / 2.0
         headers.append(replace(header, pitch_mm=pitch_mm, first_mm=round(first, 9)))
     return replace(stage, headers=tuple(headers))
-
-
-def _tension(stage: Stage, tension_N: float) -> Stage:
-    wires = replace(stage.guides.wires, tension_N=tension_N)
-    return replace(stage, guides=replace(stage.guides, wires=wires))
 
 
 def _pressure(side: str) -> Knob:
@@ -129,25 +130,21 @@ def _pressure(side: str) -> Knob:
     return Knob(f"pressure-{side}", "pressure", what, turn, now)
 
 
-def _number(name: str, kind: str, what: str, field: str) -> Knob:
-    """Return the knob of what is one number of a stage."""
-
-    def turn(stage: Stage, value: float) -> Stage:
-        changed: Any = {field: value}
-        return replace(stage, **changed)
-
-    def now(stage: Stage) -> float:
-        value = getattr(stage, field)
-        return math.nan if value is None else float(value)
-
-    return Knob(name, kind, what, turn, now)
-
-
 def _all_pressures(stage: Stage, share: float) -> Stage:
     if not stage.headers:
         raise InputError("header", "none", "a stage with a header")
     headers = tuple(replace(h, pressure_MPa=h.pressure_MPa * share) for h in stage.headers)
     return replace(stage, headers=headers)
+
+
+def _number(name: str, kind: str, what: str, path: str) -> Knob:
+    """Return the knob of what is one number of a stage, or of a part of it."""
+
+    def now(stage: Stage) -> float:
+        value = attrgetter(path)(stage)
+        return math.nan if value is None else float(value)
+
+    return Knob(name, kind, what, lambda stage, value: _with(stage, path, value), now)
 
 
 def _water_now(stage: Stage) -> float:
@@ -170,13 +167,7 @@ KNOBS: Final = (
         with_wire_height,
         lambda stage: stage.guides.wires.heights_mm[-1],
     ),
-    Knob(
-        "tension",
-        "force",
-        "tension of the guide wires",
-        _tension,
-        lambda stage: stage.guides.wires.tension_N,
-    ),
+    _number("tension", "force", "tension of the guide wires", "guides.wires.tension_N"),
     Knob(
         "shift",
         "place",

@@ -146,7 +146,17 @@ def current(
     return new.text, read_toml(new.text, file, what)
 
 
-class TomlPlaces:
+class Places(dict[str, str]):
+    """Where each value of a file stands, by key path."""
+
+    def of(self, path: str) -> str:
+        """Return the place of a value, of what it lies in where it is missing, or nothing."""
+        while path and path not in self:
+            path = path[: max(path.rfind("."), path.rfind("["), 0)]
+        return self.get(path, "")
+
+
+class TomlPlaces(Places):
     r"""The places of one TOML text that could be read, by key path.
 
     Examples
@@ -157,7 +167,7 @@ class TomlPlaces:
     """
 
     def __init__(self, text: str) -> None:
-        self._found: dict[str, tuple[int, int]] = {}
+        super().__init__()
         self._counts: dict[str, int] = {}
         here, fence = "", ""
         for number, line in enumerate(text.splitlines(), start=1):
@@ -167,19 +177,10 @@ class TomlPlaces:
             heading, pair = _HEADER.match(line), _PAIR.match(line)
             if heading is not None:
                 here = self._table(heading[2], new=heading[1] == "[[")
-                self._found.setdefault(here, (number, line.index("[") + 1))
+                self.setdefault(here, _cell(number, line.index("[")))
             elif pair is not None:
-                self._found.setdefault(f"{here}.{pair[1]}".lstrip("."), (number, pair.end() + 1))
+                self.setdefault(f"{here}.{pair[1]}".lstrip("."), _cell(number, pair.end()))
                 fence = _opened(line[pair.end() :])
-
-    def of(self, path: str) -> str:
-        """Return the place of a value, of what it lies in where it is missing, or nothing."""
-        while path:
-            if path in self._found:
-                line, column = self._found[path]
-                return f"line {line}, column {column}"
-            path = path[: max(path.rfind("."), path.rfind("["), 0)]
-        return ""
 
     def _table(self, name: str, *, new: bool) -> str:
         """Return the path of a table from its heading, counting the tables of a list."""
@@ -191,6 +192,10 @@ class TomlPlaces:
             if path in self._counts:
                 path += f"[{self._counts[path]}]"
         return path
+
+
+def _cell(line: int, before: int) -> str:
+    return f"line {line}, column {before + 1}"
 
 
 def _opened(value: str) -> str:

@@ -7,47 +7,18 @@ import io
 import warnings
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import written
 from packsim.scenario.renew import SCHEMA, OldNames, new_name
 from packsim.scenario.tables import COLUMNS, OF_TRIAL, OF_WIDTH
+from packsim.scenario.text_in import Places
 
 _NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
 
 
-@dataclass(slots=True)
-class Cells:
-    """Where each value of the tables stands: ``line 3, column 5 (cans)`` by key path."""
-
-    names: dict[str, str] = field(default_factory=dict)
-
-    def of(self, key: str) -> str:
-        """Return the cell of a key path, that of the nearest table around it, or the key."""
-        path = key
-        while path:
-            if path in self.names:
-                return self.names[path]
-            path = path[: max(path.rfind("."), path.rfind("["))] if "." in path else ""
-        return key
-
-
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """One line of the sheet: its number, its texts by column, the place of each column."""
-
-    number: int
-    texts: dict[str, str]
-    places: dict[str, int]
-
-    def cell(self, column: str) -> str:
-        """Return what to call one cell."""
-        return f"line {self.number}, column {self.places[column]} ({column})"
-
-
-def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Cells]:
+def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Places]:
     """Return the tables a sheet stands for, and the cell every value came from.
 
     The sheet has a header line, then one line for each trial and stage. Lines that start with # and
@@ -61,21 +32,25 @@ def tables_from_csv(text: str, file: str) -> tuple[dict[str, Any], Cells]:
         raise problem.in_file(file) from None
 
 
-def _tables(text: str, file: str) -> tuple[dict[str, Any], Cells]:
+def _tables(text: str, file: str) -> tuple[dict[str, Any], Places]:
     trials: list[dict[str, Any]] = []
-    known: dict[tuple[str, str], int] = {}
-    cells = Cells()
-    for row in _rows(text, file):
-        at = known.setdefault((row.texts["trial"], row.texts["date"]), len(trials))
+    known: dict[tuple[Any, Any], int] = {}
+    places = Places()
+    for line, values, cells in _rows(text, file):
+        at = known.setdefault((values.get("trial"), values.get("date")), len(trials))
         if at == len(trials):
             trials.append({"stages": []})
-        _add(row, trials[at], f"trials[{at}]", cells)
+        path = f"trials[{at}]"
+        places.setdefault(path, line)
+        _add_to_trial(values, cells, trials[at], path, places)
+        _add_to_stage(values, cells | {"": line}, trials[at], path, places)
     if not trials:
         raise InputError("", "a sheet without a line filled in", "at least one trial")
-    return {"schema": SCHEMA, "trials": trials}, cells
+    return {"schema": SCHEMA, "trials": trials}, places
 
 
-def _rows(text: str, file: str) -> Iterator[_Row]:
+def _rows(text: str, file: str) -> Iterator[tuple[str, dict[str, Any], dict[str, str]]]:
+    """Yield the name of each line, what it holds by column, and the name of each column's cell."""
     lines = [
         (number, line)
         for number, line in enumerate(text.splitlines(), start=1)
@@ -96,9 +71,10 @@ def _rows(text: str, file: str) -> Iterator[_Row]:
         if any(texts[len(names) :]):
             where = f"line {number}, column {len(names) + 1}"
             raise InputError(where, f"{len(texts)} values", f"{len(names)} as in the header")
-        padded = [part.strip() for part in texts] + [""] * len(names)
-        found = {column: padded[place - 1] for column, place in places.items()}
-        yield _Row(number, dict.fromkeys(COLUMNS, "") | found, places)
+        filled = {name: part.strip() for name, part in zip(names, texts, strict=False)}
+        values = {name: _value(name, filled[name]) for name in places if filled.get(name)}
+        cells = {name: f"line {number}, column {at} ({name})" for name, at in places.items()}
+        yield f"line {number}", values, cells
 
 
 def _split(line: str, mark: str, number: int) -> list[str]:
@@ -130,36 +106,48 @@ def _places(names: list[str], number: int) -> dict[str, int]:
     return places
 
 
-def _add(row: _Row, trial: dict[str, Any], path: str, cells: Cells) -> None:
-    """Put one line into its trial: into the trial itself, or into one of its stages."""
-    values = {column: _value(column, text) for column, text in row.texts.items() if text}
-    cells.names.setdefault(path, f"line {row.number}")
-    cells.names.setdefault(f"{path}.name", row.cell("trial"))
+def _add_to_trial(
+    values: dict[str, Any],
+    cells: dict[str, str],
+    trial: dict[str, Any],
+    path: str,
+    places: Places,
+) -> None:
+    """Put into a trial what every line of it may say."""
+    places.setdefault(f"{path}.name", cells["trial"])
     trial.setdefault("name", values.get("trial", ""))
     for column in OF_TRIAL:
-        cell = row.cell(column) if column in row.places else path
-        cells.names.setdefault(f"{path}.{column}", cell)
+        cell = cells.get(column, path)
+        places.setdefault(f"{path}.{column}", cell)
         if column not in values:
             continue
         if trial.setdefault(column, values[column]) != values[column]:
             allowed = f"{written(trial[column])} as in the first line of this trial, or nothing"
             raise InputError(cell, written(values[column]), allowed)
-        cells.names[f"{path}.{column}"] = cell
-    target, at = trial, path
-    if "stage" in values:
-        at = f"{path}.stages[{len(trial['stages'])}]"
-        target = {"stage": values["stage"]}
-        trial["stages"].append(target)
-        cells.names |= {at: f"line {row.number}", f"{at}.stage": row.cell("stage")}
-    for column in OF_WIDTH:
-        if column not in values:
-            continue
-        cell = cells.names[f"{at}.{column}"] = row.cell(column)
-        if column in target:
-            raise InputError(cell, written(values[column]), "one line for the whole trial")
-        target[column] = values[column]
+        places[f"{path}.{column}"] = cell
     if "remarks" in values:
         trial["remarks"] = "; ".join(filter(None, (trial.get("remarks", ""), values["remarks"])))
+
+
+def _add_to_stage(
+    values: dict[str, Any],
+    cells: dict[str, str],
+    trial: dict[str, Any],
+    path: str,
+    places: Places,
+) -> None:
+    """Put width and counts of a line into its stage, or into the trial where it names none."""
+    target = trial
+    if "stage" in values:
+        path = f"{path}.stages[{len(trial['stages'])}]"
+        target = {"stage": values["stage"]}
+        trial["stages"].append(target)
+        places |= {path: cells[""], f"{path}.stage": cells["stage"]}
+    for column in OF_WIDTH:
+        if column in target and column in values:
+            raise InputError(cells[column], written(values[column]), "one line for the whole trial")
+        if column in values:
+            target[column], places[f"{path}.{column}"] = values[column], cells[column]
 
 
 def _value(column: str, text: str) -> Any:

@@ -102,7 +102,9 @@ def parse_trials(
         if kind == "toml":
             raise placed(problem, file, data, TomlPlaces(text).of) from None
         found = placed(problem, file, data, str).each
-        said = [InputError(cells.of(one.key), one.got, one.allowed, file) for one in found]
+        said = [
+            InputError(cells.of(one.key) or one.key, one.got, one.allowed, file) for one in found
+        ]
         raise InputErrors(said) from None
 
 
