@@ -16,7 +16,8 @@ import numpy as np
 from packsim.arrays import Bools, Floats
 from packsim.can import Can, Stance
 from packsim.line import Header, Stage
-from packsim.spray.spray_load import DIRECTIONS_RAD, SprayLoad, spray_loads, worst_moments
+from packsim.spray.spray_load import SprayLoad, spray_loads
+from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_moments
 from packsim.tipping.hold_down import HoldDown, hold_down
 
 SAMPLES: Final = 17

@@ -215,9 +215,9 @@ def looked_up(patch: Footprint, along_mm: Floats, across_mm: Floats, radius_mm: 
     Caught
         Of that shape.
     """
-    table = _table(patch, float(radius_mm))
+    table, (far, fine) = _table(patch, float(radius_mm)), _steps_mm(patch)
     if patch.shape == "disc":
-        at = np.minimum(np.hypot(along_mm, across_mm) / _STEP_MM, table.shape[1] - 1.001)
+        at = np.minimum(np.hypot(along_mm, across_mm) / fine, table.shape[1] - 1.001)
         cell = at.astype(np.int64)
         at -= cell
         share, pull = (row[cell] + at * (row[cell + 1] - row[cell]) for row in table)
@@ -225,7 +225,7 @@ def looked_up(patch: Footprint, along_mm: Floats, across_mm: Floats, radius_mm: 
     sin, cos = math.sin(patch.twist_rad), math.cos(patch.twist_rad)
     long, thin = along_mm * sin + across_mm * cos, along_mm * cos - across_mm * sin
     rows, columns = table.shape[1:]
-    i, j = np.abs(long) / _LONG_STEP_MM, np.abs(thin) / _STEP_MM
+    i, j = np.abs(long) / far, np.abs(thin) / fine
     np.minimum(i, rows - 1.001, out=i)
     np.minimum(j, columns - 1.001, out=j)
     cell_i, cell_j = i.astype(np.int64), j.astype(np.int64)
@@ -241,6 +241,11 @@ def looked_up(patch: Footprint, along_mm: Floats, across_mm: Floats, radius_mm: 
     return Caught(got[0], on_long * sin + on_thin * cos, on_long * cos - on_thin * sin)
 
 
+def _steps_mm(patch: Footprint) -> tuple[float, float]:
+    """Spacings along a fan's long and thin side; a fine jet has finer ones."""
+    return min(_LONG_STEP_MM, patch.half_long_mm / 4.0), min(_STEP_MM, patch.half_thin_mm / 4.0)
+
+
 @lru_cache(maxsize=512)
 def _table(patch: Footprint, radius_mm: float) -> Floats:
     """Share and pull by distance from a cone; share and moments over a quarter of a fan's plane."""
@@ -252,7 +257,8 @@ def _table(patch: Footprint, radius_mm: float) -> Floats:
             _fan_table(patch, one, reach) for one in (low or radius_mm, low + _RADIUS_STEP_MM)
         )
         return np.asarray(least + between * (most - least))
-    away = np.arange(0.0, patch.half_long_mm + radius_mm + 2.0 * _STEP_MM, _STEP_MM)
+    _, fine = _steps_mm(patch)
+    away = np.arange(0.0, patch.half_long_mm + radius_mm + 2.0 * fine, fine)
     got = caught(patch, away, 0.0, radius_mm)
     pull = np.divide(got.along_mm, away, out=np.zeros_like(away), where=away > 0.0)
     pull[0] = pull[1]
@@ -261,8 +267,9 @@ def _table(patch: Footprint, radius_mm: float) -> Floats:
 
 @lru_cache(maxsize=64)
 def _fan_table(patch: Footprint, radius_mm: float, reach_mm: float) -> Floats:
-    long = np.arange(0.0, patch.half_long_mm + reach_mm + 2.0 * _LONG_STEP_MM, _LONG_STEP_MM)
-    thin = np.arange(0.0, patch.half_thin_mm + reach_mm + 2.0 * _STEP_MM, _STEP_MM)
+    far, fine = _steps_mm(patch)
+    long = np.arange(0.0, patch.half_long_mm + reach_mm + 2.0 * far, far)
+    thin = np.arange(0.0, patch.half_thin_mm + reach_mm + 2.0 * fine, fine)
     # a fan turned straight along travel: its long side is x, its thin side y reversed
     straight = replace(patch, twist_rad=math.pi / 2.0)
     got = caught(straight, long[:, None], -thin, radius_mm)

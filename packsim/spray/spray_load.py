@@ -2,20 +2,18 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Bools, Floats
 from packsim.can import Stance
-from packsim.errors import Assumption
+from packsim.errors import Assumption, InputError
 from packsim.line import Header
-from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
-from packsim.spray.spray_forces import SprayForces, spray_forces
-from packsim.spray.under_headers import Under, stretches_under
+from packsim.nozzles.lane_lines import checked_places
+from packsim.spray.leaning import tipping_moment_N_mm
+from packsim.spray.under_headers import stretches_under
 
 SPRAY_ASSUMED = (
     Assumption(
@@ -112,160 +110,32 @@ def spray_loads(
     samples: int = 121,
 ) -> tuple[SprayLoad, ...]:
     """Return `spray_load` of the same can with more or less water in its dome."""
-    under = {one.headers: one.start_mm for one in stretches_under(headers, stances[0])}
-    distinct = [
-        replace(header, station_mm=header.station_mm + start)
-        for group, start in under.items()
-        for header in group
-    ]
-    forces = spray_forces(lines_on_mat_mm, stances[0], distinct, open_fraction, samples)
-    return tuple(_load_on(stance, forces) for stance in stances)
+    lines = checked_places("lines_on_mat_mm", lines_on_mat_mm)
+    if not 3 <= samples <= 10_001:
+        raise InputError("samples", samples, "3 to 10001")
+    body = stances[0]
+    # headers that repeat a reach away do nothing new
+    under = {one.headers: one.stop_mm - one.start_mm for one in stretches_under(headers, body)}
+    places = [np.zeros((1, len(lines), 3))]
+    for group, length in under.items():
+        along = np.linspace(0.0, length, samples * len({h.station_mm for h in group}))
+        at = along[:, None, None], lines[:, None], np.array([0.0, math.pi / 2.0, math.pi])
+        places.append(tipping_moment_N_mm(group, body, open_fraction, *at, np.zeros(1))[..., 0])
+    # B·u − R T in three directions gives turning moment B and net push T
+    ahead, aside, back = np.moveaxis(np.concatenate(places), -1, 0)
+    down = -(ahead + back) / (2.0 * body.radius_mm)
+    turn = np.stack([(ahead - back) / 2.0, aside + body.radius_mm * down])
+    return tuple(_load_on(stance, down, turn) for stance in stances)
 
 
-def _load_on(stance: Stance, forces: SprayForces) -> SprayLoad:
-    normal, turn = stance.weight_N + forces.down_N, forces.turn_N_mm
+def _load_on(stance: Stance, down_N: Floats, turn_N_mm: Floats) -> SprayLoad:
+    """Load by line of forces at places along the stage."""
+    normal, turn = stance.weight_N + down_N, np.hypot(*turn_N_mm)
     margin = (normal * stance.radius_mm - turn) / (stance.weight_N * stance.radius_mm)
-    at = np.argmin(margin, axis=1)
-    row = np.arange(len(turn))
+    at, line = np.argmin(margin, axis=0), np.arange(margin.shape[1])
     return SprayLoad(
-        moment_N_mm=forces.moment_N_mm[:, row, at].T,
-        normal_N=normal[row, at],
-        hold_margin=margin[row, at],
-        lifted=np.any(normal <= 0.0, axis=1),
+        moment_N_mm=turn_N_mm[:, at, line].T,
+        normal_N=normal[at, line],
+        hold_margin=margin[at, line],
+        lifted=np.any(normal <= 0.0, axis=0),
     )
-
-
-DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
-"""Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
-
-_FINEST_MM = 2.0
-_PLACES = 33  # at least, along the reach of headers that strike a can together
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class WorstMoments:
-    """Largest moment of a stage's sprays on a can of any line anywhere along the stage.
-
-    Parameters
-    ----------
-    leans_rad : ndarray, shape (k,)
-        Leans [rad].
-    most_N_mm : ndarray, shape (d, k)
-        Moment by direction (`DIRECTIONS_RAD`) and lean; see `tipping_moment_N_mm` [N·mm].
-    """
-
-    leans_rad: Floats
-    most_N_mm: Floats
-
-    def tips(self, stance: Stance, harder: float = 1.0) -> tuple[Floats, Floats]:
-        """Return least balance angle and energy to it anywhere by direction, shape (d,) each.
-
-        The first lean at which the largest moment tips the can is the least of the leans at which
-        each moment does; the energy is a lower bound [rad], [mJ]. ``harder`` multiplies the forces.
-        """
-        return tipped_under_load(harder * self.most_N_mm, self.leans_rad, stance)
-
-
-def worst_moments(
-    lines_on_mat_mm: Sequence[float],
-    stances: Sequence[Stance],
-    headers: Sequence[Header],
-    open_fraction: float,
-) -> WorstMoments:
-    """Return the largest moments of a stage's sprays, by direction and lean.
-
-    Parameters
-    ----------
-    lines_on_mat_mm, headers, open_fraction
-        As for `spray_load`; at least one line and one header.
-    stances : sequence of Stance
-        The can as it may stand; past the lean where each of them has tipped the moments are drawn
-        on straight.
-
-    Returns
-    -------
-    WorstMoments
-        Of 33 places or more along each header's reach and 12 directions; the angles that follow are
-        within 0.25° of ten times as many (measured in tests).
-    """
-    lines = tuple(float(line) for line in lines_on_mat_mm)
-    most = max(stance.balance_angle_rad for stance in stances)
-    leans, body = lean_nodes_rad(most), stances[0]
-    rights = tuple(
-        max(s.weight_N * s.arm_mm * math.sin(s.balance_angle_rad - lean) for s in stances)
-        for lean in leans
-    )
-    size = body.diameter_mm, body.height_mm
-    alike = {one.headers: one for one in stretches_under(headers, body, most)}.values()
-    found = [_worst_of(lines, size, one, open_fraction, most, rights) for one in alike]
-    return WorstMoments(leans, np.max(found, axis=0))
-
-
-def worst_place(
-    lines_on_mat_mm: ArrayLike,
-    stance: Stance,
-    headers: Sequence[Header],
-    open_fraction: float,
-    directions_rad: Floats,
-) -> tuple[int, float, float]:
-    """Return where along a stage and in which of some directions a can balances least.
-
-    Parameters
-    ----------
-    lines_on_mat_mm, stance, headers, open_fraction
-        As for `spray_load`; at least one header.
-    directions_rad : ndarray
-        Directions of the lean [rad].
-
-    Returns
-    -------
-    line : int
-        Which of the lines.
-    along_mm, direction_rad : float
-        Place along the stage, and the direction [mm], [rad].
-    """
-    own = stance.balance_angle_rad
-    leans, lines = lean_nodes_rad(own), np.asarray(lines_on_mat_mm)[:, None]
-    least, found = math.inf, (0, 0.0, 0.0)
-    for under in stretches_under(headers, stance, own):
-        along = _places_mm(under, stance.height_mm)
-        place = along[:, None, None], lines, directions_rad
-        moment = tipping_moment_N_mm(under.headers, stance, open_fraction, *place, leans)
-        balance, _ = tipped_under_load(moment, leans, stance)
-        i, line, k = np.unravel_index(int(balance.argmin()), balance.shape)
-        if float(balance[i, line, k]) < least:
-            least = float(balance[i, line, k])
-            found = int(line), under.start_mm + float(along[i]), float(directions_rad[k])
-    return found
-
-
-@lru_cache(maxsize=512)
-def _worst_of(
-    lines_mm: tuple[float, ...],
-    size_mm: tuple[float, float],
-    under: Under,
-    open_fraction: float,
-    most_lean_rad: float,
-    rights_N_mm: tuple[float, ...],
-) -> Floats:
-    body = Stance(*size_mm, mass_kg=1.0, cg_mm=size_mm[1] / 2.0)
-    along = _places_mm(under, body.height_mm)[:, None, None]
-    lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
-    most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
-    tipped = np.zeros(len(DIRECTIONS_RAD), dtype=np.int64)  # leans past the one that tips all
-    for k in range(len(leans)):
-        most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
-        on = np.flatnonzero(tipped < 2)
-        place = along, lines, DIRECTIONS_RAD[on]
-        moment = tipping_moment_N_mm(under.headers, body, open_fraction, *place, leans[k : k + 1])
-        most[on, k] = moment[..., 0].max(axis=(0, 1))
-        tipped[on] += most[on, k] >= rights_N_mm[k]
-    return most
-
-
-def _places_mm(under: Under, height_mm: float) -> Floats:
-    """Places along a stretch under headers, from its start; fine jets are looked at closely."""
-    length = under.stop_mm - under.start_mm
-    fine = min(footprint_of(h, height_mm).half_along_mm for h in under.headers) / 3.0
-    count = _PLACES * len({round(h.station_mm, 6) for h in under.headers})
-    return np.linspace(0.0, length, max(count, math.ceil(length / max(fine, _FINEST_MM))))

@@ -19,7 +19,7 @@ from packsim.answers.tips import towards
 from packsim.arrays import Floats
 from packsim.line import Scenario, Stage
 from packsim.spray.leaning import tipping_moment_N_mm
-from packsim.spray.spray_load import DIRECTIONS_RAD, worst_place
+from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_place
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
 

@@ -18,8 +18,8 @@ from packsim.errors import InputError
 from packsim.line import Header, Nozzle
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
-from packsim.spray.spray_forces import spray_forces, spray_places_mm
-from packsim.spray.spray_load import DIRECTIONS_RAD, spray_load, worst_moments, worst_place
+from packsim.spray.spray_load import spray_load
+from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_moments, worst_place
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
 CONE = Nozzle("cone", math.radians(50.0), 2.5e4, 0.2)
@@ -88,19 +88,6 @@ def test_margin_is_the_least_over_every_edge(nozzle: Nozzle) -> None:
             for a in np.arange(4) * math.pi / 2
         )
         assert got.hold_margin[i] == pytest.approx(least, abs=1e-6)
-
-
-def test_upright_the_moment_to_each_side_is_that_of_push_and_turn() -> None:
-    """B·u − R T, T the net push onto the mat: two ways to add up the same rays."""
-    both = [header("above", nozzle=FAN), header("below")]
-    forces = spray_forces(LINES, STANCE, both, 0.6)
-    places = spray_places_mm(both, [footprint_of(h, 122.0) for h in both], 33.0)
-    for bearing in (0.0, 1.1, -2.0):
-        turn = math.cos(bearing) * forces.moment_N_mm[0] + math.sin(bearing) * forces.moment_N_mm[1]
-        got = tipping_moment_N_mm(both, STANCE, 0.6, places, LINES[:, None], bearing, np.zeros(1))
-        expected = turn - 33.0 * forces.down_N
-        whole = sum(thrust_of_nozzle_N(h) for h in both) * 33.0
-        np.testing.assert_allclose(got[..., 0], expected, atol=2e-3 * whole)
 
 
 def test_the_worst_moments_are_those_of_a_far_finer_search() -> None:
