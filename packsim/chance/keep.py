@@ -66,7 +66,20 @@ def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_a
         return _repeat("", seed, number, plan, track)
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", module="joblib")  # it tells of a full disk and goes on
-        return _remembering(folder)(repeat_key(track), seed, number, plan, track)
+        kept: tuple[csr_array, ...] = _remembering(folder)(
+            repeat_key(track), seed, number, plan, track
+        )
+        return kept
+
+
+def is_kept(track: Track, seed: int, number: int, plan: Plan) -> bool:
+    """Whether one repeat is on the disk; arguments as for `kept_repeat`."""
+    folder = cache_folder()
+    if folder is None:
+        return False
+    return bool(
+        _remembering(folder).check_call_in_cache(repeat_key(track), seed, number, plan, track)
+    )
 
 
 def trim() -> None:
@@ -89,10 +102,9 @@ def _repeat(key: str, seed: int, number: int, plan: Plan, track: Track) -> tuple
 
 
 @cache
-def _remembering(folder: Path) -> Callable[..., tuple[csr_array, ...]]:
+def _remembering(folder: Path) -> Any:
     memory = Memory(folder, verbose=0, compress=3)
-    remembered: Callable[..., tuple[csr_array, ...]] = memory.cache(_repeat, ignore=["track"])
-    return remembered
+    return memory.cache(_repeat, ignore=["track"])
 
 
 @cache

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from packsim.arrays import Floats
-from packsim.chance.keep import kept_repeat, trim
+from packsim.chance.keep import is_kept, kept_repeat, trim
 from packsim.chance.sample import Plan, lanes_of, slice_mm
 from packsim.chance.spectrum import SURE, Spectrum
 from packsim.errors import between, one_of
@@ -20,6 +20,9 @@ from packsim.passage.track import Track, loaded_track
 
 SIDES: Mapping[str, float] = {"left": 0.0, "centre": 0.5, "right": 1.0}
 """Where the pack enters, as a share of the slack that is to its left [-]."""
+
+ACCURACY = 0.2
+"""Relative standard error that is asked for when nobody says which."""
 
 LEAST_REPEATS, MOST_REPEATS = 4, 32
 """Repeats made in any case, and at most."""
@@ -157,7 +160,7 @@ def chance_of(
     scenario: Scenario,
     size: str,
     side: float | str | None = None,
-    accuracy: float = 0.2,
+    accuracy: float = ACCURACY,
     progress: Progress | None = None,
     *,
     sides: bool = False,
@@ -214,6 +217,17 @@ def chance_of(
     return made
 
 
+def kept_chance(scenario: Scenario, size: str) -> LineChance | None:
+    """Return `chance_of` where every passage it takes is on the disk; None where one is not."""
+    name, track = scenario.size(size).name, loaded_track(scenario, scenario.size(size).name)
+    kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
+    try:
+        found = _settled(track, scenario.seed, kicks, ACCURACY, Plan(), None, only_kept=True)
+    except LookupError:
+        return None
+    return replace(found, size=name, side=scenario.mat.pack_enters)
+
+
 def _share(side: float | str) -> float:
     return SIDES[one_of("side", side, tuple(SIDES))] if isinstance(side, str) else side
 
@@ -225,14 +239,21 @@ def _settled(
     accuracy: float,
     plan: Plan,
     progress: Progress | None,
+    *,
+    only_kept: bool = False,
 ) -> LineChance:
-    """Add repeats until the answer is known as well as asked for."""
+    """Add repeats until the answer is known as well as asked for.
+
+    Raises `LookupError` where one is not on the disk and ``only_kept`` is asked for.
+    """
     if len(track.infeed) == 0:
         return _impossible(track, kicks, accuracy)
     lanes = lanes_of(track)
     share = np.bincount(lanes) / lanes.size
     each: list[tuple[csr_array, ...]] = []
     while True:
+        if only_kept and not is_kept(track, seed, len(each), plan):
+            raise LookupError(len(each))
         each.append(kept_repeat(track, seed, len(each), plan))
         if progress is not None:
             progress(len(each), MOST_REPEATS)

@@ -3,10 +3,14 @@
 A source steps, holds the last two frames, and counts. Packsim computes; nothing is computed here.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
+from packsim.chance import kept_chance
+from packsim.chance.now import tips_per_s
 from packsim.errors import InputError
 from packsim.passage import PLACES, Event, Record
 from packsim.passage.frames import frame_of
@@ -33,6 +37,8 @@ class Live:
         self._take(loaded)
         self._rng = np.random.default_rng(self.seed)
         self._state = start(self._track, self._rng)
+        self._looks = np.random.default_rng([self.seed, 1])  # looking must not move the pack
+        self._expected, self._looked_s = 0.0, self._state.time_s
         self.events: list[Event] = []
         self.frame = self.before = frame_of(self._state, self._track)
         self._measured = self._measure()
@@ -66,6 +72,11 @@ class Live:
         return self._state.cans_in, self._state.cans_out
 
     @property
+    def expected_per_million(self) -> float:
+        """Tips to be expected so far per million cans that came in; nan without a can."""
+        return 1e6 * self._expected / self._state.cans_in if self._state.cans_in else math.nan
+
+    @property
     def jammed_mm(self) -> float:
         """Worst overlap the last step left [mm]."""
         return self._state.overlap_mm
@@ -86,6 +97,9 @@ class Live:
             self.frame = after
             if after.time_s >= self._measured[0] + MEASURE_EVERY_S - 1e-9:
                 self._measured = self._measure()
+                tips = tips_per_s(self._state, self._track, self._looks)
+                self._expected += tips * (after.time_s - self._looked_s)
+                self._looked_s = after.time_s
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
         """Go on with a changed line, or start again with it.
@@ -108,7 +122,10 @@ def _mean(values: Floats) -> float:
 
 
 class Replay:
-    """A passage recorded with at least one frame; it can be watched, not changed."""
+    """A passage recorded with at least one frame; it can be watched, not changed.
+
+    ``expected_per_million`` is the chance of a tip on its line where that is kept, nan elsewhere.
+    """
 
     def __init__(self, record: Record, loaded: LoadedLine) -> None:
         if not record.frames:
@@ -118,6 +135,8 @@ class Replay:
         self.answers = answers_of(loaded)
         faces = record.station_mm, record.left_mm, record.right_mm
         self.line_map = map_line(loaded.scenario, loaded.can, *faces)
+        kept = kept_chance(loaded.scenario, loaded.size)
+        self.expected_per_million = math.nan if kept is None else kept.tips_per_million
         self._at = 0
         self._show(0)
 

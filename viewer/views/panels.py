@@ -72,7 +72,10 @@ def _per_million(w: Writer, session: Session, row: Box) -> None:
         return
     tipped, fed = int(source.tips.sum()), source.flow[0]
     if fed:
-        w.text(f"{per_million(1e6 * tipped / fed)} tipped per million so far", row, "quiet")
+        said = f"{per_million(1e6 * tipped / fed)} tipped per million so far"
+        if not math.isnan(source.expected_per_million):
+            said += f", {per_million(source.expected_per_million)} expected"
+        w.text(said, row, "quiet")
 
 
 def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:

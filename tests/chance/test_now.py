@@ -1,0 +1,68 @@
+"""What a running pack is expected to tip now, and chances found on the disk."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from packsim.chance import chance_of, kept_chance
+from packsim.chance.now import tips_per_s
+from packsim.line import Scenario, Wires
+from packsim.passage.step import start_slice, step
+from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.track import loaded_track
+from tests.small_line import small_line, small_stage
+
+WIDTH = 618.0
+
+
+@pytest.fixture(scope="module")
+def line() -> Scenario:
+    """Ten lanes that enter at the left guide; along travel the cans are a little apart."""
+    stage = small_stage(left=500.0 - WIDTH / 2.0, right=500.0 + WIDTH / 2.0)
+    wires = Wires((30.0, 60.0), 600.0, 0.0, 1.3e6)
+    kicks = replace(stage.kicks, energy_mJ=0.3)
+    made = small_line(
+        replace(stage, fill=0.95, kicks=kicks, guides=replace(stage.guides, wires=wires))
+    )
+    return replace(made, mat=replace(made.mat, pack_enters=0.0))
+
+
+def test_a_sample_of_looks_is_the_sum_over_every_can_and_direction(line: Scenario) -> None:
+    track = loaded_track(line, "big")
+    rng = np.random.default_rng(3)
+    state = start_slice(track, rng, 300.0)
+    for _ in range(3):
+        state, _ = step(state, track, 0.2, rng, tips=False)
+    station = state.station_mm
+    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
+    laid = sorted_pack(
+        state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=station
+    )
+    turns = (np.arange(180) + 0.5) * (2.0 * np.pi / 180)
+    can = np.repeat(np.arange(len(state)), turns.size)
+    stage = np.zeros(can.size, dtype=np.int64)
+    needed = needed_mJ(laid, track, can, np.tile(turns, len(state)), stage)
+    whole = 1.0 * np.exp(-needed / 0.3).sum() / turns.size  # a kick a second on each can
+    looked = [tips_per_s(state, track, rng, 100) for _ in range(40)]
+    assert whole > 0.0
+    error = float(np.std(looked)) / np.sqrt(len(looked))
+    assert float(np.mean(looked)) == pytest.approx(float(whole), abs=4.0 * error + 1e-12)
+    assert error < 0.2 * whole
+
+
+def test_a_chance_is_kept_once_it_was_worked_out(
+    line: Scenario, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PACKSIM_CACHE", str(tmp_path))
+    assert kept_chance(line, "big") is None
+    found = chance_of(line, "big")
+    again = kept_chance(line, "big")
+    assert again is not None
+    assert again.tips_per_million_interval == found.tips_per_million_interval
+    assert again.side == found.side == 0.0
+    monkeypatch.setenv("PACKSIM_CACHE", "off")
+    assert kept_chance(line, "big") is None
