@@ -6,9 +6,8 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.chances import chances
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, progress_bar
 
 
 class Keep(StrEnum):

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperCommand
 
-from packsim.cli import change, nozzles, renew, report, run, study, trial
+from packsim.cli import change, nozzles, report, run, study, trial
 from packsim.errors import InputError, PacksimError
 
 # typer carries its own copy of click, whose other names are private
@@ -131,7 +131,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "draw": report.draw_command,
         "oven-heat": change.oven_heat_command,
         "sizes": study.sizes_command,
-        "renew": renew.renew_command,
+        "renew": report.renew_command,
     },
     nozzles_app: {
         "check": nozzles.check_command,

@@ -1,4 +1,7 @@
-"""Where an answer goes: files and standard output, checked before the work and filled after it."""
+"""What a command takes and gives: its line, its chances, and where the answer goes.
+
+Files and standard output are checked before the work and filled after it.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -19,6 +22,7 @@ from packsim.errors import InputError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from packsim.chance import LineChance
     from packsim.line import Scenario
     from packsim.report.words.display import Display
 
@@ -184,3 +188,31 @@ def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
             bar.update(task, completed=done, total=of, visible=slow, refresh=slow)
 
         yield tick
+
+
+def keep_passages(keep: bool) -> None:
+    """Use no passages run before, and keep none, unless ``keep``."""
+    if not keep:
+        from packsim.chance.keep import keep_nothing
+
+        keep_nothing()
+
+
+def chances(
+    lines: Iterable[tuple[str, Scenario]], *, keep: bool = True, sides: bool = False
+) -> tuple[LineChance, ...]:
+    """Return the chance of each can size on a line, as many as are given.
+
+    ``keep`` reads and writes the cache; ``sides`` adds the other sides of entry where the side is
+    assumed.
+    """
+    from packsim.chance import chance_of
+    from packsim.report.words.chance_words import entry_assumed
+
+    keep_passages(keep)
+    found = []
+    for size, scenario in lines:
+        with progress_bar(f"chance of a tip, {size}") as tick:
+            asked = sides and entry_assumed(scenario)
+            found.append(chance_of(scenario, size, progress=tick, sides=asked))
+    return tuple(found)

@@ -1,4 +1,4 @@
-"""``packsim report`` and ``draw``: a page or a drawing to hand over."""
+"""``packsim report``, ``draw`` and ``renew``: a page, a drawing, or a file with its new names."""
 
 from enum import StrEnum
 from pathlib import Path
@@ -7,9 +7,8 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.chances import chances
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, load_line, progress_bar
+from packsim.cli.outputs import Outputs, chances, display_in, load_line, progress_bar
 
 
 class View(StrEnum):
@@ -67,3 +66,32 @@ def draw_command(
     draw = plan_drawing if view is View.plan else elevation_drawing
     drawing = draw(found, case, display_in(units))
     outputs.deliver(lambda: f"wrote {output}", output=lambda: drawing)
+
+
+def renew_command(
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="Scenario, fitted kicks or trials (TOML).")
+    ],
+    output: Annotated[str | None, opt.written("Renewed file to write; - for stdout.")] = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Give a file of schema 1 the key names of schema 2. Values and comments stay as they are.
+
+    With --replace and without --output the file itself is rewritten.
+    """
+    from packsim.errors import InputError
+    from packsim.scenario.renew import renewed
+    from packsim.scenario.text_in import read_text, read_toml, shown
+
+    name, what = shown(file), "a scenario, fitted kicks or trials"
+    text = read_text(file, what)
+    read_toml(text, name, what)
+    if output is None and not replace:
+        raise InputError("output", "nothing", f"a file to write, or --replace to rewrite {name}")
+    place = Outputs(replace, output=str(file) if output is None else output)
+    new = renewed(text, name)
+    said = [f"{old} is now {now}" for old, now in new.names.items()]
+    place.deliver(
+        lambda: "\n".join(said or [f"{name}: its names are those of schema 2 already"]),
+        output=lambda: new.text,
+    )

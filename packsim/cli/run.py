@@ -8,9 +8,8 @@ from typing import Annotated, Any
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.chances import chances
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, progress_bar
 
 _SLICE = (
     "Simulate a repeating slice of this length instead of the whole line: faster, but changes "

@@ -5,9 +5,16 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.chances import chances, keep_passages
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import (
+    Outputs,
+    chances,
+    display_in,
+    json_of,
+    keep_passages,
+    load_line,
+    progress_bar,
+)
 
 _ALL = "Show every finding, table, legend and assumption."
 

@@ -6,9 +6,8 @@ from typing import Annotated
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.chances import keep_passages
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, keep_passages, load_line, progress_bar
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."

@@ -10,7 +10,7 @@ import pytest
 
 from packsim.answers import answer_line
 from packsim.chance import chance_of
-from packsim.cli.chances import chances
+from packsim.cli.outputs import chances
 from packsim.line import Scenario, Wires
 from packsim.passage.order import Order
 from packsim.report.files.as_json import as_json
