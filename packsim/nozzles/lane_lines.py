@@ -138,7 +138,6 @@ class Misalignment:
 def misalignment(
     lines_mm: ArrayLike,
     nozzles_mm: ArrayLike,
-    shift_mm: float = 0.0,
     weights: ArrayLike | None = None,
 ) -> Misalignment:
     """Distance of each can line from its nearest nozzle.
@@ -150,8 +149,6 @@ def misalignment(
     nozzles_mm : array_like, shape (k,)
         Nozzle places, from the mat's left edge [mm]. The row is finite: a line beyond its end is
         as far off as its last nozzle.
-    shift_mm : float
-        Move of the whole pack first, positive to the right [mm].
     weights : array_like, shape (m,), optional
         Weight of each line in the root mean square, e.g. the share of cans on it, as in
         `packsim.nozzles.shift.Facing` [-]; equal when omitted.
@@ -173,7 +170,7 @@ def misalignment(
     >>> found.worst_mm, found.rms_mm
     (5.0, 5.0)
     """
-    lines = checked_places("lines_mm", lines_mm) + finite("shift_mm", shift_mm)
+    lines = checked_places("lines_mm", lines_mm)
     off = offsets_mm(lines, nozzles_mm)
     off.flags.writeable = False
     distance = np.abs(off)

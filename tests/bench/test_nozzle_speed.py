@@ -38,7 +38,7 @@ def test_best_shift_against_scipy_brute() -> None:
 
     def peer() -> float:
         def worst(shift: object) -> float:
-            return misalignment(SIZES[4], nozzles, float(np.squeeze(shift))).worst_mm
+            return misalignment(SIZES[4] + float(np.squeeze(shift)), nozzles).worst_mm
 
         start = float(brute(worst, [(-30.0, 30.0)], Ns=601, finish=None))
         bounds = (max(-30.0, start - 0.1), min(30.0, start + 0.1))

@@ -46,7 +46,7 @@ def test_the_header_ends_somewhere() -> None:
 def test_offsets_against_every_nozzle_in_turn(
     lines: list[float], nozzles: list[float], shift: float
 ) -> None:
-    found = misalignment(lines, nozzles, shift)
+    found = misalignment(np.asarray(lines) + shift, nozzles)
     brute = [min(abs(line + shift - n) for n in nozzles) for line in lines]
     assert np.abs(found.per_lane_mm) == pytest.approx(brute, abs=1e-9)
     assert found.worst_mm == pytest.approx(max(brute), abs=1e-9)
@@ -70,7 +70,7 @@ def test_a_move_by_one_pitch_changes_nothing_under_a_long_header(
     lines: list[float], pitch: float
 ) -> None:
     nozzles = -500.0 + pitch * np.arange(math.ceil(1700.0 / pitch))
-    here, moved = misalignment(lines, nozzles), misalignment(lines, nozzles, pitch)
+    here, moved = misalignment(lines, nozzles), misalignment(np.asarray(lines) + pitch, nozzles)
     assert moved.worst_mm == pytest.approx(here.worst_mm, abs=1e-9)
     assert moved.rms_mm == pytest.approx(here.rms_mm, abs=1e-9)
 

@@ -48,8 +48,8 @@ def test_the_finite_row_serves_as_well_as_an_endless_one(
     if len(row.positions_mm) > 1:
         for short in (row.positions_mm[1:], row.positions_mm[:-1]):
             less = [
-                misalignment(lines, short, shift).per_lane_mm
-                - misalignment(lines, row.positions_mm, shift).per_lane_mm
+                misalignment(lines + shift, short).per_lane_mm
+                - misalignment(lines + shift, row.positions_mm).per_lane_mm
                 for lines, shift in zip(sizes, row.shifts_mm, strict=True)
             ]
             assert max(float(np.max(np.abs(d))) for d in less) > 0.0
@@ -61,7 +61,7 @@ def test_every_hole_off_its_own_way_stays_within_the_stated_worst() -> None:
     row = drill_header([lines], 55.0, tolerance_mm=0.8)
     for _ in range(200):
         holes = row.positions_mm + rng.uniform(-0.8, 0.8, len(row.positions_mm))
-        worst = misalignment(lines, holes, row.shifts_mm[0]).worst_mm
+        worst = misalignment(lines + row.shifts_mm[0], holes).worst_mm
         assert worst <= row.worst_with_tolerance_mm[0] + 1e-9
 
 

@@ -65,9 +65,9 @@ def test_no_shift_on_a_fine_grid_beats_it(
     assert found.rms_mm >= np.min(rms) - cell - 1e-9
     for shift in (found.shift_for_worst_mm, found.shift_for_rms_mm):
         assert -left - 1e-12 <= shift <= right + 1e-12
-    at = misalignment(lines, nozzles, found.shift_for_worst_mm)
+    at = misalignment(np.asarray(lines) + found.shift_for_worst_mm, nozzles)
     assert at.worst_mm == pytest.approx(found.worst_mm, abs=2e-9)
-    at = misalignment(lines, nozzles, found.shift_for_rms_mm)
+    at = misalignment(np.asarray(lines) + found.shift_for_rms_mm, nozzles)
     assert at.rms_mm == pytest.approx(found.rms_mm, abs=2e-9)
 
 
@@ -79,7 +79,7 @@ def test_scipy_finds_the_same_optimum(seed: int) -> None:
     found = best_shift(lines, nozzles, (40.0, 40.0))
 
     def rms(shift: NDArray[np.float64] | float) -> float:
-        return misalignment(lines, nozzles, float(np.squeeze(shift))).rms_mm
+        return misalignment(lines + float(np.squeeze(shift)), nozzles).rms_mm
 
     start = float(brute(rms, [(-40.0, 40.0)], Ns=801, finish=None))
     polished = minimize_scalar(

@@ -23,7 +23,7 @@ from packsim.report.words.display import Display
 
 
 def elevation_drawing(
-    answer: Answer, scenario: Scenario, display: Display | None = None, *, set_name: str = ""
+    answer: Answer, scenario: Scenario, display: Display | None = None
 ) -> Drawing:
     """Draw how far cans of one stage and size can lean, seen along travel.
 
@@ -35,8 +35,6 @@ def elevation_drawing(
         The case it belongs to.
     display : Display, optional
         Unit system of the dimensions, metric by default.
-    set_name : str
-        Added to the title, for a setting that is not the present one.
 
     Returns
     -------
@@ -68,7 +66,7 @@ def elevation_drawing(
     # a mat that hangs below the can tops is painted over them, for that is what is wrong
     crushes = stage.hold_down_mm is not None and stage.hold_down_mm < can.height_mm
     parts = (*mat, *views, *over) if crushes else (*mat, *over, *views)
-    title = " · ".join(filter(None, ("Side elevation", answer.stage, answer.size, set_name)))
+    title = f"Side elevation · {answer.stage} · {answer.size}"
     ceiling = view.top_mm + 20.0 * scale
     return sheet(title, _notes(view), parts, low, ceiling, scale, view.display)
 

@@ -34,9 +34,7 @@ STRIP_PAPER_MM = 66.0
 LANE_LABEL_ROOM_MM = 4.2
 
 
-def plan_drawing(
-    answer: Answer, scenario: Scenario, display: Display | None = None, *, set_name: str = ""
-) -> Drawing:
+def plan_drawing(answer: Answer, scenario: Scenario, display: Display | None = None) -> Drawing:
     """Draw one stage with one can size from above.
 
     Parameters
@@ -47,8 +45,6 @@ def plan_drawing(
         The case it belongs to.
     display : Display, optional
         Unit system of the dimensions, metric by default.
-    set_name : str
-        Added to the title, for a setting that is not the present one.
 
     Returns
     -------
@@ -76,7 +72,7 @@ def plan_drawing(
         *plan_dimensions(plan),
         *_travel(plan),
     )
-    title = " · ".join(filter(None, ("Plan", answer.stage, answer.size, set_name)))
+    title = f"Plan · {answer.stage} · {answer.size}"
     left = min(-MARGIN_PAPER_MM * scale, (width - PAPER_WIDTH_MM * scale) / 2.0)
     low = (left, plan.foot_mm - 20.0 * scale)
     return sheet(title, plan_notes(plan), parts, low, plan.head_mm + 14.0 * scale, scale, shown)
