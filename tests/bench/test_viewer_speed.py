@@ -21,7 +21,7 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.screen.layout import Box, Camera
 from viewer.session.actions import act, tick
 from viewer.session.session import Session

@@ -20,7 +20,7 @@ from packsim.scenario import load_scenario
 from packsim.setting import recommend
 from packsim.size_change import apply_change, plan_change
 from packsim.study import study_line
-from viewer.line.line_map import LoadedLine, answers_of
+from viewer.line import LoadedLine, answers_of
 from viewer.session.actions import act
 from viewer.session.session import Session
 from viewer.session.source import Live

@@ -22,7 +22,7 @@ from packsim.size_change import plan_change
 from packsim.study import Study, study_line
 from packsim.trial.plan import plan_trial
 from packsim.why import reasons
-from viewer.line.line_map import LoadedLine, answers_of
+from viewer.line import LoadedLine, answers_of
 from viewer.views.answers import answer_rows
 
 SHIPPED = ("first_look.toml", "height_only.toml", "oven_lane.toml", "swing_line.toml")

@@ -9,8 +9,7 @@ import shapely
 from packsim.errors import InputError
 from packsim.line import LAYOUTS
 from packsim.pack.strip import candidate_packs, pack_between
-from packsim.pack.void_shapes import void_polygons
-from packsim.pack.voids import find_voids
+from packsim.pack.voids import find_voids, void_polygons
 
 D = 66.0
 SEGMENTS = 64

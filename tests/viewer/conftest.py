@@ -10,7 +10,7 @@ import pytest
 
 from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.actions import act
 from viewer.session.session import Session
 from viewer.session.source import Live

@@ -7,7 +7,7 @@ import pytest
 from packsim.errors import InputError
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.adjust import DIALS, turned
 from viewer.session.open import free_name, save_line
 

@@ -8,7 +8,7 @@ from packsim.report.words.display import Display
 from packsim.report.words.summary import set_to_words, slack_words
 from packsim.scenario import load_scenario
 from packsim.study import study_line, summarize
-from viewer.line.line_map import LoadedLine, answers_of
+from viewer.line import LoadedLine, answers_of
 from viewer.views.answers import answer_rows
 
 

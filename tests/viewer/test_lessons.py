@@ -10,7 +10,7 @@ from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
 from packsim.scenario.lesson_tables import ChangesRow
 from viewer.lessons.lesson import NAMES, changed, check_names, filled, load_lesson, numbers_of
-from viewer.line.line_map import answers_of
+from viewer.line import answers_of
 from viewer.screen.drawing import NO_BREAK
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson

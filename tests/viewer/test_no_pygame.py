@@ -14,7 +14,7 @@ for name in {names!r}:
 from pathlib import Path
 from packsim.scenario.load import load_scenario
 from viewer.session.actions import act, tick
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.source import Live
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window

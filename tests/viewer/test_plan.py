@@ -10,8 +10,7 @@ import pytest
 from shapely import geometry
 
 from packsim.spray.jets import footprint_of
-from viewer.line.cans import nearest_can, shaded_voids, worst_can
-from viewer.line.line_map import map_line
+from viewer.line import map_line, nearest_can, shaded_voids, worst_can
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
 from viewer.screen.layout import Box, Camera
 from viewer.session.source import Live

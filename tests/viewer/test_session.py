@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from packsim.answers import Answer
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.actions import ACTIONS, act, tick
 from viewer.session.adjust import DIALS
 from viewer.session.keys import CONTROLS, control_for, key_label

@@ -20,7 +20,7 @@ from packsim.report.words.numbers import thousands
 from packsim.scenario.lesson_tables import ChangesRow, LessonFile, SceneRow, read_lesson_file
 from packsim.scenario.load import load_scenario
 from packsim.width.lane_rule import packs_at
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.screen.drawing import NO_BREAK
 
 

@@ -6,7 +6,7 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.size_change import apply_change, plan_change
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
 from viewer.session.lesson_scenes import follow_lesson

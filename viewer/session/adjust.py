@@ -8,7 +8,7 @@ from packsim.line import LAYOUTS, Scenario, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 
 
 @dataclass(frozen=True, slots=True)

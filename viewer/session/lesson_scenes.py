@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from viewer.lessons.lesson import Lesson, Scene, filled, numbers_of
 from viewer.lessons.play import LessonPlay
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.session import Session, look_at_line, look_at_stage
 
 _USUAL_CANVAS_PX = 976.0

@@ -12,7 +12,7 @@ from packsim.report.files.write import write_text
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
 from viewer.session.session import Session, look_at_stage
 from viewer.session.source import Live, Replay, Source

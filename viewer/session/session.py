@@ -9,8 +9,7 @@ from pathlib import Path
 
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
-from viewer.line.cans import ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
 from viewer.screen.layout import RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.playback import Playback
 from viewer.session.source import Live, Source

@@ -17,7 +17,7 @@ from packsim.passage.frames import frame_of
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.step import DT_S, start, step
 from packsim.passage.track import loaded_track
-from viewer.line.line_map import LoadedLine, answers_of, map_line
+from viewer.line import LoadedLine, answers_of, map_line
 
 Counts = NDArray[np.int64]
 

@@ -11,8 +11,7 @@ from packsim.report.words.numbers import pack_words, percent, thousands
 from packsim.report.words.summary import set_to_words, slack_words
 from packsim.setting import recommend
 from packsim.study import StageSummary
-from viewer.line.cans import index_of
-from viewer.line.line_map import LoadedLine
+from viewer.line import LoadedLine, index_of
 from viewer.screen.drawing import Writer, wrapped
 from viewer.session.keys import key_label
 from viewer.session.session import Session

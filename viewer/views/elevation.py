@@ -7,7 +7,7 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.report.drawings.can_section import CanSection
 from packsim.report.words.display import Display
-from viewer.line.cans import index_of
+from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box, Camera
 from viewer.session.session import Session

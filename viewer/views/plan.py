@@ -5,8 +5,7 @@ import math
 import numpy as np
 
 from packsim.passage import Frame
-from viewer.line.cans import ShadedVoid, index_of
-from viewer.line.line_map import HeaderMap, LineMap
+from viewer.line import HeaderMap, LineMap, ShadedVoid, index_of
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.layout import RULER_PX, Box, Camera
 

@@ -7,8 +7,7 @@ import shapely
 from packsim.answers import Answer
 from packsim.line import Stage
 from packsim.pack.state import Pack
-from packsim.pack.void_shapes import void_polygons
-from packsim.pack.voids import find_voids
+from packsim.pack.voids import find_voids, void_polygons
 from packsim.report.drawings.drawing import (
     Circle,
     Dimension,

@@ -1,1 +1,0 @@
-"""What is watched: the line as lengths to draw, and where its cans and gaps are."""
