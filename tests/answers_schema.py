@@ -111,16 +111,16 @@ def _object(keys: dict[str, Any], meaning: str = "") -> dict[str, Any]:
 def _properties(owner: type, defs: dict[str, Any]) -> dict[str, Any]:
     """Return what stands in JSON for a class, key by key."""
     found: dict[str, Any] = {}
-    for entry in entries(owner):
+    for name, keys in entries(owner).items():
         hint: Any = owner
-        for part in entry.name.split("."):
+        for part in name.split("."):
             hint, said = _told(hint, part)
-        full = (owner.__name__, entry.name) in IN_FULL
-        if not entry.keys:
+        full = (owner.__name__, name) in IN_FULL
+        if not keys:
             found |= _quantities() if hint is Answer else _properties(hint, defs)
             continue
-        many = len(entry.keys) > 1
-        for key, one in zip(entry.keys, typing.get_args(hint) if many else [hint], strict=True):
+        many = len(keys) > 1
+        for key, one in zip(keys, typing.get_args(hint) if many else [hint], strict=True):
             found[key] = _of(one, defs, full=full) | {"description": said}
     return found
 

@@ -9,7 +9,7 @@ lines spread from guide to guide), or blocks.
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,22 +19,11 @@ from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
 from packsim.errors import InputError
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cell:
+class Cell(NamedTuple):
     """One lattice period of a pack of touching cans.
 
-    Parameters
-    ----------
-    centres_mm : ndarray, shape (k, 2)
-        Centres; x from 0 to about a period, y from the left guide face [mm].
-    period_mm : float
-        Distance along travel after which the pattern repeats [mm].
-    state : {"slack", "strained", "blocks"}
-        Which of the states this is.
-    lanes : int
-        Distinct can centre lines along travel.
-    pack_width_mm : float
-        As in `packsim.pack.state.Pack` [mm].
+    Centres have x from 0 to about a period, y from the left guide face, shape (k, 2). ``lanes`` are
+    distinct centre lines along travel; ``pack_width_mm`` is as in `packsim.pack.state.Pack`.
     """
 
     centres_mm: Floats

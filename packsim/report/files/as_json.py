@@ -8,6 +8,7 @@ Fields go out under their own names, angles in degrees, numbers that are not fin
 import dataclasses
 import datetime as dt
 import math
+import re
 from collections.abc import Iterable, Mapping
 from operator import attrgetter
 from typing import Any, Final
@@ -25,30 +26,23 @@ SCHEMA: Final = 2
 """Version of the keys, on top of every JSON."""
 
 
-@dataclasses.dataclass(frozen=True, slots=True)
-class Entry:
-    """How one field or property of a class is written: under one key, or several for a tuple.
+def entries(owner: type) -> dict[str, tuple[str, ...]]:
+    """Return what is written of a class, fields first: the keys of each field or property.
 
-    Without a key its own keys stand among those of its owner. A dotted name is that of a part.
+    One key, or several for a tuple; without a key its own keys stand among those of its owner. A
+    dotted name is that of a part.
     """
-
-    name: str
-    keys: tuple[str, ...]
-
-
-def entries(owner: type) -> tuple[Entry, ...]:
-    """Return what is written of a class, fields first."""
     left = ("scenario", *LEFT_OUT.get(owner.__name__, ()))
     renamed = RENAMED.get(owner.__name__, {})
     names = [f.name for f in dataclasses.fields(owner) if f.name not in left]
     picked = {name: PICKED.get(f"{owner.__name__}.{name}") for name in names}
     names = [f"{n}.{part}" if part else n for n in names for part in picked[n] or ("",)]
-    found = []
+    found = {}
     for name in (*names, *ALSO.get(owner.__name__, ())):
         keys = renamed.get(name, name.rpartition(".")[2])
         keys = (keys,) if isinstance(keys, str) else keys
-        found.append(Entry(name, tuple(_degrees_key(key) for key in keys if key)))
-    return tuple(found)
+        found[name] = tuple(re.sub("_rad$", "_deg", key) for key in keys if key)
+    return found
 
 
 def as_json(
@@ -131,16 +125,16 @@ def _fields(value: Any) -> dict[str, Any]:
     """Return what is written of a dataclass."""
     owner = type(value)
     found: dict[str, Any] = {}
-    for entry in entries(owner):
-        part, place = attrgetter(entry.name)(value), (owner.__name__, entry.name)
+    for name, keys in entries(owner).items():
+        part, place = attrgetter(name)(value), (owner.__name__, name)
         if place in IN_FULL:
-            found[entry.name] = _in_full(part)
+            found[name] = _in_full(part)
             continue
-        told = plain(_in_degrees(entry, part))
+        told = plain(_in_degrees(name, part))
         if place in FROM_ONE:
             told = [one + 1 for one in told] if isinstance(told, list) else told + 1
-        many = len(entry.keys) > 1
-        found |= zip(entry.keys, told if many else [told], strict=True) if entry.keys else told
+        many = len(keys) > 1
+        found |= zip(keys, told if many else [told], strict=True) if keys else told
     return found
 
 
@@ -150,13 +144,9 @@ def _in_full(part: Any) -> Any:
     return plain(part) | _fields(part)
 
 
-def _in_degrees(entry: Entry, value: Any) -> Any:
-    if not entry.name.endswith("_rad") or value is None:
+def _in_degrees(name: str, value: Any) -> Any:
+    if not name.endswith("_rad") or value is None:
         return value
     degrees = np.degrees(value)
     # a bearing runs round once from travel, through the right
-    return degrees % 360.0 if "direction" in entry.name else degrees
-
-
-def _degrees_key(key: str) -> str:
-    return key.removesuffix("_rad") + "_deg" if key.endswith("_rad") else key
+    return degrees % 360.0 if "direction" in name else degrees
