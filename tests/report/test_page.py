@@ -16,7 +16,7 @@ from packsim.report.page import page_charts
 from packsim.report.page.page import study_page
 from packsim.report.page.page_parts import governing
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTIONS
+from packsim.report.words.numbers import CAUTIONS
 from packsim.size_change import plan_change
 from packsim.study import study_line
 

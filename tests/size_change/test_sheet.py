@@ -33,8 +33,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import UNIT_SYSTEMS, Display
-from packsim.report.words.legend import CAUTIONS
-from packsim.report.words.numbers import printable
+from packsim.report.words.numbers import CAUTIONS, printable
 from packsim.scenario import load_scenario
 from packsim.setting.heights import WireMove
 from packsim.size_change import SizeChange, plan_change

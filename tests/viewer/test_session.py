@@ -25,7 +25,7 @@ def slack(session: Session) -> float:
 
 
 def test_cautions_come_first_and_the_line_of_them_stays(make_session):
-    from packsim.report.words.legend import CAUTION_LINE, CAUTIONS
+    from packsim.report.words.numbers import CAUTION_LINE, CAUTIONS
 
     session = make_session(start=True)
     said = " ".join(texts(session))

@@ -1,6 +1,6 @@
 """What lies over the rest: cautions at the start, help, a lesson's caption, messages."""
 
-from packsim.report.words.legend import CAUTIONS
+from packsim.report.words.numbers import CAUTIONS
 from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
 from viewer.screen.drawing import Drawing, Writer, wrapped
 from viewer.screen.layout import Box

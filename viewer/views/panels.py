@@ -7,8 +7,7 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTION_LINE
-from packsim.report.words.numbers import per_million, signed, thousands
+from packsim.report.words.numbers import CAUTION_LINE, per_million, signed, thousands
 from viewer.screen.drawing import Cans, Writer
 from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES

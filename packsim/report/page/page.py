@@ -13,8 +13,8 @@ from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_parts import facts, findings, governing, rendered, summary
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
-from packsim.report.words.legend import PAGE_KEYS, assumed_rows, fitted_kicks, keys_for, legend
-from packsim.report.words.summary import SLACK_MEANING, STAR_MEANING
+from packsim.report.words.numbers import assumed_rows, fitted_kicks
+from packsim.report.words.summary import PAGE_KEYS, SLACK_MEANING, STAR_MEANING, keys_for, legend
 from packsim.size_change import plan_change
 from packsim.study import Study, summarize
 

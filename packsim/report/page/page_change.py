@@ -10,8 +10,7 @@ from packsim.report.terminal.change_sheet import heights_alike
 from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import KEEP_WORDS, inch_step
 from packsim.report.words.display import Display
-from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import printable
+from packsim.report.words.numbers import assumed_rows, printable
 from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange
 

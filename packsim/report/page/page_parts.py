@@ -9,23 +9,25 @@ from packsim.report.terminal.change_sheet import bracket_rows
 from packsim.report.words.chance_words import HEADS
 from packsim.report.words.change_words import lanes_rows, stage_facts
 from packsim.report.words.display import Display
-from packsim.report.words.legend import (
+from packsim.report.words.numbers import (
     CAUTION_LINE,
     CAUTIONS,
+    kicks_text,
+    printable,
+    stage_words,
+    thousands,
+)
+from packsim.report.words.summary import (
     FACT_KEYS,
     PAGE_KEYS,
     SET_TO,
-    WINDOW,
-    keys_for,
-    kicks_text,
-    set_to,
-)
-from packsim.report.words.numbers import printable, stage_words, thousands
-from packsim.report.words.summary import (
     STATE_MEANING,
     STATE_WORDS,
+    WINDOW,
     alike,
+    keys_for,
     sentence,
+    set_to,
     stage_cells,
     step_words,
 )

@@ -24,8 +24,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTIONS
-from packsim.report.words.numbers import printable, span, thousands
+from packsim.report.words.numbers import CAUTIONS, printable, span, thousands
 from packsim.size_change import Finding, SizeChange, StageChange
 
 BLANK = "_______"

@@ -16,8 +16,7 @@ from packsim.answers.quantities import quantity
 from packsim.errors import Assumption
 from packsim.line import Scenario
 from packsim.report.words.display import Display
-from packsim.report.words.legend import CAUTION_LINE, assumed_rows
-from packsim.report.words.numbers import stage_words
+from packsim.report.words.numbers import CAUTION_LINE, assumed_rows, stage_words
 
 Row = tuple[str, tuple[str, ...]]
 """Stage, and the cells that follow."""

@@ -12,8 +12,7 @@ from packsim.passage.record import PLACES
 from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.words.chance_words import Told, rate_text
 from packsim.report.words.display import Display
-from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import per_million, thousands, with_interval
+from packsim.report.words.numbers import assumed_rows, per_million, thousands, with_interval
 from packsim.report.words.run_case import RunCase
 
 

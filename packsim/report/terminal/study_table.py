@@ -18,18 +18,17 @@ from packsim.report.terminal.parts import (
 )
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
-from packsim.report.words.legend import (
+from packsim.report.words.numbers import fitted_kicks, thousands
+from packsim.report.words.summary import (
     FLOW_KEYS,
     PACK_KEYS,
     SET_TO,
+    STATE_MEANING,
     WINDOW,
-    fitted_kicks,
     keys_for,
     legend,
     set_to,
 )
-from packsim.report.words.numbers import thousands
-from packsim.report.words.summary import STATE_MEANING
 from packsim.setting import recommend
 from packsim.study import Finding, Study
 

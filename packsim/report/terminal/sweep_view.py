@@ -8,8 +8,7 @@ from rich.text import Text
 from packsim.report.terminal.parts import WideTable, add_quantities
 from packsim.report.words.chance_words import rate_text, rests_on
 from packsim.report.words.display import Display
-from packsim.report.words.legend import assumed_rows
-from packsim.report.words.numbers import thousands
+from packsim.report.words.numbers import assumed_rows, thousands
 from packsim.report.words.swept import shown_value
 from packsim.sweep import Sweep
 

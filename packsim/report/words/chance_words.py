@@ -10,8 +10,7 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.chance import LineChance, Rate
 from packsim.line import Scenario
-from packsim.report.words.legend import kicks_text
-from packsim.report.words.numbers import per_million, percent, thousands, with_interval
+from packsim.report.words.numbers import kicks_text, per_million, percent, thousands, with_interval
 from packsim.size_change import SizeChange
 from packsim.study import Study
 

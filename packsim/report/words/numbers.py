@@ -1,13 +1,17 @@
-"""How numbers, names, lanes and stages are shown to a person.
+"""How numbers, names, lanes, stages and assumptions are shown to a person; the cautions.
 
 Thousands have commas, percent a space, a minus its own sign, a range an en dash. Digits end where
 they stop meaning anything.
 """
 
 import math
+import re
 from collections.abc import Callable, Iterable, Sequence
 
 from packsim.answers import Answer
+from packsim.errors import Assumption, readable
+from packsim.line import Scenario
+from packsim.scenario.units import in_us
 
 
 def signed(value: float, digits: int = 1, *, plus: bool = False) -> str:
@@ -131,3 +135,98 @@ def lane_words(lanes: Iterable[int]) -> str:
 def stage_words(stages: Sequence[str], of: Sequence[object]) -> str:
     """Return stages in words, all of them as one phrase."""
     return "every stage" if len(stages) == len(of) > 1 else ", ".join(stages)
+
+
+_SIGNS = {"degC": "°C", "degF": "°F", "^2": "²", "^3": "³", " 1/s": " per s"}
+"""What a file writes with the keys of any keyboard, and a person otherwise."""
+
+_STAGE = re.compile(r"stages\[(\d+)\]\.(.+)")
+
+
+def assumed_rows(
+    assumed: Iterable[Assumption], stages: Sequence[str], units: str = "metric"
+) -> tuple[tuple[str, str, str], ...]:
+    """Return assumptions as rows of key, value and reason, the same key of several stages in one.
+
+    Values of several stages follow in stage order, equal ones in a run named once.
+
+    Examples
+    --------
+    >>> key = "stages[{}].kicks.sideways_step_rms"
+    >>> made = Assumption.measured_nowhere
+    >>> steps = [made(key.format(i), 0.2, "mm", "invented") for i in range(2)]
+    >>> assumed_rows(steps, ["wash", "rinse"], "inch")
+    (('kicks.sideways_step_rms', '0.007874 in', 'invented (every stage)'),)
+    """
+    groups: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for each in assumed:
+        match, value = _STAGE.fullmatch(each.key), _value(each, units)
+        if match is None or int(match[1]) >= len(stages):
+            groups.setdefault((each.key, each.why), []).append(("", value))
+        else:
+            stage = stages[int(match[1])]
+            groups.setdefault((match[2], each.why), []).append((stage, value))
+    return tuple(_row(key, why, members, len(stages)) for (key, why), members in groups.items())
+
+
+def _value(assumed: Assumption, units: str) -> str:
+    """Word a value in a unit system, with the signs a person writes."""
+    text = assumed.value
+    if units == "inch" and assumed.number is not None:
+        if assumed.unit == "1/K":
+            text = f"{assumed.number / 1.8e-6:.4g} µin/(in °F)"
+        else:
+            text = readable(*in_us(assumed.number, assumed.unit), digits=4)
+    for plain, sign in _SIGNS.items():
+        text = text.replace(plain, sign)
+    return text
+
+
+def _row(key: str, why: str, members: list[tuple[str, str]], of: int) -> tuple[str, str, str]:
+    values = list(dict.fromkeys(value for _, value in members))
+    places = [stage for stage, _ in members if stage]
+    if not places:
+        return key, values[0], why
+    where = "every stage" if len(places) == of else ", ".join(places)
+    if len(values) == 1:
+        return key, values[0], f"{why} ({where})"
+    shown = "; ".join(f"{stage} {value}" for stage, value in members)
+    return key, shown, f"{why} ({where})"
+
+
+def fitted_kicks(scenario: Scenario) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Return pairs of duties and the trial that their kick energies were fitted to."""
+    duties: dict[str, dict[str, None]] = {}
+    for stage in scenario.stages:
+        if stage.kicks.trial:
+            duties.setdefault(stage.kicks.trial, {})[stage.duty] = None
+    return tuple((tuple(names), trial) for trial, names in duties.items())
+
+
+def kicks_text(scenario: Scenario) -> str:
+    """Say in one line what the chances of tipping rest on."""
+    found = fitted_kicks(scenario)
+    if not found:
+        return "assumed kicks: no trial has fitted them"
+    words = [f"kicks of {', '.join(duties)} fitted to {trial}" for duties, trial in found]
+    left = dict.fromkeys(s.duty for s in scenario.stages if not s.kicks.trial)
+    if left:
+        words.append(f"kicks of {', '.join(left)} assumed")
+    return "; ".join(words)
+
+
+CAUTIONS = (
+    "Isolate and lock out the mat, pumps and blowers before reaching into the machine.",
+    "Wash liquids are hot and corrosive: let them drain, wear eye, face and skin protection.",
+    "Guide wires are under tension: slacken them with the take-up before touching a bracket.",
+    "Oven parts stay hot long after the burners stop.",
+    "These are screening numbers for planning. Local codes, the machine maker's instructions and "
+    "licensed practice come first.",
+)
+"""What to say before anyone goes near the machine."""
+
+CAUTION_LINE = (
+    "Isolate and lock out before reaching in; hot, corrosive liquids; tensioned wires. "
+    "Local codes, the machine maker and licensed practice come first."
+)
+"""The same in one line, for screens with little room."""
