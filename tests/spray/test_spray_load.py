@@ -106,6 +106,14 @@ def test_the_worst_moments_are_those_of_a_far_finer_search() -> None:
     assert found.min() < own - 0.05
 
 
+def test_a_twist_of_next_to_nothing_changes_next_to_nothing() -> None:
+    """Straight sprays are looked at one way only, the other is the mirror image."""
+    straight = [header("above", nozzle=replace(FAN, twist_rad=0.0)), header("below")]
+    turned = [replace(straight[0], nozzle=replace(FAN, twist_rad=1e-9)), straight[1]]
+    one, other = (worst_moments(tuple(LINES), [STANCE], h, 0.6) for h in (straight, turned))
+    np.testing.assert_allclose(one.tips(STANCE)[0], other.tips(STANCE)[0], atol=1e-6)
+
+
 def test_the_worst_place_has_the_worst_angle() -> None:
     both = [header("above"), header("below")]
     own = STANCE.balance_angle_rad
