@@ -87,18 +87,24 @@ def tipping_moment_N_mm(
     the pack neighbours shade it, and behind they right the can: this errs on the side of tipping.
     """
     between("open_fraction", open_fraction, 0.0, 1.0)
-    x, y, bearing = np.broadcast_arrays(
-        *(np.asarray(v, dtype=np.float64) for v in (x_mm, y_mm, direction_rad))
+    bearing = np.asarray(direction_rad, dtype=np.float64)
+    given = (
+        np.asarray(v, dtype=np.float64) for v in (x_mm, y_mm, np.cos(bearing), np.sin(bearing))
     )
+    each = np.broadcast_arrays(*given)
+    shape, (x, y, ux, uy) = each[0].shape, (one.ravel() for one in each)
     total = np.zeros((x.size, len(leans_rad)))
-    x, y, bearing, shape = x.ravel(), y.ravel(), bearing.ravel(), x.shape
     for start in range(0, x.size, _POINTS):
         part = slice(start, start + _POINTS)
-        unit = np.cos(bearing[part]), np.sin(bearing[part])
         for header in headers:
             for k, lean in enumerate(leans_rad):
                 total[part, k] += _of_header(
-                    header, body, open_fraction, (x[part], y[part]), unit, float(lean)
+                    header,
+                    body,
+                    open_fraction,
+                    (x[part], y[part]),
+                    (ux[part], uy[part]),
+                    float(lean),
                 )
     return total.reshape(*shape, len(leans_rad))
 

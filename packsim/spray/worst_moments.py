@@ -132,20 +132,20 @@ def _worst_of(
     along = _places_mm(under, body.height_mm)[:, None, None]
     lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
-    tipped = np.zeros(len(DIRECTIONS_RAD), dtype=np.int64)  # leans past the one that tips all
+    tipped = np.zeros(len(DIRECTIONS_RAD), dtype=np.bool_)
     mirrored = (len(DIRECTIONS_RAD) // 2 - np.arange(len(DIRECTIONS_RAD))) % len(DIRECTIONS_RAD)
     if _same_both_ways(under.headers):
-        tipped[np.cos(DIRECTIONS_RAD) < -1e-9] = 2  # read from their mirror images
+        tipped[np.cos(DIRECTIONS_RAD) < -1e-9] = True  # read from their mirror images
     else:
         mirrored = np.arange(len(DIRECTIONS_RAD))
     for k in range(len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
-        on = np.flatnonzero(tipped < 2)
+        on = np.flatnonzero(~tipped)
         place = along, lines, DIRECTIONS_RAD[on]
         moment = tipping_moment_N_mm(under.headers, body, open_fraction, *place, leans[k : k + 1])
         most[on, k] = moment[..., 0].max(axis=(0, 1))
         most[mirrored[on], k] = most[on, k]
-        tipped[on] += most[on, k] >= rights_N_mm[k]
+        tipped[on] = most[on, k] >= rights_N_mm[k]
     return most
 
 
