@@ -19,8 +19,16 @@ from packsim.passage.track import Track
 CENTRE = PLACES.index("centre")
 
 EDGE_OFTEN = (4, 16)
-"""Cans beside a guide go first and are few: they are asked at this many places under the sprays,
-as many as make them as many as the others."""
+"""Cans beside a guide go first and are few: each is asked at this many places under the sprays, as
+many as make them as many as the others."""
+
+_OFF = (0.0, 9.0, 18.0, 30.0, 45.0, 65.0, 90.0)
+ARCS_RAD: Floats = np.radians(
+    np.unique([side + sign * off for side in (90.0, 270.0) for sign in (-1, 1) for off in _OFF])
+)
+"""Ends of the arcs from each of which one direction is asked: narrow towards the guides, where the
+room is and a barrier is low in a few directions only. In arcs that mirror each other about the
+normal of the guide the directions are not mirrored: one is nearer to it, the other farther off."""
 
 LEAST_LOOKS = 8
 """Looks in a stage however short it is."""
@@ -40,15 +48,12 @@ class Plan:
         Time step of the passage [s].
     look_mm : float
         Travel of the mat between two looks at the pack [mm].
-    directions : int
-        Directions looked in from every can, evenly apart and turned at random each time.
     """
 
     slice_mm: float = 600.0
     cans: int = 250
     dt_s: float = 0.2
     look_mm: float = 200.0
-    directions: int = 16
 
 
 def lanes_of(track: Track) -> Ints:
@@ -97,7 +102,7 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
         while state.travel_mm < station - 1e-9:
             rest_s = (station - state.travel_mm) / track.speed_mm_per_s
             state, _ = step(state, track, min(plan.dt_s, rest_s), rng, tips=False)
-        found[stage].append(_barriers(state, track, stage, lane, time_s, plan.directions, rng))
+        found[stage].append(_barriers(state, track, stage, lane, time_s, rng))
     per_lane = np.repeat(np.bincount(lane), len(PLACES))
     return tuple(_table(parts, wide, per_lane) for parts in found)
 
@@ -123,7 +128,6 @@ def _barriers(
     stage: int,
     lane: Ints,
     time_s: float,
-    directions: int,
     rng: np.random.Generator,
 ) -> tuple[Ints, Floats]:
     """Flat places in the table of lane, place and bin, and the weights to add there."""
@@ -136,12 +140,13 @@ def _barriers(
     along = _spread_out(state, track, stage, often, rng)
     if joint_mJ:
         along[:] = station
-    turn = np.linspace(0.0, 2.0 * np.pi, directions, endpoint=False)
-    turn += rng.uniform(0.0, 2.0 * np.pi)
+    arc = np.diff(ARCS_RAD)
+    share = rng.random(arc.size // 4)
+    turn = ARCS_RAD[:-1] + arc * np.tile(np.concatenate((share, share[::-1])), 2)
     laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
     turned = turned_pack(laid, track, stage, turn, along, state.period_mm)
     # cans between the edges at the first place alone, cans beside a guide at all of them
-    first = np.arange(directions * len(state)).reshape(directions, -1)
+    first = np.arange(turn.size * len(state)).reshape(turn.size, -1)
     again = np.arange(often)[:, None, None] * first.size + first[:, edge]
     asked = np.concatenate((np.delete(first, edge, axis=1).ravel(), again.ravel()))
     towards = turn.take(asked % first.size // len(state))
@@ -150,7 +155,8 @@ def _barriers(
     finite = np.flatnonzero(np.isfinite(needed))
     needed, asked = needed[finite], asked[finite]
     can = asked % len(state)
-    share = 1.0 / np.where(place == CENTRE, directions, often * directions).take(can)
+    share = arc.take(asked % first.size // len(state)) / (2.0 * np.pi)
+    share /= np.where(place == CENTRE, 1, often).take(can)
     row = (lane * len(PLACES) + place).take(can) * (SURE + 1)
     if joint_mJ:
         return row + SURE, share * np.exp(-needed / joint_mJ)

@@ -45,9 +45,9 @@ def test_one_can_between_two_walls(side: float) -> None:
     gaps = np.array([side, 1.0 - side]) * 40.0
     free = 2.0 * np.arcsin(np.minimum(1.0, gaps / (WIRE * math.tan(ALPHA)))) / (2.0 * math.pi)
     expected = 1e6 * -math.expm1(-2.0 * seconds * free.sum() * math.exp(-ALONE / kick))
-    found = settled(lone(side), plan=Plan(directions=64, cans=9, look_mm=20.0))
+    found = settled(lone(side), plan=Plan(cans=9, look_mm=8.0))
     assert found.tips_per_million == pytest.approx(expected, rel=0.02)
-    twice = settled(lone(side, rate=4.0), plan=Plan(directions=64, cans=9, look_mm=20.0))
+    twice = settled(lone(side, rate=4.0), plan=Plan(cans=9, look_mm=8.0))
     assert twice.tips_per_million == pytest.approx(2.0 * expected, rel=0.02)
 
 
