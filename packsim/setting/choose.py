@@ -1,7 +1,7 @@
 """How many lanes a line is set for: what counts, in order, and which counts are looked at."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache, partial
 from itertools import islice, pairwise, product
@@ -18,11 +18,8 @@ from packsim.setting.place import Job, judge, lane_places_mm, placed, stage_faci
 from packsim.width.lane_rule import lanes_width_mm
 
 
-def line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
-    """Return the one shift of a run of stages that suits its worst lane, 0 where it gains little.
-
-    Nozzles above and below, and of each stage, are rows of their own, as in `packsim.headers`.
-    """
+def _line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
+    """Return the shift of a run of stages that suits its worst lane, 0 where it gains little."""
     lows, highs, rows = [], [], list[Facing]()
     for stage in (job.scenario.stages[i] for i in run):
         now, diameter = stage.guides.centre_mm, job.new.diameter_mm
@@ -43,7 +40,7 @@ def line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:
     return base + (best.shift_for_worst_mm if gain > worth_a_shift_mm(job.new.diameter_mm) else 0.0)
 
 
-def set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
+def _set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
     """Set one stage for some lanes, its middle shifted [mm]."""
     found, stage = job.scenario.stages[i], job.stage(i)
     known = found.setting_for(job.new.name) if job.new is not job.old else None
@@ -141,8 +138,8 @@ def choose(job: Job, lanes: int | None) -> tuple[dict[Run, int], str]:
 
 def set_run(job: Job, run: Run, lanes: int) -> tuple[StageSetting, ...]:
     """Set a run of stages in line for some lanes, with one shift."""
-    shift = line_shift_mm(job, run, lanes)
-    return tuple(set_stage(job, i, lanes, shift) for i in run)
+    shift = _line_shift_mm(job, run, lanes)
+    return tuple(_set_stage(job, i, lanes, shift) for i in run)
 
 
 def carried_per_m(stage: Stage, can: Can) -> float:
@@ -200,20 +197,15 @@ def _best(job: Job, runs: Sequence[Run]) -> tuple[tuple[int, ...], str]:
     first = tuple(counts[0] for counts in own)
     if len(set(first)) == 1 and all(map(stands, runs, first)):
         return first, f"{first[0]} lanes, as the guides stand or as on record"
-    best, *others = sorted(dict.fromkeys(_choices(own)), key=costs)
+    alike = [(count,) * len(own) for count in sorted({n for counts in own for n in counts})]
+    each = islice(product(*own), _MOST_CHOICES if len(own) > 1 else 0)
+    best, *others = sorted(dict.fromkeys([*alike, *each]), key=costs)
     other = next((counts for counts in others if _most(counts) != _most(best)), None)
     if other is None:
         return best, f"{_most(best)} lanes: no other count is near"
     pairs = zip(CRITERIA, costs(best), costs(other), strict=True)
     why = next((words for words, cost, more in pairs if cost != more), "fewer lanes")
     return best, f"{_most(best)} lanes, not {_most(other)}: {why}"
-
-
-def _choices(own: Sequence[tuple[int, ...]]) -> Iterator[tuple[int, ...]]:
-    """Yield counts for every run: one for all, then each run's own."""
-    for count in sorted({n for counts in own for n in counts}):
-        yield (count,) * len(own)
-    yield from islice(product(*own), _MOST_CHOICES if len(own) > 1 else 0)
 
 
 def _most(counts: Sequence[int]) -> int:

@@ -101,7 +101,9 @@ def _recommend(
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
     after = min(carried_per_m(part.stage, job.new) for part in stages)
     flow = CansFlow(carried, scenario.mat.speed_mm_per_s)
-    later = _flow_after(flow, after, keep)
+    # where either pack does not fit there is no rate to keep
+    kept = keep if min(carried, after) > 0.0 else "dwell"
+    later = flow.after_size_change(after, kept)
     return LineSetting(
         scenario=scenario,
         size=size,
@@ -117,26 +119,11 @@ def _recommend(
 
 def alternatives(setting: LineSetting) -> tuple[LineSetting, ...]:
     """Return the settings for one lane fewer and one more, where the mat is wide enough."""
-    can = setting.scenario.size(setting.size)
+    line, to, keep = setting.scenario, setting.size, setting.keep
     found = []
     for lanes in (setting.lanes - 1, setting.lanes + 1):
-        needs = [lanes_width_mm(lanes, can.diameter_mm, s.layout) for s in setting.scenario.stages]
-        if lanes >= 1 and max(needs) <= setting.scenario.mat.width_mm:
-            found.append(
-                recommend(
-                    setting.scenario,
-                    setting.size,
-                    lanes=lanes,
-                    keep=setting.keep,
-                    step_mm=setting.step_mm,
-                    from_size=setting.from_size,
-                )
-            )
+        diameter = line.size(to).diameter_mm
+        needs = [lanes_width_mm(lanes, diameter, stage.layout) for stage in line.stages]
+        if lanes >= 1 and max(needs) <= line.mat.width_mm:
+            found.append(_recommend(line, to, lanes, keep, setting.step_mm, setting.from_size))
     return tuple(found)
-
-
-def _flow_after(before: CansFlow, cans_per_m: float, keep: str) -> CansFlow:
-    """Flow of the new size; where either pack does not fit there is no rate to keep."""
-    if keep == "rate" and min(before.cans_per_m, cans_per_m) <= 0.0:
-        keep = "dwell"
-    return before.after_size_change(cans_per_m, keep)
