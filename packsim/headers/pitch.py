@@ -144,7 +144,7 @@ def _size(
     centre, lanes, pitch = _key(scenario, index, can)
     lines = lane_places_mm(lanes, can.diameter_mm, scenario.stages[index].layout, centre)
     alone = best_pitch([lines], *span, allowance_mm=allowance)
-    return SizeLines(can, lanes, pitch, lines, alone, exact_pitches(pitch, *span))
+    return SizeLines(can, lanes, pitch, lines, alone, exact=exact_pitches(pitch, *span))
 
 
 def _compared(
