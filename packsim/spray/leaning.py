@@ -15,7 +15,8 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import between
 from packsim.line import Header
-from packsim.spray.catch import axial_share, looked_up
+from packsim.spray.catch import axial_share
+from packsim.spray.catch_table import looked_up
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 
 LEANS = 9

@@ -11,7 +11,8 @@ from scipy.optimize import brentq
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.catch import axial_share, caught, looked_up
+from packsim.spray.catch import axial_share, caught
+from packsim.spray.catch_table import looked_up
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import (
     lean_nodes_rad,
