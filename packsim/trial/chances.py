@@ -61,6 +61,11 @@ class Curve:
         """Whether no kick energy tips a can here."""
         return self.spline is None
 
+    @property
+    def says_nothing(self) -> bool:
+        """Whether the chance is the same for every kick energy: none, or jolts alone tip cans."""
+        return self.never or float(np.ptp(self.spline(self.log_energy))) < 1e-6
+
     def log_chance(self, log_energy: ArrayLike) -> Floats:
         """Return ln of the chance; below the table it falls as exp(−A/E_k), above it is level."""
         x = np.asarray(log_energy, dtype=np.float64)

@@ -182,7 +182,7 @@ def _group(
     found: list[Observation],
     confidence: float,
 ) -> GroupFit:
-    used = tuple(one for one in found if not one.never)
+    used = tuple(one for one in found if not one.says_nothing)
     table, result = None, None
     if used:
         counts = [one.tipped for one in used]

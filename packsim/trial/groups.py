@@ -168,7 +168,7 @@ class GroupFit:
     def touches(self, duty: str) -> bool:
         """Whether any count used depends on the kicks of a duty."""
         curves = (curve for one in self.observations for curve in one.curves)
-        return any(c.duty == duty and not c.never for c in curves)
+        return any(c.duty == duty and not c.says_nothing for c in curves)
 
     def energy_mJ(self, duty: str, unknown: float | None = None) -> float:
         """Kick energy of a duty for a value of the unknown, by default the fitted one [mJ]."""

@@ -41,6 +41,11 @@ class Observation:
         """Whether the model rules a tip out whatever the kick energy."""
         return all(curve.never for curve in self.curves)
 
+    @property
+    def says_nothing(self) -> bool:
+        """Whether the expected count does not depend on the kick energy."""
+        return all(curve.says_nothing for curve in self.curves)
+
     def log_mean(self, x: ArrayLike) -> tuple[Floats, Floats]:
         """Return ln of the expected count against ln of the unknown, and its relative error."""
         at = np.asarray(x, dtype=np.float64)
