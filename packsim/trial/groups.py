@@ -144,7 +144,10 @@ class GroupFit:
     @property
     def settings(self) -> int:
         """How many different settings the counts used come from."""
-        return len({tuple(c.clear_width_mm for c in o.curves) for o in self.observations})
+        widths: dict[str, set[float]] = {}
+        for curve in (curve for one in self.observations for curve in one.curves):
+            widths.setdefault(curve.stage, set()).add(curve.clear_width_mm)
+        return max(map(len, widths.values()), default=0)
 
     @property
     def tips_ruled_out(self) -> int:

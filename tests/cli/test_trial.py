@@ -115,7 +115,7 @@ def test_the_fit_as_data(fitted: Path) -> None:
 
 
 def test_the_cost_of_an_adjustment(known: Run, small: Path, fitted: Path) -> None:
-    asked = ("trial", "cost", small, "--guides", "336 mm", "--hours-per-year", "6000")
+    asked = ("trial", "cost", small, "--guides", "338 mm", "--hours-per-year", "6000")
     result = known(*asked, "--fitted", fitted, "--cost-per-can", "0.12", "--adjustment-cost", "900")
     assert result.returncode == 0, result.stderr
     assert "has paid after" in result.stdout
