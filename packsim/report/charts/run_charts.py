@@ -25,6 +25,7 @@ from packsim.report.charts.chart_frame import (
 )
 from packsim.report.charts.charts import bar_chart, line_chart
 from packsim.report.words.display import Display
+from packsim.report.words.numbers import per_million
 from packsim.report.words.run_case import RunCase
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ _ROW_MM = 6.5
 
 
 def run_chart(cases: Sequence[RunCase]) -> Figure:
-    """Draw the interval of each place, and of the whole, for every setting.
+    """Draw the interval of each place and of the whole for every setting, and what was expected.
 
     Level bars from the low to the high end of each exact 95 % interval, a lozenge at the rate
     counted; a setting without a can counted is named and has no bar.
@@ -56,7 +57,11 @@ def run_chart(cases: Sequence[RunCase]) -> Figure:
             low, high = case.passages.interval_per_million(tips)
             point, text = 1e6 * tips / counted, f"{tips} of {counted:,}"
             bars.append(Bar(name, low, high, text, strong=strong, point=point))
-    words = "tips per million; lozenge: counted, bar: 95 % interval"
+        if case.agreement and case.chance is not None:
+            rate, (low, high) = case.chance.tips_per_million, case.chance.tips_per_million_interval
+            expected = f"{per_million(rate * counted / 1e6)} of {counted:,}"
+            bars.append(Bar("expected", low, high, expected, strong=True, point=rate))
+    words = "tips per million; lozenge: counted or expected, bar: 95 % interval"
     return bar_chart(bars, _sheet(cases, "How many cans tip?", words))
 
 

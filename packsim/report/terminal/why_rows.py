@@ -206,12 +206,12 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
         ),
         (
             "at least, by a row",
-            "tips per million, slack as set shared out at random over the row",
+            "tips per million of a row always in its worst place, slack as set shared at random",
             per_million(energy.row_at_least_per_million),
         ),
         (
             "at most, by a row",
-            "tips per million, that slack always in the gap that is worst for the can",
+            "the same, all slack in the worst gap; the chance itself: packsim study --chance",
             per_million(energy.row_at_most_per_million),
         ),
     ]
