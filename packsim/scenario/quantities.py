@@ -135,7 +135,12 @@ def read_quantity(raw: object, kind: Kind) -> float:
     68.2625
     """
     try:
-        value = _exact(raw, kind)
+        if isinstance(raw, str):
+            value = _from_text(raw, kind)
+        elif isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
+            raise Refused(kind)
+        else:
+            value = convert(_fraction(raw), kind.unit, kind.inner)
     except (UnitMismatch, ZeroDivisionError, OverflowError):
         raise Refused(kind) from None
     low = convert(_fraction(kind.low), kind.unit, kind.inner)
@@ -160,14 +165,6 @@ def write_quantity(value: float, kind: Kind) -> str:
         except Refused:
             continue
     return f'"{value!r} {kind.inner}"' if kind.inner else repr(float(value))
-
-
-def _exact(raw: object, kind: Kind) -> Fraction:
-    if isinstance(raw, str):
-        return _from_text(raw, kind)
-    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
-        raise Refused(kind)
-    return convert(_fraction(raw), kind.unit, kind.inner)
 
 
 def _from_text(text: str, kind: Kind) -> Fraction:

@@ -119,7 +119,7 @@ def convert(value: Fraction, unit: str, inner: str) -> Fraction:
         return value
     if unit in _OFFSET or inner in _OFFSET:
         return _convert(value, unit, inner)
-    return value * _factor(unit, inner)
+    return value * _convert(Fraction(1), unit, inner)
 
 
 def in_us(number: float, unit: str) -> tuple[float, str]:
@@ -135,10 +135,6 @@ def in_us(number: float, unit: str) -> tuple[float, str]:
 
 
 @lru_cache(maxsize=512)
-def _factor(unit: str, inner: str) -> Fraction:
-    return _convert(Fraction(1), unit, inner)
-
-
 def _convert(value: Fraction, unit: str, inner: str) -> Fraction:
     if unit and not unit_known(unit):
         raise UnitMismatch(unit)

@@ -3,18 +3,22 @@
 Whatever says what to set a line to takes it from here.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
+from packsim.answers import rest_share
+from packsim.can import Can
 from packsim.errors import one_of, positive, whole
 from packsim.flow import KEEP, CansFlow
-from packsim.line import Scenario
+from packsim.line import Scenario, Stage
 from packsim.setting.choose import carried_per_m, choose, set_run
-from packsim.setting.heights import wires_for
+from packsim.setting.heights import WireMove, WirePart, on_mark, step_of
 from packsim.setting.line_setting import LineSetting
 from packsim.setting.place import Job
 from packsim.width.lane_rule import lanes_width_mm
+from packsim.width.wire_heights import MAX_WIRES, Margins, WireBand, wire_bands, wire_moves
 
 MOST_LANES: Final = 999
 """More lanes than any mat carries."""
@@ -92,10 +96,10 @@ def _recommend(
         new=scenario.size(size),
         step_mm=None,
         keep=keep,
-        wires=wires_for(scenario, from_size, size, None),
+        wires=_wires(scenario, from_size, size, None),
     )
     counts, reason = choose(own, lanes)
-    wires = wires_for(scenario, from_size, size, step_mm)
+    wires = _wires(scenario, from_size, size, step_mm)
     job = replace(own, step_mm=step_mm, wires=wires)
     stages = tuple(part for run, count in counts.items() for part in set_run(job, run, count))
     carried = min(carried_per_m(stage, job.old) for stage in scenario.stages)
@@ -127,3 +131,81 @@ def alternatives(setting: LineSetting) -> tuple[LineSetting, ...]:
         if lanes >= 1 and max(needs) <= line.mat.width_mm:
             found.append(_recommend(line, to, lanes, keep, setting.step_mm, setting.from_size))
     return tuple(found)
+
+
+def _wires(
+    scenario: Scenario, from_size: str, to_size: str, step_mm: float | None
+) -> tuple[WirePart, ...]:
+    """Plan the wires of every stage, for both sizes, so that they are moved once.
+
+    Heights on record for the new size are taken as they are. Else stages whose wires hang alike are
+    planned together, because a wire runs through them all: a band is what they have in common.
+    """
+    old, new = scenario.size(from_size), scenario.size(to_size)
+    cans = (new,) if old is new else (old, new)
+    groups: dict[tuple[float, ...], list[int]] = {}
+    for i, stage in enumerate(scenario.stages):
+        groups.setdefault(stage.guides.wires.heights_mm, []).append(i)
+    parts: dict[int, WirePart] = {}
+    for heights, members in groups.items():
+        stages = [scenario.stages[i] for i in members]
+        bands = [band for can in cans for band in _bands(stages, can)]
+        planned = _planned(heights, bands, from_size, max(step_of(s, step_mm) for s in stages))
+        for i in members:
+            known = scenario.stages[i].setting_for(to_size) if old is not new else None
+            on_record = None if known is None else known.wire_heights_mm
+            parts[i] = planned
+            if on_record is not None:  # in order; those beyond the present ones are added
+                pairs = zip([*heights, *[None] * len(on_record)], on_record, strict=False)
+                parts[i] = _part(list(pairs), bands, from_size, "heights on record for this size")
+    return tuple(parts[i] for i in range(len(scenario.stages)))
+
+
+def _bands(stages: Sequence[Stage], can: Can) -> list[WireBand]:
+    """Bands of one size that all stages share, or each stage's own where they share none."""
+    found = []
+    pairs = [wire_bands(can.name, can.stance(rest_share(can, s)), Margins()) for s in stages]
+    for own in zip(*pairs, strict=True):
+        low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
+        if low <= high or any(band.empty for band in own):
+            found.append(WireBand(can.name, own[0].use, low, high))
+        else:
+            found += list(dict.fromkeys(own))
+    return found
+
+
+def _planned(
+    heights: tuple[float, ...], bands: list[WireBand], from_size: str, step_mm: float
+) -> WirePart:
+    if len(heights) > MAX_WIRES:
+        why = f"more than {MAX_WIRES} wires: left as they hang"
+        return _part([(z, z) for z in heights], bands, from_size, why)
+
+    def marked(z: float) -> float:
+        serves = [band for band in bands if band.holds(z)]
+        return on_mark(z, step_mm, lambda at: at > 0.0 and all(band.holds(at) for band in serves))
+
+    moves, added = wire_moves(heights, bands)
+    moved = dict(moves)
+    pairs: list[tuple[float | None, float]] = [
+        (z, marked(moved[z]) if moved.get(z, z) != z else z) for z in heights
+    ]
+    pairs += [(None, marked(z)) for z in added]
+    if all(any(band.holds(z) for z in heights) for band in bands):
+        why = "the wires as they hang do every duty of both sizes"
+    else:
+        why = "fewest moves that do every duty of both sizes"
+    return _part(pairs, bands, from_size, why)
+
+
+def _part(
+    pairs: Sequence[tuple[float | None, float]], bands: list[WireBand], from_size: str, why: str
+) -> WirePart:
+    moves = [WireMove(a, b, not any(band.holds(b) for band in bands)) for a, b in pairs]
+    open_bands = [band for band in bands if not any(band.holds(b) for _, b in pairs)]
+    words = tuple(
+        f"{band.use} wire of {band.size}" + (": no height is right for it" if band.empty else "")
+        for band in open_bands
+    )
+    keeps = not any(band.size == from_size for band in open_bands)
+    return WirePart(tuple(sorted(moves, key=lambda m: m.new_mm)), why, words, keeps)
