@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from packsim.errors import InputError
-from packsim.report.files.write import check_target, write_bytes, write_text
+from packsim.report.files.write import check_target, write_bytes
 
 
 def names(folder: Path) -> list[str]:
@@ -17,7 +17,7 @@ def names(folder: Path) -> list[str]:
 
 
 def test_text_is_utf8_with_its_own_newlines(tmp_path: Path) -> None:
-    write_text(tmp_path / "a.txt", "ä\r\n→\n")
+    write_bytes(tmp_path / "a.txt", "ä\r\n→\n".encode())
     assert (tmp_path / "a.txt").read_bytes() == "ä\r\n→\n".encode()
     assert names(tmp_path) == ["a.txt"]
 
@@ -26,9 +26,9 @@ def test_an_existing_file_needs_replace(tmp_path: Path) -> None:
     file = tmp_path / "a"
     file.write_text("old", encoding="utf-8")
     with pytest.raises(InputError, match="--replace"):
-        write_text(file, "new")
+        write_bytes(file, b"new")
     assert file.read_text(encoding="utf-8") == "old"
-    write_text(file, "new", replace=True)
+    write_bytes(file, b"new", replace=True)
     assert file.read_text(encoding="utf-8") == "new"
     assert names(tmp_path) == ["a"]
 
@@ -45,7 +45,7 @@ def test_a_disk_that_refuses_leaves_the_old_file_and_nothing_else(
 
     monkeypatch.setattr(os, call, refuse)
     with pytest.raises(InputError, match="No space left on device"):
-        write_text(file, "new", replace=True)
+        write_bytes(file, b"new", replace=True)
     assert file.read_text(encoding="utf-8") == "old"
     assert names(tmp_path) == ["a"]
 
@@ -58,7 +58,7 @@ def test_no_room_for_a_temporary_file_is_one_clear_error(
 
     monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(InputError, match="Read-only file system"):
-        write_text(tmp_path / "a", "new")
+        write_bytes(tmp_path / "a", b"new")
     assert names(tmp_path) == []
 
 
@@ -70,7 +70,7 @@ def test_an_interrupt_leaves_nothing_behind(
 
     monkeypatch.setattr(os, "fsync", interrupt)
     with pytest.raises(KeyboardInterrupt):
-        write_text(tmp_path / "a", "new")
+        write_bytes(tmp_path / "a", b"new")
     assert names(tmp_path) == []
 
 
@@ -88,7 +88,7 @@ def test_places_that_cannot_be_written_are_refused_before_the_work(tmp_path: Pat
 
 def test_the_longest_name_a_folder_takes_is_taken(tmp_path: Path) -> None:
     longest = "n" * os.pathconf(tmp_path, "PC_NAME_MAX")
-    write_text(tmp_path / longest, "x")
+    write_bytes(tmp_path / longest, b"x")
     assert names(tmp_path) == [longest]
 
 
@@ -116,7 +116,7 @@ def test_a_device_or_a_pipe_is_never_replaced(tmp_path: Path) -> None:
         with pytest.raises(InputError, match="- for standard output"):
             check_target(place, replace=True)
     with pytest.raises(InputError, match="- for standard output"):
-        write_text(pipe, "x", replace=True)
+        write_bytes(pipe, b"x", replace=True)
     assert stat.S_ISFIFO(pipe.stat().st_mode)
 
 
@@ -125,8 +125,8 @@ def test_a_link_stays_a_link_and_its_file_is_written(tmp_path: Path) -> None:
     real.write_text("old", encoding="utf-8")
     link.symlink_to(real)
     with pytest.raises(InputError, match="--replace"):
-        write_text(link, "new")
-    write_text(link, "new", replace=True)
+        write_bytes(link, b"new")
+    write_bytes(link, b"new", replace=True)
     assert link.is_symlink()
     assert real.read_text(encoding="utf-8") == "new"
 
@@ -134,12 +134,12 @@ def test_a_link_stays_a_link_and_its_file_is_written(tmp_path: Path) -> None:
 def test_a_link_to_nowhere_makes_its_file_and_a_circle_is_refused(tmp_path: Path) -> None:
     link, circle = tmp_path / "link", tmp_path / "circle"
     link.symlink_to(tmp_path / "new")
-    write_text(link, "x")
+    write_bytes(link, b"x")
     assert link.is_symlink()
     assert (tmp_path / "new").read_text(encoding="utf-8") == "x"
     circle.symlink_to(circle)
     with pytest.raises(InputError):
-        write_text(circle, "x")
+        write_bytes(circle, b"x")
     far = tmp_path / "far"
     far.symlink_to(tmp_path / "missing" / "file")
     with pytest.raises(InputError, match="folder that exists"):

@@ -26,7 +26,7 @@ def source(loaded):
 
 def test_the_cans_drawn_are_the_cans_in_sight(source):
     camera = Camera(900.0, 400.0, 1.0, VIEW)
-    cans = cans_of(source.frame, camera)
+    cans = cans_of(source.frame, camera, (-1e9, 1e9))
     x, y = camera.to_px(source.frame.x_mm, source.frame.y_mm)
     radius = float(source.frame.radius_mm.max())
     inside = (x >= -radius) & (x <= 800 + radius) & (y >= -radius) & (y <= 400 + radius)

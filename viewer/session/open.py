@@ -8,7 +8,7 @@ from typing import NoReturn
 from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
-from packsim.report.files.write import write_text
+from packsim.report.files.write import write_bytes
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
@@ -197,5 +197,5 @@ def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
     Raises `InputError` if the folder cannot be written.
     """
     path = free_name(folder, f"{stem}-changed", ".toml")
-    write_text(path, scenario_to_toml(loaded.scenario))
+    write_bytes(path, scenario_to_toml(loaded.scenario).encode())
     return path

@@ -37,16 +37,15 @@ def plan_drawing(
     return Drawing(tuple(items))
 
 
-def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float] | None = None) -> Cans:
-    """Return the cans a camera sees, between two stations or wherever they are.
+def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float]) -> Cans:
+    """Return the cans a camera sees between two stations.
 
     A few beyond the edges of the view are kept so that none pops up. Cans off the ends of the
     line stand free in the model, so their roles mean nothing; they are left out.
     """
     reach = 0.0 if not len(frame) else float(frame.radius_mm.max()) * LEADING
     u0, u1, v0, v1 = camera.spans_mm(reach * camera.px_per_mm)
-    if ends_mm is not None:
-        u0, u1 = max(u0, ends_mm[0]), min(u1, ends_mm[1])
+    u0, u1 = max(u0, ends_mm[0]), min(u1, ends_mm[1])
     x, y = frame.x_mm, frame.y_mm
     seen = np.flatnonzero((x >= u0) & (x <= u1) & (y >= v0) & (y <= v1))
     sx, sy = camera.to_px(x[seen], y[seen])

@@ -54,11 +54,6 @@ def _place(path: Path) -> Path:
     return place
 
 
-def write_text(path: Path, text: str, *, replace: bool = False) -> None:
-    """Write text (UTF-8, newlines as given) in one step; see `write_bytes`."""
-    write_bytes(path, text.encode("utf-8"), replace=replace)
-
-
 def write_bytes(path: Path, data: bytes, *, replace: bool = False) -> None:
     """Write a file in one step: a temporary neighbour first, then a rename over the target.
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
@@ -32,21 +31,11 @@ MOST_INDEX: Final = 2.0
 """A tip index above this is drawn off the chart: 1 already tips."""
 
 
-@dataclass(frozen=True, slots=True)
-class PageChart:
-    """One chart of the page.
+class PageChart(NamedTuple):
+    """One chart of the page: how to draw it, or None where there is nothing, and how to read it.
 
-    Parameters
-    ----------
-    draw : callable
-        Study, answer of the stage with the least room, display; None where there is nothing to
-        draw.
-    caption : str
-        How to read it.
-    part : {"numbers", "what if"}
-        Where it stands.
-    once : bool
-        Whether one is enough for all sizes.
+    It is drawn for the stage with the least room, among the numbers of a size or under "what if";
+    once if one is enough for all sizes.
     """
 
     draw: Callable[[Study, Answer, Display], Figure | None]
