@@ -20,15 +20,9 @@ from packsim.spray.spray_load import SprayLoad, spray_loads
 from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_moments
 from packsim.tipping.hold_down import HoldDown, hold_down
 
-SAMPLES: Final = 17
-"""Shares of dome water looked at before the least is refined between its neighbours."""
-
 QUARTERS: Final = 4
 """Parts a range of dome water is cut into for the chance of a tip. A share between may tip more:
 by less than a tenth over every stage of the shipped lines (measured in tests)."""
-
-_EQUAL: Final = 1e-9
-"""Relative difference below which two shares are as bad: numerical."""
 
 _LEAST_ACROSS: Final = {"lengthwise": math.sqrt(0.75), "crosswise": 0.5}
 """Least share across of a direction that leads to a guide: from straight across to where the cans
@@ -212,20 +206,16 @@ def rest_share(can: Can, stage: Stage) -> float:
 
 
 def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
-    """Return the share between two at which a quantity is least, the lowest of equals [-]."""
+    """Return the share between two at which a quantity with one valley is least [-].
+
+    An energy to balance has one: it is the largest, over the leans, of works linear in the share.
+    """
     if low == high:
-        return low
-    shares = np.linspace(low, high, SAMPLES)
-    values = np.array([of(float(share)) for share in shares])
-    least = float(values.min())
-    at = int(np.argmax(values <= least + _EQUAL * abs(least)))
-    if values.max() - least <= _EQUAL * abs(least):
         return low
     from scipy.optimize import minimize_scalar
 
-    ends = float(shares[max(at - 1, 0)]), float(shares[min(at + 1, SAMPLES - 1)])
-    found = minimize_scalar(of, bounds=ends, method="bounded", options={"xatol": 1e-6})
-    return float(found.x if found.fun < least - 1e-6 * abs(least) else shares[at])
+    found = minimize_scalar(of, bounds=(low, high), method="bounded", options={"xatol": 1e-4})
+    return min((low, float(found.x), high), key=of)
 
 
 def fill_words(share: float, low: float, high: float) -> str:
