@@ -23,7 +23,7 @@ from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
 from packsim.can import Can
 from packsim.catalogue import ListedSize
-from packsim.chance import LineChance
+from packsim.chance import History, LineChance
 from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.line import Scenario, Stage
@@ -37,13 +37,16 @@ from packsim.trial import FittedPrediction, SpoilageChange, TrialFit, TrialPlan
 from packsim.why import Reasons
 
 RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
-    "study": (Study, {"chances": tuple[LineChance, ...]}),
+    "study": (Study, {"chances": tuple[LineChance, ...], "history": History | None}),
     "why": (Reasons, {}),
     "sweep": (Sweep, {"unit": str}),
     "nozzles check": (None, {"answers": tuple[HeaderCheck, ...]}),
     "nozzles shift": (None, {"answers": tuple[LineShift, ...]}),
     "nozzles pitch": (None, {"answers": tuple[PitchAdvice, ...]}),
-    "run": (None, {"places": tuple[str, ...], "cases": tuple[RunCase, ...]}),
+    "run": (
+        None,
+        {"places": tuple[str, ...], "cases": tuple[RunCase, ...], "history": History | None},
+    ),
     "change": (SizeChange, {"chances": tuple[LineChance, ...]}),
     "oven-heat": (None, {"answers": tuple[HeatRow, ...], "other_mat": str}),
     "sizes": (None, {"sizes": tuple[ListedSize, ...]}),

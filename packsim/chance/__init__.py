@@ -5,5 +5,6 @@ holds them, `packsim.chance.line_chance` repeats that until the chance is known 
 `packsim.chance.keep` keeps the repeats on disk.
 """
 
+from packsim.chance.history import Cause, Compared, History, compare_history
 from packsim.chance.line_chance import SIDES, LineChance, Rate, StageChance, chance_of, kept_chance
 from packsim.chance.spectrum import Spectrum

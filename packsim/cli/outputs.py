@@ -22,7 +22,7 @@ from packsim.errors import InputError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from packsim.chance import LineChance
+    from packsim.chance import History, LineChance
     from packsim.line import Scenario
     from packsim.report.words.display import Display
 
@@ -216,3 +216,14 @@ def chances(
             asked = sides and entry_assumed(scenario)
             found.append(chance_of(scenario, size, progress=tick, sides=asked))
     return tuple(found)
+
+
+def past_of(scenario: Scenario, *, keep: bool = True) -> History | None:
+    """Return a line's history beside the model; None where the scenario has none."""
+    if not scenario.history:
+        return None
+    from packsim.chance import compare_history
+
+    keep_passages(keep)
+    with progress_bar("comparing with the line's history") as tick:
+        return compare_history(scenario, progress=tick)

@@ -9,7 +9,15 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import (
+    Outputs,
+    chances,
+    display_in,
+    json_of,
+    load_line,
+    past_of,
+    progress_bar,
+)
 
 _SLICE = (
     "Simulate a repeating slice of this length instead of the whole line: faster, but changes "
@@ -77,6 +85,7 @@ def run_command(
     )
     line = load_line(scenario, units, fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
+    past = past_of(line, keep=not no_cache)
     cases: list[RunCase] = []
     for name, setting in lines.items():
         with progress_bar(f"simulating, guides {name}") as tick:
@@ -96,7 +105,12 @@ def run_command(
     display = display_in(units)
     made: dict[str, Callable[[], Any]] = {
         "json": lambda: json_of(
-            "run", line, seed=cases[0].passages.seed, places=PLACES, cases=tuple(cases)
+            "run",
+            line,
+            seed=cases[0].passages.seed,
+            places=PLACES,
+            cases=tuple(cases),
+            history=past,
         )
     }
     if any(case.passages.counted for case in cases):
@@ -108,4 +122,4 @@ def run_command(
         typer.echo("no chart: no can went through", err=True)
     if not cases[-1].passages.interrupted:
         made["record"] = kept
-    outputs.deliver(lambda: run_report(cases, display), **made)
+    outputs.deliver(lambda: run_report(cases, display, past), **made)

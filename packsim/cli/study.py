@@ -13,6 +13,7 @@ from packsim.cli.outputs import (
     json_of,
     keep_passages,
     load_line,
+    past_of,
     progress_bar,
 )
 
@@ -40,13 +41,19 @@ def study_command(
     case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
+    past = past_of(case, keep=not no_cache)
     asked = [(each, case) for each in found.sizes] if chance else []
     told = chances(asked, keep=not no_cache, sides=True)
     outputs.deliver(
         lambda: study_report(
-            found, display_in(units), quoted(str(scenario)), everything=all_, chances=told
+            found,
+            display_in(units),
+            quoted(str(scenario)),
+            everything=all_,
+            chances=told,
+            past=past,
         ),
-        json=lambda: json_of("study", case, found, chances=told),
+        json=lambda: json_of("study", case, found, chances=told, history=past),
     )
 
 

@@ -168,8 +168,7 @@ def mat_jolts(scenario: Scenario, answer: Answer) -> Finding | None:
     found = answer.tipping
     # a mat that speeds up at a leans the weight of all on it by atan(a/g)
     rest, sprayed = (
-        GRAVITY_M_PER_S2 * math.tan(angle)
-        for angle in (found.rest_angle_rad, found.balance_angle_rad)
+        GRAVITY_M_PER_S2 * math.tan(angle) for angle in (found.rest_angle_rad, found.weakest_rad)
     )
     if given == 0.0 or given < min(rest, sprayed):
         return None

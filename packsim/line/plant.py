@@ -141,7 +141,6 @@ class Scenario:
         if self.set_for not in [can.name for can in self.sizes]:
             raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
         self._check_settings()
-        self._check_history()
         at_least("factor", self.factor, 1.0)
         whole("seed", self.seed, 0, 2**63 - 1, "a whole number from 0 to 2^63 - 1")
 
@@ -153,24 +152,22 @@ class Scenario:
                     key, known = f"stages[{i}].settings[{j}].size", ", ".join(names)
                     raise InputError(key, repr(setting.size), f"one of the sizes: {known}")
 
-    def _check_history(self) -> None:
-        for i, past in enumerate(self.history):
-            self.size(past.size, f"history[{i}].size")
-            for stage in (past.stage, *(name for name, _ in past.widths_mm)):
-                if stage and stage not in [one.name for one in self.stages]:
-                    known = ", ".join(one.name for one in self.stages)
-                    raise InputError(f"history[{i}].stage", repr(stage), f"one of {known}")
-
     def as_it_was(self, past: PastCount) -> Scenario:
-        """Return this scenario with the clear widths of a time past."""
+        """Return this scenario with the clear widths of a time past, and no history of its own.
+
+        Raises `InputError` for a size or a stage that is not on the line.
+        """
+        self.size(past.size)
+        for name in (past.stage, *(name for name, _ in past.widths_mm)):
+            if name:
+                self.stage(name)
         own = dict(past.widths_mm)
         widths = [own.get(stage.name, past.clear_width_mm) for stage in self.stages]
-        return self.with_stages(
-            tuple(
-                stage if width is None else stage.with_clear_width(width)
-                for stage, width in zip(self.stages, widths, strict=True)
-            )
+        stages = tuple(
+            stage if width is None else stage.with_clear_width(width)
+            for stage, width in zip(self.stages, widths, strict=True)
         )
+        return replace(self, stages=stages, history=())
 
     def size(self, name: str | None, key: str = "size") -> Can:
         """Return the can size called ``name``; the one the guides are set for where it is None.

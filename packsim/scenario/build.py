@@ -47,7 +47,7 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     if ledger.complaints:
         raise InputErrors(list({str(one): one for one in ledger.complaints}.values()))
     top.setdefault("set_for", sizes[0].name)
-    return Scenario(
+    scenario = Scenario(
         **top,
         mat=mat,
         stages=tuple(stages),
@@ -55,6 +55,12 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
         assumed=ledger.ordered(),
         history=history,
     )
+    for i, past in enumerate(history):
+        try:
+            scenario.as_it_was(past)
+        except InputError as problem:
+            raise problem.under(f"history[{i}]") from None
+    return scenario
 
 
 COUNTED = 100

@@ -219,3 +219,18 @@ def test_help_names_every_option(packsim: Run, monkeypatch: pytest.MonkeyPatch) 
     assert result.returncode == 0
     for option in ("--units", "--json", "--replace", "SCENARIO"):
         assert option in result.stdout
+
+
+def test_a_line_with_a_history_is_held_against_it_first(
+    packsim: Run, root: Path, tmp_path: Path
+) -> None:
+    path = tmp_path / "line.toml"
+    row = '\n[[history]]\nname = "2024"\nsize = "211 body"\ncans = 5000\ntipped = 0\n'
+    path.write_text((root / FIRST).read_text(encoding="utf-8") + row, encoding="utf-8")
+    ended = packsim("study", path, "--json", tmp_path / "study.json")
+    assert ended.returncode == 0
+    first = ended.stdout.index("The line's own history first")
+    assert first < ended.stdout.index("211 body", first + 200)
+    assert re.search(r"2024, 211 body: counted 0 .*expected .*: explained", ended.stdout)
+    told = json.loads((tmp_path / "study.json").read_text(encoding="utf-8"))["history"]
+    assert told["counts"][0]["explained"] is True

@@ -60,9 +60,11 @@ ALSO: Final = _names(
     {
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
+        "Compared": "explained",
         "Finding": "what do command",
         "FittedPrediction": "tips_per_million_interval",
         "GroupFit": "status energies tipped settings tips_ruled_out",
+        "History": "explained",
         "HoldDownMove": "direction",
         "LineChance": "cans_counting_would_need",
         "LineSetting": "lanes safe offset_mm move_mm",

@@ -5,18 +5,30 @@ from collections.abc import Iterable
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.chance import History
 from packsim.report.terminal.parts import WideTable, block
 from packsim.report.words.chance_words import HEADS, Told
+from packsim.report.words.display import Display
+from packsim.report.words.history_words import against_history, history_lines
 
 
-def chance_part(told: Iterable[Told]) -> RenderableType:
-    """Return a table for each setting, and below it what it rests on."""
+def history_part(past: History | None, display: Display) -> list[RenderableType]:
+    """Return what the line is known to have done beside the model; nothing without a history."""
+    if past is None:
+        return []
+    lines = [Text(line) for line in history_lines(past, display)]
+    return [block("The line's own history first", Group(*lines), below=1)]
+
+
+def chance_part(told: Iterable[Told], past: History | None = None) -> RenderableType:
+    """Return a table for each setting, and below it what it rests on and what the history says."""
     parts: list[RenderableType] = []
     for one in told:
         table = WideTable("stage", HEADS)
         for stage, cells in one.rows:
             table.add_row(stage, *cells)
         said = [Text(line, style="dim") for line in one.said]
+        said += [Text(line, style="yellow") for line in against_history(past, [one.chance])]
         shown = (table, *said) if one.rows else said
         parts.append(block(f"Chance of a tip: {one.name}", Group(*shown), below=1))
     return Group(*parts)

@@ -7,20 +7,26 @@ import numpy as np
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.chance import History
 from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
+from packsim.report.terminal.chance_part import history_part
 from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.words.chance_words import Told, rate_text
 from packsim.report.words.display import Display
+from packsim.report.words.history_words import against_history
 from packsim.report.words.numbers import assumed_rows, per_million, thousands, with_interval
 from packsim.report.words.run_case import RunCase
 
 
-def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
-    """Return the counts for the terminal."""
+def run_report(
+    cases: Sequence[RunCase], display: Display, past: History | None = None
+) -> RenderableType:
+    """Return the counts for the terminal, what the line is known to have done first."""
     first = cases[0]
     can = first.scenario.size(first.passages.size)
-    parts: list[RenderableType] = [
+    parts = [
+        *history_part(past, display),
         Text(f"{first.scenario.name}: {can.name}, can by can", style="bold"),
         Text(
             f"seed {first.passages.seed}; 95 % intervals, exact Poisson where tips come singly; "
@@ -28,8 +34,10 @@ def run_report(cases: Sequence[RunCase], display: Display) -> RenderableType:
         ),
         Text(),
     ]
+    told = [case.chance for case in cases if case.chance is not None]
     for case in cases:
         parts += [_case(case, display), Text()]
+    parts += [Text(line, style="yellow") for line in against_history(past, told)]
     if len(cases) > 1:
         parts += [Text(_comparison(cases)), Text()]
     names = [stage.name for stage in first.scenario.stages]

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.chance import LineChance
-from packsim.report.terminal.chance_part import chance_part
+from packsim.chance import History, LineChance
+from packsim.report.terminal.chance_part import chance_part, history_part
 from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import (
     LEVEL_STYLE,
@@ -40,11 +40,13 @@ def study_report(
     *,
     everything: bool = False,
     chances: Sequence[LineChance] = (),
+    past: History | None = None,
 ) -> RenderableType:
     """Return a study for the terminal: its first screen, or everything behind it as well."""
-    parts: list[RenderableType] = [FirstScreen(study, display, file, chance=bool(chances))]
+    parts = history_part(past, display)
+    parts.append(FirstScreen(study, display, file, chance=bool(chances)))
     if chances:
-        parts += [Text(), chance_part(told_of(study, chances))]
+        parts += [Text(), chance_part(told_of(study, chances), past)]
     if everything:
         parts += [Text(), _everything(study, display, file)]
     return Group(*parts)

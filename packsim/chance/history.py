@@ -1,0 +1,236 @@
+"""The chance of a tip held against what the line is known to have done.
+
+A count is explained where the model, as the scenario has it, leaves room for it. Where it is not,
+one thing at a time is changed until it would be; and the kick energies are fitted to all counts at
+once, for forecasts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from packsim.chance.line_chance import SIDES, LineChance, Rate, chance_of
+from packsim.chance.past_part import Curve, curve_of, fitted_factor, log_ratio, part_of, room_of
+from packsim.line import Bracket, PastCount, Scenario, Stage
+from packsim.passage.counting import poisson_interval
+
+Progress = Callable[[float, int], None]
+
+WIDER_MM, EMPTIER = (-3.0, 3.0), (-0.03,)
+"""Errors of the clear width [mm], and shares of the cans missing, that are tried."""
+
+ROUGHLY = 0.5
+"""Relative error asked of passages that only look for a cause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One thing that would make a count what the model expects.
+
+    Parameters
+    ----------
+    what : {"kick energy", "kick rate", "pack enters", "clear width", "fill"}
+        What would have to be otherwise.
+    value : float or str
+        A factor, a side of entry, an error of the width as noted [mm], or a fill [-].
+    interval : tuple of float or None
+        Its 95 % interval, where the counts give one.
+    """
+
+    what: str
+    value: float | str
+    interval: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One count of the line beside what the model expects.
+
+    Parameters
+    ----------
+    past : PastCount
+        The count.
+    counted_interval : tuple of float
+        Its exact 95 % interval, tips per million.
+    expected : Rate
+        What the model expects of the line as it was, at its kicks.
+    room : tuple of float
+        Counts per million that the model leaves room for in 95 of 100 cases: its own error and that
+        of counting.
+    causes : tuple of Cause
+        What would explain the count where this does not, each by itself; empty where it does.
+    """
+
+    past: PastCount
+    counted_interval: tuple[float, float]
+    expected: Rate
+    room: tuple[float, float]
+    causes: tuple[Cause, ...] = ()
+
+    @property
+    def explained(self) -> bool:
+        """Whether the model leaves room for the count."""
+        return self.room[0] <= self.past.tips_per_million <= self.room[1]
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """What the line is known to have done, beside the model.
+
+    Parameters
+    ----------
+    counts : tuple of Compared
+        Every count of the scenario.
+    factor : float
+        Multiple of all kick energies that fits the counts best; nan where none does [-].
+    factor_interval : tuple of float
+        Its 95 % interval; an end at either end of `FACTORS` is open [-].
+    """
+
+    counts: tuple[Compared, ...]
+    factor: float
+    factor_interval: tuple[float, float]
+
+    @property
+    def explained(self) -> bool:
+        """Whether the model, as the scenario has it, leaves room for every count."""
+        return all(one.explained for one in self.counts)
+
+    def foretold(self, chance: LineChance) -> Rate:
+        """Return a forecast for the whole line with the kick energies that fit its history.
+
+        Its interval is that of the passages and of the factor together.
+        """
+        best, low, high = (
+            chance.at({stage: factor * kick for stage, kick in chance.kicks_mJ.items()}).line
+            for factor in (self.factor, *self.factor_interval)
+        )
+        mean = best.tips_per_million
+        if not mean > 0.0:
+            return best
+        down = math.hypot(log_ratio(mean, best.interval[0]), log_ratio(mean, low.tips_per_million))
+        up = math.hypot(log_ratio(best.interval[1], mean), log_ratio(high.tips_per_million, mean))
+        interval = (mean * math.exp(-down), min(1e6, mean * math.exp(up)))
+        return Rate(mean, interval, best.error)
+
+
+def compare_history(
+    scenario: Scenario, accuracy: float = 0.2, progress: Progress | None = None
+) -> History:
+    """Hold the chance of a tip against every count of a scenario's history.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With at least one count.
+    accuracy : float
+        As for `packsim.chance.chance_of`.
+    progress : callable, optional
+        Called with the passages done and the most there may be.
+
+    Returns
+    -------
+    History
+        Counts by stage or place are held against that part. The tips of a count are taken as
+        independent; where they come in clusters it says less than this takes it to.
+    """
+    most = len(scenario.history) * (1 + len(SIDES) + len(WIDER_MM) + len(EMPTIER))
+    done = 0
+
+    def of(line: Scenario, past: PastCount, side: float | None = None) -> LineChance:
+        nonlocal done
+        names = [stage.name for stage in line.stages]
+        stages = line.stages[: names.index(past.stage) + 1 if past.stage else None]
+        rough = max(ROUGHLY, accuracy)
+        found = chance_of(line.with_stages(stages), past.size, side, rough)
+        done += 1
+        if progress is not None:
+            progress(done, most)
+        return found
+
+    rows, curves = [], []
+    for past in scenario.history:
+        was = scenario.as_it_was(past)
+        chance = chance_of(was, past.size, accuracy=accuracy)
+        done += 1
+        if progress is not None:
+            progress(done, most)
+        curve = curve_of(chance, past)
+        expected = part_of(chance, past)
+        one = Compared(past, _counted(past), expected, room_of(expected, past.cans))
+        if not one.explained and not chance.reason:
+            one = replace(one, causes=tuple(_causes(one, curve, was, of)))
+        rows.append(one)
+        curves.append(curve)
+    if progress is not None:
+        progress(most, most)
+    factor, interval = fitted_factor(scenario.history, curves)
+    return History(tuple(rows), factor, interval)
+
+
+_Of = Callable[..., LineChance]
+
+
+def _counted(past: PastCount) -> tuple[float, float]:
+    low, high = poisson_interval(past.tipped)
+    return 1e6 * low / past.cans, 1e6 * high / past.cans
+
+
+def _causes(one: Compared, curve: Curve, was: Scenario, of: _Of) -> Iterator[Cause]:
+    """Yield what would explain a count, each by itself."""
+    past, expected = one.past, one.expected
+    factor, interval = fitted_factor([past], [curve])
+    if math.isfinite(factor):
+        yield Cause("kick energy", factor, interval)
+    if expected.tips_per_million > 0.0 and past.tipped:
+        low, high = one.counted_interval
+        rates = (low / expected.interval[1], high / expected.interval[0])
+        yield Cause("kick rate", past.tips_per_million / expected.tips_per_million, rates)
+    for name, side in SIDES.items():
+        if side != was.mat.pack_enters and _explains(of(was, past, side), past):
+            yield Cause("pack enters", name)
+    for what, change, tried, base in (
+        ("clear width", _wider, WIDER_MM, 0.0),
+        ("fill", _emptier, EMPTIER, min(stage.fill for stage in was.stages)),
+    ):
+        points = [(0.0, expected.tips_per_million)]
+        for by in tried:
+            changed = tuple(
+                change(stage, by) if past.stage in ("", stage.name) else stage
+                for stage in was.stages
+            )
+            chance = of(was.with_stages(changed), past)
+            points.append((by, part_of(chance, past).tips_per_million))
+        at = _crossing(points, past.tips_per_million)
+        if at is not None:
+            yield Cause(what, base + at)
+
+
+def _explains(chance: LineChance, past: PastCount) -> bool:
+    low, high = room_of(part_of(chance, past), past.cans)
+    return low <= past.tips_per_million <= high
+
+
+def _wider(stage: Stage, by_mm: float) -> Stage:
+    half = by_mm / 2.0
+    wider = tuple(
+        Bracket(b.station_mm, b.left_mm - half, b.right_mm + half) for b in stage.guides.brackets
+    )
+    return replace(stage, guides=replace(stage.guides, brackets=wider), settings=())
+
+
+def _emptier(stage: Stage, by: float) -> Stage:
+    return replace(stage, fill=max(0.05, stage.fill + by))
+
+
+def _crossing(points: Sequence[tuple[float, float]], rate: float) -> float | None:
+    """Where a rate is met, its logarithm straight between the points; the smallest change."""
+    found = sorted((x, math.log(max(y, 1e-12))) for x, y in points if math.isfinite(y))
+    goal, crossings = math.log(max(rate, 1e-12)), []
+    for (x0, y0), (x1, y1) in pairwise(found):
+        if y0 != y1 and min(y0, y1) <= goal <= max(y0, y1):
+            crossings.append(x0 + (goal - y0) / (y1 - y0) * (x1 - x0))
+    return min(crossings, key=abs, default=None)
