@@ -69,7 +69,7 @@ def test_what_commands_write_agrees_with_it(
         as_json("nozzles shift", line, answers=packsim.find_shifts(line, [stage])),
         as_json("change", line, packsim.plan_change(line, size, line.sizes[1].name), chances=()),
         as_json("trial plan", line, packsim.plan_trial(line)),
-        as_json("study", line, packsim.study_line(line, stages=[stage]), chances=()),
+        as_json("study", line, packsim.study_line(line, stages=[stage]), chances=(), history=None),
     ]
     for data in written:
         jsonschema.validate(json.loads(json.dumps(data, allow_nan=False)), schema)
