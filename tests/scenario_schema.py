@@ -8,11 +8,32 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from packsim.scenario.fields import Choice, Named
+from pydantic.json_schema import GenerateJsonSchema
+
+from packsim.scenario.fields import Choice, Named, Of, Range, Words
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
-from packsim.scenario.tables import ScenarioFile
+from packsim.scenario.tables import PerMillion, ScenarioFile
+
+_NUMBER: dict[str, Any] = {"type": ["number", "string"]}
+
+
+class _Types(GenerateJsonSchema):
+    """Says what an editor may find where a reader of ours reads."""
+
+    def function_plain_schema(self, schema: Any) -> dict[str, Any]:
+        reader = schema["function"]["function"].__self__
+        if isinstance(reader, Range):
+            many = {"items": _NUMBER, "minItems": 2, "maxItems": 2}
+            return {"type": ["number", "string", "array"], **many}
+        if isinstance(reader, Of | PerMillion):
+            return dict(_NUMBER)
+        if isinstance(reader, Choice):
+            return {"type": "string", "enum": list(reader.words)}
+        if isinstance(reader, Words):
+            return {"type": "string", "maxLength": reader.longest}
+        return {}
 
 
 def scenario_schema() -> dict[str, Any]:
@@ -21,7 +42,7 @@ def scenario_schema() -> dict[str, Any]:
     Every key says what it is, which unit a plain number is in, what stands in where it is left out,
     and has an example of its own.
     """
-    schema = ScenarioFile.model_json_schema()
+    schema = ScenarioFile.model_json_schema(schema_generator=_Types)
     schema["properties"]["schema"]["const"] = SCHEMA
     tables = {table.__name__: table for table in Table.__subclasses__()}
     for name, table in ((ScenarioFile.__name__, schema), *schema["$defs"].items()):

@@ -1,6 +1,6 @@
 """How values are written in a file: a quantity, a range, a choice, a text.
 
-Each reads a value, words it as an assumption, writes it as TOML and says what a JSON schema may.
+Each reads a value, words it as an assumption and writes it as TOML.
 """
 
 from __future__ import annotations
@@ -26,10 +26,6 @@ class Reader:
         """Return the value inside, or raise a complaint in pydantic's way."""
         raise NotImplementedError
 
-    def schema(self) -> dict[str, Any]:
-        """Return what a JSON schema says of it."""
-        return {}
-
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of a value inside."""
         return Assumption(path, str(value).lower(), why)
@@ -42,9 +38,6 @@ class Reader:
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
         return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
-        return self.schema()
 
 
 @dataclass(frozen=True)
@@ -59,10 +52,6 @@ class Of(Reader):
             return read_quantity(raw, self.kind)
         except Refused as refused:
             raise refusal(str(refused), refused) from None
-
-    def schema(self) -> dict[str, Any]:
-        """Return that it is a number or a text."""
-        return {"type": ["number", "string"]}
 
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of a number in the usual unit, or of a word for one."""
@@ -137,11 +126,6 @@ class Range(Of):
         """Return one quantity where both ends are the same, else a list of two."""
         return super().toml(value[0] if value[0] == value[1] else value)
 
-    def schema(self) -> dict[str, Any]:
-        """Return that it is a number, a text, or a list of two."""
-        end = {"type": ["number", "string"]}
-        return {"type": ["number", "string", "array"], "items": end, "minItems": 2, "maxItems": 2}
-
 
 @dataclass(frozen=True, eq=False)
 class Choice(Reader):
@@ -171,10 +155,6 @@ class Choice(Reader):
     def _word(self, value: str) -> str:
         return next(word for word, inner in self.words.items() if inner == value)
 
-    def schema(self) -> dict[str, Any]:
-        """Return that it is one of the words."""
-        return {"type": "string", "enum": list(self.words)}
-
 
 def same(words: tuple[str, ...]) -> dict[str, str]:
     """Return words that mean themselves, for `Choice`."""
@@ -182,25 +162,23 @@ def same(words: tuple[str, ...]) -> dict[str, str]:
 
 
 @dataclass(frozen=True)
-class _Words(Reader):
+class Words(Reader):
     """Annotation of a text field: how long it may be, and whether it may be blank."""
 
     longest: int
     blank: bool = field(default=True)
 
     def read(self, raw: object) -> str:
+        """Return the text, or complain."""
         if not isinstance(raw, str) or len(raw) > self.longest:
             raise refusal(f"a text of at most {self.longest} characters")
         if not self.blank and not raw.strip():
             raise refusal("a text that is not blank")
         return raw
 
-    def schema(self) -> dict[str, Any]:
-        return {"type": "string", "maxLength": self.longest}
 
-
-Name = Annotated[str, _Words(200, blank=False)]
-Text = Annotated[str, _Words(8000)]
+Name = Annotated[str, Words(200, blank=False)]
+Text = Annotated[str, Words(8000)]
 Length = Annotated[float, Of(k.LENGTH)]
 Gap = Annotated[float, Of(k.GAP)]
 Place = Annotated[float, Of(k.PLACE)]

@@ -25,10 +25,11 @@ _MOST: Final = 10**12
 """More cans than any line passes in its life: above it the number is a slip."""
 
 
-class _PerMillion(f.Reader):
+class PerMillion(f.Reader):
     """Annotation of a float field: a number of cans in a million, or a share such as 0.05 %."""
 
     def read(self, raw: object) -> float:
+        """Return the number in a million, or complain."""
         text = raw.strip().removesuffix("per million") if isinstance(raw, str) else raw
         try:
             if isinstance(text, str) and text.rstrip().endswith("%"):
@@ -38,9 +39,6 @@ class _PerMillion(f.Reader):
         except ValueError:
             pass
         raise f.refusal('cans in a million, such as 500, or a share such as "0.05 %"')
-
-    def schema(self) -> dict[str, Any]:
-        return {"type": ["number", "string"]}
 
 
 class WidthRow(Table):
@@ -57,7 +55,7 @@ class HistoryRow(Table):
     size: f.Name = must("Can size that ran.", "size", example="211 body")
     cans: int | None = key("Cans passed.", example=2_000_000, ge=1, le=_MOST)
     tipped: int | None = key("Cans that tipped.", example=1000, ge=0, le=_MOST)
-    tips_per_million: Annotated[float, _PerMillion()] | None = key(
+    tips_per_million: Annotated[float, PerMillion()] | None = key(
         "Instead of tipped: cans tipped of those passed. A plain number is in a million; or a "
         "text in %.",
         example="0.05 %",
