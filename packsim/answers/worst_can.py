@@ -161,8 +161,7 @@ def _worst(
     ends = (high, low)  # what rights a can at a lean is linear in the share: one end is worse
     moments = None
     if headers:
-        stances = [can.stance(share) for share in (0.0, *ends)]
-        moments = worst_moments(lines, stances, headers, open_fraction)
+        moments = worst_moments(lines, (can.stance(), can.stance(1.0)), headers, open_fraction)
     across = towards_guides(layout)
 
     def balances(share: float, harder: float = 1.0) -> Floats:
