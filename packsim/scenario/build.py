@@ -1,6 +1,5 @@
 """From checked tables to the nouns of `packsim.line`, with every assumption on record."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -8,15 +7,14 @@ from typing import Any
 from packsim.can import Can
 from packsim.catalogue import Gauges, can_size, custom_can, usual_gauges
 from packsim.constants import MAX_CANS, SIN60
-from packsim.errors import Assumption, InputError, InputErrors
+from packsim.errors import InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
 from packsim.scenario.complaints import Unlikely
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
 from packsim.scenario.keys import Ledger, keys
-from packsim.scenario.line_tables import AssumedTable, GaugesTable, SizeTable
-from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
+from packsim.scenario.line_tables import GaugesTable, SizeTable
+from packsim.scenario.stage_tables import KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, HistoryRow, ScenarioFile
-from packsim.scenario.units import unit_known
 
 UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
 
@@ -41,7 +39,7 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     top = ledger.take(tables, "")
     history = _history(tables, ledger)
     for entry in tables.assumed:
-        ledger.carry(_carried(entry))
+        ledger.carry(entry.taken)
     if not ledger.complaints:
         _check_sense(tables, stages, sizes, ledger)
     if ledger.complaints:
@@ -95,14 +93,6 @@ def _history(tables: ScenarioFile, ledger: Ledger) -> tuple[PastCount, ...]:
     return tuple(found)
 
 
-def _carried(entry: AssumedTable) -> Assumption:
-    """Return an entry of the file, its value as a number too where it is one."""
-    found = re.fullmatch(r"(-?[\d.]+(?:e-?\d+)?) (.+)", entry.value)
-    if found is None or not unit_known(found[2]):
-        return Assumption(entry.key, entry.value, entry.why)
-    return Assumption(entry.key, entry.value, entry.why, float(found[1]), found[2])
-
-
 def _stage(
     tables: ScenarioFile, index: int, mat: Mat, fitted: dict[str, FittedTable], ledger: Ledger
 ) -> Stage:
@@ -123,14 +113,13 @@ def _stage(
 
 def _kicks(table: StageTable, here: str, fitted: FittedTable | None, ledger: Ledger) -> Kicks:
     """Return a stage's kicks; a trial of the stage's own comes before an included one."""
-    kicks, known = table.kicks, _tried(table.kicks)
+    kicks, duty = table.kicks, DUTIES[table.duty]
+    usual = {"energy": duty.kick_energy_mJ, "kicks_per_second": duty.kicks_per_s}
+    tried: KicksTable | FittedTable | None = fitted if kicks.trial is None else kicks
+    known = {key for key in usual if tried is not None and getattr(tried, key) is not None}
     if kicks.trial is None and fitted is not None:
-        rate = fitted.kicks_per_second
-        known = {"energy"} if rate is None else {"energy", "kicks_per_second"}
         update = {key: getattr(fitted, key) for key in (*known, "trial")}
         kicks = kicks.model_copy(update=update)
-    duty = DUTIES[table.duty]
-    usual = {"energy": duty.kick_energy_mJ, "kicks_per_second": duty.kicks_per_s}
     for key in usual.keys() - known:  # without a trial even what is given is nobody's measurement
         given = getattr(kicks, key)
         usual[key] = usual[key] if given is None else given
@@ -142,12 +131,6 @@ def _kicks(table: StageTable, here: str, fitted: FittedTable | None, ledger: Led
     return Kicks(**ledger.take(kicks, here, instead=instead))
 
 
-def _tried(kicks: KicksTable) -> set[str]:
-    """Return which of energy and rate a stage states together with a trial."""
-    both = ("energy", "kicks_per_second")
-    return set() if kicks.trial is None else {k for k in both if getattr(kicks, k) is not None}
-
-
 def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]:
     built = []
     for j, row in enumerate(table.headers):
@@ -157,14 +140,10 @@ def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]
             limit = f"a place in the stage, 0 to {table.length:g} mm"
             ledger.complaints.append(InputError(key, f"{at:g} mm", limit))
             continue
-        built.append(_header(row, ledger))
+        thin = ("fan_thickness_angle",) if row.pattern == "cone" else ()  # a cone has no thin side
+        fields = ledger.take(row, "headers", quietly=thin)  # on record once for the line
+        built.append(Header(**{**fields, "nozzle": Nozzle(**fields["nozzle"])}))
     return tuple(built)
-
-
-def _header(row: HeaderTable, ledger: Ledger) -> Header:
-    thin = ("fan_thickness_angle",) if row.pattern == "cone" else ()  # a cone has no thin side
-    fields = ledger.take(row, "headers", quietly=thin)  # on record once for the line
-    return Header(**{**fields, "nozzle": Nozzle(**fields["nozzle"])})
 
 
 def _size(table: SizeTable, here: str) -> Can:
@@ -177,7 +156,7 @@ def _size(table: SizeTable, here: str) -> Can:
         fields |= {name: name for name in keys(SizeTable)}
         key = fields.get(problem.key, "catalogue")
         raise InputError(f"{here}.{key}", problem.got, problem.allowed) from None
-    carried = tuple(_carried(entry) for entry in table.assumed)
+    carried = tuple(entry.taken for entry in table.assumed)
     known = {entry.key for entry in carried}
     own = tuple(entry for entry in can.assumed if entry.key not in known)
     return replace(can, assumed=own + carried)

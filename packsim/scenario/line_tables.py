@@ -5,12 +5,15 @@ stainless wire, 8.0 g/cm³ and 193 GPa: ρ·π·9/4 = 56.5 g/m, E·π·9/4 = 1.3
 and modulus from memory of any materials table).
 """
 
+import re
 from typing import Annotated, Final
 
 from packsim.catalogue import METALS
+from packsim.errors import Assumption
 from packsim.line.guides import FUNNEL_MM, SHAPES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
+from packsim.scenario.units import unit_known
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""
@@ -25,6 +28,14 @@ class AssumedTable(Table):
     key: f.Name = must("Path of the value.", example="stages[0].kicks.energy")
     value: f.Text = must("The value as a person would write it.", example="0.05 mJ")
     why: f.Text = must("Where it comes from.", example="invented")
+
+    @property
+    def taken(self) -> Assumption:
+        """The entry, its value as a number too where it is one."""
+        found = re.fullmatch(r"(-?[\d.]+(?:e-?\d+)?) (.+)", self.value)
+        known = found is not None and unit_known(found[2])
+        number = (float(found[1]), found[2]) if found and known else (None, "")
+        return Assumption(self.key, self.value, self.why, *number)
 
 
 class MatTable(Table):
