@@ -141,3 +141,11 @@ def test_bad_values_are_refused():
         SlackTerm("a", 0.0, 1.0, "fixed", "", spread_mm=1.0)
     with pytest.raises(InputError, match="worst, rss"):
         slack_budget(stage(1160.0), CAN, width(20)).case_mm("best")
+
+
+def test_a_step_at_the_brackets_takes_twice_its_height_and_is_no_term_without_one():
+    plain = slack_budget(stage(width(4) + 5.0), CAN, width(4))
+    stepped = slack_budget(stage(width(4) + 5.0, step_mm=0.6), CAN, width(4))
+    assert [t.name for t in stepped.terms] == [*(t.name for t in plain.terms), "step at brackets"]
+    assert stepped.tightest_mm == pytest.approx(plain.tightest_mm - 1.2)
+    assert stepped.loosest_mm == pytest.approx(plain.loosest_mm)

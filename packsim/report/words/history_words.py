@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable
 
 from packsim.chance import Cause, Compared, History, LineChance
+from packsim.chance.history import WIDER_MM
 from packsim.report.words.chance_words import rate_text
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, percent, with_interval
@@ -41,7 +42,10 @@ def _count(one: Compared, display: Display) -> str:
     if one.explained:
         return said
     if not one.causes:
-        return f"{said}, and by nothing that was tried; look at layout, counts and stages"
+        return (
+            f"{said}. Nor would other kicks, another side of entry, {display.length(WIDER_MM[-1])} "
+            "of width or a thinner infeed explain it: look at rows, stages and counts"
+        )
     each = "; or ".join(_cause(cause, display) for cause in one.causes)
     return f"{said}. It would be by {each}"
 
