@@ -67,7 +67,7 @@ def change_command(
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
     changed = apply_change(case, change)
     asked = [(sizes[0], case), (sizes[1], changed)] if chance else []
-    found = chances(asked, keep=not no_cache)
+    found = chances(asked)
     told = told_of_change(change, [line for _, line in asked], found)
     outputs.deliver(
         lambda: change_sheet(change, display, told),

@@ -37,6 +37,15 @@ def _names(ctx: typer.Context, table: str) -> list[str]:
     return names
 
 
+def keep_none(asked: bool) -> bool:
+    """Use no passages run before and keep none, where asked: no command has to pass it on."""
+    if asked:
+        from packsim.chance.keep import keep_nothing
+
+        keep_nothing()
+    return asked
+
+
 _STAGE = {"metavar": "NAME", "autocompletion": stage_names}
 _SIZE = {"metavar": "NAME", "autocompletion": size_names}
 _LEAST_SAFE = "Stage; the one with the least safe slack if left out."
@@ -76,7 +85,7 @@ Html = Annotated[
 ]
 Chart = Annotated[str | None, typer.Option(metavar="FILE", help="Draw a chart (.svg or .png).")]
 Chance = Annotated[bool, typer.Option("--chance", help=_CHANCE)]
-NoCache = Annotated[bool, typer.Option("--no-cache", help=_NO_CACHE)]
+NoCache = Annotated[bool, typer.Option("--no-cache", callback=keep_none, help=_NO_CACHE)]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that exist.")]
 
 

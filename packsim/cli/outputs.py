@@ -190,26 +190,16 @@ def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
         yield tick
 
 
-def keep_passages(keep: bool) -> None:
-    """Use no passages run before, and keep none, unless ``keep``."""
-    if not keep:
-        from packsim.chance.keep import keep_nothing
-
-        keep_nothing()
-
-
 def chances(
-    lines: Iterable[tuple[str, Scenario]], *, keep: bool = True, sides: bool = False
+    lines: Iterable[tuple[str, Scenario]], *, sides: bool = False
 ) -> tuple[LineChance, ...]:
     """Return the chance of each can size on a line, as many as are given.
 
-    ``keep`` reads and writes the cache; ``sides`` adds the other sides of entry where the side is
-    assumed.
+    ``sides`` adds the other sides of entry where the side is assumed.
     """
     from packsim.chance import chance_of
     from packsim.report.words.chance_words import entry_assumed
 
-    keep_passages(keep)
     found = []
     for size, scenario in lines:
         with progress_bar(f"chance of a tip, {size}") as tick:
@@ -218,12 +208,11 @@ def chances(
     return tuple(found)
 
 
-def past_of(scenario: Scenario, *, keep: bool = True) -> History | None:
+def past_of(scenario: Scenario) -> History | None:
     """Return a line's history beside the model; None where the scenario has none."""
     if not scenario.history:
         return None
     from packsim.chance import compare_history
 
-    keep_passages(keep)
     with progress_bar("comparing with the line's history") as tick:
         return compare_history(scenario, progress=tick)

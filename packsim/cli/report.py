@@ -36,7 +36,7 @@ def report_command(
     with progress_bar("studying") as tick:
         found = study_line(case, tick)
     asked = [(each, case) for each in found.sizes] if chance else []
-    told = chances(asked, keep=not no_cache, sides=True)
+    told = chances(asked, sides=True)
     with progress_bar("drawing") as tick:
         page = study_page(found, display_in(units), tick, told)
     outputs.deliver(lambda: f"wrote {output}", output=lambda: page)

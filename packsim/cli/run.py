@@ -85,14 +85,14 @@ def run_command(
     )
     line = load_line(scenario, units, fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
-    past = past_of(line, keep=not no_cache)
+    past = past_of(line)
     cases: list[RunCase] = []
     for name, setting in lines.items():
         with progress_bar(f"simulating, guides {name}") as tick:
             passages = order.count(setting, tick)
         # the chance is worked out without friction between cans; nothing to compare with it
         asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
-        chance = chances(asked, keep=not no_cache)
+        chance = chances(asked)
         cases.append(RunCase(f"guides {name}", setting, passages, *chance))
         if passages.interrupted:
             break

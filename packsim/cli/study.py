@@ -11,7 +11,6 @@ from packsim.cli.outputs import (
     chances,
     display_in,
     json_of,
-    keep_passages,
     load_line,
     past_of,
     progress_bar,
@@ -41,9 +40,9 @@ def study_command(
     case = load_line(scenario, units, fitted)
     with progress_bar("studying") as tick:
         found = study_line(case, tick, stages=stage or (), sizes=size or ())
-    past = past_of(case, keep=not no_cache)
+    past = past_of(case)
     asked = [(each, case) for each in found.sizes] if chance else []
-    told = chances(asked, keep=not no_cache, sides=True)
+    told = chances(asked, sides=True)
     outputs.deliver(
         lambda: study_report(
             found,
@@ -133,7 +132,6 @@ def sweep_command(
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)
     case = load_line(scenario, units, fitted)
-    keep_passages(not no_cache)
     with progress_bar("sweeping") as tick:
         place, tips = stage_and_size(case, stage, size), show == "tips_per_million"
         found = sweep(case, over, values, *place, tick, chance=tips, count=count)

@@ -7,7 +7,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, keep_passages, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
@@ -39,7 +39,6 @@ def plan_command(
 
     outputs = Outputs(replace, output=output, html=html, json=json)
     case = load_line(scenario, units, fitted)
-    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         plan = plan_trial(
             case, size, now_per_million=per_million, power=power, alpha=alpha, progress=tick
@@ -97,7 +96,6 @@ def fit_command(
     which = used[-1].size if size is None else case.size(size).name
     asked = settings(case, which, guides or (), units)
     marks = {name: [s.guides.narrowest_mm for s in at.stages] for name, at in asked.items()}
-    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         fit = fit_trials(case, used, grouping=grouping, confidence=confidence, progress=tick)
         predictions = []
@@ -156,7 +154,6 @@ def cost_command(
     name = case.size(size).name
     before, after = two_settings(case, name, guides or (), units)
     widths = [[stage.guides.narrowest_mm for stage in line.stages] for line in (before, after)]
-    keep_passages(not no_cache)
     with progress_bar("carrying packs through the line") as tick:
         change = spoilage_change(
             before,
