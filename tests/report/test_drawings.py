@@ -18,7 +18,7 @@ from packsim.answers import answer_stage
 from packsim.catalogue import can_size
 from packsim.errors import InputError
 from packsim.pack.strip import pack_between
-from packsim.report.drawings.can_section import WIRE_RADIUS_MM, CanSection
+from packsim.report.drawings.can_section import CanSection
 from packsim.report.drawings.drawing import (
     ROLES,
     Circle,
@@ -32,7 +32,7 @@ from packsim.report.drawings.drawing import (
 )
 from packsim.report.drawings.drawing_files import drawing_bytes, drawing_png, drawing_svg
 from packsim.report.drawings.dxf import drawing_dxf
-from packsim.report.drawings.elevation_drawing import elevation_drawing
+from packsim.report.drawings.elevation_drawing import WIRE_RADIUS_MM, elevation_drawing
 from packsim.report.drawings.pack_drawing import pack_drawing, pack_primitives
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.words.display import Display
