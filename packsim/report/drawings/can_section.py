@@ -4,15 +4,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Can
-from packsim.report.drawings.drawing import (
-    Circle,
-    Point,
-    Polygon,
-    Polyline,
-    Primitive,
-    Stroke,
-    arc,
-)
+from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke, arc
 
 DOME_STEPS = 20
 

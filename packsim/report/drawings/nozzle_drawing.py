@@ -14,14 +14,7 @@ from packsim.constants import SIN60
 from packsim.errors import InputError
 from packsim.headers import Arrangement, HeaderCheck, LineShift, PitchAdvice, SizeLines
 from packsim.line import Scenario
-from packsim.report.drawings.drawing import (
-    Circle,
-    Dimension,
-    Drawing,
-    Label,
-    Primitive,
-    Stroke,
-)
+from packsim.report.drawings.drawing import Circle, Dimension, Drawing, Label, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import box, spray
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import stage_words
