@@ -11,7 +11,7 @@ from typing import Final
 from packsim.answers import Answer, answer_line
 from packsim.errors import one_of
 from packsim.line import Bracket, Scenario, Stage
-from packsim.setting.heights import HoldDownMove, WirePart
+from packsim.setting.moves import HoldDownMove, WirePart
 from packsim.width.guide_window import GuideWindow
 
 SOURCES: Final = ("window", "stays", "low end", "reach", "record")

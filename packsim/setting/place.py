@@ -18,7 +18,7 @@ from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
 from packsim.nozzles.lane_lines import nozzle_places_mm
 from packsim.nozzles.shift import Facing
-from packsim.setting.heights import WirePart, step_of
+from packsim.setting.moves import WirePart, step_of
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm

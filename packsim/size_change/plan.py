@@ -11,13 +11,14 @@ from packsim.line import Scenario, Stage
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
 from packsim.setting import LineSetting, StageSetting, alternatives, recommend
 from packsim.setting.choose import IN_LINE_MM
+from packsim.setting.moves import BracketMove
 from packsim.size_change.change_rules import (
     STAGE_RULES,
     STEP_AT_JOINT_MM,
     WORTH_A_LOOK_MM,
     line_rules,
 )
-from packsim.size_change.size_change import Alternative, BracketMove, SizeChange, StageChange
+from packsim.size_change.size_change import Alternative, SizeChange, StageChange
 from packsim.width.wire_heights import Margins
 
 

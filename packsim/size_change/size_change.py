@@ -9,41 +9,7 @@ from packsim.errors import Assumption, InputError
 from packsim.findings import Finding
 from packsim.line import KnownSetting, Scenario, Stage
 from packsim.setting import LineSetting, StageSetting
-
-
-@dataclass(frozen=True, slots=True)
-class BracketMove:
-    """The move of one bracket on one side.
-
-    Parameters
-    ----------
-    stage : str
-        Name of the stage.
-    station_mm : float
-        Place along it [mm].
-    side : {"left", "right"}
-        Looking downstream.
-    now_mm, new_mm : float
-        Guide face from the mat edge of its own side [mm].
-    """
-
-    stage: str
-    station_mm: float
-    side: str
-    now_mm: float
-    new_mm: float
-
-    @property
-    def move_mm(self) -> float:
-        """How far it moves, 0 or more [mm]."""
-        return abs(self.new_mm - self.now_mm)
-
-    @property
-    def direction(self) -> str:
-        """``in`` towards the middle of the mat, ``out`` towards its edge, or ``stay``."""
-        if self.new_mm == self.now_mm:
-            return "stay"
-        return "in" if self.new_mm > self.now_mm else "out"
+from packsim.setting.moves import BracketMove
 
 
 @dataclass(frozen=True, slots=True)

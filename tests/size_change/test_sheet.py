@@ -35,9 +35,8 @@ from packsim.report.words.change_words import (
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.numbers import CAUTIONS, printable
 from packsim.scenario import load_scenario
-from packsim.setting.heights import WireMove
+from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change
-from packsim.size_change.size_change import BracketMove
 from tests.small_line import small_line, small_stage
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

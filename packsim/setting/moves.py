@@ -1,16 +1,64 @@
-"""What is measured upwards: moves of wires, and the hold-down over the new cans."""
+"""What moves when a line is set: brackets, wires, and the hold-down over the new cans."""
 
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import ClassVar
 
 from packsim.can import Can, Stance
 from packsim.line import Stage
 from packsim.tipping.hold_down import clearance_limit_mm
 
 
+class _Move:
+    """What is set from one distance to another; ``_words`` for a longer one and a shorter one."""
+
+    __slots__ = ()
+    _words: ClassVar = ("up", "down")
+
+    now_mm: float | None
+    new_mm: float
+
+    @property
+    def move_mm(self) -> float:
+        """How far it moves, 0 or more, 0 for one that is added [mm]."""
+        return 0.0 if self.now_mm is None else abs(self.new_mm - self.now_mm)
+
+    @property
+    def direction(self) -> str:
+        """``in`` to the middle of the mat, or ``out``; ``up``, or ``down``; ``stay``; ``add``."""
+        if self.now_mm is None:
+            return "add"
+        return "stay" if self.new_mm == self.now_mm else self._words[self.new_mm < self.now_mm]
+
+
 @dataclass(frozen=True, slots=True)
-class WireMove:
+class BracketMove(_Move):
+    """The move of one bracket on one side.
+
+    Parameters
+    ----------
+    stage : str
+        Name of the stage.
+    station_mm : float
+        Place along it [mm].
+    side : {"left", "right"}
+        Looking downstream.
+    now_mm, new_mm : float
+        Guide face from the mat edge of its own side [mm].
+    """
+
+    stage: str
+    station_mm: float
+    side: str
+    now_mm: float
+    new_mm: float
+
+    _words = ("in", "out")
+
+
+@dataclass(frozen=True, slots=True)
+class WireMove(_Move):
     """One wire of each side.
 
     Parameters
@@ -26,16 +74,6 @@ class WireMove:
     now_mm: float | None
     new_mm: float
     idle: bool = False
-
-    @property
-    def move_mm(self) -> float:
-        """How far it moves, 0 for one that is added [mm]."""
-        return 0.0 if self.now_mm is None else abs(self.new_mm - self.now_mm)
-
-    @property
-    def direction(self) -> str:
-        """``up``, ``down``, ``stay`` or ``add``."""
-        return "add" if self.now_mm is None else _direction(self.now_mm, self.new_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +104,7 @@ class WirePart:
 
 
 @dataclass(frozen=True, slots=True)
-class HoldDownMove:
+class HoldDownMove(_Move):
     """The hold-down mat of one stage.
 
     Parameters
@@ -83,17 +121,6 @@ class HoldDownMove:
     new_mm: float
     clearance_mm: float
     why: str
-
-    @property
-    def direction(self) -> str:
-        """``up``, ``down`` or ``stay``."""
-        return _direction(self.now_mm, self.new_mm)
-
-
-def _direction(now_mm: float, new_mm: float) -> str:
-    if new_mm == now_mm:
-        return "stay"
-    return "up" if new_mm > now_mm else "down"
 
 
 def step_of(stage: Stage, step_mm: float | None) -> float:
