@@ -142,7 +142,8 @@ def _of_header(
         across = y - (header.first_mm + header.pitch_mm * nozzle)
         got = looked_up(patch, top_along, scale * (across + out * uy), shadow)
         faces = 1.0 - (top_along * ux + scale * (across + out * uy) * uy) * (sin / cos / tilt)
-        faces = np.where((nozzle >= 0.0) & (nozzle < header.count), np.maximum(faces, 0.0), 0.0)
+        there = (nozzle >= 0.0) & (nozzle < header.count) & (np.abs(across + out * uy) < reach)
+        faces = np.where(there, np.maximum(faces, 0.0), 0.0)
         share = faces * got.share
         landed = faces * (got.along_mm * ux + got.across_mm * uy)
         arm = landed - share * (along * ux + across * uy + radius)

@@ -56,11 +56,13 @@ def worst_moments(
 
     Parameters
     ----------
-    lines_on_mat_mm, headers, open_fraction
-        As for `spray_load`; at least one line and one header.
+    lines_on_mat_mm : sequence of float
+        Lines of can centres from the mat's left edge, at least one [mm].
     stances : sequence of Stance
         The can as it may stand; past the lean where each of them has tipped the moments are drawn
         on straight.
+    headers, open_fraction
+        As for `spray_load`; at least one header.
 
     Returns
     -------

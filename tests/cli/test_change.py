@@ -47,17 +47,12 @@ def test_every_output_of_one_change(packsim: Run, height_only: str, tmp_path: Pa
     table = list(csv.DictReader(io.StringIO(Path(files["csv"]).read_text(encoding="utf-8"))))
     brackets = [move for stage in data["stages"] for move in stage["moves"]]
     assert len([row for row in table if row["item"] == "bracket"]) == len(brackets)
-    # one diameter: the guides stay, and with them the rate at the same speed. But in the pre-wash
-    # the taller can, its dome empty, bears less slack than they leave: they close to the middle of
-    # its window, half on each side. In the wash no width is safe, and as it stands is nearest.
-    closes = (987.4 - (986.4005 + 987.3354) / 2.0) / 2.0
+    # one diameter: the guides stay, and with them the rate at the same speed; wires and hold-down
+    # move
     for stage in data["stages"]:
         moves = {move["direction"] for move in stage["moves"]}
-        assert moves == ({"in"} if stage["stage"] == "pre-wash" else {"stay"}), stage["stage"]
-        by = closes if stage["stage"] == "pre-wash" else 0.0
-        assert [move["move_mm"] for move in stage["moves"]] == pytest.approx(
-            [by] * len(stage["moves"]), abs=1e-3
-        )
+        assert moves == {"stay"}, stage["stage"]
+        assert {move["move_mm"] for move in stage["moves"]} == {0.0}
     assert data["speed_now_mm_per_s"] == pytest.approx(data["speed_new_mm_per_s"])
     after = load_scenario(files["save"])
     assert after.set_for == "16 oz"

@@ -12,7 +12,9 @@ from typing import Any
 
 import pytest
 
+from packsim.answers import answer_stage
 from packsim.report.charts.sweep_chart import SWEEP_CHARTS
+from packsim.scenario import load_scenario
 from packsim.sweep import KNOBS
 
 Run = Callable[..., Any]
@@ -85,17 +87,19 @@ def test_every_chart_is_drawn_with_its_words(sweep: Run, show: str, tmp_path: Pa
     assert "height of the hold-down mat" in text
 
 
-def test_an_infeed_that_falls_behind_crosses_one(sweep: Run) -> None:
+def test_an_infeed_that_falls_behind_crosses_one(sweep: Run, root: Path) -> None:
     """Below 23/24 of the cans of 24 lanes, 23 lanes carry them, with a lane's width of slack more.
 
-    Lanes that stay 24 nest deeper as they part. With the domes empty that makes the safe slack,
-    22.86 mm, first: 24 lanes then are 1365.64 mm wide, their lines (1365.64 - 66.09) / 23 =
-    56.502 mm apart, cans of a line 2 sqrt(66.09^2 - 56.502^2) = 68.57 mm: a fill of 0.9638.
+    Lanes that stay 24 nest deeper as they part. With the domes empty that makes the safe slack s
+    first: 24 lanes then are 1388.5 - s wide, their lines (1388.5 - s - 66.09) / 23 apart, cans of
+    a line twice the root of 66.09^2 less the square of that: 67.91 mm, a fill of 0.973.
     """
     result = sweep("fill", steps=41)
     match = re.search(r"The tip index crosses 1 at (0\.9\d+)", result.stdout)
     assert match is not None
-    apart_mm = 2.0 * math.sqrt(66.09**2 - ((1388.5 - 22.86 - 66.09) / 23.0) ** 2)
+    case = load_scenario(root / "scenarios" / "swing_line.toml")
+    safe_mm = answer_stage(case, "pre-wash", "211 body").tipping.safe.slack_mm
+    apart_mm = 2.0 * math.sqrt(66.09**2 - ((1388.5 - safe_mm - 66.09) / 23.0) ** 2)
     assert float(match[1]) == pytest.approx(66.09 / apart_mm, abs=0.0005)
     assert float(match[1]) > 23.0 / 24.0
 
