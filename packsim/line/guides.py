@@ -200,14 +200,11 @@ class Guides:
             A copy; travel limits are not enforced here, the size change reports them.
         """
         half = positive("clear_width_mm", clear_width_mm) / 2.0
-        if self.shape == "funnel":
+        if self.shape == "funnel" or centre_mm is not None:
             middle = self.centre_mm if centre_mm is None else centre_mm
             return self.with_faces(middle - half, middle + half)
-        moved = []
-        for bracket in self.brackets:
-            middle = bracket.centre_mm if centre_mm is None else centre_mm
-            moved.append(Bracket(bracket.station_mm, middle - half, middle + half))
-        return replace(self, brackets=tuple(moved))
+        own = [(b.station_mm, b.centre_mm - half, b.centre_mm + half) for b in self.brackets]
+        return replace(self, brackets=tuple(Bracket(*one) for one in own))
 
     def with_faces(self, left_mm: float, right_mm: float) -> Guides:
         """Return these guides with the faces of the narrowest bracket at two places.
