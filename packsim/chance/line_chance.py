@@ -30,6 +30,9 @@ LEAST_REPEATS, MOST_REPEATS = 4, 32
 MATTERS = 1.0
 """A stage is to be known as well as asked for from this many tips per million on."""
 
+LEAST_PER_MILLION = 1e-3
+"""A line with fewer tips, less than one in 10^9, need not be known any better."""
+
 Progress = Callable[[float, int], None]
 
 
@@ -135,8 +138,10 @@ class LineChance:
     @property
     def reached(self) -> bool:
         """Whether the line and every stage that matters are known as well as asked for."""
-        rates = [one for one in self.stages if one.tips_per_million > MATTERS]
-        return all(one.error <= self.accuracy for one in (self.line, *rates))
+        rates: list[Rate] = [one for one in self.stages if one.tips_per_million > MATTERS]
+        if self.tips_per_million > LEAST_PER_MILLION:
+            rates.append(self.line)
+        return all(one.error <= self.accuracy for one in rates)
 
     def at(self, kicks_mJ: Mapping[str, float]) -> LineChance:
         """Return the same passages at other kick energies.

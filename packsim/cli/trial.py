@@ -153,18 +153,15 @@ def cost_command(
     energies = fitted_energies(case, scenario, fitted)
     name = case.size(size).name
     before, after = two_settings(case, name, guides or (), units)
-    widths = [[stage.guides.narrowest_mm for stage in line.stages] for line in (before, after)]
     with progress_bar("carrying packs through the line") as tick:
         change = spoilage_change(
             before,
+            after,
             name,
-            widths[0],
-            widths[1],
             hours_per_year,
             energies,
             cost_per_can=cost_per_can,
             adjustment_cost=adjustment_cost,
-            line_after=after,
             progress=tick,
         )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))

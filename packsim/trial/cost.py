@@ -13,7 +13,7 @@ from packsim.answers import answer_stage
 from packsim.chance import LineChance
 from packsim.errors import InputError, non_negative, positive
 from packsim.line import Scenario
-from packsim.trial.chances import NEGLIGIBLE, Progress, chance_at, line_at, with_kicks
+from packsim.trial.chances import NEGLIGIBLE, Progress, chance_at, with_kicks
 
 _STEPS: Final = 25
 """Points between the least and the greatest kick energy the trials allow."""
@@ -126,37 +126,30 @@ class SpoilageChange:
 
 
 def spoilage_change(
-    scenario: Scenario,
+    before: Scenario,
+    after: Scenario,
     size: str,
-    before_mm: Sequence[float],
-    after_mm: Sequence[float],
     hours_per_year: float,
     energies: Mapping[str, EnergyRange],
     *,
     cost_per_can: float | None = None,
     adjustment_cost: float | None = None,
-    line_after: Scenario | None = None,
     progress: Progress | None = None,
 ) -> SpoilageChange:
     """Compare the spoilage of two settings.
 
     Parameters
     ----------
-    scenario : Scenario
-        The line; its throughput at the setting before counts for both.
+    before, after : Scenario
+        The line as set before and after; its throughput before counts for both.
     size : str
         Name of the can size.
-    before_mm, after_mm : sequence of float
-        Clear width of every stage [mm].
     hours_per_year : float
         Running hours of this size [h].
     energies : mapping of EnergyRange
         Fitted kick energies by duty; the scenario's own for the others, which are then named.
     cost_per_can, adjustment_cost : float, optional
         The user's own figures, in any one currency.
-    line_after : Scenario, optional
-        The line after, where its wires or middles differ too; the same line when omitted.
-
     progress : callable, optional
         Told of every passage.
 
@@ -183,31 +176,29 @@ def spoilage_change(
     for key, cost in (("cost_per_can", cost_per_can), ("adjustment_cost", adjustment_cost)):
         if cost is not None:
             non_negative(key, cost)
-    kicks = _kicks(scenario, {duty: one.best_mJ for duty, one in energies.items()})
-    lines = tuple(
-        with_kicks(line_at(line, widths), kicks)
-        for line, widths in ((scenario, before_mm), (line_after or scenario, after_mm))
-    )
+    kicks = _kicks(before, {duty: one.best_mJ for duty, one in energies.items()})
+    widths = [tuple(s.guides.narrowest_mm for s in line.stages) for line in (before, after)]
     chances = [
-        chance_at(line, size, widths, progress)
-        for line, widths in zip(lines, (before_mm, after_mm), strict=True)
+        chance_at(with_kicks(line, kicks), size, at, progress)
+        for line, at in zip((before, after), widths, strict=True)
     ]
-    at_ends = [_saved([c.at(end) for c in chances]) for end in _range(scenario, energies)]
-    before, after, saved = (
+    at_ends = [_saved([c.at(end) for c in chances]) for end in _range(before, energies)]
+    rates = [
         Spoilage(each[0].best, min(one.low for one in each), max(one.high for one in each))
         for each in zip(_saved(chances), *at_ends, strict=True)
-    )
+    ]
+    first = answer_stage(before, before.stages[0].name, size)
     return SpoilageChange(
         size=size,
-        before_mm=tuple(float(w) for w in before_mm),
-        after_mm=tuple(float(w) for w in after_mm),
-        cans_per_year=_cans_per_min(lines[0], size) * 60.0 * hours,
-        before=before,
-        after=after,
-        saved=saved,
+        before_mm=widths[0],
+        after_mm=widths[1],
+        cans_per_year=first.flow.cans_per_min * 60.0 * hours,
+        before=rates[0],
+        after=rates[1],
+        saved=rates[2],
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
-        assumed=_assumed(scenario, energies, chances),
+        assumed=_assumed(before, energies, chances),
         ranges=all(None not in (e.low_mJ, e.high_mJ) for e in energies.values()),
     )
 
@@ -239,10 +230,6 @@ def _saved(found: Sequence[LineChance]) -> tuple[Spoilage, Spoilage, Spoilage]:
     low = saved - math.hypot(before.best - before.low, after.high - after.best)
     high = saved + math.hypot(before.high - before.best, after.best - after.low)
     return before, after, Spoilage(saved, low, high)
-
-
-def _cans_per_min(line: Scenario, size: str) -> float:
-    return answer_stage(line, line.stages[0].name, size).flow.cans_per_min
 
 
 def _assumed(

@@ -8,8 +8,8 @@ from packsim.line import Scenario
 from packsim.trial.chances import Chances, with_kicks
 from packsim.trial.likelihood import CountTable, Estimate, Observation
 from packsim.trial.places import PlaceTest
-from packsim.trial.quality import Dispersion, Quality
-from packsim.trial.trial import Trial
+from packsim.trial.quality import Dispersion, Quality, StageFit
+from packsim.trial.trial import Trial, TrialCount
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,66 +31,6 @@ class FittedEnergy:
     energy_mJ: float | None
     low_mJ: float | None
     high_mJ: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class StageFit:
-    """Counts of one stage, all trials together, against the fit.
-
-    Parameters
-    ----------
-    stage : str
-        Its name.
-    tipped : int
-        Cans counted there.
-    expected : float
-        Cans the fitted model expects there [-].
-    p_value : float
-        Share of trials simulated from the fit whose counts there agree worse [-].
-    """
-
-    stage: str
-    tipped: int
-    expected: float
-    p_value: float
-
-
-@dataclass(frozen=True, slots=True)
-class TrialCount:
-    """One trial as a rate.
-
-    Parameters
-    ----------
-    trial : Trial
-        The trial.
-    tips_per_million : float
-        Tips per million.
-    tips_per_million_interval : tuple of float
-        Exact Poisson interval of it, with the confidence of the fit.
-    used : bool
-        Whether the fit could use it.
-    expected : float
-        Cans the fitted model lets tip [-].
-    from_others : tuple of int or None
-        Least and most a fit to the other trials lets one count here; None where they cannot tell.
-    swapped : tuple of str
-        Two stages whose counts fit the other trials far better the other way round; or empty.
-    """
-
-    trial: Trial
-    tips_per_million: float
-    tips_per_million_interval: tuple[float, float]
-    used: bool
-    expected: float
-    from_others: tuple[int, int] | None = None
-    swapped: tuple[str, ...] = ()
-
-    @property
-    def odd(self) -> bool:
-        """Whether the other trials lead to another count."""
-        if self.from_others is None:
-            return False
-        return not self.from_others[0] <= self.trial.tipped <= self.from_others[1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

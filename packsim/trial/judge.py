@@ -8,11 +8,11 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.passage.counting import poisson_interval
 from packsim.trial.foretell import foretold
-from packsim.trial.groups import StageFit, TrialCount, TrialFit
+from packsim.trial.groups import TrialFit
 from packsim.trial.likelihood import deviance
 from packsim.trial.places import PlaceTest, place_test, shares_of
-from packsim.trial.quality import drawn_counts
-from packsim.trial.trial import Trial
+from packsim.trial.quality import StageFit, drawn_counts
+from packsim.trial.trial import Trial, TrialCount
 
 _DRAWS = 2000
 

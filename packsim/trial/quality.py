@@ -74,6 +74,28 @@ class Dispersion:
         return self.ratio * float(fdtri(1, self.freedom, confidence) / chdtri(1, 1.0 - confidence))
 
 
+@dataclass(frozen=True, slots=True)
+class StageFit:
+    """Counts of one stage, all trials together, against the fit.
+
+    Parameters
+    ----------
+    stage : str
+        Its name.
+    tipped : int
+        Cans counted there.
+    expected : float
+        Cans the fitted model expects there [-].
+    p_value : float
+        Share of trials simulated from the fit whose counts there agree worse [-].
+    """
+
+    stage: str
+    tipped: int
+    expected: float
+    p_value: float
+
+
 def quality_of(
     table: CountTable, counts: Sequence[int], best: float, rng: np.random.Generator
 ) -> Quality:

@@ -104,3 +104,41 @@ class Trial:
             if one.stage == stage:
                 return one.clear_width_mm
         raise InputError("stage", repr(stage), "one of " + ", ".join(c.stage for c in self.stages))
+
+
+@dataclass(frozen=True, slots=True)
+class TrialCount:
+    """One trial as a rate.
+
+    Parameters
+    ----------
+    trial : Trial
+        The trial.
+    tips_per_million : float
+        Tips per million.
+    tips_per_million_interval : tuple of float
+        Exact Poisson interval of it, with the confidence of the fit.
+    used : bool
+        Whether the fit could use it.
+    expected : float
+        Cans the fitted model lets tip [-].
+    from_others : tuple of int or None
+        Least and most a fit to the other trials lets one count here; None where they cannot tell.
+    swapped : tuple of str
+        Two stages whose counts fit the other trials far better the other way round; or empty.
+    """
+
+    trial: Trial
+    tips_per_million: float
+    tips_per_million_interval: tuple[float, float]
+    used: bool
+    expected: float
+    from_others: tuple[int, int] | None = None
+    swapped: tuple[str, ...] = ()
+
+    @property
+    def odd(self) -> bool:
+        """Whether the other trials lead to another count."""
+        if self.from_others is None:
+            return False
+        return not self.from_others[0] <= self.trial.tipped <= self.from_others[1]

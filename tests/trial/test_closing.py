@@ -82,7 +82,7 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
     assert setting.tips_per_million == plain.tips_per_million
     assert setting.tips_per_million_interval == plain.tips_per_million_interval
     widths = [stage.guides.narrowest_mm for stage in line.stages]
-    cost = spoilage_change(line, SIZE, widths, widths, 100.0, {})
+    cost = spoilage_change(line, line, SIZE, 100.0, {})
     low, high = plain.tips_per_million_interval
     assert (cost.before.best, cost.before.low, cost.before.high) == (
         plain.tips_per_million,
@@ -108,10 +108,9 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
         expected, rel=0.25
     )
     priced = spoilage_change(
-        with_kicks(line, fit.kicks_mJ()),
+        fit.line,
+        fit.line,
         SIZE,
-        widths,
-        widths,
         100.0,
         {"flood": EnergyRange(fit.energies_mJ()["flood"], None, None, "t")},
     )

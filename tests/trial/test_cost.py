@@ -17,16 +17,15 @@ from tests.trial.conftest import made_up
 ENERGY = {"flood": EnergyRange(0.05, 0.045, 0.055, "t")}
 
 
-def widths(line: Scenario, less: float) -> list[float]:
-    return [stage.guides.narrowest_mm - less for stage in line.stages]
+def closed(line: Scenario, less: float) -> Scenario:
+    return line_at(line, [stage.guides.narrowest_mm - less for stage in line.stages])
 
 
 def test_a_year_by_hand(line: Scenario) -> None:
     change = spoilage_change(
         line,
+        closed(line, 4.0),
         "slim",
-        widths(line, 0.0),
-        widths(line, 4.0),
         5000.0,
         ENERGY,
         cost_per_can=0.2,
@@ -34,7 +33,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
     )
     per_min = answer_stage(line, line.stages[0].name, "slim").flow.cans_per_min
     assert change.cans_per_year == pytest.approx(per_min * 60 * 5000)
-    at = [made_up(line_at(line, widths(line, less))) for less in (0.0, 4.0)]
+    at = [made_up(closed(line, less)) for less in (0.0, 4.0)]
     before, after = (one.at({"wash": 0.05}).tips_per_million for one in at)
     saved = (before - after) / 1e6
     assert change.saved.best == pytest.approx(before - after)
@@ -51,7 +50,7 @@ def test_a_year_by_hand(line: Scenario) -> None:
 
 
 def test_nothing_is_assumed_on_the_quiet(line: Scenario) -> None:
-    change = spoilage_change(line, "slim", widths(line, 0.0), widths(line, 4.0), 5000.0, ENERGY)
+    change = spoilage_change(line, closed(line, 4.0), "slim", 5000.0, ENERGY)
     assert change.cost_per_year["saved"] is None
     assert change.break_even_cans is None
     assert change.assumed == ("rinse",)  # what the oven adds is negligible
@@ -63,16 +62,15 @@ def test_nothing_is_assumed_on_the_quiet(line: Scenario) -> None:
 
 def test_without_an_interval_none_is_shown(line: Scenario) -> None:
     bare = {"flood": EnergyRange(0.05, None, None, "t")}
-    change = spoilage_change(line, "slim", widths(line, 0.0), widths(line, 4.0), 5000.0, bare)
+    change = spoilage_change(line, closed(line, 4.0), "slim", 5000.0, bare)
     assert not change.ranges
     text = "".join(str(part) for part in cost_report(change, 5000.0, ("t",), Display()).renderables)
     assert "came without an interval" in text
 
 
 def test_an_adjustment_that_saves_nothing_never_pays(line: Scenario) -> None:
-    same = widths(line, 0.0)
     change = spoilage_change(
-        line, "slim", same, same, 100.0, ENERGY, cost_per_can=1.0, adjustment_cost=5.0
+        line, line, "slim", 100.0, ENERGY, cost_per_can=1.0, adjustment_cost=5.0
     )
     assert change.break_even_cans is not None
     assert change.break_even_cans.best == float("inf")
@@ -81,12 +79,11 @@ def test_an_adjustment_that_saves_nothing_never_pays(line: Scenario) -> None:
 
 
 def test_absurd_figures_are_refused(line: Scenario) -> None:
-    same = widths(line, 0.0)
     for hours in (0.0, -3.0, 9000.0, float("nan")):
         with pytest.raises(InputError, match="hours_per_year"):
-            spoilage_change(line, "slim", same, same, hours, ENERGY)
+            spoilage_change(line, line, "slim", hours, ENERGY)
     with pytest.raises(InputError, match="cost_per_can"):
-        spoilage_change(line, "slim", same, same, 10.0, ENERGY, cost_per_can=-1.0)
+        spoilage_change(line, line, "slim", 10.0, ENERGY, cost_per_can=-1.0)
     with pytest.raises(InputError, match="low_mJ"):
         EnergyRange(0.1, 0.2, None, "t")
     with pytest.raises(InputError, match="high_mJ"):
@@ -100,11 +97,11 @@ def test_a_width_that_does_not_hold_the_cans_has_no_price(line: Scenario) -> Non
     need = size.diameter_mm * (1.0 + (lanes - 1) * 3.0**0.5 / 2.0)
     many = len(line.stages)
     assert many > 1
-    as_found = widths(line, 0.0)
+    one = line_at(line, [size.diameter_mm - 1.0] * many)
     with pytest.raises(InputError, match="no can fits"):
-        spoilage_change(line, "slim", as_found, [size.diameter_mm - 1.0] * many, 6000.0, {})
-    one_closer = [need + 4.0] * (many - 1) + [need - 25.0]
+        spoilage_change(line, one, "slim", 6000.0, {})
+    one_closer = line_at(line, [need + 4.0] * (many - 1) + [need - 25.0])
     told = f"{line.stages[-1].name}: {lanes - 1} lanes fit in .* mm, the infeed brings {lanes}"
-    for each in ((as_found, one_closer), (one_closer, as_found)):
+    for each in ((line, one_closer), (one_closer, line)):
         with pytest.raises(InputError, match=told):
-            spoilage_change(line, "slim", *each, 6000.0, {})
+            spoilage_change(*each, "slim", 6000.0, {})
