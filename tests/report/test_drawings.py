@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import os
 import re
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from io import BytesIO, StringIO
 from pathlib import Path
@@ -345,3 +348,24 @@ def test_bad_drawings_are_refused():
         Drawing("t", (0.0, 0.0), (0.0, 1.0), 1.0, ())
     with pytest.raises(InputError, match=r"\.svg, \.dxf, \.png"):
         drawing_bytes(pack_drawing(pack_between(400.0, 66.0)), Path("plan.pdf"))
+
+
+def test_a_drawing_file_is_the_same_in_every_process():
+    """Sets have another order in every process; nothing of a file may go by it."""
+    script = (
+        "import hashlib; from packsim import pack_between;"
+        "from packsim.report.drawings.dxf import drawing_dxf;"
+        "from packsim.report.drawings.pack_drawing import pack_drawing;"
+        "text = drawing_dxf(pack_drawing(pack_between(200.0, 66.0, length_mm=66.0)));"
+        "print(hashlib.sha256(text.encode()).hexdigest())"
+    )
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("0", "4")
+    }
+    assert len(told) == 1

@@ -51,6 +51,8 @@ def drawing_dxf(drawing: Drawing) -> str:
             _write(space, thing)
         x, y = ((a + b) / 2.0 for a, b in zip(drawing.low_mm, drawing.high_mm, strict=True))
         document.set_modelspace_vport(drawing.height_mm * 1.1, (x, y))
+        document.classes.add_required_classes(document.dxfversion)  # adds from a set, in any order
+        document.classes.classes = dict(sorted(document.classes.classes.items()))
         target = StringIO()
         document.write(target)
     finally:
