@@ -117,17 +117,13 @@ class History:
         return Rate(mean, interval, best.error)
 
 
-def compare_history(
-    scenario: Scenario, accuracy: float = 0.2, progress: Progress | None = None
-) -> History:
+def compare_history(scenario: Scenario, progress: Progress | None = None) -> History:
     """Hold the chance of a tip against every count of a scenario's history.
 
     Parameters
     ----------
     scenario : Scenario
         With at least one count.
-    accuracy : float
-        As for `packsim.chance.chance_of`.
     progress : callable, optional
         Called with the passages done and the most there may be.
 
@@ -144,8 +140,7 @@ def compare_history(
         nonlocal done
         names = [stage.name for stage in line.stages]
         stages = line.stages[: names.index(past.stage) + 1 if past.stage else None]
-        rough = max(ROUGHLY, accuracy)
-        found = chance_of(line.with_stages(stages), past.size, side, rough)
+        found = chance_of(line.with_stages(stages), past.size, side, ROUGHLY)
         done += 1
         if progress is not None:
             progress(done, most)
@@ -154,7 +149,7 @@ def compare_history(
     rows, curves = [], []
     for past in scenario.history:
         was = scenario.as_it_was(past)
-        chance = chance_of(was, past.size, accuracy=accuracy)
+        chance = chance_of(was, past.size)
         done += 1
         if progress is not None:
             progress(done, most)

@@ -28,12 +28,12 @@ class Infeed:
         Length of the stretch along travel [mm].
     radius_mm, radius_tol_mm : float
         Nominal can radius and its plus/minus tolerance [mm].
-    odd_share, odd_by_mm : float
-        Share of dented or short cans, and by how much narrower those are met [-], [mm].
     pack_width_mm : float
         Width the fed lanes need touching [mm]; guides closer than that can jam them.
     reason : str
         Why nothing can be fed, or empty.
+    odd_share, odd_by_mm : float
+        Share of dented or short cans, and by how much narrower those are met [-], [mm].
     """
 
     place_mm: Places

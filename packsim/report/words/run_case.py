@@ -132,6 +132,6 @@ def _clusters(passages: Passages) -> list[str]:
     if passages.dispersion > 1.0:
         notes.append(
             f"tips come in clusters: variance over mean of the counts {passages.dispersion:.1f}, "
-            "where single tips have 1; the intervals are that much wider"
+            "where single tips have 1; the intervals are widened for it"
         )
     return notes
