@@ -7,7 +7,15 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import (
+    Outputs,
+    chances,
+    display_in,
+    json_of,
+    load_line,
+    past_of,
+    progress_bar,
+)
 
 
 class Keep(StrEnum):
@@ -68,7 +76,8 @@ def change_command(
     changed = apply_change(case, change)
     asked = [(sizes[0], case), (sizes[1], changed)] if chance else []
     found = chances(asked)
-    told = told_of_change(change, [line for _, line in asked], found)
+    past = past_of(case) if asked else None
+    told = told_of_change(change, [line for _, line in asked], found, past)
     outputs.deliver(
         lambda: change_sheet(change, display, told),
         html=lambda: change_page(change, display, told),

@@ -8,7 +8,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, chances, display_in, load_line, progress_bar
+from packsim.cli.outputs import Outputs, chances, display_in, load_line, past_of, progress_bar
 
 
 class View(StrEnum):
@@ -37,8 +37,9 @@ def report_command(
         found = study_line(case, tick)
     asked = [(each, case) for each in found.sizes] if chance else []
     told = chances(asked, sides=True)
+    past = past_of(case) if asked else None
     with progress_bar("drawing") as tick:
-        page = study_page(found, display_in(units), tick, told)
+        page = study_page(found, display_in(units), tick, told, past)
     outputs.deliver(lambda: f"wrote {output}", output=lambda: page)
 
 

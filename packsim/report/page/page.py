@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from itertools import count
 from typing import Any
 
-from packsim.chance import LineChance
+from packsim.chance import History, LineChance
 from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.plan_drawing import plan_drawing
@@ -26,6 +26,7 @@ def study_page(
     display: Display,
     progress: Tick | None = None,
     chances: Sequence[LineChance] = (),
+    past: History | None = None,
 ) -> str:
     """Return a study as one self-contained HTML page.
 
@@ -39,6 +40,8 @@ def study_page(
         Called with (done, of) while charts and drawings are made.
     chances : sequence of LineChance
         The chance of a tip, by size; the page says how to get it where there is none.
+    past : History, optional
+        The line's history beside the model, for what it says of these chances.
 
     Returns
     -------
@@ -68,7 +71,7 @@ def study_page(
         slack_meaning=SLACK_MEANING.format(f"{case.factor:g}"),
         star_meaning=STAR_MEANING,
         findings=findings(study, display),
-        chances=told_of(study, chances),
+        chances=told_of(study, chances, past),
         sizes=sizes,
         legend=legend(keys_for(PAGE_KEYS, study.answers)),
         changes=changes,

@@ -9,7 +9,7 @@ from packsim.chance import History
 from packsim.report.terminal.parts import WideTable, block
 from packsim.report.words.chance_words import HEADS, Told
 from packsim.report.words.display import Display
-from packsim.report.words.history_words import against_history, history_lines
+from packsim.report.words.history_words import history_lines
 
 
 def history_part(past: History | None, display: Display) -> list[RenderableType]:
@@ -20,15 +20,14 @@ def history_part(past: History | None, display: Display) -> list[RenderableType]
     return [block("The line's own history first", Group(*lines), below=1)]
 
 
-def chance_part(told: Iterable[Told], past: History | None = None) -> RenderableType:
-    """Return a table for each setting, and below it what it rests on and what the history says."""
+def chance_part(told: Iterable[Told]) -> RenderableType:
+    """Return a table for each setting, and below it what it rests on."""
     parts: list[RenderableType] = []
     for one in told:
         table = WideTable("stage", HEADS)
         for stage, cells in one.rows:
             table.add_row(stage, *cells)
         said = [Text(line, style="dim") for line in one.said]
-        said += [Text(line, style="yellow") for line in against_history(past, [one.chance])]
         shown = (table, *said) if one.rows else said
         parts.append(block(f"Chance of a tip: {one.name}", Group(*shown), below=1))
     return Group(*parts)

@@ -12,9 +12,8 @@ from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
 from packsim.report.terminal.chance_part import history_part
 from packsim.report.terminal.parts import WideTable, caution
-from packsim.report.words.chance_words import Told, rate_text
+from packsim.report.words.chance_words import Told, against_history, rate_text
 from packsim.report.words.display import Display
-from packsim.report.words.history_words import against_history
 from packsim.report.words.numbers import assumed_rows, per_million, thousands, with_interval
 from packsim.report.words.run_case import RunCase
 

@@ -46,7 +46,7 @@ def study_report(
     parts = history_part(past, display)
     parts.append(FirstScreen(study, display, file, chance=bool(chances)))
     if chances:
-        parts += [Text(), chance_part(told_of(study, chances), past)]
+        parts += [Text(), chance_part(told_of(study, chances, past))]
     if everything:
         parts += [Text(), _everything(study, display, file)]
     return Group(*parts)

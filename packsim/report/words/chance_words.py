@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from packsim.answers import Answer
-from packsim.chance import LineChance, Rate
+from packsim.chance import History, LineChance, Rate
 from packsim.line import Scenario
 from packsim.report.words.numbers import kicks_text, per_million, percent, thousands, with_interval
 from packsim.size_change import SizeChange
@@ -31,14 +31,32 @@ def rate_text(rate: Rate) -> str:
     return with_interval(rate.tips_per_million, low, high)
 
 
+def against_history(history: History | None, chances: Iterable[LineChance]) -> list[str]:
+    """Say of each forecast what the history makes of it, where that does not fit the model."""
+    if history is None or history.explained:
+        return []
+    if math.isnan(history.factor):
+        return [
+            "These chances contradict the line's own history, and no kick energy fits it: "
+            "do not rest on them before the line is measured again"
+        ]
+    return [
+        f"{one.size}: this chance contradicts the line's own history; with the kick energies that "
+        f"fit it, {rate_text(history.foretold(one))} per million for the whole line"
+        for one in chances
+        if not one.reason
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a setting is called, the line so set, its chance, and the verdicts beside it."""
+    """What a setting is called, the line so set, its chance, verdicts beside it, and its past."""
 
     name: str
     scenario: Scenario
     chance: LineChance
     answers: Sequence[Answer] = ()
+    past: History | None = None
 
     @property
     def rows(self) -> list[tuple[str, tuple[str, ...]]]:
@@ -64,22 +82,26 @@ class Told:
             rests_on(self.scenario, self.chance.side),
             counting_text(self.chance),
         ]
-        return [*filter(None, lines), *beside_verdicts(self.chance, self.answers)]
+        past = against_history(self.past, [self.chance])
+        return [*filter(None, lines), *beside_verdicts(self.chance, self.answers), *past]
 
 
-def told_of(study: Study, chances: Iterable[LineChance]) -> list[Told]:
+def told_of(study: Study, chances: Iterable[LineChance], past: History | None = None) -> list[Told]:
     """Return the chances of a study's sizes, each with the answers beside it."""
-    return [Told(one.size, study.scenario, one, study.of_size(one.size)) for one in chances]
+    return [Told(one.size, study.scenario, one, study.of_size(one.size), past) for one in chances]
 
 
 def told_of_change(
-    change: SizeChange, lines: Iterable[Scenario], chances: Iterable[LineChance]
+    change: SizeChange,
+    lines: Iterable[Scenario],
+    chances: Iterable[LineChance],
+    past: History | None = None,
 ) -> list[Told]:
     """Return the chances before and after a size change; none where none were worked out."""
     answers = [one.before for one in change.stages], [one.after for one in change.stages]
     names = f"{answers[0][0].size}, as set now", f"{answers[1][0].size}, as it shall be set"
     each = zip(names, lines, chances, answers, strict=False)
-    return [Told(*one) for one in each]
+    return [Told(*one, past) for one in each]
 
 
 def entry_text(side: float) -> str:

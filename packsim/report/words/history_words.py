@@ -1,9 +1,8 @@
 """The line's own history in words: what the model explains of it, what would explain the rest."""
 
 import math
-from collections.abc import Iterable
 
-from packsim.chance import Cause, Compared, History, LineChance
+from packsim.chance import Cause, Compared, History
 from packsim.chance.history import WIDER_MM
 from packsim.report.words.chance_words import rate_text
 from packsim.report.words.display import Display
@@ -14,23 +13,6 @@ def history_lines(history: History, display: Display) -> list[str]:
     """Return a line for each count, and one about forecasts."""
     lines = [_count(one, display) for one in history.counts]
     return [*filter(None, (*lines, _fit(history)))]
-
-
-def against_history(history: History | None, chances: Iterable[LineChance]) -> list[str]:
-    """Say of each forecast what the history makes of it, where that does not fit the model."""
-    if history is None or history.explained:
-        return []
-    if math.isnan(history.factor):
-        return [
-            "These chances contradict the line's own history, and no kick energy fits it: "
-            "do not rest on them before the line is measured again"
-        ]
-    return [
-        f"{one.size}: this chance contradicts the line's own history; with the kick energies that "
-        f"fit it, {rate_text(history.foretold(one))} per million for the whole line"
-        for one in chances
-        if not one.reason
-    ]
 
 
 def _count(one: Compared, display: Display) -> str:
