@@ -1,6 +1,7 @@
 """The best place of the can lines against an endless row of equally spaced nozzles."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,13 +71,9 @@ def best_phase(lines_mm: ArrayLike, pitches_mm: ArrayLike) -> Phases:
     >>> best_phase([0.0, 30.0, 60.0, 90.0], [60.0]).worst_mm  # every second line midway
     array([15.])
     """
-    lines = checked_places("lines_mm", lines_mm)
-    pitches = _pitches(pitches_mm)
-    columns = (np.empty(len(pitches)) for _ in range(4))
-    found = Phases(*columns)
-    for part in _parts(len(pitches), len(lines)):
-        pitch, rest = pitches[part], _wrapped(lines, pitches[part])
-        gaps = _arcs(rest, pitch)
+    lines, pitches = checked_places("lines_mm", lines_mm), _pitches(pitches_mm)
+    found = Phases(*np.empty((4, len(pitches))))
+    for part, pitch, rest, gaps in _wrapped(lines, pitches):
         found.for_worst_mm[part] = _opposite_widest(rest, gaps, lines, pitch)
         found.worst_mm[part] = np.maximum((pitch - np.max(gaps, axis=1)) / 2.0, 0.0)
         found.for_rms_mm[part] = _least_square_phase(rest, pitch)
@@ -101,23 +98,23 @@ def worst_at_best_phase_mm(lines_mm: ArrayLike, pitches_mm: ArrayLike) -> Floats
     ndarray, shape (p,)
         Worst distance at the best phase, as in `best_phase` [mm].
     """
-    lines = checked_places("lines_mm", lines_mm)
-    pitches = _pitches(pitches_mm)
-    worst = np.empty(len(pitches))
-    for part in _parts(len(pitches), len(lines)):
-        gaps = _arcs(_wrapped(lines, pitches[part]), pitches[part])
-        worst[part] = (pitches[part] - np.max(gaps, axis=1)) / 2.0
-    return np.maximum(worst, 0.0)
+    parts = _wrapped(checked_places("lines_mm", lines_mm), _pitches(pitches_mm))
+    worst = [(pitch - np.max(gaps, axis=1)) / 2.0 for _, pitch, _, gaps in parts]
+    return np.asarray(np.maximum(np.concatenate([*worst, np.empty(0)]), 0.0))
 
 
-def _wrapped(lines: Floats, pitch: Floats) -> Floats:
-    """Lines round the circle of each pitch, rising, shape (p, m)."""
-    return np.sort(np.mod(lines[None, :], pitch[:, None]), axis=1)
+def _wrapped(lines: Floats, pitches: Floats) -> Iterator[tuple[slice, Floats, Floats, Floats]]:
+    """Yield pitches in parts that fit a table, each part with two arrays of shape (p, m).
 
-
-def _arcs(rest: Floats, pitch: Floats) -> Floats:
-    """Empty arc after each point, the last one back to the first, shape (p, m)."""
-    return np.diff(rest, axis=1, append=rest[:, :1] + pitch[:, None])
+    They are the lines round the circle of each pitch, rising, and the empty arc after each line,
+    the last one back to the first.
+    """
+    step = max(1, _TABLE_CELLS // len(lines))
+    for k in range(0, len(pitches), step):
+        pitch = pitches[k : k + step]
+        rest = np.sort(np.mod(lines[None, :], pitch[:, None]), axis=1)
+        arcs = np.diff(rest, axis=1, append=rest[:, :1] + pitch[:, None])
+        yield slice(k, k + step), pitch, rest, arcs
 
 
 def _opposite_widest(rest: Floats, gaps: Floats, lines: Floats, pitch: Floats) -> Floats:
@@ -146,11 +143,6 @@ def _least_square_phase(rest: Floats, pitch: Floats) -> Floats:
     cut = np.argmin(square - mean**2, axis=1)[:, None]
     best = np.take_along_axis(mean, cut, axis=1)[:, 0] + pitch / 2.0
     return np.asarray(np.mod(best, pitch))
-
-
-def _parts(count: int, lines: int) -> list[slice]:
-    step = max(1, _TABLE_CELLS // lines)
-    return [slice(k, min(k + step, count)) for k in range(0, count, step)]
 
 
 def _pitches(pitches_mm: ArrayLike) -> Floats:
