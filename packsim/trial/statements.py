@@ -79,8 +79,9 @@ def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:
     else:
         if group.settings == 1:
             yield (
-                f"{name}: one setting only. How tips change with the clear width is not tested: "
-                "predictions at other widths rest on the model alone"
+                f"{name}: one setting only. It cannot tell rougher kicks from more kicks, and how "
+                "tips change with the clear width is not tested: predictions at other widths rest "
+                "on the model alone"
             )
         if group.tipped < 5:
             yield f"{name}: the fit rests on {_cans(group.tipped)} tipped; its interval is rough"
