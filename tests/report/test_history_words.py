@@ -6,9 +6,8 @@ import math
 
 from packsim.chance import Cause, Compared, History, Rate
 from packsim.line import PastCount
-from packsim.report.words.chance_words import against_history
+from packsim.report.words.chance_words import against_history, history_lines
 from packsim.report.words.display import Display
-from packsim.report.words.history_words import history_lines
 
 PAST = PastCount("sleek body", 2_000_000, 1000, "last year", "wash")
 METRIC = Display("metric")

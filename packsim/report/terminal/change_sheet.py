@@ -10,8 +10,8 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from packsim.report.terminal.chance_part import chance_part
 from packsim.report.terminal.parts import LEVEL_STYLE, assumed_part, block, grid
+from packsim.report.terminal.study_table import chance_part
 from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import (
     KEEP_WORDS,

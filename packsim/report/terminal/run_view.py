@@ -10,8 +10,8 @@ from rich.text import Text
 from packsim.chance import History
 from packsim.passage.passages import Passages
 from packsim.passage.record import PLACES
-from packsim.report.terminal.chance_part import history_part
 from packsim.report.terminal.parts import WideTable, caution
+from packsim.report.terminal.study_table import history_part
 from packsim.report.words.chance_words import Told, against_history, rate_text
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import assumed_rows, per_million, thousands, with_interval

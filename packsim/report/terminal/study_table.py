@@ -1,12 +1,11 @@
-"""A study as tables and sentences for the terminal."""
+"""A study, the chance of a tip and the line's history as tables and sentences for the terminal."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.chance import History, LineChance
-from packsim.report.terminal.chance_part import chance_part, history_part
 from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import (
     LEVEL_STYLE,
@@ -16,7 +15,7 @@ from packsim.report.terminal.parts import (
     closing,
     grid,
 )
-from packsim.report.words.chance_words import told_of
+from packsim.report.words.chance_words import HEADS, Told, history_lines, told_of
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import fitted_kicks, thousands
 from packsim.report.words.summary import (
@@ -102,3 +101,24 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     add_quantities(flow, FLOW_KEYS, rows, display)
     why = Text(f"set to: {setting.reason}" + ("" if setting.safe else "; * not safe in every case"))
     return Group(Text(title, style="bold"), pack, why, flow)
+
+
+def history_part(past: History | None, display: Display) -> list[RenderableType]:
+    """Return what the line is known to have done beside the model; nothing without a history."""
+    if past is None:
+        return []
+    lines = [Text(line) for line in history_lines(past, display)]
+    return [block("The line's own history first", Group(*lines), below=1)]
+
+
+def chance_part(told: Iterable[Told]) -> RenderableType:
+    """Return a table for each setting, and below it what it rests on."""
+    parts: list[RenderableType] = []
+    for one in told:
+        table = WideTable("stage", HEADS)
+        for stage, cells in one.rows:
+            table.add_row(stage, *cells)
+        said = [Text(line, style="dim") for line in one.said]
+        shown = (table, *said) if one.rows else said
+        parts.append(block(f"Chance of a tip: {one.name}", Group(*shown), below=1))
+    return Group(*parts)
