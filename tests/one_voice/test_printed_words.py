@@ -105,7 +105,7 @@ def sheets(case: Scenario, units: str) -> dict[tuple[str, str], Cells]:
             width = re.search(r"clear width (.+?) (?:mm|in) \(", line)
             assert width is not None, line
             now, _, new = width[1].partition(" → ")
-            found[stage.stage, can.name] = {"now": now, "set to": new or now}
+            found[stage.found.name, can.name] = {"now": now, "set to": new or now}
     return found
 
 
