@@ -8,8 +8,12 @@ from packsim.arrays import Floats, Ints
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import SKIN_REL, State
 from packsim.passage.tip import SortedPack, guide_reach_mm, laid_pack
-from packsim.passage.tipped import down_rad
+from packsim.passage.tipped import down_rad, sunk
 from packsim.passage.track import Track
+
+SINK_S = 6.0
+"""Time in which a can that tips among others works itself down to the mat where it finds room [s]:
+invented, slow enough that the pack gives way by less than a millimetre in a step."""
 
 
 def gone_down(
@@ -103,3 +107,19 @@ def _laid_down(
         down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
     state = replace(state, tips=tips, down_rad=down, fell_rad=fell)
     return state.listed()
+
+
+def sunk_down(state: State, track: Track, dt_s: float) -> State:
+    """Let lying cans sink down where the pack makes room."""
+    place, owner = state.discs_mm()
+    near, body = state.near, np.append(np.arange(len(state)), owner)
+    over = near.sum_mm - np.abs(near.vectors_mm(place))
+    press = np.zeros(len(state))
+    for end in (near.first, near.second):
+        np.maximum.at(press, body[end], over)
+    whole = max(0.0, track.standing.height_mm - track.diameter_mm)
+    by_mm = whole * dt_s / SINK_S
+    place, span = sunk(
+        state.place_mm, state.down_rad, state.fell_rad, state.span_mm, press, by_mm, whole
+    )
+    return replace(state, place_mm=place, span_mm=span)

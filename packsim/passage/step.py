@@ -6,13 +6,13 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.errors import InputError, at_least, non_negative, positive
-from packsim.passage.going_down import gone_down
+from packsim.passage.going_down import gone_down, sunk_down
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
 from packsim.passage.state import State, list_near, no_counts
-from packsim.passage.tipped import FLAT, made_rigid, sunk
+from packsim.passage.tipped import FLAT, made_rigid
 from packsim.passage.track import Track
 
 DT_S = 0.05
@@ -21,10 +21,6 @@ DT_S = 0.05
 _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
 
-
-SINK_S = 6.0
-"""Time in which a can that tips among others works itself down to the mat where it finds room [s]:
-invented, slow enough that the pack gives way by less than a millimetre in a step."""
 
 _RIGID_TURNS = 4
 """Most turns of pushing the discs of lying cans apart from others and back into line."""
@@ -141,7 +137,7 @@ def step(
         place_mm=place,
     )
     if (state.down_rad == FLAT).any():
-        moved = _sunk(moved, track, dt_s)
+        moved = sunk_down(moved, track, dt_s)
     return _settled(_renewed(moved, track, rng), track, tolerance_mm, cap), events
 
 
@@ -199,22 +195,6 @@ def _shaken(
         place = hold_back(state.near, before, discs, track.can_friction)[: len(state)]
         np.clip(place.imag, low, high, out=place.imag)
     return place
-
-
-def _sunk(state: State, track: Track, dt_s: float) -> State:
-    """Let lying cans sink down where the pack makes room."""
-    place, owner = state.discs_mm()
-    near, body = state.near, np.append(np.arange(len(state)), owner)
-    over = near.sum_mm - np.abs(near.vectors_mm(place))
-    press = np.zeros(len(state))
-    for end in (near.first, near.second):
-        np.maximum.at(press, body[end], over)
-    whole = max(0.0, track.standing.height_mm - track.diameter_mm)
-    by_mm = whole * dt_s / SINK_S
-    place, span = sunk(
-        state.place_mm, state.down_rad, state.fell_rad, state.span_mm, press, by_mm, whole
-    )
-    return replace(state, place_mm=place, span_mm=span)
 
 
 def _renewed(state: State, track: Track, rng: np.random.Generator) -> State:
