@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from packsim.answers.mat_heat import oven_heat_rows as compare_mats
     from packsim.can import Can
     from packsim.catalogue import can_size, catalogue_sizes, custom_can
+    from packsim.chance import chance_of
     from packsim.errors import InputError, PacksimError
     from packsim.headers import advise_pitch, check_headers, find_shifts
     from packsim.line import Scenario
@@ -61,6 +62,7 @@ _HOMES = {
     "can_size": "packsim.catalogue",
     "candidate_packs": "packsim.pack.strip",
     "catalogue_sizes": "packsim.catalogue",
+    "chance_of": "packsim.chance",
     "check_headers": "packsim.headers",
     "compare_mats": "packsim.answers.mat_heat:oven_heat_rows",
     "compare_spoilage": "packsim.trial:spoilage_change",
@@ -102,6 +104,7 @@ __all__ = [
     "can_size",
     "candidate_packs",
     "catalogue_sizes",
+    "chance_of",
     "check_headers",
     "compare_mats",
     "compare_spoilage",

@@ -51,10 +51,12 @@ def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_a
 
     Parameters
     ----------
-    track, plan
+    track : Track
         As for `packsim.chance.sample.sampled`.
     seed, number : int
         Seed of the whole, and which of its children to take.
+    plan : Plan
+        As for `packsim.chance.sample.sampled`.
 
     Returns
     -------

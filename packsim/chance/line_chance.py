@@ -68,6 +68,12 @@ class StageChance(Rate):
 
     Parameters
     ----------
+    tips_per_million : float
+        Mean of the repeats; nan where no can fits.
+    interval : tuple of float
+        Its 95 % interval.
+    error : float
+        Relative standard error; 0 where no repeat has a tip [-].
     stage : str
         Its name.
     by_place : ndarray, shape (3,)
@@ -267,7 +273,16 @@ def _settled(
         spectrum = Spectrum.of(track.stages, share, each)
         line, stages = _rates(spectrum, kicks)
         cans = len(each) * round(slice_mm(track, plan) / track.infeed.length_mm) * lanes.size
-        found = LineChance("", stages, line, spectrum, kicks, 0.5, accuracy, cans)
+        found = LineChance(
+            size="",
+            stages=stages,
+            line=line,
+            spectrum=spectrum,
+            kicks_mJ=kicks,
+            side=0.5,
+            accuracy=accuracy,
+            cans=cans,
+        )
         if found.reached or len(each) == MOST_REPEATS:
             return found
 
@@ -281,7 +296,17 @@ def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> Li
         for name in track.stages
     )
     reason = track.infeed.reason
-    return LineChance("", stages, Rate(*nothing), spectrum, kicks, 0.5, accuracy, 0, reason=reason)
+    return LineChance(
+        size="",
+        stages=stages,
+        line=Rate(*nothing),
+        spectrum=spectrum,
+        kicks_mJ=kicks,
+        side=0.5,
+        accuracy=accuracy,
+        cans=0,
+        reason=reason,
+    )
 
 
 def _rates(spectrum: Spectrum, kicks: Mapping[str, float]) -> tuple[Rate, tuple[StageChance, ...]]:
@@ -292,12 +317,12 @@ def _rates(spectrum: Spectrum, kicks: Mapping[str, float]) -> tuple[Rate, tuple[
         whole = rate_of(tips[:, i].sum(axis=1))
         stages.append(
             StageChance(
-                whole.tips_per_million,
-                whole.interval,
-                whole.error,
-                name,
-                np.array([one.tips_per_million for one in places]),
-                np.array([one.interval for one in places]),
+                tips_per_million=whole.tips_per_million,
+                interval=whole.interval,
+                error=whole.error,
+                stage=name,
+                by_place=np.array([one.tips_per_million for one in places]),
+                by_place_interval=np.array([one.interval for one in places]),
             )
         )
     return rate_of(tips.sum(axis=(1, 2))), tuple(stages)
