@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from packsim.can import Can
     from packsim.catalogue import can_size, catalogue_sizes, custom_can
     from packsim.chance import chance_of
+    from packsim.counts.order import Order as RunOrder
     from packsim.errors import InputError, PacksimError
     from packsim.headers import advise_pitch, check_headers, find_shifts
     from packsim.line import Scenario
     from packsim.pack.state import Pack
     from packsim.pack.strip import candidate_packs, pack_between
     from packsim.pack.voids import Voids, find_voids
-    from packsim.passage.order import Order as RunOrder
     from packsim.report.drawings.elevation_drawing import elevation_drawing as draw_elevation
     from packsim.report.drawings.plan_drawing import plan_drawing as draw_plan
     from packsim.report.files.as_json import as_json
@@ -51,7 +51,7 @@ _HOMES = {
     "InputError": "packsim.errors",
     "Pack": "packsim.pack.state",
     "PacksimError": "packsim.errors",
-    "RunOrder": "packsim.passage.order:Order",
+    "RunOrder": "packsim.counts.order:Order",
     "Scenario": "packsim.line",
     "Study": "packsim.study",
     "Voids": "packsim.pack.voids",
@@ -134,7 +134,7 @@ _SHOWN = {
     "packsim.headers.shift": ("LineShift",),
     "packsim.pack.state": ("Pack",),
     "packsim.pack.voids": ("Voids",),
-    "packsim.passage.passages": ("Passages",),
+    "packsim.counts.passages": ("Passages",),
     "packsim.report.drawings.drawing": ("Drawing",),
     "packsim.size_change.size_change": ("SizeChange",),
     "packsim.study.study": ("Study",),

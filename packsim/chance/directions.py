@@ -14,7 +14,7 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.pack.state import neighbour_pairs
-from packsim.passage.tip import SortedPack
+from packsim.passage.laid import SortedPack
 from packsim.passage.tipped import contact_mm
 from packsim.passage.track import Track
 

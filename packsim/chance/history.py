@@ -14,8 +14,8 @@ from itertools import pairwise
 
 from packsim.chance.line_chance import SIDES, LineChance, Rate, chance_of
 from packsim.chance.past_part import Curve, curve_of, fitted_factor, log_ratio, part_of, room_of
+from packsim.counts.intervals import poisson_interval
 from packsim.line import Bracket, PastCount, Scenario, Stage
-from packsim.passage.counting import poisson_interval
 
 Progress = Callable[[float, int], None]
 

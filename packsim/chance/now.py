@@ -4,8 +4,9 @@ import numpy as np
 
 from packsim.passage import PLACES
 from packsim.passage.kicks import place_index
+from packsim.passage.laid import laid_pack
 from packsim.passage.state import State
-from packsim.passage.tip import laid_pack, needed_mJ
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track
 
 _NEVER = 25.0

@@ -11,9 +11,10 @@ from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
 from packsim.passage import PLACES
 from packsim.passage.kicks import place_index
+from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track
 
 CENTRE = PLACES.index("centre")

@@ -57,7 +57,7 @@ def run_command(
     replace: opt.Replace = False,
 ) -> None:
     """Simulate packs through the whole line, can by can: count what tips, against the expected."""
-    from packsim.passage.order import Order
+    from packsim.counts.order import Order
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
     from packsim.report.charts import run_charts

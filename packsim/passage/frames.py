@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.arrays import Bools, Floats, Ints, Places, Singles
+from packsim.passage.laid import SortedPack, laid_pack
+from packsim.passage.near import Near
 from packsim.passage.record import ROLES, Frame
-from packsim.passage.state import Near, State
-from packsim.passage.tip import SortedPack, laid_pack
+from packsim.passage.state import State
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import Track
 from packsim.tipping.neighbours import overhang_mm

@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from packsim.arrays import Floats, Ints
+from packsim.passage.laid import SortedPack, guide_reach_mm, laid_pack
+from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
-from packsim.passage.state import SKIN_REL, State
-from packsim.passage.tip import SortedPack, guide_reach_mm, laid_pack
+from packsim.passage.state import State
 from packsim.passage.tipped import down_rad, sunk
 from packsim.passage.track import Track
 

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.passage.laid import laid_pack
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
-from packsim.passage.tip import laid_pack, needed_mJ
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.passage.state import Near
+from packsim.passage.near import Near
 
 TOLERANCE_MM = 0.02
 """Overlap at which two cans count as apart: 3e-4 of a diameter, below the roundness of a can."""

@@ -9,9 +9,10 @@ from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.going_down import gone_down, sunk_down
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
+from packsim.passage.near import list_near
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
-from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.state import State, no_counts
 from packsim.passage.tipped import FLAT, made_rigid
 from packsim.passage.track import Track
 

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from packsim.answers import Answer, answer_stage
 from packsim.chance import StageChance, chance_of
+from packsim.counts.order import Order
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import Knob, knob
-from packsim.passage.order import Order
 from packsim.setting import recommend
 
 Progress = Callable[[float, int], None]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.passage.counting import poisson_interval
+from packsim.counts.intervals import poisson_interval
 from packsim.trial.foretell import foretold
 from packsim.trial.groups import TrialFit
 from packsim.trial.likelihood import deviance

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
+from packsim.counts.intervals import zero_count_limit
 from packsim.errors import between
-from packsim.passage.counting import zero_count_limit
 from packsim.trial.chances import Curve
 
 _POINTS: Final = 1200

@@ -6,9 +6,9 @@ from typing import Final
 
 from packsim.answers import Answer, answer_line
 from packsim.answers.misfit import misfits, told
+from packsim.counts.intervals import zero_count_limit
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
-from packsim.passage.counting import zero_count_limit
 from packsim.setting import LineSetting, recommend
 from packsim.trial.chances import Progress, chance_at
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan

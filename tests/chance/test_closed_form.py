@@ -13,7 +13,8 @@ from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
 from packsim.chance.spectrum import GRID_MJ, shared_out
 from packsim.line import Kicks, Mat, Scenario
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.laid import sorted_pack
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track, build_track
 from packsim.tipping.overturning import RowLoad, lean_energy_mJ
 from packsim.tipping.row_chance import log_kick_chances

@@ -7,8 +7,9 @@ import pytest
 
 from packsim.chance.directions import turned_pack
 from packsim.line import Kicks
+from packsim.passage.laid import sorted_pack
 from packsim.passage.step import start_slice, step
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
 
 

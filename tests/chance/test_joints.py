@@ -9,8 +9,8 @@ import pytest
 
 from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
+from packsim.counts.intervals import poisson_interval
 from packsim.line import Kicks, Mat, Scenario
-from packsim.passage.counting import poisson_interval
 from packsim.passage.kicks import draw_kicks
 from packsim.passage.run import run_passage
 from packsim.passage.track import Track, build_track

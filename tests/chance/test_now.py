@@ -11,8 +11,9 @@ import pytest
 from packsim.chance import chance_of, kept_chance
 from packsim.chance.now import tips_per_s
 from packsim.line import Scenario, Wires
+from packsim.passage.laid import sorted_pack
 from packsim.passage.step import start_slice, step
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import loaded_track
 from tests.small_line import small_line, small_stage
 

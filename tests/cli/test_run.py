@@ -165,7 +165,7 @@ def test_fitted_kicks_take_the_place_of_the_assumed_ones(
 
 
 TOLD = """
-import packsim.passage.many as many
+import packsim.counts.many as many
 from packsim.cli.app import main
 pool, results = many._pool, many._results
 def told_pool(workers):

@@ -11,8 +11,8 @@ import pytest
 from packsim.answers import answer_line
 from packsim.chance import chance_of
 from packsim.cli.outputs import chances
+from packsim.counts.order import Order
 from packsim.line import Scenario, Wires
-from packsim.passage.order import Order
 from packsim.report.files.as_json import as_json
 from packsim.report.words.chance_words import Told, beside_verdicts, rate_text
 from packsim.report.words.run_case import RunCase

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.passage.state import Near
+from packsim.passage.near import Near
 
 
 def overlaps_mm(near: Near, place_mm: NDArray[np.complex128]) -> NDArray[np.float64]:

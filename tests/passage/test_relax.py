@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from packsim.passage.near import list_near
 from packsim.passage.relax import TOLERANCE_MM, hold_back, relax
-from packsim.passage.state import list_near
 from tests.oracles.overlaps import overlaps_mm
 
 D = 66.0

@@ -12,8 +12,10 @@ from scipy import stats
 
 from packsim.line import Kicks
 from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
-from packsim.passage.state import State, list_near, no_counts
-from packsim.passage.tip import needed_mJ, sorted_pack
+from packsim.passage.laid import sorted_pack
+from packsim.passage.near import list_near
+from packsim.passage.state import State, no_counts
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
 from packsim.spray.in_place import Stretch
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ

@@ -14,11 +14,13 @@ from hypothesis import strategies as st
 from packsim.line import Kicks
 from packsim.passage.frames import frame_of
 from packsim.passage.going_down import stopped_rad
+from packsim.passage.laid import laid_pack
+from packsim.passage.near import list_near
 from packsim.passage.record import ROLES
 from packsim.passage.relax import TOLERANCE_MM
-from packsim.passage.state import State, list_near, no_counts
+from packsim.passage.state import State, no_counts
 from packsim.passage.step import start_slice, step
-from packsim.passage.tip import laid_pack, needed_mJ
+from packsim.passage.tip import needed_mJ
 from packsim.passage.tipped import FLAT, GONE, down_rad, lying_discs, made_rigid, room_beside_mm
 from packsim.passage.track import build_track
 from packsim.spray.in_place import Stretch

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from packsim.passage.passages import OneRun, Passages
+from packsim.counts.passages import OneRun, Passages
 from packsim.passage.record import Profile
 from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.run_charts import (

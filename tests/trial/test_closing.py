@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from packsim.chance import chance_of
+from packsim.counts.many import run_many
 from packsim.line import Scenario
-from packsim.passage.many import run_many
 from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario
 from packsim.trial.chances import line_at, with_kicks

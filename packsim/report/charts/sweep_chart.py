@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from packsim.answers.quantities import quantity
+from packsim.counts.intervals import poisson_interval
 from packsim.errors import one_of
-from packsim.passage.counting import poisson_interval
 from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.chance_words import LEAST_PER_MILLION

@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.chance import History
-from packsim.passage.passages import Passages
+from packsim.counts.passages import Passages
 from packsim.passage.record import PLACES
 from packsim.report.terminal.parts import WideTable, caution
 from packsim.report.terminal.study_table import history_part

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from packsim.answers import answer_line
 from packsim.chance import LineChance
+from packsim.counts.intervals import poisson_interval
+from packsim.counts.passages import Passages
 from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
-from packsim.passage.counting import poisson_interval
-from packsim.passage.passages import Passages
 from packsim.report.words.chance_words import agreement
 from packsim.report.words.numbers import thousands
 from packsim.setting import recommend

@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from packsim.arrays import Ints
-from packsim.passage.clusters import Cluster
-from packsim.passage.counting import dispersion_of, poisson_interval
+from packsim.counts.clusters import Cluster
+from packsim.counts.intervals import dispersion_of, poisson_interval
 from packsim.passage.profile import mean_or_nan
 from packsim.passage.record import Jam, Profile
 

@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from packsim.counts.many import run_many
+from packsim.counts.passages import Passages
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.passage.many import run_many
-from packsim.passage.passages import Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.track import loaded_track
@@ -59,7 +59,7 @@ class Order:
             raise InputError("cans", self.cans, "no number with a slice: its length says how many")
 
     def count(self, scenario: Scenario, progress: Progress | None = None) -> Passages:
-        """Run it on a line and count; as `packsim.passage.many.run_many`."""
+        """Run it on a line and count; as `packsim.counts.many.run_many`."""
         size = scenario.size(self.size).name
         return run_many(
             loaded_track(scenario, size, self.can_friction),

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from packsim.counts.intervals import poisson_interval
+from packsim.counts.many import run_many
+from packsim.counts.passages import Passages
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.counting import poisson_interval
-from packsim.passage.many import run_many
-from packsim.passage.passages import Passages
 from packsim.passage.track import build_track
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)

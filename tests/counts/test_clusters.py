@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from packsim.counts.clusters import Cluster, clusters_of
+from packsim.counts.intervals import dispersion_of, poisson_interval
+from packsim.counts.many import run_many
 from packsim.line import Kicks
-from packsim.passage.clusters import Cluster, clusters_of
-from packsim.passage.counting import dispersion_of, poisson_interval
-from packsim.passage.many import run_many
 from packsim.passage.record import Event
 from packsim.passage.track import build_track
 from tests.passage.conftest import CAN

@@ -9,9 +9,9 @@ from threading import current_thread, main_thread
 
 import numpy as np
 
+from packsim.counts.clusters import clusters_of
+from packsim.counts.passages import OneRun, Passages
 from packsim.errors import InputError, positive
-from packsim.passage.clusters import clusters_of
-from packsim.passage.passages import OneRun, Passages
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S

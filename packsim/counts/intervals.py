@@ -29,7 +29,7 @@ def poisson_interval(
     -----
     [garwood1936]_. It holds the mean at least as often as it says. Where events come in clusters,
     n of them say as much as n/d single ones, d the dispersion: the interval is that of n/d, times
-    d. How often that holds the mean is measured in tests/passage/test_clusters.py.
+    d. How often that holds the mean is measured in tests/counts/test_clusters.py.
 
     Examples
     --------

@@ -7,8 +7,8 @@ import math
 import pytest
 from scipy import stats
 
+from packsim.counts.intervals import poisson_interval, zero_count_limit
 from packsim.errors import InputError
-from packsim.passage.counting import poisson_interval, zero_count_limit
 
 
 def test_garwood_agrees_with_published_limits(published) -> None:
