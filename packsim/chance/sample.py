@@ -10,7 +10,7 @@ from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
 from packsim.passage import PLACES
-from packsim.passage.kicks import place_index
+from packsim.passage.kicks import along_sprays_mm, place_index
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
@@ -138,9 +138,8 @@ def _barriers(
     edge = np.flatnonzero(place != CENTRE)
     often = int(np.clip(len(state) // max(edge.size, 1), *EDGE_OFTEN))
     joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])
-    along = _spread_out(state, track, stage, often, rng)
-    if joint_mJ:
-        along[:] = station
+    begin = (np.arange(often) + rng.random()) * (state.period_mm / often)
+    along = np.array([station if joint_mJ else along_sprays_mm(state, track, b) for b in begin])
     arc = np.diff(ARCS_RAD)
     share = rng.random(arc.size // 4)
     turn = ARCS_RAD[:-1] + arc * np.tile(np.concatenate((share, share[::-1])), 2)
@@ -164,22 +163,6 @@ def _barriers(
     rate = track.shaking.rate_per_s(np.full(can.size, stage), turned.x_mm(asked))
     bins, weight = shared_out(needed, share * time_s * rate)
     return np.tile(row, 2) + bins, weight
-
-
-def _spread_out(
-    state: State, track: Track, stage: int, often: int, rng: np.random.Generator
-) -> Floats:
-    """Return places along the line at which the cans meet the sprays, shape (often, n).
-
-    All cans of a slice see the guides of one station. Under the sprays that would put all of them
-    under a header at once, and none a moment later; so they are spread over the slice's length
-    about that station, or over the stage where that is shorter, from random beginnings.
-    """
-    start, stop = track.bounds_mm[stage : stage + 2]
-    wide = min(state.period_mm, stop - start)
-    first = np.clip(state.travel_mm - wide / 2.0, start, stop - wide)
-    begin = (np.arange(often)[:, None] + rng.random()) * (wide / often)
-    return np.asarray(first + (state.x_mm + begin) % wide)
 
 
 def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_array:

@@ -37,6 +37,40 @@ class StepKicks:
     energy_mJ: Floats
 
 
+def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats:
+    """Return where along the line each can meets the sprays.
+
+    Parameters
+    ----------
+    state : State
+        The pack.
+    track : Track
+        The line.
+    begin_mm : float
+        In a slice, how far its beginning is moved along its cans [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Its station; in a periodic slice, whose cans share one station, the place it would have in a
+        pack as long as the slice about that station, folded back at the ends of the stage [mm].
+
+    Notes
+    -----
+    With one place for all, whole rows would be under the edge of a header at once, and weak along
+    travel together: tips between the edges came out 40 times too many. Folding keeps each can as
+    long under every header as it would be.
+    """
+    station = state.station_mm
+    stage = track.stage_at[track.cell(station[:1])]
+    if not state.period_mm or not stage.size or stage[0] < 0:
+        return station
+    start, stop = track.bounds_mm[stage[0] : stage[0] + 2]
+    length = stop - start
+    off = (state.x_mm + begin_mm) % state.period_mm - state.period_mm / 2.0
+    return np.asarray(start + length - np.abs(length - (station - start + off) % (2.0 * length)))
+
+
 def draw_kicks(
     track: Track,
     stage: Ints,
@@ -44,6 +78,7 @@ def draw_kicks(
     tipped: Bools,
     dt_s: float,
     rng: np.random.Generator,
+    sprayed_mm: Floats | None = None,
 ) -> StepKicks:
     """Draw the kicks of one step.
 
@@ -61,6 +96,8 @@ def draw_kicks(
         Length of the step [s].
     rng : Generator
         Randomness.
+    sprayed_mm : ndarray, shape (n,), optional
+        Where each can meets the sprays, see `along_sprays_mm`; where it is by default [mm].
 
     Returns
     -------
@@ -76,7 +113,7 @@ def draw_kicks(
     others, about its own mean, direction even, and no move.
     """
     shaking = track.shaking
-    rates = shaking.rate_per_s(stage, station_mm)
+    rates = shaking.rate_per_s(stage, station_mm if sprayed_mm is None else sprayed_mm)
     rates[tipped] = 0.0
     ladder = np.cumsum(rates)
     total = float(ladder[-1]) if ladder.size else 0.0
@@ -159,7 +196,8 @@ def tips_of(
     if strong.size == 0:
         return ()
     station = state.station_mm
-    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, station)
+    sprayed = along_sprays_mm(state, track)
+    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed)
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)

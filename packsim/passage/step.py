@@ -8,7 +8,7 @@ from packsim.arrays import Floats, Ints, Places
 from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.going_down import gone_down, sunk_down
 from packsim.passage.guide_faces import LEAD_DIAMETERS
-from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
+from packsim.passage.kicks import StepKicks, along_sprays_mm, draw_kicks, place_index, tips_of
 from packsim.passage.near import list_near
 from packsim.passage.record import PLACES, Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
@@ -125,7 +125,8 @@ def step(
     cell = track.cell(station)
     stage = track.stage_at.take(cell)
     low, high = track.limits_mm(station, state.radius_mm, cell)
-    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng)
+    sprayed = along_sprays_mm(state, track)
+    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
     events = tips_of(state, track, kicked, stage, low, high) if tips else ()
     state = _counted(state, track, kicked, low, high)
     if events:
