@@ -37,7 +37,7 @@ def test_every_module_gets_a_page_and_every_link_leads_to_one(tmp_path: Path) ->
         for target in targets:
             assert (place / target).is_file(), target
     can = (place / "packsim" / "can.html").read_text(encoding="utf-8")
-    assert "Height of their common centre of gravity above the mat [mm]." in can
+    assert "Outside diameter and height of the body [mm]." in can
     assert 'href="../../index.html"' in (place / "packsim" / "pack" / "strip.html").read_text(
         "utf-8"
     )

@@ -6,5 +6,5 @@ holds them, `packsim.chance.line_chance` repeats that until the chance is known 
 """
 
 from packsim.chance.history import Cause, Compared, History, compare_history
-from packsim.chance.line_chance import SIDES, LineChance, Rate, StageChance, chance_of, kept_chance
+from packsim.chance.line_chance import LineChance, Rate, StageChance, chance_of, kept_chance
 from packsim.chance.spectrum import Spectrum

@@ -27,6 +27,10 @@ class TurnedPack(SortedPack):
 
     Parameters
     ----------
+    place_mm, radius_mm, low_mm, high_mm, closed, station_mm : ndarray
+        As in `SortedPack`.
+    sorted_x_mm, sorted_place_mm, sorted_can, down_rad, towards, height_mm
+        As in `SortedPack`.
     travel_mm, wall_mm : ndarray, shape (d · n,)
         Free travel of each can in each direction, infinite where nothing is met, and how far its
         top can stand out over the guide [mm].
@@ -88,6 +92,11 @@ def turned_pack(
         Where the cans are along the line, for the sprays they are under [mm].
     period_mm : float
         Period of the slice, 0 for a whole line [mm].
+
+    Returns
+    -------
+    TurnedPack
+        Its tables filled for every direction.
     """
     n, d = pack.place_mm.size, turn_rad.size
     can, asked = np.tile(np.arange(n), d), np.repeat(turn_rad, n)

@@ -155,7 +155,8 @@ def voids_between(
         area, circle = np.array([clear_width_mm * length_mm]), np.array([clear_width_mm])
         middle = np.array([[length_mm / 2.0, clear_width_mm / 2.0]])
         place = np.array(["edge pocket"])
-        return Voids(area, circle, middle, place, *size, None, np.empty(0, np.int64))
+        none = np.empty(0, np.int64)
+        return Voids(area, circle, middle, place, *size, faces=None, void=none)
     faces = faces_between(centres, *size)
     twins = faces.twins()
     is_open = faces.opening_mm.ravel()[twins[:, 0]] > diameter_mm + gap
@@ -164,7 +165,7 @@ def voids_between(
     area = np.bincount(void, weights=free, minlength=count).astype(np.float64)
     circle, centre = largest_circles(faces, void, count, centres, *size)
     place = places(faces, void, count, area, circle, diameter_mm + gap)
-    return Voids(area, circle, centre, place, *size, faces, void)
+    return Voids(area, circle, centre, place, *size, faces=faces, void=void)
 
 
 def _between_guides(centres_mm: Floats, width: float) -> Floats:

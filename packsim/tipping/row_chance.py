@@ -7,7 +7,7 @@ next to nothing of the rare ones that matter, and would make a likelihood rough.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
 
@@ -188,23 +188,6 @@ def _running_integral(values: Floats, half: Floats) -> Floats:
     running = (np.cumsum(whole, axis=1) - whole)[:, :, None] + panels @ inner.T
     result: Floats = np.maximum(running.reshape(values.shape), 0.0)
     return result
-
-
-def line_per_million(stages: Iterable[float]) -> float:
-    """Join the tips per million of stages that a can passes one after the other.
-
-    A can that has tipped tips no more, so many tips add up to less than their sum; nan where no
-    can fits in a stage.
-
-    Examples
-    --------
-    >>> line_per_million([500_000.0, 500_000.0]), line_per_million([1.0, 2.0])
-    (750000.0, 3.0)
-    """
-    shares = [rate / 1e6 for rate in stages]
-    if any(share >= 1.0 for share in shares):
-        return math.nan if any(map(math.isnan, shares)) else 1e6
-    return -1e6 * math.expm1(math.fsum(math.log1p(-share) for share in shares)) + 0.0
 
 
 def tipping_most(

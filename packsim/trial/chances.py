@@ -105,8 +105,12 @@ class Chances:
 
     scenario: Scenario
     progress: Progress | None = None
-    _found: dict[tuple[str, tuple[float, ...]], LineChance] = field(default_factory=dict)
-    _curves: dict[tuple[str, tuple[float, ...]], tuple[Curve, ...]] = field(default_factory=dict)
+    _found: dict[tuple[str, tuple[float, ...]], LineChance] = field(
+        default_factory=dict, init=False
+    )
+    _curves: dict[tuple[str, tuple[float, ...]], tuple[Curve, ...]] = field(
+        default_factory=dict, init=False
+    )
 
     def at(self, size: str, widths_mm: Sequence[float]) -> LineChance:
         """Return the chance with the clear widths of every stage [mm]."""
@@ -174,7 +178,8 @@ def _curve(spectrum: Spectrum, stage: Stage, width_mm: float) -> Curve:
     told = chance.mean(axis=0) > _LEAST
     if not told.any():
         empty = np.empty(0)
-        return Curve(stage.name, stage.duty, width_mm, empty, None, empty, *[np.empty((0, 3))] * 2)
+        none = {"share": np.empty((0, 3)), "share_error": np.empty((0, 3))}
+        return Curve(stage.name, stage.duty, width_mm, empty, None, error=empty, **none)
     places, chance = places[:, :, told], chance[:, told]
     wide = float(stdtrit(spectrum.repeats - 1, 0.975)) / 1.96 / np.sqrt(spectrum.repeats)
     x = np.log(_ENERGIES_MJ[told])

@@ -143,7 +143,8 @@ def _settings(
             # but for the line as found, wires and middles are as recommended too
             chance = chance_at(scenario if first else recommended.line, size, widths, progress)
             rate, ends = chance.tips_per_million, chance.tips_per_million_interval
-        settings.append(Setting(letter, why, widths, rate, ends, found if first else safe))
+        allowed = found if first else safe
+        settings.append(Setting(letter, why, widths, rate, ends, recommended=allowed))
     return tuple(settings)
 
 

@@ -132,7 +132,7 @@ def guide_window(
         attack, left = _attack(budget, method, ceiling)
         limit = f"safe slack over {factor:g}" if high_by == "safe slack" else "room for a lane more"
         because = _empty_because(budget, method, f"{ceiling:.1f} mm ({limit})", left)
-    return GuideWindow(method, low, high, high_by, ceiling, because, attack)
+    return GuideWindow(method, low, high, high_by, ceiling, empty_because=because, attack=attack)
 
 
 def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: float) -> float:

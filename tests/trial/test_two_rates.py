@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.errors import InputError
-from packsim.trial.two_rates import cans_to_tell_apart, power_of_two_counts, two_count_p
+from packsim.trial.two_rates import cans_to_tell_apart, power_of_two_counts
+from tests.oracles.two_counts import two_count_p
 
 
 @pytest.mark.parametrize(("first", "second"), [(0, 3), (3, 11), (20, 20), (41, 15)])
