@@ -31,10 +31,10 @@ class RowEnergies:
         Mean kick, kicks per second on a can, time in the stage [mJ], [1/s], [s].
     kick_trial : str
         Trial the kicks come from; empty while they are assumed.
-    row_at_least_per_million, row_at_most_per_million : float
+    row_random_per_million, row_gathered_per_million : float
         Tips of a row by itself, its slack as set shared out at random anew for each kick, and all
-        of it always in the gap that is worst for the can. They bound a row that slack reaches
-        evenly; a moving pack may lie outside [tips per million].
+        of it always in the gap that is worst for the can; under the worst spray all the way. They
+        bound such a row; a moving pack passes the worst spray only now and then [tips per million].
     """
 
     cans: int
@@ -48,8 +48,8 @@ class RowEnergies:
     kick_rate_per_s: float
     dwell_s: float
     kick_trial: str
-    row_at_least_per_million: float
-    row_at_most_per_million: float
+    row_random_per_million: float
+    row_gathered_per_million: float
 
 
 def row_energies(scenario: Scenario, stage: Stage, answer: Answer) -> RowEnergies | None:
@@ -96,6 +96,6 @@ def row_energies(scenario: Scenario, stage: Stage, answer: Answer) -> RowEnergie
         kick_rate_per_s=kicks.rate_per_s,
         dwell_s=answer.dwell_s,
         kick_trial=kicks.trial,
-        row_at_least_per_million=per_million(answer.slack_mm, "spread"),
-        row_at_most_per_million=per_million(gathers, "gathered"),
+        row_random_per_million=per_million(answer.slack_mm, "spread"),
+        row_gathered_per_million=per_million(gathers, "gathered"),
     )

@@ -21,7 +21,7 @@ NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 def bounds(line: Scenario) -> tuple[float, float]:
     found = reasons(line, "wash", "can").energies
     assert found is not None
-    return found.row_at_least_per_million, found.row_at_most_per_million
+    return found.row_random_per_million, found.row_gathered_per_million
 
 
 def test_cans_of_a_row() -> None:

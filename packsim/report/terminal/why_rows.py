@@ -205,14 +205,14 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
             _mJ(energy.kick_mJ),
         ),
         (
-            "at least, by a row",
-            "tips per million of a row always in its worst place, slack as set shared at random",
-            per_million(energy.row_at_least_per_million),
+            "row, slack at random",
+            "tips per million of a row that stands under the worst spray all the way",
+            per_million(energy.row_random_per_million),
         ),
         (
-            "at most, by a row",
-            "the same, all slack in the worst gap; the chance itself: packsim study --chance",
-            per_million(energy.row_at_most_per_million),
+            "row, slack in one gap",
+            "the same; the chance in the moving pack: packsim study --chance",
+            per_million(energy.row_gathered_per_million),
         ),
     ]
 
