@@ -355,7 +355,7 @@ def rate_of(each: Floats) -> Rate:
     low, high = -student * error, student * error
     if each.min() > 0.0:
         logs = np.log(each / mean)
-        var = float(logs.var(ddof=1))
+        var = min(float(logs.var(ddof=1)), 9.0)  # wider, and a lognormal says nothing any more
         middle = float(logs.mean()) + var / 2.0
         wide = student * math.sqrt(var / count + var * var / (2.0 * (count - 1)))
         low, high = min(low, middle - wide), max(high, middle + wide)
