@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from packsim.passage.counting import poisson_interval
 from scipy.optimize import brentq
 
 from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
+from packsim.counts.intervals import poisson_interval
 from packsim.passage.record import PLACES
 from packsim.passage.step import start_slice, step
 from packsim.passage.track import Track, loaded_track
