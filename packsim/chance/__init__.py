@@ -6,5 +6,6 @@ holds them, `packsim.chance.line_chance` repeats that until the chance is known 
 """
 
 from packsim.chance.history import Cause, Compared, History, compare_history
-from packsim.chance.line_chance import LineChance, Rate, StageChance, chance_of, kept_chance
+from packsim.chance.line_chance import LineChance, chance_of, kept_chance
+from packsim.chance.rate import Rate, StageChance
 from packsim.chance.spectrum import Spectrum

@@ -12,8 +12,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from packsim.chance.line_chance import SIDES, LineChance, Rate, chance_of
+from packsim.chance.line_chance import SIDES, LineChance, chance_of
 from packsim.chance.past_part import Curve, curve_of, fitted_factor, log_ratio, part_of, room_of
+from packsim.chance.rate import Rate
 from packsim.counts.intervals import poisson_interval
 from packsim.line import Bracket, PastCount, Scenario, Stage
 

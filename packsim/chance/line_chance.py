@@ -9,8 +9,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy.sparse import csr_array
 
-from packsim.arrays import Floats
 from packsim.chance.keep import is_kept, kept_repeat, trim
+from packsim.chance.rate import Rate, StageChance, rates_of
 from packsim.chance.sample import Plan, lanes_of, slice_mm
 from packsim.chance.spectrum import SURE, Spectrum
 from packsim.errors import between, one_of
@@ -28,63 +28,9 @@ LEAST_REPEATS, MOST_REPEATS = 4, 32
 """Repeats made in any case, and at most."""
 
 MATTERS = 1.0
-"""A stage is to be known as well as asked for from this many tips per million on."""
-
-LEAST_PER_MILLION = 1e-3
-"""A line with fewer tips, less than one in 10^9, need not be known any better."""
+"""Stages and lines are to be known as well as asked for from this many tips per million on."""
 
 Progress = Callable[[float, int], None]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rate:
-    """Tips per million cans fed, and how well they are known.
-
-    Parameters
-    ----------
-    tips_per_million : float
-        Mean of the repeats; nan where no can fits.
-    interval : tuple of float
-        Its 95 % interval.
-    error : float
-        Relative standard error; 0 where no repeat has a tip [-].
-    """
-
-    tips_per_million: float
-    interval: tuple[float, float]
-    error: float
-
-    @property
-    def cans_counting_would_need(self) -> float:
-        """Cans to count for the same standard error: 1/error² tips."""
-        if self.error == 0.0:
-            return math.nan
-        return 1e6 / (self.error**2 * self.tips_per_million)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StageChance(Rate):
-    """The chance of a tip in one stage.
-
-    Parameters
-    ----------
-    tips_per_million : float
-        Mean of the repeats; nan where no can fits.
-    interval : tuple of float
-        Its 95 % interval.
-    error : float
-        Relative standard error; 0 where no repeat has a tip [-].
-    stage : str
-        Its name.
-    by_place : ndarray, shape (3,)
-        The tips per million by `packsim.passage.PLACES`.
-    by_place_interval : ndarray, shape (3, 2)
-        Their 95 % intervals.
-    """
-
-    stage: str
-    by_place: Floats
-    by_place_interval: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,10 +90,8 @@ class LineChance:
     @property
     def reached(self) -> bool:
         """Whether the line and every stage that matters are known as well as asked for."""
-        rates: list[Rate] = [one for one in self.stages if one.tips_per_million > MATTERS]
-        if self.tips_per_million > LEAST_PER_MILLION:
-            rates.append(self.line)
-        return all(one.error <= self.accuracy for one in rates)
+        rates = (self.line, *self.stages)
+        return all(r.error <= self.accuracy for r in rates if r.tips_per_million > MATTERS)
 
     def at(self, kicks_mJ: Mapping[str, float]) -> LineChance:
         """Return the same passages at other kick energies.
@@ -163,7 +107,7 @@ class LineChance:
             Without ``sides``.
         """
         kicks = {**self.kicks_mJ, **kicks_mJ}
-        line, stages = _rates(self.spectrum, kicks)
+        line, stages = rates_of(self.spectrum, kicks)
         return replace(self, kicks_mJ=kicks, line=line, stages=stages, sides={})
 
 
@@ -271,7 +215,7 @@ def _settled(
         if len(each) < LEAST_REPEATS:
             continue
         spectrum = Spectrum.of(track.stages, share, each)
-        line, stages = _rates(spectrum, kicks)
+        line, stages = rates_of(spectrum, kicks)
         cans = len(each) * round(slice_mm(track, plan) / track.infeed.length_mm) * lanes.size
         found = LineChance(
             size="",
@@ -291,11 +235,8 @@ def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> Li
     none = csr_array((len(PLACES), SURE + 1))
     spectrum = Spectrum(track.stages, np.ones(1), (none,) * len(track.stages))
     nothing = (math.nan, (math.nan, math.nan), math.nan)
-    stages = tuple(
-        StageChance(*nothing, name, np.full(3, math.nan), np.full((3, 2), math.nan))
-        for name in track.stages
-    )
-    reason = track.infeed.reason
+    places = np.full(3, math.nan), np.full((3, 2), math.nan)
+    stages = tuple(StageChance(*nothing, name, *places) for name in track.stages)
     return LineChance(
         size="",
         stages=stages,
@@ -305,59 +246,5 @@ def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> Li
         side=0.5,
         accuracy=accuracy,
         cans=0,
-        reason=reason,
+        reason=track.infeed.reason,
     )
-
-
-def _rates(spectrum: Spectrum, kicks: Mapping[str, float]) -> tuple[Rate, tuple[StageChance, ...]]:
-    tips = 1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks), spectrum.share)
-    stages = []
-    for i, name in enumerate(spectrum.stages):
-        places = [rate_of(tips[:, i, p]) for p in range(len(PLACES))]
-        whole = rate_of(tips[:, i].sum(axis=1))
-        stages.append(
-            StageChance(
-                tips_per_million=whole.tips_per_million,
-                interval=whole.interval,
-                error=whole.error,
-                stage=name,
-                by_place=np.array([one.tips_per_million for one in places]),
-                by_place_interval=np.array([one.interval for one in places]),
-            )
-        )
-    return rate_of(tips.sum(axis=(1, 2))), tuple(stages)
-
-
-def rate_of(each: Floats) -> Rate:
-    """Return the mean of the repeats with its 95 % interval.
-
-    Parameters
-    ----------
-    each : ndarray, shape (r,)
-        Tips per million of r repeats, at least 2.
-
-    Returns
-    -------
-    Rate
-        With the interval about the mean in the logarithm, from Student's t. Where no repeat is
-        without a tip it is widened to Cox's interval for a lognormal mean [olsson2005]_, as repeats
-        of rare tips are many small and a few large ones. Of 20,000 samples of 4 to 32 lognormal
-        values (σ up to 2) it held the true mean 90 to 96 times in a hundred, the plain interval
-        53 to 95.
-    """
-    from scipy.stats import t
-
-    mean = float(each.mean())
-    if mean == 0.0:
-        return Rate(0.0, (0.0, 0.0), 0.0)
-    student, count = float(t.ppf(0.975, each.size - 1)), each.size
-    error = float(each.std(ddof=1)) / (math.sqrt(count) * mean)
-    low, high = -student * error, student * error
-    if each.min() > 0.0:
-        logs = np.log(each / mean)
-        var = min(float(logs.var(ddof=1)), 9.0)  # wider, and a lognormal says nothing any more
-        middle = float(logs.mean()) + var / 2.0
-        wide = student * math.sqrt(var / count + var * var / (2.0 * (count - 1)))
-        low, high = min(low, middle - wide), max(high, middle + wide)
-    top = min(1e6, math.exp(min(700.0, math.log(mean) + high)))
-    return Rate(mean, (mean * math.exp(max(low, -700.0)), max(mean, top)), error)

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.chance.line_chance import LineChance, Rate, rate_of
+from packsim.chance.line_chance import LineChance
+from packsim.chance.rate import Rate, rate_of
 from packsim.line import PLACES, PastCount
 
 FACTORS: Floats = np.geomspace(0.05, 20.0, 37)

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from packsim.chance import sample
-from packsim.chance.line_chance import Rate, _settled, rate_of
+from packsim.chance.line_chance import _settled
+from packsim.chance.rate import Rate, rate_of
 from packsim.chance.sample import Plan
 from packsim.line import Kicks, Mat, Scenario
 from packsim.passage.track import build_track

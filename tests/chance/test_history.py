@@ -9,8 +9,8 @@ import pytest
 
 from packsim.chance import chance_of
 from packsim.chance.history import History, compare_history
-from packsim.chance.line_chance import Rate
 from packsim.chance.past_part import FACTORS, fitted_factor, part_of, room_of
+from packsim.chance.rate import Rate
 from packsim.line import Kicks, Mat, PastCount, Scenario
 from tests.passage.conftest import CAN, lane_width, make_stage
 
