@@ -70,8 +70,8 @@ OWN_HELP = LISTED | {"guides", "output", "lowest", "highest"}
             "packsim trial cost: --guides: got 0 settings; needs one setting (after), or two",
         ),
         (
-            f"trial fit {SWING} scenarios/trials/swing_line_trial.toml --model row",
-            "packsim trial fit: --model: got 'row'; needs one of spread, gathered",
+            f"trial fit {SWING} scenarios/trials/swing_line_trial.toml --grouping stage",
+            "packsim trial fit: --grouping: got 'stage'; needs one of ",
         ),
     ],
 )

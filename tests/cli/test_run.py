@@ -61,6 +61,8 @@ def data(packsim: Run, *arguments: str) -> dict[str, Any]:
 def test_a_loose_line_tips_and_a_tight_one_does_not(packsim: Run, line: Path) -> None:
     # eight lanes of 58 mm need 58 (1 + 7 √3/2) = 409.6 mm: 440 mm leaves 30 mm, more than a wire at
     # 100 mm can take with a pool in the dome, z tan α = 100 tan 14° = 25 mm
+    # kicks four times the energy: no tip of 600 may still be 6150 per million (Poisson, 3.69 / 600)
+    line.write_text(LINE.replace("0.5 mJ", "2 mJ"), encoding="utf-8")
     found = data(
         packsim,
         str(line),
@@ -78,6 +80,9 @@ def test_a_loose_line_tips_and_a_tight_one_does_not(packsim: Run, line: Path) ->
     assert tight["tips_per_million"] == 0
     assert loose["tips_per_million_interval"][0] > tight["tips_per_million_interval"][1]
     assert loose["counted"] == tight["counted"] == 600
+    assert loose["agreement"] == tight["agreement"] == ["agree"]  # with what is expected
+    (expected,) = tight["chance"]["stages"]
+    assert expected["tips_per_million"] == 0.0
 
 
 def test_the_result_does_not_depend_on_workers(packsim: Run, line: Path) -> None:
