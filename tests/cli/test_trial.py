@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from packsim.chance import line_chance
+from packsim.chance.sample import Plan
 from packsim.scenario import load_scenario
 from packsim.trial.chances import chance_at, with_kicks
 
@@ -21,8 +23,9 @@ TRUTH = {"wash": 0.15, "drain": 0.12}
 
 @pytest.fixture(scope="module", autouse=True)
 def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Keep the passages for all commands of this file."""
+    """Keep the passages for all commands of this file, which look at short slices."""
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(line_chance, "Plan", lambda: Plan(cans=60, dt_s=0.4, look_mm=400.0))
         patch.setenv("PACKSIM_CACHE", str(tmp_path_factory.mktemp("kept")))
         yield
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import t
 
-from packsim.chance import chance_of
+from packsim.chance import LineChance, chance_of
+from packsim.chance.sample import Plan
 from packsim.counts.many import run_many
 from packsim.line import Scenario
 from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario
+from packsim.trial import chances
 from packsim.trial.chances import line_at, with_kicks
 from packsim.trial.cost import EnergyRange, spoilage_change
 from packsim.trial.fit import fit_trials
@@ -21,16 +25,28 @@ from packsim.trial.foretell import predict_fitted
 from packsim.trial.plan import plan_trial
 from packsim.trial.trial import StageCount, Trial
 
-SIZE, TRUTH = "sleek body", {"wash": 0.3, "drain": 0.2}
-REPEATS, SLICE_MM = 12, 2000.0
+SIZE, TRUTH = "sleek body", {"wash": 0.8, "drain": 0.6}
+REPEATS, SLICE_MM = 4, 1200.0
+SMALL = Plan(cans=100, dt_s=0.4, look_mm=400.0)
 
 
 @pytest.fixture(scope="module", autouse=True)
-def kept(tmp_path_factory: pytest.TempPathFactory) -> None:
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep the passages for the tests of this file."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PACKSIM_CACHE", str(tmp_path_factory.mktemp("kept")))
         yield
+
+
+def quick(scenario: Scenario, size: str, progress: object = None) -> LineChance:
+    """The chance from short slices: the same whoever asks, if not as well known."""
+    return chance_of(scenario, size, accuracy=0.5, plan=SMALL)
+
+
+@pytest.fixture(autouse=True)
+def short_passages(monkeypatch: pytest.MonkeyPatch, spectra: None) -> None:
+    """Real passages for every trial of this file, of short slices."""
+    monkeypatch.setattr(chances, "chance_of", quick)
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +93,7 @@ def test_kicks_that_counted_tips_come_back(small: Scenario) -> None:
 def test_one_setting_has_one_chance(small: Scenario) -> None:
     """Plan, cost and fit say what the chance of the line says, and so do their intervals."""
     line = with_kicks(small, {"wash": 0.1, "drain": 0.08})
-    plain = chance_of(line, SIZE)
+    plain = quick(line, SIZE)
     setting = plan_trial(line, SIZE).settings[0]
     assert setting.tips_per_million == plain.tips_per_million
     assert setting.tips_per_million_interval == plain.tips_per_million_interval
@@ -98,12 +114,13 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
     found = Trial("counted", day, SIZE, 200_000, 40, (replace(stages[0], tipped=40), stages[1]))
     fit = fit_trials(line, [found])
     told = predict_fitted(fit, SIZE, widths)
-    kicked = chance_of(with_kicks(line, fit.kicks_mJ()), SIZE)
+    kicked = quick(with_kicks(line, fit.kicks_mJ()), SIZE)
     assert told.per_million == kicked.tips_per_million
-    # a single count: the interval is that of the count and of the passage together
-    counts = np.log(np.array([29.0, 54.5]) / 40.0)  # exact Poisson interval of 40
-    passage = np.log(np.array(kicked.tips_per_million_interval) / kicked.tips_per_million)
-    expected = np.hypot(counts, passage)
+    # a single count: its exact Poisson interval, and the error of the passage once in the energy
+    # fitted and once in the forecast
+    counts = np.log(np.array([29.0, 54.5]) / 40.0)
+    passage = t.ppf(0.975, kicked.spectrum.repeats - 1) * kicked.line.error
+    expected = np.hypot(counts, np.sqrt(2.0) * passage)
     assert np.abs(np.log(np.array([told.low, told.high]) / told.per_million)) == pytest.approx(
         expected, rel=0.25
     )
