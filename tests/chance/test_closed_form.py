@@ -48,14 +48,18 @@ def test_one_can_between_two_walls(side: float) -> None:
     expected = 1e6 * -math.expm1(-2.0 * seconds * free.sum() * math.exp(-ALONE / kick))
     found = settled(lone(side), plan=Plan(cans=9, look_mm=8.0))
     assert found.tips_per_million == pytest.approx(expected, rel=0.02)
-    twice = settled(lone(side, rate=4.0), plan=Plan(cans=9, look_mm=8.0))
-    assert twice.tips_per_million == pytest.approx(2.0 * expected, rel=0.02)
+
+
+def test_twice_the_kicks_tip_twice_as_many() -> None:
+    once, twice = (settled(lone(0.25, rate=rate), plan=Plan(cans=9)) for rate in (2.0, 4.0))
+    assert twice.tips_per_million == pytest.approx(2.0 * once.tips_per_million, rel=0.02)
 
 
 def test_without_kicks_nothing_tips() -> None:
-    assert settled(lone(0.5, rate=0.0)).tips_per_million == 0.0
-    assert settled(lone(0.5, kick=0.0)).tips_per_million == 0.0
-    endless = settled(lone(0.5, rate=20.0)).at({"one": 1e9})
+    few = Plan(cans=9)
+    assert settled(lone(0.5, rate=0.0), plan=few).tips_per_million == 0.0
+    assert settled(lone(0.5, kick=0.0), plan=few).tips_per_million == 0.0
+    endless = settled(lone(0.5, rate=20.0), plan=few).at({"one": 1e9})
     assert endless.tips_per_million == pytest.approx(1e6, rel=1e-9)
 
 
