@@ -26,6 +26,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep the passages for all commands of this file, which look at short slices."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(line_chance, "Plan", lambda: Plan(cans=60, dt_s=0.4, look_mm=400.0))
+        patch.setattr(line_chance, "MOST_REPEATS", 16)
         patch.setenv("PACKSIM_CACHE", str(tmp_path_factory.mktemp("kept")))
         yield
 
