@@ -98,6 +98,10 @@ _COUNT = (
     "With tips_per_million: count tips too, in a simulated run of this many cans at each value "
     "where at least one of them is expected to tip."
 )
+_KICK = (
+    "With tips_per_million: draw the chance for this mean kick energy too; may be given again. The "
+    "same passages serve every energy."
+)
 
 
 def sweep_command(
@@ -117,6 +121,7 @@ def sweep_command(
     chart: opt.Chart = None,
     show: Annotated[str, typer.Option(metavar="KEY", help=_SHOW)] = "tip_index",
     count: Annotated[int, typer.Option(metavar="CANS", help=_COUNT)] = 0,
+    kick: Annotated[list[str] | None, typer.Option(metavar="ENERGY", help=_KICK)] = None,
     no_cache: opt.NoCache = False,
     replace: opt.Replace = False,
 ) -> None:
@@ -126,15 +131,16 @@ def sweep_command(
     from packsim.report.files.csv_tables import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-    from packsim.scenario.ranges import read_range
+    from packsim.scenario.ranges import read_range, read_value
     from packsim.sweep import knob, sweep
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
     values = read_range(knob(over).kind, lowest, highest, steps, units)
+    kicks = [read_value("kick", "energy", text, units) for text in kick or ()]
     case = load_line(scenario, units, fitted)
     with progress_bar("sweeping") as tick:
         place, tips = stage_and_size(case, stage, size), show == "tips_per_million"
-        found = sweep(case, over, values, *place, tick, chance=tips, count=count)
+        found = sweep(case, over, values, *place, tick, chance=tips, count=count, kicks_mJ=kicks)
     display = display_in(units)
     outputs.deliver(
         lambda: sweep_table(found, display),

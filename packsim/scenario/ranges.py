@@ -16,6 +16,7 @@ MAX_STEPS: Final = 2_000
 _KINDS: Final[dict[str, Kind]] = {
     "length": kinds.LENGTH,
     "gap": kinds.GAP,
+    "energy": kinds.ENERGY,
     "place": kinds.PLACE,
     "share": kinds.SHARE,
     "ratio": Kind(noun="a multiple", unit="", inner="", low=0.0, high=100.0, example="1.5"),

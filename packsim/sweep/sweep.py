@@ -34,6 +34,8 @@ class SweepRow:
     cans_counted, tips_counted : int
         Cans of a simulated run there, and those that tipped in the stage; 0 where none was asked
         for, or would see less than one tip.
+    at_kicks : tuple of StageChance
+        The chance there for each other kick energy asked for, from the same passages.
     """
 
     value: float
@@ -41,6 +43,7 @@ class SweepRow:
     chance: StageChance | None = None
     cans_counted: int = 0
     tips_counted: int = 0
+    at_kicks: tuple[StageChance, ...] = ()
 
     @property
     def tips_per_million(self) -> float:
@@ -75,6 +78,8 @@ class Sweep:
         The value it has in the scenario; nan where it has none.
     rows : tuple of SweepRow
         In rising order of the value.
+    kicks_mJ : tuple of float
+        Other mean kick energies of the stage the chance was asked for [mJ].
     """
 
     scenario: Scenario
@@ -83,6 +88,7 @@ class Sweep:
     size: str
     now: float
     rows: tuple[SweepRow, ...]
+    kicks_mJ: tuple[float, ...] = ()
 
     @property
     def assumed(self) -> tuple[Assumption, ...]:
@@ -130,6 +136,7 @@ def sweep(
     *,
     chance: bool = False,
     count: int = 0,
+    kicks_mJ: Sequence[float] = (),
 ) -> Sweep:
     """Answer one stage with one size for every value of a knob.
 
@@ -149,6 +156,8 @@ def sweep(
         Work out the chance of a tip at each value too, which takes passages.
     count : int
         Cans to count at each value where at least one of them is expected to tip.
+    kicks_mJ : sequence of float
+        Other mean kick energies in the stage to work out the chance for [mJ].
 
     Returns
     -------
@@ -173,7 +182,9 @@ def sweep(
         row = SweepRow(float(value), answer_stage(case, stage, can.name))
         if chance:
             within = _within(progress, done, len(values))
-            row = replace(row, chance=chance_of(case, can.name, progress=within).stages[index])
+            line = chance_of(case, can.name, progress=within)
+            others = (line.at({stage: energy}).stages[index] for energy in kicks_mJ)
+            row = replace(row, chance=line.stages[index], at_kicks=tuple(others))
         if count * row.tips_per_million >= 1e6:
             seen = Order(size=can.name, cans=count).count(case)
             tips = int(seen.tips[index].sum())
@@ -183,7 +194,13 @@ def sweep(
             progress(done, len(values))
     now = turned.now(scenario.stages[index])
     return Sweep(
-        scenario=scenario, knob=turned, stage=stage, size=can.name, now=now, rows=tuple(rows)
+        scenario=scenario,
+        knob=turned,
+        stage=stage,
+        size=can.name,
+        now=now,
+        rows=tuple(rows),
+        kicks_mJ=tuple(kicks_mJ),
     )
 
 

@@ -146,7 +146,12 @@ def _tips(sweep: Sweep, x: list[float]) -> list[Series]:
     ends = (row.tips_per_million_interval for row in sweep.rows)
     low, high = (np.maximum(end, LEAST_PER_MILLION) for end in zip(*ends, strict=True))
     rates = [row.tips_per_million for row in sweep.rows]
-    series = [Series("expected", x, rates, low, high, style="marked")]
+    here = sweep.scenario.stage(sweep.stage).kicks.energy_mJ
+    name = f"expected, {here:g} mJ" if sweep.kicks_mJ else "expected"
+    series = [Series(name, x, rates, low, high, style="marked")]
+    for i, energy in enumerate(sweep.kicks_mJ):
+        others = [row.at_kicks[i].tips_per_million for row in sweep.rows]
+        series.append(Series(f"kicks of {energy:g} mJ", x, others, style="marked"))
     seen = [(at, row) for at, row in zip(x, sweep.rows, strict=True) if row.cans_counted]
     if seen:
         scale = [1e6 / row.cans_counted for _, row in seen]
