@@ -25,10 +25,10 @@ under 0.8 % for E = 25 E_k, which is one tip in 10^9 cans of a hundred kicks."""
 FLOOR_MJ = 1e-4
 """Energy of the first bin: less than this counts as this [mJ]."""
 
-CEILING = 6.0
+CEILING = 20.0
 """A barrier above this many times the energy that tips a can alone where nothing sprays counts as
-infinite. Left out is at most exp(−6 alone/E_k) of the kicks: of a hundred kicks a can below 10^-8
-tips for E_k up to a quarter of that energy."""
+infinite. Left out is at most exp(−20 alone/E_k) of the kicks: of a hundred kicks a can below 10^-6
+tips for E_k up to that energy."""
 
 GRID_MJ: Floats = FLOOR_MJ * np.exp(STEP * np.arange(1600))
 """Energies of the bins, up to 880 mJ [mJ]."""
