@@ -97,3 +97,13 @@ def test_no_verdict_stands_against_the_chance_without_a_word(line: Scenario) -> 
         tips = chance.tips_per_million >= 1e-3
         can_tip = answers[0].tipping.verdict == "can tip"
         assert bool(beside_verdicts(chance, answers)) == (tips != can_tip)
+
+
+def test_a_sweep_at_other_kicks_uses_the_same_passages(line: Scenario) -> None:
+    kicks = (0.1, 0.3, 0.9)
+    found = sweep(line, "clear-width", [WIDTH], "wash", "big", chance=True, kicks_mJ=kicks)
+    (row,) = found.rows
+    weak, same, strong = (one.tips_per_million for one in row.at_kicks)
+    assert found.kicks_mJ == kicks
+    assert same == row.tips_per_million  # the line's own energy
+    assert weak < same < strong

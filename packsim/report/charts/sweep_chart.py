@@ -113,7 +113,8 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "tip_index") -> Figu
         y_label += f"; triangle: below {LEAST_PER_MILLION:g}, one in 10^9"
         if any(row.cans_counted for row in sweep.rows):
             y_label += "; squares: counted"
-        limits = (LEAST_PER_MILLION, max(1.0, 2.0 * top))
+        # with kicks of every strength the axis goes from one in 10^9 to certain
+        limits = (LEAST_PER_MILLION, 1e6 if sweep.kicks_mJ else max(1.0, 2.0 * top))
     return line_chart(
         series,
         Sheet(
