@@ -9,7 +9,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.chance.line_chance import LineChance
-from packsim.chance.rate import Rate, rate_of
+from packsim.chance.rate import Rate, rate_of, tips_per_million
 from packsim.line import PLACES, PastCount
 
 FACTORS: Floats = np.geomspace(0.05, 20.0, 37)
@@ -26,7 +26,7 @@ def part_of(chance: LineChance, past: PastCount, factor: float = 1.0) -> Rate:
         return chance.line
     spectrum = chance.spectrum
     kicks = {name: factor * kick for name, kick in chance.kicks_mJ.items()}
-    tips = 1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks), spectrum.share)
+    tips = tips_per_million(spectrum, kicks)
     if past.stage:
         tips = tips[:, [spectrum.stages.index(past.stage)]]
     if past.place:

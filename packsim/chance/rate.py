@@ -66,7 +66,7 @@ def rates_of(
     spectrum: Spectrum, kicks_mJ: Mapping[str, float]
 ) -> tuple[Rate, tuple[StageChance, ...]]:
     """Return the rate of the line and of every stage at kick energies by stage [mJ]."""
-    tips = 1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks_mJ), spectrum.share)
+    tips = tips_per_million(spectrum, kicks_mJ)
     stages = []
     for i, name in enumerate(spectrum.stages):
         places = [rate_of(tips[:, i, p]) for p in range(len(PLACES))]
@@ -82,6 +82,11 @@ def rates_of(
             )
         )
     return rate_of(tips.sum(axis=(1, 2))), tuple(stages)
+
+
+def tips_per_million(spectrum: Spectrum, kicks_mJ: Mapping[str, float]) -> Floats:
+    """Return tips per million of every repeat, stage and place at kick energies by stage [mJ]."""
+    return np.asarray(1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks_mJ), spectrum.share))
 
 
 def rate_of(each: Floats) -> Rate:
