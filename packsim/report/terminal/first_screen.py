@@ -216,7 +216,7 @@ class _Block:
         for i, size in enumerate(self.sizes):
             first = 1 + i * len(self.columns)
             wide = sum(len(_GAP) + w for w in self.widths[first : first + len(self.columns)])
-            lanes = f", {size.setting.lanes} lanes" if size.calls else ""
+            lanes = f" → {size.setting.lanes} lanes" if size.calls else ""
             name = _cut(printable(size.size), wide - len(_GAP) - len(lanes)) + lanes
             title.append(set_cell_size(_GAP + name, wide), "bold")
         yield title
