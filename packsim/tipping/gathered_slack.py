@@ -4,7 +4,6 @@ Everything that can move is pushed to one side; what then lies open on the other
 the room its chain of neighbours has to lean into.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +16,7 @@ from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import positive
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.neighbours import overhang_mm
-from packsim.tipping.safe_slack import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad, lean_index
 
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""
@@ -224,9 +223,6 @@ def gathered_lean(
         leans.append(np.arcsin(np.minimum(1.0, out / stance.height_mm)))
     left, right = leans
     worst = np.maximum(left, right)
-    index = np.full(worst.shape, math.inf)
-    fell = (worst >= math.pi / 2.0) | (alpha <= 0.0)
-    np.divide(worst, alpha or 1.0, out=index, where=~fell)
     slack = to_left + to_right
     return GatheredLean(
         left_travel_mm=to_left,
@@ -236,5 +232,5 @@ def gathered_lean(
         right_rad=right,
         worst_rad=worst,
         to_right=right > left,
-        index=index,
+        index=lean_index(worst, alpha),
     )

@@ -13,7 +13,7 @@ from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError, positive
 from packsim.pack.state import neighbour_lists
 from packsim.tipping.neighbours import Around, around
-from packsim.tipping.safe_slack import checked_balance_rad
+from packsim.tipping.safe_slack import checked_balance_rad, lean_index
 from packsim.tipping.worst_direction import lean_along_rad, refine_worst
 
 _NEAR_REL = 0.7
@@ -140,15 +140,12 @@ def own_lean(
     if again.size and near < stance.height_mm:
         far = within(stance.height_mm).take(again)
         lean[again], worst[again], bearing[again] = _envelope(far, bearings, refine)
-    index = np.full(worst.shape, math.inf)
-    fell = (worst >= math.pi / 2.0) | (alpha <= 0.0)
-    np.divide(worst, alpha or 1.0, out=index, where=~fell)
     return LeanEnvelope(
         lean_rad=lean,
         directions_rad=bearings,
         worst_rad=worst,
         worst_direction_rad=bearing,
-        index=index,
+        index=lean_index(worst, alpha),
         held=held < math.pi - HALF_TURN_TOL_RAD,
     )
 

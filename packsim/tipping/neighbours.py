@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.errors import positive
+from packsim.errors import InputError
 
 FAR_MM = 1e9
 """Stands for "nobody there": beyond any mat."""
@@ -108,7 +108,10 @@ NOTHING_HOLDS_RAD = math.pi / 2.0
 
 
 def wire_lean_rad(
-    gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float, cos_off: ArrayLike = 1.0
+    gap_mm: ArrayLike,
+    wire_heights_mm: Sequence[ArrayLike],
+    height_mm: float,
+    cos_off: ArrayLike = 1.0,
 ) -> Floats:
     """Lean at which a can beside a guide is stopped by one of its wires [rad].
 
@@ -116,8 +119,8 @@ def wire_lean_rad(
     ----------
     gap_mm : array_like, any shape
         Distance from can wall to wire face; below 0 counts as 0 [mm].
-    wire_heights_mm : sequence of float
-        Heights of the wires above the mat [mm].
+    wire_heights_mm : sequence of array_like
+        Heights of the wires above the mat; NaN for one that is gone [mm].
     height_mm : float
         Can height H [mm].
     cos_off : array_like, broadcasts with ``gap_mm``
@@ -147,7 +150,7 @@ def wire_lean_rad(
     facing = toward > 1e-12  # a lean along the guide never meets it; avoids dividing by 0
     out = gap / np.where(facing, toward, 1.0)
     lean = np.full(out.shape, NOTHING_HOLDS_RAD)
-    for z in wire_heights_mm:
+    for z in map(np.asarray, wire_heights_mm):
         touches = facing & (out * out + z * z < height_mm * height_mm)
         np.minimum(lean, np.arctan2(out, z), out=lean, where=touches)
     return lean
@@ -177,7 +180,7 @@ def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: 
     return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
 
 
-def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> Floats:
+def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: ArrayLike) -> Floats:
     """Gap at a guide from which one wire still brings back a can that leans on it [mm].
 
     Parameters
@@ -186,8 +189,8 @@ def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> F
         Can height H [mm].
     balance_rad : array_like
         Balance angle α, the load included [rad].
-    wire_mm : float
-        Wire height z [mm].
+    wire_mm : array_like
+        Wire height z; NaN for a wire that is gone [mm].
 
     Returns
     -------
@@ -207,41 +210,45 @@ def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: float) -> F
     >>> [float(wire_limit_mm(124.0, math.atan(33.0 / 74.0), z)) for z in (60.0, 113.2, 122.0)]
     [26.757, 50.481, 22.181]
     """
-    z = positive("wire_mm", wire_mm)
-    reach = math.sqrt(max(0.0, height_mm**2 - z**2))
+    z = np.asarray(wire_mm, dtype=np.float64)
+    if (z <= 0.0).any():
+        raise InputError("wire_mm", float(z.min()), "a number above 0")
+    reach = np.sqrt(np.maximum(0.0, height_mm**2 - z**2))
     limit: Floats = np.minimum(z * np.tan(balance_rad), reach)
     return limit
 
 
 def edge_slack_mm(
-    height_mm: float, balance_rad: float, wire_heights_mm: Sequence[float]
-) -> tuple[float, float | None]:
+    height_mm: float, balance_rad: ArrayLike, wire_heights_mm: Sequence[ArrayLike]
+) -> tuple[Floats, Floats]:
     """Most slack a set of wires can take before an edge can reaches its balance point.
 
     Parameters
     ----------
     height_mm : float
         Can height H [mm].
-    balance_rad : float
+    balance_rad : array_like, any shape
         Effective balance angle α [rad].
-    wire_heights_mm : sequence of float
-        Heights of the wires [mm].
+    wire_heights_mm : sequence of array_like
+        Height of each wire, broadcasts with the angle; NaN where it is gone [mm].
 
     Returns
     -------
-    limit_mm : float
+    limit_mm : ndarray
         Largest `wire_limit_mm` of the wires; 0 when no wire is below H [mm].
-    wire_mm : float or None
-        The wire it belongs to [mm].
+    wire_mm : ndarray
+        The wire it belongs to; NaN when there is none [mm].
 
     Examples
     --------
-    >>> edge_slack_mm(124.3, math.radians(24.0), [45.0, 90.0])
+    >>> limit, wire = edge_slack_mm(124.3, math.radians(24.0), [45.0, 90.0])
+    >>> float(limit), float(wire)
     (40.07, 90.0)
     """
-    best: tuple[float, float | None] = (0.0, None)
+    shape = np.broadcast_shapes(*(np.shape(each) for each in (balance_rad, *wire_heights_mm)))
+    best, wire = np.zeros(shape), np.full(shape, np.nan)
     for z in wire_heights_mm:
-        limit = float(wire_limit_mm(height_mm, balance_rad, z))
-        if limit > best[0] or (best[1] is None and z < height_mm):
-            best = (limit, z)
-    return best
+        limit = wire_limit_mm(height_mm, balance_rad, z)
+        better = (limit > best) | (np.isnan(wire) & (np.asarray(z) < height_mm))
+        best, wire = np.where(better, limit, best), np.where(better, z, wire)
+    return best, wire

@@ -8,6 +8,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, at_least, between, finite
 from packsim.tipping.neighbours import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
@@ -67,9 +71,42 @@ class TipIndex:
         return max(self.edge, self.centre)
 
 
-def centre_slack_mm(height_mm: float, balance_rad: float) -> float:
+def centre_slack_mm(height_mm: float, balance_rad: ArrayLike) -> Floats:
     """Most slack before a can between others reaches its balance point, H sin α [mm]."""
-    return height_mm * math.sin(balance_rad)
+    limit: Floats = height_mm * np.sin(balance_rad)
+    return limit
+
+
+def gathered_leans_rad(
+    slack_mm: ArrayLike, wire_heights_mm: Sequence[ArrayLike], height_mm: float
+) -> tuple[Floats, Floats]:
+    """Lean of a can beside the guide and of one inside, all slack gathered in front of it [rad].
+
+    Atan(S / z) on the highest wire that touches (`wire_lean_rad`) and asin(S / H); arrays are
+    broadcast together.
+    """
+    edge = wire_lean_rad(slack_mm, wire_heights_mm, height_mm)
+    return edge, np.arcsin(np.clip(np.asarray(slack_mm) / height_mm, 0.0, 1.0))
+
+
+def lean_index(lean_rad: ArrayLike, balance_rad: ArrayLike) -> Floats:
+    """Lean over balance angle, 1 where a can is at its balance point [-].
+
+    Infinite where nothing stops the can, or a load has used up the balance angle; arrays are
+    broadcast together [rad].
+    """
+    lean, balance = np.broadcast_arrays(lean_rad, balance_rad)
+    stands = (balance > 0.0) & (lean < NOTHING_HOLDS_RAD)
+    index: Floats = np.full(lean.shape, math.inf)
+    np.divide(lean, balance, out=index, where=stands)
+    return index
+
+
+def slack_verdict(slack_mm: ArrayLike, allowed_mm: ArrayLike, index: ArrayLike) -> NDArray[np.str_]:
+    """Judge slack against what is allowed and the tip index it gives, in words; see `TipIndex`."""
+    slack = np.asarray(slack_mm)
+    cases = [slack < 0.0, np.asarray(index) >= 1.0, slack <= allowed_mm]
+    return np.select(cases, ["tight", "can tip", "held"], "loose")
 
 
 def checked_balance_rad(stance: Stance, balance_rad: float | None) -> float:
@@ -123,10 +160,10 @@ def safe_slack(
     ('edge', 40.08, 50.57)
     """
     alpha = checked_balance_rad(stance, balance_rad)
-    edge, wire = edge_slack_mm(stance.height_mm, alpha, wire_heights_mm)
-    centre = centre_slack_mm(stance.height_mm, alpha)
+    edge, wire = map(float, edge_slack_mm(stance.height_mm, alpha, wire_heights_mm))
+    centre = float(centre_slack_mm(stance.height_mm, alpha))
     governing = "edge" if edge <= centre else "centre"
-    return SafeSlack(min(edge, centre), edge, centre, governing, wire)
+    return SafeSlack(min(edge, centre), edge, centre, governing, None if math.isnan(wire) else wire)
 
 
 def tip_index(
@@ -163,23 +200,8 @@ def tip_index(
     slack = finite("slack_mm", slack_mm)
     at_least("factor", factor, 1.0)
     alpha = checked_balance_rad(stance, balance_rad)
-    edge = float(wire_lean_rad(slack, wire_heights_mm, stance.height_mm))
-    centre = math.asin(min(1.0, max(0.0, slack) / stance.height_mm))
-    at_edge, inside = _index(edge, alpha), _index(centre, alpha)
+    leans = gathered_leans_rad(slack, wire_heights_mm, stance.height_mm)
+    edge, centre = (float(lean_index(lean, alpha)) for lean in leans)
     limit = safe_slack(stance, wire_heights_mm, alpha).slack_mm / factor
-    verdict = _verdict(slack, limit, max(at_edge, inside))
-    return TipIndex(at_edge, inside, edge, centre, verdict)
-
-
-def _index(lean_rad: float, balance_rad: float) -> float:
-    if balance_rad <= 0.0 or lean_rad >= NOTHING_HOLDS_RAD:
-        return math.inf
-    return lean_rad / balance_rad
-
-
-def _verdict(slack_mm: float, limit_mm: float, index: float) -> str:
-    if slack_mm < 0.0:
-        return "tight"
-    if index >= 1.0:
-        return "can tip"
-    return "held" if slack_mm <= limit_mm else "loose"
+    verdict = str(slack_verdict(slack, limit, max(edge, centre)))
+    return TipIndex(edge, centre, float(leans[0]), float(leans[1]), verdict)

@@ -2,10 +2,17 @@
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from packsim.arrays import Floats
 from packsim.errors import at_least, non_negative, one_of
 from packsim.width.lane_rule import lane_pitch_mm
 from packsim.width.slack_budget import SlackBudget, SlackTerm
+
+Number = TypeVar("Number", float, Floats)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +127,8 @@ def guide_window(
     at_least("factor", factor, 1.0)
     if safe_slack_mm != math.inf:
         non_negative("safe_slack_mm", safe_slack_mm)
-    allowed = safe_slack_mm / factor
-    lane = lane_pitch_mm(budget.diameter_mm, budget.layout)
-    high_by = "safe slack" if allowed <= lane else "next lane"
-    ceiling = min(allowed, lane)
-    low = _width_where(budget, method, 0, 0.0)
-    high = _width_where(budget, method, 1, ceiling)
+    low, high, ceiling = map(float, window_ends_mm(budget, safe_slack_mm, factor, method))
+    high_by = "safe slack" if safe_slack_mm / factor <= ceiling else "next lane"
     attack: tuple[Attack, ...] = ()
     because = ""
     if low > high:
@@ -135,11 +138,23 @@ def guide_window(
     return GuideWindow(method, low, high, high_by, ceiling, empty_because=because, attack=attack)
 
 
-def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: float) -> float:
+def window_ends_mm(
+    budget: SlackBudget, safe_slack_mm: ArrayLike, factor: float, method: str
+) -> tuple[Floats, Floats, Floats]:
+    """Return both ends of the windows of some safe slacks, and the slack the loosest case may have.
+
+    As for `guide_window`, in the shape of the safe slacks [mm].
+    """
+    lane = lane_pitch_mm(budget.diameter_mm, budget.layout)
+    ceiling = np.minimum(np.asarray(safe_slack_mm) / factor, lane)
+    low = np.full_like(ceiling, _width_where(budget, method, 0, 0.0))
+    return low, _width_where(budget, method, 1, ceiling), ceiling
+
+
+def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: Number) -> Number:
     """Clear width whose tightest (side 0) or loosest (side 1) case equals ``slack_mm`` [mm]."""
-    here = budget.clear_width_mm
-    growth = math.fsum(t.edges_mm(method)[side] for t in budget.terms if t.scales) / here
-    return here + (slack_mm - budget.case_mm(method)[side]) / (1.0 + growth)
+    left = slack_mm - budget.case_mm(method)[side]
+    return budget.clear_width_mm + left / (1.0 + budget.growth(method)[side])
 
 
 def _missing_mm(budget: SlackBudget, method: str, ceiling_mm: float) -> float:

@@ -8,6 +8,10 @@ or draws takes the looser one, the worse of the two.
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from packsim.arrays import Floats, Ints
 from packsim.constants import CONTACT_TOL_REL, SIN60
 from packsim.errors import between, non_negative, one_of, positive
 from packsim.line.stage import LAYOUTS
@@ -34,9 +38,12 @@ def lanes_per_metre(lanes: int, diameter_mm: float, layout: str) -> float:
 
     A single lane is a row of touching cans in either layout.
     """
-    one_of("layout", layout, LAYOUTS)
-    rows = 1.0 if layout == "lengthwise" or lanes == 1 else 2.0 * SIN60
-    return 1000.0 * lanes / (rows * diameter_mm)
+    return float(_per_metre(np.array(lanes), diameter_mm, layout))
+
+
+def _per_metre(lanes: Ints, diameter_mm: float, layout: str) -> Floats:
+    lengthwise = one_of("layout", layout, LAYOUTS) == "lengthwise"
+    return 1000.0 * lanes / (np.where(lengthwise | (lanes == 1), 1.0, 2.0 * SIN60) * diameter_mm)
 
 
 def can_tolerance_mm(
@@ -194,19 +201,42 @@ def packs_at(
     width = positive("clear_width_mm", clear_width_mm)
     diameter = positive("diameter_mm", diameter_mm)
     share = between("fill", positive("fill", fill), 0.0, 1.0)
-    pitch, touch = lane_pitch_mm(diameter, layout), CONTACT_TOL_REL * diameter
-    if width < diameter - touch:
+    fit, lanes = (int(n) for n in lanes_between(width, diameter, layout, share))
+    if not fit:
         none = LanePack(0, diameter, width - diameter, 0.0, share)
         why = f"one can needs {diameter:g} mm, the guides stand {width:g} mm apart"
         return LanePacks(none, None, 0, why)
-    fit = 1 + math.floor((width - diameter + touch) / pitch)
     delivered = share * lanes_per_metre(fit, diameter, layout)
-    lanes = fit
-    while lanes > 1 and lanes_per_metre(lanes - 1, diameter, layout) * _EQUAL >= delivered:
-        lanes -= 1
     judged = _touching(width, diameter, layout, lanes, delivered)
     might_be = _squeezed(width, diameter, layout, fit + 1, delivered)
     return LanePacks(judged, might_be, fit, _why(judged, might_be, fit, share))
+
+
+def lanes_between(
+    clear_width_mm: ArrayLike, diameter_mm: float, layout: str, fill: ArrayLike
+) -> tuple[Ints, Ints]:
+    """Return the lanes that fit between guides, and the fewest that carry what the infeed delivers.
+
+    Parameters
+    ----------
+    clear_width_mm, fill : array_like
+        As for `packs_at`; broadcast together [mm], [-].
+    diameter_mm, layout
+        As for `packs_at`.
+
+    Returns
+    -------
+    fit, lanes : ndarray of int64
+        Both 0 where not one can fits.
+    """
+    width, share = np.broadcast_arrays(clear_width_mm, fill)
+    pitch, touch = lane_pitch_mm(diameter_mm, layout), CONTACT_TOL_REL * diameter_mm
+    fit = 1 + np.floor((width - diameter_mm + touch) / pitch).astype(np.int64)
+    fit = np.where(width < diameter_mm - touch, 0, fit)
+    delivered = share * _per_metre(fit, diameter_mm, layout) / _EQUAL
+    one, two = _per_metre(np.array([1, 2]), diameter_mm, layout)
+    lanes = np.where(delivered <= one, 1, np.ceil(2.0 * delivered / two))
+    return fit, np.minimum(fit, lanes.astype(np.int64))
 
 
 def _touching(

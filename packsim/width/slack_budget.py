@@ -8,6 +8,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line import Guides, Stage
@@ -140,6 +144,19 @@ class SlackBudget:
         spread = math.hypot(*(term.spread_mm for term in self.terms)) if method == "rss" else 0.0
         tight, loose = (self.slack_mm + math.fsum(edge[i] for edge in edges) for i in (0, 1))
         return tight - spread, loose + spread
+
+    def growth(self, method: str) -> tuple[float, float]:
+        """How much more than the clear width both cases of `case_mm` grow with it [-]."""
+        edges = [term.edges_mm(method) for term in self.terms if term.scales]
+        tight, loose = (math.fsum(edge[i] for edge in edges) for i in (0, 1))
+        return tight / self.clear_width_mm, loose / self.clear_width_mm
+
+    def cases_mm(self, clear_width_mm: ArrayLike, method: str) -> tuple[Floats, Floats]:
+        """Both cases of `case_mm` at other clear widths: straight lines in them [mm]."""
+        more = np.asarray(clear_width_mm) - self.clear_width_mm
+        cases = zip(self.case_mm(method), self.growth(method), strict=True)
+        tight, loose = (case + more * (1.0 + growth) for case, growth in cases)
+        return tight, loose
 
     def term(self, name: str) -> SlackTerm:
         """Return the term called ``name``; raise `InputError` if there is none."""

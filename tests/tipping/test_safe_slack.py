@@ -103,7 +103,9 @@ def test_a_wire_near_the_shoulder_is_lost_early() -> None:
     assert limit == pytest.approx(math.sqrt(124.3**2 - 123.5**2), rel=1e-12)
     assert edge_slack_mm(124.3, CAN.balance_angle_rad, [60.0, 123.5])[1] == 60.0
     assert wire == 123.5
-    assert edge_slack_mm(124.3, CAN.balance_angle_rad, [124.3, 150.0]) == (0.0, None)
+    limit, wire = edge_slack_mm(124.3, CAN.balance_angle_rad, [124.3, 150.0])
+    assert limit == 0.0
+    assert np.isnan(wire)
 
 
 @given(stances, wire_sets)
