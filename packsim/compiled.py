@@ -2,18 +2,24 @@
 
 A kernel is a function of numbers and arrays that `kernel` marks. Called as it stands it is Python,
 which is quick enough for a handful of cans, needs no numba, and is what the tests of small
-cases run. `compiled` hands out the same source compiled; numba keeps the machine code on disk.
+cases run. `compiled` hands out the same source compiled; numba keeps the machine code on disk: in
+the package's folder, in the user's where that cannot be written, and nowhere if neither can.
 """
 
 from __future__ import annotations
 
+import hashlib
 import sys
 from collections.abc import Callable
-from types import FunctionType
+from contextlib import suppress
+from importlib import import_module
+from types import CodeType, FunctionType
 from typing import Any, TypeVar
 
 KERNELS: dict[FunctionType, Any] = {}
 """Every marked function, in the order of reading, with its compiled self once there is one."""
+
+FIRST_TIME = "packsim: compiling its inner loops, once on this machine; this takes some seconds"
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -66,13 +72,81 @@ def _compile_all() -> None:
     Numba looks a kernel's helpers up by name in its module when it is first called, so the names in
     the modules of kernels are pointed at the compiled selves.
     """
-    import numba
-
-    for function, done in KERNELS.items():
-        if done is None:
-            KERNELS[function] = numba.njit(cache=True, nogil=True)(function)
+    numba, event = import_module("numba"), import_module("numba.core.event")
+    if not any(KERNELS.values()):
+        event.register("numba:compile", _notice(event.Listener))
+    stamps = {function: _stamp(function) for function, done in KERNELS.items() if done is None}
+    for function, stamp in stamps.items():
+        KERNELS[function] = numba.njit(nogil=True)(function)
+        _keep_on_disk(KERNELS[function], stamp)
     for module in {function.__module__ for function in KERNELS}:
         names = vars(sys.modules[module])
         for name, value in list(names.items()):
             if isinstance(value, FunctionType) and value in KERNELS:
                 names[name] = KERNELS[value]
+
+
+def _notice(listener: Any) -> Any:
+    """Return what says, once in a process, that a kernel is compiled and not read from the disk."""
+
+    class Notice(listener):  # type: ignore[misc]
+        said = False
+
+        def on_start(self, event: Any) -> None:
+            if not self.said:
+                sys.stderr.write(FIRST_TIME + "\n")
+            self.said = True
+
+        def on_end(self, event: Any) -> None:
+            pass
+
+    return Notice()
+
+
+def _stamp(function: FunctionType) -> str:
+    """Return a digest of a kernel, the kernels it calls and the numbers it reads.
+
+    Machine code has its helpers within it; numba's own stamp is of the kernel's file alone.
+    """
+    digest = hashlib.sha256(_text(function.__code__).encode())
+    for name in function.__code__.co_names:
+        value = function.__globals__.get(name)
+        value = getattr(value, "py_func", value)
+        if isinstance(value, FunctionType) and value in KERNELS:
+            digest.update(_stamp(value).encode())
+        elif isinstance(value, int | float | tuple):
+            digest.update(repr(value).encode())
+    return digest.hexdigest()
+
+
+def _text(code: CodeType) -> str:
+    constants = [_text(one) if isinstance(one, CodeType) else one for one in code.co_consts]
+    return repr((code.co_code, code.co_names, constants))
+
+
+def _keep_on_disk(fast: Any, stamp: str) -> None:
+    """Keep the machine code of a kernel on disk where a folder can be written.
+
+    Processes share the folder. Numba replaces its files whole, but two that compile one kernel for
+    two kinds of arguments at once may both take one name: what is read back is checked. A full or
+    broken disk costs the compiling, not the answer.
+    """
+    cache: Any = import_module("numba.core.caching").FunctionCache
+
+    class Kept(cache):  # type: ignore[misc]
+        def load_overload(self, sig: Any, target_context: Any) -> Any:
+            try:
+                found = super().load_overload(sig, target_context)
+            except Exception:  # whatever unpickling half a file raises
+                return None
+            asked = tuple(getattr(sig, "args", sig))
+            return found if found is not None and found.signature.args == asked else None
+
+        def save_overload(self, sig: Any, data: Any) -> None:
+            with suppress(OSError):
+                super().save_overload(sig, data)
+
+    with suppress(RuntimeError):  # no folder can be written
+        kept = Kept(fast.py_func)
+        kept._cache_file._source_stamp = stamp
+        fast._cache = kept

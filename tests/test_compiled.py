@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import math
+import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import numpy as np
+import pytest
 
-from packsim.compiled import compiled, kernel
+from packsim.compiled import FIRST_TIME, compiled, kernel
+
+ROOT = Path(__file__).resolve().parents[1]
 
 
 @kernel
@@ -37,3 +43,100 @@ def test_what_needs_no_kernel_does_not_import_numba() -> None:
     code = "import packsim, packsim.cli.app, sys; print('numba' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+SMALL = """
+import os
+import numpy as np
+import pytest
+from packsim.compiled import FIRST_TIME, compiled, kernel
+from helper import half
+
+@kernel
+def sum_of(values):
+    found = 0.0
+    for value in values:
+        found += half(value)
+    return found
+
+values = np.array([1, 3] if "WHOLE" in os.environ else [1.0, 3.0])
+print(compiled(sum_of)(values), end="")
+"""
+
+HELPER = """
+from packsim.compiled import kernel
+
+@kernel
+def half(value):
+    return value * SHARE
+
+SHARE = 0.5
+"""
+
+
+def small(folder: Path, helper: str = HELPER, **environment: str) -> tuple[str, str]:
+    """Result and notice of a program of two files with one kernel in each."""
+    folder.mkdir(exist_ok=True)
+    (folder / "helper.py").write_text(helper)
+    (folder / "small.py").write_text(SMALL)
+    run = [sys.executable, "-c", "import small"]
+    room = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ROOT}", **environment}
+    done = subprocess.run(run, capture_output=True, text=True, check=True, cwd=folder, env=room)
+    return done.stdout, done.stderr
+
+
+def test_the_first_run_says_that_it_compiles_and_the_second_reads_the_disk(tmp_path: Path) -> None:
+    assert small(tmp_path) == ("2.0", FIRST_TIME + "\n")
+    assert small(tmp_path) == ("2.0", "")
+
+
+@pytest.mark.parametrize("change", [("SHARE = 0.5", "SHARE = 2.0"), ("* SHARE", "* 4.0 * SHARE")])
+def test_a_change_in_a_helper_of_another_file_is_compiled_anew(tmp_path: Path, change) -> None:
+    small(tmp_path)
+    out, notice = small(tmp_path, HELPER.replace(*change))
+    assert out == "8.0"
+    assert notice == FIRST_TIME + "\n"
+
+
+def unwritable(folder: Path) -> str:
+    """A place where no folder can be made, whoever asks: it is a file."""
+    folder.write_text("")
+    return str(folder)
+
+
+def test_without_a_folder_to_write_it_compiles_in_memory(tmp_path: Path) -> None:
+    """numba's folder beside the source, the user's cache and the home are all files."""
+    (tmp_path / "code").mkdir()
+    unwritable(tmp_path / "code" / "__pycache__")
+    home = unwritable(tmp_path / "home")
+    for _ in range(2):
+        got = small(tmp_path / "code", HOME=home, XDG_CACHE_HOME=home, LOCALAPPDATA=home)
+        assert got == ("2.0", FIRST_TIME + "\n")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["code", "home"]
+
+
+def test_the_users_folder_serves_where_the_package_cannot_be_written(tmp_path: Path) -> None:
+    (tmp_path / "code").mkdir()
+    unwritable(tmp_path / "code" / "__pycache__")
+    place = {"HOME": str(tmp_path / "home"), "LOCALAPPDATA": str(tmp_path / "home")}
+    (tmp_path / "home").mkdir()
+    assert small(tmp_path / "code", **place)[1] == FIRST_TIME + "\n"
+    assert small(tmp_path / "code", **place) == ("2.0", "")
+
+
+def test_processes_that_start_together_share_the_folder(tmp_path: Path) -> None:
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda _: small(tmp_path), range(4)))
+    assert [out for out, _ in found] == ["2.0"] * 4
+    assert small(tmp_path) == ("2.0", "")
+
+
+def test_half_a_file_and_machine_code_for_other_arguments_are_not_used(tmp_path: Path) -> None:
+    """What a process may find where another one writes at the same time."""
+    small(tmp_path)
+    small(tmp_path, WHOLE="yes")
+    floats, whole = sorted((tmp_path / "__pycache__").glob("small.sum_of*.nbc"))
+    for wrong in (whole.read_bytes(), floats.read_bytes()[:1000]):
+        floats.write_bytes(wrong)
+        assert small(tmp_path) == ("2.0", FIRST_TIME + "\n")
+        assert small(tmp_path) == ("2.0", "")
