@@ -10,8 +10,10 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema
 
+from packsim.scenario import fields
 from packsim.scenario.fields import Choice, Named, Of, Range, Words
 from packsim.scenario.keys import Key, Table, keys
+from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import PerMillion, ScenarioFile
@@ -27,13 +29,19 @@ class _Types(GenerateJsonSchema):
         if isinstance(reader, Range):
             many = {"items": _NUMBER, "minItems": 2, "maxItems": 2}
             return {"type": ["number", "string", "array"], **many}
-        if isinstance(reader, Of | PerMillion):
+        if isinstance(reader, Of | Named | PerMillion):
             return dict(_NUMBER)
         if isinstance(reader, Choice):
             return {"type": "string", "enum": list(reader.words)}
         if isinstance(reader, Words):
             return {"type": "string", "maxLength": reader.longest}
         return {}
+
+
+def every_kind() -> list[Kind]:
+    """The kinds of quantity that fields are annotated with."""
+    readers = [getattr(each, "__metadata__", [None])[0] for each in vars(fields).values()]
+    return [reader for reader in readers if isinstance(reader, Of)]
 
 
 def scenario_schema() -> dict[str, Any]:

@@ -81,8 +81,8 @@ def renew_command(
     With --replace and without --output the file itself is rewritten.
     """
     from packsim.errors import InputError
+    from packsim.scenario.load import read_text, read_toml, shown
     from packsim.scenario.renew import renewed
-    from packsim.scenario.text_in import read_text, read_toml, shown
 
     name, what = shown(file), "a scenario, fitted kicks or trials"
     text = read_text(file, what)

@@ -7,8 +7,9 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError
+from packsim.scenario.fields import Length, kind_of
 from packsim.scenario.keys import Key, keys
-from packsim.scenario.quantities import LENGTH, Refused, read_quantity
+from packsim.scenario.quantities import Refused, read_quantity
 from packsim.scenario.renew import RENEW, new_name, old_names
 
 UNKNOWN = "an unknown key"
@@ -183,7 +184,7 @@ def did_you_mean(text: str, low_mm: float, high_mm: float) -> str:
         return ""
     for unit in (found[2] or "mm", "mm", "in", "ft", "m"):
         try:
-            length_mm = read_quantity(f"{found[1]} {unit}", LENGTH)
+            length_mm = read_quantity(f"{found[1]} {unit}", kind_of(Length))
         except Refused:
             continue
         if low_mm <= length_mm <= high_mm:

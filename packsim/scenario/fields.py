@@ -15,7 +15,6 @@ from pydantic import GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.errors import Assumption
-from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 
 
@@ -41,15 +40,13 @@ class Reader:
 
 
 @dataclass(frozen=True)
-class Of(Reader):
+class Of(Kind, Reader):
     """Annotation of a float field that is written as a quantity of one kind."""
-
-    kind: Kind
 
     def read(self, raw: object) -> float:
         """Return the value in the units inside, or complain."""
         try:
-            return read_quantity(raw, self.kind)
+            return read_quantity(raw, self)
         except Refused as refused:
             raise refusal(str(refused), refused) from None
 
@@ -57,19 +54,20 @@ class Of(Reader):
         """Return the assumption of a number in the usual unit, or of a word for one."""
         if isinstance(value, str):
             return super().told(path, value, why)
-        return Assumption.measured_nowhere(path, self.kind.plain(value), self.kind.unit, why)
+        return Assumption.measured_nowhere(path, self.plain(value), self.unit, why)
 
     def toml(self, value: Any) -> str:
         """Return a quantity, or a list of them."""
         if isinstance(value, tuple):
-            return "[" + ", ".join(write_quantity(each, self.kind) for each in value) + "]"
-        return write_quantity(value, self.kind)
+            return "[" + ", ".join(write_quantity(each, self) for each in value) + "]"
+        return write_quantity(value, self)
 
 
 @dataclass(frozen=True, eq=False)
-class Named(Of):
+class Named(Reader):
     """Annotation of a float field that is a quantity, or a word for one of its values."""
 
+    of: Of
     words: Mapping[str, float]
 
     def read(self, raw: object) -> float:
@@ -77,15 +75,15 @@ class Named(Of):
         if isinstance(raw, str) and raw in self.words:
             return self.words[raw]
         try:
-            return read_quantity(raw, self.kind)
+            return read_quantity(raw, self.of)
         except Refused:
             listed = ", ".join(f'"{word}"' for word in self.words)
-            raise refusal(f"one of {listed}, or {self.kind.allowed}") from None
+            raise refusal(f"one of {listed}, or {self.of.allowed}") from None
 
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of the word, where there is one."""
         named = value in self.words.values()
-        return super().told(path, self._word(value) if named else value, why)
+        return self.of.told(path, self._word(value) if named else value, why)
 
     def toml(self, value: Any) -> str:
         """Return the word for a value inside, or the value, as a text."""
@@ -96,35 +94,36 @@ class Named(Of):
 
 
 @dataclass(frozen=True)
-class Range(Of):
+class Range(Reader):
     """Annotation of a pair of floats: one quantity, or a range of it.
 
     One quantity is read as twice the same; a range is a text such as ``0 to 100 %``, whose last
     unit stands for both, or a list of two.
     """
 
-    def read(self, raw: object) -> tuple[float, float]:  # type: ignore[override]
+    of: Of
+
+    def read(self, raw: object) -> tuple[float, float]:
         """Return both ends in the units inside, or complain."""
         ends = raw if isinstance(raw, list) else [raw]
         if isinstance(raw, str) and len(parts := raw.split(" to ")) == 2:
             unit = re.sub(r"^[-+\d\s./]*(e[-+]?\d+)?", "", parts[1])
             ends = [parts[0] if re.search(r"[^-+\d\s./e]", parts[0]) else parts[0] + unit, parts[1]]
-        read = super().read
-        values = [read(end) for end in ends] if 1 <= len(ends) <= 2 else []
+        values = [self.of.read(end) for end in ends] if 1 <= len(ends) <= 2 else []
         if not values or values[0] > values[-1]:
-            raise refusal(f"one value, or a range from low to high; {self.kind.allowed}")
+            raise refusal(f"one value, or a range from low to high; {self.of.allowed}")
         return values[0], values[-1]
 
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of one quantity, or of a range as a person would write it."""
         if value[0] == value[1]:
-            return super().told(path, value[0], why)
-        low, high = (f"{self.kind.plain(end):g}" for end in value)
-        return super().told(path, f"{low} to {high} {self.kind.unit}".rstrip(), why)
+            return self.of.told(path, value[0], why)
+        low, high = (f"{self.of.plain(end):g}" for end in value)
+        return super().told(path, f"{low} to {high} {self.of.unit}".rstrip(), why)
 
     def toml(self, value: Any) -> str:
         """Return one quantity where both ends are the same, else a list of two."""
-        return super().toml(value[0] if value[0] == value[1] else value)
+        return self.of.toml(value[0] if value[0] == value[1] else value)
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,39 +176,60 @@ class Words(Reader):
         return raw
 
 
+def kind_of(annotated: Any) -> Of:
+    """Return the kind of a quantity that a field is annotated with, such as `Length`."""
+    kind: Of = annotated.__metadata__[0]
+    return kind
+
+
 Name = Annotated[str, Words(200, blank=False)]
 Text = Annotated[str, Words(8000)]
-Length = Annotated[float, Of(k.LENGTH)]
-Gap = Annotated[float, Of(k.GAP)]
-Place = Annotated[float, Of(k.PLACE)]
-Temperature = Annotated[float, Of(k.TEMPERATURE)]
-Share = Annotated[float, Of(k.SHARE)]
-Acceleration = Annotated[float, Of(k.ACCELERATION)]
-Side = Annotated[float, Named(k.SHARE, {"left": 0.0, "centre": 0.5, "right": 1.0})]
-ShareRange = Annotated[tuple[float, float], Range(k.SHARE)]
-Expansion = Annotated[float, Of(k.EXPANSION)]
-Heat = Annotated[float, Of(k.HEAT)]
-Force = Annotated[float, Of(k.FORCE)]
-Energy = Annotated[float, Of(k.ENERGY)]
-Rate = Annotated[float, Of(k.RATE)]
-Angle = Annotated[float, Of(k.ANGLE)]
-Speed = Annotated[float, Of(k.SPEED)]
-Friction = Annotated[float, Of(k.FRICTION)]
-AreaMass = Annotated[float, Of(k.AREA_MASS)]
-MetalDensity = Annotated[float, Of(k.METAL_DENSITY)]
-Mass = Annotated[float, Of(k.MASS)]
-LineMass = Annotated[float, Of(k.LINE_MASS)]
-Drift = Annotated[float, Of(k.DRIFT)]
-Pressure = Annotated[float, Of(k.PRESSURE)]
-Twist = Annotated[float, Of(k.TWIST)]
-Flow = Annotated[float, Of(k.FLOW)]
-RatedPressure = Annotated[float, Of(k.RATED_PRESSURE)]
-VelocityShare = Annotated[float, Of(k.VELOCITY_SHARE)]
-Density = Annotated[float, Of(k.DENSITY)]
-Fill = Annotated[float, Of(k.FILL)]
-LineForce = Annotated[float, Of(k.LINE_FORCE)]
-Factor = Annotated[float, Of(k.FACTOR)]
-Splash = Annotated[float, Of(k.SPLASH)]
+Length = Annotated[
+    float, Of("a length", "mm", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)
+]
+Gap = Annotated[float, Of("a length", "mm", "mm", 0.0, 1e6, '"0.5 mm"')]
+Place = Annotated[float, Of("a place", "mm", "mm", -1e6, 1e6, '"33 mm"')]
+Temperature = Annotated[
+    float, Of("a temperature", "degC", "degC", -50.0, 600.0, '"60 degC" or "140 degF"')
+]
+Share = Annotated[float, Of("a share", "", "", 0.0, 1.0, '0.6 or "60 %"')]
+Acceleration = Annotated[float, Of("an acceleration", "m/s^2", "mm/s^2", 0.0, 100.0, '"0.5 m/s^2"')]
+Side = Annotated[float, Named(kind_of(Share), {"left": 0.0, "centre": 0.5, "right": 1.0})]
+ShareRange = Annotated[tuple[float, float], Range(kind_of(Share))]
+Expansion = Annotated[float, Of("an expansion per kelvin", "1/K", "1/K", 0.0, 0.01, '"1.6e-5 1/K"')]
+Heat = Annotated[
+    float, Of("a specific heat", "J/(kg K)", "J/(kg K)", 0.0, 1e5, '"500 J/(kg K)"', above=True)
+]
+Force = Annotated[float, Of("a force", "N", "N", 0.0, 1e9, '"600 N" or "135 lbf"', above=True)]
+Energy = Annotated[float, Of("an energy", "mJ", "mJ", 0.0, 1e6, '"0.05 mJ"')]
+Rate = Annotated[float, Of("a rate", "1/s", "1/s", 0.0, 1e4, '"2 1/s"')]
+Angle = Annotated[float, Of("an angle", "deg", "rad", 0.1, 170.0, '"60 deg"')]
+Speed = Annotated[float, Of("a speed", "m/min", "mm/s", 0.0, 1000.0, '"6 m/min"', above=True)]
+Friction = Annotated[float, Of("a coefficient", "", "", 0.0, 10.0, "0.5")]
+AreaMass = Annotated[float, Of("a mass per area", "kg/m^2", "kg/m^2", 0.0, 1000.0, '"9.2 kg/m^2"')]
+MetalDensity = Annotated[
+    float, Of("a density", "kg/m^3", "kg/m^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"')
+]
+Mass = Annotated[float, Of("a mass", "g", "kg", 0.0, 1e5, '"10.2 g"', above=True)]
+LineMass = Annotated[float, Of("a mass per length", "g/m", "kg/m", 0.0, 1e4, '"50 g/m"')]
+Drift = Annotated[float, Of("a speed to the right", "mm/s", "mm/s", -1e4, 1e4, '"0.5 mm/s"')]
+Pressure = Annotated[float, Of("a pressure", "bar", "MPa", 0.0, 1000.0, '"2.5 bar" or "45 psi"')]
+Twist = Annotated[float, Of("an angle", "deg", "rad", -90.0, 90.0, '"15 deg"')]
+Flow = Annotated[
+    float, Of("a flow", "L/min", "mm^3/s", 0.0, 1e5, '"4 L/min" or "1.1 gal/min"', above=True)
+]
+RatedPressure = Annotated[
+    float, Of("a pressure", "bar", "MPa", 0.0, 1000.0, '"2.5 bar" or "45 psi"', above=True)
+]
+VelocityShare = Annotated[float, Of("a share", "", "", 0.05, 1.0, "0.95")]
+Density = Annotated[
+    float,
+    Of("a density", "kg/m^3", "kg/mm^3", 0.0, 3000.0, '"1000 kg/m^3" or "1.2 kg/m^3"', above=True),
+]
+Fill = Annotated[float, Of("a share", "", "", 0.05, 1.0, '0.98 or "98 %"')]
+LineForce = Annotated[float, Of("a force per length", "N/m", "N/m", 0.0, 1e5, '"20 N/m"')]
+Factor = Annotated[float, Of("a safety factor", "", "", 1.0, 1000.0, "2")]
+Splash = Annotated[float, Of("a splash factor", "", "", 1.0, 2.0, "1")]
 
 
 def refusal(allowed: str, refused: Refused | None = None) -> PydanticCustomError:

@@ -69,7 +69,8 @@ class Key:
     @property
     def kind(self) -> Kind | None:
         """Kind of its quantity; None for a word, a text or a count."""
-        return self.reader.kind if isinstance(self.reader, Of) else None
+        own = self.reader if isinstance(self.reader, Of) else None
+        return getattr(self.reader, "of", own)
 
 
 @lru_cache(maxsize=100)

@@ -7,10 +7,10 @@ from packsim.errors import InputError
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import MAX_ROWS
-from packsim.scenario.quantities import Kind
+from packsim.scenario.load import checked_tables, current, read_text, shown
+from packsim.scenario.places import TomlPlaces, placed
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Rows
-from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
 
 LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 """What a scene looks at."""
@@ -18,13 +18,9 @@ LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 _MAX_CAPTION: Final = 420
 """Longest caption, in characters: what three lines of a small window hold."""
 
-_SECONDS: Final = Kind(
-    noun="a time", unit="s", inner="s", low=0.0, high=600.0, example='6 or "6 s"'
-)
-_SPEED: Final = Kind(noun="a multiple", unit="", inner="", low=0.1, high=8.0, example="2")
-_PX_PER_MM: Final = Kind(
-    noun="a scale in pixels per mm", unit="", inner="", low=0.0, high=10.0, example="1.2"
-)
+_SECONDS: Final = f.Of("a time", "s", "s", 0.0, 600.0, '6 or "6 s"')
+_SPEED: Final = f.Of("a multiple", "", "", 0.1, 8.0, "2")
+_PX_PER_MM: Final = f.Of("a scale in pixels per mm", "", "", 0.0, 10.0, "1.2")
 
 
 class _Caption(f.Reader):
@@ -68,7 +64,7 @@ class SceneRow(Table):
     caption: Annotated[str, _Caption()] = must(
         "What is said; names in braces stand for packsim's numbers."
     )
-    seconds: Annotated[float, f.Of(_SECONDS)] = key(
+    seconds: Annotated[float, _SECONDS] = key(
         "How long the pack runs before the scene ends or waits.", default=6.0
     )
     wait: bool = key("Whether it waits for a key at its end.", default=True)
@@ -76,11 +72,11 @@ class SceneRow(Table):
     restart: bool = key("Whether the passage starts again.", default=False)
     look: Annotated[str, f.Choice(f.same(LOOKS))] = key("What to look at.", default="as before")
     stage: f.Name | None = key("Stage shown; the first if left out.")
-    px_per_mm: Annotated[float, f.Of(_PX_PER_MM)] = key(
+    px_per_mm: Annotated[float, _PX_PER_MM] = key(
         "Scale on a window of 1280 by 720; 0 fits what is looked at.", default=0.0
     )
     follow: bool = key("Whether the picture follows the pack.", default=False)
-    speed: Annotated[float, f.Of(_SPEED)] = key("Shown seconds per second.", default=1.0)
+    speed: Annotated[float, _SPEED] = key("Shown seconds per second.", default=1.0)
     first: ChangesRow = key("Changes of the only or upper pack.", default=ChangesRow())
     second: ChangesRow | None = key("Changes of the lower pack; none if left out.")
     question: QuestionRow | None = key("Asked at the end.")

@@ -13,7 +13,7 @@ from packsim.errors import Assumption
 from packsim.line.guides import FUNNEL_MM, SHAPES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
-from packsim.scenario.units import unit_known
+from packsim.scenario.quantities import unit_known
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""

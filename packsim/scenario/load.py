@@ -1,27 +1,38 @@
-"""A scenario file in, a `Scenario` out; all that is wrong with it is one error."""
+"""A scenario file in, a `Scenario` out; all that is wrong with it is one error.
+
+Below that, what every file of the user's passes: its text, its TOML, its checked tables.
+"""
 
 import math
+import re
+import tomllib
 import warnings
 from dataclasses import replace
 from pathlib import Path
 from statistics import median
-from typing import Any
+from typing import Any, Final, TypeVar
+
+from pydantic import BaseModel, ValidationError
 
 from packsim.catalogue import catalogue_sizes
-from packsim.errors import InputError
+from packsim.errors import InputError, InputErrors
 from packsim.line import Doubt, Scenario
 from packsim.scenario.build import build_scenario
-from packsim.scenario.complaints import did_you_mean, written
+from packsim.scenario.complaints import complaints, written
+from packsim.scenario.places import TomlPlaces, doubt_of, placed
+from packsim.scenario.renew import SCHEMA, OldNames, renewed
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
-from packsim.scenario.text_in import (
-    TomlPlaces,
-    as_written,
-    checked_tables,
-    current,
-    placed,
-    read_text,
-    shown,
-)
+
+MAX_BYTES: Final = 2_000_000
+"""Largest file read; a long line with full headers is under a tenth of it."""
+
+_MAX_LINE: Final = 100_000
+"""Longest line; the longest text a file may hold is shorter, escapes and all."""
+
+_MAX_DOTS: Final = 2000
+"""Most dots on a line; the reader's time grows with the square of a dotted key's parts."""
+
+_Table = TypeVar("_Table", bound=BaseModel)
 
 
 class UnlikelyValue(UserWarning):
@@ -64,9 +75,7 @@ def load_fitted(path: str | Path) -> dict[str, FittedTable]:
 
     Raises `InputError` as `load_scenario`.
     """
-    place = Path(path)
-    file = shown(place)
-    text = read_text(place, "a file of fitted kicks")
+    file, text = shown(Path(path)), read_text(Path(path), "a file of fitted kicks")
     text, data = current(text, file, "fitted kicks", numbered=False)
     try:
         return checked_tables(data, FittedFile).kicks
@@ -119,8 +128,6 @@ def parse_scenario(
         scenario = build_scenario(tables, given)
         return replace(scenario, doubts=doubtful(scenario, data))
     except InputError as problem:
-        if problem.file is not None:  # of the file it includes
-            raise
         raise placed(problem, file, data, TomlPlaces(text).of) from None
 
 
@@ -146,7 +153,9 @@ def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Do
         usual = median(others) if others else stage.length_mm
         longest = 10.0 if len(others) > 1 else math.inf  # of two, the short one is asked about
         if not 0.1 < stage.length_mm / usual < longest:
-            doubt = _doubt(f"stages[{i}].length", stage.length_mm, (0.3 * usual, 3.0 * usual), data)
+            doubt = doubt_of(
+                f"stages[{i}].length", stage.length_mm, (0.3 * usual, 3.0 * usual), data
+            )
             found.append(replace(doubt, stage=stage.name))
     rows = catalogue_sizes()
     for j, can in enumerate(scenario.sizes):
@@ -156,19 +165,90 @@ def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Do
         ):
             low, high = 0.8 * min(known), 1.25 * max(known)
             if not low <= value <= high:
-                doubt = _doubt(f"sizes[{j}].{key}", value, (low, high), data)
+                doubt = doubt_of(f"sizes[{j}].{key}", value, (low, high), data)
                 found.append(replace(doubt, size=can.name))
     return tuple(found)
 
 
-def _doubt(
-    key: str, value_mm: float, usual_mm: tuple[float, float], data: dict[str, Any] | None
-) -> Doubt:
-    """Ask about a value; where no file says in which unit it was written, two are tried."""
-    low, high = usual_mm
-    units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
-    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)[:2]
-    written_so = as_written(data or {}, key, None)
-    text = f"{value_mm:g} mm" if written_so is None else str(written_so)
-    asked = filter(None, (did_you_mean(one, low, high) for one in ([text] if data else texts)))
-    return Doubt(key, text, f"{low:.4g} to {high:.4g} mm", next(asked, ""))
+def checked_tables(data: dict[str, Any], model: type[_Table]) -> _Table:
+    """Return data as the tables a file may hold, or complain of all that is wrong, key by key."""
+    try:
+        return model.model_validate(data)
+    except ValidationError as problem:
+        raise InputErrors(complaints(problem, model)) from None
+    except RecursionError:
+        raise InputError("", "tables nested very deep", "a few levels") from None
+
+
+def read_text(place: Path, what: str = "a scenario file") -> str:
+    """Return the text of a file (UTF-8, byte order mark dropped), or complain with its name."""
+    file = shown(place)
+    try:
+        if not place.is_file():
+            got = "no file of this name"
+            if place.exists():
+                got = "a folder" if place.is_dir() else "a device or a pipe"
+            raise InputError("", got, what, file=file)
+        with place.open("rb") as stream:
+            raw = stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as problem:
+        if isinstance(problem, InputError):
+            raise
+        got = getattr(problem, "strerror", None) or str(problem)
+        raise InputError("", got, "a file that can be read", file=file) from None
+    if len(raw) > MAX_BYTES:
+        raise InputError("", f"more than {MAX_BYTES} bytes", f"at most {MAX_BYTES}", file=file)
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        got = f"byte 0x{raw[problem.start]:02x} at place {problem.start}"
+        raise InputError("", got, "text in UTF-8", file=file) from None
+
+
+def read_toml(text: str, file: str, what: str = "a scenario") -> dict[str, Any]:
+    """Return the data of a TOML text, or complain with file and line."""
+    if not text.strip():
+        raise InputError("", "an empty file", what, file=file)
+    if len(text) > MAX_BYTES:
+        raise InputError("", f"{len(text)} characters", f"at most {MAX_BYTES}", file=file)
+    for number, line in enumerate(text.splitlines(), start=1):
+        if len(line) > _MAX_LINE or line.count(".") > _MAX_DOTS:
+            got = f"a line of {len(line)} characters"
+            raise InputError(f"line {number}", got, "shorter lines and keys", file=file)
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise InputError("", "lists nested very deep", "a few levels", file=file) from None
+    except ValueError as problem:  # also a whole number of more digits than Python converts
+        found = re.fullmatch(r"(.*) \(at (.*)\)", str(problem), re.DOTALL)
+        said, where = found.groups() if found else (str(problem), "")
+        raise InputError(where, written(said), "TOML", file=file) from None
+
+
+def shown(place: Path) -> str:
+    """Return a path fit to be printed."""
+    text = str(place)
+    return text if text.isprintable() else ascii(text)
+
+
+def current(
+    text: str, file: str, what: str, *, numbered: bool = True
+) -> tuple[str, dict[str, Any]]:
+    """Return a file's text and data in schema 2, whichever it is written in.
+
+    ``numbered`` says whether such a file must say which schema it has. `OldNames` is warned of
+    where the text was renewed; lines stay where they were. Raises `InputError` if the file is no
+    TOML or its schema unknown.
+    """
+    data = read_toml(text, file, what)
+    schema = data.get("schema", SCHEMA if numbered else 1)
+    if type(schema) is not int or schema not in (1, SCHEMA):
+        allowed = f"the whole number {SCHEMA}, or 1 as files had it before"
+        raise InputError("schema", written(schema), allowed, file=file)
+    if schema == SCHEMA:
+        return text, data
+    new = renewed(text, file)
+    if not new.names and not numbered:
+        return text, data
+    warnings.warn(new.note(file), OldNames, stacklevel=2)
+    return new.text, read_toml(new.text, file, what)

@@ -2,17 +2,28 @@
 
 Each kind of quantity has a unit for plain numbers, a unit inside, and a range that a washer or an
 oven can be in; the range catches slips of the keyboard, not bad engineering.
+
+Units are those people write on the floor, ``units.txt``, an exact pint registry built when first
+needed. The list is ours and short: it loads in milliseconds where the general one takes a fifth of
+a second, and a slip such as ``Bq`` for a rate is unknown rather than converted. Angle is a
+dimension of its own here, so degrees never pass for a ratio nor ``rpm`` for kicks per second. All
+factors are exact by definition (SI; the international yard and pound of 1959; the US gallon of
+231 in³), and kept as fractions, so a conversion rounds once.
 """
 
 from __future__ import annotations
 
 import math
 import re
+import tokenize
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from functools import lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Final
 
-from packsim.scenario.units import UnitMismatch, convert
+if TYPE_CHECKING:
+    import pint
 
 _NUMBER: Final = re.compile(
     r"\s*(?P<sign>[+-]?)\s*"
@@ -22,6 +33,22 @@ _NUMBER: Final = re.compile(
     r"\s*(?P<unit>[^\d\s.,+-].*|1\s*/.*)?\s*"
 )
 """A decimal number, a fraction, or a whole number and a fraction; then a unit, such as ``1/s``."""
+
+_NAME: Final = r"[A-Za-zµμ°%_]+(?:\s*(?:\^|\*\*)\s*-?[1-3]|⁻?[¹²³])?"
+_PRODUCT: Final = rf"{_NAME}(?:\s*[*·/ ]\s*{_NAME})*"
+_UNIT: Final = re.compile(rf"(?:(?:1\s*)?/\s*)?{_PRODUCT}(?:\s*/\s*\(\s*{_PRODUCT}\s*\))?")
+_LONGEST: Final = 40
+_OFFSET: Final = frozenset({"degC", "degF", "K"})
+"""Unit texts whose zero is not nothing, so that no single factor converts them."""
+
+
+_ODD: Final = ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError
+_NO_UNIT: Final = (*_ODD, SyntaxError, TypeError, ValueError, tokenize.TokenError)
+"""What pint raises, besides errors of its own, on a text that is no unit."""
+
+
+class UnitMismatch(ValueError):
+    """The unit is unknown, or measures something else."""
 
 
 class Refused(ValueError):
@@ -69,57 +96,6 @@ class Kind:
     def plain(self, value: float) -> float:
         """Return a value inside as a plain number in ``unit``."""
         return float(convert(_fraction(value), self.inner, self.unit))
-
-
-LENGTH: Final = Kind(
-    "a length", "mm", "mm", 0.0, 1e6, example='"66.1 mm" or "2 11/16 in"', above=True
-)
-GAP: Final = Kind("a length", "mm", "mm", 0.0, 1e6, example='"0.5 mm"')
-PLACE: Final = Kind("a place", "mm", "mm", -1e6, 1e6, example='"33 mm"')
-SPEED: Final = Kind("a speed", "m/min", "mm/s", 0.0, 1000.0, example='"6 m/min"', above=True)
-DRIFT: Final = Kind("a speed to the right", "mm/s", "mm/s", -1e4, 1e4, example='"0.5 mm/s"')
-ACCELERATION: Final = Kind("an acceleration", "m/s^2", "mm/s^2", 0.0, 100.0, example='"0.5 m/s^2"')
-FORCE: Final = Kind("a force", "N", "N", 0.0, 1e9, example='"600 N" or "135 lbf"', above=True)
-LINE_FORCE: Final = Kind("a force per length", "N/m", "N/m", 0.0, 1e5, example='"20 N/m"')
-TEMPERATURE: Final = Kind(
-    "a temperature", "degC", "degC", -50.0, 600.0, example='"60 degC" or "140 degF"'
-)
-MASS: Final = Kind("a mass", "g", "kg", 0.0, 1e5, example='"10.2 g"', above=True)
-LINE_MASS: Final = Kind("a mass per length", "g/m", "kg/m", 0.0, 1e4, example='"50 g/m"')
-AREA_MASS: Final = Kind("a mass per area", "kg/m^2", "kg/m^2", 0.0, 1000.0, example='"9.2 kg/m^2"')
-DENSITY: Final = Kind(
-    "a density",
-    "kg/m^3",
-    "kg/mm^3",
-    0.0,
-    3000.0,
-    example='"1000 kg/m^3" or "1.2 kg/m^3"',
-    above=True,
-)
-METAL_DENSITY: Final = Kind(
-    "a density", "kg/m^3", "kg/m^3", 500.0, 25_000.0, example='"2.72 g/cm^3" or "7850 kg/m^3"'
-)
-HEAT: Final = Kind(
-    "a specific heat", "J/(kg K)", "J/(kg K)", 0.0, 1e5, example='"500 J/(kg K)"', above=True
-)
-EXPANSION: Final = Kind("an expansion per kelvin", "1/K", "1/K", 0.0, 0.01, example='"1.6e-5 1/K"')
-PRESSURE: Final = Kind("a pressure", "bar", "MPa", 0.0, 1000.0, example='"2.5 bar" or "45 psi"')
-RATED_PRESSURE: Final = Kind(
-    "a pressure", "bar", "MPa", 0.0, 1000.0, example='"2.5 bar" or "45 psi"', above=True
-)
-FLOW: Final = Kind(
-    "a flow", "L/min", "mm^3/s", 0.0, 1e5, example='"4 L/min" or "1.1 gal/min"', above=True
-)
-ANGLE: Final = Kind("an angle", "deg", "rad", 0.1, 170.0, example='"60 deg"')
-TWIST: Final = Kind("an angle", "deg", "rad", -90.0, 90.0, example='"15 deg"')
-ENERGY: Final = Kind("an energy", "mJ", "mJ", 0.0, 1e6, example='"0.05 mJ"')
-RATE: Final = Kind("a rate", "1/s", "1/s", 0.0, 1e4, example='"2 1/s"')
-SHARE: Final = Kind("a share", "", "", 0.0, 1.0, example='0.6 or "60 %"')
-FILL: Final = Kind("a share", "", "", 0.05, 1.0, example='0.98 or "98 %"')
-VELOCITY_SHARE: Final = Kind("a share", "", "", 0.05, 1.0, example="0.95")
-FRICTION: Final = Kind("a coefficient", "", "", 0.0, 10.0, example="0.5")
-FACTOR: Final = Kind("a safety factor", "", "", 1.0, 1000.0, example="2")
-SPLASH: Final = Kind("a splash factor", "", "", 1.0, 2.0, example="1")
 
 
 def read_quantity(raw: object, kind: Kind) -> float:
@@ -189,3 +165,51 @@ def _from_text(text: str, kind: Kind) -> Fraction:
 def _fraction(value: float) -> Fraction:
     """Return the decimal number a float is written as, not the binary one nearest to it."""
     return Fraction(repr(value)) if isinstance(value, float) else Fraction(value)
+
+
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Fraction]:
+    import pint
+
+    lines = files("packsim.scenario").joinpath("units.txt").read_text(encoding="utf-8").splitlines()
+    return pint.UnitRegistry(lines, non_int_type=Fraction, cache_folder=None)
+
+
+def unit_known(text: str) -> bool:
+    """Return whether ``text`` has the form of a unit: short, names and small powers only.
+
+    Anything else never reaches pint, whose own reader would also do sums such as 9**9**9.
+    """
+    return len(text) <= _LONGEST and _UNIT.fullmatch(text) is not None
+
+
+def convert(value: Fraction, unit: str, inner: str) -> Fraction:
+    """Convert a number from one unit text to another; an empty text is a plain ratio.
+
+    Exact but for angles, whose π has 36 digits. Raises `UnitMismatch` if ``unit`` is no unit of
+    ours or measures something other than ``inner``.
+
+    Examples
+    --------
+    >>> convert(Fraction(140), "degF", "degC")
+    Fraction(60, 1)
+    """
+    if unit == inner:
+        return value
+    if unit in _OFFSET or inner in _OFFSET:
+        return _convert(value, unit, inner)
+    return value * _convert(Fraction(1), unit, inner)
+
+
+@lru_cache(maxsize=512)
+def _convert(value: Fraction, unit: str, inner: str) -> Fraction:
+    if unit and not unit_known(unit):
+        raise UnitMismatch(unit)
+    import pint
+
+    text = re.sub(r"^\s*/", "1/", unit)
+    try:
+        quantity = _registry().Quantity(value, text).to(inner)
+    except (pint.errors.PintError, *_NO_UNIT) as problem:
+        raise UnitMismatch(unit) from problem
+    return Fraction(quantity.magnitude)

@@ -2,32 +2,62 @@
 
 from collections.abc import Sequence
 from contextlib import suppress
+from fractions import Fraction
 from typing import Final
 
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.scenario import quantities as kinds
-from packsim.scenario.quantities import Kind, Refused, read_quantity
-from packsim.scenario.units import IN_US
+from packsim.scenario import fields as f
+from packsim.scenario.quantities import Kind, Refused, convert, read_quantity
 
 MAX_STEPS: Final = 2_000
 """More values than any chart can show."""
 
 _KINDS: Final[dict[str, Kind]] = {
-    "length": kinds.LENGTH,
-    "gap": kinds.GAP,
-    "energy": kinds.ENERGY,
-    "place": kinds.PLACE,
-    "share": kinds.SHARE,
-    "ratio": Kind(noun="a multiple", unit="", inner="", low=0.0, high=100.0, example="1.5"),
-    "pressure": kinds.PRESSURE,
-    "force": kinds.FORCE,
-    "line force": kinds.LINE_FORCE,
-    "temperature": kinds.TEMPERATURE,
-    "speed": kinds.SPEED,
-    "area mass": kinds.AREA_MASS,
-    "specific heat": kinds.HEAT,
+    "length": f.kind_of(f.Length),
+    "gap": f.kind_of(f.Gap),
+    "energy": f.kind_of(f.Energy),
+    "place": f.kind_of(f.Place),
+    "share": f.kind_of(f.Share),
+    "ratio": Kind("a multiple", "", "", 0.0, 100.0, "1.5"),
+    "pressure": f.kind_of(f.Pressure),
+    "force": f.kind_of(f.Force),
+    "line force": f.kind_of(f.LineForce),
+    "temperature": f.kind_of(f.Temperature),
+    "speed": f.kind_of(f.Speed),
+    "area mass": f.kind_of(f.AreaMass),
+    "specific heat": f.kind_of(f.Heat),
 }
+
+
+IN_US: Final = {
+    "mm": "in",
+    "m/min": "ft/min",
+    "mm/s": "in/s",
+    "m/s^2": "ft/s^2",
+    "N": "lbf",
+    "N/m": "lbf/ft",
+    "degC": "degF",
+    "g": "oz",
+    "g/m": "lb/ft",
+    "kg/m^2": "lb/ft^2",
+    "kg/m^3": "lb/ft^3",
+    "bar": "psi",
+    "L/min": "gal/min",
+}
+"""Unit of a line that measures in inches, by the metric one; others are the same for both."""
+
+
+def in_us(number: float, unit: str) -> tuple[float, str]:
+    """Return a number in a metric unit, and that unit, as a line that measures in inches says it.
+
+    Examples
+    --------
+    >>> in_us(25.4, "mm"), in_us(0.05, "mJ")
+    ((1.0, 'in'), (0.05, 'mJ'))
+    """
+    other = IN_US.get(unit, unit)
+    return float(convert(Fraction(repr(float(number))), unit, other)), other
 
 
 def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> float:

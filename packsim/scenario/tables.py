@@ -12,7 +12,7 @@ from packsim.line import DUTIES, PLACES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
-from packsim.scenario.quantities import SHARE, read_quantity
+from packsim.scenario.quantities import read_quantity
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Duty, StageTable
 
@@ -33,7 +33,7 @@ class PerMillion(f.Reader):
         text = raw.strip().removesuffix("per million") if isinstance(raw, str) else raw
         try:
             if isinstance(text, str) and text.rstrip().endswith("%"):
-                return 1e6 * read_quantity(text, SHARE)
+                return 1e6 * read_quantity(text, f.kind_of(f.Share))
             if not isinstance(text, bool) and 0.0 <= (rate := float(str(text))) <= 1e6:
                 return rate
         except ValueError:

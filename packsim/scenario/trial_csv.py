@@ -11,9 +11,9 @@ from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import written
+from packsim.scenario.places import Places
 from packsim.scenario.renew import SCHEMA, OldNames, new_name
 from packsim.scenario.tables import COLUMNS, OF_TRIAL, OF_WIDTH
-from packsim.scenario.text_in import Places
 
 _NEEDED: Final = ("trial", "date", "size", "cans", "clear_width", "tipped")
 

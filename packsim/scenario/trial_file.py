@@ -9,9 +9,9 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
 from packsim.scenario.keys import Ledger
-from packsim.scenario.load import included_kicks
+from packsim.scenario.load import checked_tables, current, included_kicks, read_text, shown
+from packsim.scenario.places import TomlPlaces, placed
 from packsim.scenario.tables import StageRow, TrialFile, TrialRow
-from packsim.scenario.text_in import TomlPlaces, checked_tables, current, placed, read_text, shown
 from packsim.scenario.trial_csv import tables_from_csv
 from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial

@@ -6,8 +6,7 @@ from typing import Any, Final
 from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
-from packsim.scenario import quantities as k
-from packsim.scenario.fields import toml_text
+from packsim.scenario import fields as f
 from packsim.scenario.guides import even_brackets
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
@@ -57,7 +56,10 @@ def scenario_to_toml(scenario: Scenario) -> str:
         counts = {"cans": str(past.cans), "tipped": str(past.tipped)}
         lines += _table("[[history]]", _filled(HistoryRow, past) | counts)
         for name, width in past.widths_mm:
-            filled = {"stage": toml_text(name), "clear_width": write_quantity(width, k.LENGTH)}
+            filled = {
+                "stage": f.toml_text(name),
+                "clear_width": write_quantity(width, f.kind_of(f.Length)),
+            }
             lines += _table("[[history.widths]]", filled)
     lines += _assumed("assumed", scenario.assumed)
     return "\n".join(lines)
@@ -92,7 +94,7 @@ def _table(heading: str, filled: dict[str, str]) -> list[str]:
 
 
 def _size(can: Can) -> list[str]:
-    head = _table("[[sizes]]", {"name": toml_text(can.name), **_filled(SizeTable, can)})
+    head = _table("[[sizes]]", {"name": f.toml_text(can.name), **_filled(SizeTable, can)})
     return [*head, *_assumed("sizes.assumed", can.assumed)]
 
 
@@ -118,7 +120,10 @@ def _brackets(stage: Stage) -> list[str]:
         spacing = stage.length_mm / (len(brackets) - 1)
         width, centre = first.clear_width_mm, first.centre_mm
         if even_brackets(stage.length_mm, spacing, width, centre) == brackets:
-            return [*_width(first), f"bracket_spacing = {write_quantity(spacing, k.LENGTH)}"]
+            return [
+                *_width(first),
+                f"bracket_spacing = {write_quantity(spacing, f.kind_of(f.Length))}",
+            ]
     return _listed(brackets)
 
 
@@ -132,8 +137,8 @@ def _stood(brackets: Sequence[Bracket]) -> list[str]:
 def _width(bracket: Bracket) -> list[str]:
     width, centre = bracket.clear_width_mm, bracket.centre_mm
     return [
-        f"clear_width = {write_quantity(width, k.LENGTH)}",
-        f"pack_centre_from_left = {write_quantity(centre, k.PLACE)}",
+        f"clear_width = {write_quantity(width, f.kind_of(f.Length))}",
+        f"pack_centre_from_left = {write_quantity(centre, f.kind_of(f.Place))}",
     ]
 
 
@@ -146,5 +151,5 @@ def _assumed(table: str, entries: Sequence[Assumption]) -> list[str]:
     lines = []
     for entry in entries:
         words = {"key": entry.key, "value": entry.value, "why": entry.why}
-        lines += _table(f"[[{table}]]", {key: toml_text(text) for key, text in words.items()})
+        lines += _table(f"[[{table}]]", {key: f.toml_text(text) for key, text in words.items()})
     return lines

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.scenario import parse_scenario
-from packsim.scenario import quantities as k
 from packsim.scenario.quantities import Kind, Refused, read_quantity
+from tests.scenario_schema import every_kind
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
 SEEDS = [path.read_text(encoding="utf-8") for path in SHIPPED]
@@ -85,7 +85,7 @@ def test_a_shipped_file_with_a_misspelt_key(text: str, data: st.DataObject) -> N
 @given(
     st.text("0123456789./ -+eE", min_size=1, max_size=8),
     st.text("mkbarpsidegCFNJ/*^()%°²·1239 _µ", max_size=14),
-    st.sampled_from([each for each in vars(k).values() if isinstance(each, Kind)]),
+    st.sampled_from(every_kind()),
 )
 def test_any_quantity(number: str, unit: str, kind: Kind) -> None:
     try:

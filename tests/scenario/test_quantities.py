@@ -12,85 +12,87 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import readable
-from packsim.scenario import quantities as k
+from packsim.scenario import fields as f
+from packsim.scenario.fields import kind_of
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
+from tests.scenario_schema import every_kind
 
-KINDS = [each for each in vars(k).values() if isinstance(each, Kind)]
+KINDS = every_kind()
 
 
 @pytest.mark.parametrize(
     ("text", "kind", "value"),
     [
         # lengths: 1 in = 25.4 mm, 1 ft = 304.8 mm exactly (yard and pound agreement, 1959)
-        ("66.1 mm", k.LENGTH, 66.1),
-        ("66.1mm", k.LENGTH, 66.1),
-        ("2 in", k.LENGTH, 50.8),
-        ("2 11/16 in", k.LENGTH, 68.2625),
-        ("11/16 in", k.LENGTH, 17.4625),
-        ("-1 1/2 in", k.PLACE, -38.1),
-        ("3 ft", k.LENGTH, 914.4),
-        ("3 thou", k.LENGTH, 0.0762),
-        ("1.6 m", k.LENGTH, 1600.0),
-        ("1e3 um", k.LENGTH, 1.0),
-        ("1e3 µm", k.LENGTH, 1.0),  # micro sign
-        ("1e3 μm", k.LENGTH, 1.0),  # Greek mu
+        ("66.1 mm", kind_of(f.Length), 66.1),
+        ("66.1mm", kind_of(f.Length), 66.1),
+        ("2 in", kind_of(f.Length), 50.8),
+        ("2 11/16 in", kind_of(f.Length), 68.2625),
+        ("11/16 in", kind_of(f.Length), 17.4625),
+        ("-1 1/2 in", kind_of(f.Place), -38.1),
+        ("3 ft", kind_of(f.Length), 914.4),
+        ("3 thou", kind_of(f.Length), 0.0762),
+        ("1.6 m", kind_of(f.Length), 1600.0),
+        ("1e3 um", kind_of(f.Length), 1.0),
+        ("1e3 µm", kind_of(f.Length), 1.0),  # micro sign
+        ("1e3 μm", kind_of(f.Length), 1.0),  # Greek mu
         # speeds
-        ("6 m/min", k.SPEED, 100.0),
-        ("30 ft/min", k.SPEED, 152.4),
-        ("0.1 m/s", k.SPEED, 100.0),
+        ("6 m/min", kind_of(f.Speed), 100.0),
+        ("30 ft/min", kind_of(f.Speed), 152.4),
+        ("0.1 m/s", kind_of(f.Speed), 100.0),
         # pressures
-        ("2.5 bar", k.PRESSURE, 0.25),
-        ("250 kPa", k.PRESSURE, 0.25),
-        ("0.25 N/mm^2", k.PRESSURE, 0.25),
-        ("0.25 N/mm²", k.PRESSURE, 0.25),
+        ("2.5 bar", kind_of(f.Pressure), 0.25),
+        ("250 kPa", kind_of(f.Pressure), 0.25),
+        ("0.25 N/mm^2", kind_of(f.Pressure), 0.25),
+        ("0.25 N/mm²", kind_of(f.Pressure), 0.25),
         # temperatures, with their offsets
-        ("60 degC", k.TEMPERATURE, 60.0),
-        ("60 °C", k.TEMPERATURE, 60.0),
-        ("140 degF", k.TEMPERATURE, 60.0),
-        ("140 °F", k.TEMPERATURE, 60.0),
-        ("32 degF", k.TEMPERATURE, 0.0),
-        ("-40 degF", k.TEMPERATURE, -40.0),
-        ("333.15 K", k.TEMPERATURE, 60.0),
+        ("60 degC", kind_of(f.Temperature), 60.0),
+        ("60 °C", kind_of(f.Temperature), 60.0),
+        ("140 degF", kind_of(f.Temperature), 60.0),
+        ("140 °F", kind_of(f.Temperature), 60.0),
+        ("32 degF", kind_of(f.Temperature), 0.0),
+        ("-40 degF", kind_of(f.Temperature), -40.0),
+        ("333.15 K", kind_of(f.Temperature), 60.0),
         # flows: 4 L/min = 4e6/60 mm³/s; 231 in³ = 3785411.784 mm³
-        ("4 L/min", k.FLOW, 4e6 / 60.0),
-        ("1.1 gal/min", k.FLOW, 1.1 * 3785411.784 / 60.0),
-        ("240 l/h", k.FLOW, 4e6 / 60.0),
+        ("4 L/min", kind_of(f.Flow), 4e6 / 60.0),
+        ("1.1 gal/min", kind_of(f.Flow), 1.1 * 3785411.784 / 60.0),
+        ("240 l/h", kind_of(f.Flow), 4e6 / 60.0),
         # forces, angles, energies and the rest
-        ("600 N", k.FORCE, 600.0),
-        ("0.6 kN", k.FORCE, 600.0),
-        ("135 lbf", k.FORCE, 135 * 4.4482216152605),
-        ("60 deg", k.ANGLE, math.pi / 3.0),
-        ("60°", k.ANGLE, math.pi / 3.0),
-        ("0.5 rad", k.ANGLE, 0.5),
-        ("0.05 mJ", k.ENERGY, 0.05),
-        ("50 uJ", k.ENERGY, 0.05),
-        ("0.05 N mm", k.ENERGY, 0.05),
-        ("2 1/s", k.RATE, 2.0),
-        ("2/s", k.RATE, 2.0),
-        ("90 1/min", k.RATE, 1.5),
-        ("2 Hz", k.RATE, 2.0),
-        ("1 lb", k.MASS, 0.45359237),
-        ("0.36 oz", k.MASS, 0.36 * 0.028349523125),
-        ("50 g/m", k.LINE_MASS, 0.05),
-        ("9.2 kg/m^2", k.AREA_MASS, 9.2),
-        ("9.2 kg/m**2", k.AREA_MASS, 9.2),
-        ("2.72 g/cm^3", k.METAL_DENSITY, 2720.0),
-        ("0.9 kJ/(kg K)", k.HEAT, 900.0),
-        ("900 J/(kg degC)", k.HEAT, 900.0),
-        ("16 um/m/K", k.EXPANSION, 1.6e-5),
-        ("1.6e-5 1/degC", k.EXPANSION, 1.6e-5),
-        ("9e-6 1/degF", k.EXPANSION, 1.62e-5),
-        ("20 N/m", k.LINE_FORCE, 20.0),
-        ("60 %", k.SHARE, 0.6),
+        ("600 N", kind_of(f.Force), 600.0),
+        ("0.6 kN", kind_of(f.Force), 600.0),
+        ("135 lbf", kind_of(f.Force), 135 * 4.4482216152605),
+        ("60 deg", kind_of(f.Angle), math.pi / 3.0),
+        ("60°", kind_of(f.Angle), math.pi / 3.0),
+        ("0.5 rad", kind_of(f.Angle), 0.5),
+        ("0.05 mJ", kind_of(f.Energy), 0.05),
+        ("50 uJ", kind_of(f.Energy), 0.05),
+        ("0.05 N mm", kind_of(f.Energy), 0.05),
+        ("2 1/s", kind_of(f.Rate), 2.0),
+        ("2/s", kind_of(f.Rate), 2.0),
+        ("90 1/min", kind_of(f.Rate), 1.5),
+        ("2 Hz", kind_of(f.Rate), 2.0),
+        ("1 lb", kind_of(f.Mass), 0.45359237),
+        ("0.36 oz", kind_of(f.Mass), 0.36 * 0.028349523125),
+        ("50 g/m", kind_of(f.LineMass), 0.05),
+        ("9.2 kg/m^2", kind_of(f.AreaMass), 9.2),
+        ("9.2 kg/m**2", kind_of(f.AreaMass), 9.2),
+        ("2.72 g/cm^3", kind_of(f.MetalDensity), 2720.0),
+        ("0.9 kJ/(kg K)", kind_of(f.Heat), 900.0),
+        ("900 J/(kg degC)", kind_of(f.Heat), 900.0),
+        ("16 um/m/K", kind_of(f.Expansion), 1.6e-5),
+        ("1.6e-5 1/degC", kind_of(f.Expansion), 1.6e-5),
+        ("9e-6 1/degF", kind_of(f.Expansion), 1.62e-5),
+        ("20 N/m", kind_of(f.LineForce), 20.0),
+        ("60 %", kind_of(f.Share), 0.6),
         # plain numbers, in the unit each key documents
-        (66.1, k.LENGTH, 66.1),
-        (2, k.RATED_PRESSURE, 0.2),
-        (6, k.SPEED, 100.0),
-        (4, k.FLOW, 4e6 / 60.0),
-        (60, k.ANGLE, math.pi / 3.0),
-        (10.2, k.MASS, 0.0102),
-        (50, k.LINE_MASS, 0.05),
-        (0.6, k.SHARE, 0.6),
+        (66.1, kind_of(f.Length), 66.1),
+        (2, kind_of(f.RatedPressure), 0.2),
+        (6, kind_of(f.Speed), 100.0),
+        (4, kind_of(f.Flow), 4e6 / 60.0),
+        (60, kind_of(f.Angle), math.pi / 3.0),
+        (10.2, kind_of(f.Mass), 0.0102),
+        (50, kind_of(f.LineMass), 0.05),
+        (0.6, kind_of(f.Share), 0.6),
     ],
 )
 def test_by_hand(text: object, kind: Kind, value: float) -> None:
@@ -98,9 +100,11 @@ def test_by_hand(text: object, kind: Kind, value: float) -> None:
 
 
 def test_published_factors(published: dict[str, Any]) -> None:
-    psi_kPa = 1000.0 * read_quantity("1 psi", k.PRESSURE)
-    gallon_L = 60.0 * read_quantity("1 gal/min", k.FLOW) / 1e6
-    bar_in_psi = read_quantity("1 bar", k.PRESSURE) / read_quantity("1 psi", k.PRESSURE)
+    psi_kPa = 1000.0 * read_quantity("1 psi", kind_of(f.Pressure))
+    gallon_L = 60.0 * read_quantity("1 gal/min", kind_of(f.Flow)) / 1e6
+    bar_in_psi = read_quantity("1 bar", kind_of(f.Pressure)) / read_quantity(
+        "1 psi", kind_of(f.Pressure)
+    )
     assert published["J21"].agrees(psi_kPa)
     assert published["J22"].agrees(gallon_L)
     assert published["J23"].agrees(bar_in_psi)
@@ -109,49 +113,49 @@ def test_published_factors(published: dict[str, Any]) -> None:
 @pytest.mark.parametrize(
     ("raw", "kind"),
     [
-        ("45 psi", k.LENGTH),
-        ("66.1 mm", k.PRESSURE),
-        ("66.1", k.LENGTH),
-        ("mm", k.LENGTH),
-        ("", k.LENGTH),
-        ("1 2 mm", k.LENGTH),
-        ("1/0 in", k.LENGTH),
-        ("2 1/0 in", k.LENGTH),
-        ("1,5 mm", k.LENGTH),
-        ("0 mm", k.LENGTH),
-        ("-3 mm", k.GAP),
-        ("nan mm", k.GAP),
-        ("inf mm", k.GAP),
-        ("1e999 mm", k.GAP),
-        ("9" * 300 + " mm", k.GAP),
-        ("1 mm^9^9^9^9", k.GAP),
-        ("1 mm**3**3**3**3**3", k.GAP),
-        ("1 mm*9**9**9", k.GAP),
-        ("1 mm+1 in", k.GAP),
-        ("1 )mm(", k.GAP),
-        ("1 __import__", k.GAP),
-        ("2 11/16 in", k.SHARE),
-        ("60 %%", k.SHARE),
-        ("60 deg", k.SHARE),
-        ("60 %", k.ANGLE),
-        ("0.5", k.ANGLE),
-        ("3 rad/s", k.RATE),
-        ("30 rpm", k.RATE),
-        ("5 Bq", k.RATE),
-        ("5 delta_degC", k.TEMPERATURE),
-        ("5 degC/m", k.TEMPERATURE),
-        ("5 degC mm", k.TEMPERATURE),
-        ("-300 degC", k.TEMPERATURE),
-        ("60 K", k.TEMPERATURE),  # -213 degC: a slip for degC
-        (math.nan, k.GAP),
-        (math.inf, k.GAP),
-        (10**400, k.GAP),
-        (True, k.GAP),
-        (None, k.GAP),
-        ([1.0], k.GAP),
-        (-1, k.ENERGY),
-        (1.01, k.SHARE),
-        (0.5, k.FACTOR),
+        ("45 psi", kind_of(f.Length)),
+        ("66.1 mm", kind_of(f.Pressure)),
+        ("66.1", kind_of(f.Length)),
+        ("mm", kind_of(f.Length)),
+        ("", kind_of(f.Length)),
+        ("1 2 mm", kind_of(f.Length)),
+        ("1/0 in", kind_of(f.Length)),
+        ("2 1/0 in", kind_of(f.Length)),
+        ("1,5 mm", kind_of(f.Length)),
+        ("0 mm", kind_of(f.Length)),
+        ("-3 mm", kind_of(f.Gap)),
+        ("nan mm", kind_of(f.Gap)),
+        ("inf mm", kind_of(f.Gap)),
+        ("1e999 mm", kind_of(f.Gap)),
+        ("9" * 300 + " mm", kind_of(f.Gap)),
+        ("1 mm^9^9^9^9", kind_of(f.Gap)),
+        ("1 mm**3**3**3**3**3", kind_of(f.Gap)),
+        ("1 mm*9**9**9", kind_of(f.Gap)),
+        ("1 mm+1 in", kind_of(f.Gap)),
+        ("1 )mm(", kind_of(f.Gap)),
+        ("1 __import__", kind_of(f.Gap)),
+        ("2 11/16 in", kind_of(f.Share)),
+        ("60 %%", kind_of(f.Share)),
+        ("60 deg", kind_of(f.Share)),
+        ("60 %", kind_of(f.Angle)),
+        ("0.5", kind_of(f.Angle)),
+        ("3 rad/s", kind_of(f.Rate)),
+        ("30 rpm", kind_of(f.Rate)),
+        ("5 Bq", kind_of(f.Rate)),
+        ("5 delta_degC", kind_of(f.Temperature)),
+        ("5 degC/m", kind_of(f.Temperature)),
+        ("5 degC mm", kind_of(f.Temperature)),
+        ("-300 degC", kind_of(f.Temperature)),
+        ("60 K", kind_of(f.Temperature)),  # -213 degC: a slip for degC
+        (math.nan, kind_of(f.Gap)),
+        (math.inf, kind_of(f.Gap)),
+        (10**400, kind_of(f.Gap)),
+        (True, kind_of(f.Gap)),
+        (None, kind_of(f.Gap)),
+        ([1.0], kind_of(f.Gap)),
+        (-1, kind_of(f.Energy)),
+        (1.01, kind_of(f.Share)),
+        (0.5, kind_of(f.Factor)),
     ],
 )
 def test_refused(raw: object, kind: Kind) -> None:
@@ -179,7 +183,7 @@ def test_what_is_shown_of_an_assumption_reads_back_to_six_figures(kind: Kind, sh
 
 @given(st.integers(0, 500), st.integers(0, 63))
 def test_mixed_fractions_of_an_inch(whole: int, sixty_fourths: int) -> None:
-    got = read_quantity(f"{whole} {sixty_fourths}/64 in", k.GAP)
+    got = read_quantity(f"{whole} {sixty_fourths}/64 in", kind_of(f.Gap))
     assert got == float(Fraction(64 * whole + sixty_fourths, 64) * Fraction(254, 10))
 
 

@@ -9,10 +9,8 @@ from typing import Any
 
 import pytest
 
-from packsim.scenario import quantities as k
-from packsim.scenario.quantities import Kind
 from packsim.scenario.tables import ScenarioFile
-from tests.scenario_schema import main, scenario_schema, schema_text
+from tests.scenario_schema import every_kind, main, scenario_schema, schema_text
 
 TYPES = {"string": str, "number": (int, float), "integer": int, "boolean": bool, "array": list}
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
@@ -32,7 +30,7 @@ def test_the_command_rewrites_it(tmp_path: Path) -> None:
 
 def test_every_key_is_described_and_every_quantity_names_its_unit() -> None:
     schema = scenario_schema()
-    units = {each.unit for each in vars(k).values() if isinstance(each, Kind)}
+    units = {each.unit for each in every_kind()}
     for table in (schema, *schema["$defs"].values()):
         for key, one in table["properties"].items():
             assert one["description"], key

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.scenario import load_scenario
+from packsim.scenario.places import TomlPlaces
 from packsim.scenario.tables import COLUMNS
-from packsim.scenario.text_in import TomlPlaces
 from packsim.scenario.trial_file import load_trials, parse_trials
 
 TODAY = dt.date(2025, 6, 1)

@@ -1,0 +1,115 @@
+"""Where and how a file has its values, for complaints of them and questions about them."""
+
+import re
+from collections.abc import Callable
+from typing import Any, Final
+
+from packsim.errors import InputError, InputErrors
+from packsim.line import Doubt
+from packsim.scenario.complaints import OLD_NAME, UNKNOWN, Unlikely, did_you_mean, written
+
+_HEADER: Final = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\s-]+?)\s*\]\]?\s*(?:#.*)?$")
+_PAIR: Final = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=\s*")
+_FENCES: Final = ('"""', "'''")
+
+
+def placed(
+    problem: InputError, file: str, data: dict[str, Any], place: Callable[[str], str]
+) -> InputError:
+    """Return complaints with the file, the values as it has them, and the place of their keys.
+
+    Those of a file it includes have all that already.
+    """
+    if problem.file is not None:
+        return problem
+    found = []
+    for one in problem.each:
+        got, asked = as_written(data, one.key, one.got), ""
+        for key, span in one.likely.items() if isinstance(one, Unlikely) else ():
+            question = did_you_mean(str(as_written(data, key, "")), *span)
+            asked += f"; {'' if key == one.key else key + ' '}{question}" if question else ""
+        found.append(InputError(one.key, got, one.allowed + asked, file, place(one.key)))
+    found.sort(key=lambda one: [int(number) for number in re.findall(r"[0-9]+", one.place)])
+    return found[0] if len(found) == 1 else InputErrors(found)
+
+
+def as_written(data: dict[str, Any], path: str, got: object) -> object:
+    """Return the value at a key path as the file has it, or ``got`` if that says more."""
+    here: Any = data
+    for part in re.findall(r"[^.\[\]]+", path):
+        try:
+            here = here[int(part) if isinstance(here, list) else part]
+        except (KeyError, IndexError, TypeError, ValueError):
+            return got
+    return got if got in (UNKNOWN, OLD_NAME) or isinstance(here, dict | list) else written(here)
+
+
+class Places(dict[str, str]):
+    """Where each value of a file stands, by key path."""
+
+    def of(self, path: str) -> str:
+        """Return the place of a value, of what it lies in where it is missing, or nothing."""
+        while path and path not in self:
+            path = path[: max(path.rfind("."), path.rfind("["), 0)]
+        return self.get(path, "")
+
+
+class TomlPlaces(Places):
+    r"""The places of one TOML text that could be read, by key path.
+
+    Examples
+    --------
+    >>> places = TomlPlaces("a = 1\n[[t]]\nb = 2\n[[t]]\nb = [{ c = 3 }]\n")
+    >>> places.of("t[1].b"), places.of("t[1].b[0].c"), places.of("t[0].d"), places.of("u")
+    ('line 5, column 5', 'line 5, column 5', 'line 2, column 1', '')
+    """
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self._counts: dict[str, int] = {}
+        here, fence = "", ""
+        for number, line in enumerate(text.splitlines(), start=1):
+            if fence:
+                fence = "" if fence in line else fence
+                continue
+            heading, pair = _HEADER.match(line), _PAIR.match(line)
+            if heading is not None:
+                here = self._table(heading[2], new=heading[1] == "[[")
+                self.setdefault(here, _cell(number, line.index("[")))
+            elif pair is not None:
+                self.setdefault(f"{here}.{pair[1]}".lstrip("."), _cell(number, pair.end()))
+                fence = _opened(line[pair.end() :])
+
+    def _table(self, name: str, *, new: bool) -> str:
+        """Return the path of a table from its heading, counting the tables of a list."""
+        parts, path = [part.strip() for part in name.split(".")], ""
+        for i, part in enumerate(parts):
+            path = f"{path}.{part}".lstrip(".")
+            if new and i == len(parts) - 1:
+                self._counts[path] = self._counts.get(path, -1) + 1
+            if path in self._counts:
+                path += f"[{self._counts[path]}]"
+        return path
+
+
+def _cell(line: int, before: int) -> str:
+    return f"line {line}, column {before + 1}"
+
+
+def _opened(value: str) -> str:
+    """Return the fence of a text over several lines that starts and does not end here."""
+    fence = next((mark for mark in _FENCES if value.startswith(mark)), "")
+    return "" if fence and fence in value[3:] else fence
+
+
+def doubt_of(
+    key: str, value_mm: float, usual_mm: tuple[float, float], data: dict[str, Any] | None
+) -> Doubt:
+    """Ask about a value; where no file says in which unit it was written, two are tried."""
+    low, high = usual_mm
+    units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
+    texts = sorted((f"{value_mm / size:.9g} {unit}" for unit, size in units.items()), key=len)[:2]
+    written_so = as_written(data or {}, key, None)
+    text = f"{value_mm:g} mm" if written_so is None else str(written_so)
+    asked = filter(None, (did_you_mean(one, low, high) for one in ([text] if data else texts)))
+    return Doubt(key, text, f"{low:.4g} to {high:.4g} mm", next(asked, ""))
