@@ -16,6 +16,8 @@ from importlib import import_module
 from types import CodeType, FunctionType
 from typing import Any, TypeVar
 
+import numpy as np
+
 KERNELS: dict[FunctionType, Any] = {}
 """Every marked function, in the order of reading, with its compiled self once there is one."""
 
@@ -64,6 +66,42 @@ def compiled(function: Function) -> Function:
     if KERNELS[function] is None:
         _compile_all()
     return KERNELS[function]  # type: ignore[no-any-return]
+
+
+_MANY_TURNS = 300_000
+"""Turns of a kernel's inner loop that take plain Python about as long as importing numba."""
+
+
+def run(function: Callable[..., Any], turns: int, *given: Any) -> Any:
+    """Call a kernel, compiled if that pays: for many turns, or if numba is there anyway.
+
+    Parameters
+    ----------
+    function : callable
+        A function marked with `kernel`.
+    turns : int
+        How often its inner loop turns, roughly.
+    *given
+        Its arguments. Compiled it gets arrays that are contiguous and may be written to, so that
+        it is compiled once; as plain Python lists in place of arrays of one dimension, which
+        Python reads faster. So a kernel returns arrays of its own and changes none it is given.
+
+    Returns
+    -------
+    object
+        What the kernel returns.
+    """
+    many = turns > _MANY_TURNS or "numba" in sys.modules
+    ready = _arrays_ready if many else _arrays_as_lists
+    return (compiled(function) if many else function)(*map(ready, given))
+
+
+def _arrays_ready(value: Any) -> Any:
+    return np.require(value, None, ["C", "W"]) if isinstance(value, np.ndarray) else value
+
+
+def _arrays_as_lists(value: Any) -> Any:
+    return value.tolist() if isinstance(value, np.ndarray) and value.ndim == 1 else value
 
 
 def _compile_all() -> None:

@@ -127,6 +127,7 @@ def own_worst(
     """Largest own lean in a pack; arguments as for `own_leans`, a pack that does not fit too."""
     if not pack.fits:
         return _NOBODY
+    pack = pack.once()
     found = own_leans(pack, stance, balance_rad, heights_mm)
     can = _worst(found.index, found.worst_rad)
     lean, bearing = float(found.worst_rad[can]), float(found.worst_direction_rad[can])
@@ -139,6 +140,7 @@ def gathered_worst(
     """Largest gathered lean in a pack; arguments as for `own_leans`, one that does not fit too."""
     if not pack.fits:
         return _NOBODY
+    pack = pack.once()
     found = gathered_leans(pack, stance, balance_rad, heights_mm)
     can = _worst(found.index, found.worst_rad)
     bearing = math.pi / 2.0 if found.to_right[can] else -math.pi / 2.0
@@ -149,10 +151,14 @@ def gathered_worst(
 _NOBODY = WorstLean(math.nan, 0.0, 0.0, "edge", 0.0)
 
 
+_EQUAL = 1.0 - 1e-9
+"""Cans that lean alike differ by rounding alone; the first of them is named."""
+
+
 def _worst(index: Floats, lean_rad: Floats) -> int:
     """Can of the largest index, of those whose index is infinite the one that leans farthest."""
-    top = np.flatnonzero(index == index.max())
-    return int(top[np.argmax(lean_rad[top])])
+    farthest = np.where(index >= _EQUAL * index.max(), lean_rad, -1.0)
+    return int(np.argmax(farthest >= _EQUAL * farthest.max()))
 
 
 def _place(pack: Pack, can: int) -> tuple[str, float]:

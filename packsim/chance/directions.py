@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
-from packsim.pack.state import neighbour_pairs
+from packsim.pack.neighbours import neighbour_pairs
 from packsim.passage.laid import SortedPack
 from packsim.passage.tipped import contact_mm
 from packsim.passage.track import Track

@@ -165,6 +165,7 @@ def _laid_out(cell: Cell, empty: Pack) -> Pack:
         state=cell.state,
         lanes=cell.lanes,
         pack_width_mm=cell.pack_width_mm,
+        repeats=int(copies),
     )
 
 

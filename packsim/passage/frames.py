@@ -12,7 +12,7 @@ from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import State
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import Track
-from packsim.tipping.neighbours import overhang_mm
+from packsim.tipping.wires import overhang_mm
 
 DIRECTIONS = 24
 """Directions asked; an even number. Against 360 directions the greatest lean comes out short by a

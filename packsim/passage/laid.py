@@ -9,7 +9,7 @@ from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.state import State
 from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
 from packsim.passage.track import Track
-from packsim.tipping.neighbours import overhang_mm
+from packsim.tipping.wires import overhang_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

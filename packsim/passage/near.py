@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.pack.state import neighbour_pairs
+from packsim.pack.neighbours import neighbour_pairs
 
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.

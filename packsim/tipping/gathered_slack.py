@@ -4,50 +4,24 @@ Everything that can move is pushed to one side; what then lies open on the other
 the room its chain of neighbours has to lean into.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from packsim.arrays import Bools, Floats, Ints
+from packsim.arrays import Bools, Floats
 from packsim.can import Stance
+from packsim.compiled import kernel, run
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import positive
-from packsim.pack.state import neighbour_lists
-from packsim.tipping.neighbours import overhang_mm
+from packsim.pack.neighbours import neighbour_lists
 from packsim.tipping.safe_slack import checked_balance_rad, lean_index
+from packsim.tipping.wires import overhang_mm
 
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Links:
-    """Who is in whose way to the right: can ``rear[e]`` meets can ``front[e]`` after ``free[e]``.
-
-    ``rear`` is sorted; ``starts`` is where each of ``rears`` begins.
-    """
-
-    front: Ints
-    free_mm: Floats
-    rears: Ints
-    starts: NDArray[np.intp]
-
-    def settle(self, stop_mm: Floats) -> Floats:
-        """Least over all chains of the gaps along them and the stop at their end.
-
-        A can is always farther across than the one it meets, so no chain closes on itself and the
-        rounds end after the longest chain at the latest.
-        """
-        travel = stop_mm.copy()
-        while self.front.size:
-            through = np.minimum.reduceat(self.free_mm + travel[self.front], self.starts)
-            shorter = np.minimum(travel[self.rears], through)
-            if np.array_equal(shorter, travel[self.rears]):
-                break
-            travel[self.rears] = shorter
-        return travel
 
 
 def lateral_travel_mm(
@@ -79,10 +53,10 @@ def lateral_travel_mm(
     Notes
     -----
     A can meets one ahead of it, dx aside, after δ = dy − √(D² − dx²). When all are pushed, it stops
-    after t_i = min(gap to the guide, min over j of δ_ij + t_j): the shortest path to the guide,
-    found by repeating the rule from the guide gaps down until nothing changes, at most once per
-    can of the longest chain. Derived here. Cans move straight across only; what a pack could gain
-    by shuffling along travel is not counted.
+    after t_i = min(gap to the guide, min over j of δ_ij + t_j): the shortest path to the guide. A
+    can is always farther across than the one it meets, so going through the cans from that guide
+    on finds every path in one pass. Derived here. Cans move straight across
+    only; what a pack could gain by shuffling along travel is not counted.
     """
     d = positive("diameter_mm", diameter_mm)
     y = centres_mm[:, 1]
@@ -116,24 +90,40 @@ def pushed_travel_mm(
         Least over all chains of cans of the gaps along the chain and the stop of its last can [mm].
     """
     looked = _FIRST_LOOK_REL * diameter_mm
+    first = np.argsort(-side * centres_mm[:, 1], kind="stable")  # a can meets only those before it
     while True:
-        indptr, indices, vectors = neighbour_lists(centres_mm, diameter_mm + looked, period_mm)
-        travel = _links(indptr, indices, side * vectors, diameter_mm).settle(stop_mm)
+        cutoff = diameter_mm + looked
+        indptr, indices, x, y = neighbour_lists(centres_mm, cutoff, period_mm)
+        given = first, indptr, indices, x, side * y, stop_mm, diameter_mm
+        travel: Floats = run(_pushed, indices.size, *given)
         longest = float(travel.max(initial=0.0))
         if longest <= looked:
             return travel
         looked = longest  # nobody farther can stop a can earlier, so one more look settles it
 
 
-def _links(indptr: Ints, indices: Ints, vectors: Floats, diameter: float) -> _Links:
-    rear = np.repeat(np.arange(indptr.size - 1), np.diff(indptr))
-    aside2 = diameter**2 - vectors[:, 0] ** 2
-    # a can that is only brushed is no obstacle, as in `free_travel_mm`
-    ahead = (aside2 > 2.0 * CONTACT_TOL_REL * diameter**2) & (vectors[:, 1] > 0.0)
-    rear, front = rear[ahead], indices[ahead]
-    free = np.maximum(vectors[ahead, 1] - np.sqrt(aside2[ahead]), 0.0)
-    rears, starts = np.unique(rear, return_index=True)
-    return _Links(front, free, rears, starts)
+@kernel
+def _pushed(
+    first: Sequence[int],
+    indptr: Sequence[int],
+    indices: Sequence[int],
+    x: Sequence[float],
+    ahead: Sequence[float],
+    stop: Sequence[float],
+    diameter: float,
+) -> Floats:
+    """Travel of each can, worked out in an order in which those it can meet come first."""
+    travel = np.empty(len(stop))
+    for i in first:
+        least = stop[i]
+        for e in range(indptr[i], indptr[i + 1]):
+            aside2 = diameter**2 - x[e] ** 2
+            # a can that is only brushed is no obstacle, as in `free_travels_mm`
+            if ahead[e] > 0.0 and aside2 > 2.0 * CONTACT_TOL_REL * diameter**2:
+                free = max(ahead[e] - math.sqrt(aside2), 0.0)
+                least = min(least, free + travel[indices[e]])
+        travel[i] = least
+    return travel
 
 
 @dataclass(frozen=True, slots=True, eq=False)

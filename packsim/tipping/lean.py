@@ -7,20 +7,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Bools, Floats
+from packsim.arrays import Bools, Floats, Ints
 from packsim.can import Stance
+from packsim.compiled import run
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError, positive
-from packsim.pack.state import neighbour_lists
-from packsim.tipping.neighbours import Around, around
+from packsim.pack.neighbours import neighbour_lists
 from packsim.tipping.safe_slack import checked_balance_rad, lean_index
-from packsim.tipping.worst_direction import lean_along_rad, refine_worst
+from packsim.tipping.wires import wire_lean_rad
+from packsim.tipping.worst_direction import free_travels_mm, worst_leans_rad
 
-_NEAR_REL = 0.7
+NEAR_REL = 0.7
 """First look for neighbours as far as this many diameters of gap: one ring of a close pack."""
 
-_BLOCK = 4096
-"""Cans handled at once, so that the arrays of one direction stay in a core's cache."""
+_FEW_CANS = 1000
+"""Among this many it pays to look for cans that are alike, of which one is asked for all."""
+
+_WORST_TURNS = 600
+"""Turns of the inner loops for the worst lean of one can, roughly."""
 
 HALF_TURN_TOL_RAD = 1e-6
 """A gap within this of a half turn is a half turn.
@@ -105,14 +109,15 @@ def own_lean(
     -----
     A can leaning by θ moves its top edge out by H sin θ, so a neighbour at free travel δ
     (`packsim.tipping.worst_direction.free_travel_mm`) stops it at asin(δ / H), a wire at
-    `packsim.tipping.neighbours.wire_lean_rad`. The top is moved flat: its tilt makes the circle
+    `packsim.tipping.wires.wire_lean_rad`. The top is moved flat: its tilt makes the circle
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
     0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as
     parallel to travel at each can.
 
     Neighbours are looked for within 0.7 D first. A can whose lean could reach past those is asked
-    again with everybody within its height, so the answer does not depend on the first look.
+    again with everybody within its height, so the answer does not depend on the first look. Cans
+    with the same surroundings, as most of a regular pack have, are asked once.
     """
     positions = np.asarray(centres_mm, dtype=np.float64)
     if positions.ndim != 2 or positions.shape[1] != 2 or not np.isfinite(positions).all():
@@ -124,29 +129,22 @@ def own_lean(
     alpha = checked_balance_rad(stance, balance_rad)
     left_gap = _gap_mm(positions[:, 1] - stance.radius_mm, left_mm, "left_mm")
     right_gap = -_gap_mm(positions[:, 1] + stance.radius_mm, right_mm, "right_mm")
-
-    def within(gap_mm: float) -> Around:
-        """Surroundings of every can out to a gap."""
-        cutoff = stance.diameter_mm + gap_mm
-        indptr, _, vectors = neighbour_lists(positions, cutoff, period_mm)
-        return around(indptr, vectors, left_gap, right_gap, stance, wire_heights_mm)
-
     bearings = 2.0 * math.pi * np.arange(directions) / directions
-    near = _NEAR_REL * stance.diameter_mm
-    what = within(min(near, stance.height_mm))
-    lean, worst, bearing = _envelope(what, bearings, refine)
-    held = largest_gap_rad(contact_bearings_rad(what, CONTACT_TOL_REL * stance.diameter_mm))
-    again = np.flatnonzero(stance.height_mm * np.sin(worst) > near)
-    if again.size and near < stance.height_mm:
-        far = within(stance.height_mm).take(again)
-        lean[again], worst[again], bearing[again] = _envelope(far, bearings, refine)
+    around = _Around(positions, period_mm, left_gap, right_gap, stance, tuple(wire_heights_mm))
+    everybody = np.ones(len(positions), dtype=np.bool_)
+    near = min(NEAR_REL * stance.diameter_mm, stance.height_mm)
+    lean, worst, bearing, held = around.leans(near, everybody, bearings, refine)
+    again = stance.height_mm * np.sin(worst) > near
+    if again.any():
+        far = around.leans(stance.height_mm, again, bearings, refine)
+        lean[again], worst[again], bearing[again], _ = far
     return LeanEnvelope(
         lean_rad=lean,
         directions_rad=bearings,
         worst_rad=worst,
         worst_direction_rad=bearing,
         index=lean_index(worst, alpha),
-        held=held < math.pi - HALF_TURN_TOL_RAD,
+        held=held,
     )
 
 
@@ -157,71 +155,104 @@ def _gap_mm(wall_mm: Floats, face_mm: ArrayLike, key: str) -> Floats:
     return wall_mm - faces
 
 
-def _envelope(what: Around, bearings_rad: Floats, refine: bool) -> tuple[Floats, Floats, Floats]:
-    """Leans on the grid, worst lean and its bearing, block by block."""
-    n = len(what)
-    lean = np.empty((n, bearings_rad.size))
-    worst, bearing = np.empty(n), np.empty(n)
-    for start in range(0, n, _BLOCK):
-        cans = slice(start, min(start + _BLOCK, n))
-        block = what.take(cans)
-        for k, angle in enumerate(bearings_rad):
-            lean[cans, k] = lean_along_rad(block, math.cos(angle), math.sin(angle))
-        best = lean[cans].argmax(axis=1)
-        worst[cans] = lean[cans].max(axis=1)
-        bearing[cans] = bearings_rad[best]
+@dataclass(frozen=True, slots=True, eq=False)
+class _Around:
+    """What stands around the cans of a pack: each other and the guides, as in `own_lean`."""
+
+    centres_mm: Floats
+    period_mm: float | None
+    left_gap_mm: Floats
+    right_gap_mm: Floats
+    stance: Stance
+    wires_mm: tuple[float, ...]
+
+    def leans(
+        self, gap_mm: float, asked: Bools, bearings_rad: Floats, refine: bool
+    ) -> tuple[Floats, Floats, Floats, Bools]:
+        """Leans on the grid, worst lean, its bearing, and whether held, of the cans asked."""
+        diameter, height = self.stance.diameter_mm, self.stance.height_mm
+        cutoff = diameter + gap_mm
+        indptr, _, x, y = neighbour_lists(self.centres_mm, cutoff, self.period_mm, asked)
+        cans = np.flatnonzero(asked)
+        once, kind = self._alike(cans, indptr, x, y)
+        cans = cans[once]
+        lists = cans, indptr, x, y, x * x + y * y - diameter**2
+        cos, sin = (np.array([f(b) for b in bearings_rad]) for f in (math.cos, math.sin))
+        turns = cans.size * bearings_rad.size * 6
+        brushed = CONTACT_TOL_REL * diameter
+        travel = run(free_travels_mm, turns, *lists, brushed, cos, sin)
+        lean = np.arcsin(np.clip(travel / height, 0.0, 1.0))
+        gaps = self.left_gap_mm, self.right_gap_mm
+        for gap, toward in zip(gaps, (-sin, sin), strict=True):
+            near, facing = np.flatnonzero(gap[cans] < height), np.flatnonzero(toward > 0.0)
+            wired = np.ix_(near, facing)
+            on_wire = wire_lean_rad(gap[cans[near], None], self.wires_mm, height, toward[facing])
+            lean[wired] = np.minimum(lean[wired], on_wire)
+        best = lean.argmax(axis=1)
+        worst, bearing = lean[np.arange(cans.size), best], bearings_rad[best]
         if refine:
-            worst[cans], bearing[cans] = refine_worst(block, worst[cans], bearing[cans])
-    return lean, worst, bearing
+            wires = np.array(self.wires_mm, dtype=np.float64)
+            given = *lists, *gaps, wires, diameter, height, worst, bearing
+            worst, bearing = run(worst_leans_rad, cans.size * _WORST_TURNS, *given)
+        return lean[kind], worst[kind], bearing[kind], self._held(*lists)[kind]
+
+    def _alike(self, cans: Ints, indptr: Ints, x: Floats, y: Floats) -> tuple[Ints, Ints]:
+        """One can of each kind, and the kind of each: alike to a rounding, whatever their order."""
+        if cans.size > _FEW_CANS:
+            return np.arange(cans.size), np.arange(cans.size)
+        gaps = np.minimum((self.left_gap_mm, self.right_gap_mm), self.stance.height_mm).round(9)
+        vectors = list(zip(x.round(9).tolist(), y.round(9).tolist(), strict=True))
+        seen: dict[object, int] = {}
+        kind = [
+            seen.setdefault((*gap, *sorted(vectors[indptr[can] : indptr[can + 1]])), len(seen))
+            for can, gap in zip(cans.tolist(), gaps[:, cans].T.tolist(), strict=True)
+        ]
+        return np.unique(kind, return_index=True)[1], np.array(kind, dtype=np.int64)
+
+    def _held(self, cans: Ints, indptr: Ints, x: Floats, y: Floats, power: Floats) -> Bools:
+        """Whether contacts hold cans in every direction; a guide with a wire low enough counts."""
+        touch = CONTACT_TOL_REL * self.stance.diameter_mm
+        owner = np.repeat(np.arange(indptr.size - 1), np.diff(indptr))
+        meets = power <= touch * (2.0 * self.stance.diameter_mm + touch)
+        wired = min(self.wires_mm, default=math.inf) < self.stance.height_mm
+        right, left = (
+            np.flatnonzero((gap <= touch) & wired) for gap in (self.right_gap_mm, self.left_gap_mm)
+        )
+        at_guide = np.repeat((math.pi / 2.0, -math.pi / 2.0), (right.size, left.size))
+        bearings = np.concatenate((np.arctan2(y[meets], x[meets]), at_guide))
+        owners = np.concatenate((owner[meets], right, left))
+        gaps = largest_gaps_rad(owners, bearings, indptr.size - 1)
+        return np.asarray(gaps[cans] < math.pi - HALF_TURN_TOL_RAD)
 
 
-def largest_gap_rad(bearings_rad: ArrayLike) -> Floats:
-    """Largest angle between neighbouring bearings, around the full turn [rad].
+def largest_gaps_rad(owner: Ints, bearings_rad: Floats, cans: int) -> Floats:
+    """Largest angle between neighbouring bearings of each can, around the full turn [rad].
 
     Parameters
     ----------
-    bearings_rad : array_like, shape (m,) or (m, n)
-        Bearings of the contacts of one can, or of n cans in columns; NaN in unused places [rad].
+    owner : ndarray of int, shape (m,)
+        Which can each bearing belongs to.
+    bearings_rad : ndarray, shape (m,)
+        Bearings of the contacts [rad].
+    cans : int
+        How many cans there are.
 
     Returns
     -------
-    ndarray, shape () or (n,)
+    ndarray, shape (cans,)
         Largest gap; a full turn with one bearing or none [rad].
 
     Examples
     --------
-    >>> float(np.degrees(largest_gap_rad(np.radians([0.0, 120.0, 240.0]))))
-    120.0
+    >>> np.degrees(largest_gaps_rad(np.zeros(3, int), np.radians([0.0, 120.0, 240.0]), 1)).tolist()
+    [120.0]
     """
-    bearings = np.sort(np.mod(np.asarray(bearings_rad, dtype=np.float64), 2.0 * math.pi), axis=0)
-    if bearings.shape[0] == 0:
-        return np.full(bearings.shape[1:], 2.0 * math.pi)
-    last = np.fmax.reduce(bearings, axis=0)  # NaN sorts to the end, so the last may be NaN
-    around_the_turn = np.where(np.isnan(last), 2.0 * math.pi, bearings[0] + 2.0 * math.pi - last)
-    between = np.nan_to_num(np.diff(bearings, axis=0), nan=0.0).max(axis=0, initial=0.0)
-    gap: Floats = np.maximum(between, around_the_turn)
+    gap = np.full(cans, 2.0 * math.pi)
+    turned = np.mod(bearings_rad, 2.0 * math.pi)
+    order = np.lexsort((turned, owner))
+    owner, turned = owner[order], turned[order]
+    starts = np.flatnonzero(np.diff(owner, prepend=-1))
+    following = np.append(turned[1:], 0.0)
+    following[np.flatnonzero(np.diff(owner, append=-1))] = turned[starts] + 2.0 * math.pi
+    gap[owner[starts]] = np.maximum.reduceat(following - turned, starts)
     return gap
-
-
-def contact_bearings_rad(what: Around, touch_mm: float) -> Floats:
-    """Bearings of all contacts of each can, guides included [rad].
-
-    Parameters
-    ----------
-    what : Around
-        The surroundings of n cans.
-    touch_mm : float
-        Largest gap that counts as a contact [mm].
-
-    Returns
-    -------
-    ndarray, shape (m + 2, n)
-        Bearing from +x towards +y, NaN where there is no contact [rad]. A guide counts if at least
-        one wire is below the can's top.
-    """
-    touching = what.power_mm2 <= touch_mm * (2.0 * what.diameter_mm + touch_mm)
-    neighbours = np.where(touching, np.arctan2(what.y_mm, what.x_mm), np.nan)
-    wired = any(z < what.height_mm for z in what.wire_heights_mm)
-    right = np.where(wired & (what.right_gap_mm <= touch_mm), math.pi / 2.0, np.nan)
-    left = np.where(wired & (what.left_gap_mm <= touch_mm), -math.pi / 2.0, np.nan)
-    return np.vstack((neighbours, right, left))

@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, finite
-from packsim.tipping.neighbours import overhang_mm, wire_limit_mm
 from packsim.tipping.safe_slack import checked_balance_rad, safe_slack
+from packsim.tipping.wires import overhang_mm, wire_limit_mm
 
 
 def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, at_least, between, finite
-from packsim.tipping.neighbours import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
+from packsim.tipping.wires import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,20 @@
-"""How far each can leans along a direction, and in which one furthest: exactly, not on a grid."""
+"""How far a can leans along a direction, and in which one furthest: exactly, not on a grid.
+
+Kernels (`packsim.compiled`). Each works on the neighbours of a can, entries ``first`` to ``last``
+of lists: the vectors to them [mm] and their powers about the can's centre, d² − D² [mm²].
+"""
 
 import math
-from collections.abc import Iterator
-from itertools import combinations
+from collections.abc import Sequence
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats
+from packsim.arrays import Floats
+from packsim.compiled import kernel
 from packsim.constants import CONTACT_TOL_REL
-from packsim.tipping.neighbours import FAR_MM, Around, wire_lean_rad
+
+FAR_MM = 1e9
+"""Travel where nobody is in the way: beyond any mat."""
 
 # an arc's far side is asked this far past its end; moves the answer by less than that share
 _PAST_ARC_RAD = 1e-7
@@ -16,22 +22,242 @@ _PAST_ARC_RAD = 1e-7
 _SHORTEST_MM = 1e-9
 _WIRE_ROUNDS = 8  # for the crossing with a neighbour; each gains about one digit at θ = 0.3
 
-Direction = tuple[Floats, Floats, Bools]  # components of a direction, and the cans to ask it for
+Row = Sequence[float]
+Beside = tuple[float, float, float, float]
+"""Gaps to the left and right guide, can diameter and height [mm]."""
+Worst = tuple[float, float, float]
+"""Worst lean so far, its bearing [rad], and the travel that does not lead to a worse one [mm]."""
 
 
-def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[Floats, Floats]:
-    """Raise the worst lean found on a grid to the true worst over all directions.
+@kernel
+def free_travels_mm(
+    cans: Sequence[int],
+    indptr: Sequence[int],
+    x: Row,
+    y: Row,
+    power: Row,
+    brushed: float,
+    cos: Row,
+    sin: Row,
+) -> Floats:
+    """How far the discs of cans move along each of some directions before they meet a neighbour's.
 
     Parameters
     ----------
-    what : Around
-        The surroundings of n cans, complete up to the leans that come out.
-    worst_rad, bearing_rad : ndarray, shape (n,)
+    cans : sequence of int, length m
+        Which cans.
+    indptr, x, y, power : sequence
+        Lists of neighbours, see `packsim.pack.neighbours.neighbour_lists`, and their powers.
+    brushed : float
+        A neighbour less far along a direction is only brushed: it does not count. Along a common
+        tangent two touching cans do not stop each other [mm].
+    cos, sin : sequence of float, length k
+        The directions [-].
+
+    Returns
+    -------
+    ndarray, shape (m, k)
+        Least over the neighbours of δ = a − √(D² − b²), with a the neighbour's distance along the
+        direction and b off it; below 0 where cans overlap, `FAR_MM` where nobody is in the way
+        [mm].
+
+    Notes
+    -----
+    D² − b² = a² − (d² − D²), so the power d² − D², which does not turn, saves a product and is
+    exact for cans in contact.
+    """
+    travel = np.full((len(cans), len(cos)), FAR_MM)
+    for row in range(len(cans)):
+        least = travel[row]
+        for e in range(indptr[cans[row]], indptr[cans[row] + 1]):
+            dx, dy, square = x[e], y[e], power[e]
+            for k in range(len(cos)):  # no branches: several directions are done at once
+                along = dx * cos[k] + dy * sin[k]
+                inside = along * along - square
+                here = along - math.sqrt(inside if inside > 0.0 else 0.0)
+                here = here if (inside > 0.0) & (along > brushed) else FAR_MM
+                least[k] = here if here < least[k] else least[k]
+    return travel
+
+
+@kernel
+def _on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
+    """`packsim.tipping.wires.wire_lean_rad` of one can in one direction [rad]."""
+    lean = math.pi / 2.0
+    if gap < height and cos_off > 1e-12:
+        out = max(gap, 0.0) / cos_off
+        for z in wires:
+            if out * out + z * z < height * height:
+                lean = min(lean, math.atan2(out, z))
+    return lean
+
+
+@kernel
+def _asked(
+    x: Row,
+    y: Row,
+    power: Row,
+    first: int,
+    last: int,
+    wires: Row,
+    beside: Beside,
+    ux: float,
+    uy: float,
+    worst: Worst,
+) -> Worst:
+    """Return the worst with one more direction asked, see `free_travels_mm`."""
+    left, right, diameter, height = beside
+    travel, enough, brushed = FAR_MM, worst[2], CONTACT_TOL_REL * diameter
+    for e in range(first, last):
+        along = x[e] * ux + y[e] * uy
+        if along > brushed:
+            inside = along * along - power[e]
+            if inside > 0.0:
+                travel = min(travel, along - math.sqrt(inside))
+                if travel <= enough:
+                    return worst
+    lean = math.asin(min(1.0, travel / height))
+    lean = min(lean, _on_wire_rad(left, -uy, wires, height))
+    lean = min(lean, _on_wire_rad(right, uy, wires, height))
+    if lean <= worst[0]:
+        return worst
+    return lean, math.atan2(uy, ux) % (2.0 * math.pi), _no_worse_mm(lean, height)
+
+
+@kernel
+def _no_worse_mm(lean: float, height: float) -> float:
+    """Travel that leads to no more than a lean, rounding left out [mm]."""
+    return height * math.sin(lean) * (1.0 - 1e-12)
+
+
+@kernel
+def _arc_ends(
+    x: Row,
+    y: Row,
+    power: Row,
+    first: int,
+    last: int,
+    wires: Row,
+    beside: Beside,
+    worst: Worst,
+) -> Worst:
+    """Ask the far sides of the neighbours' arcs, asin(D / d) and a little off their bearings."""
+    for e in range(first, last):
+        tangent, aside = math.sqrt(max(power[e], 0.0)), beside[2]
+        tangent, aside = tangent - _PAST_ARC_RAD * aside, aside + _PAST_ARC_RAD * tangent
+        scale = 1.0 / math.sqrt((x[e] * x[e] + y[e] * y[e]) * (tangent * tangent + aside * aside))
+        for turn in (-aside, aside):
+            ux = (x[e] * tangent - y[e] * turn) * scale
+            uy = (y[e] * tangent + x[e] * turn) * scale
+            worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+    return worst
+
+
+@kernel
+def _pockets(
+    x: Row,
+    y: Row,
+    power: Row,
+    first: int,
+    last: int,
+    wires: Row,
+    beside: Beside,
+    worst: Worst,
+) -> Worst:
+    """Ask the corners of the rhombs of any two neighbours, where both stop the can at once."""
+    least = max(beside[3] * math.sin(worst[0]), _SHORTEST_MM)
+    for i in range(first, last - 1):
+        for j in range(i + 1, last):
+            hx, hy = (x[j] - x[i]) / 2.0, (y[j] - y[i]) / 2.0
+            square = beside[2] ** 2 / max(hx * hx + hy * hy, 1e-12) - 1.0
+            if square > 0.0:
+                step = math.sqrt(square)
+                for turn in (step, -step):
+                    px, py = x[i] + hx - turn * hy, y[i] + hy + turn * hx
+                    way = px * px + py * py
+                    if (
+                        way > least * least
+                        and px * x[i] + py * y[i] >= way
+                        and px * x[j] + py * y[j] >= way
+                    ):
+                        way = math.sqrt(way)
+                        ux, uy = px / way, py / way
+                        worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+    return worst
+
+
+@kernel
+def _at_wire(
+    x: Row,
+    y: Row,
+    power: Row,
+    first: int,
+    last: int,
+    wires: Row,
+    beside: Beside,
+    side: float,
+    z: float,
+    worst: Worst,
+) -> Worst:
+    """Ask the far side of a wire's arc, and where the wire and a neighbour stop a can at once."""
+    gap, diameter, height = beside[1] if side > 0.0 else beside[0], beside[2], beside[3]
+    reach = math.sqrt(height * height - z * z)
+    if gap < reach:
+        off = math.acos(min(max(gap / reach, 0.0), 1.0)) + _PAST_ARC_RAD
+        for sign in (-1.0, 1.0):
+            ux, uy = sign * math.sin(off), side * math.cos(off)
+            worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+    amplified = max(gap, 0.0) * height / z
+    for e in range(first, last):
+        for sign in (-1.0, 1.0):
+            px, across, root = 0.0, amplified, 0.0
+            for _ in range(_WIRE_ROUNDS):
+                root = diameter**2 - (side * across - y[e]) ** 2
+                px = x[e] + sign * math.sqrt(max(root, 0.0))
+                cos2 = 1.0 - (px * px + across * across) / height**2
+                across = amplified * math.sqrt(max(cos2, 0.0))
+            way = math.hypot(px, across)
+            if root > 0.0 and _SHORTEST_MM < way < height:
+                ux, uy = px / way, side * across / way
+                worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+    return worst
+
+
+@kernel
+def worst_leans_rad(
+    cans: Sequence[int],
+    indptr: Sequence[int],
+    x: Row,
+    y: Row,
+    power: Row,
+    left: Row,
+    right: Row,
+    wires: Row,
+    diameter: float,
+    height: float,
+    lean: Row,
+    bearing: Row,
+) -> tuple[Floats, Floats]:
+    """Raise the worst leans found on a grid to the true worst over all directions.
+
+    Parameters
+    ----------
+    cans : sequence of int, length m
+        Which cans.
+    indptr, x, y, power : sequence
+        Lists of neighbours, as for `free_travels_mm`; complete up to the leans that come out.
+    left, right : sequence of float
+        Gaps of all cans to the guides [mm].
+    wires : sequence of float
+        Heights of the guide wires [mm].
+    diameter, height : float
+        Of a can [mm].
+    lean, bearing : sequence of float, length m
         Worst lean so far and its direction [rad].
 
     Returns
     -------
-    worst_rad, bearing_rad : ndarray, shape (n,)
+    lean, bearing : ndarray, shape (m,)
         The same, at least as bad [rad].
 
     Notes
@@ -48,139 +274,17 @@ def refine_worst(what: Around, worst_rad: Floats, bearing_rad: Floats) -> tuple[
 
     A candidate whose own stop is no worse than the worst so far is not asked.
     """
-    worst, bearing = worst_rad.copy(), bearing_rad.copy()
-    for ux, uy, ask in _candidates(what, worst):
-        if not ask.any():
-            continue
-        cans = np.flatnonzero(ask)
-        lean = lean_along_rad(what.take(cans), ux[cans], uy[cans])
-        worse = lean > worst[cans]
-        cans = cans[worse]
-        worst[cans] = lean[worse]
-        bearing[cans] = np.mod(np.arctan2(uy[cans], ux[cans]), 2.0 * math.pi)
-    return worst, bearing
-
-
-def _candidates(what: Around, worst_rad: Floats) -> Iterator[Direction]:
-    yield from _arc_ends(what)
-    yield from _pockets(what, worst_rad)
-    for gap, side in ((what.left_gap_mm, -1.0), (what.right_gap_mm, 1.0)):
-        for z in what.wire_heights_mm:
-            if z < what.height_mm:
-                yield from _wire_ends(gap, side, z, what.height_mm)
-                yield from _wire_corners(what, gap, side, z)
-
-
-def _arc_ends(what: Around) -> Iterator[Direction]:
-    for x, y, power in zip(what.x_mm, what.y_mm, what.power_mm2, strict=True):
-        used = x < FAR_MM
-        bearing = np.arctan2(y, x)
-        tangent = np.sqrt(np.maximum(power, 0.0))
-        half_arc = np.arctan2(what.diameter_mm, tangent) + _PAST_ARC_RAD
-        for angle in (bearing - half_arc, bearing + half_arc):
-            yield np.cos(angle), np.sin(angle), used
-
-
-def _pockets(what: Around, worst_rad: Floats) -> Iterator[Direction]:
-    least = what.height_mm * np.sin(np.minimum(worst_rad, math.pi / 2.0))
-    for i, j in combinations(range(what.x_mm.shape[0]), 2):
-        xi, yi, xj, yj = what.x_mm[i], what.y_mm[i], what.x_mm[j], what.y_mm[j]
-        hx, hy = (xj - xi) / 2.0, (yj - yi) / 2.0
-        half2 = hx * hx + hy * hy
-        square = what.diameter_mm**2 / np.maximum(half2, 1e-12) - 1.0
-        meets = (square > 0.0) & (xi < FAR_MM) & (xj < FAR_MM)
-        if not meets.any():
-            continue
-        step = np.sqrt(np.maximum(square, 0.0))
-        for turn in (step, -step):
-            px, py = xi + hx - turn * hy, yi + hy + turn * hx
-            ahead = np.minimum(px * (xi - px) + py * (yi - py), px * (xj - px) + py * (yj - py))
-            way = np.hypot(px, py)
-            ask = meets & (ahead >= 0.0) & (way > np.maximum(least, _SHORTEST_MM))
-            way = np.maximum(way, _SHORTEST_MM)
-            yield px / way, py / way, ask
-
-
-def _wire_ends(gap: Floats, side: float, z: float, height: float) -> Iterator[Direction]:
-    reach = math.sqrt(height * height - z * z)
-    off = np.arccos(np.clip(gap / reach, 0.0, 1.0)) + _PAST_ARC_RAD
-    near = gap < reach
-    for sign in (-1.0, 1.0):
-        yield sign * np.sin(off), side * np.cos(off), near
-
-
-def _wire_corners(what: Around, gap: Floats, side: float, z: float) -> Iterator[Direction]:
-    height = what.height_mm
-    near = gap < height
-    if not near.any():
-        return
-    amplified = np.where(near, np.maximum(gap, 0.0) * height / z, 0.0)
-    for x, y in zip(what.x_mm, what.y_mm, strict=True):
-        for sign in (-1.0, 1.0):
-            px, across = np.zeros_like(x), amplified
-            meets = near & (x < FAR_MM)
-            for _ in range(_WIRE_ROUNDS):
-                root = what.diameter_mm**2 - (side * across - y) ** 2
-                px = x + sign * np.sqrt(np.maximum(root, 0.0))
-                cos2 = 1.0 - (px * px + across * across) / height**2
-                across = amplified * np.sqrt(np.maximum(cos2, 0.0))
-            way = np.hypot(px, across)
-            ask = meets & (root > 0.0) & (way > _SHORTEST_MM) & (way < height)
-            way = np.maximum(way, _SHORTEST_MM)
-            yield px / way, side * across / way, ask
-
-
-Component = float | Floats  # of a direction for all cans, or of one for each
-
-
-def free_travel_mm(what: Around, ux: Component, uy: Component) -> Floats:
-    """How far each can's disc moves along a direction before it meets a neighbour's [mm].
-
-    Parameters
-    ----------
-    what : Around
-        The surroundings of n cans.
-    ux, uy : float or ndarray of shape (n,)
-        Unit vector of the direction, one for all cans or one for each [-].
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Least over the neighbours of δ = a − √(D² − b²), with a the neighbour's distance along the
-        direction and b off it; 0 for a can in contact, `FAR_MM` where nobody is in the way [mm].
-
-    Notes
-    -----
-    D² − b² = a² − (d² − D²), so the power d² − D², which does not turn, saves a product and is
-    exact for cans in contact. A neighbour that is only brushed (a below a millionth of D) does not
-    count: along a common tangent two touching cans do not stop each other.
-    """
-    a: Floats = what.x_mm * ux + what.y_mm * uy
-    inside = a * a - what.power_mm2
-    travel = a - np.sqrt(np.maximum(inside, 0.0))
-    travel[(inside <= 0.0) | (a <= CONTACT_TOL_REL * what.diameter_mm)] = FAR_MM
-    least: Floats = travel.min(axis=0, initial=FAR_MM)
-    return np.maximum(least, 0.0)
-
-
-def lean_along_rad(what: Around, ux: Component, uy: Component) -> Floats:
-    """Lean of each can along a direction before a neighbour or a wire stops it.
-
-    Parameters
-    ----------
-    what, ux, uy
-        As for `free_travel_mm`; y points from the left guide to the right one.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Smallest of asin(δ / H) and the wire leans of both guides; π/2 where nothing stops it [rad].
-    """
-    lean = np.arcsin(np.minimum(1.0, free_travel_mm(what, ux, uy) / what.height_mm))
-    toward = np.broadcast_to(np.asarray(uy, dtype=np.float64), lean.shape)
-    for gap, cos_off in ((what.left_gap_mm, -toward), (what.right_gap_mm, toward)):
-        near = np.flatnonzero((gap < what.height_mm) & (cos_off > 0.0))
-        if near.size:
-            wire = wire_lean_rad(gap[near], what.wire_heights_mm, what.height_mm, cos_off[near])
-            lean[near] = np.minimum(lean[near], wire)
-    return lean
+    worst_lean, worst_bearing = np.empty(len(cans)), np.empty(len(cans))
+    for row in range(len(cans)):
+        can = cans[row]
+        first, last = indptr[can], indptr[can + 1]
+        beside = left[can], right[can], diameter, height
+        worst = lean[row], bearing[row], _no_worse_mm(lean[row], height)
+        worst = _arc_ends(x, y, power, first, last, wires, beside, worst)
+        worst = _pockets(x, y, power, first, last, wires, beside, worst)
+        for side, gap in ((-1.0, left[can]), (1.0, right[can])):
+            for z in wires:
+                if gap < height and z < height:
+                    worst = _at_wire(x, y, power, first, last, wires, beside, side, z, worst)
+        worst_lean[row], worst_bearing[row] = worst[0], worst[1]
+    return worst_lean, worst_bearing

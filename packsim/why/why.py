@@ -6,9 +6,9 @@ from packsim.answers import Answer, answer_stage, rest_share
 from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
 from packsim.pack.crosswise import RowParting, row_parting
-from packsim.tipping.neighbours import wire_limit_mm
 from packsim.tipping.rocking import Rocking, rocking
 from packsim.tipping.sliding import Sliding, sliding
+from packsim.tipping.wires import wire_limit_mm
 from packsim.why.cans import CanLeans, SprayTerms, can_leans, spray_terms
 from packsim.why.row import RowEnergies, row_energies
 from packsim.width.guide_wires import WireSpan, slackest_span

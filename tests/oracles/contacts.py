@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.constants import CONTACT_TOL_REL
-from packsim.pack.state import Pack, neighbour_pairs
+from packsim.pack.neighbours import neighbour_pairs
+from packsim.pack.state import Pack
 
 __all__ = ["Contacts", "contacts"]
 

@@ -7,12 +7,10 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from packsim.can import Stance
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import non_negative, positive
-from packsim.pack.state import neighbour_lists
-from packsim.tipping.lean import HALF_TURN_TOL_RAD, contact_bearings_rad, largest_gap_rad
-from packsim.tipping.neighbours import around
+from packsim.pack.neighbours import neighbour_lists
+from packsim.tipping.lean import HALF_TURN_TOL_RAD, largest_gaps_rad
 
 __all__ = ["locally_held"]
 
@@ -58,10 +56,12 @@ def locally_held(
     y = centres_mm[:, 1]
     left = y - diameter_mm / 2.0 - np.asarray(left_mm, dtype=np.float64)
     right = np.asarray(right_mm, dtype=np.float64) - y - diameter_mm / 2.0
-    cutoff = diameter_mm + 1.001 * touch
-    indptr, _, vectors = neighbour_lists(centres_mm, cutoff, period_mm)
-    # any height and wire below it will do: holding is a question of the plan, not of leaning
-    what = around(indptr, vectors, left, right, Stance(diameter_mm, 1.0, 1.0, 0.5), (0.5,))
-    gap = largest_gap_rad(contact_bearings_rad(what, touch))
+    indptr, _, x, across = neighbour_lists(centres_mm, diameter_mm + touch, period_mm)
+    owner = [np.repeat(np.arange(len(y)), np.diff(indptr))]
+    bearing = [np.arctan2(across, x)]
+    for gap, way in ((left, -math.pi / 2.0), (right, math.pi / 2.0)):
+        owner.append(np.flatnonzero(gap <= touch))
+        bearing.append(np.full(owner[-1].size, way))
+    gap = largest_gaps_rad(np.concatenate(owner), np.concatenate(bearing), len(y))
     held: NDArray[np.bool_] = gap < math.pi - HALF_TURN_TOL_RAD
     return held

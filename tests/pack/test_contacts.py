@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from packsim.errors import InputError
-from packsim.pack.state import neighbour_lists, neighbour_pairs
+from packsim.pack.neighbours import neighbour_lists, neighbour_pairs
 from packsim.pack.strip import pack_between
 from tests.oracles.contacts import contacts
 
@@ -41,11 +41,11 @@ def by_brute_force(
 def test_periodic_lists_are_complete(seed: int, count: int, period: float, cutoff: float) -> None:
     rng = np.random.default_rng(seed)
     points = np.column_stack((rng.uniform(0, period, count), rng.uniform(-3.0, 3.0, count)))
-    indptr, indices, vectors = neighbour_lists(points, cutoff, period)
+    indptr, indices, x, y = neighbour_lists(points, cutoff, period)
     owner = np.repeat(np.arange(count), np.diff(indptr))
     got = sorted(
-        (int(i), int(j), round(v[0], 6), round(v[1], 6))
-        for i, j, v in zip(owner, indices, vectors, strict=True)
+        (int(i), int(j), round(dx, 6), round(dy, 6))
+        for i, j, dx, dy in zip(owner, indices, x, y, strict=True)
     )
     on_the_edge = by_brute_force(points, cutoff * (1 + 1e-9), period)
     want = by_brute_force(points, cutoff * (1 - 1e-9), period)

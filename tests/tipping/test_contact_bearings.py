@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.can import Stance
-from packsim.tipping.lean import largest_gap_rad, own_lean
+from packsim.tipping.lean import largest_gaps_rad, own_lean
 from tests.oracles.held import locally_held
 
 D = 66.09
@@ -24,6 +24,15 @@ def ring(degrees: list[float], diameter: float = D) -> np.ndarray[Any, np.dtype[
     return np.vstack((np.zeros((1, 2)), others))
 
 
+def largest_gap_rad(bearings: Any) -> float:
+    """Of one can, itself between two others that have bearings of their own."""
+    own = np.asarray(bearings, dtype=np.float64)
+    owner = np.repeat([1, 0, 2], (own.size, 2, 1))
+    gaps = largest_gaps_rad(owner, np.append(own, (0.5, 4.0, 2.0)), 4)
+    assert gaps[[0, 2, 3]] == pytest.approx([3.5, 2.0 * math.pi, 2.0 * math.pi])
+    return float(gaps[1])
+
+
 def test_three_contacts_at_a_third_of_a_turn(published: dict[str, Any]) -> None:
     row = published["D03"]
     gap = largest_gap_rad(np.radians(row.inputs["contacts_deg"]))
@@ -33,25 +42,23 @@ def test_three_contacts_at_a_third_of_a_turn(published: dict[str, Any]) -> None:
 
 def test_exactly_half_a_turn_is_not_held() -> None:
     # D03, note: contacts at 0, 90, 180 leave a gap of exactly 180
-    assert math.degrees(float(largest_gap_rad(np.radians([0.0, 90.0, 180.0])))) == pytest.approx(
-        180
-    )
+    assert math.degrees(largest_gap_rad(np.radians([0.0, 90.0, 180.0]))) == pytest.approx(180)
     assert not locally_held(ring([0.0, 90.0, 180.0]), D, **FAR)[0]
     assert locally_held(ring([0.0, 90.0, 181.0]), D, **FAR)[0]
 
 
 def test_none_one_and_two_contacts() -> None:
-    assert largest_gap_rad(np.empty((0, 3))).tolist() == [2.0 * math.pi] * 3
-    assert largest_gap_rad([np.nan, np.nan]) == 2.0 * math.pi
-    assert largest_gap_rad([1.0, np.nan]) == 2.0 * math.pi
+    assert largest_gaps_rad(np.empty(0, np.int64), np.empty(0), 3).tolist() == [2.0 * math.pi] * 3
+    assert largest_gap_rad([]) == 2.0 * math.pi
+    assert largest_gap_rad([1.0]) == 2.0 * math.pi
     assert largest_gap_rad([0.0, 1.0]) == pytest.approx(2.0 * math.pi - 1.0)
 
 
 @given(st.lists(st.floats(-10.0, 10.0), min_size=1, max_size=8), st.floats(-7.0, 7.0))
 def test_turning_the_bearings_keeps_the_gap(bearings: list[float], turn: float) -> None:
-    plain = float(largest_gap_rad(bearings))
-    assert float(largest_gap_rad(np.array(bearings) + turn)) == pytest.approx(plain, abs=1e-9)
-    assert float(largest_gap_rad(-np.array(bearings))) == pytest.approx(plain, abs=1e-9)
+    plain = largest_gap_rad(bearings)
+    assert largest_gap_rad(np.array(bearings) + turn) == pytest.approx(plain, abs=1e-9)
+    assert largest_gap_rad(-np.array(bearings)) == pytest.approx(plain, abs=1e-9)
     # brute force: the widest arc that is free of all of them
     probe = np.linspace(0.0, 2.0 * math.pi, 7200, endpoint=False)
     ahead = np.mod(np.array(bearings)[:, None] - probe, 2.0 * math.pi).min(axis=0)

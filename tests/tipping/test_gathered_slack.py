@@ -13,8 +13,8 @@ from scipy.sparse.csgraph import dijkstra
 from packsim.can import Stance
 from packsim.pack.strip import pack_between
 from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm
-from packsim.tipping.neighbours import wire_lean_rad
 from packsim.tipping.safe_slack import safe_slack, tip_index
+from packsim.tipping.wires import wire_lean_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H, R = CAN.diameter_mm, CAN.height_mm, CAN.radius_mm
@@ -208,3 +208,17 @@ def test_no_wire_is_no_guide_for_the_tops() -> None:
         centres, CAN, left_mm=0.0, right_mm=width, wire_heights_mm=(130.0,), period_mm=period
     )
     assert np.isinf(got.index).all()
+
+
+@pytest.mark.parametrize("layout", ["lengthwise", "crosswise"])
+def test_once_along_travel_answers_for_the_whole_pack(layout: str) -> None:
+    pack = pack_between(740.0, D, layout, 500.0, 0.98, state="slack")
+    once = pack.once()
+    for one, many in zip(
+        *(
+            lateral_travel_mm(p.centres_mm, D, left_mm=0.0, right_mm=740.0, period_mm=p.length_mm)
+            for p in (once, pack)
+        ),
+        strict=True,
+    ):
+        np.testing.assert_allclose(np.tile(one, pack.repeats), many, atol=1e-9)

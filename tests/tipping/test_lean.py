@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from typing import Any
 
 import numpy as np
@@ -13,9 +15,11 @@ from scipy.optimize import brentq
 
 from packsim.can import Stance
 from packsim.errors import InputError
+from packsim.pack.strip import pack_between
+from packsim.tipping import lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
-from packsim.tipping.neighbours import Around, around, edge_slack_mm, wire_lean_rad
-from packsim.tipping.worst_direction import free_travel_mm
+from packsim.tipping.wires import edge_slack_mm, wire_lean_rad
+from packsim.tipping.worst_direction import free_travels_mm
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H, R = CAN.diameter_mm, CAN.height_mm, CAN.radius_mm
@@ -286,11 +290,9 @@ def test_a_load_raises_the_index_and_leaves_the_lean() -> None:
 
 
 def test_travel_of_touching_cans() -> None:
-    touching = np.array([[D, 0.0]])
-    what: Around = around(np.array([0, 1]), touching, np.full(1, 1e3), np.full(1, 1e3), CAN, WIRES)
-    assert free_travel_mm(what, 1.0, 0.0)[0] == 0.0
-    assert free_travel_mm(what, 0.0, 1.0)[0] > H  # along the common tangent it is free
-    assert free_travel_mm(what, -1.0, 0.0)[0] > H
+    travel = free_travels_mm([0], [0, 1], [D], [0.0], [0.0], 1e-6 * D, [1.0, 0.0, -1.0], [0, 1, 0])
+    assert travel[0, 0] == 0.0
+    assert np.all(travel[0, 1:] > H)  # along the common tangent it is free, and back
 
 
 def test_bad_input_is_refused() -> None:
@@ -303,3 +305,42 @@ def test_bad_input_is_refused() -> None:
         ask(centres, width, None, right_mm=np.ones(2))
     with pytest.raises(InputError, match="wire_heights_mm"):
         ask(centres, width, None, wire_heights_mm=(0.0,))
+
+
+@pytest.mark.parametrize("fill", [1.0, 0.97])
+@pytest.mark.parametrize(
+    ("layout", "state"), [("lengthwise", "slack"), ("crosswise", "slack"), ("lengthwise", "blocks")]
+)
+def test_one_can_of_each_kind_answers_for_all(
+    layout: str, state: str, fill: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pack = pack_between(740.0, D, layout, 500.0, fill, state=state)
+    some = ask(pack.centres_mm, 740.0, pack.length_mm)
+    monkeypatch.setattr(lean, "_FEW_CANS", 0)
+    each = ask(pack.centres_mm, 740.0, pack.length_mm)
+    once = pack.once()
+    assert len(once) * pack.repeats == len(pack)
+    first = ask(once.centres_mm, 740.0, once.length_mm)
+    for name in ("lean_rad", "worst_rad", "index", "held"):
+        whole = getattr(each, name)
+        np.testing.assert_allclose(getattr(some, name), whole, rtol=1e-9, atol=1e-12)
+        np.testing.assert_allclose(whole[: len(once)], getattr(first, name), rtol=1e-9, atol=1e-12)
+
+
+def test_compiled_and_as_plain_python_the_leans_are_the_same() -> None:
+    centres, width, period = loose(5)
+    asked = f"""
+import sys, numpy as np
+from packsim.can import Stance
+from packsim.tipping.lean import own_lean
+def ask():
+    return own_lean(np.array({centres.tolist()}), Stance(66.09, 124.3, 0.0102, 74.2), left_mm=0.0,
+        right_mm={width}, wire_heights_mm=(45.0, 90.0), period_mm={period})
+plain = ask()
+assert "numba" not in sys.modules
+import numba
+fast = ask()
+for name in ("lean_rad", "worst_rad", "worst_direction_rad", "held"):
+    np.testing.assert_allclose(getattr(fast, name), getattr(plain, name), rtol=1e-14)
+"""
+    subprocess.run([sys.executable, "-c", asked], check=True)

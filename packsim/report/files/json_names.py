@@ -37,7 +37,7 @@ LEFT_OUT: Final = _names(
         "TrialFit": "trials left_out chances",
         # an array too large to read; packsim run --record keeps such arrays
         "LeanEnvelope": "lean_rad directions_rad",
-        "Pack": "centres_mm length_mm",
+        "Pack": "centres_mm length_mm repeats",
         # stands at the top of the JSON, as every ``scenario`` does
         "SizeChange": "assumed",
         "WireReasons": "assumed",

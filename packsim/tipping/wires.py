@@ -1,107 +1,15 @@
-"""What stands around each can: its neighbours and the guide wires, and where a wire stops a lean.
-
-Neighbours are kept in columns, one per can, padded with far-away points, so that one direction for
-all cans is a dozen array operations without a loop over cans.
-"""
+"""Where a guide wire stops a can that leans, and the most slack a set of wires can take."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.can import Stance
 from packsim.errors import InputError
-
-FAR_MM = 1e9
-"""Stands for "nobody there": beyond any mat."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Around:
-    """Neighbours and guides of n cans.
-
-    Parameters
-    ----------
-    x_mm, y_mm : ndarray, shape (m, n)
-        Vectors from each can to its neighbours, `FAR_MM` in unused places [mm].
-    power_mm2 : ndarray, shape (m, n)
-        d² − D² of each neighbour at distance d, its power about the can's centre [mm²].
-    left_gap_mm, right_gap_mm : ndarray, shape (n,)
-        Distance from can wall to each guide face [mm].
-    diameter_mm, height_mm : float
-        Can diameter D and height H [mm].
-    wire_heights_mm : tuple of float
-        Guide wire heights [mm].
-    """
-
-    x_mm: Floats
-    y_mm: Floats
-    power_mm2: Floats
-    left_gap_mm: Floats
-    right_gap_mm: Floats
-    diameter_mm: float
-    height_mm: float
-    wire_heights_mm: tuple[float, ...]
-
-    def take(self, cans: NDArray[np.intp] | slice) -> Around:
-        """Return the same for some of the cans."""
-        return replace(
-            self,
-            x_mm=self.x_mm[:, cans],
-            y_mm=self.y_mm[:, cans],
-            power_mm2=self.power_mm2[:, cans],
-            left_gap_mm=self.left_gap_mm[cans],
-            right_gap_mm=self.right_gap_mm[cans],
-        )
-
-    def __len__(self) -> int:
-        return int(self.left_gap_mm.shape[0])
-
-
-def around(
-    indptr: NDArray[np.intp],
-    vectors_mm: Floats,
-    left_gap_mm: Floats,
-    right_gap_mm: Floats,
-    stance: Stance,
-    wire_heights_mm: Sequence[float],
-) -> Around:
-    """Lay neighbour lists out in columns.
-
-    Parameters
-    ----------
-    indptr, vectors_mm : ndarray, shapes (n + 1,) and (e, 2)
-        Where each can's neighbours begin, and the vectors to them [mm].
-    left_gap_mm, right_gap_mm, stance, wire_heights_mm
-        As in `Around`; the can for its diameter and height.
-
-    Returns
-    -------
-    Around
-        With m the largest number of neighbours of one can.
-    """
-    counts = np.diff(indptr)
-    n, most = counts.size, int(counts.max(initial=0))
-    can = np.repeat(np.arange(n), counts)
-    place = np.arange(can.size) - np.asarray(indptr)[can]
-    x, y = np.full((2, most, n), FAR_MM)
-    x[place, can], y[place, can] = vectors_mm.T
-    return Around(
-        x_mm=x,
-        y_mm=y,
-        power_mm2=x * x + y * y - stance.diameter_mm**2,
-        left_gap_mm=left_gap_mm,
-        right_gap_mm=right_gap_mm,
-        diameter_mm=stance.diameter_mm,
-        height_mm=stance.height_mm,
-        wire_heights_mm=tuple(wire_heights_mm),
-    )
-
 
 NOTHING_HOLDS_RAD = math.pi / 2.0
 """Lean reported where nothing stops the can: it lies down."""
