@@ -68,18 +68,23 @@ class Kind:
     """One kind of quantity.
 
     ``noun`` is what it is, with article, for complaints; ``unit`` that of a plain number and of an
-    assumption, empty for a ratio; ``inner`` the unit used inside the package; ``low`` to ``high``
-    the allowed range in ``unit``, ``low`` itself refused where ``above``; ``example`` how to write
-    one.
+    assumption, empty for a ratio; ``low`` to ``high`` the allowed range in it, ``low`` itself
+    refused where ``above``; ``example`` how to write one; ``inside`` the unit used inside the
+    package where that is another.
     """
 
     noun: str
     unit: str
-    inner: str
     low: float
     high: float
     example: str
+    inside: str = ""
     above: bool = False
+
+    @property
+    def inner(self) -> str:
+        """Unit used inside the package."""
+        return self.inside or self.unit
 
     @property
     def range(self) -> str:
@@ -106,7 +111,7 @@ def read_quantity(raw: object, kind: Kind) -> float:
 
     Examples
     --------
-    >>> body = Kind("a length", "mm", "mm", 0.0, 1e6, '"66.1 mm"', above=True)
+    >>> body = Kind("a length", "mm", 0.0, 1e6, '"66.1 mm"', above=True)
     >>> read_quantity("2 11/16 in", body)
     68.2625
     """

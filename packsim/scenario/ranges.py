@@ -19,7 +19,7 @@ _KINDS: Final[dict[str, Kind]] = {
     "energy": f.kind_of(f.Energy),
     "place": f.kind_of(f.Place),
     "share": f.kind_of(f.Share),
-    "ratio": Kind("a multiple", "", "", 0.0, 100.0, "1.5"),
+    "ratio": Kind("a multiple", "", 0.0, 100.0, "1.5"),
     "pressure": f.kind_of(f.Pressure),
     "force": f.kind_of(f.Force),
     "line force": f.kind_of(f.LineForce),
