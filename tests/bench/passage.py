@@ -1,0 +1,174 @@
+"""Rows about the moving pack: its steps, energies to tip, leans, and growth with the cans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from packsim.pack import find_voids, pack_between
+from packsim.passage import frames
+from packsim.passage.laid import laid_pack
+from packsim.passage.tip import needed_mJ
+from tests.bench.peers_discs import ByTree, Impulse
+from tests.bench.peers_leans import travel_by_tree
+from tests.bench.scenes import DT_S, SLEEK, WIDE, Scene, scene
+from tests.bench.table import Row
+from tests.bench.timing import alternated, cpu_ms, in_turns, told
+
+STATES = (
+    ((SLEEK, 15_000, 75.0, "as set"), 1.8, 10.0),
+    ((WIDE, 15_000, 120.0, "as set"), 3.5, 6.0),
+    ((SLEEK, 15_000, 120.0, "window"), 3.5, 6.0),
+    ((SLEEK, 60_000, 75.0, "as set"), 7.0, 10.0),
+)
+"""Scenes, and the goals: CPU ms a step, times a bare step of pymunk."""
+
+LINEAR = 0.6
+"""Least ratio of the time a can at the fewest to that at the most: from 2,000 to 256,000 cans the
+whole then grows as the 1.1th power of the cans or less; a cache holds the fewest alone."""
+
+STEPS = 8
+"""Steps of ours in a run: infeed, discharge and new lists at their usual share."""
+
+
+def steps(quick: bool) -> Iterator[Row]:
+    """One step of time in steady states, fresh ones told apart from pressed ones."""
+    for (size, cans, seconds, setting), at_most, at_least in STATES[: 2 if quick else None]:
+        pack, name = _scene(size, cans, seconds, setting, quick)
+        yield from _step(name, pack, at_most, at_least, rounds=2 if quick else 9)
+
+
+def _scene(size: str, cans: int, seconds: float, setting: str, quick: bool) -> tuple[Scene, str]:
+    cans, seconds = (800, 2.0) if quick else (cans, seconds)
+    pack = scene(size, cans, seconds, setting)
+    where = "in its window" if setting == "window" else setting
+    return pack, f"{len(pack.state):,} cans, {size} {where}, {seconds:g} s in"
+
+
+def _step(name: str, pack: Scene, at_most: float, at_least: float, rounds: int) -> Iterator[Row]:
+    peers = {
+        "default tree": Impulse(pack, spatial_hash=False),
+        "spatial hash": Impulse(pack, spatial_hash=True),
+    }
+    tree = ByTree(pack)
+    times: dict[str, list[float]] = {kind: [] for kind in peers}
+
+    def bare(kind: str) -> float:
+        first, everything = peers[kind].round()
+        times[kind].append(everything)
+        return first
+
+    def ours() -> float:
+        return cpu_ms(lambda: pack.go(STEPS)) / STEPS
+
+    ours()
+    jobs = {"ours": ours, "numpy": tree.round}
+    jobs |= {kind: lambda kind=kind: bare(kind) for kind in peers}
+    got = in_turns(jobs, rounds)
+    whole = {kind: float(np.median(spent)) for kind, spent in times.items()}
+    best, quickest = min(peers, key=got.__getitem__), min(whole, key=whole.__getitem__)
+    limits = {"at_most": at_most, "at_least": at_least}
+    yield Row(
+        "step", name, got["ours"], "ms", f"pymunk, one bare step, {best}", got[best], **limits
+    )
+    peer = f"pymunk, steps to 0.02 mm, {quickest}"
+    yield Row("step", name, got["ours"], "ms", peer, whole[quickest], at_least=60.0)
+    peer = "numpy and KD-tree, to 0.02 mm"
+    yield Row("step", name, got["ours"], "ms", peer, got["numpy"], at_least=1.0)
+
+
+def looks(quick: bool) -> Iterator[Row]:
+    """What is asked of a standing moment: energies to tip every can, and how far each can lean."""
+    rounds = 1 if quick else 7
+    for (size, cans, seconds, setting), _, _ in STATES[: 1 if quick else 2]:
+        pack, name = _scene(size, cans, seconds, setting, quick)
+        yield _lean(name, pack, rounds)
+        spent = alternated({"ours": lambda pack=pack: energies(pack)}, min(rounds, 3))
+        yield Row("energies to tip, 16 directions", name, spent["ours"], at_most=15.0)
+
+
+def energies(pack: Scene) -> list[np.ndarray]:
+    """Energy to tip every can of a pack in 16 directions [mJ]."""
+    state, track = pack.state, pack.track
+    station = state.station_mm
+    cell = track.cell(station)
+    stage = track.stage_at.take(cell)
+    low, high = track.limits_mm(station, state.radius_mm, cell)
+    laid = laid_pack(state, track.standing.height_mm, low, high, stage < 0, station)
+    can = np.flatnonzero(stage >= 0)
+    turns = 2.0 * np.pi * np.arange(16) / 16
+    return [needed_mJ(laid, track, can, np.full(can.size, t), stage[can]) for t in turns]
+
+
+def _lean(name: str, pack: Scene, rounds: int) -> Row:
+    """A frame of ours has balance angles and roles too; the peer's has leans alone."""
+    state, track = pack.state, pack.track
+    cell = track.cell(state.station_mm)
+    low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
+    stage = track.stage_at.take(cell)
+    height, wires = track.standing.height_mm, track.standing.wires_mm[0]
+    points = np.column_stack((state.x_mm, state.y_mm))
+    gaps = high - state.y_mm, state.y_mm - low
+
+    def peer() -> np.ndarray:
+        return travel_by_tree(points, state.radius_mm, gaps, wires, height, frames.DIRECTIONS).max(
+            axis=0
+        )
+
+    lean = np.arcsin(np.minimum(peer() / height, 1.0))
+    theirs = np.minimum(lean, track.standing.meeting_rad.take(np.maximum(stage, 0)))
+    # near the ends the pack goes on unseen for us and ends for the peer; tipped cans lie
+    inside = (stage >= 0) & ~state.tipped
+    off = np.abs(frames.frame_of(state, track).lean_rad - theirs)[inside]
+    if np.quantile(off, 0.99) > 1e-3:
+        raise RuntimeError(f"leans differ: {np.quantile(off, 0.99):.3g} rad")
+    got = alternated({"ours": lambda: frames.frame_of(state, track), "peer": peer}, rounds)
+    return Row(
+        f"leans of a frame, {frames.DIRECTIONS} directions",
+        name,
+        got["ours"],
+        peer="numpy and KD-tree",
+        theirs=got["peer"],
+        at_most=15.0,
+        at_least=1.0,
+    )
+
+
+def growth(quick: bool) -> Iterator[Row]:
+    """Time a can and step, voids a can, and memory, from few cans to many."""
+    sizes = (500, 1000) if quick else (2_000, 16_000, 64_000, 256_000)
+    each, voids = {}, {}
+    for cans in sizes:
+        pack = scene(SLEEK, cans, 1.0)
+        pack.go(STEPS)
+        spent = in_turns({"ours": lambda pack=pack: cpu_ms(lambda: pack.go(STEPS))}, 3)["ours"]
+        count = len(pack.state)
+        each[count] = 1e3 * spent / STEPS / count
+        lattice = pack_between(2310.0, 66.0, length_mm=1.65 * cans, state="slack")
+        spent = alternated({"ours": lambda lattice=lattice: find_voids(lattice)}, 1)["ours"]
+        voids[len(lattice)] = 1e3 * spent / len(lattice)
+    scene.cache_clear()
+    for what, found in (("step, a can", each), ("voids, a can", voids)):
+        least, most = min(found), max(found)
+        label = f"{least:,} cans"
+        for count in list(found)[1:]:
+            limit = LINEAR if count == most else None
+            figures = found[count], "µs", label, found[least]
+            yield Row(what, f"{count:,} cans", *figures, at_least=limit)
+    for what, code in (("memory of a passage", PASSAGE), ("memory of voids", VOIDS)):
+        (mib,) = told(MEMORY.format(work=code.format(cans=sizes[-1])))
+        yield Row(what, f"{sizes[-1]:,} cans", mib, "MiB", at_most=500.0)
+
+
+MEMORY = """
+import resource
+from tests.bench.scenes import scene, SLEEK
+from packsim.pack import find_voids, pack_between
+rss = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+before = rss()
+{work}
+print(rss() - before)
+"""
+PASSAGE = f"scene(SLEEK, {{cans}}, {20 * DT_S})"
+VOIDS = 'find_voids(pack_between(2310.0, 66.0, length_mm=1.65 * {cans}, state="slack"))'
