@@ -1,25 +1,28 @@
 """Take a frame of the running pack, with every can's own lean and role, quickly enough to watch."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.arrays import Bools, Floats, Ints, Places, Singles
+from packsim.arrays import Bools, Floats, Ints
+from packsim.compiled import kernel, run
+from packsim.pack.neighbours import neighbour_lists
 from packsim.passage.laid import SortedPack, laid_pack
-from packsim.passage.near import Near
 from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import State
-from packsim.passage.tipped import FLAT
+from packsim.passage.tipped import FLAT, GONE
 from packsim.passage.track import Track
-from packsim.tipping.wires import overhang_mm
+from packsim.tipping.lean import NEAR_REL
+from packsim.tipping.worst_direction import free_travels_mm, on_wire_rad
 
 DIRECTIONS = 24
-"""Directions asked; an even number. Against 360 directions the greatest lean comes out short by a
+"""Directions asked. Against 360 directions the greatest lean comes out short by a
 fifteenth on average (see tests/passage/test_frames.py); twice as many take twice the time."""
 
-_BLOCK = 2048
-"""Cans looked around from at once, so that the arrays stay in a core's cache."""
+_TURN = 2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS
+_GRID = np.cos(_TURN), np.sin(_TURN)
 
 HELD_MM = 0.1
 """A can whose top can move less than this is held: five times the overlap tolerance."""
@@ -108,132 +111,98 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
 
     Notes
     -----
-    A pair blocks both its cans alike: what the first can do along u, the second can along −u. So
-    half of the directions are computed, in single precision (1e-5 mm). Cans of the line that see
-    past the listed pairs are asked again with everybody in reach of their tops; beyond the ends of
-    the line the pack goes on unseen, so there they are not.
+    As in `packsim.tipping.lean.own_lean`, on a grid of directions: neighbours within 0.7 diameters
+    first, and cans of the line that see past those asked again with everybody in reach of their
+    tops. Beyond the ends of the line the pack goes on unseen, so there they are not.
     """
     station = state.station_mm
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    height = track.standing.height_mm
-    count = len(state)
-    travel = np.ascontiguousarray(_by_pairs(state.near, state.discs_mm()[0], height)[:, :count])
-    laid = laid_pack(state, height, low, high)
-    gap = np.minimum(state.y_mm - low, high - state.y_mm)
-    # elsewhere a listed can stops the top first, or the can is asked again
-    beside = np.flatnonzero((gap < state.near.skin_mm) & (stage >= 0))
-    _stop_at_guides(travel, laid, track, stage, beside)
-    best, row = _greatest(travel)
-    ask = best > state.near.skin_mm
-    ask |= _beside_tipped(state)
-    again = np.flatnonzero(ask & ~state.tipped & (stage >= 0))
-    if again.size:
-        far = _far(laid, again, height)
-        travel[:, again] = far
-        _stop_at_guides(travel, laid, track, stage, again)
-        best[again], row[again] = _greatest(travel[:, again])
-    bearing = row.astype(np.float64) * (2.0 * math.pi / DIRECTIONS)
-    return best.astype(np.float64), bearing
+    gaps = state.y_mm - low, high - state.y_mm
+    near = min(NEAR_REL * track.diameter_mm, track.standing.height_mm)
+    everybody = np.ones(len(state), dtype=np.bool_)
+    best, row, leaning = _greatest(state, track, stage, gaps, near, everybody)
+    again = (best > near) & ~state.tipped & (stage >= 0)
+    if again.any():
+        far = _greatest(state, track, stage, gaps, track.standing.height_mm, again)
+        best[again], row[again] = far[0], far[1]
+        leaning[again] |= far[2]
+    beside = np.flatnonzero(leaning & ~state.tipped & (stage >= 0))
+    if beside.size:
+        laid = laid_pack(state, track.standing.height_mm, low, high)
+        free = _beside_tipped(laid, beside, track.standing.height_mm)
+        best[beside], row[beside] = _stopped(free, track, stage[beside], *(g[beside] for g in gaps))
+    return best, _TURN.take(row)
 
 
-def _beside_tipped(state: State) -> Bools:
-    """Cans that could meet a tipped one, whose rim or side stands otherwise than a disc."""
-    beside = np.zeros(len(state), dtype=np.bool_)
-    if state.tipped.any():
-        down = np.append(state.tipped, np.ones(state.discs_mm()[1].size, dtype=np.bool_))
-        first, second = state.near.first, state.near.second
-        either = np.concatenate((first[down[second]], second[down[first]]))
-        beside[either[either < beside.size]] = True
-    return beside
+def _greatest(
+    state: State,
+    track: Track,
+    stage: Ints,
+    gaps: tuple[Floats, Floats],
+    gap_mm: float,
+    asked: Bools,
+) -> tuple[Floats, Ints, Bools]:
+    """Greatest travel of the cans asked, its direction, and whether a tipped can is in reach."""
+    place, owner = state.discs_mm()
+    of = np.append(np.arange(len(state)), owner)
+    there = np.flatnonzero(state.down_rad[of] != GONE)
+    of, place = of[there], place[there]
+    points = np.column_stack((place.real, place.imag))
+    wanted = (there < len(state)) & asked[of]
+    cutoff = 2.0 * float(state.radius_mm.max()) + gap_mm
+    indptr, other, x, y = neighbour_lists(points, cutoff, state.period_mm or None, wanted)
+    cans = np.flatnonzero(wanted)
+    total = np.repeat(state.radius_mm[of], np.diff(indptr)) + state.radius_mm[of[other]]
+    lists = cans, indptr, x, y, x * x + y * y - total * total
+    travel = run(free_travels_mm, other.size * DIRECTIONS, *lists, 0.0, *_GRID)
+    down = np.append(0, np.cumsum(state.tipped[of[other]]))[indptr]
+    which = of[cans]
+    best, row = _stopped(travel, track, stage[which], *(gap[which] for gap in gaps))
+    return best, row, down[cans + 1] > down[cans]
 
 
-def _greatest(travel: Singles) -> tuple[Singles, Ints]:
-    """Greatest of each column and its row; row by row, which is far quicker than argmax."""
-    best, row = travel[0].copy(), np.zeros(travel.shape[1], dtype=np.int64)
-    for k in range(1, travel.shape[0]):
-        more = travel[k] > best
-        row[more] = k
-        np.maximum(best, travel[k], out=best)
+def _beside_tipped(laid: SortedPack, cans: Ints, height: float) -> Floats:
+    """Free travel of some cans in every direction, tipped ones as they lie; shape (m, k)."""
+    every, turn = np.repeat(cans, DIRECTIONS), np.tile(_GRID[0] + 1j * _GRID[1], cans.size)
+    free, _ = laid.free_travel_mm(every, turn, np.full(every.size, height))
+    return free.reshape(cans.size, DIRECTIONS)
+
+
+def _stopped(
+    travel: Floats, track: Track, stage: Ints, left: Floats, right: Floats
+) -> tuple[Floats, Ints]:
+    """Greatest travel of each can, where the guide wires stop it too, and its direction."""
+    standing = track.standing
+    wires = np.full((len(standing.wires_mm), max(map(len, standing.wires_mm))), math.inf)
+    for k, heights in enumerate(standing.wires_mm):
+        wires[k, : len(heights)] = heights
+    given = travel, stage, left, right, wires, standing.height_mm, _GRID[1]
+    found: tuple[Floats, Ints] = run(farthest, travel.size, *given)
+    return found
+
+
+@kernel
+def farthest(
+    travel: Floats,
+    stage: Sequence[int],
+    left: Sequence[float],
+    right: Sequence[float],
+    wires: Floats,
+    height: float,
+    across: Sequence[float],
+) -> tuple[Floats, Ints]:
+    """Greatest travel of tops and its direction, neighbours as given and the wires of a stage."""
+    best, row = np.empty(len(stage)), np.zeros(len(stage), np.int64)
+    for i in range(len(stage)):
+        most = -1.0
+        for k in range(len(across)):
+            free = min(max(travel[i, k], 0.0), height)
+            gap, steep = (right[i], across[k]) if across[k] > 0.0 else (left[i], -across[k])
+            # a wire stops a top no sooner than after the gap
+            if stage[i] >= 0 and free * steep > max(gap, 0.0) and free > most:
+                lean = on_wire_rad(gap, steep, wires[stage[i]], height)
+                free = min(free, height * math.sin(lean))
+            if free > most:
+                most, row[i] = free, k
+        best[i] = most
     return best, row
-
-
-def _by_pairs(near: Near, place: Places, height: float) -> Singles:
-    """Free travel in every direction, listed pairs alone, shape (DIRECTIONS, n)."""
-    travel = np.full((DIRECTIONS, place.size), height, dtype=np.float32)
-    if near.first.size == 0:
-        return travel
-    x, y, square = _surroundings(near, place)
-    for start in range(0, place.size, _BLOCK):
-        cans = slice(start, start + _BLOCK)
-        _look_around(travel[:, cans], x[:, cans], y[:, cans], square[:, cans], height)
-    np.clip(travel, 0.0, height, out=travel)
-    return travel
-
-
-def _look_around(travel: Singles, x: Singles, y: Singles, square: Singles, height: float) -> None:
-    """Fill in the free travel of some cans, opposite directions together."""
-    half, tall = DIRECTIONS // 2, np.float32(height)
-    for k in range(half):
-        angle = 2.0 * math.pi * k / DIRECTIONS
-        cos, sin = np.float32(math.cos(angle)), np.float32(math.sin(angle))
-        along, aside = x * cos, y * cos
-        along += y * sin
-        aside -= x * sin
-        room = square - aside * aside
-        free = np.abs(along)
-        free -= np.sqrt(np.maximum(room, 0))
-        np.maximum(free, np.where(room > 0, np.float32(0), tall), out=free)
-        ahead = along > 0
-        travel[k] = np.where(ahead, free, tall).min(axis=0)
-        travel[k + half] = np.where(ahead, tall, free).min(axis=0)
-
-
-def _surroundings(near: Near, place: Places) -> tuple[Singles, Singles, Singles]:
-    """Vectors to the neighbours and squared radius sums, shape (most neighbours, n).
-
-    One row per neighbour lets the least be taken across rows, can beside can in memory. Empty
-    places hold a neighbour far off.
-    """
-    vector = near.vectors_mm(place)
-    owner = np.concatenate((near.first, near.second))
-    order = np.argsort(owner, kind="stable")
-    owner = owner[order]
-    count = np.bincount(owner, minlength=place.size)
-    slot = np.arange(owner.size) - (np.cumsum(count) - count)[owner]
-    shape = (int(count.max()), place.size)
-    x = np.full(shape, 1e6, dtype=np.float32)
-    y, square = np.zeros(shape, dtype=np.float32), np.ones(shape, dtype=np.float32)
-    both = np.concatenate((vector, -vector))[order]
-    x[slot, owner], y[slot, owner] = both.real, both.imag
-    square[slot, owner] = np.tile(near.sum_mm**2, 2)[order]
-    return x, y, square
-
-
-def _far(laid: SortedPack, cans: Ints, height: float) -> Floats:
-    """Free travel of some cans in every direction, everybody within a can height looked at."""
-    travel = np.empty((DIRECTIONS, cans.size))
-    directions = np.exp(2j * math.pi * np.arange(DIRECTIONS) / DIRECTIONS)
-    for start in range(0, cans.size, _BLOCK // DIRECTIONS):
-        some = cans[start : start + _BLOCK // DIRECTIONS]
-        every, turn = np.tile(some, DIRECTIONS), np.repeat(directions, some.size)
-        free, _ = laid.free_travel_mm(every, turn, np.full(every.size, height))
-        free = np.minimum(free, height).reshape(DIRECTIONS, some.size)
-        travel[:, start : start + some.size] = free
-    return travel
-
-
-def _stop_at_guides(
-    travel: Singles, laid: SortedPack, track: Track, stage: Ints, cans: Ints
-) -> None:
-    """Shorten the travel of some cans where a guide wire stops them first; changes ``travel``."""
-    y = laid.place_mm.imag
-    across = np.sin(2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS)
-    rows = np.flatnonzero(np.abs(across) > 1e-9)
-    across = across[rows, None]
-    for k in np.unique(stage[cans]):
-        here = cans[stage[cans] == k]
-        right, left = laid.high_mm[here] - y[here], y[here] - laid.low_mm[here]
-        out = np.maximum(np.where(across > 0.0, right, left), 0.0) / np.abs(across)
-        stop = overhang_mm(out, track.standing.wires_mm[k], track.standing.height_mm)
-        where = np.ix_(rows, here)
-        travel[where] = np.minimum(travel[where], stop)

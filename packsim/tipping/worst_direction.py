@@ -81,7 +81,7 @@ def free_travels_mm(
 
 
 @kernel
-def _on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
+def on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
     """`packsim.tipping.wires.wire_lean_rad` of one can in one direction [rad]."""
     lean = math.pi / 2.0
     if gap < height and cos_off > 1e-12:
@@ -117,8 +117,8 @@ def _asked(
                 if travel <= enough:
                     return worst
     lean = math.asin(min(1.0, travel / height))
-    lean = min(lean, _on_wire_rad(left, -uy, wires, height))
-    lean = min(lean, _on_wire_rad(right, uy, wires, height))
+    lean = min(lean, on_wire_rad(left, -uy, wires, height))
+    lean = min(lean, on_wire_rad(right, uy, wires, height))
     if lean <= worst[0]:
         return worst
     return lean, math.atan2(uy, ux) % (2.0 * math.pi), _no_worse_mm(lean, height)
