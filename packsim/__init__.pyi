@@ -4,6 +4,7 @@
 """
 
 from packsim.answers import answer_stage as answer_stage
+from packsim.answers.answer_settings import answer_settings as answer_settings
 from packsim.answers.mat_heat import oven_heat_rows as compare_mats
 from packsim.can import Can as Can
 from packsim.catalogue import can_size as can_size

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import FrameType
+
 from packsim.width.lane_rule import packs_at
 from tests.traces import walk, walks
 
@@ -25,8 +27,10 @@ def test_only_what_is_called_is_counted_and_only_once() -> None:
 
 def test_a_walk_counts_only_calls_that_pass() -> None:
     def seen(width_mm: float) -> set[str]:
-        odd = walk(lambda: packs_at(width_mm, 60.0), lambda frame: 590.5 in frame.f_locals.values())
-        return set(odd)
+        def holds_it(frame: FrameType) -> bool:
+            return any(type(v) is float and v == 590.5 for v in frame.f_locals.values())
+
+        return set(walk(lambda: packs_at(width_mm, 60.0), holds_it))
 
     assert "width/lane_rule.py" in seen(590.5)
     assert seen(590.0) == set()

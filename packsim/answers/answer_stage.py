@@ -155,11 +155,14 @@ def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
 
     A sagged wire supports less, so tipping is judged there; a wire sagged onto the mat is gone.
     """
-    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     heights = stage.guides.wires.heights_mm
-    if span is None:
-        return heights
-    return tuple(low for low in map(span.lowest_mm, heights) if low > 0.0)
+    return tuple(low for low in (z - drop_mm(stage) for z in heights) if low > 0.0)
+
+
+def drop_mm(stage: Stage) -> float:
+    """How much lower wires hang at mid-span of the slackest span than at the brackets [mm]."""
+    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
+    return 0.0 if span is None else span.drop_mm
 
 
 _NO_CAN = TipIndex(math.nan, math.nan, 0.0, 0.0, "tight")

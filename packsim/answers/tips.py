@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -146,6 +148,50 @@ def gathered_worst(
     bearing = math.pi / 2.0 if found.to_right[can] else -math.pi / 2.0
     lean, slack = float(found.worst_rad[can]), float(found.slack_mm[can])
     return WorstLean(float(found.index[can]), lean, bearing, *_place(pack, can), slack_mm=slack)
+
+
+_PACKS_AT_ONCE = 200  # so that places beside each other keep their digits
+
+
+def worst_leans_rad(
+    packs: Sequence[Pack], stance: Stance, heights_mm: Sequence[float]
+) -> tuple[Floats, Floats]:
+    """Return the largest own and the largest gathered lean in each of some packs.
+
+    Parameters
+    ----------
+    packs : sequence of n Pack
+        Packs that fit, as laid, all of one length and one size.
+    stance : Stance
+        The can in this stage.
+    heights_mm : sequence of float
+        Heights of the guide wires [mm].
+
+    Returns
+    -------
+    own_rad, gathered_rad : ndarray, shape (n,)
+        As of `own_worst` and `gathered_worst`, all packs beside each other looked at as one [rad].
+    """
+    found = []
+    for start in range(0, len(packs), _PACKS_AT_ONCE):
+        some = packs[start : start + _PACKS_AT_ONCE]
+        widths = np.array([pack.clear_width_mm for pack in some])
+        apart = 2.0 * widths.max() + stance.height_mm + 2.0 * stance.diameter_mm
+        left, cans = apart * np.arange(len(some)), [len(pack) for pack in some]
+        aside = np.column_stack((np.zeros(len(some)), left))
+        centres = [pack.centres_mm + shift for pack, shift in zip(some, aside, strict=True)]
+        between: dict[str, Any] = {
+            "left_mm": np.repeat(left, cans),
+            "right_mm": np.repeat(left + widths, cans),
+            "wire_heights_mm": heights_mm,
+            "period_mm": some[0].length_mm,
+        }
+        place = np.concatenate(centres), stance
+        leans = own_lean(*place, **between).worst_rad, gathered_lean(*place, **between).worst_rad
+        starts = np.cumsum([0, *cans[:-1]])
+        found.append([np.maximum.reduceat(lean, starts) for lean in leans])
+    own, gathered = np.concatenate(found, axis=1)
+    return own, gathered
 
 
 _NOBODY = WorstLean(math.nan, 0.0, 0.0, "edge", 0.0)

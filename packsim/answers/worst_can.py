@@ -6,7 +6,7 @@ at a smaller angle. Which is worse hangs on the question.
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -17,7 +17,7 @@ from packsim.arrays import Bools, Floats
 from packsim.can import Can, Stance
 from packsim.line import Header, Stage
 from packsim.spray.spray_load import SprayLoad, spray_loads
-from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_moments
+from packsim.spray.worst_moments import DIRECTIONS_RAD, WorstMoments, worst_moments
 from packsim.tipping.hold_down import HoldDown, hold_down
 
 QUARTERS: Final = 4
@@ -120,12 +120,12 @@ def worst_can(stage: Stage, can: Can, open_fraction: float, lines_mm: Iterable[f
     what rights a can at a lean is linear in the share: the worse end is the worst of all.
     """
     headers = clear_headers(stage, can.height_mm)
-    lines = _alike(lines_mm)
+    lines = alike_mm(lines_mm)
     water = stage.water_in_dome
-    return _worst(headers if lines else (), can, open_fraction, lines, water, stage.layout)
+    return _worst(headers, can, open_fraction, lines, water, stage.layout)
 
 
-def _alike(lines_mm: Iterable[float]) -> tuple[float, ...]:
+def alike_mm(lines_mm: Iterable[float]) -> tuple[float, ...]:
     """Lines nearer to each other than a rounding are one: the same pack laid by other sums."""
     return tuple(round(float(line), 9) for line in lines_mm)
 
@@ -137,7 +137,7 @@ def stage_sprays(
 
     None for each where no can fits or nothing sprays.
     """
-    headers, lines = clear_headers(stage, can.height_mm), _alike(lines_mm)
+    headers, lines = clear_headers(stage, can.height_mm), alike_mm(lines_mm)
     if not headers or not lines:
         return (None,) * len(shares)
     return spray_loads(lines, [can.stance(share) for share in shares], headers, open_fraction)
@@ -146,6 +146,25 @@ def stage_sprays(
 def towards_guides(layout: str) -> Bools:
     """Return which of `DIRECTIONS_RAD` lead to a guide in a pack of a layout."""
     return np.asarray(np.abs(np.sin(DIRECTIONS_RAD)) >= _LEAST_ACROSS[layout] - 1e-9)
+
+
+def balances_rad(
+    moments: WorstMoments | None, stance: Stance, harder: float | Floats = 1.0
+) -> Floats:
+    """Least balance angle by direction, shape (..., d), of sprays that push harder, shape (...)."""
+    if moments is None:
+        return np.full((*np.shape(harder), len(DIRECTIONS_RAD)), stance.balance_angle_rad)
+    return moments.tips(stance, harder)[0]
+
+
+@lru_cache(maxsize=512)
+def stage_moments(
+    headers: tuple[Header, ...], can: Can, open_fraction: float, lines: tuple[float, ...]
+) -> WorstMoments | None:
+    """Largest moments of headers on a size in its lines; None where nothing sprays or none fits."""
+    if not headers or not lines:
+        return None
+    return worst_moments(lines, (can.stance(), can.stance(1.0)), headers, open_fraction)
 
 
 @lru_cache(maxsize=512)
@@ -159,16 +178,11 @@ def _worst(
 ) -> WorstCan:
     low, high = water
     ends = (high, low)  # what rights a can at a lean is linear in the share: one end is worse
-    moments = None
-    if headers:
-        moments = worst_moments(lines, (can.stance(), can.stance(1.0)), headers, open_fraction)
+    moments = stage_moments(headers, can, open_fraction, lines)
     across = towards_guides(layout)
 
     def balances(share: float, harder: float = 1.0) -> Floats:
-        stance = can.stance(share)
-        if moments is None:
-            return np.full(len(DIRECTIONS_RAD), stance.balance_angle_rad)
-        return moments.tips(stance, harder)[0]
+        return balances_rad(moments, can.stance(share), harder)
 
     def energy_mJ(share: float) -> float:
         stance = can.stance(share)
@@ -181,7 +195,8 @@ def _worst(
 
     sprayed = min(ends, key=guide)
     weakest = np.min([balances(share) for share in ends], axis=0)
-    harder = max(1.0, 2.0 / max((h.splash_factor for h in headers), default=1.0))
+    pushing = headers if moments is not None else ()
+    harder = max(1.0, 2.0 / max((h.splash_factor for h in pushing), default=1.0))
     splashed = np.min([balances(share, harder) for share in ends], axis=0)
     even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
     rest = min(ends, key=lambda share: can.stance(share).balance_angle_rad)
@@ -202,19 +217,6 @@ def rest_share(can: Can, stage: Stage) -> float:
     """Return the share of dome water with the least balance angle of a can without sprays [-]."""
     low, high = stage.water_in_dome
     return min((high, low), key=lambda share: can.stance(share).balance_angle_rad)
-
-
-def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
-    """Return the share between two at which a quantity with one valley is least [-].
-
-    An energy to balance has one: it is the largest, over the leans, of works linear in the share.
-    """
-    if low == high:
-        return low
-    from scipy.optimize import minimize_scalar
-
-    found = minimize_scalar(of, bounds=(low, high), method="bounded", options={"xatol": 1e-4})
-    return min((low, float(found.x), high), key=of)
 
 
 def fill_words(share: float, low: float, high: float) -> str:

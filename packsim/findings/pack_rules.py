@@ -8,7 +8,8 @@ from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import as_told, no_window, set_guides, tips_first
 from packsim.line import Scenario
 from packsim.pack.crosswise import row_parting
-from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm
+from packsim.pack.lattice import lanes_width_mm
+from packsim.width.lane_rule import lanes_per_metre
 
 TIPS_A_CAN = "{limit_mm} is enough to tip a can"
 

@@ -16,12 +16,11 @@ from packsim.line import DUTIES, Header, Scenario
 from packsim.nozzles.drilling import Drilling, drill_header
 from packsim.nozzles.phase import best_phase
 from packsim.nozzles.pitch import best_pitch, exact_pitches
+from packsim.pack.lattice import lane_pitch_mm, lane_places_mm
 from packsim.setting import recommend
-from packsim.setting.place import lane_places_mm
 from packsim.spray.dose import band_mm
 from packsim.spray.jets import footprint_of
 from packsim.spray.uniformity import christiansen
-from packsim.width.lane_rule import lane_pitch_mm
 
 LOW_OVER_SMALLEST: Final = 0.9
 HIGH_OVER_LARGEST: Final = 1.25

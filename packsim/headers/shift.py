@@ -12,8 +12,8 @@ from packsim.headers.check import rests_on
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.nozzles.shift import BestShift, Facing, joint_now, joint_shift, with_error
+from packsim.pack.lattice import lane_pitch_mm
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
-from packsim.width.lane_rule import lane_pitch_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,14 +9,36 @@ lines spread from guide to guide), or blocks.
 """
 
 import math
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
-from packsim.errors import InputError
+from packsim.errors import InputError, one_of
+
+LAYOUTS: Final = ("lengthwise", "crosswise")
+"""How the close-packed lines run."""
+
+
+def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
+    """Width one lane more takes, and what lies between two lanes of a touching pack [mm].
+
+    D √3/2 lengthwise and D/2 crosswise (plain geometry of close-packed circles of diameter D).
+    """
+    return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
+
+
+def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
+    """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
+    return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
+
+
+def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float) -> Floats:
+    """Lines of can centres of a touching pack about a middle, shape (lanes,) [mm]."""
+    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
+    return np.asarray(centre_mm + lane_pitch_mm(diameter_mm, layout) * place, dtype=np.float64)
 
 
 class Cell(NamedTuple):
@@ -47,8 +69,8 @@ class Lattice:
     ) -> None:
         self.clear_width_mm, self.diameter_mm = clear_width_mm, diameter_mm
         self.crosswise = layout == "crosswise"
-        far, near = SIN60 * diameter_mm, diameter_mm / 2.0
-        self.pitch_mm, self.ahead_mm = (near, far) if self.crosswise else (far, near)
+        self.pitch_mm = lane_pitch_mm(diameter_mm, layout)
+        self.ahead_mm = diameter_mm / 2.0 if layout == "lengthwise" else SIN60 * diameter_mm
         room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
         check_count(room / self.pitch_mm)
         steps = int((room + touch) // self.pitch_mm)

@@ -9,7 +9,7 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import between, one_of, positive
-from packsim.pack.lattice import Cell, Lattice, check_count
+from packsim.pack.lattice import LAYOUTS, Cell, Lattice, check_count
 from packsim.pack.state import Pack
 
 PACK_STATES: Final = ("densest", "slack", "strained", "blocks")
@@ -20,7 +20,6 @@ STUDY_LENGTH_MM: Final = 500.0
 its own width), so half a metre holds every place there is; nothing reported depends on it."""
 
 
-LAYOUTS: Final = ("lengthwise", "crosswise")
 _SHARE_LEFT: Final = {"left": 0.0, "centred": 0.5, "right": 1.0}
 
 

@@ -1,13 +1,14 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
 
 import numpy as np
 
-from packsim.answers.worst_can import clear_headers, worst_share
+from packsim.answers.worst_can import clear_headers
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.line import Header, Scenario, Stage
@@ -173,6 +174,19 @@ def worst_water(
     return worst_share(
         lambda share: float(tipped_under_load(worst, leans, can.stance(share))[1]), *water
     )
+
+
+def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
+    """Return the share between two at which a quantity with one valley is least [-].
+
+    An energy to balance has one: it is the largest, over the leans, of works linear in the share.
+    """
+    if low == high:
+        return low
+    from scipy.optimize import minimize_scalar
+
+    found = minimize_scalar(of, bounds=(low, high), method="bounded", options={"xatol": 1e-4})
+    return min((low, float(found.x), high), key=of)
 
 
 def _most_rad(can: Can) -> float:

@@ -12,10 +12,10 @@ from packsim.can import Can
 from packsim.line import Scenario, Stage
 from packsim.nozzles.lane_lines import worth_a_shift_mm
 from packsim.nozzles.shift import Facing, joint_now, joint_shift
+from packsim.pack.lattice import lane_places_mm, lanes_width_mm
 from packsim.setting.line_setting import StageSetting
 from packsim.setting.moves import hold_down_for, step_of
-from packsim.setting.place import Job, judge, lane_places_mm, placed, stage_facings
-from packsim.width.lane_rule import lanes_width_mm
+from packsim.setting.place import Job, judge, placed, stage_facings
 
 
 def _line_shift_mm(job: Job, run: Sequence[int], lanes: int) -> float:

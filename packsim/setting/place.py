@@ -18,21 +18,15 @@ from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
 from packsim.nozzles.lane_lines import nozzle_places_mm
 from packsim.nozzles.shift import Facing
+from packsim.pack.lattice import lane_places_mm, lanes_width_mm
 from packsim.setting.moves import WirePart, step_of
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
-from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
 from packsim.width.reach import Reach, on_marks
 from packsim.width.slack_budget import SlackBudget, slack_budget
 
 _TRIES = 4
 """Tries to find whole steps whose own middle keeps them in the window; one or two do."""
-
-
-def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float) -> Floats:
-    """Lines of can centres of a touching pack about a middle, shape (lanes,) [mm]."""
-    place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
-    return np.asarray(centre_mm + lane_pitch_mm(diameter_mm, layout) * place, dtype=np.float64)
 
 
 def stage_facings(stage: Stage, lines_mm: Floats) -> tuple[Facing, ...]:

@@ -13,11 +13,11 @@ from packsim.can import Can
 from packsim.errors import one_of, positive, whole
 from packsim.flow import KEEP, CansFlow
 from packsim.line import Scenario, Stage
+from packsim.pack.lattice import lanes_width_mm
 from packsim.setting.choose import carried_per_m, choose, set_run
 from packsim.setting.line_setting import LineSetting
 from packsim.setting.moves import WireMove, WirePart, on_mark, step_of
 from packsim.setting.place import Job
-from packsim.width.lane_rule import lanes_width_mm
 from packsim.width.wire_heights import MAX_WIRES, Margins, WireBand, wire_bands, wire_moves
 
 MOST_LANES: Final = 999

@@ -37,13 +37,15 @@ class WorstMoments:
     leans_rad: Floats
     most_N_mm: Floats
 
-    def tips(self, stance: Stance, harder: float = 1.0) -> tuple[Floats, Floats]:
-        """Return least balance angle and energy to it anywhere by direction, shape (d,) each.
+    def tips(self, stance: Stance, harder: ArrayLike = 1.0) -> tuple[Floats, Floats]:
+        """Return least balance angle and energy to it anywhere by direction, shape (..., d) each.
 
         The first lean at which the largest moment tips the can is the least of the leans at which
-        each moment does; the energy is a lower bound [rad], [mJ]. ``harder`` multiplies the forces.
+        each moment does; the energy is a lower bound [rad], [mJ]. ``harder``, shape (...),
+        multiplies the forces; below 1 moments that were drawn on may count.
         """
-        return tipped_under_load(harder * self.most_N_mm, self.leans_rad, stance)
+        moments = np.multiply.outer(np.asarray(harder), self.most_N_mm)
+        return tipped_under_load(moments, self.leans_rad, stance)
 
 
 def worst_moments(
@@ -59,8 +61,8 @@ def worst_moments(
     lines_on_mat_mm : sequence of float
         Lines of can centres from the mat's left edge, at least one [mm].
     stances : sequence of Stance
-        The can as it may stand; past the lean where each of them has tipped the moments are drawn
-        on straight.
+        The can as it may stand; past the lean where each of them has tipped, and one more, which
+        the cubics between need, the moments are drawn on straight.
     headers, open_fraction
         As for `spray_load`; at least one header.
 
@@ -134,20 +136,20 @@ def _worst_of(
     along = _places_mm(under, body.height_mm)[:, None, None]
     lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
-    tipped = np.zeros(len(DIRECTIONS_RAD), dtype=np.bool_)
+    tipped, done = np.zeros((2, len(DIRECTIONS_RAD)), dtype=np.bool_)
     mirrored = (len(DIRECTIONS_RAD) // 2 - np.arange(len(DIRECTIONS_RAD))) % len(DIRECTIONS_RAD)
     if _same_both_ways(under.headers):
-        tipped[np.cos(DIRECTIONS_RAD) < -1e-9] = True  # read from their mirror images
+        done[np.cos(DIRECTIONS_RAD) < -1e-9] = True  # read from their mirror images
     else:
         mirrored = np.arange(len(DIRECTIONS_RAD))
     for k in range(len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
-        on = np.flatnonzero(~tipped)
+        on = np.flatnonzero(~done)
         place = along, lines, DIRECTIONS_RAD[on]
         moment = tipping_moment_N_mm(under.headers, body, open_fraction, *place, leans[k : k + 1])
         most[on, k] = moment[..., 0].max(axis=(0, 1))
         most[mirrored[on], k] = most[on, k]
-        tipped[on] = most[on, k] >= rights_N_mm[k]
+        done[on], tipped[on] = tipped[on], most[on, k] >= rights_N_mm[k]
     return most
 
 

@@ -96,7 +96,7 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     balance, governing = answer.tipping.balance_angle_rad, answer.tipping.safe.governing_wire_mm
     wires = []
     for z in heights:
-        low = z if span is None else span.lowest_mm(z)
+        low = z - (0.0 if span is None else span.drop_mm)
         limit = float(wire_limit_mm(answer.stance.height_mm, balance, low)) if low > 0.0 else 0.0
         serves = tuple(f"{b.size} {b.use}" for b in bands if b.holds(z))
         wires.append(WireUse(z, low, limit, low == governing, serves))

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.errors import at_least, non_negative, one_of
-from packsim.width.lane_rule import lane_pitch_mm
+from packsim.pack.lattice import lane_pitch_mm
 from packsim.width.slack_budget import SlackBudget, SlackTerm
 
 Number = TypeVar("Number", float, Floats)

@@ -58,9 +58,10 @@ class WireSpan:
         """Farthest the middle of the wire can be outside its ends [mm]."""
         return max(self.bow_mm, self.give_mm)
 
-    def lowest_mm(self, height_mm: float) -> float:
-        """Height of the lowest point of a wire that is ``height_mm`` high at its brackets [mm]."""
-        return height_mm - max(self.sag_mm, self.give_mm)
+    @property
+    def drop_mm(self) -> float:
+        """How much lower than its ends its lowest point can be [mm]."""
+        return max(self.sag_mm, self.give_mm)
 
 
 def wire_span(

@@ -14,23 +14,10 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats, Ints
 from packsim.constants import CONTACT_TOL_REL, SIN60
 from packsim.errors import between, non_negative, one_of, positive
-from packsim.line.stage import LAYOUTS
+from packsim.pack.lattice import LAYOUTS, lane_pitch_mm, lanes_width_mm
 
 _EQUAL = 1.0 + 1e-9
 """Cans per metre this near to each other are the same number."""
-
-
-def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
-    """Width one lane more takes, and what lies between two lanes of a touching pack [mm].
-
-    D √3/2 lengthwise and D/2 crosswise (plain geometry of close-packed circles of diameter D).
-    """
-    return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
-
-
-def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
-    """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
-    return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
 
 
 def lanes_per_metre(lanes: int, diameter_mm: float, layout: str) -> float:
@@ -219,10 +206,12 @@ def lanes_between(
 
     Parameters
     ----------
-    clear_width_mm, fill : array_like
-        As for `packs_at`; broadcast together [mm], [-].
+    clear_width_mm : array_like
+        As for `packs_at` [mm].
     diameter_mm, layout
         As for `packs_at`.
+    fill : array_like
+        As for `packs_at`; broadcasts with the clear width [-].
 
     Returns
     -------

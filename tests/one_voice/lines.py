@@ -10,7 +10,7 @@ import numpy as np
 from packsim.can import Can
 from packsim.catalogue import custom_can
 from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, Stage, Wires
-from packsim.width.lane_rule import lane_pitch_mm, lanes_width_mm
+from packsim.pack.lattice import lane_pitch_mm, lanes_width_mm
 
 MANY: Final = 200
 """Lines the tests of this folder make up."""

@@ -11,8 +11,8 @@ import pytest
 
 from packsim.answers import Answer, answer_stage
 from packsim.line import Scenario
+from packsim.pack.lattice import lanes_width_mm
 from packsim.scenario import load_scenario
-from packsim.width.lane_rule import lanes_width_mm
 
 SHIPPED = ("first_look.toml", "height_only.toml", "oven_lane.toml", "swing_line.toml")
 STEPS = 10

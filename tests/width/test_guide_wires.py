@@ -102,7 +102,7 @@ def test_sagging_slack_wire_can_swing_out():
     assert span.slack
     assert span.bow_mm == 0.0
     assert span.outward_mm == pytest.approx(span.sag_mm)
-    assert span.lowest_mm(40.0) == pytest.approx(40.0 - span.sag_mm)
+    assert span.drop_mm == span.sag_mm
 
 
 def test_spans_of_no_length_do_not_move():

@@ -10,8 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
+from packsim.pack.lattice import lanes_width_mm
 from packsim.pack.strip import pack_between
-from packsim.width.lane_rule import lanes_per_metre, lanes_width_mm, packs_at
+from packsim.width.lane_rule import lanes_per_metre, packs_at
 
 D = 66.0
 PITCH = {"lengthwise": D * math.sqrt(3.0) / 2.0, "crosswise": D / 2.0}

@@ -11,6 +11,7 @@ import numpy as np
 from packsim.answers import Answer
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
+from packsim.pack.lattice import lane_pitch_mm
 from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
 from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
@@ -18,7 +19,6 @@ from packsim.report.words.display import Display
 from packsim.setting import recommend
 from packsim.study import Study
 from packsim.sweep import sweep
-from packsim.width.lane_rule import lane_pitch_mm
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

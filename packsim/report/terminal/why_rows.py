@@ -5,10 +5,10 @@ from functools import partial
 
 from packsim.answers.quantities import quantity
 from packsim.answers.tips import towards
+from packsim.pack.lattice import lane_pitch_mm
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, percent
 from packsim.why import Reasons
-from packsim.width.lane_rule import lane_pitch_mm
 
 Row = tuple[str, str, str]
 """What it is, how it comes about, what it is worth."""

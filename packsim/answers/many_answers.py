@@ -1,0 +1,128 @@
+"""The answers about one stage with one can size at many settings, as arrays."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.answers.answer_stage import stage_pack
+from packsim.answers.tips import worst_leans_rad
+from packsim.arrays import Bools, Floats, Ints
+from packsim.can import Can
+from packsim.line import Stage
+from packsim.tipping.hold_down import hold_down
+from packsim.tipping.safe_slack import lean_index, slack_verdict
+
+
+@dataclass(frozen=True)  # no slots: what takes longer is kept beside the fields once asked
+class ManyAnswers:
+    """One stage with one can size at many settings, arrays of one shape.
+
+    Each array holds what `packsim.answers.answer_stage` says of every setting.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage as it stands in the scenario.
+    can : Can
+        The size.
+    clear_width_mm, fill : ndarray
+        Clear width at the narrowest bracket, and share of the perfect pack delivered [mm], [-].
+    wires_mm : ndarray, shape (wires, ...)
+        Heights of the wires where they hang lowest; NaN for one sagged onto the mat [mm].
+    hold_down_mm : ndarray
+        Height of the hold-down mat's underside; NaN where there is none [mm].
+    lanes : ndarray of int64
+        Lanes it is judged by; 0 where not one can fits.
+    slack_mm, least_slack_mm, loosest_slack_mm : ndarray
+        Slack as set, and that of the tightest and the loosest case; below 0 where it jams [mm].
+    balance_rad, weakest_rad : ndarray
+        Least angle from which a can falls back, towards a guide and in any direction; 0 where the
+        sprays alone lift or overturn it [rad].
+    safe_slack_mm, allowed_slack_mm : ndarray
+        Slack that cannot let a can past that angle to a guide, and that over the factor [mm].
+    window_low_mm, window_high_mm : ndarray
+        Ends of the guide window for those lanes; NaN where no width suits [mm].
+    window_missing_mm : ndarray
+        By how much there is none; 0 where there is one [mm].
+    index_edge, index_centre : ndarray
+        Tip index of the loosest case at the guide and inside; NaN where not one can fits, infinite
+        where nothing stops a can [-].
+    """
+
+    stage: Stage
+    can: Can
+    clear_width_mm: Floats
+    fill: Floats
+    wires_mm: Floats
+    hold_down_mm: Floats
+    lanes: Ints
+    slack_mm: Floats
+    least_slack_mm: Floats
+    loosest_slack_mm: Floats
+    balance_rad: Floats
+    weakest_rad: Floats
+    safe_slack_mm: Floats
+    allowed_slack_mm: Floats
+    window_low_mm: Floats
+    window_high_mm: Floats
+    window_missing_mm: Floats
+    index_edge: Floats
+    index_centre: Floats
+
+    @property
+    def tip_index(self) -> Floats:
+        """The larger of both indices [-]."""
+        return np.maximum(self.index_edge, self.index_centre)
+
+    @cached_property
+    def index_as_laid(self) -> Floats:
+        """Tip index of the pack as laid: slack gathered, or one can alone, the larger [-].
+
+        NaN where not one can fits. Cans are looked at one by one: a millisecond a setting, less
+        where settings differ in clear width alone.
+        """
+        return self._as_laid(self.lanes > 0)
+
+    @cached_property
+    def verdict(self) -> NDArray[np.str_]:
+        """``tight``, ``held``, ``loose`` or ``can tip``, as of an answer.
+
+        The pack as laid is looked at where the loosest case alone does not decide.
+        """
+        words = slack_verdict(self.loosest_slack_mm, self.allowed_slack_mm, self.tip_index)
+        words = np.where(self.lanes > 0, words, "tight")
+        open_yet = (words == "held") | (words == "loose")
+        kept = "index_as_laid" in self.__dict__
+        index = self.index_as_laid if kept else self._as_laid(open_yet)
+        words = np.where(open_yet & (index >= 1.0), "can tip", words)
+        under = (words == "can tip") & ~np.isnan(self.hold_down_mm)
+        pairs = np.column_stack((self.hold_down_mm[under], self.weakest_rad[under]))
+        each, back = np.unique(pairs, axis=0, return_inverse=True)
+        blocks = [hold_down(self.can.stance(), mat, weakest).blocks for mat, weakest in each]
+        words[under] = np.where(np.array(blocks, dtype=bool)[back.ravel()], "loose", "can tip")
+        return words
+
+    def _as_laid(self, where: Bools) -> Floats:
+        """Index of the pack as laid at some settings, NaN at the others."""
+        index = np.full(self.lanes.shape, math.nan)
+        groups: dict[tuple[float, ...], list[tuple[int, ...]]] = {}
+        packs = {}
+        for at in map(tuple, np.argwhere(where)):
+            stage = replace(self.stage, fill=float(self.fill[at]))
+            width = float(self.clear_width_mm[at])
+            packs[at] = stage_pack(stage, self.can, width, length_mm=1.0)  # one period
+            wires = self.wires_mm[(slice(None), *at)]
+            key = packs[at].length_mm, *wires[wires > 0.0].tolist()
+            groups.setdefault(key, []).append(at)
+        for (_, *heights), places in groups.items():
+            laid = [packs[at] for at in places]
+            own, gathered = worst_leans_rad(laid, self.can.stance(), heights)
+            for at, one, other in zip(places, own, gathered, strict=True):
+                alone = lean_index(one, self.weakest_rad[at])
+                index[at] = max(alone, lean_index(other, self.balance_rad[at]))
+        return index
