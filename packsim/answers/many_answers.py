@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.answers.answer_stage import stage_pack
-from packsim.answers.tips import worst_leans_rad
+from packsim.answers.tips import leans_as_laid_rad
 from packsim.arrays import Bools, Floats, Ints
 from packsim.can import Can
 from packsim.line import Stage
+from packsim.pack.state import Pack
 from packsim.tipping.hold_down import hold_down
 from packsim.tipping.safe_slack import lean_index, slack_verdict
 
@@ -109,20 +110,18 @@ class ManyAnswers:
 
     def _as_laid(self, where: Bools) -> Floats:
         """Index of the pack as laid at some settings, NaN at the others."""
+        laid = np.stack((self.clear_width_mm, self.fill, *np.nan_to_num(self.wires_mm)))[:, where]
+        each, back = np.unique(laid, axis=1, return_inverse=True)
+        groups: dict[tuple[float, ...], list[tuple[int, Pack]]] = {}
+        for k, (width, fill, *wires) in enumerate(each.T.tolist()):
+            pack = stage_pack(replace(self.stage, fill=fill), self.can, width).once()
+            groups.setdefault((pack.length_mm, *(z for z in wires if z)), []).append((k, pack))
+        leans = np.empty((2, each.shape[1]))
+        for (_, *heights), some in groups.items():
+            places, packs = zip(*some, strict=True)
+            leans[:, places] = leans_as_laid_rad(packs, self.can.stance(), heights)
+        own, gathered = leans[:, back.ravel()]
         index = np.full(self.lanes.shape, math.nan)
-        groups: dict[tuple[float, ...], list[tuple[int, ...]]] = {}
-        packs = {}
-        for at in map(tuple, np.argwhere(where)):
-            stage = replace(self.stage, fill=float(self.fill[at]))
-            width = float(self.clear_width_mm[at])
-            packs[at] = stage_pack(stage, self.can, width, length_mm=1.0)  # one period
-            wires = self.wires_mm[(slice(None), *at)]
-            key = packs[at].length_mm, *wires[wires > 0.0].tolist()
-            groups.setdefault(key, []).append(at)
-        for (_, *heights), places in groups.items():
-            laid = [packs[at] for at in places]
-            own, gathered = worst_leans_rad(laid, self.can.stance(), heights)
-            for at, one, other in zip(places, own, gathered, strict=True):
-                alone = lean_index(one, self.weakest_rad[at])
-                index[at] = max(alone, lean_index(other, self.balance_rad[at]))
+        alone = lean_index(own, self.weakest_rad[where])
+        index[where] = np.maximum(alone, lean_index(gathered, self.balance_rad[where]))
         return index

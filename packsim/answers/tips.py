@@ -153,7 +153,7 @@ def gathered_worst(
 _PACKS_AT_ONCE = 200  # so that places beside each other keep their digits
 
 
-def worst_leans_rad(
+def leans_as_laid_rad(
     packs: Sequence[Pack], stance: Stance, heights_mm: Sequence[float]
 ) -> tuple[Floats, Floats]:
     """Return the largest own and the largest gathered lean in each of some packs.
