@@ -19,7 +19,7 @@ from packsim.tipping.worst_direction import free_travels_mm, on_wire_rad
 
 DIRECTIONS = 24
 """Directions asked. Against 360 directions the greatest lean comes out short by a
-fifteenth on average (see tests/passage/test_frames.py); twice as many take twice the time."""
+tenth on average (see tests/passage/test_frames.py); twice as many take twice the time."""
 
 _TURN = 2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS
 _GRID = np.cos(_TURN), np.sin(_TURN)

@@ -114,9 +114,10 @@ def sunk_down(state: State, track: Track, dt_s: float) -> State:
     """Let lying cans sink down where the pack makes room."""
     place, owner = state.discs_mm()
     near, body = state.near, np.append(np.arange(len(state)), owner)
-    over = near.sum_mm - np.abs(near.vectors_mm(place))
+    ends = near.pairs()
+    over = near.sums_mm(*ends) - np.abs(near.vectors_mm(place, *ends))
     press = np.zeros(len(state))
-    for end in (near.first, near.second):
+    for end in ends:
         np.maximum.at(press, body[end], over)
     whole = max(0.0, track.standing.height_mm - track.diameter_mm)
     by_mm = whole * dt_s / SINK_S

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.pack.neighbours import neighbour_pairs
+from packsim.arrays import Floats, Ints, Places
+from packsim.compiled import compiled, kernel
+from packsim.passage.cells import Cells, gather, in_cells, to_nearest
 
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.
@@ -23,38 +24,44 @@ class Near:
 
     Parameters
     ----------
-    first, second : ndarray of int64, shape (p,)
-        The two cans of each pair.
-    sum_mm : ndarray, shape (p,)
-        Sum of their radii [mm].
-    shift_mm : ndarray, shape (p,), or None
-        What to add to x of the second in a periodic slice [mm]; None on a whole line.
+    begin : ndarray of int64, shape (n + 1,)
+        Neighbours of can i are entries begin[i] up to begin[i + 1] of ``other``.
+    other : ndarray of int64, shape (2 p,)
+        Those neighbours, by rising number.
+    radius_mm : ndarray, shape (n,)
+        Radii [mm].
     seen_mm : ndarray of complex128, shape (n,)
         Where the cans were when the list was made [mm].
     skin_mm : float
         Largest gap listed [mm].
+    period_mm : float
+        Period along x, more than twice as long as a listed pair, 0 for none [mm].
     """
 
-    first: Ints
-    second: Ints
-    sum_mm: Floats
-    shift_mm: Floats | None
+    begin: Ints
+    other: Ints
+    radius_mm: Floats
     seen_mm: Places
     skin_mm: float
+    period_mm: float = 0.0
 
-    def vectors_mm(self, place_mm: Places) -> Places:
-        """From the first to the second can of each pair, for cans at ``place_mm`` [mm]."""
-        vector = place_mm.take(self.second)
-        vector -= place_mm.take(self.first)
-        if self.shift_mm is not None:
-            vector += self.shift_mm
+    def pairs(self) -> tuple[Ints, Ints]:
+        """Return the two cans of each pair, the lower number first; in ascending order."""
+        owner = np.repeat(np.arange(self.radius_mm.size), np.diff(self.begin))
+        up = np.flatnonzero(self.other > owner)
+        return owner[up], self.other[up]
+
+    def sums_mm(self, first: Ints, second: Ints) -> Floats:
+        """Return the sums of the radii of some pairs [mm]."""
+        return np.asarray(self.radius_mm.take(first) + self.radius_mm.take(second))
+
+    def vectors_mm(self, place_mm: Places, first: Ints, second: Ints) -> Places:
+        """From the first to the second can of some pairs, for cans at ``place_mm`` [mm]."""
+        vector = place_mm.take(second)
+        vector -= place_mm.take(first)
+        if self.period_mm > 0.0:
+            vector -= self.period_mm * np.floor(vector.real / self.period_mm + 0.5)
         return vector
-
-    def only(self, mask: Bools) -> Near:
-        """Return the list with only some of its pairs."""
-        shift = None if self.shift_mm is None else self.shift_mm[mask]
-        first, second, total = self.first[mask], self.second[mask], self.sum_mm[mask]
-        return replace(self, first=first, second=second, sum_mm=total, shift_mm=shift)
 
     def stale(self, place_mm: Places) -> bool:
         """Whether two cans may have come into reach unlisted."""
@@ -67,7 +74,11 @@ class Near:
 
 
 def list_near(
-    place_mm: Places, radius_mm: Floats, period_mm: float = 0.0, skin_rel: float = SKIN_REL
+    place_mm: Places,
+    radius_mm: Floats,
+    period_mm: float = 0.0,
+    skin_rel: float = SKIN_REL,
+    body: Ints | None = None,
 ) -> Near:
     """List the pairs of cans whose gap is at most a share of the largest diameter.
 
@@ -81,38 +92,50 @@ def list_near(
         Period along x, 0 for none [mm].
     skin_rel : float
         That share [-].
+    body : ndarray of int64, shape (n,), optional
+        Which body each disc belongs to, −1 for those in nobody's way; discs of one body are no
+        pair. Every disc is its own by default.
 
     Returns
     -------
     Near
         In ascending order of the cans, so that arrays are read forwards.
     """
-    none = np.empty(0, dtype=np.int64)
     if place_mm.size < 2:
-        return Near(
-            first=none,
-            second=none,
-            sum_mm=np.empty(0),
-            shift_mm=None,
-            seen_mm=place_mm,
-            skin_mm=np.inf,
-        )
+        nobody = np.zeros(place_mm.size + 1, dtype=np.int64)
+        return Near(nobody, nobody[:0], radius_mm, place_mm, np.inf, period_mm)
     largest = 2.0 * float(radius_mm.max())
     skin = skin_rel * largest
-    points = np.column_stack((place_mm.real, place_mm.imag))
-    pairs, vectors = neighbour_pairs(points, largest + skin, period_mm or None)
-    order = np.argsort(pairs[:, 0] * np.int64(place_mm.size) + pairs[:, 1], kind="stable")
-    first, second = pairs[order, 0], pairs[order, 1]
-    shift = None
-    if period_mm > 0.0:
-        apart = place_mm.real.take(second) - place_mm.real.take(first)
-        shift = np.rint((vectors[order, 0] - apart) / period_mm) * period_mm
-    first, second = np.ascontiguousarray(first), np.ascontiguousarray(second)
-    return Near(
-        first=first,
-        second=second,
-        sum_mm=radius_mm.take(first) + radius_mm.take(second),
-        shift_mm=shift,
-        seen_mm=place_mm,
-        skin_mm=skin,
-    )
+    own = np.arange(place_mm.size) if body is None else body
+    cells = compiled(in_cells)(place_mm, own >= 0, largest + skin, float(period_mm))
+    begin, other = compiled(_listed)(place_mm, own, cells, largest + skin)
+    return Near(begin, other, radius_mm, place_mm, skin, period_mm)
+
+
+@kernel
+def _listed(place: Places, body: Ints, cells: Cells, cutoff: float) -> tuple[Ints, Ints]:
+    """Where the neighbours of each disc begin, and the neighbours."""
+    count = len(place)
+    begin, found = np.zeros(count + 1, np.int64), np.empty(count, np.int64)
+    other, total = np.empty(8 * count, np.int64), 0
+    for i in range(count):
+        here = place[i]
+        some = gather(cells, here.real, here.imag, cutoff, found) if body[i] >= 0 else 0
+        if total + some > len(other):
+            longer = np.empty(2 * len(other) + some, np.int64)
+            longer[:total] = other[:total]
+            other = longer
+        for k in range(some):
+            j = found[k]
+            along = to_nearest(place[j].real - here.real, cells.period_mm)
+            across = place[j].imag - here.imag
+            square = along * along + across * across
+            if body[j] != body[i] and square <= cutoff * cutoff:
+                at = total
+                while at > begin[i] and other[at - 1] > j:
+                    other[at] = other[at - 1]
+                    at -= 1
+                other[at] = j
+                total += 1
+        begin[i + 1] = total
+    return begin, other[:total].copy()

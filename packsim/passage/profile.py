@@ -151,11 +151,12 @@ def sideways_slack_mm(
     per lane). The same to the right; the slack is the difference. For the close pack with slack S
     left over it is S for every can, for a strained one 0. Derived here.
     """
-    vector = near.vectors_mm(place_mm)
-    square = near.sum_mm**2 - vector.real**2
-    across = square > near.sum_mm**2 * (1.0 - _ACROSS_REL**2)
+    first, second = near.pairs()
+    vector, total = near.vectors_mm(place_mm, first, second), near.sums_mm(first, second)
+    square = total**2 - vector.real**2
+    across = square > total**2 * (1.0 - _ACROSS_REL**2)
     swap = vector.imag[across] < 0.0
-    first, second = near.first[across], near.second[across]
+    first, second = first[across], second[across]
     left, right = np.where(swap, second, first), np.where(swap, first, second)
     apart = np.sqrt(square[across])
     lowest = _pushed(left, right, apart, low_mm)

@@ -1,5 +1,6 @@
 """What a run gathers on its way to its record: frames within bounds, the tally, events and jams."""
 
+import math
 from dataclasses import dataclass, field, replace
 
 from packsim.passage.frames import frame_of
@@ -9,10 +10,11 @@ from packsim.passage.state import State
 from packsim.passage.track import Track
 
 JAM_FACTOR = 10.0
-"""A stage is jammed when it keeps an overlap of this many tolerances ..."""
+"""A stage is jammed when it keeps an overlap of this many tolerances, or gets it anew ..."""
 
 JAM_S = 1.0
-"""... for this long [s]: a kick into a lane without any room may take some steps to be undone."""
+"""... for this long, and is never as long without [s]: a kick into a lane without any room may
+take some steps to be undone, and a squeezed pack that was pushed back comes to overlap anew."""
 
 
 @dataclass(slots=True)
@@ -32,7 +34,7 @@ class RunLog:
     unsettled: int = 0
     looks: int = 0
     next_s: float = 0.0
-    stuck_since_s: float | None = None
+    stuck_s: tuple[float, float] = (0.0, -math.inf)
 
     def look(self, state: State, track: Track) -> None:
         """Take a frame when one is due; thin them out when they take too much room."""
@@ -68,11 +70,12 @@ class RunLog:
         self.worst_mm = max(self.worst_mm, overlap)
         self.unsettled += overlap > tolerance_mm
         if overlap <= JAM_FACTOR * tolerance_mm:
-            self.stuck_since_s = None
             return
-        if self.stuck_since_s is None:
-            self.stuck_since_s = state.time_s
+        since, last = self.stuck_s
+        if state.time_s - last >= JAM_S:
+            since = state.time_s
+        self.stuck_s = since, state.time_s
         stage = next((i for i in self.too_narrow if i >= state.overlap_stage), None)
-        if stage is not None and state.time_s - self.stuck_since_s >= JAM_S:
-            known = self.jams.get(stage, Jam(stage, self.stuck_since_s, overlap))
+        if stage is not None and state.time_s - since >= JAM_S:
+            known = self.jams.get(stage, Jam(stage, since, overlap))
             self.jams[stage] = replace(known, overlap_mm=max(overlap, known.overlap_mm))

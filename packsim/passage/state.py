@@ -35,6 +35,8 @@ class State:
         Pairs within reach.
     kicks, tips : ndarray of int64, shape (k, 3)
         Kicks given and cans tipped so far, by stage and place.
+    steps : int
+        Steps of time taken so far.
     time_s, travel_mm : float
         Time, and how far the mat has moved [s], [mm].
     tail_mm : float
@@ -58,6 +60,7 @@ class State:
     near: Near
     kicks: Ints
     tips: Ints
+    steps: int = 0
     time_s: float = 0.0
     travel_mm: float = 0.0
     tail_mm: float = 0.0
@@ -102,7 +105,7 @@ class State:
         """Memory its arrays take [byte]."""
         near = self.near
         arrays = [self.place_mm, self.radius_mm, self.id, self.down_rad, self.fell_rad]
-        arrays += [near.first, near.second, near.sum_mm, near.seen_mm]
+        arrays += [near.begin, near.other, near.radius_mm, near.seen_mm]
         return int(sum(array.nbytes for array in arrays))
 
     def keep(self, mask: Bools) -> State:
@@ -135,13 +138,8 @@ class State:
         """Return the state with its pairs listed anew."""
         place, owner = self.discs_mm()
         radius = np.append(self.radius_mm, self.radius_mm[owner])
-        near = list_near(place, radius, self.period_mm)
-        if self.tipped.any():
-            gone = np.append(self.down_rad, self.down_rad[owner]) == GONE
-            body = np.append(np.arange(len(self)), owner)
-            apart = body[near.first] != body[near.second]
-            near = near.only(apart & ~gone[near.first] & ~gone[near.second])
-        return replace(self, near=near)
+        body = np.append(np.where(self.down_rad == GONE, -1, np.arange(len(self))), owner)
+        return replace(self, near=list_near(place, radius, self.period_mm, body=body))
 
     def discs_mm(self, place_mm: Places | None = None) -> tuple[Places, Ints]:
         """Return all discs in the way: the cans, then the further ones of lying cans.

@@ -102,7 +102,7 @@ def step(
     tolerance_mm : float
         Overlap that may remain [mm].
     cap : int
-        Most relaxation steps.
+        Most sweeps of the relaxation.
     tips : bool
         Let kicks tip cans; without, the pack only moves, whatever the energy of the kicks.
 
@@ -134,6 +134,7 @@ def step(
     place = _shaken(state, track, kicked, stage, dt_s, low, high)
     moved = replace(
         state,
+        steps=state.steps + 1,
         time_s=state.time_s + dt_s,
         travel_mm=state.travel_mm + track.speed_mm_per_s * dt_s,
         place_mm=place,
@@ -248,7 +249,9 @@ def _settled(
     low, high = track.limits_mm(station, radius, cell)
     fell, off_mm = state.fell_rad, 0.0
     for _ in range(_RIGID_TURNS if owner.size else 1):
-        relaxed = relax(state.near, place, low, high, tolerance_mm, cap)
+        relaxed = relax(
+            state.near, place, low, high, tolerance_mm, cap, backwards=state.steps % 2 == 1
+        )
         place = relaxed.place_mm
         if owner.size:
             place, fell = made_rigid(place, owner, fell, state.span_mm)

@@ -10,4 +10,5 @@ from packsim.passage.near import Near
 
 def overlaps_mm(near: Near, place_mm: NDArray[np.complex128]) -> NDArray[np.float64]:
     """Overlap of every listed pair, negative where there is a gap [mm]."""
-    return np.asarray(near.sum_mm - np.abs(near.vectors_mm(place_mm)))
+    ends = near.pairs()
+    return np.asarray(near.sums_mm(*ends) - np.abs(near.vectors_mm(place_mm, *ends)))

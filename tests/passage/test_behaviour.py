@@ -77,13 +77,15 @@ def test_a_slack_pack_stays_a_honeycomb(line, can) -> None:
     assert np.abs(order.particle_order)[inside].mean() > 0.97
 
 
-def wandered(line, can, dt: float, tolerance: float, seeds: int = 6) -> np.ndarray:
+def wandered(
+    line, can, dt: float, tolerance: float, seeds: int = 6, drift: float = 1.0
+) -> np.ndarray:
     """How far 4 s of kicks and drift carry the pack: mean across, spread along, spread across [mm].
 
     Half-way to the guide, before it stops the pack. Row 0 the means over the seeds, row 1 their
     standard errors.
     """
-    kicks = Kicks(0.0, 2.0, 0.3, 1.0)
+    kicks = Kicks(0.0, 2.0, 0.3, drift)
     track = build_track(line(8, (8.0,), length=3000.0, kicks=kicks, fill=0.98), can)
     found = []
     for seed in range(seeds):
@@ -120,3 +122,30 @@ def test_the_answer_does_not_hang_on_step_or_tolerance(line, can) -> None:
     for tolerance in (0.1, 0.0025):
         # the same kicks fall on both, so far less than their noise parts them
         assert abs(wandered(line, can, 0.05, tolerance)[0] - usual[0]).max() < 0.01, tolerance
+
+
+def by_place(line, can, drift: float, seeds: int = 12) -> np.ndarray:
+    """Gap of the cans at each place across to the guide they drift to, after 20 s against it [mm].
+
+    Row 0 the means over the seeds, row 1 their standard errors; the nearest lane comes first.
+    """
+    kicks = Kicks(0.0, 2.0, 0.3, drift)
+    track = build_track(line(6, (8.0,), length=3000.0, kicks=kicks, fill=0.98), can)
+    found = []
+    for seed in range(seeds):
+        state = start_slice(track, np.random.default_rng(0), 800.0)
+        rng = np.random.default_rng(seed)
+        for _ in range(200):
+            state, _ = step(state, track, 0.1, rng)
+        low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+        gap = np.sort(high - state.y_mm if drift > 0.0 else state.y_mm - low)
+        found.append(gap.reshape(6, -1).mean(axis=1))
+    return np.array([np.mean(found, axis=0), np.std(found, axis=0, ddof=1) / np.sqrt(seeds)])
+
+
+def test_a_pack_pressed_to_the_left_is_the_mirror_of_one_pressed_to_the_right(line, can) -> None:
+    """Cans are numbered from left to right, and sweeps go by the numbers, either way in turns."""
+    left, right = by_place(line, can, -1.0), by_place(line, can, 1.0)
+    assert right[0][0] < 0.5  # pressed, and hard enough to count
+    assert (abs(left[0] - right[0]) <= 4.0 * np.hypot(left[1], right[1])).all()
+    assert np.hypot(left[1], right[1]).max() < 0.05

@@ -27,28 +27,32 @@ def running(line, can, slack: float = 12.0, steps: int = 60, **more):
 
 
 def test_own_lean_agrees_with_the_full_envelope(line, can) -> None:
-    """Measured here: on average 0.94 of the worst lean over 360 directions, never above it."""
-    state, track = running(line, can)
-    frame = frame_of(state, track)
-    low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
-    full = own_lean(
-        np.column_stack((state.x_mm, state.y_mm)),
-        can.stance(),
-        left_mm=low - 33.0,
-        right_mm=high + 33.0,
-        wire_heights_mm=(40.0, 90.0),
-        period_mm=state.period_mm,
-        directions=360,
-        refine=False,
-    )
-    share = frame.lean_rad / np.maximum(full.worst_rad, 1e-9)
-    seen = full.worst_rad > 0.002
-    assert seen.sum() > 80
-    assert share[seen].max() < 1.0 + 1e-5
-    assert share[seen].mean() > 0.92
-    # in its own directions it is exact
-    same = full.lean_rad[:, :: 360 // DIRECTIONS].max(axis=1)
-    assert frame.lean_rad == pytest.approx(same, abs=1e-6)
+    """Measured here: 0.88 to 0.93 of the worst lean over 360 directions on average over a pack."""
+    means = []
+    for steps in (40, 80, 120, 160):
+        state, track = running(line, can, steps=steps)
+        frame = frame_of(state, track)
+        cell = track.cell(state.station_mm)
+        low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
+        full = own_lean(
+            np.column_stack((state.x_mm, state.y_mm)),
+            can.stance(),
+            left_mm=low - 33.0,
+            right_mm=high + 33.0,
+            wire_heights_mm=(40.0, 90.0),
+            period_mm=state.period_mm,
+            directions=360,
+            refine=False,
+        )
+        share = frame.lean_rad / np.maximum(full.worst_rad, 1e-9)
+        seen = full.worst_rad > 0.002
+        assert seen.sum() > 80
+        assert (frame.lean_rad - full.worst_rad).max() < 1e-6
+        means.append(share[seen].mean())
+        # in its own directions it is exact
+        same = full.lean_rad[:, :: 360 // DIRECTIONS].max(axis=1)
+        assert frame.lean_rad == pytest.approx(same, abs=1e-6)
+    assert np.mean(means) > 0.9
 
 
 def test_roles_follow_the_lean(line, can) -> None:

@@ -1,0 +1,146 @@
+"""Points sorted into cells, so that whoever is near a place is found without a look at all."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from packsim.arrays import Bools, Ints, Places
+from packsim.compiled import kernel
+
+
+class Cells(NamedTuple):
+    """Points by cell, column after column along travel.
+
+    Parameters
+    ----------
+    order : ndarray of int64, shape (m,)
+        The points, cell by cell, those of a cell by rising number.
+    begin : ndarray of int64, shape (columns · rows + 1,)
+        Where in ``order`` each cell begins.
+    columns, rows : int
+        Cells along travel and across.
+    x_mm, y_mm : float
+        Corner of the first cell [mm].
+    wide_mm, tall_mm : float
+        Size of a cell along travel and across [mm].
+    period_mm : float
+        Period along travel, a whole number of cells; 0 for none [mm].
+    """
+
+    order: Ints
+    begin: Ints
+    columns: int
+    rows: int
+    x_mm: float
+    y_mm: float
+    wide_mm: float
+    tall_mm: float
+    period_mm: float
+
+
+@kernel
+def _bounds(place: Places, there: Bools) -> tuple[float, float, float, float]:
+    """Least and greatest x and y of some points; 0 of none."""
+    low_x = low_y = math.inf
+    high_x = high_y = -math.inf
+    for i in range(len(place)):
+        if there[i]:
+            x, y = place[i].real, place[i].imag
+            low_x, high_x = min(low_x, x), max(high_x, x)
+            low_y, high_y = min(low_y, y), max(high_y, y)
+    return (low_x, high_x, low_y, high_y) if high_x >= low_x else (0.0, 0.0, 0.0, 0.0)
+
+
+@kernel
+def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> Cells:
+    """Sort points into cells.
+
+    Parameters
+    ----------
+    place : ndarray of complex128, shape (n,)
+        The points [mm].
+    there : ndarray of bool, shape (n,)
+        Which of them to sort.
+    side_mm : float
+        Least size of a cell; larger where the points lie far apart [mm].
+    period_mm : float
+        Period along x, 0 for none [mm].
+
+    Returns
+    -------
+    Cells
+        At most some more cells than points.
+    """
+    count = len(place)
+    low_x, high_x, low_y, high_y = _bounds(place, there)
+    if period_mm > 0.0:
+        low_x, high_x = 0.0, period_mm
+    tall = wide = side_mm
+    while (1.0 + (high_x - low_x) / wide) * (1.0 + (high_y - low_y) / tall) > 4.0 * count + 64.0:
+        wide, tall = 2.0 * wide, 2.0 * tall
+    rows = int((high_y - low_y) / tall) + 1
+    columns = int((high_x - low_x) / wide) + 1
+    if period_mm > 0.0:
+        columns = max(1, int(period_mm / wide))
+        wide = period_mm / columns
+    cell = np.full(count, -1)
+    begin = np.zeros(columns * rows + 1, np.int64)
+    for i in range(count):
+        if there[i]:
+            column = math.floor((place[i].real - low_x) / wide)
+            column = column % columns if period_mm > 0.0 else min(column, columns - 1)
+            cell[i] = column * rows + min(int((place[i].imag - low_y) / tall), rows - 1)
+            begin[cell[i] + 1] += 1
+    for c in range(columns * rows):
+        begin[c + 1] += begin[c]
+    at, order = begin[:-1].copy(), np.empty(begin[-1], np.int64)
+    for i in range(count):
+        if there[i]:
+            order[at[cell[i]]] = i
+            at[cell[i]] += 1
+    return Cells(order, begin, columns, rows, low_x, low_y, wide, tall, period_mm)
+
+
+@kernel
+def gather(cells: Cells, x_mm: float, y_mm: float, reach_mm: float, found: Ints) -> int:
+    """Find the points of all cells that reach near a place, some of them farther off.
+
+    Parameters
+    ----------
+    cells : Cells
+        The points.
+    x_mm, y_mm, reach_mm : float
+        The place, and how far to look [mm].
+    found : ndarray of int64, shape (m,)
+        Filled with the points, each once.
+
+    Returns
+    -------
+    int
+        How many there are.
+    """
+    low = max(0, math.floor((y_mm - reach_mm - cells.y_mm) / cells.tall_mm))
+    high = min(cells.rows - 1, math.floor((y_mm + reach_mm - cells.y_mm) / cells.tall_mm))
+    first = math.floor((x_mm - reach_mm - cells.x_mm) / cells.wide_mm)
+    last = math.floor((x_mm + reach_mm - cells.x_mm) / cells.wide_mm)
+    if cells.period_mm == 0.0:
+        first, last = max(first, 0), min(last, cells.columns - 1)
+    elif last - first >= cells.columns:
+        first, last = 0, cells.columns - 1
+    count = 0
+    if high >= low:
+        for column in range(first, last + 1):
+            row = column % cells.columns * cells.rows
+            for k in range(cells.begin[row + low], cells.begin[row + high + 1]):
+                found[count] = cells.order[k]
+                count += 1
+    return count
+
+
+@kernel
+def to_nearest(along_mm: float, period_mm: float) -> float:
+    """Way along travel from one place to the nearest image of another [mm]."""
+    if period_mm > 0.0:
+        along_mm -= period_mm * math.floor(along_mm / period_mm + 0.5)
+    return along_mm
