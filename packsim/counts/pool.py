@@ -3,7 +3,7 @@
 import signal
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from threading import current_thread, main_thread
 from typing import Any, TypeVar
 
@@ -45,15 +45,18 @@ def shared(
     how = "generator" if in_order else "generator_unordered"
     # no arrays mapped from files: these are read-only, and kernels are compiled for others
     pool: Any = Parallel(min(workers, len(jobs)), return_as=how, batch_size=1, max_nbytes=None)
-    results: Any = (nothing for nothing in ())
-    try:
+    with ExitStack() as ending:
         with _starting_deaf():
             results = pool(delayed(work)(job) for job in jobs)
+            ending.callback(_cut_off, results)
         yield from results
-    finally:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # joblib advises against jobs that are cut off
-            results.close()
+
+
+def _cut_off(results: Any) -> None:
+    """End the processes where jobs are left."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # joblib advises against jobs that are cut off
+        results.close()
 
 
 @contextmanager
