@@ -19,8 +19,8 @@ from packsim.headers import check_headers as check_headers
 from packsim.headers import find_shifts as find_shifts
 from packsim.line import Scenario as Scenario
 from packsim.pack.state import Pack as Pack
-from packsim.pack.strip import candidate_packs as candidate_packs
-from packsim.pack.strip import pack_between as pack_between
+from packsim.pack.state import candidate_packs as candidate_packs
+from packsim.pack.state import pack_between as pack_between
 from packsim.pack.voids import Voids as Voids
 from packsim.pack.voids import find_voids as find_voids
 from packsim.report.drawings.elevation_drawing import elevation_drawing as draw_elevation

@@ -17,8 +17,7 @@ from packsim.flow import pack_flow
 from packsim.line import SIDES, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, misalignment, nozzle_places_mm
 from packsim.nozzles.shift import Facing, joint_shift
-from packsim.pack.state import Pack
-from packsim.pack.strip import STUDY_LENGTH_MM, pack_between
+from packsim.pack.state import STUDY_LENGTH_MM, Pack, pack_between
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index

@@ -71,12 +71,9 @@ class Passages:
     runs : tuple of OneRun
         The runs that finished, in order.
     asked : int
-        How many there were to be.
+        How many were asked for.
     interrupted : bool
         Whether the user stopped before all were done.
-    whole_line : bool
-        Whether they were followed through a line full of cans; otherwise each run is a slice that
-        repeats along travel.
     """
 
     size: str
@@ -85,7 +82,6 @@ class Passages:
     runs: tuple[OneRun, ...]
     asked: int
     interrupted: bool
-    whole_line: bool = False
 
     @property
     def counted(self) -> int:

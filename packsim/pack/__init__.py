@@ -1,6 +1,5 @@
 """The pack between two guides: where the cans stand, what touches, and what is left open."""
 
 from packsim.pack.neighbours import neighbour_pairs
-from packsim.pack.state import Pack
-from packsim.pack.strip import pack_between
+from packsim.pack.state import Pack, pack_between
 from packsim.pack.voids import Voids, find_voids

@@ -101,7 +101,7 @@ def find_voids(pack: Pack, open_gap_mm: float | None = None) -> Voids:
 
     Examples
     --------
-    >>> from packsim.pack.strip import pack_between
+    >>> from packsim.pack.state import pack_between
     >>> voids = find_voids(pack_between(1130.0, 66.0, state="slack"))
     >>> voids.by_place["edge pocket"], bool(voids.holds_a_can.any())
     (2, False)

@@ -9,8 +9,7 @@ from packsim.answers import stage_pack, stage_packs
 from packsim.arrays import Floats, Places
 from packsim.can import Can
 from packsim.line import Mat, Stage
-from packsim.pack.state import Pack
-from packsim.pack.strip import pack_between
+from packsim.pack.state import Pack, pack_between
 
 _LEAST_DIAMETERS = 3.0
 """A stretch fed at once is at least this long; shorter ones only cost more neighbour lists."""

@@ -2,15 +2,17 @@
 
 from dataclasses import dataclass
 
-from packsim.answers import Answer, answer_stage, rest_share
+from packsim.answers import Answer, answer_stage, gathered_leans, own_leans, rest_share
+from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
 from packsim.pack.crosswise import RowParting, row_parting
+from packsim.tipping.gathered_slack import GatheredLean
+from packsim.tipping.lean import LeanEnvelope
 from packsim.tipping.rocking import Rocking, rocking
 from packsim.tipping.sliding import Sliding, sliding
 from packsim.tipping.wires import wire_limit_mm
-from packsim.why.cans import CanLeans, SprayTerms, can_leans, spray_terms
-from packsim.why.row import RowEnergies, row_energies
+from packsim.why.cans import RowEnergies, SprayTerms, row_energies, spray_terms
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands
 
@@ -110,6 +112,35 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
         open_bands=unserved,
         assumed=margins.assumed,
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CanLeans:
+    """Leans of every can of the pack as laid.
+
+    Parameters
+    ----------
+    centres_mm : ndarray, shape (n, 2)
+        Can centres, along travel and from the left guide [mm].
+    own : LeanEnvelope
+        Neighbours standing still.
+    gathered : GatheredLean
+        All slack of a can's chain gathered beside it.
+    """
+
+    centres_mm: Floats
+    own: LeanEnvelope
+    gathered: GatheredLean
+
+
+def can_leans(answer: Answer) -> CanLeans | None:
+    """Return the leans of every can of an answer's pack; None where nothing fits."""
+    if not answer.pack.fits:
+        return None
+    pack, stance, tips = answer.pack, answer.stance, answer.tipping
+    own = own_leans(pack, stance, tips.weakest_rad, answer.wire_heights_mm)
+    gathered = gathered_leans(pack, stance, tips.balance_angle_rad, answer.wire_heights_mm)
+    return CanLeans(pack.centres_mm, own, gathered)
 
 
 @dataclass(frozen=True, slots=True)

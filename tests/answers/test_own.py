@@ -10,7 +10,7 @@ import pytest
 from packsim.answers import answer_stage
 from packsim.answers.tips import gathered_worst, own_worst, towards
 from packsim.can import Stance
-from packsim.pack.strip import PACK_STATES, pack_between
+from packsim.pack.state import PACK_STATES, pack_between
 
 STANCE = Stance(60.0, 120.0, 0.01, 72.0)
 ALPHA = math.atan(5.0 / 12.0)

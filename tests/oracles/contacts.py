@@ -55,7 +55,7 @@ def contacts(pack: Pack) -> Contacts:
 
     Examples
     --------
-    >>> from packsim.pack.strip import pack_between
+    >>> from packsim.pack.state import pack_between
     >>> int(contacts(pack_between(1152.0, 66.0)).per_can.max())
     6
     """

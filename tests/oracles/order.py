@@ -79,7 +79,7 @@ def hexatic_order(
 
     Examples
     --------
-    >>> from packsim.pack.strip import pack_between
+    >>> from packsim.pack.state import pack_between
     >>> pack = pack_between(1130.0, 66.0, state="slack")
     >>> round(hexatic_order(pack.centres_mm, 66.0, pack.length_mm).mean, 9)
     1.0

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from tests.oracles.bounds import (
     groemer_hull_mm2,
     most_cans_per_metre,

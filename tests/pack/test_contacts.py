@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 
 from packsim.errors import InputError
 from packsim.pack.neighbours import neighbour_lists, neighbour_pairs
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from tests.oracles.contacts import contacts
 
 D = 66.0

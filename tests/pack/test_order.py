@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.line import LAYOUTS
-from packsim.pack.strip import candidate_packs, pack_between
+from packsim.pack.state import candidate_packs, pack_between
 from tests.oracles.order import NEAR_REL, hexatic_order
 
 D = 66.0

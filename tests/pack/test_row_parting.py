@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from packsim.pack.crosswise import row_parting
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.tipping.gathered_slack import lateral_travel_mm
 
 D = 66.0

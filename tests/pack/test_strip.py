@@ -10,8 +10,7 @@ from scipy.spatial.distance import pdist
 
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, STATES
-from packsim.pack.state import Pack
-from packsim.pack.strip import PACK_STATES, candidate_packs, pack_between
+from packsim.pack.state import PACK_STATES, Pack, candidate_packs, pack_between
 from tests.oracles.bounds import most_cans_per_metre, strip_cans_per_metre
 
 D = 66.0

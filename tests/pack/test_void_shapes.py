@@ -8,7 +8,7 @@ import shapely
 
 from packsim.errors import InputError
 from packsim.line import LAYOUTS
-from packsim.pack.strip import candidate_packs, pack_between
+from packsim.pack.state import candidate_packs, pack_between
 from packsim.pack.voids import find_voids, void_polygons
 
 D = 66.0

@@ -13,7 +13,7 @@ from scipy.spatial import Delaunay
 
 from packsim.errors import InputError
 from packsim.line import LAYOUTS
-from packsim.pack.strip import candidate_packs, pack_between
+from packsim.pack.state import candidate_packs, pack_between
 from packsim.pack.voids import find_voids, voids_between
 
 D = 66.0

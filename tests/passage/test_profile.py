@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from packsim.line import Kicks
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.passage.near import list_near
 from packsim.passage.profile import empty_tally, mean_profile, sideways_slack_mm, tallied
 from packsim.passage.step import start, start_slice, step

@@ -20,7 +20,7 @@ from PIL import Image
 from packsim.answers import answer_stage
 from packsim.catalogue import can_size
 from packsim.errors import InputError
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.report.drawings.can_section import CanSection
 from packsim.report.drawings.drawing import (
     ROLES,

@@ -11,7 +11,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from packsim.can import Stance
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.tipping.wires import wire_lean_rad

@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.tipping import lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
 from packsim.tipping.wires import edge_slack_mm, wire_lean_rad

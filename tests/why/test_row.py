@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.line import Kicks, Scenario
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.tipping.row_chance import row_cans
 from packsim.why import reasons
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.pack.lattice import lanes_width_mm
-from packsim.pack.strip import pack_between
+from packsim.pack.state import pack_between
 from packsim.width.lane_rule import lanes_per_metre, packs_at
 
 D = 66.0
