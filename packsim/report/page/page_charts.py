@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
 from packsim.answers import Answer
+from packsim.answers.answer_settings import answer_settings
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
 from packsim.pack.lattice import lane_pitch_mm
@@ -18,7 +18,6 @@ from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
 from packsim.setting import recommend
 from packsim.study import Study
-from packsim.sweep import sweep
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -119,13 +118,12 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
     ends = (pack, now, window.low_mm, window.high_mm)
     low = max(min(ends) - 0.15 * pitch, answer.pack.diameter_mm)
     high = max(*ends, pack + 0.45 * pitch) + 0.15 * pitch
-    widths = [float(w) for w in np.linspace(low, high, SWEEP_STEPS)]
-    found = sweep(study.scenario, "clear-width", widths, answer.stage, answer.size)
-    x = [display.length_value(row.value) for row in found.rows]
-    loosest = [row.answer.tipping.loosest for row in found.rows]
+    widths = np.linspace(low, high, SWEEP_STEPS)
+    found = answer_settings(study.scenario, answer.stage, answer.size, {"clear-width": widths})
+    x = [display.length_value(width) for width in widths.tolist()]
     series = [
-        Series("at the guide", x, [case.edge for case in loosest]),
-        Series("inside the pack", x, [case.centre for case in loosest]),
+        Series("at the guide", x, found.index_edge.tolist()),
+        Series("inside the pack", x, found.index_centre.tolist()),
         Series("balance point", [x[0], x[-1]], [1.0, 1.0]),
     ]
     ranges = []
@@ -133,8 +131,8 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
         ends_shown = display.length_value(window.low_mm), display.length_value(window.high_mm)
         ranges = [Range(*ends_shown, "guide window")]
     marks = [Mark(display.length_value(now), "set now")]
-    finite = [v for case in loosest for v in (case.edge, case.centre) if math.isfinite(v)]
-    top = min(MOST_INDEX, max([1.25, *(1.05 * v for v in finite)]))
+    index = np.stack((found.index_edge, found.index_centre))
+    top = max(1.25, 1.05 * float(index.max(initial=0.0, where=np.isfinite(index))))
     sheet = _sheet(
         study,
         "Can a can tip at another clear width?",
@@ -142,7 +140,9 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
         f"clear width, {display.length_unit}",
         "tip index, loosest case of the slack budget; triangle: above, or nothing stops the can",
     )
-    return line_chart(series, sheet, ranges=ranges, marks=marks, y_limits=(0.0, top))
+    return line_chart(
+        series, sheet, ranges=ranges, marks=marks, y_limits=(0.0, min(MOST_INDEX, max(1.25, top)))
+    )
 
 
 def _pitches(study: Study, answer: Answer, display: Display) -> Figure | None:
