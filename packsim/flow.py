@@ -8,7 +8,6 @@ from typing import Final
 from packsim.can import Can
 from packsim.errors import non_negative, one_of, positive
 from packsim.line import Mat
-from packsim.pack.state import Pack
 
 KEEP: Final = ("rate", "dwell")
 """What a size change leaves as it was: cans per minute, or time in every stage."""
@@ -80,11 +79,6 @@ class CansFlow:
             return CansFlow(cans_per_m, self.speed_mm_per_s)
         rate = positive("cans_per_min", self.cans_per_min)
         return CansFlow(cans_per_m, rate / positive("cans_per_m", cans_per_m) * 1000.0 / 60.0)
-
-
-def pack_flow(pack: Pack, mat: Mat) -> CansFlow:
-    """Return the flow of a pack on a mat at the mat's speed; 0 cans if nothing fits."""
-    return CansFlow(pack.cans_per_metre if pack.fits else 0.0, mat.speed_mm_per_s)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import sys
 import types
 import typing
 from collections.abc import Mapping
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
@@ -133,9 +134,10 @@ def _told(owner: type, name: str) -> tuple[Any, str]:
     from numpydoc.docscrape import NumpyDocString
 
     told, said = getattr(owner, name, None), ""
-    if isinstance(told, property):
+    if isinstance(told, property | cached_property):
         said = (inspect.getdoc(told) or "").partition("\n\n")[0]
-        return typing.get_type_hints(told.fget)["return"], " ".join(said.split())
+        asked = told.fget if isinstance(told, property) else told.func
+        return typing.get_type_hints(asked)["return"], " ".join(said.split())
     for base in reversed(owner.__mro__[:-1]):
         for part in NumpyDocString(inspect.getdoc(base) or "")["Parameters"]:
             if name in part.name.replace(" ", "").split(","):

@@ -1,17 +1,20 @@
 """One stage with one can size: every answer about it, as data."""
 
-from packsim.answers.answer import Answer
-from packsim.answers.answer_stage import (
+from packsim.answers.answer import (
+    Answer,
     answer_line,
     answer_stage,
     governing_stage,
+    stage_and_size,
+)
+from packsim.answers.stage_pack import (
+    Alignment,
     lowest_wires_mm,
     sprayed_lines_mm,
-    stage_and_size,
     stage_pack,
     stage_packs,
 )
-from packsim.answers.tips import WorstLean, gathered_leans, own_leans
+from packsim.answers.tipping import Tipping, WorstLean
 from packsim.answers.worst_can import (
     clear_headers,
     full_words,

@@ -1,179 +1,184 @@
-"""The answers about one stage with one can size."""
+"""The answers about one stage with one can size; each is worked out when it is first asked for."""
+
+from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Final
+from functools import cached_property, lru_cache
+from typing import Any, Final
 
-from packsim.answers.tips import WorstLean
-from packsim.answers.worst_can import DomeWater
-from packsim.can import Stance
+from packsim.answers.stage_pack import (
+    Alignment,
+    alignment,
+    lowest_wires_mm,
+    sprayed_lines_mm,
+    stage_pack,
+    stage_packs,
+)
+from packsim.answers.tipping import Tipping
+from packsim.answers.worst_can import (
+    DomeWater,
+    WorstCan,
+    clear_headers,
+    stage_hold_down,
+    stage_sprays,
+    worst_can,
+)
+from packsim.can import Can, Stance
 from packsim.errors import Assumption
 from packsim.flow import CansFlow
-from packsim.nozzles.lane_lines import Misalignment
-from packsim.nozzles.shift import BestShift
+from packsim.line import Mat, Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
-from packsim.spray.spray_load import SprayLoad
+from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad
 from packsim.tipping.hold_down import HoldDown
-from packsim.tipping.safe_slack import SafeSlack, TipIndex
-from packsim.width.guide_window import GuideWindow
+from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import LanePack, LanePacks
-from packsim.width.slack_budget import SlackBudget
-
-
-@dataclass(frozen=True, slots=True)
-class Tipping:
-    """How near the cans of one answer are to tipping.
-
-    Parameters
-    ----------
-    rest_angle_rad : float
-        Balance angle with no spray, its dome as full as is worst for that [rad].
-    balance_angle_rad : float
-        Least balance angle towards a guide at the worst moment under the sprays, worst lane [rad];
-        0 where a can is lifted or overturned by the sprays alone.
-    weakest_rad, weakest_direction_rad : float
-        The same in the weakest of all directions, and its bearing [rad].
-    splashed_rad : tuple of float
-        Both angles where the sprays push twice as hard as their momentum, the most a splash thrown
-        straight back can add [rad].
-    least_energy_mJ : float
-        Least energy that tips a can by itself anywhere under the sprays, in any direction [mJ].
-    safe, safe_splashed : SafeSlack
-        Slack that cannot let a can past its balance point towards a guide, as pushed and twice so.
-    nominal : TipIndex
-        With the slack as set.
-    loosest : TipIndex
-        With the slack of the budget's loosest case; what the verdict rests on.
-    loosest_slack_mm : float
-        That slack [mm].
-    allowed_slack_mm : float
-        Safe slack over the safety factor [mm].
-    own : WorstLean
-        Largest lean any single can has room for by itself in the pack as laid.
-    gathered : WorstLean
-        Largest lean with all slack of a can's chain gathered beside it, in the pack as laid: parted
-        along travel where it is not full.
-    verdict : str
-        ``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`. The indices leave a hold-down
-        mat out; where one blocks tipping, ``can tip`` becomes ``loose``.
-    """
-
-    rest_angle_rad: float
-    balance_angle_rad: float
-    weakest_rad: float
-    weakest_direction_rad: float
-    splashed_rad: tuple[float, float]
-    least_energy_mJ: float
-    safe: SafeSlack
-    safe_splashed: SafeSlack
-    nominal: TipIndex
-    loosest: TipIndex
-    loosest_slack_mm: float
-    allowed_slack_mm: float
-    own: WorstLean
-    gathered: WorstLean
-    verdict: str
-
-    @property
-    def own_index(self) -> float:
-        """Largest own lean over the balance angle [-]."""
-        return self.own.index
-
-    @property
-    def own_place(self) -> str:
-        """Where that can is: ``edge`` or ``centre``."""
-        return self.own.place
-
-
-@dataclass(frozen=True, slots=True)
-class Alignment:
-    """Can lines against nozzles.
-
-    Parameters
-    ----------
-    now : Misalignment
-        As the guides are set.
-    best : BestShift
-        What a shift of the pack could reach within the room there is.
-    room_mm : tuple of float
-        How far the pack may move to the left and to the right [mm].
-    side : {"above", "below"}
-        The side of the mat whose nozzles these are, the worse one of the two.
-    """
-
-    now: Misalignment
-    best: BestShift
-    room_mm: tuple[float, float]
-    side: str
-
+from packsim.width.reach import FUNNEL_ASSUMED
+from packsim.width.slack_budget import SlackBudget, slack_budget
 
 OPEN_GAP: Final = 0.05
 """Share of a diameter: in a pack that is not full every contact is a little open, and only gaps
 wider than this join voids. Wider gaps than a twentieth are rare at the fills lines run at."""
 
 
-@dataclass(frozen=True)  # no slots: the voids are kept beside the fields once they are asked for
+@dataclass(frozen=True)  # no slots: answers are kept beside the fields once they are asked for
 class Answer:
     """One stage with one can size.
 
     Parameters
     ----------
-    stage, size : str
-        Names of both.
-    stance : Stance
-        The can as it stands in this stage, its dome as full as is worst under the sprays.
-    water : DomeWater
-        How full that is, and how full for other questions.
-    packs : LanePacks
-        The packs the clear width can hold.
-    pack : Pack
-        The pack at the narrowest bracket that everything is judged by, the looser one.
-    budget : SlackBudget
-        What makes the slack larger or smaller than the tape says.
-    window, window_rss : GuideWindow
-        Clear widths that are neither too tight nor too loose, worst case and root-sum-square.
-    wire_heights_mm : tuple of float
-        Heights of the guide wires at mid-span, where they hang lowest [mm].
-    tipping : Tipping
-        How near cans are to tipping.
-    hold_down : HoldDown or None
-        What the hold-down mat does, where there is one.
-    spray, lightest : SprayLoad or None
-        What the sprays do to each lane, where there are any: to that can, and to one with the least
-        water, which they lift and press over most.
-    alignment : Alignment or None
-        Can lines against nozzles, where there are any.
-    flow : CansFlow
-        Cans per metre and mat speed.
-    dwell_s : float
-        Time in the stage [s].
-    assumed : tuple of Assumption
-        Everything here rests on these.
+    set_stage : Stage
+        The stage as it is set.
+    can : Can
+        The size.
+    mat : Mat
+        The mat it rides on.
+    factor : float
+        Safety factor on the safe slack [-].
+    given : tuple of Assumption
+        What its scenario assumes of both.
     """
 
-    stage: str
-    size: str
-    stance: Stance
-    water: DomeWater
-    packs: LanePacks
-    pack: Pack
-    budget: SlackBudget
-    window: GuideWindow
-    window_rss: GuideWindow
-    wire_heights_mm: tuple[float, ...]
-    tipping: Tipping
-    hold_down: HoldDown | None
-    spray: SprayLoad | None
-    lightest: SprayLoad | None
-    alignment: Alignment | None
-    flow: CansFlow
-    dwell_s: float
-    assumed: tuple[Assumption, ...]
+    set_stage: Stage
+    can: Can
+    mat: Mat
+    factor: float
+    given: tuple[Assumption, ...]
+
+    @property
+    def stage(self) -> str:
+        """Name of the stage."""
+        return self.set_stage.name
+
+    @property
+    def size(self) -> str:
+        """Name of the can size."""
+        return self.can.name
+
+    @cached_property
+    def packs(self) -> LanePacks:
+        """The packs the clear width can hold."""
+        return stage_packs(self.set_stage, self.can)
+
+    @cached_property
+    def pack(self) -> Pack:
+        """The pack at the narrowest bracket that everything is judged by, the looser one."""
+        return stage_pack(self.set_stage, self.can, self.set_stage.guides.narrowest_mm)
+
+    @cached_property
+    def budget(self) -> SlackBudget:
+        """What makes the slack larger or smaller than the tape says."""
+        return slack_budget(self.set_stage, self.can, self.packs.judged.pack_width_mm)
+
+    @cached_property
+    def wire_heights_mm(self) -> tuple[float, ...]:
+        """Heights of the guide wires at mid-span, where they hang lowest [mm]."""
+        return lowest_wires_mm(self.set_stage)
+
+    @cached_property
+    def worst(self) -> WorstCan:
+        """The can with its dome as full as is worse for each question."""
+        lines = sprayed_lines_mm(self.set_stage, self.pack)
+        return worst_can(self.set_stage, self.can, self.mat.open_fraction, lines)
+
+    @property
+    def stance(self) -> Stance:
+        """The can as it stands in this stage, its dome as full as is worst under the sprays."""
+        return self.worst.sprayed
+
+    @property
+    def water(self) -> DomeWater:
+        """How full that is, and how full for other questions."""
+        return self.worst.water
+
+    @cached_property
+    def tipping(self) -> Tipping:
+        """How near cans are to tipping."""
+        return Tipping(
+            self.worst, self.pack, self.budget, self.wire_heights_mm, self.factor, self.hold_down
+        )
+
+    @cached_property
+    def window(self) -> GuideWindow:
+        """Clear widths that are neither too tight nor too loose, worst case."""
+        return guide_window(self.budget, self.tipping.safe.slack_mm, self.factor)
+
+    @cached_property
+    def window_rss(self) -> GuideWindow:
+        """Clear widths that are neither too tight nor too loose, root-sum-square."""
+        return guide_window(self.budget, self.tipping.safe.slack_mm, self.factor, method="rss")
+
+    @cached_property
+    def hold_down(self) -> HoldDown | None:
+        """What the hold-down mat does, where there is one."""
+        return stage_hold_down(self.set_stage, self.worst)
+
+    @property
+    def sprayed(self) -> bool:
+        """Whether any header sprays a can."""
+        return self.pack.fits and bool(clear_headers(self.set_stage, self.can.height_mm))
+
+    @cached_property
+    def _loads(self) -> tuple[SprayLoad | None, ...]:
+        shares = self.water.sprayed, self.water.low
+        lines = sprayed_lines_mm(self.set_stage, self.pack)
+        return stage_sprays(self.set_stage, self.can, self.mat.open_fraction, lines, shares)
+
+    @property
+    def spray(self) -> SprayLoad | None:
+        """What the sprays do to the can of each lane as it stands, where there are any."""
+        return self._loads[0]
+
+    @property
+    def lightest(self) -> SprayLoad | None:
+        """The same of a can with the least water, which they lift and press over most."""
+        return self._loads[1]
+
+    @cached_property
+    def alignment(self) -> Alignment | None:
+        """Can lines against nozzles, where there are any."""
+        return alignment(self.set_stage, self.mat, self.pack)
+
+    @cached_property
+    def flow(self) -> CansFlow:
+        """Cans per metre and mat speed."""
+        return CansFlow(self.pack.cans_per_metre, self.mat.speed_mm_per_s)
+
+    @property
+    def dwell_s(self) -> float:
+        """Time in the stage [s]."""
+        return self.flow.dwell_s(self.set_stage.length_mm)
+
+    @property
+    def assumed(self) -> tuple[Assumption, ...]:
+        """Everything here rests on these."""
+        funnel = self.set_stage.guides.shape == "funnel"
+        spray = SPRAY_ASSUMED if self.sprayed else ()
+        return (*self.given, *spray, *(FUNNEL_ASSUMED if funnel else ()))
 
     @cached_property
     def voids(self) -> Voids:
-        """What the pack leaves open; worked out when first asked for, as few questions need it."""
+        """What the pack leaves open."""
         full = self.pack.fill == 1.0
         return find_voids(self.pack, None if full else OPEN_GAP * self.pack.diameter_mm)
 
@@ -186,3 +191,51 @@ class Answer:
     def might_be(self) -> LanePack | None:
         """The denser pack that may stand here instead; never judged, as it is the safer one."""
         return self.packs.might_be
+
+
+def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
+    """Answer one stage with one can size.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    stage_name, size : str
+        Which of its stages and which of its sizes.
+
+    Returns
+    -------
+    Answer
+        All answers; a pack that does not fit is one of them. Lines that share a stage, and what
+        its answers depend on, share the answers.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, or a value is outside what a formula holds for.
+    """
+    stage, can = scenario.stage(stage_name), scenario.size(size)
+    return _answer(stage, can, scenario.mat, scenario.factor, scenario.assumed_in(stage, can))
+
+
+@lru_cache(maxsize=512)
+def _answer(*depends_on: Any) -> Answer:
+    found = Answer(*depends_on)
+    _ = found.budget, found.wire_heights_mm  # what cannot be is refused at once
+    return found
+
+
+def answer_line(scenario: Scenario, size: str) -> tuple[Answer, ...]:
+    """Answer every stage of a line with one can size, in order; see `answer_stage`."""
+    return tuple(answer_stage(scenario, stage.name, size) for stage in scenario.stages)
+
+
+def governing_stage(scenario: Scenario, size: str) -> str:
+    """Return the name of the stage with the least safe slack for a size, the first of equals."""
+    return min(answer_line(scenario, size), key=lambda answer: answer.tipping.safe.slack_mm).stage
+
+
+def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> tuple[str, str]:
+    """Return both names: the size the guides are set for and `governing_stage` where left out."""
+    name = scenario.size(size).name
+    return governing_stage(scenario, name) if stage is None else stage, name

@@ -10,8 +10,8 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.answers.answer_stage import drop_mm
 from packsim.answers.many_answers import ManyAnswers
+from packsim.answers.stage_pack import drop_mm
 from packsim.answers.worst_can import (
     alike_mm,
     balances_rad,

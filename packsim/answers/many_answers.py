@@ -3,27 +3,73 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers.answer_stage import stage_pack
-from packsim.answers.tips import leans_as_laid_rad
+from packsim.answers.stage_pack import stage_pack
 from packsim.arrays import Bools, Floats, Ints
-from packsim.can import Can
+from packsim.can import Can, Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
+from packsim.tipping.gathered_slack import gathered_lean
 from packsim.tipping.hold_down import hold_down
+from packsim.tipping.lean import own_lean
 from packsim.tipping.safe_slack import lean_index, slack_verdict
+
+_PACKS_AT_ONCE = 200  # so that places beside each other keep their digits
+
+
+def leans_as_laid_rad(
+    packs: Sequence[Pack], stance: Stance, heights_mm: Sequence[float]
+) -> tuple[Floats, Floats]:
+    """Return the largest own and the largest gathered lean in each of some packs.
+
+    Parameters
+    ----------
+    packs : sequence of n Pack
+        Packs that fit, as laid, all of one length and one size.
+    stance : Stance
+        The can in this stage.
+    heights_mm : sequence of float
+        Heights of the guide wires [mm].
+
+    Returns
+    -------
+    own_rad, gathered_rad : ndarray, shape (n,)
+        As of `packsim.answers.tipping.Tipping`, all packs beside each other looked at as one [rad].
+    """
+    found = []
+    for start in range(0, len(packs), _PACKS_AT_ONCE):
+        some = packs[start : start + _PACKS_AT_ONCE]
+        widths = np.array([pack.clear_width_mm for pack in some])
+        apart = 2.0 * widths.max() + stance.height_mm + 2.0 * stance.diameter_mm
+        left, cans = apart * np.arange(len(some)), [len(pack) for pack in some]
+        aside = np.column_stack((np.zeros(len(some)), left))
+        centres = [pack.centres_mm + shift for pack, shift in zip(some, aside, strict=True)]
+        between: dict[str, Any] = {
+            "left_mm": np.repeat(left, cans),
+            "right_mm": np.repeat(left + widths, cans),
+            "wire_heights_mm": heights_mm,
+            "period_mm": some[0].length_mm,
+        }
+        place = np.concatenate(centres), stance
+        leans = own_lean(*place, **between).worst_rad, gathered_lean(*place, **between).worst_rad
+        starts = np.cumsum([0, *cans[:-1]])
+        found.append([np.maximum.reduceat(lean, starts) for lean in leans])
+    own, gathered = np.concatenate(found, axis=1)
+    return own, gathered
 
 
 @dataclass(frozen=True)  # no slots: what takes longer is kept beside the fields once asked
 class ManyAnswers:
     """One stage with one can size at many settings, arrays of one shape.
 
-    Each array holds what `packsim.answers.answer_stage` says of every setting.
+    Each array holds what `packsim.answers.stage_pack` says of every setting.
 
     Parameters
     ----------

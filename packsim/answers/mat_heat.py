@@ -3,8 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import Final
 
-from packsim.answers.answer_stage import stage_pack
-from packsim.flow import OvenHeat, oven_heat, pack_flow
+from packsim.answers.stage_pack import stage_pack
+from packsim.flow import CansFlow, OvenHeat, oven_heat
 from packsim.line import DUTIES, Scenario
 
 ENTRY_C: Final = 25.0
@@ -83,7 +83,7 @@ def oven_heat_rows(
         for stage in scenario.stages:
             if DUTIES[stage.duty].heats:
                 pack = stage_pack(stage, can, stage.guides.narrowest_mm)
-                flow = pack_flow(pack, scenario.mat)
+                flow = CansFlow(pack.cans_per_metre, scenario.mat.speed_mm_per_s)
                 warming = max(0.0, stage.temperature_C - before)
                 now, then = (oven_heat(flow, can, mat, warming) for mat in (scenario.mat, other))
                 rows.append(

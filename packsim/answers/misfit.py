@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from packsim.answers.answer_stage import stage_packs
+from packsim.answers.stage_pack import stage_packs
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Scenario, Stage

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
-from packsim.answers.tips import towards
+from packsim.answers.tipping import towards
 from packsim.errors import InputError
 from packsim.width.guide_window import GuideWindow
 
@@ -78,7 +78,7 @@ _TIPPING = (
         lambda a: a.tipping.weakest_rad,
         "The same in the direction in which the sprays leave least; a full pack holds along."),
     Quantity("weakest_direction", "weakest way", "word",
-        lambda a: towards(a.tipping.weakest_direction_rad) if a.spray else None,
+        lambda a: towards(a.tipping.weakest_direction_rad) if a.sprayed else None,
         "That direction."),
     Quantity("balance_angle_splash_deg", "tip angle to a guide, spray x 2", "angle",
         lambda a: a.tipping.splashed_rad[0],
@@ -124,10 +124,10 @@ _TIPPING = (
         "Lean divided by the tip angle, pack as set, all slack of a can's row pushed to it."),
     Quantity("gathered_slack_mm", "slack gathered", "length", lambda a: a.tipping.gathered.slack_mm,
         "Slack that gathers there."),
-    Quantity("index_own", "tip index, one can alone", "index", lambda a: a.tipping.own_index,
+    Quantity("index_own", "tip index, one can alone", "index", lambda a: a.tipping.own.index,
         "Lean divided by the tip angle in the weakest direction, of a can that leans while its "
         "neighbours stand still."),
-    Quantity("own_place", "place of that can", "word", lambda a: a.tipping.own_place,
+    Quantity("own_place", "place of that can", "word", lambda a: a.tipping.own.place,
         "Where that can stands: edge or centre."),
     Quantity("verdict", "verdict", "word", lambda a: a.tipping.verdict,
         "held: worst-case slack within the allowed slack, and no can can tip; loose: more, but no "

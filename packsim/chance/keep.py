@@ -1,5 +1,7 @@
 """Repeats kept on disk, so that no passage is run twice."""
 
+from __future__ import annotations
+
 import hashlib
 import os
 import warnings
@@ -7,16 +9,17 @@ from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from joblib import Memory
-from platformdirs import user_cache_path
-from scipy.sparse import csr_array
 
 from packsim.chance.sample import Plan, sampled
 from packsim.passage.track import Track
 from packsim.version import program_version
+
+if TYPE_CHECKING:
+    from joblib import Memory
+    from scipy.sparse import csr_array
 
 FOLDER_VARIABLE = "PACKSIM_CACHE"
 """Environment variable with the folder to keep repeats in; ``off`` keeps none."""
@@ -38,6 +41,8 @@ def cache_folder() -> Path | None:
     named = os.environ.get(FOLDER_VARIABLE, "")
     if _off or named == "off":
         return None
+    from platformdirs import user_cache_path
+
     folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -88,7 +93,7 @@ def trim() -> None:
     """Cut the folder back to its size."""
     folder = cache_folder()
     if folder is not None:
-        Memory(folder, verbose=0).reduce_size(bytes_limit=MOST_BYTES)
+        _memory(folder).reduce_size(bytes_limit=MOST_BYTES)
 
 
 def repeat_key(track: Track) -> str:
@@ -105,8 +110,13 @@ def _repeat(key: str, seed: int, number: int, plan: Plan, track: Track) -> tuple
 
 @cache
 def _remembering(folder: Path) -> Any:
-    memory = Memory(folder, verbose=0, compress=3)
-    return memory.cache(_repeat, ignore=["track"])
+    return _memory(folder).cache(_repeat, ignore=["track"])
+
+
+def _memory(folder: Path) -> Memory:
+    from joblib import Memory  # heavy to import: few commands run passages
+
+    return Memory(folder, verbose=0, compress=3)
 
 
 @cache

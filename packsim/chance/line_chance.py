@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from packsim.chance.keep import is_kept, kept_repeat, trim
 from packsim.chance.rate import Rate, StageChance, rates_of
@@ -17,6 +17,9 @@ from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
 from packsim.passage.track import Track, loaded_track
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 SIDES: Mapping[str, float] = {"left": 0.0, "centre": 0.5, "right": 1.0}
 """Where the pack enters, as a share of the slack that is to its left [-]."""
@@ -232,6 +235,8 @@ def _settled(
 
 
 def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> LineChance:
+    from scipy.sparse import csr_array  # heavy to import: few commands run passages
+
     none = csr_array((len(PLACES), SURE + 1))
     spectrum = Spectrum(track.stages, np.ones(1), (none,) * len(track.stages))
     nothing = (math.nan, (math.nan, math.nan), math.nan)

@@ -1,10 +1,12 @@
 """One repeat: a slice of pack carried down the line, nothing tips, its barriers looked at."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
@@ -16,6 +18,9 @@ from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 CENTRE = PLACES.index("centre")
 
@@ -166,6 +171,8 @@ def _barriers(
 
 
 def _table(parts: list[tuple[Ints, Floats]], rows: int, per_lane: Ints) -> csr_array:
+    from scipy.sparse import csr_array  # heavy to import: few commands run passages
+
     where = np.concatenate([at for at, _ in parts])
     weight = np.concatenate([weight for _, weight in parts])
     flat, inverse = np.unique(where, return_inverse=True)

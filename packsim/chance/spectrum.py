@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.sparse import csr_array, vstack
 
 from packsim.arrays import Floats, Ints
 from packsim.errors import InputError, positive
 from packsim.passage import PLACES
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 STEP = 0.01
 """Width of a bin in ln E. Each weight is shared between the two bins beside it so that its mean
@@ -91,11 +94,15 @@ class Spectrum:
         stages: tuple[str, ...], share: Floats, each: Iterable[tuple[csr_array, ...]]
     ) -> Spectrum:
         """Return the spectrum of repeats, each given as its weights by stage."""
+        from scipy.sparse import vstack  # heavy to import: few commands run passages
+
         weights = tuple(vstack(rows, format="csr") for rows in zip(*each, strict=True))
         return Spectrum(stages, share, weights)
 
     def mean(self) -> Spectrum:
         """Return the mean of the repeats as one: quicker where errors are not asked for."""
+        from scipy.sparse import csr_array
+
         rows = self.share.size * len(PLACES)
         fold = csr_array(np.tile(np.eye(rows), self.repeats) / self.repeats)
         return Spectrum(self.stages, self.share, tuple((fold @ w).tocsr() for w in self.weights))

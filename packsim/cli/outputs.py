@@ -12,7 +12,7 @@ import json
 import os
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -191,12 +191,14 @@ def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
 
 
 def chances(
-    lines: Iterable[tuple[str, Scenario]], *, sides: bool = False
+    lines: Sequence[tuple[str, Scenario]], *, sides: bool = False
 ) -> tuple[LineChance, ...]:
     """Return the chance of each can size on a line, as many as are given.
 
     ``sides`` adds the other sides of entry where the side is assumed.
     """
+    if not lines:
+        return ()
     from packsim.chance import chance_of
     from packsim.report.words.chance_words import entry_assumed
 

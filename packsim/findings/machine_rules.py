@@ -118,9 +118,9 @@ def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
 
 def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
     """Sprays that lift a can, or turn it over with no slack at all."""
-    if answer.lightest is None:
+    if not answer.sprayed:
         return None
-    lifted = int(answer.lightest.lifted.sum())
+    lifted = 0 if answer.lightest is None else int(answer.lightest.lifted.sum())
     if lifted:
         return tell(
             answer,
@@ -146,7 +146,7 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
 def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
     """Sprays that leave a can less than half of its balance angle."""
     found = answer.tipping
-    if answer.spray is None or found.balance_angle_rad >= 0.5 * found.rest_angle_rad:
+    if not answer.sprayed or found.balance_angle_rad >= 0.5 * found.rest_angle_rad:
         return None
     if sprays_alone(scenario, answer) is not None:
         return None

@@ -124,7 +124,7 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
     found = answer.tipping
     if found.verdict not in ("loose", "can tip") or found.balance_angle_rad <= 0.0:
         return None
-    if found.own_index >= 1.0 > found.loosest.worst:
+    if found.loosest.worst < 1.0 <= found.own.index:
         return tell(
             answer,
             "change",
@@ -132,9 +132,9 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
             "is not nested there",
             "use a layout, or a width, that leaves no such pocket",
             WHY,
-            place=found.own_place,
+            place=found.own.place,
         )
-    if answer.pack.fill < 1.0 and found.gathered.index >= 1.0 > found.loosest.worst:
+    if answer.pack.fill < 1.0 and found.loosest.worst < 1.0 <= found.gathered.index:
         return _parted(answer, found.safe.slack_mm, TIPS_A_CAN, "change")
     if squeezed_lanes(scenario, answer) or thin_infeed(scenario, answer):
         return None  # one cause, one finding

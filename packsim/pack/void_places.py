@@ -4,8 +4,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from packsim.arrays import Bools, Floats, Ints
 from packsim.pack.faces import Faces
@@ -28,9 +26,16 @@ INTERSTICE, INTERIOR, EDGE_POCKET, CRACK = range(4)
 
 def linked(count: int, links: Ints) -> tuple[int, Ints]:
     """Return how many groups links, shape (m, 2), make of so many nodes, and the group of each."""
-    graph = coo_array((np.ones(len(links)), links.T), shape=(count, count))
-    number, group = connected_components(graph, directed=False)
-    return int(number), group
+    root, ends = np.arange(count), links.T
+    while True:  # a group is known by its first node
+        low, high = np.sort(root[ends], axis=0)
+        if np.array_equal(low, high):
+            break
+        np.minimum.at(root, high, low)
+        while not np.array_equal(root, root[root]):
+            root = root[root]
+    firsts, group = np.unique(root, return_inverse=True)
+    return len(firsts), group
 
 
 def places(

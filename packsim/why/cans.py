@@ -13,7 +13,7 @@ from packsim.answers import (
     towards_guides,
     worst_can,
 )
-from packsim.answers.tips import towards
+from packsim.answers.tipping import towards
 from packsim.line import Scenario, Stage
 from packsim.spray.leaning import tipping_moment_N_mm
 from packsim.spray.worst_moments import DIRECTIONS_RAD, worst_place

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from packsim.answers import Answer, answer_stage, gathered_leans, own_leans, rest_share
+from packsim.answers import Answer, answer_stage, rest_share
 from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
@@ -135,12 +135,10 @@ class CanLeans:
 
 def can_leans(answer: Answer) -> CanLeans | None:
     """Return the leans of every can of an answer's pack; None where nothing fits."""
-    if not answer.pack.fits:
+    pack, tips = answer.pack, answer.tipping
+    if not pack.fits:
         return None
-    pack, stance, tips = answer.pack, answer.stance, answer.tipping
-    own = own_leans(pack, stance, tips.weakest_rad, answer.wire_heights_mm)
-    gathered = gathered_leans(pack, stance, tips.balance_angle_rad, answer.wire_heights_mm)
-    return CanLeans(pack.centres_mm, own, gathered)
+    return CanLeans(pack.centres_mm, tips.own_leans(pack), tips.gathered_leans(pack))
 
 
 @dataclass(frozen=True, slots=True)

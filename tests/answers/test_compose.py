@@ -100,7 +100,7 @@ def test_a_pack_that_does_not_fit_still_has_every_answer(small: SimpleNamespace)
     assert (found.spray, found.alignment) == (None, None)
     assert found.tipping.verdict == "tight"
     assert found.flow.cans_per_min == 0.0
-    assert math.isnan(found.tipping.own_index)  # no can, no index: not 0, which would be safe
+    assert math.isnan(found.tipping.own.index)  # no can, no index: not 0, which would be safe
     assert found.hold_down is not None
     assert found.window.low_mm == pytest.approx(61.0)
 

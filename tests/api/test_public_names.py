@@ -90,17 +90,34 @@ def test_study_is_the_function_whatever_came_first(before: str, root: Path) -> N
     assert python(code, root).split() == ["True", "True", "packsim.study.study"]
 
 
-def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:
+def loaded_by(root: Path, *words: str) -> set[str]:
+    """Names of all modules that a command has loaded, rooms of scipy and packsim among them."""
     code = (
-        "import sys\nsys.argv = ['packsim', '--help']\n"
+        f"import sys\nsys.argv = ['packsim', *{words!r}]\n"
         "from packsim.cli.app import main\n"
         "try:\n    main()\nexcept SystemExit as end:\n    assert end.code in (0, None)\n"
         "print()\nprint('LOADED', *sorted(sys.modules))"
     )
     out = python(code, root)
-    modules = set(out[out.index("LOADED") :].split())
-    assert "study" in out
-    assert not modules & {*HEAVY, "numpy", "shapely"}
+    assert words[0].strip("-") in out
+    return set(out[out.index("LOADED") :].split())
+
+
+def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:
+    assert not loaded_by(root, "--help") & {*HEAVY, "numpy", "shapely"}
+
+
+@pytest.mark.parametrize(
+    "words", [("study", "{}"), ("change", "{}", "--to", "sleek body"), ("why", "{}")]
+)
+def test_an_answer_waits_for_nothing_it_does_not_need(words: tuple[str, ...], root: Path) -> None:
+    """Passages, the disk they are kept on and drawings cost more to load than an answer."""
+    file = str(root / "scenarios" / "swing_line.toml")
+    modules = loaded_by(root, *(word.format(file) for word in words))
+    heavy = {*HEAVY, "numba", "joblib", "scipy.sparse", "scipy.optimize", "scipy.special"}
+    late = {"packsim.passage", "packsim.chance", "packsim.report.charts.chart_frame"}
+    allowed = {"pint", "pydantic", "scipy"}  # units and tables; pint looks for scipy
+    assert modules & (heavy | late) - allowed == set()
 
 
 def test_the_types_are_published() -> None:

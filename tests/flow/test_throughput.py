@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.flow import CansFlow, pack_flow
-from packsim.line import Mat
+from packsim.flow import CansFlow
 from packsim.pack.state import Pack
 
 SOME = st.floats(1e-3, 1e4)
@@ -77,10 +76,10 @@ def pack(lanes: int) -> Pack:
     return Pack(centres, 66.0, 130.0, 66.0, "lengthwise", "slack", lanes, 123.0, reason=reason)
 
 
-def test_pack_flow_counts_the_cans_on_the_mat() -> None:
-    mat = Mat(1500.0, 110.0)
-    assert pack_flow(pack(2), mat).cans_per_min == pytest.approx(2.0 / 0.066 * 6.6, rel=1e-12)
-    assert pack_flow(pack(0), mat).cans_per_min == 0.0
+def test_flow_counts_the_cans_on_the_mat() -> None:
+    flows = [CansFlow(pack(lanes).cans_per_metre, 110.0) for lanes in (0, 2)]
+    assert flows[0].cans_per_min == 0.0
+    assert flows[1].cans_per_min == pytest.approx(2.0 / 0.066 * 6.6, rel=1e-12)
 
 
 def test_a_pack_that_does_not_fit_has_no_speed_for_a_rate() -> None:

@@ -3,18 +3,23 @@
 A spreadsheet shows it as it is and never runs any of it as a formula.
 """
 
+from __future__ import annotations
+
 import csv
 import io
 import math
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from packsim.answers.quantities import QUANTITIES, plain_quantities
-from packsim.headers import HeaderCheck, LineShift, PitchAdvice
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-from packsim.size_change import SizeChange
-from packsim.sweep import Sweep
+
+if TYPE_CHECKING:  # a table of one command need not wait for those of the others
+    from packsim.headers import HeaderCheck, LineShift, PitchAdvice
+    from packsim.size_change import SizeChange
+    from packsim.sweep import Sweep
 
 DIGITS = 8
 """Significant digits: a hundredth of a micrometre on any mat."""

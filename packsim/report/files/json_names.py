@@ -9,16 +9,16 @@ def _names(table: dict[str, str]) -> dict[str, tuple[str, ...]]:
 
 LEFT_OUT: Final = _names(
     {
+        # what its answers are worked out from
+        "Answer": "set_stage can mat factor given",
+        "Tipping": "worst pack budget heights_mm factor hold_down",
         # one of the quantities of the answer
         "Alignment": "now best side",
-        "Answer": "packs pack voids spray lightest flow dwell_s hold_down",
         "GuideWindow": "low_mm high_mm high_by empty_because",
         "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
         # what a chance was worked out from
         "LineChance": "spectrum",
         "SweepRow": "chance",
-        "Tipping": "rest_angle_rad balance_angle_rad weakest_rad weakest_direction_rad "
-        "splashed_rad safe_splashed safe nominal loosest loosest_slack_mm allowed_slack_mm verdict",
         "WorstLean": "index slack_mm",
         # summed up beside it
         "Assumption": "number unit",
@@ -58,6 +58,7 @@ PICKED: Final = _names(
 
 ALSO: Final = _names(
     {
+        "Answer": "stance water budget window window_rss wire_heights_mm tipping alignment assumed",
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
         "Compared": "explained",
@@ -81,6 +82,7 @@ ALSO: Final = _names(
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
         "SweepRow": "tips_per_million tips_per_million_interval",
+        "Tipping": "least_energy_mJ own gathered",
         "TrialFit": "contradicted",
         "WireMove": "move_mm direction",
         "WorstLean": "towards",

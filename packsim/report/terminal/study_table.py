@@ -1,11 +1,13 @@
 """A study, the chance of a tip and the line's history as tables and sentences for the terminal."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from packsim.chance import History, LineChance
 from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import (
     LEVEL_STYLE,
@@ -29,7 +31,10 @@ from packsim.report.words.summary import (
     set_to,
 )
 from packsim.setting import recommend
-from packsim.study import Finding, Study
+
+if TYPE_CHECKING:
+    from packsim.chance import History, LineChance
+    from packsim.study import Finding, Study
 
 
 def study_report(

@@ -4,7 +4,7 @@ import math
 from functools import partial
 
 from packsim.answers.quantities import quantity
-from packsim.answers.tips import towards
+from packsim.answers.tipping import towards
 from packsim.pack.lattice import lane_pitch_mm
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, percent

@@ -1,20 +1,23 @@
 """The chance of a tip in words: its interval, what it assumes, whether counts and history agree."""
 
+from __future__ import annotations
+
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from packsim.answers import Answer
-from packsim.chance import Cause, Compared, History, LineChance, Rate
-from packsim.chance.history import WIDER_MM
-from packsim.line import Scenario
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import kicks_text, per_million, percent, thousands, with_interval
-from packsim.size_change import SizeChange
-from packsim.study import Study
+
+if TYPE_CHECKING:  # the first screen of a study words no chance, and need not wait for it
+    from packsim.answers import Answer
+    from packsim.chance import Cause, Compared, History, LineChance, Rate
+    from packsim.line import Scenario
+    from packsim.size_change import SizeChange
+    from packsim.study import Study
 
 HEADS: Final = ("tips per million (95 % interval)", "left edge", "centre", "right edge")
 """Columns of a table of chances."""
@@ -193,6 +196,8 @@ def _count(one: Compared, display: Display) -> str:
     if one.explained:
         return said
     if not one.causes:
+        from packsim.chance.history import WIDER_MM
+
         return (
             f"{said}. Nor would other kicks, another side of entry, {display.length(WIDER_MM[-1])} "
             "of width or a thinner infeed explain it: look at rows, stages and counts"

@@ -1,10 +1,14 @@
 """The setting a sweep changes, in the unit it is shown in."""
 
+from __future__ import annotations
+
 from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from packsim.report.words.display import N_PER_LBF, Display
-from packsim.sweep import Sweep
+
+if TYPE_CHECKING:
+    from packsim.sweep import Sweep
 
 SWEEP_UNITS: Final = {
     "length": "mm",

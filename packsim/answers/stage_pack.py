@@ -1,0 +1,133 @@
+"""The pack a stage is judged by, its wires, and its can lines against sprays and nozzles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packsim.arrays import Floats
+from packsim.can import Can
+from packsim.line import SIDES, Mat, Stage
+from packsim.nozzles.lane_lines import (
+    Misalignment,
+    lane_lines_mm,
+    lane_shares,
+    misalignment,
+    nozzle_places_mm,
+)
+from packsim.nozzles.shift import BestShift, Facing, joint_shift
+from packsim.pack.state import STUDY_LENGTH_MM, Pack, pack_between
+from packsim.width.guide_wires import slackest_span
+from packsim.width.lane_rule import LanePack, LanePacks, packs_at
+from packsim.width.reach import Reach
+
+
+def stage_pack(
+    stage: Stage, can: Can, clear_width_mm: float, length_mm: float = STUDY_LENGTH_MM
+) -> Pack:
+    """Return the looser pack of a size between guides of a width, filled as in a stage."""
+    judged = packs_at(clear_width_mm, can.diameter_mm, stage.layout, stage.fill).judged
+    return pack_between(
+        clear_width_mm,
+        can.diameter_mm,
+        stage.layout,
+        length_mm,
+        judged.fill,
+        state="slack",
+        lanes=judged.lanes,
+    )
+
+
+def stage_packs(stage: Stage, can: Can) -> LanePacks:
+    """Return the packs a size can stand in between a stage's guides as they are set.
+
+    A stage that asks for strained or blocks is judged like any other, by the looser pack; the
+    state asked for is what its pack might be.
+    """
+    width, diameter = stage.guides.narrowest_mm, can.diameter_mm
+    packs = packs_at(width, diameter, stage.layout, stage.fill)
+    if stage.state not in ("strained", "blocks"):
+        return packs
+    asked = pack_between(
+        width, diameter, stage.layout, STUDY_LENGTH_MM, stage.fill, state=stage.state
+    )
+    if not asked.fits:
+        return replace(packs, might_be=None)
+    full = asked.cans_per_metre / asked.fill
+    might_be = LanePack(
+        lanes=asked.lanes,
+        pack_width_mm=asked.pack_width_mm,
+        slack_mm=asked.slack_mm,
+        cans_per_metre=full,
+        fill=asked.fill,
+        state=stage.state,
+    )
+    return replace(packs, might_be=might_be)
+
+
+def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
+    """Heights of a stage's wires where they hang lowest, at mid-span of the slackest span [mm].
+
+    A sagged wire supports less, so tipping is judged there; a wire sagged onto the mat is gone.
+    """
+    heights = stage.guides.wires.heights_mm
+    return tuple(low for low in (z - drop_mm(stage) for z in heights) if low > 0.0)
+
+
+def drop_mm(stage: Stage) -> float:
+    """How much lower wires hang at mid-span of the slackest span than at the brackets [mm]."""
+    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
+    return 0.0 if span is None else span.drop_mm
+
+
+def sprayed_lines_mm(stage: Stage, pack: Pack) -> Floats:
+    """Lines of can centres the sprays of a stage meet, the pack in the middle of its pass.
+
+    None where no can fits or nothing sprays.
+    """
+    if not pack.fits or not stage.headers:
+        return np.zeros(0)
+    return lane_lines_mm(pack, stage.guides.centre_mm - pack.clear_width_mm / 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Alignment:
+    """Can lines against nozzles.
+
+    Parameters
+    ----------
+    now : Misalignment
+        As the guides are set.
+    best : BestShift
+        What a shift of the pack could reach within the room there is.
+    room_mm : tuple of float
+        How far the pack may move to the left and to the right [mm].
+    side : {"above", "below"}
+        The side of the mat whose nozzles these are, the worse one of the two.
+    """
+
+    now: Misalignment
+    best: BestShift
+    room_mm: tuple[float, float]
+    side: str
+
+
+def alignment(stage: Stage, mat: Mat, pack: Pack) -> Alignment | None:
+    """Return the side whose worst lane is farther off its nozzle, and one shift for both sides.
+
+    None where no can fits or no header sprays.
+    """
+    if not pack.fits or not stage.headers:
+        return None
+    lines = sprayed_lines_mm(stage, pack)
+    room = Reach.of(stage.guides, mat.width_mm).room_mm(pack.clear_width_mm, stage.guides.centre_mm)
+    shares = lane_shares(pack)
+    rows = {side: nozzle_places_mm(stage.headers, side) for side in SIDES}
+    rows = {side: row for side, row in rows.items() if len(row)}
+    best = joint_shift([Facing(lines, row, shares) for row in rows.values()], room)
+    found = [
+        Alignment(misalignment(lines, row, weights=shares), best, room, side)
+        for side, row in rows.items()
+    ]
+    return max(found, key=lambda one: one.now.worst_mm)
