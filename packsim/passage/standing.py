@@ -176,17 +176,30 @@ def worst_water(
     )
 
 
+_SHARE_TOL = 1e-4
+"""A share of the dome's water this much off is worth less than a drop."""
+
+
 def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
     """Return the share between two at which a quantity with one valley is least [-].
 
     An energy to balance has one: it is the largest, over the leans, of works linear in the share.
     """
-    if low == high:
-        return low
-    from scipy.optimize import minimize_scalar
-
-    found = minimize_scalar(of, bounds=(low, high), method="bounded", options={"xatol": 1e-4})
-    return min((low, float(found.x), high), key=of)
+    if of(low) <= of(low + min(_SHARE_TOL, high - low)):
+        return low  # a valley that rises from its end has its floor there
+    left, right, golden = low, high, (math.sqrt(5.0) - 1.0) / 2.0
+    near, far = right - golden * (right - left), left + golden * (right - left)
+    at_near, at_far = of(near), of(far)
+    while right - left > _SHARE_TOL:
+        if at_near <= at_far:
+            right, far, at_far = far, near, at_near
+            near = right - golden * (right - left)
+            at_near = of(near)
+        else:
+            left, near, at_near = near, far, at_far
+            far = left + golden * (right - left)
+            at_far = of(far)
+    return min(((left + right) / 2.0, high), key=of)
 
 
 def _most_rad(can: Can) -> float:
