@@ -14,6 +14,9 @@ from packsim.line.guides import Bracket
 from packsim.line.plant import Scenario
 from packsim.line.stage import Stage
 
+MAX_STEPS: Final = 2_000
+"""Most values of a sweep: more points than any chart can show."""
+
 
 @dataclass(frozen=True, slots=True)
 class Knob:

@@ -7,11 +7,9 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.line import Scenario
+from packsim.line.knobs import MAX_STEPS
 from packsim.scenario import fields as f
 from packsim.scenario.quantities import Kind, Refused, convert, read_quantity
-
-MAX_STEPS: Final = 2_000
-"""More values than any chart can show."""
 
 _KINDS: Final[dict[str, Kind]] = {
     "length": f.kind_of(f.Length),

@@ -10,13 +10,10 @@ from packsim.chance import StageChance, chance_of
 from packsim.counts.order import Order
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
-from packsim.line.knobs import Knob, knob
+from packsim.line.knobs import MAX_STEPS, Knob, knob
 from packsim.setting import recommend
 
 Progress = Callable[[float, int], None]
-
-MAX_STEPS = 2_000
-"""More points than any chart can show."""
 
 
 @dataclass(frozen=True, slots=True)

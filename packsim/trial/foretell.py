@@ -141,7 +141,7 @@ def closed_in_steps_mm(scenario: Scenario, size: str) -> list[list[float]]:
     All stages move alike, in about four steps of a whole millimetre.
     """
     rooms = stage_rooms(scenario, size)
-    most = max(0.0, min(room.now_mm - room.low_mm for room in rooms))
+    most = max(0.0, min(room.now_mm - room.window.low_mm for room in rooms))
     step = max(1.0, round(most / _STEPS))
     moves = [0.0, *(step * i for i in range(1, 1 + int(most / step)))]
     as_set = [stage.guides.narrowest_mm for stage in scenario.stages]

@@ -89,12 +89,11 @@ def stage_rooms(scenario: Scenario, size: str) -> tuple[StageRoom, ...]:
 
 def _room(found: Answer, answer: Answer) -> StageRoom:
     """Return the room about an answer, for a stage found as in another."""
-    now, window = found.pack.clear_width_mm, answer.window
+    now = found.pack.clear_width_mm
     return StageRoom(
         stage=answer.stage,
         now_mm=now,
-        low_mm=window.low_mm,
-        high_mm=window.high_mm,
+        window=answer.window,
         last_safe_mm=_last_safe_mm(answer),
         now_past_safe=now > _last_safe_mm(found),
     )
@@ -152,7 +151,7 @@ def _widths(room: StageRoom, best_mm: float, step: float) -> tuple[float, float,
     """Tight, loose and just outside for one stage, on whole setting steps."""
     if room.none_safe:
         return (best_mm,) * 3  # as near to safe as it gets
-    low, high = _up(room.low_mm, step), _down(room.high_mm, step)
+    low, high = _up(room.window.low_mm, step), _down(room.window.high_mm, step)
     if low > high:  # no whole step inside: what is recommended there takes a gauge
         low = high = best_mm
     return low, high, max(high, _down(room.last_safe_mm, step))

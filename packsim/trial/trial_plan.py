@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from packsim.line import Scenario
+from packsim.width.guide_window import GuideWindow
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,8 +17,8 @@ class StageRoom:
         Its name.
     now_mm : float
         Clear width as set [mm].
-    low_mm, high_mm : float
-        Guide window; crossed when it is empty [mm].
+    window : GuideWindow
+        Clear widths that suit it.
     last_safe_mm : float
         Clear width whose loosest case is just the safe slack; nothing beyond is recommended [mm].
     now_past_safe : bool
@@ -26,25 +27,19 @@ class StageRoom:
 
     stage: str
     now_mm: float
-    low_mm: float
-    high_mm: float
+    window: GuideWindow
     last_safe_mm: float
     now_past_safe: bool
 
     @property
-    def window_empty(self) -> bool:
-        """Whether no setting keeps the safety factor."""
-        return self.low_mm > self.high_mm
-
-    @property
     def window_mm(self) -> tuple[float, float] | None:
         """Both ends of the guide window; None when it is empty [mm]."""
-        return None if self.window_empty else (self.low_mm, self.high_mm)
+        return None if self.window.empty else (self.window.low_mm, self.window.high_mm)
 
     @property
     def none_safe(self) -> bool:
         """Whether not even the tightest setting that fits stays within the safe slack."""
-        return self.low_mm > self.last_safe_mm
+        return self.window.low_mm > self.last_safe_mm
 
 
 @dataclass(frozen=True, slots=True)

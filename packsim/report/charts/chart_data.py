@@ -6,6 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.errors import InputError, at_least, finite, one_of, positive
+from packsim.report.words.display import Display
+from packsim.width.guide_window import GuideWindow
 
 SERIES_STYLES = ("line", "marked", "counted")
 """A plain line, a line with markers, or counts: squares on their intervals."""
@@ -73,6 +75,12 @@ class Range:
 
     def __post_init__(self) -> None:
         at_least("high", self.high, finite("low", self.low))
+
+
+def window_range(window: GuideWindow, display: Display) -> list[Range]:
+    """Return the guide window as a range to shade; none where it is empty."""
+    ends = display.length_value(window.low_mm), display.length_value(window.high_mm)
+    return [] if window.empty else [Range(*ends, "guide window")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
+from packsim.report.charts.chart_data import Mark, Series, Sheet, window_range
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
 from packsim.trial.foretell import FittedPrediction, predict_fitted
@@ -68,9 +68,9 @@ def fit_chart(
             "How do tips change with the clear width?",
             f"{fit.scenario.name}: {size}, {name}",
             f"clear width at {name} [{display.length_unit}]",
-            _y_label(fit, empty=room.low_mm > room.high_mm),
+            _y_label(fit, empty=room.window.empty),
         ),
-        ranges=_bands(room.low_mm, room.high_mm, display),
+        ranges=window_range(room.window, display),
         marks=[
             Mark(display.length_value(width), text)
             for width, text in [
@@ -101,12 +101,6 @@ def _floor(best: NDArray[np.float64], trials: Sequence[Trial]) -> float:
     """Least rate worth showing: below a tenth of a can in the largest trial nobody can check."""
     largest = max((trial.cans for trial in trials), default=1_000_000)
     return max(1e5 / largest, float(best.max(initial=0.0)) * 1e-5)
-
-
-def _bands(low_mm: float, high_mm: float, display: Display) -> list[Range]:
-    if low_mm > high_mm:
-        return []
-    return [Range(display.length_value(low_mm), display.length_value(high_mm), "guide window")]
 
 
 def _safe(last_safe_mm: float, x: Sequence[float]) -> list[tuple[float, str]]:

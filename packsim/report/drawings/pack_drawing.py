@@ -1,5 +1,7 @@
 """A pack drawn by itself, and its cans and voids as primitives of other drawings."""
 
+from collections.abc import Iterable, Sequence
+
 import shapely
 
 from packsim.pack.state import Pack
@@ -35,9 +37,20 @@ def pack_drawing(pack: Pack) -> Drawing:
         note = f"does not fit: {pack.reason}"
         at = (width / 2.0, pack.length_mm / 2.0)
         parts.append(Label(at, "does not fit", NOTE_MM * scale, "limit", "middle"))
+    return strip_sheet(title, note, parts, (foot, head, width), scale)
+
+
+def strip_sheet(
+    title: str,
+    note: str,
+    parts: Iterable[Primitive],
+    ends: Sequence[float],
+    scale: float,
+) -> Drawing:
+    """Return a strip alone as a drawing, its foot, head and width the ``ends`` [mm]."""
+    foot, head, width = ends
     side = max(5.0 * scale, (PAPER_WIDTH_MM * scale - width) / 2.0)
-    low = (-side, foot - 4.0 * scale)
-    high = (width + side, head + 16.0 * scale)
+    low, high = (-side, foot - 4.0 * scale), (width + side, head + 16.0 * scale)
     top = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), title, (note,), scale)
     return Drawing(title, low, high, scale, (*parts, *top))
 

@@ -26,7 +26,7 @@ LEFT_OUT: Final = _names(
         "FittedPrediction": "low high",
         "OneRun": "tips kicks across profile",
         "SpoilageChange": "before after saved",
-        "StageRoom": "low_mm high_mm",
+        "StageRoom": "window",
         "StageSetting": "window",
         # works inside the program only
         "Arrangement": "index stance shares cans_per_mm",

@@ -14,8 +14,8 @@ from packsim.pack.void_places import PLACES
 from packsim.pack.voids import Voids
 from packsim.report.drawings.drawing import Circle, Drawing, Primitive, Stroke
 from packsim.report.drawings.drawing_files import drawing_svg
-from packsim.report.drawings.pack_drawing import pack_drawing
-from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box, heading
+from packsim.report.drawings.pack_drawing import pack_drawing, strip_sheet
+from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box
 from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import findings, rendered, summary
 from packsim.report.words.display import Display
@@ -80,12 +80,9 @@ def _voids_drawing(voids: Voids) -> Drawing:
         if across > 0.0:
             parts.append(Circle((float(y), float(x)), float(across) / 2.0, role))
     parts += [Stroke((x, 0.0), (x, length), "wire") for x in (0.0, width)]
-    side = (PAPER_WIDTH_MM * scale - width) / 2.0
-    low, high = (-side, -4.0 * scale), (width + side, length + 16.0 * scale)
     free = percent(voids.free_area_fraction)
     note = f"largest free circle of each void; {free} of the strip is free"
-    head = heading((low[0] + 2.0 * scale, high[1] - 1.5 * scale), "Voids", (note,), scale)
-    return Drawing("Voids", low, high, scale, (*parts, *head))
+    return strip_sheet("Voids", note, parts, (0.0, length, width), scale)
 
 
 def _voids_html(voids: Voids) -> str:

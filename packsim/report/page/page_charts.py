@@ -12,7 +12,7 @@ from packsim.answers.answer_settings import answer_settings
 from packsim.nozzles.lane_lines import lane_lines_mm
 from packsim.nozzles.pitch import pitch_curve
 from packsim.pack.lattice import lane_pitch_mm
-from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
+from packsim.report.charts.chart_data import Bar, Mark, Series, Sheet, WindowRow, window_range
 from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.charts import bar_chart, line_chart, window_chart
 from packsim.report.words.display import Display
@@ -126,10 +126,6 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
         Series("inside the pack", x, found.index_centre.tolist()),
         Series("balance point", [x[0], x[-1]], [1.0, 1.0]),
     ]
-    ranges = []
-    if not window.empty:
-        ends_shown = display.length_value(window.low_mm), display.length_value(window.high_mm)
-        ranges = [Range(*ends_shown, "guide window")]
     marks = [Mark(display.length_value(now), "set now")]
     index = np.stack((found.index_edge, found.index_centre))
     top = max(1.25, 1.05 * float(index.max(initial=0.0, where=np.isfinite(index))))
@@ -141,7 +137,11 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
         "tip index, loosest case of the slack budget; triangle: above, or nothing stops the can",
     )
     return line_chart(
-        series, sheet, ranges=ranges, marks=marks, y_limits=(0.0, min(MOST_INDEX, max(1.25, top)))
+        series,
+        sheet,
+        ranges=window_range(window, display),
+        marks=marks,
+        y_limits=(0.0, min(MOST_INDEX, max(1.25, top))),
     )
 
 

@@ -1,13 +1,11 @@
 """The form a trial is recorded on: a sheet for the computer, a page for the clipboard."""
 
-from typing import Any
-
 from packsim.report.files.csv_tables import csv_text
 from packsim.report.page.page_parts import rendered
 from packsim.report.terminal.trial_plan_table import cans_needed, setting_rate
 from packsim.report.words.display import Display
 from packsim.scenario.tables import COLUMNS
-from packsim.trial.trial_plan import TrialPlan
+from packsim.trial.trial_plan import Setting, TrialPlan
 
 
 def form_csv(plan: TrialPlan, display: Display) -> str:
@@ -36,12 +34,12 @@ def form_html(plan: TrialPlan, display: Display) -> str:
         display,
         plan=plan,
         cans=cans_needed(plan),
-        settings=[_setting(plan, i, display) for i in range(len(plan.settings))],
+        settings=[(one, setting_rate(one), _rows(plan, one, display)) for one in plan.settings],
     )
 
 
-def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
-    setting = plan.settings[index]
+def _rows(plan: TrialPlan, setting: Setting, display: Display) -> list[tuple[str, str, str, bool]]:
+    """Return stage, width, move and whether it is past the safe slack, of every stage."""
     rows = []
     for room, width in zip(plan.stages, setting.widths_mm, strict=True):
         move = width - room.now_mm
@@ -50,11 +48,4 @@ def _setting(plan: TrialPlan, index: int, display: Display) -> dict[str, Any]:
         step = "leave" if abs(move) < 0.005 else step
         past = width > room.last_safe_mm
         rows.append((room.stage, display.setting(width, unit=False), step, past))
-    return {
-        "name": setting.name,
-        "why": setting.why,
-        "recommended": setting.recommended,
-        "fits": setting.fits,
-        "expected": setting_rate(setting),
-        "rows": rows,
-    }
+    return rows

@@ -12,7 +12,8 @@ from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent, stage_words
 
 NO_AIM = 0.8
-"""Share of half a pitch from which the worst size counts as not aligned at all."""
+"""Share of half a pitch from which the worst lane counts as not aligned at all: half a pitch is the
+most any lane inside a row of nozzles can be off."""
 
 LEGEND = (
     ("off", "how far the worst lane is from its nearest nozzle, the pack at its own best shift"),

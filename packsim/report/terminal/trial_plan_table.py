@@ -39,7 +39,7 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
     table = WideTable("stage", ("guide\nwindow", "safe\nup to", *names))
     for i, room in enumerate(plan.stages):
         widths = [display.setting(s.widths_mm[i], unit=False) for s in plan.settings]
-        table.add_row(room.stage, _window(room, display), _safe(room, display), *widths)
+        table.add_row(room.stage, display.window(room.window), _safe(room, display), *widths)
     rates = [setting_rate(setting) for setting in plan.settings]
     table.add_row("tips per million (model)", "", "", *rates)
     heads = grid((f"{name}:", s.why) for name, s in zip(names, plan.settings, strict=True))
@@ -57,12 +57,6 @@ def _settings(plan: TrialPlan, display: Display) -> RenderableType:
 def setting_rate(setting: Setting) -> str:
     """Return the tips per million a setting is expected to have, with their interval."""
     return rate_text(Rate(setting.tips_per_million, setting.tips_per_million_interval, 0.0))
-
-
-def _window(room: StageRoom, display: Display) -> str:
-    if room.window_empty:
-        return "empty"
-    return display.settings((room.low_mm, room.high_mm), unit=False)
 
 
 def _safe(room: StageRoom, display: Display) -> str:
