@@ -14,21 +14,18 @@ Examples
 
 from __future__ import annotations
 
-import ast
+import re
 import sys
 from importlib import import_module
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
-
-def _homes() -> dict[str, tuple[str, str]]:
-    """Return module of each public name, and what it is called there."""
-    text = files("packsim").joinpath("__init__.pyi").read_text(encoding="utf-8")
-    lines = [line for line in ast.parse(text).body if isinstance(line, ast.ImportFrom)]
-    return {one.asname: (line.module, one.name) for line in lines for one in line.names}
-
-
-_HOMES = _homes()
+_NAMED = Path(__file__).with_name("__init__.pyi").read_text(encoding="utf-8")
+_HOMES = {
+    name: (module, there)
+    for module, there, name in re.findall(r"^from (\S+) import (\w+) as (\w+)$", _NAMED, re.M)
+}
+"""Module of each public name, and what it is called there."""
 
 __all__ = sorted(_HOMES)
 
