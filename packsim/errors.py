@@ -101,6 +101,8 @@ class ConvergenceError(PacksimError, RuntimeError):
 
 def finite(key: str, value: float) -> float:
     """Return ``value`` if it is a finite number, else raise `InputError`."""
+    if type(value) is float and math.isfinite(value):
+        return value  # as nearly always: `Real` is slow to ask
     if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
         raise InputError(key, value, "a finite number")
     return float(value)

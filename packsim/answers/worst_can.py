@@ -8,7 +8,7 @@ at a smaller angle. Which is worse hangs on the question.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -181,23 +181,23 @@ def _worst(
     moments = stage_moments(headers, can, open_fraction, lines)
     across = towards_guides(layout)
 
-    def balances(share: float, harder: float = 1.0) -> Floats:
-        return balances_rad(moments, can.stance(share), harder)
-
-    def energy_mJ(share: float) -> float:
+    @cache
+    def tips(share: float, harder: float = 1.0) -> tuple[Floats, float]:
+        """Balance angle by direction, and the least energy to it [mJ]."""
         stance = can.stance(share)
         if moments is None:
-            return stance.weight_N * (stance.arm_mm - stance.cg_mm)
-        return float(moments.tips(stance)[1].min())
+            return balances_rad(None, stance), stance.weight_N * (stance.arm_mm - stance.cg_mm)
+        balance, energy = moments.tips(stance, harder)
+        return balance, float(energy.min())
 
     def guide(share: float) -> float:
-        return float(balances(share)[across].min())
+        return float(tips(share)[0][across].min())
 
     sprayed = min(ends, key=guide)
-    weakest = np.min([balances(share) for share in ends], axis=0)
+    weakest = np.min([tips(share)[0] for share in ends], axis=0)
     pushing = headers if moments is not None else ()
     harder = max(1.0, 2.0 / max((h.splash_factor for h in pushing), default=1.0))
-    splashed = np.min([balances(share, harder) for share in ends], axis=0)
+    splashed = np.min([tips(share, harder)[0] for share in ends], axis=0)
     even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
     rest = min(ends, key=lambda share: can.stance(share).balance_angle_rad)
     return WorstCan(
@@ -208,7 +208,7 @@ def _worst(
         weakest_rad=float(weakest.min()),
         weakest_direction_rad=float(DIRECTIONS_RAD[weakest.argmin()]),
         splashed_rad=(float(splashed[across].min()), float(splashed.min())),
-        least_mJ=min(map(energy_mJ, even)),
+        least_mJ=min(tips(share)[1] for share in even),
         loads=tuple((can.stance(q), guide(q)) for q in dict.fromkeys((sprayed, *even))),
     )
 

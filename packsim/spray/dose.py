@@ -15,10 +15,10 @@ from packsim.can import Stance
 from packsim.errors import InputError, positive
 from packsim.line import Header, Mat
 from packsim.nozzles.lane_lines import checked_places
+from packsim.spray.catch import NODES, sine_nodes
 from packsim.spray.jets import Footprint, footprint_of
 
 _MM3_PER_ML = 1000.0
-_NODES = 48  # sine-mapped Gauss: 1e-6 where two arcs nearly end together, rounding elsewhere
 _CELLS = 400
 """Cells a lane's strip is cut into for what falls between the cans (error measured in tests)."""
 
@@ -180,16 +180,11 @@ def band_mm(patch: Footprint, line_mm: ArrayLike, radius_mm: float) -> Floats:
     low = np.maximum(-radius, -y - reach)
     high = np.minimum(radius, -y + reach)
     middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.0)
-    angle, weight = _sine_nodes()
+    angle, weight = sine_nodes(
+        NODES
+    )  # to 1e-6 where two arcs nearly end together, rounding elsewhere
     u = middle[..., None] + half[..., None] * np.sin(angle)
     here = np.maximum(radius**2 - u**2, 0.0)
     there = np.maximum(reach**2 - (y[..., None] + u) ** 2, 0.0)
     each = np.sum(weight * 4.0 * np.sqrt(here * there), axis=-1) * half / (math.pi * reach**2)
     return np.asarray(np.maximum(each, 0.0))
-
-
-def _sine_nodes() -> tuple[Floats, Floats]:
-    """Nodes θ and weights cos θ dθ of ∫ f(sin θ) cos θ dθ over a half turn."""
-    node, weight = np.polynomial.legendre.leggauss(_NODES)
-    angle = node * math.pi / 2.0
-    return angle, weight * np.cos(angle) * math.pi / 2.0

@@ -98,27 +98,70 @@ def tipping_moment_N_mm(
     for start in range(0, x.size, _POINTS):
         part = slice(start, start + _POINTS)
         for header in headers:
-            for k, lean in enumerate(leans_rad):
-                total[part, k] += _of_header(
-                    header,
-                    body,
-                    open_fraction,
-                    (x[part], y[part]),
-                    (ux[part], uy[part]),
-                    float(lean),
-                )
+            for k, lean in enumerate(leans_rad.tolist()):
+                rays = _rays(header, body, x[part], y[part], lean, (ux[part], uy[part]))
+                down, turn = _load(header, body, open_fraction, rays)
+                total[part, k] += turn[0] * ux[part] + turn[1] * uy[part] - down * body.radius_mm
     return total.reshape(*shape, len(leans_rad))
 
 
-def _of_header(
-    header: Header,
+def upright_load(
+    headers: Sequence[Header],
     body: Stance,
     open_fraction: float,
-    place: tuple[Floats, Floats],
-    unit: tuple[Floats, Floats],
+    x_mm: ArrayLike,
+    y_mm: ArrayLike,
+) -> tuple[Floats, Floats]:
+    """Load of a stage's sprays on a can that stands upright, whatever way it may lean next.
+
+    Parameters
+    ----------
+    headers, body, open_fraction, x_mm, y_mm
+        As for `tipping_moment_N_mm`.
+
+    Returns
+    -------
+    down_N : ndarray, shape (...)
+        Net push down T − P [N].
+    turn_N_mm : ndarray, shape (2, ...)
+        Turning moment about the middle of the foot: times the direction of a lean, less the push
+        down times R, it is `tipping_moment_N_mm` at no lean [N·mm].
+    """
+    between("open_fraction", open_fraction, 0.0, 1.0)
+    x, y = np.broadcast_arrays(np.asarray(x_mm, np.float64), np.asarray(y_mm, np.float64))
+    down, turn = np.zeros(x.size), np.zeros((2, x.size))
+    for header in headers:
+        rays = _rays(header, body, x.ravel(), y.ravel(), 0.0)
+        more = _load(header, body, open_fraction, rays)
+        down += more[0]
+        turn += more[1]
+    return down.reshape(x.shape), turn.reshape(2, *x.shape)
+
+
+def _load(
+    header: Header, body: Stance, open_fraction: float, rays: Floats
+) -> tuple[Floats, Floats]:
+    """Net push down [N] and turning moment about the foot's middle [N·mm], see `upright_load`."""
+    share, landed, middle = rays[0], rays[1:3], rays[3:]
+    patch, above = footprint_of(header, body.height_mm), header.side == "above"
+    axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else -open_fraction)
+    lever = body.height_mm / patch.stand_off_mm if above else 0.0  # of the sideways push
+    return axial * share, axial * ((1.0 + lever) * landed - middle)
+
+
+def _rays(
+    header: Header,
+    body: Stance,
+    x: Floats,
+    y: Floats,
     lean: float,
+    unit: tuple[Floats, Floats] | None = None,
 ) -> Floats:
-    """Moment of one header on cans at places, leaning by one lean."""
+    """Return what cans at places catch of a header, summed over its nozzles, shape (5, n).
+
+    The share of one nozzle's flow, its first moment about the nozzle [mm], and the share times the
+    can's place from the nozzle [mm]. Leaning cans lean along unit vectors.
+    """
     patch, radius, height = footprint_of(header, body.height_mm), body.radius_mm, body.height_mm
     stand_off, sin, cos = patch.stand_off_mm, math.sin(lean), math.cos(lean)
     above = header.side == "above"
@@ -126,29 +169,37 @@ def _of_header(
     rise = height * cos + radius * sin - height if above else -radius * sin
     scale = min(_MOST_ENLARGED, stand_off / max(stand_off - rise, 1e-9))
     shadow = radius * scale * math.sqrt(cos)
-    axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else open_fraction)
-    tilt = stand_off if above else -stand_off
-    lever = height / stand_off if above else 0.0  # of the sideways push
-    moment = np.zeros(place[0].size)
-    along = place[0] - header.station_mm
-    reached = np.abs(along + out * unit[0]) * scale < patch.half_along_mm + shadow
-    near = np.flatnonzero(reached)
-    along, ux, uy = along[near], unit[0][near], unit[1][near]
-    y, top_along = place[1][near], scale * (along + out * ux)
+    tilt = sin / cos / (stand_off if above else -stand_off)
+    along = x - header.station_mm
+    top = along if unit is None else along + out * unit[0]
+    near = np.flatnonzero(np.abs(top) < (patch.half_along_mm + shadow) / scale)
+    along, y, top = along.take(near), y.take(near), top.take(near)
+    aside: Floats | float = 0.0
+    if unit is not None:
+        ux, uy = unit[0].take(near), unit[1].take(near)
+        aside, from_nozzle = out * uy, 1.0 - (tilt * scale) * top * ux
+    top *= scale
     reach = (patch.half_across_mm + shadow) / scale
-    first = np.ceil((y + out * uy - reach - header.first_mm) / header.pitch_mm)
-    for slot in range(math.floor(2.0 * reach / header.pitch_mm) + 1):
-        nozzle = first + slot
+    nozzle = np.ceil((y + aside - reach - header.first_mm) / header.pitch_mm)
+    found = np.zeros((5, near.size))
+    for _ in range(math.floor(2.0 * reach / header.pitch_mm) + 1):
         across = y - (header.first_mm + header.pitch_mm * nozzle)
-        got = looked_up(patch, top_along, scale * (across + out * uy), shadow)
-        faces = 1.0 - (top_along * ux + scale * (across + out * uy) * uy) * (sin / cos / tilt)
-        there = (nozzle >= 0.0) & (nozzle < header.count) & (np.abs(across + out * uy) < reach)
-        faces = np.where(there, np.maximum(faces, 0.0), 0.0)
+        over = across + aside
+        there = (nozzle >= 0.0) & (nozzle < header.count) & (np.abs(over) < reach)
+        got = looked_up(patch, top, scale * over, shadow)
+        faces: Floats = there.astype(np.float64)
+        if unit is not None:
+            faces *= np.maximum(from_nozzle - (tilt * scale) * over * uy, 0.0)
         share = faces * got.share
-        landed = faces * (got.along_mm * ux + got.across_mm * uy)
-        arm = landed - share * (along * ux + across * uy + radius)
-        moment[near] += axial * (lever * landed + arm) if above else -axial * arm
-    return moment
+        found[0] += share
+        found[1] += faces * got.along_mm
+        found[2] += faces * got.across_mm
+        found[4] += share * across
+        nozzle += 1.0
+    found[3] = found[0] * along
+    rays = np.zeros((5, x.size))
+    rays[:, near] = found
+    return rays
 
 
 def tipped_under_load(

@@ -1,6 +1,5 @@
 """What the jets do to a can as it passes: how hard they press, push and turn it."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +11,7 @@ from packsim.can import Stance
 from packsim.errors import Assumption, InputError
 from packsim.line import Header
 from packsim.nozzles.lane_lines import checked_places
-from packsim.spray.leaning import tipping_moment_N_mm
+from packsim.spray.leaning import upright_load
 from packsim.spray.under_headers import stretches_under
 
 SPRAY_ASSUMED = (
@@ -116,15 +115,13 @@ def spray_loads(
     body = stances[0]
     # headers that repeat a reach away do nothing new
     under = {one.headers: one.stop_mm - one.start_mm for one in stretches_under(headers, body)}
-    places = [np.zeros((1, len(lines), 3))]
+    downs, turns = [np.zeros((1, len(lines)))], [np.zeros((2, 1, len(lines)))]
     for group, length in under.items():
         along = np.linspace(0.0, length, samples * len({h.station_mm for h in group}))
-        at = along[:, None, None], lines[:, None], np.array([0.0, math.pi / 2.0, math.pi])
-        places.append(tipping_moment_N_mm(group, body, open_fraction, *at, np.zeros(1))[..., 0])
-    # B·u − R T in three directions gives turning moment B and net push T
-    ahead, aside, back = np.moveaxis(np.concatenate(places), -1, 0)
-    down = -(ahead + back) / (2.0 * body.radius_mm)
-    turn = np.stack([(ahead - back) / 2.0, aside + body.radius_mm * down])
+        down, turn = upright_load(group, body, open_fraction, along[:, None], lines)
+        downs.append(down)
+        turns.append(turn)
+    down, turn = np.concatenate(downs), np.concatenate(turns, axis=1)
     return tuple(_load_on(stance, down, turn) for stance in stances)
 
 

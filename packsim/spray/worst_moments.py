@@ -8,11 +8,16 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Floats
+from packsim.arrays import Floats, Ints
 from packsim.can import Stance
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.leaning import (
+    lean_nodes_rad,
+    tipped_under_load,
+    tipping_moment_N_mm,
+    upright_load,
+)
 from packsim.spray.under_headers import Under, stretches_under
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
@@ -136,27 +141,44 @@ def _worst_of(
     along = _places_mm(under, body.height_mm)[:, None, None]
     lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
-    tipped, done = np.zeros((2, len(DIRECTIONS_RAD)), dtype=np.bool_)
-    mirrored = (len(DIRECTIONS_RAD) // 2 - np.arange(len(DIRECTIONS_RAD))) % len(DIRECTIONS_RAD)
-    if _same_both_ways(under.headers):
-        done[np.cos(DIRECTIONS_RAD) < -1e-9] = True  # read from their mirror images
-    else:
-        mirrored = np.arange(len(DIRECTIONS_RAD))
-    for k in range(len(leans)):
+    alike, once = _alike(under.headers, lines)
+    down, turn = upright_load(under.headers, body, open_fraction, along, lines)
+    # B·u − R T by place, line and direction
+    upright = np.tensordot((np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD)), turn, (0, 0))
+    most[:, 0] = (upright - body.radius_mm * down).max(axis=(1, 2, 3))
+    done, tipped = np.zeros(len(most), dtype=np.bool_), most[:, 0] >= rights_N_mm[0]
+    for k in range(1, len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
-        on = np.flatnonzero(~done)
+        on = once[~done[once]]
         place = along, lines, DIRECTIONS_RAD[on]
         moment = tipping_moment_N_mm(under.headers, body, open_fraction, *place, leans[k : k + 1])
         most[on, k] = moment[..., 0].max(axis=(0, 1))
-        most[mirrored[on], k] = most[on, k]
-        done[on], tipped[on] = tipped[on], most[on, k] >= rights_N_mm[k]
+        most[:, k] = most[alike, k]
+        done, tipped = tipped, tipped | (most[:, k] >= rights_N_mm[k])
     return most
 
 
-def _same_both_ways(headers: tuple[Header, ...]) -> bool:
-    """Whether sprays do the same to a can ahead of them as behind, mirrored."""
+def _alike(headers: tuple[Header, ...], lines_mm: Floats) -> tuple[Ints, Ints]:
+    """One direction each of those in which sprays do the same, and these directions once.
+
+    Mirrored along travel, sprays at one station that are not turned do the same; mirrored across,
+    those of headers that stand with the lines about one middle; turned by half, if both hold but
+    for the turn of a fan.
+    """
     straight = all(h.nozzle.pattern == "cone" or h.nozzle.twist_rad == 0.0 for h in headers)
-    return straight and len({h.station_mm for h in headers}) == 1
+    along = len({h.station_mm for h in headers}) == 1
+    middles = [h.first_mm + (h.count - 1) * h.pitch_mm / 2.0 for h in headers]
+    sums = lines_mm.ravel() + lines_mm.ravel()[::-1]
+    across = all(np.allclose(sums, 2.0 * middle, rtol=0.0, atol=1e-9) for middle in middles)
+    count = len(DIRECTIONS_RAD)
+    number = np.arange(count)
+    mirrors = [(count // 2 - number, along and straight), (-number, across and straight)]
+    images = [image % count for image, holds in mirrors if holds]
+    if along and across:
+        images.append((number + count // 2) % count)
+    for image in images:
+        number = np.minimum(number, number[image])
+    return number, np.unique(number)
 
 
 def _places_mm(under: Under, height_mm: float) -> Floats:

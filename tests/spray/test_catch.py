@@ -50,7 +50,7 @@ def test_fan_quadrature_converges(monkeypatch: pytest.MonkeyPatch) -> None:
     x, y = np.meshgrid(np.linspace(-40, 40, 17), np.linspace(-90, 90, 19))
     shares = {}
     for nodes in (12, 24, 48, 1536):
-        monkeypatch.setattr(module, "_NODES", nodes)
+        monkeypatch.setattr(module, "NODES", nodes)
         shares[nodes] = caught(patch, x, y, R).share
     error = {n: float(np.sqrt(np.mean((shares[n] - shares[1536]) ** 2))) for n in (12, 24, 48)}
     assert error[24] < error[12] / 3.0

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.line import Header, Nozzle
 from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import tipping_moment_N_mm
+from packsim.spray.leaning import tipping_moment_N_mm, upright_load
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
 CONE = Nozzle("cone", math.radians(24.0), 2.5e4, 0.2)
@@ -31,7 +31,11 @@ def upright(
     found = tipping_moment_N_mm([header], STANCE, open_fraction, along, across, turns, np.zeros(1))
     ahead, aside, back = found[:, 0]
     down = -(ahead + back) / 66.0
-    return float(down), np.array([(ahead - back) / 2.0, aside + 33.0 * down])
+    turn = np.array([(ahead - back) / 2.0, aside + 33.0 * down])
+    at_once = upright_load([header], STANCE, open_fraction, along, across)
+    assert float(at_once[0]) == pytest.approx(down, abs=1e-12)
+    assert at_once[1] == pytest.approx(turn, abs=1e-9)
+    return float(down), turn
 
 
 def thrown(

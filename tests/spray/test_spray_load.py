@@ -114,6 +114,17 @@ def test_a_twist_of_next_to_nothing_changes_next_to_nothing() -> None:
     np.testing.assert_allclose(one.tips(STANCE)[0], other.tips(STANCE)[0], atol=1e-6)
 
 
+@pytest.mark.parametrize("twist", [0.0, 0.3])
+def test_sprays_a_hair_off_the_middle_of_the_lines_do_the_same(twist: float) -> None:
+    """Symmetrical ones are asked in few directions, and these in all or nearly all."""
+    fan, found = replace(FAN, twist_rad=twist), []
+    for off in (0.0, 1e-7):
+        first = float(LINES.mean()) - 3.5 * 75.0 + off
+        both = [header("above", first, nozzle=fan), header("below", first)]
+        found.append(worst_moments(tuple(LINES), [STANCE], both, 0.6).most_N_mm)
+    np.testing.assert_allclose(*found, rtol=1e-6, atol=1e-6)
+
+
 def test_the_worst_place_has_the_worst_angle() -> None:
     both = [header("above"), header("below")]
     own = STANCE.balance_angle_rad
