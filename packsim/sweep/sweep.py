@@ -1,17 +1,21 @@
 """Answers one stage with one size over and over, a knob at one value after the other."""
 
+from __future__ import annotations
+
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from packsim.answers import Answer, answer_stage
-from packsim.chance import StageChance, chance_of
-from packsim.counts.order import Order
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import MAX_STEPS, Knob, knob
 from packsim.setting import recommend
+
+if TYPE_CHECKING:
+    from packsim.chance import StageChance
 
 Progress = Callable[[float, int], None]
 
@@ -178,11 +182,15 @@ def sweep(
         case = turned.set(scenario, index, finite("value", value))
         row = SweepRow(float(value), answer_stage(case, stage, can.name))
         if chance:
+            from packsim.chance import chance_of  # passages: loaded where they are asked for
+
             within = _within(progress, done, len(values))
             line = chance_of(case, can.name, progress=within)
             others = (line.at({stage: energy}).stages[index] for energy in kicks_mJ)
             row = replace(row, chance=line.stages[index], at_kicks=tuple(others))
         if count * row.tips_per_million >= 1e6:
+            from packsim.counts.order import Order
+
             seen = Order(size=can.name, cans=count).count(case)
             tips = int(seen.tips[index].sum())
             row = replace(row, cans_counted=seen.counted, tips_counted=tips)

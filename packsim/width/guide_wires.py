@@ -6,6 +6,7 @@ pack is looser at mid-span than at a bracket, and the wire is lower there.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from packsim.constants import GRAVITY_M_PER_S2
@@ -168,6 +169,7 @@ def wire_spans(
     )
 
 
+@lru_cache(maxsize=512)
 def slackest_span(
     guides: Guides, temperature_C: float, pack_pressure_N_per_m: float = 0.0
 ) -> WireSpan | None:

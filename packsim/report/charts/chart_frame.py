@@ -10,9 +10,9 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from html import escape
 from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any, Final
-from xml.sax.saxutils import escape
 
 from packsim.constants import MM_PER_INCH
 from packsim.errors import between, positive
@@ -196,7 +196,7 @@ def chart_svg(figure: Figure, place: str = "") -> str:
     )
     # the viewer's own typeface: charts leave room for a wide one
     text = re.sub(r"(?:'[^']*', )+sans-serif", "sans-serif", text)
-    title = escape(printable(str(figure.get_label())), {'"': "&quot;"})
+    title = escape(printable(str(figure.get_label())))
     named = f'role="img" aria-label="{title}" ' if title else ""
     text = text.replace("<svg ", f'<svg {named}stroke-linejoin="round" stroke-linecap="butt" ', 1)
     if title:
