@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from packsim.answers.stage_pack import (
     Alignment,
+    CansFlow,
     alignment,
     lowest_wires_mm,
     sprayed_lines_mm,
@@ -25,7 +26,6 @@ from packsim.answers.worst_can import (
 )
 from packsim.can import Can, Stance
 from packsim.errors import Assumption
-from packsim.flow import CansFlow
 from packsim.line import Mat, Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids

@@ -1,13 +1,15 @@
-"""The pack a stage is judged by, its wires, and its can lines against sprays and nozzles."""
+"""The pack a stage is judged by, its rate and wires, its lines against sprays and nozzles."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
 from packsim.arrays import Floats
 from packsim.can import Can
+from packsim.errors import non_negative, one_of, positive
 from packsim.line import SIDES, Mat, Stage
 from packsim.nozzles.lane_lines import (
     Misalignment,
@@ -131,3 +133,75 @@ def alignment(stage: Stage, mat: Mat, pack: Pack) -> Alignment | None:
         for side, row in rows.items()
     ]
     return max(found, key=lambda one: one.now.worst_mm)
+
+
+KEEP: Final = ("rate", "dwell")
+"""What a size change leaves as it was: cans per minute, or time in every stage."""
+
+
+@dataclass(frozen=True, slots=True)
+class CansFlow:
+    """How fast cans come through: what lies on a metre of mat, and how fast the mat goes.
+
+    Parameters
+    ----------
+    cans_per_m : float
+        Cans per metre of mat [1/m]; 0 where nothing fits.
+    speed_mm_per_s : float
+        Mat speed [mm/s].
+
+    Examples
+    --------
+    >>> flow = CansFlow(400.0, 100.0)
+    >>> flow.cans_per_min, flow.dwell_s(3000.0)
+    (2400.0, 30.0)
+    """
+
+    cans_per_m: float
+    speed_mm_per_s: float
+
+    def __post_init__(self) -> None:
+        non_negative("cans_per_m", self.cans_per_m)
+        positive("speed_mm_per_s", self.speed_mm_per_s)
+
+    @property
+    def cans_per_min(self) -> float:
+        """Cans per minute [1/min]; 1 mm/s is 0.06 m/min."""
+        return self.cans_per_m * (self.speed_mm_per_s * 60.0 / 1000.0)
+
+    def dwell_s(self, length_mm: float) -> float:
+        """Time a can spends in a stage of this length [s]."""
+        return positive("length_mm", length_mm) / self.speed_mm_per_s
+
+    def after_size_change(self, cans_per_m: float, keep: str) -> CansFlow:
+        """Return the flow of the new size, keeping either the rate or the dwell.
+
+        Parameters
+        ----------
+        cans_per_m : float
+            Cans per metre of the new size [1/m].
+        keep : {"rate", "dwell"}
+            Same cans per minute at a new speed, so every dwell changes by the ratio of cans per
+            metre; or the same speed, so the dwells stay and the cans per minute change by it.
+
+        Returns
+        -------
+        CansFlow
+            The new flow.
+
+        Raises
+        ------
+        InputError
+            If ``keep`` is neither, or a rate is to be kept with no cans on the mat.
+
+        Examples
+        --------
+        >>> CansFlow(400.0, 100.0).after_size_change(500.0, "rate").speed_mm_per_s
+        80.0
+        >>> CansFlow(400.0, 100.0).after_size_change(500.0, "dwell").cans_per_min
+        3000.0
+        """
+        if one_of("keep", keep, KEEP) == "dwell":
+            return CansFlow(cans_per_m, self.speed_mm_per_s)
+        rate = positive("cans_per_min", self.cans_per_min)
+        return CansFlow(cans_per_m, rate / positive("cans_per_m", cans_per_m) * 1000.0 / 60.0)

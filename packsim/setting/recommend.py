@@ -9,9 +9,9 @@ from functools import lru_cache
 from typing import Final
 
 from packsim.answers import rest_share
+from packsim.answers.stage_pack import KEEP, CansFlow
 from packsim.can import Can
 from packsim.errors import one_of, positive, whole
-from packsim.flow import KEEP, CansFlow
 from packsim.line import Scenario, Stage
 from packsim.pack.lattice import lanes_width_mm
 from packsim.setting.choose import carried_per_m, choose, set_run

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packsim.answers.mat_heat import HeatRow
+from packsim.answers.mat_heat import HeatRow, oven_heat
+from packsim.answers.stage_pack import CansFlow
 from packsim.can import Can
 from packsim.errors import InputError
-from packsim.flow import CansFlow, oven_heat
 from packsim.line import Mat
 
 CAN = Can("12 oz", 66.09, 124.3, 0.0102, 74.2, 10.0, 22.5, specific_heat_J_per_kgK=897.0)

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from packsim.answers.stage_pack import CansFlow
 from packsim.errors import InputError
-from packsim.flow import CansFlow
 from packsim.pack.state import Pack
 
 SOME = st.floats(1e-3, 1e4)
