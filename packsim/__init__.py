@@ -31,7 +31,7 @@ __all__ = sorted(_HOMES)
 
 _SHOWN = {
     "packsim.headers.check": ("HeaderCheck",),
-    "packsim.headers.pitch_advice": ("PitchAdvice",),
+    "packsim.headers.proposal": ("HeaderDesign",),
     "packsim.headers.shift": ("LineShift",),
     "packsim.pack.state": ("Pack",),
     "packsim.pack.voids": ("Voids",),

@@ -14,8 +14,8 @@ from packsim.chance import chance_of as chance_of
 from packsim.counts.order import Order as RunOrder
 from packsim.errors import InputError as InputError
 from packsim.errors import PacksimError as PacksimError
-from packsim.headers import advise_pitch as advise_pitch
 from packsim.headers import check_headers as check_headers
+from packsim.headers import design_headers as design_headers
 from packsim.headers import find_shifts as find_shifts
 from packsim.line import Scenario as Scenario
 from packsim.pack.state import Pack as Pack

@@ -26,7 +26,7 @@ from packsim.can import Can
 from packsim.catalogue import ListedSize
 from packsim.chance import History, LineChance
 from packsim.errors import Assumption
-from packsim.headers import HeaderCheck, LineShift, PitchAdvice
+from packsim.headers import HeaderCheck, HeaderDesign, LineShift
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import SCHEMA, entries
 from packsim.report.files.json_names import IN_FULL
@@ -43,7 +43,7 @@ RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
     "sweep": (Sweep, {"unit": str}),
     "nozzles check": (None, {"answers": tuple[HeaderCheck, ...]}),
     "nozzles shift": (None, {"answers": tuple[LineShift, ...]}),
-    "nozzles pitch": (None, {"answers": tuple[PitchAdvice, ...]}),
+    "nozzles design": (None, {"answers": tuple[HeaderDesign, ...]}),
     "run": (
         None,
         {"places": tuple[str, ...], "cases": tuple[RunCase, ...], "history": History | None},

@@ -95,7 +95,7 @@ TITLE = "Side-guide simulator for can packs: do they fit, do they tip, where to 
 
 app = typer.Typer(name="packsim", no_args_is_help=True, pretty_exceptions_enable=False)
 nozzles_app = typer.Typer(
-    no_args_is_help=True, help="Check lanes against nozzles, shift the pack, choose a pitch."
+    no_args_is_help=True, help="Check lanes against nozzles, shift the pack, design new headers."
 )
 trial_app = typer.Typer(
     no_args_is_help=True, help="Plan a trial, fit the model to its counts, work out the cost."
@@ -136,7 +136,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
     nozzles_app: {
         "check": nozzles.check_command,
         "shift": nozzles.shift_command,
-        "pitch": nozzles.pitch_command,
+        "design": nozzles.design_command,
     },
     trial_app: {"plan": trial.plan_command, "fit": trial.fit_command, "cost": trial.cost_command},
 }

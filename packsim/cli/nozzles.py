@@ -1,4 +1,4 @@
-"""``packsim nozzles``: cans against nozzles; check what is there, shift the pack, drill anew."""
+"""``packsim nozzles``: cans against nozzles; check what is there, shift the pack, design anew."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 if TYPE_CHECKING:
     from packsim.line import Scenario
@@ -21,14 +21,30 @@ _ERROR = (
     'How far off its place the pack may ride, such as "3 mm"; half its slack and half a setting '
     "step if left out."
 )
-_LOWEST = (
-    "Shortest pitch; 0.9 of the smallest line pitch if left out: short pitches always align, but "
-    "need more nozzles."
+_AIM = (
+    '"dose": most for the worst lane of a litre a minute; "distance": the lanes nearest to nozzles.'
 )
-_HIGHEST = "Longest pitch; 1.25 of the largest line pitch if left out."
-_WEIGHT = "Weight of a size when the pitch is chosen; 1 if not named."
-_ALLOWANCE = "How much worse than the best is still acceptable."
+_SIDE = 'Only the headers "above" or "below"; both, each by itself, if left out.'
+_FEWEST = "Fewest nozzles of a header; as few as can give enough if left out."
+_MOST = "Most nozzles of a header; as many as today if left out."
+_PITCH = "Only this pitch; any if left out."
+_ALIKE = "Drill all headers of a side alike, none aside of another."
+_UNEVEN = "Look at unequal spacing too."
+_WANDER = (
+    'How far the pack may ride off its place, such as "3 mm"; half its slack and half a setting '
+    "step if left out."
+)
+_PIPE = "End of the pipe from the mat's left edge; the mat's edge if left out."
+_WEIGHT = "How much a loss counts for a size; 1 if not named."
 _TOLERANCE = "Drilling tolerance of a hole, plus or minus."
+_LEAST_DOSE = "What the worst lane must get, as a multiple of what it gets today."
+_LEAST_HOLD = "Hold margin that every can must keep under the sprays."
+_COST = "Cost of a nozzle with its hole, in any money."
+_PATTERN = "Another spray pattern than today's."
+_ANGLE = "Another spray angle."
+_FLOW = "Another flow of one nozzle, at its rated pressure."
+_STAND_OFF = "Another distance of the nozzle tips from the mat."
+_PRESSURE = "Another pressure at the nozzles."
 
 Refit = Annotated[str | None, typer.Option(metavar="SIZE", autocompletion=size_names, help=_REFIT)]
 Svg = Annotated[str | None, typer.Option(metavar="FILE", help="Draw header and lanes (SVG).")]
@@ -125,21 +141,30 @@ def shift_command(
     )
 
 
-def pitch_command(
+def design_command(
     scenario: opt.Scenario,
     stage: opt.Stages = None,
     size: opt.Sizes = None,
-    lowest: Annotated[str | None, typer.Option(metavar="VALUE", help=_LOWEST)] = None,
-    highest: Annotated[str | None, typer.Option(metavar="VALUE", help=_HIGHEST)] = None,
-    weight: Annotated[list[str] | None, typer.Option(metavar="SIZE=NUMBER", help=_WEIGHT)] = None,
-    allowance: Annotated[str, typer.Option(metavar="LENGTH", help=_ALLOWANCE)] = "1 mm",
+    aim: Annotated[str, typer.Option(help=_AIM)] = "dose",
+    side: Annotated[str, typer.Option(metavar="SIDE", help=_SIDE)] = "",
+    fewest: Annotated[int | None, typer.Option(help=_FEWEST)] = None,
+    most: Annotated[int | None, typer.Option(help=_MOST)] = None,
+    pitch: Annotated[str | None, typer.Option(metavar="LENGTH", help=_PITCH)] = None,
+    alike: Annotated[bool, typer.Option("--alike", help=_ALIKE)] = False,
+    uneven: Annotated[bool, typer.Option("--uneven", help=_UNEVEN)] = False,
+    wander: Annotated[str | None, typer.Option(metavar="LENGTH", help=_WANDER)] = None,
     tolerance: Annotated[str, typer.Option(metavar="LENGTH", help=_TOLERANCE)] = "0.5 mm",
-    drill: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="Pitch to drill; the best if left out.")
-    ] = None,
-    beyond: Annotated[
-        int, typer.Option(help="Nozzles beyond the outermost lanes at each end.")
-    ] = 0,
+    pipe_from: Annotated[str | None, typer.Option(metavar="PLACE", help=_PIPE)] = None,
+    pipe_to: Annotated[str | None, typer.Option(metavar="PLACE", help=_PIPE)] = None,
+    weight: Annotated[list[str] | None, typer.Option(metavar="SIZE=NUMBER", help=_WEIGHT)] = None,
+    least_dose: Annotated[float, typer.Option(help=_LEAST_DOSE)] = 1.0,
+    least_hold: Annotated[float | None, typer.Option(help=_LEAST_HOLD)] = None,
+    nozzle_cost: Annotated[float | None, typer.Option(help=_COST)] = None,
+    pattern: Annotated[str | None, typer.Option(help=_PATTERN)] = None,
+    angle: Annotated[str | None, typer.Option(metavar="ANGLE", help=_ANGLE)] = None,
+    rated_flow: Annotated[str | None, typer.Option(metavar="FLOW", help=_FLOW)] = None,
+    pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_PRESSURE)] = None,
+    stand_off: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STAND_OFF)] = None,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
@@ -148,36 +173,59 @@ def pitch_command(
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
-    """Find the nozzle pitch of new headers for one size or all, and the holes to drill.
+    """Design headers anew: where to drill so that the worst lane gets most for a litre a minute.
 
-    Without a size named, one pitch must serve every size of the scenario:
-    the one whose worst misalignment, over all of them, is least.
+    Every can size counts, where the line will carry it. Nozzle, pressure and stand-off are those
+    of the scenario's headers unless said otherwise. Beside the recommended header stand one with
+    fewer nozzles, today's, and the one whose nozzles are nearest to the lanes.
     """
-    from packsim.headers import PitchWish, advise_pitch
-    from packsim.report.charts.nozzle_charts import pitch_chart
-    from packsim.report.drawings.nozzle_drawing import pitch_strips
-    from packsim.report.files.csv_tables import pitch_csv
-    from packsim.report.terminal.nozzle_pitch_table import pitch_report
+    from packsim.headers import DesignWish, design_headers
+    from packsim.report.charts.nozzle_charts import design_chart
+    from packsim.report.drawings.nozzle_drawing import design_strips
+    from packsim.report.files.csv_tables import design_csv
+    from packsim.report.terminal.nozzle_design_table import design_report
     from packsim.scenario.ranges import read_value, read_weights
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
-    wish = PitchWish(
-        low_mm=None if lowest is None else read_value("lowest", "length", lowest, units),
-        high_mm=None if highest is None else read_value("highest", "length", highest, units),
-        weights=read_weights("weight", weight or ()),
-        allowance_mm=read_value("allowance", "gap", allowance, units),
-        tolerance_mm=read_value("tolerance", "gap", tolerance, units),
-        pitch_mm=None if drill is None else read_value("drill", "length", drill, units),
-        beyond=beyond,
-    )
+
+    def read(key: str, kind: str, text: str | None) -> float | None:
+        return None if text is None else read_value(key, kind, text, units)
+
+    changes = {
+        "pattern": pattern,
+        "angle_rad": read("angle", "angle", angle),
+        "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
+        "pressure_MPa": read("pressure", "pressure", pressure),
+        "mat_distance_mm": read("stand_off", "length", stand_off),
+    }
     case = load_line(scenario, units)
-    found = advise_pitch(case, stage or (), size or (), wish)
+    ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)
+    given = ends != (None, None)
+    wish = DesignWish(
+        aim=aim,
+        side=side,
+        fewest=fewest,
+        most=most,
+        pitch_mm=read("pitch", "length", pitch),
+        stagger=not alike,
+        uneven=uneven,
+        wander_mm=read("wander", "gap", wander),
+        tolerance_mm=read_value("tolerance", "gap", tolerance, units),
+        pipe_mm=(ends[0] or 0.0, ends[1] or case.mat.width_mm) if given else None,
+        weights=read_weights("weight", weight or ()),
+        least_dose=least_dose,
+        least_hold=least_hold,
+        nozzle_cost=nozzle_cost,
+        changes={key: value for key, value in changes.items() if value is not None},
+    )
+    with progress_bar("designing headers") as tick:
+        found = design_headers(case, stage or (), size or (), wish, tick)
     display = display_in(units)
-    drawn = _drawn(case, "new headers", lambda: pitch_strips(case, found, display), display)
+    drawn = _drawn(case, "new headers", lambda: design_strips(found), display)
     outputs.deliver(
-        lambda: pitch_report(case, found, display),
+        lambda: design_report(case, found, display),
         **drawn,
-        chart=lambda: pitch_chart(found[0], display, case.name),
-        csv=lambda: pitch_csv(found, display),
-        json=lambda: json_of("nozzles pitch", case, answers=found),
+        chart=lambda: design_chart(found[0], display, case.name),
+        csv=lambda: design_csv(found, display),
+        json=lambda: json_of("nozzles design", case, answers=found),
     )

@@ -220,6 +220,6 @@ def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
                 "{set_lanes} lanes, as recommended, leave {best_mm}: the nozzle pitch does not "
                 "suit this size"
             )
-        command = "packsim nozzles pitch FILE"
+        command = "packsim nozzles design FILE"
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     return tell(answer, "watch", what, do, command, "a lane is {worst_mm} off its nozzle", **values)

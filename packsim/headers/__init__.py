@@ -1,7 +1,8 @@
-"""Nozzles against cans: how they stand, where the pack must ride, what pitch to drill."""
+"""Nozzles against cans: how they stand, where the pack must ride, how to drill anew."""
 
 from packsim.headers.arrangement import Arrangement, refit_for
 from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_headers
-from packsim.headers.pitch import advise_pitch
-from packsim.headers.pitch_advice import Candidate, PitchAdvice, PitchWish, SizeLines
+from packsim.headers.design import design_headers
+from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.shift import LaneCase, LineShift, StageShift, find_shifts
+from packsim.headers.wish import DesignWish

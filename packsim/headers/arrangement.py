@@ -124,6 +124,11 @@ def arrange(
     )
 
 
+def wander_mm(at: Arrangement) -> float:
+    """How far a pack may ride off its place: half its slack and half a setting step [mm]."""
+    return (max(at.pack.slack_mm, 0.0) + at.stage.guides.setting_step_mm) / 2.0
+
+
 def arrange_all(
     scenario: Scenario, stages: Sequence[str] = (), sizes: Sequence[str] = ()
 ) -> tuple[Arrangement, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.errors import Assumption
-from packsim.headers.arrangement import Arrangement, arrange, arrange_all
+from packsim.headers.arrangement import Arrangement, arrange, arrange_all, wander_mm
 from packsim.headers.check import rests_on
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
@@ -170,8 +170,7 @@ def facings(at: Arrangement) -> tuple[Facing, ...]:
 
 
 def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> StageShift:
-    step = at.stage.guides.setting_step_mm
-    error = max(at.pack.slack_mm, 0.0) / 2.0 + step / 2.0 if error_mm is None else error_mm
+    error = wander_mm(at) if error_mm is None else error_mm
     assumed = (*rests_on(scenario, at, load=True), *SPRAY_ASSUMED)
     rows = facings(at)
     if not rows:

@@ -12,7 +12,6 @@ Curves = Callable[[Floats], Floats]
 
 _ROUNDS = 200  # each round at least takes a tenth off every open interval: 1e-9 of it is left
 _KEEP = 0.1  # least share of an interval a split leaves on either side
-_STEPS = 50_000
 
 
 def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
@@ -66,40 +65,6 @@ def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
         at_start = np.concatenate([at_start, middle])
         at_end = np.concatenate([middle, at_end])
     raise ConvergenceError(f"{len(start)} intervals of the search stayed open")
-
-
-def march(curves: Curves, point: float, end: float, level: float, steepest: float) -> float:
-    """Go from a point towards an end for as long as the largest curve stays under a level.
-
-    Parameters
-    ----------
-    curves : callable
-        Points of shape (n,) to values of shape (n, s) [mm].
-    point, end : float
-        Where to start, and where to stop at the latest [mm].
-    level : float
-        Level not to exceed [mm].
-    steepest : float
-        Bound of every curve's slope [mm/mm].
-
-    Returns
-    -------
-    float
-        First point at which the level is met to `PITCH_TOL_MM`, or the end [mm].
-
-    Notes
-    -----
-    From a value below the level by v no curve can reach it within v / steepest, so no crossing is
-    ever stepped over.
-    """
-    toward = 1.0 if end >= point else -1.0
-    for _ in range(_STEPS):
-        room = level - float(np.max(curves(np.array([point]))))
-        if room <= PITCH_TOL_MM or point == end:
-            return point
-        step = room / steepest
-        point = end if step >= abs(end - point) else point + toward * step
-    raise ConvergenceError(f"the band of pitches was not closed after {_STEPS} steps")
 
 
 def _chord_minimum(at_start: Floats, at_end: Floats) -> tuple[Floats, Floats]:

@@ -19,6 +19,8 @@ _KINDS: Final[dict[str, Kind]] = {
     "share": f.kind_of(f.Share),
     "ratio": Kind("a multiple", "", 0.0, 100.0, "1.5"),
     "pressure": f.kind_of(f.Pressure),
+    "flow": f.kind_of(f.Flow),
+    "angle": f.kind_of(f.Angle),
     "force": f.kind_of(f.Force),
     "line force": f.kind_of(f.LineForce),
     "temperature": f.kind_of(f.Temperature),

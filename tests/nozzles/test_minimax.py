@@ -9,8 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from packsim.constants import PITCH_TOL_MM
-from packsim.errors import ConvergenceError
-from packsim.nozzles.minimax import march, minimax
+from packsim.nozzles.minimax import minimax
 
 Floats = NDArray[np.float64]
 
@@ -42,17 +41,3 @@ def test_the_longest_of_equal_answers_is_taken() -> None:
         return np.abs(np.mod(x, 2.0) - 1.0)[:, None]
 
     assert minimax(twice, np.arange(0.0, 5.0)) == (3.0, 0.0)
-
-
-def test_march_stops_at_the_first_crossing_even_a_narrow_one() -> None:
-    def spike(x: Floats) -> Floats:
-        return np.maximum(0.0, 1.0 - 50.0 * np.abs(x - 2.0))[:, None]
-
-    assert march(spike, 0.0, 5.0, 0.5, 50.0) == pytest.approx(1.99, abs=1e-6)
-    assert march(spike, 5.0, 0.0, 0.5, 50.0) == pytest.approx(2.01, abs=1e-6)
-    assert march(spike, 0.0, 5.0, 1.5, 50.0) == 5.0
-
-
-def test_a_search_that_cannot_end_says_so() -> None:
-    with pytest.raises(ConvergenceError):
-        march(lambda x: np.zeros((len(x), 1)), 0.0, 1e9, 1.0, 1.0)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from packsim.headers.pitch import advise_pitch
+from packsim.headers import design_headers
 from packsim.report.files.as_json import as_json
 from packsim.scenario import load_scenario
 from packsim.setting import recommend
@@ -38,12 +38,10 @@ def test_commands_say_the_same_of_a_line_as_recommended(root: Path, name: str) -
         assert not voices.contradictions()
 
 
-@pytest.mark.parametrize("name", ["swing_line.toml", "first_look.toml"])
-def test_a_pitch_is_for_the_recommended_lanes(root: Path, name: str) -> None:
-    case = load_scenario(root / "scenarios" / name)
-    told = as_json("nozzles pitch", case, answers=advise_pitch(case))
-    for advice in told["answers"]:
-        for size in advice["sizes"]:
-            setting = recommend(case, size["size"])
-            lanes = {setting.of_stage(stage).lanes for stage in advice["stages"]}
-            assert lanes == {size["lanes"]}
+def test_a_header_is_designed_for_the_recommended_lanes(root: Path) -> None:
+    case = load_scenario(root / "scenarios" / "swing_line.toml")
+    told = as_json("nozzles design", case, answers=design_headers(case, ["rinse"]))
+    for design in told["answers"]:
+        for size, lanes in zip(design["sizes"], design["lanes"], strict=True):
+            setting = recommend(case, size)
+            assert {setting.of_stage(stage).lanes for stage in design["stages"]} == {lanes}

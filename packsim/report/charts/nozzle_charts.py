@@ -1,16 +1,15 @@
-"""Charts about nozzles: dose across the mat, misalignment against shift and against pitch."""
+"""Charts about nozzles: dose across the mat, misalignment against shift, design against pitch."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from packsim.headers import HeaderCheck, LineShift, PitchAdvice, StageShift
+from packsim.headers import HeaderCheck, HeaderDesign, LineShift, StageShift
 from packsim.nozzles.lane_lines import offsets_mm
-from packsim.report.charts.chart_data import Mark, Range, Series, Sheet
+from packsim.report.charts.chart_data import Mark, Series, Sheet
 from packsim.report.charts.charts import line_chart
 from packsim.report.words.display import Display
 
@@ -73,41 +72,34 @@ def shift_chart(lines: Sequence[LineShift], display: Display, name: str = "") ->
     return line_chart(series, sheet, marks=marks)
 
 
-def pitch_chart(advice: PitchAdvice, display: Display, name: str = "") -> Figure:
-    """Draw the worst misalignment of each size, at its own best shift, against the nozzle pitch.
+def design_chart(design: HeaderDesign, display: Display, name: str = "") -> Figure:
+    """Draw what the worst lane gets for a litre against the nozzle pitch, best of all counts.
 
-    With half the pitch as the limit, the best pitch and its band, and today's pitches.
+    With the bound no header passes, and the pitches of the headers proposed.
     """
     unit, scale = display.length_unit, display.length_value(1.0)
-    turns = [one.pitch_mm for one in advice.candidates]
-    turns += [e.pitch_mm for size in advice.sizes for e in size.exact]
-    inside = [p for p in turns if advice.low_mm <= p <= advice.high_mm]
-    even = np.linspace(advice.low_mm, advice.high_mm, POINTS)
-    pitches = np.unique(np.concatenate([even, inside]))
-    curves = advice.curve(pitches) * scale
-    series = []
-    for i, (size, weight) in enumerate(zip(advice.sizes, advice.weights, strict=True)):
-        times = "" if weight == 1.0 else f" × {weight:g}"
-        series.append(Series(size.can.name + times, pitches * scale, curves[:, i]))
-    series.append(Series("half the pitch", pitches * scale, pitches * scale / 2.0))
-    today = [one.pitch_mm for one in advice.candidates if one.what == "today"]
-    low, high = (mm * scale for mm in advice.best.band_mm)
+    pitches, shares = design.curve.T
+    ends = np.array([np.min(pitches), np.max(pitches)])
+    series = [
+        Series("best of all counts and first holes", pitches * scale, shares * 100.0),
+        Series("no header can give more", ends * scale, np.full(2, design.bound * 100.0)),
+    ]
+    marks = [
+        Mark(one.pitch_mm * scale, CALLED[one.what])
+        for one in design.proposals
+        if one.what in CALLED and ends[0] <= one.pitch_mm <= ends[1]
+    ]
     sheet = Sheet(
-        "Which nozzle pitch suits?",
-        _about(name, advice.stages),
+        "Which nozzle pitch gives the worst lane most?",
+        _about(name, design.stages),
         f"nozzle pitch [{unit}]",
-        f"worst lane off its nozzle, each size at its best shift [{unit}]",
+        "worst lane, % of an even spread of the same flow",
     )
-    return line_chart(
-        series,
-        sheet,
-        ranges=[Range(low, high, "nearly as good")],
-        marks=[
-            Mark(advice.best.pitch_mm * scale, "best"),
-            *(Mark(mm * scale, "today") for mm in today),
-        ],
-        y_limits=(0.0, math.ceil(1.1 * float(np.max([curves.max(), pitches.max() * scale / 2.0])))),
-    )
+    return line_chart(series, sheet, marks=marks)
+
+
+CALLED: Final = {"best": "recommended", "today": "today", "lanes": "nearest to lanes"}
+"""Proposals whose pitch is marked."""
 
 
 def _about(name: str, stages: Sequence[str]) -> str:

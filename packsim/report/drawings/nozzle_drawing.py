@@ -10,10 +10,8 @@ from typing import Final
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.constants import SIN60
 from packsim.errors import InputError
-from packsim.headers import Arrangement, HeaderCheck, LineShift, PitchAdvice, SizeLines
-from packsim.line import Scenario
+from packsim.headers import Arrangement, HeaderCheck, HeaderDesign, LineShift
 from packsim.report.drawings.drawing import Circle, Dimension, Drawing, Label, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import box, spray
 from packsim.report.words.display import Display
@@ -150,34 +148,29 @@ def shift_strips(lines: Sequence[LineShift], display: Display) -> tuple[Strip, .
     return _strips(cases)
 
 
-def pitch_strips(
-    scenario: Scenario, advice: Sequence[PitchAdvice], display: Display
-) -> tuple[Strip, ...]:
-    """Return the new header over every size, each pack at its own best shift.
+def design_strips(designs: Sequence[HeaderDesign]) -> tuple[Strip, ...]:
+    """Return the recommended headers over every size where the line will carry it.
 
-    The first header of the stages lends its spray.
+    Of headers drilled aside of each other each has a strip of its own.
     """
     found = []
-    for one in advice:
-        stage = scenario.stage(one.stages[0])
-        row = one.drilling
-        for size, shift, off in zip(one.sizes, row.shifts_mm, row.worst_mm, strict=True):
-            height = size.can.height_mm
-            passed = [h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height]
-            side = passed[0].side if passed else "above"
-            patch = footprint_of(passed[0], height) if passed else None
-            moved = _moved(float(shift), float(off), display)
-            lines = size.lines_mm + float(shift)
-            strip = Strip(
-                title=f"{size.can.name}, {size.lanes} lanes: {moved} at worst",
-                side=side,
-                diameter_mm=size.can.diameter_mm,
-                cans_mm=_cans(size, lines, stage.layout),
-                lines_mm=lines,
-                nozzles_mm=row.positions_mm,
-                footprint=patch,
-            )
-            found.append(strip)
+    for one in designs:
+        alike = [one.best.nozzles_mm[0]] if one.best.in_line else one.best.nozzles_mm
+        for at in one.packs:
+            near = at.pack.centres_mm[:, 0] < _ROWS * at.can.diameter_mm
+            for k, row in enumerate(alike):
+                name = f", header {k + 1}" if len(alike) > 1 else ""
+                what = f"{len(row)} nozzles {one.side}"
+                strip = Strip(
+                    title=f"{at.can.name}, {at.pack.lanes} lanes{name}: {what}",
+                    side=one.side,
+                    diameter_mm=at.can.diameter_mm,
+                    cans_mm=at.pack.centres_mm[near] + np.array([0.0, at.left_mm]),
+                    lines_mm=at.lines_mm,
+                    nozzles_mm=row,
+                    footprint=footprint_of(one.header, at.can.height_mm),
+                )
+                found.append(strip)
     return tuple(found)
 
 
@@ -213,12 +206,3 @@ def _strips(cases: Sequence[tuple[Arrangement, str, float, str]]) -> tuple[Strip
         title = f"{at.can.name}, {at.pack.lanes} lanes; {where}: {strip.title}"
         found.append(replace(strip, title=title))
     return tuple(found)
-
-
-def _cans(size: SizeLines, lines: Floats, layout: str) -> Floats:
-    """Return some cans of a touching pack on given lines, along and across."""
-    step = size.can.diameter_mm * (1.0 if layout == "lengthwise" else 2.0 * SIN60)
-    half = np.arange(len(lines)) % 2 * step / 2.0
-    rows = [np.column_stack([half + k * step, lines]) for k in range(3)]
-    cans = np.concatenate(rows)
-    return cans[cans[:, 0] < _ROWS * size.can.diameter_mm]

@@ -17,7 +17,7 @@ from packsim.report.words.display import Display
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
-    from packsim.headers import HeaderCheck, LineShift, PitchAdvice
+    from packsim.headers import HeaderCheck, HeaderDesign, LineShift
     from packsim.size_change import SizeChange
     from packsim.sweep import Sweep
 
@@ -81,17 +81,18 @@ def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
     return csv_text(header, rows, DIGITS)
 
 
-def pitch_csv(advice: Sequence[PitchAdvice], display: Display) -> str:
+def design_csv(designs: Sequence[HeaderDesign], display: Display) -> str:
     """Return the holes to drill as CSV: from the mat's left edge, and from the first hole."""
     unit = display.length_unit
-    header = ["stages", "hole", f"position_{unit}", f"from_first_{unit}", f"tolerance_{unit}"]
+    header = ["stages", "side", "header", "hole", f"position_{unit}", f"from_first_{unit}"]
+    header.append(f"tolerance_{unit}")
     rows: list[list[Cell]] = []
-    for one in advice:
-        row = one.drilling
-        for i, place in enumerate(row.positions_mm):
-            lengths = (float(place), float(place - row.positions_mm[0]), row.tolerance_mm)
-            cells: list[Cell] = [", ".join(one.stages), i + 1]
-            rows.append(cells + [display.length_value(mm) for mm in lengths])
+    for one in designs:
+        for k, places in enumerate(one.best.nozzles_mm):
+            for i, place in enumerate(places):
+                cells: list[Cell] = [", ".join(one.stages), one.side, k + 1, i + 1]
+                lengths = (float(place), float(place - places[0]), one.tolerance_mm)
+                rows.append(cells + [display.length_value(mm) for mm in lengths])
     return csv_text(header, rows, DIGITS)
 
 

@@ -29,6 +29,7 @@ LEFT_OUT: Final = _names(
         "StageRoom": "window",
         "StageSetting": "window",
         # works inside the program only
+        "HeaderDesign": "packs",
         "Arrangement": "index stance shares cans_per_mm",
         "Knob": "turn now",
         "Voids": "faces void",
@@ -67,6 +68,7 @@ ALSO: Final = _names(
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
         "HoldDownMove": "direction",
+        "Proposal": "in_line",
         "LineChance": "cans_counting_would_need",
         "LineSetting": "lanes safe offset_mm move_mm",
         "HeatRow": "saved_kW",
@@ -99,20 +101,9 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "rms_mm": "nozzle_offset_rms_shifted_mm",
         "limited_by_room": "shift_limited",
     },
-    "Candidate": {
-        "worst_mm": "nozzle_offset_by_size_mm",
-        "rms_mm": "nozzle_offset_rms_by_size_mm",
-        "even": "least_uniformity_by_size",
-    },
     "Comparison": {
         "cans": "cans_at_each",
     },
-    "Drilling": {
-        "shifts_mm": "shift_by_size_mm",
-        "worst_mm": "nozzle_offset_by_size_mm",
-        "worst_with_tolerance_mm": "nozzle_offset_with_tolerance_by_size_mm",
-    },
-    "ExactPitch": {"worst_mm": "nozzle_offset_mm"},
     "FittedPrediction": {
         "per_million": "tips_per_million",
         "run": "tips_in_run",
@@ -136,11 +127,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "rms_mm": "nozzle_offset_rms_mm",
     },
     "Pack": {"state": "packing"},
-    "PitchChoice": {
-        "worst_mm": "nozzle_offset_mm",
-        "per_size_worst_mm": "nozzle_offset_by_size_mm",
-        "per_size_rms_mm": "nozzle_offset_rms_by_size_mm",
-    },
     "Rate": {"interval": "tips_per_million_interval"},
     "RunCase": {"passages": ""},
     "SideCheck": {"now": ""},
@@ -153,7 +139,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "setting.cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
     },
     "StageChange": {"found.name": "stage", "found.kicks.trial": "kicks_from"},
-    "SizeLines": {"can": "size", "alone": "best_alone"},
     "SpoilageChange": {"assumed": "assumed_duties"},
     "StageChance": {
         "interval": "tips_per_million_interval",

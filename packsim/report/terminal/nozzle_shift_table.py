@@ -11,11 +11,13 @@ from packsim.line import Scenario
 from packsim.nozzles.lane_lines import worth_a_shift_mm
 from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
-from packsim.report.terminal.nozzle_pitch_table import NO_AIM
 from packsim.report.terminal.parts import closing, merged_table, points
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import signed, stage_words
 from packsim.setting import recommend
+
+NO_AIM = 0.8
+"""Share of half a pitch from which the worst lane counts as not aligned at all."""
 
 LEGEND = (
     ("off", "how far the worst lane is from its nearest nozzle; rms: over all lanes"),

@@ -1,0 +1,217 @@
+"""A new header for a stage: where to drill it so that the worst lane gets most for a litre."""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
+from typing import Final
+
+import numpy as np
+
+from packsim.arrays import Floats
+from packsim.errors import InputError
+from packsim.headers.arrangement import chosen_sizes, sprayed_stages
+from packsim.headers.bank import Bank, banks, hold_margins, kind_of, together
+from packsim.headers.check import rests_on
+from packsim.headers.demand import Demand
+from packsim.headers.judge import PLACE, Judge, demands_of
+from packsim.headers.proposal import HeaderDesign, Proposal
+from packsim.headers.row_bound import bound, spread_apart
+from packsim.headers.row_search import Limits, Rows, search
+from packsim.headers.wish import DesignWish
+from packsim.line import Scenario
+from packsim.nozzles.drilling import drill_header
+from packsim.nozzles.pitch import best_pitch
+from packsim.spray.spray_load import SPRAY_ASSUMED
+
+Progress = Callable[[float, int], None]
+
+LOW_OVER_SMALLEST: Final = 0.9
+HIGH_OVER_LARGEST: Final = 1.25
+"""Range of pitches looked at for the least distance of lanes from nozzles, over the smallest and
+the largest distance of lanes: no pitch p is worse than p/2 off, so the shortest always wins if it
+may be as short as it likes, and costs a nozzle for each."""
+
+ALIKE: Final = 0.01
+EVEN_ALIKE: Final = 0.005
+"""Headers whose worst lanes get within 1 % of an even spread of each other are alike, and the more
+even one is taken; of those within half a percent as even, again the one that gives most. No gauge
+of a header shows a percent of flow (assumed)."""
+
+
+def design_headers(
+    scenario: Scenario,
+    stages: Sequence[str] = (),
+    sizes: Sequence[str] = (),
+    wish: DesignWish | None = None,
+    progress: Progress | None = None,
+) -> tuple[HeaderDesign, ...]:
+    """Design the headers of stages anew, for all sizes at once.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case; its headers say nozzle, pressure and stand-off, and what there is today.
+    stages, sizes : sequence of str
+        Names; all when empty. Stages without a header are left out.
+    wish : DesignWish, optional
+        What is asked of the new headers.
+    progress : callable, optional
+        Called with (done, of) as it goes on.
+
+    Returns
+    -------
+    tuple of HeaderDesign
+        One for each drilling: stages whose packs and nozzles are alike share theirs.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown, no chosen stage has a header, a size fits nowhere or strikes a
+        header, or no header does what is asked.
+
+    Notes
+    -----
+    Every size stands where the line will really carry it: at the recommended setting, anywhere
+    within its wander. The worst lane is the one that gets least there with every hole off by its
+    tolerance the wrong way.
+    """
+    asked = DesignWish() if wish is None else wish
+    cans = chosen_sizes(scenario, sizes)
+    for name in asked.weights or {}:
+        if name not in (known := [can.name for can in cans]):
+            raise InputError("weight", repr(name), "one of " + ", ".join(known))
+    found = sprayed_stages(scenario, stages)
+    if not found:
+        allowed = "a stage with a header, which says nozzle, pressure and stand-off"
+        raise InputError("headers", "no header in these stages", allowed)
+    groups: dict[tuple[object, ...], list[Bank]] = {}
+    for bank in (one for i in found for one in banks(scenario, i, [c.name for c in cans], asked)):
+        groups.setdefault(kind_of(bank, asked), []).append(bank)
+    if asked.side and not groups:
+        raise InputError("side", repr(asked.side), "a side that has a header in these stages")
+    designs = []
+    for done, group in enumerate(groups.values()):
+        designs.append(_design(scenario, group, asked))
+        if progress is not None:
+            progress(done + 1, len(groups))
+    held = together(list(groups.values()), [one.best.nozzles_mm for one in designs])
+    return tuple(
+        replace(
+            one,
+            hold_together=tuple(
+                min(held[bank.index][k] for bank in group) for k in range(len(cans))
+            ),
+        )
+        for one, group in zip(designs, groups.values(), strict=True)
+    )
+
+
+def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> HeaderDesign:
+    lead = max(group, key=lambda bank: bank.flow * len(bank.today))
+    demands, today = (demands_of(group, lead, one, wish) for one in (lead.new, lead.today[0]))
+    judge = Judge(
+        group=group,
+        lead=lead,
+        today=today,
+        demands=demands,
+        wish=wish,
+        hold_today=hold_margins(group, None),
+    )
+    limits = _limits(scenario, judge)
+    found, curve = search(demands, limits)
+    if not found:
+        counts = f"{limits.fewest} to {limits.most} nozzles"
+        allowed = f"enough to give the worst lane {wish.least_dose:.0%} of what it gets today"
+        raise InputError("most", counts, allowed)
+    places = [header.positions_mm for header in lead.today]
+    rest = [
+        judge.proposal("today", places),
+        judge.proposal("lanes", [_lane_pitch(demands)] * len(places)),
+    ]
+    made = _made(judge, found, limits)
+    if wish.aim == "distance":
+        made = [rest.pop(), *made]
+    assumed = [a for at in lead.packs for a in rests_on(scenario, at, load=True)]
+    return HeaderDesign(
+        stages=tuple(scenario.stages[bank.index].name for bank in group),
+        side=lead.side,
+        place=PLACE[lead.side],
+        lead=scenario.stages[lead.index].name,
+        sizes=tuple(d.size for d in demands),
+        lanes=tuple(len(d.lines_mm) for d in demands),
+        packs=lead.packs,
+        wander_mm=tuple(d.wander_mm for d in demands),
+        tolerance_mm=wish.tolerance_mm,
+        header=lead.new,
+        proposals=(*made, *rest),
+        bound=bound(demands, limits.pipe_mm),
+        curve=curve,
+        assumed=tuple(dict.fromkeys([*assumed, *SPRAY_ASSUMED])),
+    )
+
+
+def _limits(scenario: Scenario, judge: Judge) -> Limits:
+    """Return the limits asked for: as many nozzles as today at most, as few as can give enough."""
+    lead, wish = judge.lead, judge.wish
+    places = np.concatenate([header.positions_mm for header in lead.today])
+    floor = tuple(wish.least_dose * d.least_mL(places) for d in judge.today)
+    rows, most = len(lead.today), max(h.count for h in lead.today)
+    most = most if wish.most is None else wish.most
+    need = [
+        least / (d.mL_per_mm * d.even_mm * rows)
+        for least, d in zip(floor, judge.demands, strict=True)
+    ]
+    fewest = max(2, math.ceil(max(need))) if wish.fewest is None else wish.fewest
+    if not 1 <= fewest <= most:
+        raise InputError("most", most, f"at least {fewest} nozzles, the fewest that can do")
+    return Limits(
+        fewest=fewest,
+        most=most,
+        pipe_mm=wish.pipe_mm or (0.0, scenario.mat.width_mm),
+        rows=rows,
+        stagger=wish.stagger,
+        pitch_mm=wish.pitch_mm,
+        least_mL=floor,
+    )
+
+
+def _made(judge: Judge, found: list[tuple[float, Rows]], limits: Limits) -> list[Proposal]:
+    """Return the recommended header, then the ways to do with less, each where it differs."""
+    least = judge.wish.least_hold
+    made = cache(lambda rows: judge.proposal("best", list(rows.nozzles_mm)))
+    every = [rows for _, rows in found if least is None or made(rows).hold_margin >= least]
+    if not every:
+        most = max(made(rows).hold_margin for _, rows in found)
+        allowed = f"at most {most:.2f}, the most any of them keeps"
+        raise InputError("least-hold", f"{least:g}", allowed)
+    top = max(value for value, rows in found if rows in every)
+    near = [rows for value, rows in found if rows in every and value >= top - ALIKE]
+    first = _chosen({rows: made(rows) for rows in near})
+    kept = [made(first)]
+    if judge.wish.uneven:
+        row = spread_apart(judge.demands, limits, first)
+        kept.append(judge.proposal("uneven", [row] * limits.rows))
+    straight = [rows for rows in every if rows.in_line]
+    if straight and not first.in_line:
+        kept.append(replace(made(straight[0]), what="in line"))
+    fewer = [rows for rows in every if rows.count < first.count]
+    if fewer:
+        kept.append(replace(made(fewer[0]), what="fewer"))
+    return kept
+
+
+def _chosen(held: Mapping[Rows, Proposal]) -> Rows:
+    """Return the one to recommend of those alike: as even as any, to `EVEN_ALIKE`."""
+    even = max(one.least_share for one in held.values())
+    even_too = [rows for rows, one in held.items() if one.least_share >= even - EVEN_ALIKE]
+    return max(even_too, key=lambda rows: held[rows].even_share)
+
+
+def _lane_pitch(demands: Sequence[Demand]) -> Floats:
+    """Return holes at the pitch that makes the distance of lanes from nozzles least."""
+    lines = [d.lines_mm for d in demands]
+    apart = [float(np.mean(np.diff(one))) for one in lines if len(one) > 1] or [50.0]
+    weights = [d.weight for d in demands]
+    low, high = LOW_OVER_SMALLEST * min(apart), HIGH_OVER_LARGEST * max(apart)
+    return drill_header(lines, best_pitch(lines, low, high, weights).pitch_mm)
