@@ -146,7 +146,7 @@ def _corners(images: _Images, count: int) -> Ints | None:
     """Triangles of one period as image numbers, guide faces' two cans first; None if not 2 n."""
     if len(images.owner) < 3:
         return None
-    drawn = shapely.delaunay_triangles(shapely.multipoints(images.points_mm))
+    drawn = shapely.delaunay_triangles(shapely.linestrings(images.points_mm))  # any shape will do
     rings = shapely.get_coordinates(drawn).reshape(-1, 4, 2)[:, :3]
     corner = _numbers(rings.reshape(-1, 2), images.points_mm).reshape(-1, 3)
     mirrored = images.kind[corner]
