@@ -23,8 +23,9 @@ _SHORTEST_MM = 1e-9
 _WIRE_ROUNDS = 8  # for the crossing with a neighbour; each gains about one digit at θ = 0.3
 
 Row = Sequence[float]
-Beside = tuple[float, float, float, float]
-"""Gaps to the left and right guide, can diameter and height [mm]."""
+Around = tuple[Row, Row, Row, int, int, Row, float, float, float, float]
+"""Lists of neighbours, the first of a can's own and the one after its last; heights of the wires,
+gaps to the left and right guide, can diameter and height [mm]."""
 Worst = tuple[float, float, float]
 """Worst lean so far, its bearing [rad], and the travel that does not lead to a worse one [mm]."""
 
@@ -94,19 +95,13 @@ def on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
 
 @kernel
 def _asked(
-    x: Row,
-    y: Row,
-    power: Row,
-    first: int,
-    last: int,
-    wires: Row,
-    beside: Beside,
+    around: Around,
     ux: float,
     uy: float,
     worst: Worst,
 ) -> Worst:
     """Return the worst with one more direction asked, see `free_travels_mm`."""
-    left, right, diameter, height = beside
+    x, y, power, first, last, wires, left, right, diameter, height = around
     travel, enough, brushed = FAR_MM, worst[2], CONTACT_TOL_REL * diameter
     for e in range(first, last):
         along = x[e] * ux + y[e] * uy
@@ -132,44 +127,34 @@ def _no_worse_mm(lean: float, height: float) -> float:
 
 @kernel
 def _arc_ends(
-    x: Row,
-    y: Row,
-    power: Row,
-    first: int,
-    last: int,
-    wires: Row,
-    beside: Beside,
+    around: Around,
     worst: Worst,
 ) -> Worst:
     """Ask the far sides of the neighbours' arcs, asin(D / d) and a little off their bearings."""
+    x, y, power, first, last, _, _, _, diameter, _ = around
     for e in range(first, last):
-        tangent, aside = math.sqrt(max(power[e], 0.0)), beside[2]
+        tangent, aside = math.sqrt(max(power[e], 0.0)), diameter
         tangent, aside = tangent - _PAST_ARC_RAD * aside, aside + _PAST_ARC_RAD * tangent
         scale = 1.0 / math.sqrt((x[e] * x[e] + y[e] * y[e]) * (tangent * tangent + aside * aside))
         for turn in (-aside, aside):
             ux = (x[e] * tangent - y[e] * turn) * scale
             uy = (y[e] * tangent + x[e] * turn) * scale
-            worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+            worst = _asked(around, ux, uy, worst)
     return worst
 
 
 @kernel
 def _pockets(
-    x: Row,
-    y: Row,
-    power: Row,
-    first: int,
-    last: int,
-    wires: Row,
-    beside: Beside,
+    around: Around,
     worst: Worst,
 ) -> Worst:
     """Ask the corners of the rhombs of any two neighbours, where both stop the can at once."""
-    least = max(beside[3] * math.sin(worst[0]), _SHORTEST_MM)
+    x, y, _, first, last, _, _, _, diameter, height = around
+    least = max(height * math.sin(worst[0]), _SHORTEST_MM)
     for i in range(first, last - 1):
         for j in range(i + 1, last):
             hx, hy = (x[j] - x[i]) / 2.0, (y[j] - y[i]) / 2.0
-            square = beside[2] ** 2 / max(hx * hx + hy * hy, 1e-12) - 1.0
+            square = diameter**2 / max(hx * hx + hy * hy, 1e-12) - 1.0
             if square > 0.0:
                 step = math.sqrt(square)
                 for turn in (step, -step):
@@ -182,31 +167,26 @@ def _pockets(
                     ):
                         way = math.sqrt(way)
                         ux, uy = px / way, py / way
-                        worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+                        worst = _asked(around, ux, uy, worst)
     return worst
 
 
 @kernel
 def _at_wire(
-    x: Row,
-    y: Row,
-    power: Row,
-    first: int,
-    last: int,
-    wires: Row,
-    beside: Beside,
+    around: Around,
     side: float,
     z: float,
     worst: Worst,
 ) -> Worst:
     """Ask the far side of a wire's arc, and where the wire and a neighbour stop a can at once."""
-    gap, diameter, height = beside[1] if side > 0.0 else beside[0], beside[2], beside[3]
+    x, y, _, first, last, _, left, right, diameter, height = around
+    gap = right if side > 0.0 else left
     reach = math.sqrt(height * height - z * z)
     if gap < reach:
         off = math.acos(min(max(gap / reach, 0.0), 1.0)) + _PAST_ARC_RAD
         for sign in (-1.0, 1.0):
             ux, uy = sign * math.sin(off), side * math.cos(off)
-            worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+            worst = _asked(around, ux, uy, worst)
     amplified = max(gap, 0.0) * height / z
     for e in range(first, last):
         for sign in (-1.0, 1.0):
@@ -219,7 +199,7 @@ def _at_wire(
             way = math.hypot(px, across)
             if root > 0.0 and _SHORTEST_MM < way < height:
                 ux, uy = px / way, side * across / way
-                worst = _asked(x, y, power, first, last, wires, beside, ux, uy, worst)
+                worst = _asked(around, ux, uy, worst)
     return worst
 
 
@@ -277,14 +257,14 @@ def worst_leans_rad(
     worst_lean, worst_bearing = np.empty(len(cans)), np.empty(len(cans))
     for row in range(len(cans)):
         can = cans[row]
-        first, last = indptr[can], indptr[can + 1]
-        beside = left[can], right[can], diameter, height
+        own = indptr[can], indptr[can + 1]
+        around = x, y, power, *own, wires, left[can], right[can], diameter, height
         worst = lean[row], bearing[row], _no_worse_mm(lean[row], height)
-        worst = _arc_ends(x, y, power, first, last, wires, beside, worst)
-        worst = _pockets(x, y, power, first, last, wires, beside, worst)
+        worst = _arc_ends(around, worst)
+        worst = _pockets(around, worst)
         for side, gap in ((-1.0, left[can]), (1.0, right[can])):
             for z in wires:
                 if gap < height and z < height:
-                    worst = _at_wire(x, y, power, first, last, wires, beside, side, z, worst)
+                    worst = _at_wire(around, side, z, worst)
         worst_lean[row], worst_bearing[row] = worst[0], worst[1]
     return worst_lean, worst_bearing
