@@ -149,7 +149,7 @@ def _barriers(
     share = rng.random(arc.size // 4)
     turn = ARCS_RAD[:-1] + arc * np.tile(np.concatenate((share, share[::-1])), 2)
     laid = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
-    turned = turned_pack(laid, track, stage, turn, along, state.period_mm)
+    turned = turned_pack(laid, track, turn, along)
     # cans between the edges at the first place alone, cans beside a guide at all of them
     first = np.arange(turn.size * len(state)).reshape(turn.size, -1)
     again = np.arange(often)[:, None, None] * first.size + first[:, edge]
@@ -165,7 +165,7 @@ def _barriers(
     row = (lane * len(PLACES) + place).take(can) * (SURE + 1)
     if joint_mJ:
         return row + SURE, share * np.exp(-needed / joint_mJ)
-    rate = track.shaking.rate_per_s(np.full(can.size, stage), turned.x_mm(asked))
+    rate = track.shaking.rate_per_s(np.full(can.size, stage), along[asked // first.size, can])
     bins, weight = shared_out(needed, share * time_s * rate)
     return np.tile(row, 2) + bins, weight
 

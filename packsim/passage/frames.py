@@ -119,8 +119,9 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
     gaps = state.y_mm - low, high - state.y_mm
     near = min(NEAR_REL * track.diameter_mm, track.standing.height_mm)
-    everybody = np.ones(len(state), dtype=np.bool_)
-    best, row, leaning = _greatest(state, track, stage, gaps, near, everybody)
+    there = state.down_rad != GONE
+    best, row, leaning = np.zeros(len(state)), np.zeros(len(state), np.int64), ~there
+    best[there], row[there], leaning[there] = _greatest(state, track, stage, gaps, near, there)
     again = (best > near) & ~state.tipped & (stage >= 0)
     if again.any():
         far = _greatest(state, track, stage, gaps, track.standing.height_mm, again)
@@ -173,10 +174,7 @@ def _stopped(
 ) -> tuple[Floats, Ints]:
     """Greatest travel of each can, where the guide wires stop it too, and its direction."""
     standing = track.standing
-    wires = np.full((len(standing.wires_mm), max(map(len, standing.wires_mm))), math.inf)
-    for k, heights in enumerate(standing.wires_mm):
-        wires[k, : len(heights)] = heights
-    given = travel, stage, left, right, wires, standing.height_mm, _GRID[1]
+    given = travel, stage, left, right, standing.wire_rows(), standing.height_mm, _GRID[1]
     found: tuple[Floats, Ints] = run(farthest, travel.size, *given)
     return found
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.passage.laid import SortedPack, guide_reach_mm, laid_pack
+from packsim.passage.laid import SortedPack, laid_pack, over_guide_mm
 from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
@@ -64,11 +64,13 @@ def stopped_rad(
     ndarray, shape (m,)
         A right angle where nothing stops them [rad].
     """
-    standing, direction = track.standing, np.exp(1j * direction_rad)
-    height = standing.height_mm
-    travel, _ = laid.free_travel_mm(can, direction, np.full(can.shape, height))
-    wall = guide_reach_mm(laid.guide_gap_mm(can, direction), stage, track)
-    lean = np.arcsin(np.minimum(np.minimum(travel, wall) / height, 1.0))
+    standing = track.standing
+    height, wires = standing.height_mm, standing.wire_rows()
+    travel, _ = laid.free_travel_mm(can, np.exp(1j * direction_rad), np.full(can.shape, height))
+    for q, (i, across) in enumerate(zip(can, np.sin(direction_rad), strict=True)):
+        wall = over_guide_mm(laid, i, across, wires[stage[q]], height, travel[q])
+        travel[q] = min(travel[q], wall)
+    lean = np.arcsin(np.minimum(travel / height, 1.0))
     return np.minimum(lean, standing.meeting_rad.take(stage))
 
 

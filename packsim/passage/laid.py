@@ -1,20 +1,20 @@
 """The pack laid out to be looked through: what a can meets in a direction, and how far off."""
 
 import math
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.compiled import compiled, kernel
+from packsim.passage.cells import Cells, gather, in_cells, to_nearest
 from packsim.passage.state import State
 from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
-from packsim.passage.track import Track
-from packsim.tipping.wires import overhang_mm
+from packsim.tipping.worst_direction import Row, on_wire_rad
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SortedPack:
-    """The pack sorted along travel, to be looked through from any can in any direction.
+class SortedPack(NamedTuple):
+    """The pack sorted into cells, to be looked through from any can in any direction.
 
     Parameters
     ----------
@@ -27,12 +27,19 @@ class SortedPack:
         goes on unseen.
     station_mm : ndarray, shape (n,)
         Where each can is along the line, for the sprays it is under [mm].
-    sorted_x_mm, sorted_place_mm, sorted_can : ndarray, shape (m,)
-        The same cans, images of a periodic slice included, by rising x.
-    down_rad, towards : ndarray or None, shape (n,)
-        How far tipped cans are down [rad], and unit directions they fell in; None where all stand.
+    cells : Cells
+        The cans that stand in the way.
+    down_rad, towards : ndarray, shape (n,)
+        How far tipped cans are down, 0 for those that stand [rad], and unit directions they fell
+        in.
     height_mm : float
-        Height of a can, for those [mm].
+        Height of a can, 0 where all stand [mm].
+    largest_mm : float
+        Largest radius [mm].
+    travel_mm : ndarray, shape (d · n,)
+        Free travels in d directions, looked up beforehand; of no length where they are not [mm].
+    met : ndarray of int64, shape (d · n,)
+        The can met there, −1 for none.
     """
 
     place_mm: Places
@@ -41,12 +48,13 @@ class SortedPack:
     high_mm: Floats
     closed: Bools
     station_mm: Floats
-    sorted_x_mm: Floats
-    sorted_place_mm: Places
-    sorted_can: Ints
-    down_rad: Floats | None = None
-    towards: Places | None = None
-    height_mm: float = 0.0
+    cells: Cells
+    down_rad: Floats
+    towards: Places
+    height_mm: float
+    largest_mm: float
+    travel_mm: Floats
+    met: Ints
 
     def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
         """How far each can moves before it meets another one, and which.
@@ -68,64 +76,65 @@ class SortedPack:
         blocker : ndarray of int64, shape (m,)
             The can met, −1 for none.
         """
-        who, entry = np.unique(can, return_inverse=True)
-        other, vector, total = self._around(who, float(reach_mm.max()) + self.height_mm)
-        other, total = other[entry], total[entry]
-        vector = vector[entry] * direction.conj()[:, None]
-        travel = contact_mm(vector.real, vector.imag, total)
-        if self.down_rad is not None and self.towards is not None:
-            down = (self.down_rad[other] > 0.0) & (total > 0.0)
-            turned = (self.towards[other] * direction.conj()[:, None])[down]
-            near, half = np.maximum(travel[down], 0.0), total[down] / 2.0
-            lean = self.down_rad[other[down]]
-            travel[down] = room_beside_mm(vector[down], near, turned, lean, half, self.height_mm)
-        nearest = travel.argmin(axis=1)
-        rows = np.arange(can.size)
-        shortest = travel[rows, nearest]
-        met = shortest <= reach_mm
-        blocker = np.where(met, other[rows, nearest], -1)
-        return np.where(met, np.maximum(shortest, 0.0), math.inf), blocker
+        found: tuple[Floats, Ints] = compiled(_free_travels)(self, can, direction, reach_mm)
+        return found
 
-    def _around(self, can: Ints, reach_mm: float) -> tuple[Ints, Places, Floats]:
-        """Cans in reach of some cans, vectors to them and sums of radii, shape (m, most of any)."""
-        here, radius = self.place_mm.take(can), self.radius_mm.take(can)
-        wide = reach_mm + 2.0 * float(self.radius_mm.max())
-        start = np.searchsorted(self.sorted_x_mm, here.real - wide)
-        stop = np.searchsorted(self.sorted_x_mm, here.real + wide, side="right")
-        slots = start[:, None] + np.arange(int((stop - start).max()))
-        slots = np.minimum(slots, self.sorted_x_mm.size - 1)
-        vector = self.sorted_place_mm[slots] - here[:, None]
-        near = (np.abs(vector.imag) <= wide) & (slots < stop[:, None])
-        near &= self.sorted_can[slots] != can[:, None]
-        row, column = np.nonzero(near)
-        count = near.sum(axis=1)
-        place = np.arange(row.size) - np.repeat(np.cumsum(count) - count, count)
-        shape = can.size, max(int(count.max()), 1)
-        other, total = np.zeros(shape, dtype=np.int64), np.zeros(shape)  # no radius: never met
-        vectors = np.ones(shape, dtype=np.complex128)
-        other[row, place] = met = self.sorted_can[slots[row, column]]
-        vectors[row, place] = vector[row, column]
-        total[row, place] = self.radius_mm[met] + radius[row]
-        return other, vectors, total
 
-    def guide_gap_mm(self, can: Ints, direction: Places) -> Floats:
-        """How far each can moves before it meets a guide [mm]."""
-        across = direction.imag
-        y = self.place_mm.imag.take(can)
-        gap = np.where(across > 0.0, self.high_mm.take(can) - y, y - self.low_mm.take(can))
-        steep = np.abs(across)
-        free = np.full(can.shape, math.inf)
-        np.divide(np.maximum(gap, 0.0), steep, out=free, where=steep > 1e-12)
-        return free
+@kernel
+def _free_travels(
+    pack: SortedPack, can: Ints, direction: Places, reach: Floats
+) -> tuple[Floats, Ints]:
+    travel, blocker = np.empty(len(can)), np.empty(len(can), np.int64)
+    around = np.empty(len(pack.place_mm), np.int64)
+    for q in range(len(can)):
+        travel[q], blocker[q] = first_met(pack, can[q], direction[q], reach[q], around)
+    return travel, blocker
 
-    def guide_reach_mm(self, track: Track, can: Ints, direction: Places, stage: Ints) -> Floats:
-        """How far each top can stand out over the guide its can leans on [mm]."""
-        return guide_reach_mm(self.guide_gap_mm(can, direction), stage, track)
 
-    def load(self, track: Track, can: Ints, direction_rad: Floats) -> tuple[Floats, Floats]:
-        """Balance angle of each can where it is, and energy to it [rad], [mJ]."""
-        y_mm = self.place_mm.imag.take(can)
-        return track.standing.load.at(self.station_mm.take(can), y_mm, direction_rad)
+@kernel
+def first_met(
+    pack: SortedPack, can: int, direction: complex, reach_mm: float, around: Ints
+) -> tuple[float, int]:
+    """How far one can moves before it meets another, and which; see `SortedPack.free_travel_mm`.
+
+    ``around`` has room for all cans.
+    """
+    here, period = pack.place_mm[can], pack.cells.period_mm
+    wide = reach_mm + pack.height_mm + 2.0 * pack.largest_mm
+    images = 1 if 0.0 < period < 2.0 * wide else 0
+    best, blocker = math.inf, -1
+    for k in range(gather(pack.cells, here.real, here.imag, wide, around)):
+        j = around[k]
+        if j != can:
+            total = pack.radius_mm[can] + pack.radius_mm[j]
+            across = pack.place_mm[j].imag - here.imag
+            along = to_nearest(pack.place_mm[j].real - here.real, period)
+            for image in range(-images, images + 1):
+                vector = complex(along + image * period, across) * direction.conjugate()
+                travel = contact_mm(vector.real, vector.imag, total)
+                if pack.down_rad[j] > 0.0:
+                    fell = pack.towards[j] * direction.conjugate()
+                    near, lean = max(travel, 0.0), pack.down_rad[j]
+                    travel = room_beside_mm(vector, near, fell, lean, total / 2.0, pack.height_mm)
+                if travel < best:
+                    best, blocker = travel, j
+    return (max(best, 0.0), blocker) if best <= reach_mm else (math.inf, -1)
+
+
+@kernel
+def over_guide_mm(
+    pack: SortedPack, can: int, across: float, wires: Row, height_mm: float, most_mm: float
+) -> float:
+    """How far the top of a can stands out over the guide it leans on, H sin θ [mm].
+
+    ``across`` is the sine of the direction it leans in, ``wires`` the heights of its stage's wires.
+    It is no less than the gap, so where that is ``most_mm`` it is not worked out, and H is said.
+    """
+    y = pack.place_mm[can].imag
+    gap = pack.high_mm[can] - y if across > 0.0 else y - pack.low_mm[can]
+    if gap >= most_mm * abs(across):
+        return height_mm
+    return height_mm * math.sin(on_wire_rad(gap, abs(across), wires, height_mm))
 
 
 def sorted_pack(
@@ -136,27 +145,33 @@ def sorted_pack(
     period_mm: float = 0.0,
     closed: Bools | None = None,
     station_mm: Floats | None = None,
+    down_rad: Floats | None = None,
+    fell_rad: Floats | None = None,
+    height_mm: float = 0.0,
 ) -> SortedPack:
-    """Sort a pack along travel, with one image on either side of a periodic slice.
+    """Sort a pack into cells.
 
-    The stations are the places along travel where none are given.
+    The stations are the places along travel where none are given, and all cans stand where nothing
+    is said of how they are down.
     """
-    can = np.arange(place_mm.size)
-    place = place_mm
-    if period_mm > 0.0:
-        place = np.concatenate((place_mm - period_mm, place_mm, place_mm + period_mm))
-        can = np.tile(can, 3)
-    order = np.argsort(place.real, kind="stable")
+    n = place_mm.size
+    down = np.zeros(n) if down_rad is None else down_rad
+    largest = float(radius_mm.max(initial=0.0))
+    side = max(2.0 * largest, 1.0)
     return SortedPack(
         place_mm=place_mm,
         radius_mm=radius_mm,
         low_mm=low_mm,
         high_mm=high_mm,
-        closed=np.zeros(place_mm.size, dtype=np.bool_) if closed is None else closed,
-        station_mm=place_mm.real if station_mm is None else station_mm,
-        sorted_x_mm=np.ascontiguousarray(place.real[order]),
-        sorted_place_mm=place[order],
-        sorted_can=can[order],
+        closed=np.zeros(n, dtype=np.bool_) if closed is None else closed,
+        station_mm=place_mm.real.copy() if station_mm is None else station_mm,
+        cells=compiled(in_cells)(place_mm, down != GONE, side, float(period_mm)),
+        down_rad=down,
+        towards=np.ones(n, np.complex128) if fell_rad is None else np.exp(1j * fell_rad),
+        height_mm=height_mm,
+        largest_mm=largest,
+        travel_mm=np.empty(0),
+        met=np.empty(0, dtype=np.int64),
     )
 
 
@@ -170,38 +185,21 @@ def laid_pack(
 ) -> SortedPack:
     """Sort the pack of a state, tipped cans as they are down; parameters as for `sorted_pack`."""
     place, owner = state.discs_mm()
-    shut = np.zeros(len(state), dtype=np.bool_) if closed is None else closed
+    shut = state.tipped if closed is None else closed | state.tipped
     station = state.station_mm if station_mm is None else station_mm
-    of = np.append(np.arange(len(state)), owner) if owner.size else slice(None)
-    down = state.down_rad[of]
-    laid = sorted_pack(
+    if not state.tipped.any():
+        pack = place, state.radius_mm, low_mm, high_mm
+        return sorted_pack(*pack, state.period_mm, closed=shut, station_mm=station)
+    of = np.append(np.arange(len(state)), owner)
+    return sorted_pack(
         place,
         state.radius_mm[of],
         low_mm[of],
         high_mm[of],
         state.period_mm,
-        closed=shut[of] | (down > 0.0),
+        closed=shut[of],
         station_mm=station[of],
-    )
-    if not state.tipped.any():
-        return laid
-    there = down[laid.sorted_can] != GONE
-    return replace(
-        laid,
-        sorted_x_mm=laid.sorted_x_mm[there],
-        sorted_place_mm=laid.sorted_place_mm[there],
-        sorted_can=laid.sorted_can[there],
-        down_rad=down,
-        towards=np.exp(1j * state.fell_rad[of]),
+        down_rad=state.down_rad[of],
+        fell_rad=state.fell_rad[of],
         height_mm=height_mm,
     )
-
-
-def guide_reach_mm(gap_mm: Floats, stage: Ints, track: Track) -> Floats:
-    """How far a top can stand out over the guide its can leans on [mm]."""
-    reach = np.empty(gap_mm.shape)
-    height = track.standing.height_mm
-    for k in np.unique(stage):
-        here = stage == k
-        reach[here] = overhang_mm(gap_mm[here], track.standing.wires_mm[k], height)
-    return reach

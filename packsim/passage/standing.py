@@ -104,6 +104,13 @@ class Standing:
     wires_mm: tuple[tuple[float, ...], ...]
     factor: float
 
+    def wire_rows(self) -> Floats:
+        """Return the wire heights of each stage in a row, infinite beyond its last [mm]."""
+        rows = np.full((len(self.wires_mm), max(map(len, self.wires_mm))), math.inf)
+        for row, heights in zip(rows, self.wires_mm, strict=True):
+            row[: len(heights)] = heights
+        return rows
+
 
 def shaking_of(scenario: Scenario, can: Can) -> Shaking:
     """Return what the stages of a line do to a can size."""

@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
+from packsim.compiled import kernel
 
 FLAT = math.pi / 2.0
 """A can that lies on the mat [rad]."""
@@ -148,34 +149,33 @@ def sunk(
     return place_mm + (span - span_mm) / 2.0 * np.exp(1j * fell_rad), span
 
 
+@kernel
 def room_beside_mm(
-    vector_mm: Places,
-    travel_mm: Floats,
-    towards: Places,
-    down_rad: Floats,
-    radius_mm: Floats,
+    vector_mm: complex,
+    travel_mm: float,
+    towards: complex,
+    down_rad: float,
+    radius_mm: float,
     height_mm: float,
-) -> Floats:
+) -> float:
     """How far the top of a standing can moves before it meets one that is down.
 
     Parameters
     ----------
-    vector_mm : ndarray of complex128, shape (m,)
+    vector_mm : complex
         From the standing can to the other, turned so that the lean goes along +x [mm].
-    travel_mm : ndarray, shape (m,)
+    travel_mm : float
         How far it would move if the other stood upright, infinite past it [mm].
-    towards : ndarray of complex128, shape (m,)
+    towards : complex
         Unit direction in which the other fell, turned alike.
-    down_rad : ndarray, shape (m,)
+    down_rad : float
         How far it leans; `FLAT` where it lies [rad].
-    radius_mm : ndarray, shape (m,)
-        Radius of either can [mm].
-    height_mm : float
-        Height of a can [mm].
+    radius_mm, height_mm : float
+        Radius of either can, and height of a can [mm].
 
     Returns
     -------
-    ndarray, shape (m,)
+    float
         Travel of the top [mm], infinite where the other is not met.
 
     Notes
@@ -186,59 +186,61 @@ def room_beside_mm(
     cosine between its fall and the line to the contact. Its top stands H sin θ out, in the way of
     tops. A lying can is met about its axis, like a guide wire at half a diameter.
     """
-    lies = down_rad >= FLAT
-    sin, cos = np.sin(down_rad), np.where(lies, 1.0, np.cos(down_rad))
+    if down_rad >= FLAT:
+        return _top_mm(max(travel_mm, 0.0), radius_mm, height_mm)
+    sin, cos = math.sin(down_rad), math.cos(down_rad)
     behind, facing = _contact(vector_mm, travel_mm, towards)
     lift = radius_mm * (1.0 + behind)
-    away = np.where(lies, 0.0, lift * (1.0 - cos) * behind / facing)
-    out = np.maximum(travel_mm + away, 0.0)
-    rim = _top_mm(out, np.where(lies, radius_mm, lift * sin), height_mm)
+    out = max(travel_mm + lift * (1.0 - cos) * behind / facing, 0.0)
+    rim = _top_mm(out, lift * sin, height_mm)
     longer = radius_mm * (1.0 / cos - 1.0)  # half axis of its cut at a height, over its radius
     top = vector_mm + (height_mm * sin - longer) * towards
     over = contact_mm(top.real, top.imag, 2.0 * radius_mm)
     behind, facing = _contact(top, over, towards)
-    over = np.maximum(over - np.abs(behind) * longer / facing, 0.0)
-    lower = np.sqrt(np.maximum(height_mm**2 - np.minimum(over, height_mm) ** 2, 0.0))
-    over += behind * np.tan(np.where(lies, 0.0, down_rad)) * (lower - height_mm * cos) / facing
-    return np.minimum(rim, np.where(lies, math.inf, np.maximum(over, 0.0)))
+    over = max(over - abs(behind) * longer / facing, 0.0)
+    lower = math.sqrt(height_mm**2 - min(over, height_mm) ** 2)
+    over += behind * math.tan(down_rad) * (lower - height_mm * cos) / facing
+    return min(rim, max(over, 0.0))
 
 
-def _contact(vector_mm: Places, travel_mm: Floats, towards: Places) -> tuple[Floats, Floats]:
-    """Cosines between the line to the contact and the fall of the other, and the lean."""
-    normal = vector_mm - np.where(np.isfinite(travel_mm), travel_mm, 0.0)
-    normal = normal / np.maximum(np.abs(normal), 1e-12)
-    return (normal * towards.conj()).real, np.maximum(normal.real, 0.05)
-
-
-def contact_mm(along_mm: Floats, aside_mm: Floats, total_mm: Floats | float) -> Floats:
+@kernel
+def contact_mm(along_mm: float, aside_mm: float, total_mm: float) -> float:
     """How far a disc travels before it meets another, a ray cast [mm].
 
     Parameters
     ----------
-    along_mm, aside_mm : ndarray
+    along_mm, aside_mm : float
         Place of the other disc along the travel and square to it [mm].
-    total_mm : ndarray or float
+    total_mm : float
         Sum of the two radii [mm].
 
     Returns
     -------
-    ndarray
+    float
         along − √(total² − aside²) [mm], infinite for a disc that is passed by or lies behind;
         negative where the two overlap.
 
     Examples
     --------
-    >>> contact_mm(np.array([10.0, 10.0, -10.0]), np.array([3.0, 6.0, 0.0]), 5.0).tolist()
+    >>> [contact_mm(along, aside, 5.0) for along, aside in ((10.0, 3.0), (10.0, 6.0), (-10.0, 0.0))]
     [6.0, inf, inf]
     """
     room = total_mm * total_mm - aside_mm * aside_mm
-    ahead = (room > 0.0) & (along_mm > 0.0)
-    return np.where(ahead, along_mm - np.sqrt(np.maximum(room, 0.0)), math.inf)
+    return along_mm - math.sqrt(room) if room > 0.0 and along_mm > 0.0 else math.inf
 
 
-def _top_mm(out_mm: Floats, at_mm: Floats, height_mm: float) -> Floats:
+@kernel
+def _contact(vector_mm: complex, travel_mm: float, towards: complex) -> tuple[float, float]:
+    """Cosines between the line to the contact and the fall of the other, and the lean."""
+    normal = vector_mm - (travel_mm if travel_mm < math.inf else 0.0)
+    normal /= max(abs(normal), 1e-12)
+    return (normal * towards.conjugate()).real, max(normal.real, 0.05)
+
+
+@kernel
+def _top_mm(out_mm: float, at_mm: float, height_mm: float) -> float:
     """How far a top moves until its wall meets something ``out_mm`` away at height ``at_mm``."""
-    far = np.hypot(out_mm, at_mm)
-    met = np.isfinite(out_mm) & (far < height_mm)
-    share = np.divide(out_mm, far, out=np.zeros_like(far), where=met & (far > 0.0))
-    return np.where(met, height_mm * share, math.inf)
+    far = math.hypot(out_mm, at_mm)
+    if far >= height_mm:
+        return math.inf
+    return height_mm * out_mm / far if far > 0.0 else 0.0

@@ -76,7 +76,7 @@ def test_one_row_against_the_gaps_of_a_tonks_gas(slack: float) -> None:
     low, high = np.full(place.size, D / 2), np.full(place.size, n * D + slack - D / 2)
     pack = sorted_pack(place, np.full(place.size, D / 2), low, high)
     turn = np.array([-math.pi / 2, math.pi / 2])
-    turned = turned_pack(pack, track, 0, turn, np.full((1, place.size), 500.0), 0.0)
+    turned = turned_pack(pack, track, turn, np.full((1, place.size), 500.0))
     can = np.arange(2 * place.size)
     towards = np.repeat(turn, place.size)
     needed = needed_mJ(turned, track, can, towards, np.zeros(can.size, dtype=int))

@@ -27,6 +27,6 @@ def test_the_tables_say_what_the_march_says(line, can) -> None:
     asked = np.repeat(turn, n)
     stage = np.zeros(asked.size, dtype=int)
     marched = needed_mJ(pack, track, np.tile(np.arange(n), 6), asked, stage, 5.0)
-    turned = turned_pack(pack, track, 0, turn, station[None], state.period_mm)
+    turned = turned_pack(pack, track, turn, station[None])
     assert needed_mJ(turned, track, np.arange(6 * n), asked, stage, 5.0) == pytest.approx(marched)
     assert 0.05 < np.isfinite(marched).mean() < 0.95

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,6 +20,8 @@ from packsim.passage.tipped import contact_mm
 __all__ = ["Boxes", "close_packed_boxes", "event_chains", "row_boxes"]
 
 Floats = NDArray[np.float64]
+
+_contacts_mm = numba.vectorize(getattr(contact_mm, "py_func", contact_mm))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,7 +167,7 @@ def _chain(
         along = np.mod(vector.real, period[0])
         aside = vector.imag - period[1] * np.rint(vector.imag / period[1])
         along[np.arange(open_.size), who] = 0.0  # never its own obstacle
-        travel = contact_mm(along, aside, diameter)
+        travel = _contacts_mm(along, aside, diameter)
         # a disc pushed up to contact stays a rounding error inside it: behind, not in the way
         travel[travel < -0.5 * diameter] = math.inf
         met = travel.argmin(axis=1)
