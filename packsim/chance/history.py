@@ -1,8 +1,7 @@
 """The chance of a tip held against what the line is known to have done.
 
-A count is explained where the model, as the scenario has it, leaves room for it. Where it is not,
-one thing at a time is changed until it would be; and the kick energies are fitted to all counts at
-once, for forecasts.
+A count is explained where the model leaves room for it. Where it is not, one thing at a time is
+changed until it would be; and the kick energies are fitted to all counts, for forecasts.
 """
 
 from __future__ import annotations
@@ -10,10 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
-from packsim.chance.line_chance import SIDES, LineChance, chance_of
-from packsim.chance.past_part import Curve, curve_of, fitted_factor, log_ratio, part_of, room_of
+from packsim.chance.curve import Curve
+from packsim.chance.line_chance import ACCURACY, SIDES, LineChance, chance_of
+from packsim.chance.past_part import curve_of_part, fitted_factor, log_ratio, part_of, room_of
 from packsim.chance.rate import Rate
 from packsim.counts.intervals import poisson_interval
 from packsim.line import Bracket, PastCount, Scenario, Stage
@@ -24,7 +25,10 @@ WIDER_MM, EMPTIER = (-3.0, 3.0), (-0.03,)
 """Errors of the clear width [mm], and shares of the cans missing, that are tried."""
 
 ROUGHLY = 0.5
-"""Relative error asked of passages that only look for a cause."""
+"""Relative error asked of passages that only bracket a cause."""
+
+CLOSER = 3
+"""Passages at the place where a cause is looked for, each nearer to it than the one before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,14 +138,17 @@ def compare_history(scenario: Scenario, progress: Progress | None = None) -> His
         Counts by stage or place are held against that part. The tips of a count are taken as
         independent; where they come in clusters it says less than this takes it to.
     """
-    most = len(scenario.history) * (1 + len(SIDES) + len(WIDER_MM) + len(EMPTIER))
-    done = 0
+    tried = len(SIDES) - 1 + len(WIDER_MM) + len(EMPTIER) + 2 * CLOSER
+    most, done = len(scenario.history) * (1 + tried), 0
 
-    def of(line: Scenario, past: PastCount, side: float | None = None) -> LineChance:
+    def of(
+        line: Scenario, past: PastCount, side: float | None = None, accuracy: float = ACCURACY
+    ) -> LineChance:
         nonlocal done
-        names = [stage.name for stage in line.stages]
-        stages = line.stages[: names.index(past.stage) + 1 if past.stage else None]
-        found = chance_of(line.with_stages(stages), past.size, side, ROUGHLY)
+        stages = line.stages
+        if past.stage:
+            stages = stages[: [stage.name for stage in stages].index(past.stage) + 1]
+        found = chance_of(line.with_stages(stages), past.size, side, accuracy)
         done += 1
         if progress is not None:
             progress(done, most)
@@ -150,13 +157,11 @@ def compare_history(scenario: Scenario, progress: Progress | None = None) -> His
     rows, curves = [], []
     for past in scenario.history:
         was = scenario.as_it_was(past)
-        chance = chance_of(was, past.size)
-        done += 1
-        if progress is not None:
-            progress(done, most)
-        curve = curve_of(chance, past)
+        chance = of(was, replace(past, stage=""))
+        curve = curve_of_part(chance, past)
         expected = part_of(chance, past)
-        one = Compared(past, _counted(past), expected, room_of(expected, past.cans))
+        low, high = (1e6 * end / past.cans for end in poisson_interval(past.tipped))
+        one = Compared(past, (low, high), expected, room_of(expected, past.cans))
         if not one.explained and not chance.reason:
             one = replace(one, causes=tuple(_causes(one, curve, was, of)))
         rows.append(one)
@@ -168,11 +173,7 @@ def compare_history(scenario: Scenario, progress: Progress | None = None) -> His
 
 
 _Of = Callable[..., LineChance]
-
-
-def _counted(past: PastCount) -> tuple[float, float]:
-    low, high = poisson_interval(past.tipped)
-    return 1e6 * low / past.cans, 1e6 * high / past.cans
+_Change = Callable[[Stage, float], Stage]
 
 
 def _causes(one: Compared, curve: Curve, was: Scenario, of: _Of) -> Iterator[Cause]:
@@ -186,28 +187,45 @@ def _causes(one: Compared, curve: Curve, was: Scenario, of: _Of) -> Iterator[Cau
         rates = (low / expected.interval[1], high / expected.interval[0])
         yield Cause("kick rate", past.tips_per_million / expected.tips_per_million, rates)
     for name, side in SIDES.items():
-        if side != was.mat.pack_enters and _explains(of(was, past, side), past):
+        if side != was.mat.pack_enters and _explains(part_of(of(was, past, side), past), past):
             yield Cause("pack enters", name)
     for what, change, tried, base in (
         ("clear width", _wider, WIDER_MM, 0.0),
         ("fill", _emptier, EMPTIER, min(stage.fill for stage in was.stages)),
     ):
-        points = [(0.0, expected.tips_per_million)]
-        for by in tried:
-            changed = tuple(
-                change(stage, by) if past.stage in ("", stage.name) else stage
-                for stage in was.stages
-            )
-            chance = of(was.with_stages(changed), past)
-            points.append((by, part_of(chance, past).tips_per_million))
-        at = _crossing(points, past.tips_per_million)
+        at = _met(past, expected, tried, partial(_expected, was, past, of, change))
         if at is not None:
             yield Cause(what, base + at)
 
 
-def _explains(chance: LineChance, past: PastCount) -> bool:
-    low, high = room_of(part_of(chance, past), past.cans)
+def _explains(expected: Rate, past: PastCount) -> bool:
+    low, high = room_of(expected, past.cans)
     return low <= past.tips_per_million <= high
+
+
+def _expected(
+    was: Scenario, past: PastCount, of: _Of, change: _Change, by: float, accuracy: float = ACCURACY
+) -> Rate:
+    """Return what is expected with the stages of a count changed by so much."""
+    stages = (change(s, by) if past.stage in ("", s.name) else s for s in was.stages)
+    return part_of(of(was.with_stages(tuple(stages)), past, None, accuracy), past)
+
+
+def _met(
+    past: PastCount, now: Rate, tried: Sequence[float], expect: Callable[..., Rate]
+) -> float | None:
+    """Return where a passage leaves room for a count; nowhere is told where none was run."""
+    points = [(by, expect(by, ROUGHLY).tips_per_million) for by in tried]
+    points.append((0.0, now.tips_per_million))
+    for _ in range(CLOSER):
+        at = _crossing(points, past.tips_per_million)
+        if at is None:
+            break
+        found = expect(at)
+        if _explains(found, past):
+            return at
+        points.append((at, found.tips_per_million))
+    return None
 
 
 def _wider(stage: Stage, by_mm: float) -> Stage:

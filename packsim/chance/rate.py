@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.chance.spectrum import Spectrum
@@ -66,7 +67,7 @@ def rates_of(
     spectrum: Spectrum, kicks_mJ: Mapping[str, float]
 ) -> tuple[Rate, tuple[StageChance, ...]]:
     """Return the rate of the line and of every stage at kick energies by stage [mJ]."""
-    tips = tips_per_million(spectrum, kicks_mJ)
+    tips = tips_per_million(spectrum, kicks_mJ)[..., 0]
     stages = []
     for i, name in enumerate(spectrum.stages):
         places = [rate_of(tips[:, i, p]) for p in range(len(PLACES))]
@@ -84,9 +85,9 @@ def rates_of(
     return rate_of(tips.sum(axis=(1, 2))), tuple(stages)
 
 
-def tips_per_million(spectrum: Spectrum, kicks_mJ: Mapping[str, float]) -> Floats:
-    """Return tips per million of every repeat, stage and place at kick energies by stage [mJ]."""
-    return np.asarray(1e6 * np.einsum("rklp,l->rkp", spectrum.tips(kicks_mJ), spectrum.share))
+def tips_per_million(spectrum: Spectrum, kicks_mJ: Mapping[str, ArrayLike]) -> Floats:
+    """Return tips per million of every repeat, stage, place and kick energy, shape (r, k, 3, m)."""
+    return np.asarray(1e6 * np.einsum("rklpm,l->rkpm", spectrum.tips(kicks_mJ), spectrum.share))
 
 
 def rate_of(each: Floats) -> Rate:
@@ -100,25 +101,42 @@ def rate_of(each: Floats) -> Rate:
     Returns
     -------
     Rate
-        With the interval about the mean in the logarithm, from Student's t. Where no repeat is
-        without a tip it is widened to Cox's interval for a lognormal mean [olsson2005]_, as repeats
+        With the interval of `log_interval`.
+    """
+    mean, error, down, up = (float(one) for one in log_interval(each))
+    top = min(1e6, mean * math.exp(min(up, 600.0)))
+    return Rate(mean, (mean * math.exp(-down), max(mean, top)), error)
+
+
+def log_interval(each: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return the mean of repeats, its relative standard error, and how far its 95 % interval goes.
+
+    Parameters
+    ----------
+    each : ndarray, shape (r, ...)
+        What r repeats gave, at least 2; 0 or more.
+
+    Returns
+    -------
+    mean, error, down, up : ndarray, shape (...)
+        The interval is mean·exp(−down) to mean·exp(up), from Student's t in the logarithm. Where no
+        repeat is 0 it is widened to Cox's interval for a lognormal mean [olsson2005]_, as repeats
         of rare tips are many small and a few large ones. Of 20,000 samples of 4 to 32 lognormal
         values (σ up to 2) it held the true mean 90 to 96 times in a hundred, the plain interval
         53 to 95.
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
-    mean = float(each.mean())
-    if mean == 0.0:
-        return Rate(0.0, (0.0, 0.0), 0.0)
-    student, count = float(t.ppf(0.975, each.size - 1)), each.size
-    error = float(each.std(ddof=1)) / (math.sqrt(count) * mean)
-    low, high = -student * error, student * error
-    if each.min() > 0.0:
-        logs = np.log(each / mean)
-        var = min(float(logs.var(ddof=1)), 9.0)  # wider, and a lognormal says nothing any more
-        middle = float(logs.mean()) + var / 2.0
-        wide = student * math.sqrt(var / count + var * var / (2.0 * (count - 1)))
-        low, high = min(low, middle - wide), max(high, middle + wide)
-    top = min(1e6, math.exp(min(700.0, math.log(mean) + high)))
-    return Rate(mean, (mean * math.exp(max(low, -700.0)), max(mean, top)), error)
+    count = each.shape[0]
+    student, mean = float(stdtrit(count - 1, 0.975)), each.mean(axis=0)
+    over = np.where(mean > 0.0, mean, 1.0)
+    error = each.std(axis=0, ddof=1) / (math.sqrt(count) * over)
+    all_tip = each.min(axis=0) > 0.0
+    logs = np.log(np.where(all_tip, each / over, 1.0))
+    var = np.minimum(logs.var(axis=0, ddof=1), 9.0)  # wider, and a lognormal says nothing any more
+    middle = logs.mean(axis=0) + var / 2.0
+    wide = student * np.sqrt(var / count + var * var / (2.0 * (count - 1)))
+    plain = student * error
+    down = np.where(all_tip, np.maximum(plain, wide - middle), plain)
+    up = np.where(all_tip, np.maximum(plain, wide + middle), plain)
+    return mean, error, down, up

@@ -99,13 +99,9 @@ class Spectrum:
         weights = tuple(vstack(rows, format="csr") for rows in zip(*each, strict=True))
         return Spectrum(stages, share, weights)
 
-    def mean(self) -> Spectrum:
-        """Return the mean of the repeats as one: quicker where errors are not asked for."""
-        from scipy.sparse import csr_array
-
-        rows = self.share.size * len(PLACES)
-        fold = csr_array(np.tile(np.eye(rows), self.repeats) / self.repeats)
-        return Spectrum(self.stages, self.share, tuple((fold @ w).tocsr() for w in self.weights))
+    def only(self, stage: str) -> Spectrum:
+        """Return the spectrum of one stage, as if no can had tipped before it."""
+        return Spectrum((stage,), self.share, (self.weights[self.stages.index(stage)],))
 
     def expected(self, stage: int | str, kicks_mJ: ArrayLike, rate: float = 1.0) -> Floats:
         """Return the tips a can would get in a stage if it could tip more than once.
@@ -124,96 +120,34 @@ class Spectrum:
         ndarray, shape (r, l, 3, m)
             Λ = Σ weight · exp(−E/E_k) by repeat, lane and place.
         """
-        return self._transforms(stage, kicks_mJ, rate)[0]
+        kicks = np.atleast_1d(np.asarray(kicks_mJ, dtype=np.float64))
+        if not np.all(kicks >= 0.0):
+            raise InputError("kicks_mJ", kicks.min(), "energies of 0 or more")
+        with np.errstate(divide="ignore"):
+            chance = positive("rate", rate) * np.exp(-GRID_MJ[:, None] / kicks)
+        weights = self.weights[self.stages.index(stage) if isinstance(stage, str) else stage]
+        tips: Floats = weights @ np.vstack((chance, np.ones(kicks.size)))
+        return tips.reshape(self.repeats, self.share.size, len(PLACES), kicks.size)
 
-    def tips(self, kicks_mJ: Mapping[str, float], rate: float = 1.0) -> Floats:
+    def tips(self, kicks_mJ: Mapping[str, ArrayLike], rate: float = 1.0) -> Floats:
         """Return the chance that a can tips, by repeat, stage, lane and place.
 
         Parameters
         ----------
-        kicks_mJ : mapping of str to float
-            Mean kick energy of every stage [mJ].
+        kicks_mJ : mapping of str to array_like, shape (m,)
+            Mean kick energies of every stage [mJ].
         rate : float
             Kick rate as a multiple of the scenario's [-].
 
         Returns
         -------
-        ndarray, shape (r, k, l, 3)
+        ndarray, shape (r, k, l, 3, m)
             A can that has tipped, earlier in the stage or in a stage before, tips no more: with
             Λ_l its lane's tips a can, 1 − exp(−Λ_l) of those still standing.
         """
-        expected = np.stack(
-            [self.expected(s, kicks_mJ[s], rate)[..., 0] for s in self.stages], axis=1
-        )
+        expected = np.stack([self.expected(s, kicks_mJ[s], rate) for s in self.stages], axis=1)
         lane = expected.sum(axis=3)
         standing = np.exp(lane - np.cumsum(lane, axis=1))
         with np.errstate(invalid="ignore"):
             once = np.where(lane > 0.0, -np.expm1(-lane) / lane, 1.0)
-        return np.asarray(expected * (standing * once)[..., None])
-
-    def log_chance(
-        self, stage: int | str, kicks_mJ: ArrayLike, place: str | None = None, rate: float = 1.0
-    ) -> tuple[Floats, Floats, Floats]:
-        """Return the logarithm of a stage's chance and its derivatives, for a fit.
-
-        Parameters
-        ----------
-        stage : int or str
-            Which stage, as if no can had tipped before it.
-        kicks_mJ : array_like, shape (m,)
-            Mean kick energies, above 0 [mJ].
-        place : str, optional
-            One of `packsim.passage.PLACES`; all of them by default.
-        rate : float
-            Kick rate as a multiple of the scenario's [-].
-
-        Returns
-        -------
-        log, by_log_kick, by_log_rate : ndarray, shape (m,)
-            ln of the tips a can, mean of the repeats, and its derivatives to ln E_k and ln rate;
-            −inf and nan where nothing can tip.
-        """
-        each, slope = self._transforms(stage, kicks_mJ, rate)
-        kicked = each - self._sure(stage)
-        lane, lane_slope = each.sum(axis=2, keepdims=True), slope.sum(axis=2, keepdims=True)
-        at = slice(None) if place is None else slice(PLACES.index(place), PLACES.index(place) + 1)
-        kicked, lane_kicked = kicked[:, :, at], kicked.sum(axis=2, keepdims=True)
-        each, slope = each[:, :, at], slope[:, :, at]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            once = np.where(lane > 0.0, -np.expm1(-lane) / lane, 1.0)
-            less = np.where(lane > 0.0, (np.exp(-lane) - once) / lane, -0.5)  # of once to Λ
-
-            def mean(values: Floats) -> Floats:
-                shared = np.einsum("rlpm,l->m", values, self.share)
-                return np.asarray(shared / self.repeats)
-
-            chance = mean(each * once)
-            by_kick = mean(slope * once + each * less * lane_slope) / chance
-            by_rate = mean(kicked * once + each * less * lane_kicked) / chance
-            return np.log(chance), by_kick, by_rate
-
-    def _transforms(
-        self, stage: int | str, kicks_mJ: ArrayLike, rate: float
-    ) -> tuple[Floats, Floats]:
-        """Λ and its derivative to ln E_k, Σ weight · E/E_k · exp(−E/E_k)."""
-        kicks = np.atleast_1d(np.asarray(kicks_mJ, dtype=np.float64))
-        if not np.all(kicks >= 0.0):
-            raise InputError("kicks_mJ", kicks.min(), "energies of 0 or more")
-        positive("rate", rate)
-        with np.errstate(divide="ignore"):
-            ratio = GRID_MJ[:, None] / kicks
-        chance = rate * np.exp(-ratio)
-        slope = chance * np.where(np.isfinite(ratio), ratio, 0.0)
-        chance = np.vstack((chance, np.ones(kicks.size)))
-        slope = np.vstack((slope, np.zeros(kicks.size)))
-        weights = self._of(stage)
-        shape = (self.repeats, self.share.size, len(PLACES), kicks.size)
-        return (weights @ chance).reshape(shape), (weights @ slope).reshape(shape)
-
-    def _of(self, stage: int | str) -> csr_array:
-        return self.weights[self.stages.index(stage) if isinstance(stage, str) else stage]
-
-    def _sure(self, stage: int | str) -> Floats:
-        """Tips as of `SURE`, shape (r, l, 3, 1)."""
-        column: Floats = self._of(stage)[:, [SURE]].toarray()
-        return column.reshape(self.repeats, self.share.size, len(PLACES), 1)
+        return np.asarray(expected * (standing * once)[:, :, :, None])

@@ -13,12 +13,12 @@ from typing import Final
 
 import numpy as np
 
+from packsim.chance.likelihood import Observation, estimate, table_of, with_errors
 from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.trial.chances import Chances, Progress
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.judge import by_stage_of, counts_of, places_of
-from packsim.trial.likelihood import Observation, estimate, table_of, with_errors
 from packsim.trial.quality import Dispersion, dispersion_of, quality_of
 from packsim.trial.trial import Trial
 

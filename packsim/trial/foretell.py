@@ -7,9 +7,10 @@ from typing import Final
 import numpy as np
 
 from packsim.arrays import Floats
+from packsim.chance.curve import Curve
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.trial.chances import NEGLIGIBLE, Chances, Curve, Progress, with_kicks
+from packsim.trial.chances import NEGLIGIBLE, Chances, Progress, with_kicks
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.plan import stage_rooms
 from packsim.trial.quality import Dispersion

@@ -3,10 +3,10 @@
 import math
 from dataclasses import dataclass
 
+from packsim.chance.likelihood import CountTable, Estimate, Observation
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.chances import Chances, with_kicks
-from packsim.trial.likelihood import CountTable, Estimate, Observation
 from packsim.trial.places import PlaceTest
 from packsim.trial.quality import Dispersion, Quality, StageFit
 from packsim.trial.trial import Trial, TrialCount

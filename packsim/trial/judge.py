@@ -6,10 +6,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from packsim.arrays import Floats
+from packsim.chance.likelihood import deviance
 from packsim.counts.intervals import poisson_interval
 from packsim.trial.foretell import foretold
 from packsim.trial.groups import TrialFit
-from packsim.trial.likelihood import deviance
 from packsim.trial.places import PlaceTest, place_test, shares_of
 from packsim.trial.quality import StageFit, drawn_counts
 from packsim.trial.trial import Trial, TrialCount

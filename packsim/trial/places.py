@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.trial.chances import Curve
+from packsim.chance.curve import Curve
 
 PLACES_RARE: Final = 0.01
 """Chance below which counts by place contradict the model (our choice)."""

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.trial.likelihood import CountTable, deviance
+from packsim.chance.likelihood import CountTable, deviance
 
 _DRAWS = 2000
 

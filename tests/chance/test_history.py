@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from packsim.chance import chance_of
+from packsim.chance.curve import curve_through
 from packsim.chance.history import History, compare_history
 from packsim.chance.past_part import FACTORS, fitted_factor, part_of, room_of
 from packsim.chance.rate import Rate
@@ -137,9 +138,10 @@ def test_the_room_for_a_count_holds_as_many_as_it_says() -> None:
 
 def test_the_factor_is_exact_where_the_chance_is_an_exponential() -> None:
     barrier, cans = 1.5, 2_000_000
-    mean = cans * np.exp(-barrier / (0.2 * FACTORS))
+    tips = np.zeros((2, 3, FACTORS.size))
+    tips[:, 0] = np.exp(-barrier / (0.2 * FACTORS))
     past = PastCount("any", cans, round(cans * np.exp(-barrier / (0.2 * 1.7))))
-    factor, (low, high) = fitted_factor([past], [(mean, np.full(FACTORS.size, 1e-6))])
+    factor, (low, high) = fitted_factor([past], [curve_through(np.log(FACTORS), tips)])
     assert factor == pytest.approx(1.7, rel=0.01)
     error = 1.7 / np.sqrt(past.tipped) * 0.2 * 1.7 / barrier  # of ln N = −barrier/(0.2 f)
     assert (high - low) / 2.0 == pytest.approx(1.96 * error, rel=0.15)

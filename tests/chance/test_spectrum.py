@@ -54,29 +54,8 @@ def test_the_rate_scales_the_expected_tips(spectrum) -> None:
 
 def test_a_can_tips_once(spectrum) -> None:
     kicks = {"wash": 0.13, "rinse": 0.2}
-    tips = spectrum.tips(kicks)
+    tips = spectrum.tips(kicks)[..., 0]
     lane = np.stack([spectrum.expected(s, kicks[s])[..., 0].sum(axis=2) for s in STAGES], axis=1)
     stands = np.exp(-lane.sum(axis=1))
     assert tips.sum(axis=(1, 3)) == pytest.approx(1.0 - stands, rel=1e-12)
     assert tips[:, 0].sum(axis=2) == pytest.approx(-np.expm1(-lane[:, 0]), rel=1e-12)
-
-
-@pytest.mark.parametrize("place", [None, "left edge"])
-def test_derivatives_are_those_of_finite_steps(spectrum, place) -> None:
-    kick, h = np.array([0.01, 0.05, 0.3]), 1e-5
-    log, by_kick, by_rate = spectrum.log_chance("wash", kick, place)
-    up, down = (spectrum.log_chance("wash", kick * np.exp(s), place)[0] for s in (h, -h))
-    assert by_kick == pytest.approx((up - down) / (2 * h), rel=1e-6, abs=1e-9)
-    up, down = (spectrum.log_chance("wash", kick, place, np.exp(s))[0] for s in (h, -h))
-    assert by_rate == pytest.approx((up - down) / (2 * h), rel=1e-6, abs=1e-9)
-    if place is None:
-        chance = [
-            np.einsum("rlp,l->r", spectrum.tips({"wash": k, "rinse": 1.0})[:, 0], spectrum.share)
-            for k in kick
-        ]
-        assert log == pytest.approx(np.log(np.mean(chance, axis=1)), rel=1e-12)
-
-
-def test_the_mean_of_the_repeats_is_their_mean(spectrum) -> None:
-    each = spectrum.expected("wash", 0.03)
-    assert spectrum.mean().expected("wash", 0.03)[0] == pytest.approx(each.mean(axis=0))

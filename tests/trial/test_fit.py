@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
+from packsim.chance.likelihood import deviance, estimate
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
-from packsim.trial.likelihood import deviance, estimate
 from packsim.trial.quality import quality_of
 from packsim.trial.statements import statements
 from packsim.trial.trial import Trial

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
+from packsim.chance.curve import Curve
 from packsim.counts.intervals import zero_count_limit
 from packsim.errors import between
-from packsim.trial.chances import Curve
 
 _POINTS: Final = 1200
 """Points of the first look; what it finds is then refined."""
