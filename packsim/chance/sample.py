@@ -36,6 +36,11 @@ ARCS_RAD: Floats = np.radians(
 room is and a barrier is low in a few directions only. In arcs that mirror each other about the
 normal of the guide the directions are not mirrored: one is nearer to it, the other farther off."""
 
+FOLLOWED = 2.0
+"""Times the energy that tips a can alone up to which every barrier is followed to its end. Of those
+that turn out k times as high one in k is, and counts k-fold: most marches end at a guide however
+far they go, and the few kicks so high barriers matter for tip cans by the hundred."""
+
 LEAST_LOOKS = 8
 """Looks in a stage however short it is."""
 
@@ -155,13 +160,17 @@ def _barriers(
     again = np.arange(often)[:, None, None] * first.size + first[:, edge]
     asked = np.concatenate((np.delete(first, edge, axis=1).ravel(), again.ravel()))
     towards = turn.take(asked % first.size // len(state))
-    ceiling = np.inf if joint_mJ else CEILING * float(track.standing.rest_energy_mJ[stage])
-    needed = needed_mJ(turned, track, asked, towards, np.full(asked.size, stage), ceiling)
+    followed = FOLLOWED * float(track.standing.rest_energy_mJ[stage])
+    budget = np.minimum(followed / (1.0 - rng.random(asked.size)), CEILING / FOLLOWED * followed)
+    if joint_mJ:
+        budget[:] = followed = np.inf
+    needed = needed_mJ(turned, track, asked, towards, np.full(asked.size, stage), budget)
     finite = np.flatnonzero(np.isfinite(needed))
     needed, asked = needed[finite], asked[finite]
     can = asked % len(state)
     share = arc.take(asked % first.size // len(state)) / (2.0 * np.pi)
     share /= np.where(place == CENTRE, 1, often).take(can)
+    share *= np.maximum(needed / followed, 1.0)
     row = (lane * len(PLACES) + place).take(can) * (SURE + 1)
     if joint_mJ:
         return row + SURE, share * np.exp(-needed / joint_mJ)

@@ -171,8 +171,11 @@ def print_to_terminal(what: RenderableType) -> None:
 
 
 @contextmanager
-def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
-    """Show progress on standard error once a job has taken a second; silent when piped."""
+def progress_bar(what: str, things: str = "") -> Iterator[Callable[[float, int], None]]:
+    """Show progress on standard error once a job has taken a second; silent when piped.
+
+    With the name of the ``things`` that are done it says how many a second.
+    """
     if not sys.stderr.isatty():
         yield lambda done, of: None
         return
@@ -184,8 +187,17 @@ def progress_bar(what: str) -> Iterator[Callable[[float, int], None]]:
         task = bar.add_task(what, visible=False)
 
         def tick(done: float, of: int) -> None:
-            slow = time.perf_counter() - started > 1.0
-            bar.update(task, completed=done, total=of, visible=slow, refresh=slow)
+            took = time.perf_counter() - started
+            pace = f": {done / took:,.0f} {things} a second" if things and done else ""
+            slow = took > 1.0
+            bar.update(
+                task,
+                description=what + pace,
+                completed=done,
+                total=of,
+                visible=slow,
+                refresh=slow,
+            )
 
         yield tick
 

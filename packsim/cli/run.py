@@ -19,9 +19,9 @@ from packsim.cli.outputs import (
     progress_bar,
 )
 
-_SLICE = (
-    "Simulate a repeating slice of this length instead of the whole line: faster, but changes "
-    "along the line are not seen."
+_WHOLE = (
+    "Follow the cans through a line full of cans instead of counting slices that repeat along "
+    "travel: slower, but cans held up or pushed back are seen."
 )
 _PLACES = "Draw tips by stage and place (.svg or .png)."
 _PROFILE = "Draw the slack along the line (.svg or .png)."
@@ -31,17 +31,18 @@ _RECORD = "Keep one passage to play back (.npz)."
 
 def run_command(
     scenario: opt.Scenario,
-    cans: Annotated[
-        int | None, typer.Option(help="Cans to follow in each run; 5000 if left out.")
-    ] = None,
-    slice_: Annotated[str | None, typer.Option("--slice", metavar="LENGTH", help=_SLICE)] = None,
+    cans: Annotated[int, typer.Option(help="Cans to count in each run.")] = 5000,
+    whole_line: Annotated[bool, typer.Option("--whole-line", help=_WHOLE)] = False,
     repeats: Annotated[int, typer.Option(help="Number of runs, each with its own seed.")] = 4,
     seed: Annotated[
         int | None, typer.Option(help="Seed of the random numbers; the scenario's own if left out.")
     ] = None,
     workers: Annotated[
-        int, typer.Option(help="Number of processes; the result is the same for any.")
-    ] = 1,
+        int | None,
+        typer.Option(
+            help="Number of processes; all cores if left out. The result is the same for any."
+        ),
+    ] = None,
     size: opt.Size = None,
     guides: opt.Guides = None,
     fitted: opt.Fitted = None,
@@ -56,7 +57,7 @@ def run_command(
     record: Annotated[str | None, typer.Option(metavar="FILE", help=_RECORD)] = None,
     replace: opt.Replace = False,
 ) -> None:
-    """Simulate packs through the whole line, can by can: count what tips, against the expected."""
+    """Simulate packs through every stage, can by can: count what tips, against the expected."""
     from packsim.counts.order import Order
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
@@ -64,7 +65,7 @@ def run_command(
     from packsim.report.terminal.run_view import run_report
     from packsim.report.words.run_case import RunCase
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import read_value, settings
+    from packsim.scenario.ranges import settings
 
     pictures: dict[str, Any] = {
         "chart": chart,
@@ -73,29 +74,25 @@ def run_command(
         "voids": voids,
     }
     outputs = Outputs(replace, json=json, record=record, **pictures)
-    length_mm = None if slice_ is None else read_value("slice", "length", slice_, units)
     order = Order(
         size=size,
         seed=seed,
         cans=cans,
-        slice_mm=length_mm,
         repeats=repeats,
         workers=workers,
+        whole_line=whole_line,
         can_friction=can_friction,
     )
     line = load_line(scenario, units, fitted)
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
     past = past_of(line)
+    with progress_bar("counting", "cans") as tick:
+        counted = order.count_each(list(lines.values()), tick)
     cases: list[RunCase] = []
-    for name, setting in lines.items():
-        with progress_bar(f"simulating, guides {name}") as tick:
-            passages = order.count(setting, tick)
+    for (name, setting), passages in zip(lines.items(), counted, strict=True):
         # the chance is worked out without friction between cans; nothing to compare with it
         asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
-        chance = chances(asked)
-        cases.append(RunCase(f"guides {name}", setting, passages, *chance))
-        if passages.interrupted:
-            break
+        cases.append(RunCase(f"guides {name}", setting, passages, *chances(asked)))
 
     def kept() -> Callable[[Path], None]:
         with progress_bar("keeping one passage") as tick:

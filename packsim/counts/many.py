@@ -1,17 +1,16 @@
-"""The same passage many times over with other seeds: how many cans tip, and how sure that is."""
+"""A line run many times over with other seeds: how many cans tip, and how sure that is."""
 
-import signal
+import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
-from multiprocessing import get_context
-from multiprocessing.pool import Pool
-from threading import current_thread, main_thread
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
-from packsim.errors import InputError, positive
+from packsim.counts.pool import cores, shared
+from packsim.errors import positive, whole
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
@@ -19,162 +18,153 @@ from packsim.passage.track import Track
 
 Progress = Callable[[float, int], None]
 
-LOOK_EVERY_S = 5.0
+LOOK_EVERY_S: Final = 5.0
 """Slack, voids and places across are looked at this often [s]: the mat moves a few cans on."""
+
+SLICE_CANS: Final = 2500
+"""Most cans in a slice. More take little less time a can, and fewer share the cores better."""
+
+LEAST_SLICE_MM: Final = 600.0
+"""Least length of a slice, so that no can is pushed by its own copies [mm]."""
+
+_WORTH: Final = 500
+"""Cans that go through while one more process starts."""
+
+
+class Line(NamedTuple):
+    """What is to be counted: a can size on a line, from a seed."""
+
+    size: str
+    seed: int
+    track: Track
+
+
+class _Job(NamedTuple):
+    """One run: of a slice that repeats, or of the whole line where that has no length."""
+
+    line: int
+    number: int
+    cans: int
+    slice_mm: float | None
+    seed: np.random.SeedSequence
+    track: Track
 
 
 def run_many(
-    track: Track,
-    size: str,
+    lines: Sequence[Line],
     *,
-    cans: int | None = None,
+    cans: int,
     repeats: int,
-    seed: int,
-    workers: int = 1,
+    workers: int | None = None,
+    whole_line: bool = False,
     dt_s: float = DT_S,
-    slice_mm: float | None = None,
     progress: Progress | None = None,
-) -> Passages:
-    """Run the same passage many times on a track.
+) -> tuple[Passages, ...]:
+    """Count on lines, each run many times.
 
     Parameters
     ----------
-    track : Track
-        The line of one can size.
-    size : str
-        Its name.
-    cans : int or None
-        Cans to follow through the line in each run; None with ``slice_mm``.
+    lines : sequence of Line
+        The lines. Run i of each gets the i-th child of its ``SeedSequence(seed)``.
+    cans : int
+        Cans to count in each run, at least.
     repeats : int
         Number of runs.
-    seed : int
-        Seed of the whole; run i gets the i-th child of ``SeedSequence(seed)``.
-    workers : int
-        Processes to share the runs; the result does not depend on it.
+    workers : int, optional
+        Processes to share the work; all cores by default. The result does not depend on it.
+    whole_line : bool
+        Follow the cans through a line full of cans. By default the pack is a slice that repeats
+        along travel, or several where cans are many, so that every can that is moved is counted.
     dt_s : float
         Length of a step [s].
-    slice_mm : float, optional
-        Follow a periodic slice of this length through the whole line instead of a number of
-        cans [mm].
     progress : callable, optional
-        Called with runs done and runs asked for. With one worker the runs done are a fraction that
-        grows within a run; with more, a whole number that grows when a run is finished.
+        Called with the cans that are done and asked for.
 
     Returns
     -------
-    Passages
-        Also after `KeyboardInterrupt`, with the runs done by then, and marked so.
+    tuple of Passages
+        One for each line; each slice is a run of its own. Also after `KeyboardInterrupt`, with the
+        runs done by then, and marked so.
 
     Raises
     ------
     InputError
         If a number is not above 0.
     """
-    counts = {"cans": cans, "repeats": repeats, "workers": workers}
-    if slice_mm is not None and cans is None:
-        del counts["cans"]
-    for key, value in counts.items():
-        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-            raise InputError(key, value, "a whole number above 0")
+    whole("cans", cans, 1, 2**53, "a whole number above 0")
+    whole("repeats", repeats, 1, 2**53, "a whole number above 0")
+    if workers is not None:
+        whole("workers", workers, 1, 2**53, "a whole number above 0")
     positive("dt_s", dt_s)
-    jobs = list(enumerate(np.random.SeedSequence(seed).spawn(repeats)))
-    work = partial(_run_one, track, cans, slice_mm, dt_s)
-    runs: list[OneRun] = []
-    interrupted = False
+    jobs = [
+        _Job(i, number, *one, line.track)
+        for i, line in enumerate(lines)
+        for number, one in enumerate(_runs(line, cans, repeats, whole_line))
+    ]
+    asked = sum(job.cans for job in jobs)
+    several = workers or min(cores(), max(1, asked // _WORTH))
+    runs: list[tuple[int, OneRun]] = []
+    interrupted, done = False, 0
     try:
-        for run in _results(work, jobs, min(workers, repeats), progress):
+        for line, run, through in shared(partial(_run_one, dt_s), jobs, several):
             if run is None:  # stopped from inside the run
                 interrupted = True
                 break
-            runs.append(run)
+            runs.append((line, run))
+            done += through
             if progress is not None:
-                progress(len(runs), repeats)
+                progress(done, asked)
     except KeyboardInterrupt:
         interrupted = True
-    runs.sort(key=lambda run: run.number)
-    return Passages(
-        size=size,
-        seed=seed,
-        stages=track.stages,
-        runs=tuple(runs),
-        asked=repeats,
-        interrupted=interrupted,
+    return tuple(
+        Passages(
+            size=line.size,
+            seed=line.seed,
+            stages=line.track.stages,
+            runs=tuple(sorted((r for at, r in runs if at == i), key=lambda run: run.number)),
+            asked=sum(job.line == i for job in jobs),
+            interrupted=interrupted,
+            whole_line=whole_line,
+        )
+        for i, line in enumerate(lines)
     )
 
 
-_Job = tuple[int, np.random.SeedSequence]
-
-
-def _results(
-    work: Callable[..., OneRun | None],
-    jobs: Sequence[_Job],
-    workers: int,
-    progress: Progress | None,
-) -> Iterator[OneRun | None]:
-    """Do the jobs here or in other processes; an interrupt leaves none of those behind."""
-    if workers == 1:
-        for job in jobs:
-            yield work(job, None if progress is None else _within(progress, job[0], len(jobs)))
+def _runs(
+    line: Line, cans: int, repeats: int, whole_line: bool
+) -> Iterator[tuple[int, float | None, np.random.SeedSequence]]:
+    """Cans of each run, length of its slice and its seed."""
+    infeed = line.track.infeed
+    each = np.random.SeedSequence(line.seed).spawn(repeats)
+    if whole_line or not len(infeed):
+        yield from ((cans, None if whole_line else LEAST_SLICE_MM, seed) for seed in each)
         return
-    with _pool(workers) as pool:
-        yield from pool.imap_unordered(work, jobs)
+    stretches = max(cans / len(infeed), LEAST_SLICE_MM / infeed.length_mm)
+    slices = math.ceil(cans / SLICE_CANS)
+    long = math.ceil(stretches / slices - 1e-9)
+    for seed in each:
+        for one in [seed] if slices == 1 else seed.spawn(slices):
+            yield long * len(infeed), long * infeed.length_mm, one
 
 
-def _within(progress: Progress, before: int, of: int) -> Callable[[float], None]:
-    """Tell how far all runs are from how far one of them is, short of its end."""
-    return lambda share: progress(before + min(share, 0.999), of)
-
-
-def _pool(workers: int) -> Pool:
-    """Start processes that leave Ctrl-C to this one, which ends them.
-
-    An interrupt goes to every process at the terminal. A process that starts while its parent
-    ignores interrupts ignores them from its first instruction, so none of them dies with a
-    traceback while it is still importing.
-    """
-    # a fresh process everywhere, so that all systems behave alike
-    context = get_context("spawn")
-    if current_thread() is not main_thread():  # only there may a signal be set
-        return context.Pool(workers, _leave_interrupts_alone)
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        return context.Pool(workers, _leave_interrupts_alone)
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def _leave_interrupts_alone() -> None:
-    """Let the parent alone answer Ctrl-C, also where that is not handed down."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _run_one(
-    track: Track,
-    cans: int | None,
-    slice_mm: float | None,
-    dt_s: float,
-    job: _Job,
-    progress: Callable[[float], None] | None = None,
-) -> OneRun | None:
-    """Run one passage; None if it was interrupted."""
-    number, seed = job
+def _run_one(dt_s: float, job: _Job) -> tuple[int, OneRun | None, int]:
+    """Run one passage: which line, what it counted, None if it was interrupted, and its cans."""
     record: Record = run_passage(
-        track,
-        seed=seed,
-        cans=cans,
-        slice_mm=slice_mm,
+        job.track,
+        seed=job.seed,
+        cans=None if job.slice_mm else job.cans,
+        slice_mm=job.slice_mm,
         dt_s=dt_s,
         frame_every_s=LOOK_EVERY_S,
         keep_frames=False,
-        progress=progress,
     )
     if record.interrupted:
-        return None
+        return job.line, None, job.cans
     counted = [e for e in record.events if 0 <= e.can - record.first_counted < record.counted]
-    lies = "lies across" in track.tipped
-    body_mm = track.standing.height_mm if lies else track.diameter_mm
-    return OneRun(
-        number=number,
+    lies = "lies across" in job.track.tipped
+    body_mm = job.track.standing.height_mm if lies else job.track.diameter_mm
+    run = OneRun(
+        number=job.number,
         counted=record.counted,
         tips=record.counted_tips,
         kicks=record.kicks,
@@ -186,3 +176,4 @@ def _run_one(
         clusters=clusters_of(counted, body_mm, record.slice_mm),
         waiting=record.waiting,
     )
+    return job.line, run, job.cans

@@ -71,9 +71,12 @@ class Passages:
     runs : tuple of OneRun
         The runs that finished, in order.
     asked : int
-        How many were asked for.
+        How many there were to be.
     interrupted : bool
         Whether the user stopped before all were done.
+    whole_line : bool
+        Whether they were followed through a line full of cans; otherwise each run is a slice that
+        repeats along travel.
     """
 
     size: str
@@ -82,6 +85,7 @@ class Passages:
     runs: tuple[OneRun, ...]
     asked: int
     interrupted: bool
+    whole_line: bool = False
 
     @property
     def counted(self) -> int:

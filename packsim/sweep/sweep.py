@@ -177,7 +177,7 @@ def sweep(
         raise InputError("steps", len(values), f"1 to {MAX_STEPS} values")
     if any(b <= a for a, b in pairwise(values)):
         raise InputError("values", "values that do not rise", "rising values")
-    rows = []
+    rows, cases = [], []
     for done, value in enumerate(values, start=1):
         case = turned.set(scenario, index, finite("value", value))
         row = SweepRow(float(value), answer_stage(case, stage, can.name))
@@ -188,15 +188,18 @@ def sweep(
             line = chance_of(case, can.name, progress=within)
             others = (line.at({stage: energy}).stages[index] for energy in kicks_mJ)
             row = replace(row, chance=line.stages[index], at_kicks=tuple(others))
-        if count * row.tips_per_million >= 1e6:
-            from packsim.counts.order import Order
-
-            seen = Order(size=can.name, cans=count).count(case)
-            tips = int(seen.tips[index].sum())
-            row = replace(row, cans_counted=seen.counted, tips_counted=tips)
         rows.append(row)
+        cases.append(case)
         if progress is not None:
             progress(done, len(values))
+    enough = [i for i, row in enumerate(rows) if count * row.tips_per_million >= 1e6]
+    if enough:
+        from packsim.counts.order import Order
+
+        counted = Order(size=can.name, cans=count).count_each([cases[i] for i in enough])
+        for i, seen in zip(enough, counted, strict=True):
+            tips = int(seen.tips[index].sum())
+            rows[i] = replace(rows[i], cans_counted=seen.counted, tips_counted=tips)
     now = turned.now(scenario.stages[index])
     return Sweep(
         scenario=scenario,

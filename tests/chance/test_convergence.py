@@ -16,12 +16,12 @@ from packsim.passage.track import build_track
 from tests.passage.conftest import CAN, lane_width, make_stage
 
 
-def rate(plan: Plan) -> Rate:
+def rate(plan: Plan, kick: float = 0.07) -> Rate:
     """Ten seconds of six lanes that drift to the right; about ten tips per million."""
     kicks = Kicks(0.07, 2.0, 0.6, 3.0)
     stage = make_stage("one", width=lane_width(6) + 54.0, kicks=kicks, fill=0.95, length=900.0)
     scenario = Scenario("convergence", "", Mat(1600.0, 90.0), (stage,), (CAN,), CAN.name)
-    return _settled(build_track(scenario, CAN), 11, {"one": 0.07}, 0.2, plan, None).line
+    return _settled(build_track(scenario, CAN), 11, {"one": kick}, 0.2, plan, None).line
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +48,13 @@ def test_steps_slices_and_looks(usual, plan) -> None:
 def test_number_of_directions(usual, step, monkeypatch) -> None:
     monkeypatch.setattr(sample, "ARCS_RAD", np.radians(np.arange(0.0, 360.1, step)))
     assert_same(usual, rate(Plan(cans=120)))
+
+
+@pytest.mark.parametrize("kick", [0.07, 1.0])
+def test_high_barriers_of_which_only_some_are_followed(kick, monkeypatch) -> None:
+    some = rate(Plan(cans=120), kick)
+    monkeypatch.setattr(sample, "FOLLOWED", sample.CEILING)
+    assert_same(some, rate(Plan(cans=120), kick))
 
 
 def assert_same(usual: Rate, other: Rate) -> None:

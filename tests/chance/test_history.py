@@ -106,7 +106,7 @@ def test_a_width_noted_wrong_and_a_side_of_entry_are_found() -> None:
 
 def test_the_widths_of_then_are_those_the_count_is_held_against() -> None:
     then = CAN.diameter_mm + SLACK - 6.0
-    past = replace(counted(lined(SLACK - 6.0)), clear_width_mm=then)
+    past = replace(counted(lined(SLACK - 6.0), cans=4 * CANS), clear_width_mm=then)
     assert held(past, lined()).explained
     apart = replace(past, clear_width_mm=None, widths_mm=(("wash", then),))
     assert not held(apart, lined()).explained

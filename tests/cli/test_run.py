@@ -79,7 +79,7 @@ def test_a_loose_line_tips_and_a_tight_one_does_not(packsim: Run, line: Path) ->
     assert loose["tips_per_million"] > 0
     assert tight["tips_per_million"] == 0
     assert loose["tips_per_million_interval"][0] > tight["tips_per_million_interval"][1]
-    assert loose["counted"] == tight["counted"] == 600
+    assert min(loose["counted"], tight["counted"]) >= 600
     # what is expected of the loose one is not asked: kicks of 2 mJ are four times what tips a can
     # alone, and the run is too short to count them against it
     assert tight["agreement"] == ["agree"]
@@ -135,7 +135,6 @@ def test_bad_options_end_with_two(packsim: Run, line: Path) -> None:
         ("--size", "tin"),
         ("--workers", "0"),
         ("--chart", "x.bmp"),
-        ("--slice", "1 m"),  # beside --cans
         ("--fitted", "nowhere.toml"),
     ):
         result = packsim("run", str(line), "--cans", "50", "--repeats", "1", *extra)
@@ -143,18 +142,12 @@ def test_bad_options_end_with_two(packsim: Run, line: Path) -> None:
         assert "Traceback" not in result.stderr
 
 
-def test_a_slice_is_carried_through_instead_of_a_number_of_cans(packsim: Run, line: Path) -> None:
-    # eight lanes of 58 mm cans: 1 m of slice holds at least 8 × 1000/58 / 1.1 of them
-    found = data(packsim, str(line), "--slice", "1 m", "--repeats", "2", "--workers", "2")["cases"][
-        0
-    ]
-    assert len(found["runs"]) == 2
-    assert 2 * 125 <= found["counted"] <= 2 * 145
-    assert sum(map(sum, found["kicks"])) > 0
-    assert data(packsim, str(line), "--slice", "1 m", "--repeats", "2")["cases"][0] == found
-    short = packsim("run", str(line), "--slice", "10 mm")
-    assert short.returncode == 2
-    assert "length_mm" in short.stderr
+def test_what_is_counted_is_said(packsim: Run, line: Path) -> None:
+    asked = ("run", str(line), "--cans", "50", "--repeats", "1")
+    assert "Counted in slices of pack that repeat along travel" in packsim(*asked).stdout
+    whole = packsim(*asked, "--whole-line").stdout
+    assert "those that were on it at the start are not counted" in whole
+    assert "50 cans in 1 of 1 runs" in whole
 
 
 def test_fitted_kicks_take_the_place_of_the_assumed_ones(
@@ -172,19 +165,22 @@ def test_fitted_kicks_take_the_place_of_the_assumed_ones(
 
 
 TOLD = """
+from contextlib import contextmanager
 import packsim.counts.many as many
+import packsim.counts.pool as pool
 from packsim.cli.app import main
-pool, results = many._pool, many._results
-def told_pool(workers):
-    made = pool(workers)
+shared, starting = many.shared, pool._starting_deaf
+@contextmanager
+def told_start():
+    with starting():
+        yield
     print("workers start", flush=True)
-    return made
 def told_results(*given):
-    for number, found in enumerate(results(*given)):
+    for number, found in enumerate(shared(*given)):
         yield found
         if number == 1:
             print("runs are done", flush=True)
-many._pool, many._results = told_pool, told_results
+pool._starting_deaf, many.shared = told_start, told_results
 if __name__ == "__main__":
     main()
 """

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from packsim.counts.clusters import Cluster, clusters_of
 from packsim.counts.intervals import dispersion_of, poisson_interval
-from packsim.counts.many import run_many
+from packsim.counts.many import Line, run_many
 from packsim.line import Kicks
 from packsim.passage.record import Event
 from packsim.passage.track import build_track
@@ -76,7 +76,7 @@ def test_intervals_hold_the_mean_of_clustered_counts(first, further, repeats) ->
 def test_a_run_tells_its_clusters_and_one_with_a_leaning_can_has_further_tips(line) -> None:
     kicks = Kicks(0.6, 2.0, 0.3, 4.0)
     track = build_track(line(4, (46.0,), length=1500.0, kicks=kicks, state="slack"), CAN)
-    found = run_many(track, CAN.name, cans=60, repeats=3, seed=5)
+    (found,) = run_many([Line(CAN.name, 5, track)], cans=60, repeats=3)
     assert sum(cluster.tips for cluster in found.clusters) == found.tips.sum() > 0
     assert found.dispersion >= 1.0
     further = int(found.tips.sum()) - len(found.clusters)

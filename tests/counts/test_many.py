@@ -1,7 +1,7 @@
 from __future__ import annotations
 
-import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,17 +10,19 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.counts.intervals import poisson_interval
-from packsim.counts.many import run_many
+from packsim.counts.many import Line, run_many
 from packsim.counts.passages import Passages
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.track import build_track
+from packsim.passage.track import build_track, loaded_track
+from packsim.scenario import load_scenario
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
 
 
-def many(scenario, can, **more) -> Passages:
-    return run_many(build_track(scenario, can), can.name, **more)
+def many(scenario, can, seed=5, **more) -> Passages:
+    (found,) = run_many([Line(can.name, seed, build_track(scenario, can))], **more)
+    return found
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +32,7 @@ def wide(line):
 
 @pytest.fixture(scope="module")
 def passages(wide, can) -> Passages:
-    return many(wide, can, cans=60, repeats=3, seed=5)
+    return many(wide, can, cans=60, repeats=3)
 
 
 def test_published_poisson_limits(published) -> None:
@@ -49,12 +51,13 @@ def test_the_interval_is_garwoods(count: int, confidence: float) -> None:
 
 
 def test_the_runs_add_up(passages) -> None:
+    # 60 cans are four lanes of 15, 15 × 66 mm long and more: no need to make the slice longer
     assert passages.counted == 180
     assert [run.number for run in passages.runs] == [0, 1, 2]
     assert passages.tips.sum() == sum(run.tips.sum() for run in passages.runs) > 0
     rate = passages.tips_per_million
     low, high = passages.tips_per_million_interval
-    assert rate == pytest.approx(1e6 * passages.tips.sum() / 180)
+    assert rate == pytest.approx(1e6 * passages.tips.sum() / passages.counted)
     assert low < rate < high
     assert passages.across.shape == (1, 40)
     assert passages.max_overlap_mm <= 0.02
@@ -65,10 +68,15 @@ def test_the_runs_add_up(passages) -> None:
 def test_the_number_of_workers_changes_nothing(wide, can, passages) -> None:
     seen: list[tuple[int, int]] = []
     shared = many(
-        wide, can, cans=60, repeats=3, seed=5, workers=2,
+        wide, can, cans=60, repeats=3, workers=2,
         progress=lambda done, of: seen.append((done, of)),
     )  # fmt: skip
-    assert seen == [(1, 3), (2, 3), (3, 3)]
+    each = passages.runs[0].counted
+    assert seen == [(each, 3 * each), (2 * each, 3 * each), (3 * each, 3 * each)]
+    assert_alike(passages, shared)
+
+
+def assert_alike(passages: Passages, shared: Passages) -> None:
     for a, b in zip(passages.runs, shared.runs, strict=True):
         assert a.number == b.number
         assert np.array_equal(a.tips, b.tips)
@@ -78,38 +86,55 @@ def test_the_number_of_workers_changes_nothing(wide, can, passages) -> None:
 
 
 def test_more_repeats_begin_with_the_same_runs(wide, can, passages) -> None:
-    one = many(wide, can, cans=60, repeats=1, seed=5)
+    one = many(wide, can, cans=60, repeats=1)
     assert np.array_equal(one.runs[0].kicks, passages.runs[0].kicks)
 
 
 def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
     def stop(done: int, of: int) -> None:
-        if done == 2:
+        if done == 40:
             raise KeyboardInterrupt
 
-    cut = many(wide, can, cans=20, repeats=4, seed=5, progress=stop)
+    cut = many(wide, can, cans=20, repeats=4, whole_line=True, progress=stop)
     assert cut.interrupted
     assert len(cut.runs) == 2
     assert cut.asked == 4
     assert cut.counted == 40
 
 
-def test_progress_grows_within_a_run_when_there_is_one_worker(wide, can) -> None:
-    seen: list[float] = []
-    many(wide, can, cans=60, repeats=2, seed=5, progress=lambda done, of: seen.append(done))
-    assert seen == sorted(seen)
-    assert seen[-1] == 2.0
-    assert 1.0 in seen
-    assert len([done for done in seen if 0.2 < done < 0.9]) >= 5  # no long silence within the first
-    assert max(b - a for a, b in itertools.pairwise(seen)) < 0.35
-
-
-def test_a_slice_counts_its_cans(wide, can) -> None:
-    found = many(wide, can, slice_mm=600.0, repeats=2, seed=5)
-    assert found.counted == sum(run.counted for run in found.runs) > 0
+def test_many_cans_go_in_several_slices_and_each_is_a_run(wide, can, monkeypatch) -> None:
+    monkeypatch.setattr("packsim.counts.many.SLICE_CANS", 100)
+    found = many(wide, can, cans=250, repeats=2)
+    assert found.asked == len(found.runs) == 2 * 3
+    assert found.counted == sum(run.counted for run in found.runs) >= 500
     assert found.profile is not None
-    with pytest.raises(InputError):
-        many(wide, can, cans=10, slice_mm=600.0, repeats=1, seed=5)
+    assert len({run.kicks.tobytes() for run in found.runs}) == 6
+
+
+def test_several_lines_are_counted_as_each_by_itself(wide, can, passages) -> None:
+    track = build_track(wide, can)
+    first, second = run_many([Line("a", 5, track), Line("b", 6, track)], cans=60, repeats=3)
+    assert_alike(passages, first)
+    assert not np.array_equal(first.kicks, second.kicks)
+
+
+@pytest.mark.slow
+def test_slices_and_the_whole_line_count_alike(root) -> None:
+    """Cans that a slice counts tip as often as those that go through a line full of cans.
+
+    Two Poisson counts with the same rate: given their sum, the first is binomial with its share of
+    the cans.
+    """
+    track = loaded_track(load_scenario(root / "tests/trial/small_line.toml"), "sleek body")
+    stronger = replace(track.shaking, energy_mJ=6.0 * track.shaking.energy_mJ)
+    line = Line("sleek body", 3, replace(track, shaking=stronger))
+    (slices,) = run_many([line], cans=400, repeats=3)
+    (whole,) = run_many([line], cans=400, repeats=3, whole_line=True)
+    assert (whole.counted, whole.whole_line, slices.whole_line) == (1200, True, False)
+    first = [sum(each.first_tips) for each in (slices, whole)]
+    assert min(first) >= 10
+    share = slices.counted / (slices.counted + whole.counted)
+    assert stats.binomtest(first[0], sum(first), share).pvalue > 0.01
 
 
 def test_nothing_done_is_not_a_rate(wide, can) -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from packsim.chance import LineChance, chance_of
 from packsim.chance.sample import Plan
-from packsim.counts.many import run_many
+from packsim.counts.many import Line, run_many
 from packsim.line import Scenario
 from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario
@@ -25,7 +25,7 @@ from packsim.trial.plan import plan_trial
 from packsim.trial.trial import StageCount, Trial
 
 SIZE, TRUTH = "sleek body", {"wash": 0.8, "drain": 0.6}
-REPEATS, SLICE_MM = 4, 1200.0
+REPEATS, CANS = 4, 250
 SMALL = Plan(cans=100, dt_s=0.4, look_mm=400.0)
 
 
@@ -56,7 +56,8 @@ def small() -> Scenario:
 def counted(line: Scenario, width_mm: float, seed: int) -> Trial:
     """Count cans that tip in passages at one clear width, by stage and place."""
     at = line_at(with_kicks(line, TRUTH), [width_mm] * 2)
-    found = run_many(loaded_track(at, SIZE), SIZE, repeats=REPEATS, slice_mm=SLICE_MM, seed=seed)
+    track = loaded_track(at, SIZE)
+    (found,) = run_many([Line(SIZE, seed, track)], cans=CANS, repeats=REPEATS)
     stages = tuple(
         StageCount(stage.name, width_mm, int(tips.sum()), tuple(tips.tolist()))
         for stage, tips in zip(line.stages, found.tips, strict=True)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from rich.console import Group, RenderableType
@@ -17,6 +18,14 @@ from packsim.report.words.display import Display
 from packsim.report.words.numbers import assumed_rows, per_million, thousands, with_interval
 from packsim.report.words.run_case import RunCase
 
+_SLICES: Final = (
+    "Counted in slices of pack that repeat along travel: every can that is moved is counted. Cans "
+    "held up or pushed back along the line are not seen; packsim run --whole-line sees them."
+)
+_WHOLE: Final = (
+    "Followed through a line full of cans; those that were on it at the start are not counted."
+)
+
 
 def run_report(
     cases: Sequence[RunCase], display: Display, past: History | None = None
@@ -31,6 +40,7 @@ def run_report(
             f"seed {first.passages.seed}; 95 % intervals, exact Poisson where tips come singly; "
             "same seed, same result, however many workers"
         ),
+        Text(_WHOLE if first.passages.whole_line else _SLICES),
         Text(),
     ]
     told = [case.chance for case in cases if case.chance is not None]
@@ -63,7 +73,8 @@ def _case(case: RunCase, display: Display) -> RenderableType:
         table.add_row(stage.name, width, *places, _rate(passages, int(row.sum())), *more)
     heading = Text.assemble(
         (case.name, "bold"),
-        f": {thousands(cans)} cans in {len(passages.runs)} of {passages.asked} runs, "
+        f": {thousands(cans)} cans in {len(passages.runs)} of {passages.asked} "
+        f"{'runs' if passages.whole_line else 'slices'}, "
         f"{thousands(passages.tips.sum())} tipped, "
         f"{_rate(passages, int(passages.tips.sum()))} per million",
     )
