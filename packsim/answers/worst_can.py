@@ -137,7 +137,18 @@ def stage_sprays(
 
     None for each where no can fits or nothing sprays.
     """
-    headers, lines = clear_headers(stage, can.height_mm), alike_mm(lines_mm)
+    headers = clear_headers(stage, can.height_mm)
+    return _loads(headers, can, open_fraction, alike_mm(lines_mm), tuple(shares))
+
+
+@lru_cache(maxsize=256)
+def _loads(
+    headers: tuple[Header, ...],
+    can: Can,
+    open_fraction: float,
+    lines: tuple[float, ...],
+    shares: tuple[float, ...],
+) -> tuple[SprayLoad | None, ...]:
     if not headers or not lines:
         return (None,) * len(shares)
     return spray_loads(lines, [can.stance(share) for share in shares], headers, open_fraction)
