@@ -42,8 +42,7 @@ def _tables(text: str, file: str) -> tuple[dict[str, Any], Places]:
             trials.append({"stages": []})
         path = f"trials[{at}]"
         places.setdefault(path, line)
-        _add_to_trial(values, cells, trials[at], path, places)
-        _add_to_stage(values, cells | {"": line}, trials[at], path, places)
+        _add(values, cells | {"": line}, trials[at], path, places)
     if not trials:
         raise InputError("", "a sheet without a line filled in", "at least one trial")
     return {"schema": SCHEMA, "trials": trials}, places
@@ -106,14 +105,10 @@ def _places(names: list[str], number: int) -> dict[str, int]:
     return places
 
 
-def _add_to_trial(
-    values: dict[str, Any],
-    cells: dict[str, str],
-    trial: dict[str, Any],
-    path: str,
-    places: Places,
+def _add(
+    values: dict[str, Any], cells: dict[str, str], trial: dict[str, Any], path: str, places: Places
 ) -> None:
-    """Put into a trial what every line of it may say."""
+    """Put a line of a trial into it: what every line may say, and what it says of a stage."""
     places.setdefault(f"{path}.name", cells["trial"])
     trial.setdefault("name", values.get("trial", ""))
     for column in OF_TRIAL:
@@ -127,17 +122,7 @@ def _add_to_trial(
         places[f"{path}.{column}"] = cell
     if "remarks" in values:
         trial["remarks"] = "; ".join(filter(None, (trial.get("remarks", ""), values["remarks"])))
-
-
-def _add_to_stage(
-    values: dict[str, Any],
-    cells: dict[str, str],
-    trial: dict[str, Any],
-    path: str,
-    places: Places,
-) -> None:
-    """Put width and counts of a line into its stage, or into the trial where it names none."""
-    target = trial
+    target = trial  # without a stage width and counts are those of the whole trial
     if "stage" in values:
         path = f"{path}.stages[{len(trial['stages'])}]"
         target = {"stage": values["stage"]}
