@@ -89,7 +89,7 @@ PRETEND = """
 import multiprocessing.pool, multiprocessing.popen_spawn_posix, os, pathlib, shutil, signal
 import subprocess, sys, tempfile
 # libraries choose by the kind of system, which is not pretended, so that they come first
-import ezdxf, imageio, imageio_ffmpeg, jinja2, matplotlib.figure, pint, pydantic, pygame, typer
+import ezdxf, imageio, imageio_ffmpeg, jinja2, matplotlib.figure, pydantic, pygame, typer
 
 for name in {modules!r}:
     sys.modules[name] = None

@@ -115,7 +115,12 @@ class Answer:
     def tipping(self) -> Tipping:
         """How near cans are to tipping."""
         return Tipping(
-            self.worst, self.pack, self.budget, self.wire_heights_mm, self.factor, self.hold_down
+            worst=self.worst,
+            pack=self.pack,
+            budget=self.budget,
+            heights_mm=self.wire_heights_mm,
+            factor=self.factor,
+            hold_down=self.hold_down,
         )
 
     @cached_property

@@ -3,27 +3,25 @@
 Each kind of quantity has a unit for plain numbers, a unit inside, and a range that a washer or an
 oven can be in; the range catches slips of the keyboard, not bad engineering.
 
-Units are those people write on the floor, ``units.txt``, an exact pint registry built when first
-needed. The list is ours and short: it loads in milliseconds where the general one takes a fifth of
-a second, and a slip such as ``Bq`` for a rate is unknown rather than converted. Angle is a
-dimension of its own here, so degrees never pass for a ratio nor ``rpm`` for kicks per second. All
-factors are exact by definition (SI; the international yard and pound of 1959; the US gallon of
-231 in³), and kept as fractions, so a conversion rounds once.
+Units are those people write on the floor, ``units.txt``. The list is ours and short: it is read in
+a millisecond where a general one takes a fifth of a second, and a slip such as ``Bq`` for a rate is
+unknown rather than converted. Angle is a dimension of its own here, so degrees never pass for a
+ratio nor ``rpm`` for kicks per second. All factors are exact by definition (SI; the international
+yard and pound of 1959; the US gallon of 231 in³), and kept as fractions, so a conversion rounds
+once. Tests hold them against a general library.
 """
 
 from __future__ import annotations
 
 import math
 import re
-import tokenize
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from importlib.resources import files
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    import pint
+from pathlib import Path
+from typing import Final
 
 _NUMBER: Final = re.compile(
     r"\s*(?P<sign>[+-]?)\s*"
@@ -38,13 +36,26 @@ _NAME: Final = r"[A-Za-zµμ°%_]+(?:\s*(?:\^|\*\*)\s*-?[1-3]|⁻?[¹²³])?"
 _PRODUCT: Final = rf"{_NAME}(?:\s*[*·/ ]\s*{_NAME})*"
 _UNIT: Final = re.compile(rf"(?:(?:1\s*)?/\s*)?{_PRODUCT}(?:\s*/\s*\(\s*{_PRODUCT}\s*\))?")
 _LONGEST: Final = 40
-_OFFSET: Final = frozenset({"degC", "degF", "K"})
-"""Unit texts whose zero is not nothing, so that no single factor converts them."""
-
-
-_ODD: Final = ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError
-_NO_UNIT: Final = (*_ODD, SyntaxError, TypeError, ValueError, tokenize.TokenError)
-"""What pint raises, besides errors of its own, on a text that is no unit."""
+_PIECE: Final = re.compile(r"(/)|(\()|([A-Za-zµμ°%_]+)(?:\s*(?:\^|\*\*)?\s*(-?[1-3]))?")
+_RAISED: Final = str.maketrans("⁻¹²³", "-123")
+_PREFIXES: Final = {
+    "micro": -6,
+    "µ": -6,
+    "μ": -6,
+    "u": -6,
+    "milli": -3,
+    "m": -3,
+    "centi": -2,
+    "c": -2,
+    "deci": -1,
+    "d": -1,
+    "hecto": 2,
+    "h": 2,
+    "kilo": 3,
+    "k": 3,
+    "mega": 6,
+    "M": 6,
+}
 
 
 class UnitMismatch(ValueError):
@@ -172,18 +183,10 @@ def _fraction(value: float) -> Fraction:
     return Fraction(repr(value)) if isinstance(value, float) else Fraction(value)
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[Fraction]:
-    import pint
-
-    lines = files("packsim.scenario").joinpath("units.txt").read_text(encoding="utf-8").splitlines()
-    return pint.UnitRegistry(lines, non_int_type=Fraction, cache_folder=None)
-
-
 def unit_known(text: str) -> bool:
     """Return whether ``text`` has the form of a unit: short, names and small powers only.
 
-    Anything else never reaches pint, whose own reader would also do sums such as 9**9**9.
+    Anything else, such as a sum, is refused unread.
     """
     return len(text) <= _LONGEST and _UNIT.fullmatch(text) is not None
 
@@ -201,20 +204,78 @@ def convert(value: Fraction, unit: str, inner: str) -> Fraction:
     """
     if unit == inner:
         return value
-    if unit in _OFFSET or inner in _OFFSET:
-        return _convert(value, unit, inner)
-    return value * _convert(Fraction(1), unit, inner)
+    one, other = _unit(unit), _unit(inner)
+    if one.powers != other.powers or (other.zero and unit not in _named()):
+        raise UnitMismatch(unit)
+    return (value + one.zero) * one.factor / other.factor - other.zero
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """A value x of it is (x + zero) · factor of the base units to these powers."""
+
+    factor: Fraction
+    powers: tuple[tuple[str, int], ...]
+    zero: Fraction = Fraction()
 
 
 @lru_cache(maxsize=512)
-def _convert(value: Fraction, unit: str, inner: str) -> Fraction:
-    if unit and not unit_known(unit):
-        raise UnitMismatch(unit)
-    import pint
+def _unit(text: str) -> _Unit:
+    """Read a unit; alone it may have a zero of its own, in a product only its size counts."""
+    if text in _named():
+        return _named()[text]
+    if text and not unit_known(text):
+        raise UnitMismatch(text)
+    return _product(text, _of_name)
 
-    text = re.sub(r"^\s*/", "1/", unit)
-    try:
-        quantity = _registry().Quantity(value, text).to(inner)
-    except (pint.errors.PintError, *_NO_UNIT) as problem:
-        raise UnitMismatch(unit) from problem
-    return Fraction(quantity.magnitude)
+
+def _product(text: str, of_name: Callable[[str], _Unit]) -> _Unit:
+    """Multiply the units of a text; a slash or "per" divides by one name, or by all in brackets."""
+    factor, powers = Fraction(1), Counter[str]()
+    group = sign = 1
+    for slash, bracket, name, power in _PIECE.findall(text.translate(_RAISED)):
+        if slash or (name == "per" and not power):
+            sign = -1
+        elif bracket:
+            group, sign = sign, 1
+        else:
+            times, one = group * sign * int(power or 1), of_name(name)
+            factor *= one.factor**times
+            powers.update({base: times * each for base, each in one.powers})
+            sign = 1
+    if sign < 0:
+        raise UnitMismatch(text)
+    return _Unit(factor, tuple(sorted((base, n) for base, n in powers.items() if n)))
+
+
+def _of_name(name: str) -> _Unit:
+    """Return the unit of a name, in the plural or with a prefix too."""
+    units = _named()
+    for stem in (name, name.removesuffix("s")):
+        if stem in units and (stem == name or len(stem) > 1):
+            return units[stem]
+        for prefix, tens in _PREFIXES.items():
+            one = units.get(stem.removeprefix(prefix)) if stem.startswith(prefix) else None
+            if one is not None and not one.zero and (stem == name or len(stem) > len(prefix) + 1):
+                return _Unit(one.factor * Fraction(10) ** tens, one.powers)
+    raise UnitMismatch(name)
+
+
+@lru_cache(maxsize=1)
+def _named() -> dict[str, _Unit]:
+    """Every unit of ``units.txt`` by each of its names."""
+    units: dict[str, _Unit] = {}
+    text = Path(__file__).with_name("units.txt").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    for names, meaning in (line.split(" = ") for line in lines):
+        size, _, zero = meaning.partition(" zero ")
+        number, _, of = size.partition(" ")
+        if number.isalpha():  # a dimension of its own
+            one = _Unit(Fraction(1), ((number, 1),))
+        else:
+            over, _, under = number.partition("/")
+            one = _product(of, units.__getitem__)
+            factor = Fraction(over) / Fraction(under or 1) * one.factor
+            one = _Unit(factor, one.powers, Fraction(zero or 0))
+        units |= dict.fromkeys(names.split(), one)
+    return units

@@ -62,7 +62,7 @@ def test_importing_the_package_is_cheap(root: Path) -> None:
 
 def test_a_study_from_nouns_loads_nothing_for_reports(root: Path) -> None:
     modules = loaded("from packsim import study_line, Scenario, pack_between, find_voids", root)
-    assert not modules & {"pygame", "matplotlib", "pint", "pydantic", "jinja2", "typer", "rich"}
+    assert not modules & {"pygame", "matplotlib", "pydantic", "jinja2", "typer", "rich"}
 
 
 @pytest.mark.parametrize("name", packsim.__all__)
@@ -91,7 +91,7 @@ def test_study_is_the_function_whatever_came_first(before: str, root: Path) -> N
 
 
 def loaded_by(root: Path, *words: str) -> set[str]:
-    """Names of all modules that a command has loaded, rooms of scipy and packsim among them."""
+    """Names of all modules that a command has loaded."""
     code = (
         f"import sys\nsys.argv = ['packsim', *{words!r}]\n"
         "from packsim.cli.app import main\n"
@@ -114,10 +114,9 @@ def test_an_answer_waits_for_nothing_it_does_not_need(words: tuple[str, ...], ro
     """Passages, the disk they are kept on and drawings cost more to load than an answer."""
     file = str(root / "scenarios" / "swing_line.toml")
     modules = loaded_by(root, *(word.format(file) for word in words))
-    heavy = {*HEAVY, "numba", "joblib", "scipy.sparse", "scipy.optimize", "scipy.special"}
+    heavy = {*HEAVY, "numba", "joblib"}
     late = {"packsim.passage", "packsim.chance", "packsim.report.charts.chart_frame"}
-    allowed = {"pint", "pydantic", "scipy"}  # units and tables; pint looks for scipy
-    assert modules & (heavy | late) - allowed == set()
+    assert modules & (heavy | late) == {"pydantic"}
 
 
 def test_the_types_are_published() -> None:

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from fractions import Fraction
+from importlib.resources import files
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pint import UnitRegistry
 
 from packsim.errors import readable
 from packsim.scenario import fields as f
+from packsim.scenario import quantities
 from packsim.scenario.fields import kind_of
 from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
 from tests.scenario_schema import every_kind
@@ -185,6 +189,63 @@ def test_what_is_shown_of_an_assumption_reads_back_to_six_figures(kind: Kind, sh
 def test_mixed_fractions_of_an_inch(whole: int, sixty_fourths: int) -> None:
     got = read_quantity(f"{whole} {sixty_fourths}/64 in", kind_of(f.Gap))
     assert got == float(Fraction(64 * whole + sixty_fourths, 64) * Fraction(254, 10))
+
+
+GENERAL = UnitRegistry(cache_folder=None)
+"""Some thousand units of a library that knows nothing of ours."""
+
+
+NAMES = [
+    name
+    for line in files("packsim.scenario").joinpath("units.txt").read_text("utf-8").splitlines()
+    if not line.startswith("#")
+    for name in line.partition(" = ")[0].split()
+]
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in ("pct", "%", "mil")])
+def test_every_unit_is_what_a_general_library_takes_it_for(name: str) -> None:
+    known = GENERAL.Quantity(1, name)
+    inner = "degC" if known.is_compatible_with("degC") else f"{known.to_base_units().units:~C}"
+    for value in (Fraction(1), Fraction(77, 3)):
+        told = float(GENERAL.Quantity(float(value), name).to(inner).magnitude)
+        got = quantities.convert(value, name, inner)
+        assert float(got) == pytest.approx(told, rel=1e-13)
+
+
+PRODUCTS = [
+    ("N/mm²", "Pa"),
+    ("um/m/K", "1/K"),
+    ("kJ/(kg K)", "J/(kg K)"),
+    ("BTU/(lb K)", ""),
+    ("m per min", "ft/h"),
+    ("/ms", "Hz"),
+    ("1/min", "Hz"),
+    ("gal/min", "mL/s"),
+    ("lbf/in**2", "bar"),
+    ("g·cm^-3", "lb/ft^3"),
+    ("L/(min m^2)", "mm/s"),
+    ("oz inches / sec**2", "mN"),
+]
+
+
+@pytest.mark.parametrize(("text", "inner"), PRODUCTS)
+def test_a_product_of_units_is_what_a_general_library_makes_of_it(text: str, inner: str) -> None:
+    if text.startswith("BTU"):  # theirs, not ours
+        with pytest.raises(quantities.UnitMismatch):
+            quantities.convert(Fraction(3), text, inner)
+        return
+    known = GENERAL.Quantity(3.0, re.sub("^/", "1/", text)).to(inner)
+    got = quantities.convert(Fraction(3), text, inner)
+    assert float(got) == pytest.approx(float(known.magnitude), rel=1e-13)
+
+
+@pytest.mark.parametrize(
+    "text", ["mm per", "per", "per^2 s", "m/", "mdegC", "kgs", "mms", "degF/m"]
+)
+def test_no_unit(text: str) -> None:
+    with pytest.raises(quantities.UnitMismatch):
+        quantities.convert(Fraction(1), text, "degC" if "deg" in text else "mm")
 
 
 def _lowest(kind: Kind) -> float:
