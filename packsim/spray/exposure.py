@@ -3,11 +3,10 @@
 import math
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 
-from packsim.arrays import Floats
+from packsim.arrays import Floats, Ints
 from packsim.errors import non_negative
+from packsim.pack.neighbours import neighbour_lists
 from packsim.pack.state import Pack
 
 REACH_GAP_MM = 2.0
@@ -73,25 +72,14 @@ def exposed_share(pack: Pack, reach_gap_mm: float = REACH_GAP_MM) -> Floats:
     count = len(pack)
     if count == 0:
         return np.empty(0)
-    own, distance, angle = _neighbours(pack, pack.diameter_mm + reach_gap_mm)
-    half = hidden_half_angle_rad(pack.diameter_mm, distance, reach_gap_mm)
-    return np.asarray(1.0 - _union(count, own, angle, half) / (2.0 * math.pi))
+    reach = pack.diameter_mm + reach_gap_mm
+    indptr, _, x, y = neighbour_lists(pack.centres_mm, reach, pack.length_mm)
+    own = np.repeat(np.arange(count), np.diff(indptr))
+    half = hidden_half_angle_rad(pack.diameter_mm, np.hypot(x, y), reach_gap_mm)
+    return np.asarray(1.0 - _union(count, own, np.arctan2(y, x), half) / (2.0 * math.pi))
 
 
-def _neighbours(pack: Pack, reach: float) -> tuple[NDArray[np.intp], Floats, Floats]:
-    """Pairs within reach, the strip repeated along travel: can, distance and direction."""
-    turns = math.ceil(reach / pack.length_mm)
-    shifts = pack.length_mm * np.arange(-turns, turns + 1)
-    images = np.concatenate([pack.centres_mm + np.array([shift, 0.0]) for shift in shifts])
-    tree = shapely.STRtree(shapely.points(images))
-    own, other = tree.query(shapely.points(pack.centres_mm), "dwithin", reach)
-    step = images[other] - pack.centres_mm[own]
-    distance = np.hypot(step[:, 0], step[:, 1])
-    apart = distance > 0.0  # not the can itself; no two centres coincide
-    return own[apart], distance[apart], np.arctan2(step[apart, 1], step[apart, 0])
-
-
-def _union(count: int, own: NDArray[np.intp], angle: Floats, half: Floats) -> Floats:
+def _union(count: int, own: Ints, angle: Floats, half: Floats) -> Floats:
     """Length of the union of arcs round each can [rad], by a sweep over the sorted starts."""
     start = np.mod(angle - half, 2.0 * math.pi)
     end = start + 2.0 * half

@@ -114,7 +114,7 @@ def spray_loads(
         raise InputError("samples", samples, "3 to 10001")
     body = stances[0]
     # headers that repeat a reach away do nothing new
-    under = {one.headers: one.stop_mm - one.start_mm for one in stretches_under(headers, body)}
+    under = {one.headers: one.length_mm for one in stretches_under(headers, body)}
     downs, turns = [np.zeros((1, len(lines)))], [np.zeros((2, 1, len(lines)))]
     for group, length in under.items():
         along = np.linspace(0.0, length, samples * len({h.station_mm for h in group}))

@@ -21,6 +21,8 @@ STEP_MM: Final = 6.0
 TURNS: Final = 24
 """Directions of the nodes, a multiple of 4: both across the mat are among them."""
 
+_DIGITS: Final = 9
+
 
 @dataclass(frozen=True, slots=True)
 class Under:
@@ -31,12 +33,18 @@ class Under:
     start_mm, stop_mm : float
         Where its top comes into the first spray and leaves the last, along the stage [mm].
     headers : tuple of Header
-        The headers, their stations from ``start_mm``: like stretches are equal.
+        The headers, their stations from ``start_mm`` to a millionth of a micrometre: those of like
+        stretches are equal, whatever rounding did to their places.
     """
 
     start_mm: float
     stop_mm: float
     headers: tuple[Header, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the stretch, like stretches equal [mm]."""
+        return round(self.stop_mm - self.start_mm, _DIGITS)
 
 
 def stretches_under(headers: Sequence[Header], body: Stance, most_rad: float = 0.0) -> list[Under]:
@@ -67,9 +75,13 @@ def stretches_under(headers: Sequence[Header], body: Stance, most_rad: float = 0
             start, stop, together = min(start, first), max(stop, last), others + together
         found.append((start, stop, together))
     return [
-        Under(start, stop, tuple(replace(h, station_mm=h.station_mm - start) for h in together))
+        Under(start, stop, tuple(_moved(h, start) for h in together))
         for start, stop, together in found
     ]
+
+
+def _moved(header: Header, start_mm: float) -> Header:
+    return replace(header, station_mm=round(header.station_mm - start_mm, _DIGITS))
 
 
 def _reach_mm(body: Stance, lean_rad: float) -> float:

@@ -18,7 +18,7 @@ from packsim.spray.leaning import (
     tipping_moment_N_mm,
     upright_load,
 )
-from packsim.spray.under_headers import Under, stretches_under
+from packsim.spray.under_headers import stretches_under
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
@@ -85,8 +85,8 @@ def worst_moments(
         for lean in leans
     )
     size = body.diameter_mm, body.height_mm
-    alike = {one.headers: one for one in stretches_under(headers, body, most)}.values()
-    found = [_worst_of(lines, size, one, open_fraction, most, rights) for one in alike]
+    alike = {(one.headers, one.length_mm) for one in stretches_under(headers, body, most)}
+    found = [_worst_of(lines, size, *one, open_fraction, most, rights) for one in alike]
     return WorstMoments(leans, np.max(found, axis=0))
 
 
@@ -117,7 +117,7 @@ def worst_place(
     leans, lines = lean_nodes_rad(own), np.asarray(lines_on_mat_mm)[:, None]
     least, found = math.inf, (0, 0.0, 0.0)
     for under in stretches_under(headers, stance, own):
-        along = _places_mm(under, stance.height_mm)
+        along = _places_mm(under.headers, under.length_mm, stance.height_mm)
         place = along[:, None, None], lines, directions_rad
         moment = tipping_moment_N_mm(under.headers, stance, open_fraction, *place, leans)
         balance, _ = tipped_under_load(moment, leans, stance)
@@ -132,17 +132,18 @@ def worst_place(
 def _worst_of(
     lines_mm: tuple[float, ...],
     size_mm: tuple[float, float],
-    under: Under,
+    headers: tuple[Header, ...],
+    length_mm: float,
     open_fraction: float,
     most_lean_rad: float,
     rights_N_mm: tuple[float, ...],
 ) -> Floats:
     body = Stance(*size_mm, mass_kg=1.0, cg_mm=size_mm[1] / 2.0)
-    along = _places_mm(under, body.height_mm)[:, None, None]
+    along = _places_mm(headers, length_mm, body.height_mm)[:, None, None]
     lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
-    alike, once = _alike(under.headers, lines)
-    down, turn = upright_load(under.headers, body, open_fraction, along, lines)
+    alike, once = _alike(headers, lines)
+    down, turn = upright_load(headers, body, open_fraction, along, lines)
     # B·u − R T by place, line and direction
     upright = np.tensordot((np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD)), turn, (0, 0))
     most[:, 0] = (upright - body.radius_mm * down).max(axis=(1, 2, 3))
@@ -151,7 +152,7 @@ def _worst_of(
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
         on = once[~done[once]]
         place = along, lines, DIRECTIONS_RAD[on]
-        moment = tipping_moment_N_mm(under.headers, body, open_fraction, *place, leans[k : k + 1])
+        moment = tipping_moment_N_mm(headers, body, open_fraction, *place, leans[k : k + 1])
         most[on, k] = moment[..., 0].max(axis=(0, 1))
         most[:, k] = most[alike, k]
         done, tipped = tipped, tipped | (most[:, k] >= rights_N_mm[k])
@@ -181,9 +182,8 @@ def _alike(headers: tuple[Header, ...], lines_mm: Floats) -> tuple[Ints, Ints]:
     return number, np.unique(number)
 
 
-def _places_mm(under: Under, height_mm: float) -> Floats:
+def _places_mm(headers: tuple[Header, ...], length_mm: float, height_mm: float) -> Floats:
     """Places along a stretch under headers, from its start; fine jets are looked at closely."""
-    length = under.stop_mm - under.start_mm
-    fine = min(footprint_of(h, height_mm).half_along_mm for h in under.headers) / 3.0
-    count = _PLACES * len({round(h.station_mm, 6) for h in under.headers})
-    return np.linspace(0.0, length, max(count, math.ceil(length / max(fine, _FINEST_MM))))
+    fine = min(footprint_of(h, height_mm).half_along_mm for h in headers) / 3.0
+    count = _PLACES * len({round(h.station_mm, 6) for h in headers})
+    return np.linspace(0.0, length_mm, max(count, math.ceil(length_mm / max(fine, _FINEST_MM))))
