@@ -1,5 +1,6 @@
 """The pack laid out to be looked through: what a can meets in a direction, and how far off."""
 
+import cmath
 import math
 from typing import NamedTuple
 
@@ -29,9 +30,8 @@ class SortedPack(NamedTuple):
         Where each can is along the line, for the sprays it is under [mm].
     cells : Cells
         The cans that stand in the way.
-    down_rad, towards : ndarray, shape (n,)
-        How far tipped cans are down, 0 for those that stand [rad], and unit directions they fell
-        in.
+    down_rad, fell_rad : ndarray, shape (n,)
+        How far tipped cans are down, 0 for those that stand, and directions they fell in [rad].
     height_mm : float
         Height of a can, 0 where all stand [mm].
     largest_mm : float
@@ -50,7 +50,7 @@ class SortedPack(NamedTuple):
     station_mm: Floats
     cells: Cells
     down_rad: Floats
-    towards: Places
+    fell_rad: Floats
     height_mm: float
     largest_mm: float
     travel_mm: Floats
@@ -113,7 +113,7 @@ def first_met(
                 vector = complex(along + image * period, across) * direction.conjugate()
                 travel = contact_mm(vector.real, vector.imag, total)
                 if pack.down_rad[j] > 0.0:
-                    fell = pack.towards[j] * direction.conjugate()
+                    fell = cmath.exp(1j * pack.fell_rad[j]) * direction.conjugate()
                     near, lean = max(travel, 0.0), pack.down_rad[j]
                     travel = room_beside_mm(vector, near, fell, lean, total / 2.0, pack.height_mm)
                 if travel < best:
@@ -167,7 +167,7 @@ def sorted_pack(
         station_mm=place_mm.real.copy() if station_mm is None else station_mm,
         cells=compiled(in_cells)(place_mm, down != GONE, side, float(period_mm)),
         down_rad=down,
-        towards=np.ones(n, np.complex128) if fell_rad is None else np.exp(1j * fell_rad),
+        fell_rad=down if fell_rad is None else fell_rad,
         height_mm=height_mm,
         largest_mm=largest,
         travel_mm=np.empty(0),
@@ -187,10 +187,7 @@ def laid_pack(
     place, owner = state.discs_mm()
     shut = state.tipped if closed is None else closed | state.tipped
     station = state.station_mm if station_mm is None else station_mm
-    if not state.tipped.any():
-        pack = place, state.radius_mm, low_mm, high_mm
-        return sorted_pack(*pack, state.period_mm, closed=shut, station_mm=station)
-    of = np.append(np.arange(len(state)), owner)
+    of = np.append(np.arange(len(state)), owner) if owner.size else slice(None)
     return sorted_pack(
         place,
         state.radius_mm[of],
@@ -201,5 +198,5 @@ def laid_pack(
         station_mm=station[of],
         down_rad=state.down_rad[of],
         fell_rad=state.fell_rad[of],
-        height_mm=height_mm,
+        height_mm=height_mm if state.tipped.any() else 0.0,
     )

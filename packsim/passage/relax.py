@@ -98,17 +98,17 @@ def relax(
     cut = low_mm - y
     if cut.size and cut.max() > worst:  # guides that stand closer than one can
         worst, can = float(cut.max()), int(cut.argmax())
-    return Relaxed(x + 1j * y, worst, can, sweeps)
+    place = np.empty(x.size, dtype=np.complex128)
+    place.real, place.imag = x, y
+    return Relaxed(place, worst, can, sweeps)
 
 
 @kernel
 def _share(square: float, total: float, tolerance: float) -> float:
     """Share of the way between two cans that each of them goes back, 0 where they are apart."""
-    if square >= total * total:
+    if square >= (total - tolerance) ** 2:
         return 0.0
     apart = math.sqrt(square)
-    if total - apart <= tolerance:
-        return 0.0
     return 0.5 * (total + _BEYOND * tolerance - apart) / max(apart, 1e-9)
 
 
@@ -125,7 +125,8 @@ def _parted(
 ) -> tuple[float, int, int]:
     """Move cans apart; returns the worst overlap left, a can of it and the sweeps."""
     waits, later = np.zeros(len(x), np.bool_), np.empty(len(x), np.int64)
-    _overlapping(x, y, listed, tolerance, waits)
+    tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
+    _find_overlapping(x, y, listed, tolerance, waits)
     queue = np.flatnonzero(waits)
     if backwards:
         queue = queue[::-1].copy()
@@ -134,15 +135,28 @@ def _parted(
         size = _swept(x, y, low, high, listed, tolerance, backwards, queue, waits, later)
         queue, backwards = later[:size][::-1].copy(), not backwards
         sweeps += 1
-    worst, can = _overlapping(x, y, listed, tolerance, waits)
+    worst, can = _worst(x, y, listed)
     return worst, can, sweeps
 
 
 @kernel
-def _overlapping(
-    x: Floats, y: Floats, listed: Listed, tolerance: float, waits: Bools
-) -> tuple[float, int]:
-    """Mark the cans that overlap by more than the tolerance; returns the worst overlap."""
+def _find_overlapping(x: Floats, y: Floats, listed: Listed, tolerance: float, waits: Bools) -> None:
+    """Mark the cans that overlap by more than the tolerance."""
+    begin, other, radius, period = listed
+    for i in range(len(x)):
+        for e in range(begin[i + 1] - 1, begin[i] - 1, -1):
+            j = other[e]
+            if j < i:
+                break
+            along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
+            near = radius[i] + radius[j] - tolerance
+            if along * along + across * across < near * near:
+                waits[i] = waits[j] = True
+
+
+@kernel
+def _worst(x: Floats, y: Floats, listed: Listed) -> tuple[float, int]:
+    """Worst overlap of any pair, and a can of it; −1 where nothing overlaps."""
     begin, other, radius, period = listed
     worst, can = 0.0, -1
     for i in range(len(x)):
@@ -151,13 +165,9 @@ def _overlapping(
             if j < i:
                 break
             along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
-            square, total = along * along + across * across, radius[i] + radius[j]
-            if square < total * total:
-                overlap = total - math.sqrt(square)
-                if overlap > worst:
-                    worst, can = overlap, i
-                if overlap > tolerance:
-                    waits[i] = waits[j] = True
+            square, near = along * along + across * across, radius[i] + radius[j] - worst
+            if square < near * near:
+                worst, can = radius[i] + radius[j] - math.sqrt(square), i
     return worst, can
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from packsim.answers.worst_can import clear_headers
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
+from packsim.compiled import compiled, kernel
 from packsim.line import Header, Scenario, Stage
 from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
 from packsim.spray.leaning import tipped_under_load
@@ -61,12 +62,24 @@ class Shaking:
         ndarray, shape (n,)
             Rates [1/s].
         """
-        between = np.append(self.between_per_s, 0.0).take(stage)  # −1 takes the last
-        if np.array_equal(self.under_per_s, self.between_per_s):
-            return between
-        under = np.append(self.under_per_s, 0.0).take(stage)
-        inside = np.searchsorted(self.headers_mm, x_mm, side="right") % 2 == 1
-        return np.where(inside, under, between)
+        rates: Floats = compiled(_rates)(
+            stage, x_mm, self.under_per_s, self.between_per_s, self.headers_mm
+        )
+        return rates
+
+
+@kernel
+def _rates(stage: Ints, x: Floats, under: Floats, between: Floats, headers: Floats) -> Floats:
+    rates, passed = np.zeros(len(stage)), 0
+    for i in range(len(stage)):
+        if stage[i] >= 0:
+            # from can to can there are few ends of headers between
+            while passed < len(headers) and x[i] >= headers[passed]:
+                passed += 1
+            while passed > 0 and x[i] < headers[passed - 1]:
+                passed -= 1
+            rates[i] = (under if passed % 2 == 1 else between)[stage[i]]
+    return rates
 
 
 @dataclass(frozen=True, slots=True, eq=False)

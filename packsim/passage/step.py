@@ -184,9 +184,7 @@ def _shaken(
 ) -> Places:
     """Move the kicked cans and let the standing ones drift, with friction where they rub."""
     place = state.place_mm.copy()
-    if kicked.can.size:
-        place.real += np.bincount(kicked.can, kicked.move_mm.real, place.size)
-        place.imag += np.bincount(kicked.can, kicked.move_mm.imag, place.size)
+    np.add.at(place, kicked.can, kicked.move_mm)
     drift = track.shaking.drift_mm_per_s
     if drift.any():
         sideways = np.append(drift * dt_s, 0.0).take(stage)

@@ -71,6 +71,8 @@ def lying_discs(
         Whose they are.
     """
     flat = np.flatnonzero(down_rad == FLAT)
+    if flat.size == 0:
+        return np.empty(0, dtype=np.complex128), flat
     offset = (np.exp(1j * fell_rad[flat]) * span_mm[flat] / 2.0)[:, None] * _SHARES
     return (place_mm[flat][:, None] + offset).ravel(), np.repeat(flat, _SHARES.size)
 

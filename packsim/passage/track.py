@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
+from packsim.compiled import compiled, kernel
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.pack.lattice import lane_pitch_mm
@@ -84,9 +85,9 @@ class Track:
 
     def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""
-        at = np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]
-        cell: Ints = (at / GRID_MM).astype(np.int64)
-        return cell.clip(0, self.station_mm.size - 2, out=cell)
+        cell = (np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]) / GRID_MM
+        cells: Ints = cell.clip(0, self.station_mm.size - 2).astype(np.int64)
+        return cells
 
     def limits_mm(self, station_mm: Floats, radius_mm: Floats, cell: Ints) -> tuple[Floats, Floats]:
         """Leftmost and rightmost place of can centres at stations [mm].
@@ -105,13 +106,23 @@ class Track:
             r is not the nominal R.
         """
         share = (station_mm - self.station_mm[0]) / GRID_MM - cell
-        np.clip(share, 0.0, 1.0, out=share)
-        more = radius_mm - self.diameter_mm / 2.0
-        low = self.low_mm.take(cell)
-        low += share * (self.low_mm.take(cell + 1) - low)
-        high = self.high_mm.take(cell)
-        high += share * (self.high_mm.take(cell + 1) - high)
-        return low + more, high - more
+        found: tuple[Floats, Floats] = compiled(_limits)(
+            share, cell, radius_mm, self.diameter_mm / 2.0, self.low_mm, self.high_mm
+        )
+        return found
+
+
+@kernel
+def _limits(
+    share: Floats, cell: Ints, radius: Floats, nominal: float, low: Floats, high: Floats
+) -> tuple[Floats, Floats]:
+    lowest, highest = np.empty(len(cell)), np.empty(len(cell))
+    for i in range(len(cell)):
+        k, more = cell[i], radius[i] - nominal
+        part = min(max(share[i], 0.0), 1.0)
+        lowest[i] = low[k] + part * (low[k + 1] - low[k]) + more
+        highest[i] = high[k] + part * (high[k + 1] - high[k]) - more
+    return lowest, highest
 
 
 def build_track(scenario: Scenario, can: Can, *, can_friction: float = 0.0) -> Track:
