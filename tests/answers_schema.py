@@ -24,7 +24,7 @@ from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS
 from packsim.can import Can
 from packsim.catalogue import ListedSize
-from packsim.chance import History, LineChance
+from packsim.chance import History, LineChance, StageChance
 from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, HeaderDesign, LineShift
 from packsim.line import Scenario, Stage
@@ -129,6 +129,10 @@ def _properties(owner: type, defs: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
+_LATE = {"StageChance": StageChance}
+"""What modules name for types alone, and load when asked."""
+
+
 def _told(owner: type, name: str) -> tuple[Any, str]:
     """Return the type of a field or property of a class, and what its docstring says of it."""
     from numpydoc.docscrape import NumpyDocString
@@ -137,12 +141,12 @@ def _told(owner: type, name: str) -> tuple[Any, str]:
     if isinstance(told, property | cached_property):
         said = (inspect.getdoc(told) or "").partition("\n\n")[0]
         asked = told.fget if isinstance(told, property) else told.func
-        return typing.get_type_hints(asked)["return"], " ".join(said.split())
+        return typing.get_type_hints(asked, localns=_LATE)["return"], " ".join(said.split())
     for base in reversed(owner.__mro__[:-1]):
         for part in NumpyDocString(inspect.getdoc(base) or "")["Parameters"]:
             if name in part.name.replace(" ", "").split(","):
                 said = " ".join(part.desc)
-    return typing.get_type_hints(owner)[name], " ".join(said.split())
+    return typing.get_type_hints(owner, localns=_LATE)[name], " ".join(said.split())
 
 
 def _quantities() -> dict[str, Any]:

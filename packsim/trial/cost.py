@@ -74,7 +74,7 @@ class SpoilageChange:
         Tips per million, and the difference.
     cost_per_can, adjustment_cost : float or None
         The user's own figures; None where not given.
-    assumed : tuple of str
+    assumed_duties : tuple of str
         Duties that add to it with a kick energy no trial has fitted.
     ranges : bool
         Whether every fitted energy came with its interval.
@@ -89,7 +89,7 @@ class SpoilageChange:
     saved: Spoilage
     cost_per_can: float | None
     adjustment_cost: float | None
-    assumed: tuple[str, ...]
+    assumed_duties: tuple[str, ...]
     ranges: bool
 
     @property
@@ -198,7 +198,7 @@ def spoilage_change(
         saved=rates[2],
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
-        assumed=_assumed(before, energies, chances),
+        assumed_duties=_assumed(before, energies, chances),
         ranges=all(None not in (e.low_mJ, e.high_mJ) for e in energies.values()),
     )
 

@@ -33,25 +33,21 @@ class FittedPrediction:
     ----------
     widths_mm : tuple of float
         Clear width of every stage [mm].
-    per_million, low, high : float
-        Best value and its interval [tips per million].
-    run : tuple of int or None
+    tips_per_million : float
+        Best value.
+    tips_per_million_interval : tuple of float
+        Its interval, with the confidence of the fit.
+    tips_in_run : tuple of int or None
         Least and most a run of the cans asked for would count, with the same confidence.
-    assumed : tuple of str
+    assumed_duties : tuple of str
         Duties that add to it with a kick energy no trial has fitted.
     """
 
     widths_mm: tuple[float, ...]
-    per_million: float
-    low: float
-    high: float
-    run: tuple[int, int] | None
-    assumed: tuple[str, ...]
-
-    @property
-    def tips_per_million_interval(self) -> tuple[float, float]:
-        """Both ends of the interval [tips per million]."""
-        return self.low, self.high
+    tips_per_million: float
+    tips_per_million_interval: tuple[float, float]
+    tips_in_run: tuple[int, int] | None
+    assumed_duties: tuple[str, ...]
 
 
 def predict_fitted(
@@ -128,11 +124,10 @@ def foretold(
         run = int(least), int(most)
     return FittedPrediction(
         widths_mm=tuple(float(width) for width in widths_mm),
-        per_million=best,
-        low=min(low, best),
-        high=max(high, best),
-        run=run,
-        assumed=tuple(assumed),
+        tips_per_million=best,
+        tips_per_million_interval=(min(low, best), max(high, best)),
+        tips_in_run=run,
+        assumed_duties=tuple(assumed),
     )
 
 

@@ -31,7 +31,7 @@ def counts_of(fit: TrialFit, without: Sequence[TrialFit | None]) -> tuple[TrialC
         run: tuple[int, int] | None = None
         swapped: tuple[str, ...] = ()
         if others is not None and others.energies_mJ():
-            run = foretold(others, trial.size, trial.widths_mm, trial.cans, fit.chances).run
+            run = foretold(others, trial.size, trial.widths_mm, trial.cans, fit.chances).tips_in_run
             swapped = _swapped(others, trial) if trial.by_stage else ()
         found.append(
             TrialCount(

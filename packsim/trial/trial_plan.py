@@ -84,14 +84,14 @@ class Comparison:
         What is compared.
     first_tips_per_million, second_tips_per_million : float
         Rates taken for it.
-    cans : float
+    cans_at_each : float
         Cans at each; infinite where the rates are equal.
     """
 
     what: str
     first_tips_per_million: float
     second_tips_per_million: float
-    cans: float
+    cans_at_each: float
 
 
 @dataclass(frozen=True, slots=True)

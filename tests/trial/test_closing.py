@@ -84,8 +84,8 @@ def test_kicks_that_counted_tips_come_back(small: Scenario) -> None:
     assert fit.contradicted == ""
     again = counted(small, 343.0, 3)
     found = predict_fitted(fit, SIZE, again.widths_mm, again.cans)
-    assert found.run is not None
-    assert found.run[0] <= again.tipped <= found.run[1]
+    assert found.tips_in_run is not None
+    assert found.tips_in_run[0] <= again.tipped <= found.tips_in_run[1]
 
 
 @pytest.mark.slow
@@ -110,20 +110,20 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
     day = dt.date(2025, 3, 4)
     none = Trial("too few cans", day, SIZE, 1, 0, stages)
     told = predict_fitted(fit_trials(line, [none]), SIZE, widths)
-    assert told.per_million == plain.tips_per_million
+    assert told.tips_per_million == plain.tips_per_million
     found = Trial("counted", day, SIZE, 200_000, 40, (replace(stages[0], tipped=40), stages[1]))
     fit = fit_trials(line, [found])
     told = predict_fitted(fit, SIZE, widths)
     kicked = quick(with_kicks(line, fit.kicks_mJ()), SIZE)
-    assert told.per_million == kicked.tips_per_million
+    assert told.tips_per_million == kicked.tips_per_million
     # a single count: its exact Poisson interval, and the error of the passage once in the energy
     # fitted and once in the forecast
     counts = np.log(np.array([29.0, 54.5]) / 40.0)
     passage = np.log(kicked.line.interval[1] / kicked.tips_per_million)
     expected = np.hypot(counts, np.sqrt(2.0) * passage)
-    assert np.abs(np.log(np.array([told.low, told.high]) / told.per_million)) == pytest.approx(
-        expected, rel=0.25
-    )
+    assert np.abs(
+        np.log(np.array(told.tips_per_million_interval) / told.tips_per_million)
+    ) == pytest.approx(expected, rel=0.25)
     priced = spoilage_change(
         fit.line,
         fit.line,
@@ -131,4 +131,4 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
         100.0,
         {"flood": EnergyRange(fit.energies_mJ()["flood"], None, None, "t")},
     )
-    assert priced.before.best == told.per_million
+    assert priced.before.best == told.tips_per_million

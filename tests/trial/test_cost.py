@@ -53,7 +53,7 @@ def test_nothing_is_assumed_on_the_quiet(line: Scenario) -> None:
     change = spoilage_change(line, closed(line, 4.0), "slim", 5000.0, ENERGY)
     assert change.cost_per_year["saved"] is None
     assert change.break_even_cans is None
-    assert change.assumed == ("rinse",)  # what the oven adds is negligible
+    assert change.assumed_duties == ("rinse",)  # what the oven adds is negligible
     assert set(as_json("trial cost", line, change)["cost_per_year"].values()) == {None}
     text = "".join(str(part) for part in cost_report(change, 5000.0, ("t",), Display()).renderables)
     assert "assumed kicks of: rinse" in text

@@ -49,9 +49,12 @@ def test_intervals_hold_the_truth(line: Scenario, make_trial: MakeTrial, spread:
         assert result is not None
         held.append(result.low <= 0.04 <= result.high)
         found = foretold(fit, "slim", other, run, known)
-        held_rate.append(found.low <= truth <= found.high)
-        assert found.run is not None
-        runs.append(found.run[0] <= count(truth * run / 1e6, spread, rng) <= found.run[1])
+        low, high = found.tips_per_million_interval
+        held_rate.append(low <= truth <= high)
+        assert found.tips_in_run is not None
+        runs.append(
+            found.tips_in_run[0] <= count(truth * run / 1e6, spread, rng) <= found.tips_in_run[1]
+        )
     print(np.mean(held), np.mean(held_rate), np.mean(runs))
     for share in (np.mean(held), np.mean(held_rate)):
         assert 0.92 <= share <= 0.98

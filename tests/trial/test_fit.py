@@ -201,7 +201,7 @@ def test_a_forecast_is_for_the_line_as_it_then_is(
     assert ran.mat == slower.mat
     assert [s.guides.narrowest_mm for s in ran.stages] == pytest.approx(widths)
     assert ran.stages[0].kicks.energy_mJ == fit.energies_mJ()["flood"]
-    assert found.per_million == made_up(ran).tips_per_million  # as any command says of that line
+    assert found.tips_per_million == made_up(ran).tips_per_million  # as said of that line
 
 
 def test_the_same_trials_give_the_same_fit(line: Scenario, make_trial: MakeTrial) -> None:

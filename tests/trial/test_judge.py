@@ -100,7 +100,7 @@ def test_tips_in_clusters_widen_every_interval(line: Scenario, make_trial: MakeT
     by_hand = np.sqrt(wide.dispersion.widening(0.95) / plain.dispersion.widening(0.95)) / 2.0
     assert ratio == pytest.approx(by_hand, rel=0.03)
     widths = trials[0].widths_mm
-    runs = [predict_fitted(f, "slim", widths, 200_000).run for f in (plain, wide)]
+    runs = [predict_fitted(f, "slim", widths, 200_000).tips_in_run for f in (plain, wide)]
     assert runs[0] is not None
     assert runs[1] is not None
     assert runs[1][1] - runs[1][0] > 1.5 * (runs[0][1] - runs[0][0])

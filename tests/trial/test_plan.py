@@ -52,8 +52,8 @@ def test_the_cans_asked_for_have_the_power_asked_for(line: Scenario) -> None:
     plan = plan_trial(line, power=0.8, alpha=0.01)
     for one in plan.comparisons:
         means = (
-            one.cans * one.first_tips_per_million / 1e6,
-            one.cans * one.second_tips_per_million / 1e6,
+            one.cans_at_each * one.first_tips_per_million / 1e6,
+            one.cans_at_each * one.second_tips_per_million / 1e6,
         )
         assert power_of_two_counts(*means, 0.01) >= 0.8
     counted = plan_trial(line, now_per_million=40.0)

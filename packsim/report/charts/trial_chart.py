@@ -45,12 +45,10 @@ def fit_chart(
     tried = [] if fit.contradicted else [predict_fitted(fit, size, t.widths_mm) for t in trials]
     found = sorted([*predictions, *tried], key=lambda one: one.widths_mm[index])
     x = [one.widths_mm[index] for one in found]
-    best = np.array([one.per_million for one in found])
+    best = np.array([one.tips_per_million for one in found])
     floor = _floor(best, trials)
-    low, high = (
-        np.maximum(np.array(ends), floor * 1e-3)
-        for ends in ([one.low for one in found], [one.high for one in found])
-    )
+    spans = np.array([one.tips_per_million_interval for one in found]).reshape(-1, 2)
+    low, high = np.maximum(spans, floor * 1e-3).T
     shown = [display.length_value(v) for v in x]
     series = [Series("expected", shown, best, low, high)] if found else []
     counts = [count for count in fit.counts if count.trial in trials]

@@ -23,7 +23,6 @@ LEFT_OUT: Final = _names(
         # summed up beside it
         "Assumption": "number unit",
         "Finding": "what_text brief_text do_text command_text values",
-        "FittedPrediction": "low high",
         "OneRun": "tips kicks across profile",
         "SpoilageChange": "before after saved",
         "StageRoom": "window",
@@ -64,7 +63,6 @@ ALSO: Final = _names(
         "BracketMove": "move_mm direction",
         "Compared": "explained",
         "Finding": "what do command",
-        "FittedPrediction": "tips_per_million_interval",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
         "HoldDownMove": "direction",
@@ -101,14 +99,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "rms_mm": "nozzle_offset_rms_shifted_mm",
         "limited_by_room": "shift_limited",
     },
-    "Comparison": {
-        "cans": "cans_at_each",
-    },
-    "FittedPrediction": {
-        "per_million": "tips_per_million",
-        "run": "tips_in_run",
-        "assumed": "assumed_duties",
-    },
     "HeaderCheck": {"at": ""},
     "LineChance": {"line": ""},
     "LineSetting": {
@@ -139,7 +129,6 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "setting.cans_per_min": ("cans_per_min_now", "cans_per_min_new"),
     },
     "StageChange": {"found.name": "stage", "found.kicks.trial": "kicks_from"},
-    "SpoilageChange": {"assumed": "assumed_duties"},
     "StageChance": {
         "interval": "tips_per_million_interval",
         "by_place": "tips_per_million_by_place",

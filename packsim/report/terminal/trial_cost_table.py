@@ -66,8 +66,8 @@ def _break_even(change: SpoilageChange, hours_per_year: float) -> list[str]:
 
 def _warnings(change: SpoilageChange, trials: tuple[str, ...]) -> list[str]:
     said = []
-    if change.assumed or not trials:
-        duties = ", ".join(change.assumed) or "all duties"
+    if change.assumed_duties or not trials:
+        duties = ", ".join(change.assumed_duties) or "all duties"
         said.append(f"rests on assumed kicks of: {duties}; no trial has fitted them")
     if not change.ranges:
         said.append("fitted kicks came without an interval: what is shown is that of the passages")

@@ -108,13 +108,13 @@ def _expected(
     heads = ("tips per\nmillion", "interval", run_head, "<rests on assumed kicks of")
     table = WideTable(f"clear width\n{display.length_unit}", heads)
     for one in predictions:
-        run = "–" if one.run is None else span(thousands(one.run[0]), thousands(one.run[1]))
+        run = "–" if one.tips_in_run is None else span(*map(thousands, one.tips_in_run))
         table.add_row(
             display.settings(one.widths_mm, unit=False),
-            per_million(one.per_million),
-            span(per_million(one.low), per_million(one.high)),
+            per_million(one.tips_per_million),
+            span(*map(per_million, one.tips_per_million_interval)),
             run,
-            ", ".join(one.assumed) or "–",
+            ", ".join(one.assumed_duties) or "–",
         )
     return block(f"Expected at other widths, {size}", table)
 

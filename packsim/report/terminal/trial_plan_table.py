@@ -69,7 +69,7 @@ def cans_needed(plan: TrialPlan) -> list[tuple[str, str, str]]:
     for one in plan.comparisons:
         rates = f"{per_million(one.first_tips_per_million)} against "
         rates += f"{per_million(one.second_tips_per_million)} tips per million"
-        rows.append((one.what, rates, f"{_cans_and_hours(plan, one.cans)} at each"))
+        rows.append((one.what, rates, f"{_cans_and_hours(plan, one.cans_at_each)} at each"))
     for rate, cans in plan.quiet:
         what = f"to show fewer than {rate:g} tips per million"
         rows.append((what, "if not one can tips (95 %)", _cans_and_hours(plan, cans)))
