@@ -150,7 +150,7 @@ def _greatest(
     of, place = of[there], place[there]
     points = np.column_stack((place.real, place.imag))
     wanted = (there < len(state)) & asked[of]
-    cutoff = 2.0 * float(state.radius_mm.max()) + gap_mm
+    cutoff = 2.0 * float(state.radius_mm.max(initial=0.0)) + gap_mm
     indptr, other, x, y = neighbour_lists(points, cutoff, state.period_mm or None, wanted)
     cans = np.flatnonzero(wanted)
     total = np.repeat(state.radius_mm[of], np.diff(indptr)) + state.radius_mm[of[other]]
