@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -249,7 +249,15 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
         first=begins[:, 0],
         first_row=begins[:, 1],
         wide=wide,
-        row=np.concatenate([grid.row for grid in grids] or [np.zeros(0, np.int64)]),
-        values=np.concatenate([grid.values.ravel() for grid in grids] or [np.zeros(0, "c8")]),
-        bend=np.concatenate([g.bend.reshape(-1, 3) for g in grids] or [np.zeros((0, 3), "c8")]),
+        **_one_after_the_other(tuple(grids)),
     )
+
+
+@lru_cache(maxsize=4)
+def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, NDArray[Any]]:
+    """Rows, values and bends of the grids of a line; a line that is set otherwise keeps them."""
+    return {
+        "row": np.concatenate([np.zeros(0, np.int64), *(grid.row for grid in grids)]),
+        "values": np.concatenate([np.zeros(0, "c8"), *(grid.values.ravel() for grid in grids)]),
+        "bend": np.concatenate([np.zeros((0, 3), "c8"), *(g.bend.reshape(-1, 3) for g in grids)]),
+    }

@@ -65,6 +65,7 @@ class WireSpan:
         return max(self.sag_mm, self.give_mm)
 
 
+@lru_cache(maxsize=1024)
 def wire_span(
     wires: Wires,
     span_mm: float,

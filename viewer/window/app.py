@@ -1,13 +1,9 @@
 """The ``packsim-viewer`` command: a window and its loop, or a capture without one."""
 
 import argparse
-import os
 import sys
 import warnings
 from collections.abc import Callable
-
-os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-os.environ.setdefault("SDL_WINDOWS_DPI_AWARENESS", "permonitorv2")
 
 import pygame
 
