@@ -77,7 +77,7 @@ def test_a_session_of_keys_and_mouse_opens_the_guides_and_cans_tip(make_session)
         7: lambda: key("page up"),
         8: lambda: key("page up"),
     }
-    play(session, script, 40)
+    play(session, script, 120)
     assert seen["tips"] == 0
     assert slack(session) == pytest.approx(seen["start"] + 25.5, abs=1e-6)
     assert int(session.pack.source.tips.sum()) > 0
