@@ -99,9 +99,9 @@ def tipping_moment_N_mm(
         part = slice(start, start + _POINTS)
         for header in headers:
             for k, lean in enumerate(leans_rad.tolist()):
-                rays = _rays(header, body, x[part], y[part], lean, (ux[part], uy[part]))
-                down, turn = _load(header, body, open_fraction, rays)
-                total[part, k] += turn[0] * ux[part] + turn[1] * uy[part] - down * body.radius_mm
+                unit = ux[part], uy[part]
+                down, *turn = _load(header, body, open_fraction, x[part], y[part], lean, unit)
+                total[part, k] += turn[0] * unit[0] + turn[1] * unit[1] - down * body.radius_mm
     return total.reshape(*shape, len(leans_rad))
 
 
@@ -111,7 +111,7 @@ def upright_load(
     open_fraction: float,
     x_mm: ArrayLike,
     y_mm: ArrayLike,
-) -> tuple[Floats, Floats]:
+) -> Floats:
     """Load of a stage's sprays on a can that stands upright, whatever way it may lean next.
 
     Parameters
@@ -121,47 +121,29 @@ def upright_load(
 
     Returns
     -------
-    down_N : ndarray, shape (...)
-        Net push down T − P [N].
-    turn_N_mm : ndarray, shape (2, ...)
-        Turning moment about the middle of the foot: times the direction of a lean, less the push
-        down times R, it is `tipping_moment_N_mm` at no lean [N·mm].
+    ndarray, shape (3, ...)
+        Net push down T − P [N], and the turning moment about the middle of the foot along x and y:
+        times the direction of a lean, less the push down times R, it is `tipping_moment_N_mm` at no
+        lean [N·mm].
     """
     between("open_fraction", open_fraction, 0.0, 1.0)
     x, y = np.broadcast_arrays(np.asarray(x_mm, np.float64), np.asarray(y_mm, np.float64))
-    down, turn = np.zeros(x.size), np.zeros((2, x.size))
+    total = np.zeros((3, x.size))
     for header in headers:
-        rays = _rays(header, body, x.ravel(), y.ravel(), 0.0)
-        more = _load(header, body, open_fraction, rays)
-        down += more[0]
-        turn += more[1]
-    return down.reshape(x.shape), turn.reshape(2, *x.shape)
+        total += _load(header, body, open_fraction, x.ravel(), y.ravel(), 0.0)
+    return total.reshape(3, *x.shape)
 
 
 def _load(
-    header: Header, body: Stance, open_fraction: float, rays: Floats
-) -> tuple[Floats, Floats]:
-    """Net push down [N] and turning moment about the foot's middle [N·mm], see `upright_load`."""
-    share, landed, middle = rays[0], rays[1:3], rays[3:]
-    patch, above = footprint_of(header, body.height_mm), header.side == "above"
-    axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else -open_fraction)
-    lever = body.height_mm / patch.stand_off_mm if above else 0.0  # of the sideways push
-    return axial * share, axial * ((1.0 + lever) * landed - middle)
-
-
-def _rays(
     header: Header,
     body: Stance,
+    open_fraction: float,
     x: Floats,
     y: Floats,
     lean: float,
     unit: tuple[Floats, Floats] | None = None,
 ) -> Floats:
-    """Return what cans at places catch of a header, summed over its nozzles, shape (5, n).
-
-    The share of one nozzle's flow, its first moment about the nozzle [mm], and the share times the
-    can's place from the nozzle [mm]. Leaning cans lean along unit vectors.
-    """
+    """Return `upright_load` of one header on cans that lean along unit vectors."""
     patch, radius, height = footprint_of(header, body.height_mm), body.radius_mm, body.height_mm
     stand_off, sin, cos = patch.stand_off_mm, math.sin(lean), math.cos(lean)
     above = header.side == "above"
@@ -181,7 +163,7 @@ def _rays(
     top *= scale
     reach = (patch.half_across_mm + shadow) / scale
     nozzle = np.ceil((y + aside - reach - header.first_mm) / header.pitch_mm)
-    found = np.zeros((5, near.size))
+    found = np.zeros((4, near.size))  # share, its moment about the nozzles, share × across
     for _ in range(math.floor(2.0 * reach / header.pitch_mm) + 1):
         across = y - (header.first_mm + header.pitch_mm * nozzle)
         over = across + aside
@@ -194,12 +176,15 @@ def _rays(
         found[0] += share
         found[1] += faces * got.along_mm
         found[2] += faces * got.across_mm
-        found[4] += share * across
+        found[3] += share * across
         nozzle += 1.0
-    found[3] = found[0] * along
-    rays = np.zeros((5, x.size))
-    rays[:, near] = found
-    return rays
+    axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else -open_fraction)
+    lever = height / stand_off if above else 0.0  # of the sideways push
+    load = np.zeros((3, x.size))
+    load[0, near] = axial * found[0]
+    load[1, near] = axial * ((1.0 + lever) * found[1] - found[0] * along)
+    load[2, near] = axial * ((1.0 + lever) * found[2] - found[3])
+    return load
 
 
 def tipped_under_load(

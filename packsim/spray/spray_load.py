@@ -115,14 +115,12 @@ def spray_loads(
     body = stances[0]
     # headers that repeat a reach away do nothing new
     under = {one.headers: one.length_mm for one in stretches_under(headers, body)}
-    downs, turns = [np.zeros((1, len(lines)))], [np.zeros((2, 1, len(lines)))]
+    places = [np.zeros((3, 1, len(lines)))]
     for group, length in under.items():
         along = np.linspace(0.0, length, samples * len({h.station_mm for h in group}))
-        down, turn = upright_load(group, body, open_fraction, along[:, None], lines)
-        downs.append(down)
-        turns.append(turn)
-    down, turn = np.concatenate(downs), np.concatenate(turns, axis=1)
-    return tuple(_load_on(stance, down, turn) for stance in stances)
+        places.append(upright_load(group, body, open_fraction, along[:, None], lines))
+    load = np.concatenate(places, axis=1)
+    return tuple(_load_on(stance, load[0], load[1:]) for stance in stances)
 
 
 def _load_on(stance: Stance, down_N: Floats, turn_N_mm: Floats) -> SprayLoad:

@@ -143,10 +143,11 @@ def _worst_of(
     lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
     alike, once = _alike(headers, lines)
-    down, turn = upright_load(headers, body, open_fraction, along, lines)
-    # B·u − R T by place, line and direction
-    upright = np.tensordot((np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD)), turn, (0, 0))
-    most[:, 0] = (upright - body.radius_mm * down).max(axis=(1, 2, 3))
+    load = upright_load(headers, body, open_fraction, along, lines)
+    most[:, 0] = [
+        (cos * load[1] + sin * load[2] - body.radius_mm * load[0]).max()
+        for cos, sin in zip(np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD), strict=True)
+    ]
     done, tipped = np.zeros(len(most), dtype=np.bool_), most[:, 0] >= rights_N_mm[0]
     for k in range(1, len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]

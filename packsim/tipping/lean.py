@@ -58,9 +58,6 @@ class LeanEnvelope:
     index: Floats
     held: Bools
 
-    def __len__(self) -> int:
-        return int(self.worst_rad.shape[0])
-
 
 def own_lean(
     centres_mm: Floats,
@@ -136,16 +133,10 @@ def own_lean(
     lean, worst, bearing, held = around.leans(near, everybody, bearings, refine)
     again = stance.height_mm * np.sin(worst) > near
     if again.any():
-        far = around.leans(stance.height_mm, again, bearings, refine)
-        lean[again], worst[again], bearing[again], _ = far
-    return LeanEnvelope(
-        lean_rad=lean,
-        directions_rad=bearings,
-        worst_rad=worst,
-        worst_direction_rad=bearing,
-        index=lean_index(worst, alpha),
-        held=held,
-    )
+        found = around.leans(stance.height_mm, again, bearings, refine)
+        lean[again], worst[again], bearing[again], _ = found
+    index = lean_index(worst, alpha)
+    return LeanEnvelope(lean, bearings, worst, bearing, index, held)
 
 
 def _gap_mm(wall_mm: Floats, face_mm: ArrayLike, key: str) -> Floats:

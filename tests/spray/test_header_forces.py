@@ -33,8 +33,7 @@ def upright(
     down = -(ahead + back) / 66.0
     turn = np.array([(ahead - back) / 2.0, aside + 33.0 * down])
     at_once = upright_load([header], STANCE, open_fraction, along, across)
-    assert float(at_once[0]) == pytest.approx(down, abs=1e-12)
-    assert at_once[1] == pytest.approx(turn, abs=1e-9)
+    assert at_once == pytest.approx(np.append(down, turn), abs=1e-9)
     return float(down), turn
 
 
