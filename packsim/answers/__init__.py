@@ -8,13 +8,12 @@ from packsim.answers.answer import (
     stage_and_size,
 )
 from packsim.answers.stage_pack import (
-    Alignment,
     lowest_wires_mm,
     sprayed_lines_mm,
     stage_pack,
     stage_packs,
 )
-from packsim.answers.tipping import Tipping, WorstLean
+from packsim.answers.tipping import WorstLean
 from packsim.answers.worst_can import (
     clear_headers,
     full_words,

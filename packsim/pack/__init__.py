@@ -2,4 +2,4 @@
 
 from packsim.pack.neighbours import neighbour_pairs
 from packsim.pack.state import Pack, pack_between
-from packsim.pack.voids import Voids, find_voids
+from packsim.pack.voids import find_voids
