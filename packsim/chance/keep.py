@@ -6,15 +6,17 @@ import hashlib
 import os
 import warnings
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass, replace
-from functools import cache
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from packsim.chance.sample import Plan, sampled
-from packsim.passage.track import Track
+from packsim.arrays import Ints
+from packsim.chance.sample import Plan, lanes_of, sampled
+from packsim.line import Scenario
+from packsim.passage.track import Track, loaded_track
 from packsim.version import program_version
 
 if TYPE_CHECKING:
@@ -51,13 +53,69 @@ def cache_folder() -> Path | None:
     return folder if os.access(folder, os.W_OK) else None
 
 
-def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_array, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class Passage:
+    """A passage whatever the energy of its kicks: what answers need of it, and how to run it.
+
+    Parameters
+    ----------
+    key : str
+        Digest of what its repeats depend on.
+    stages : tuple of str
+        Names of the stages.
+    lanes : ndarray of int64, shape (n,)
+        Lane of every can of the infeed's stretch, from the left; empty where no can fits.
+    infeed_mm : float
+        Length of that stretch [mm].
+    reason : str
+        Why no can fits, or empty.
+    track : callable
+        Returns the line as the can size meets it.
+    """
+
+    key: str
+    stages: tuple[str, ...]
+    lanes: Ints
+    infeed_mm: float
+    reason: str
+    track: Callable[[], Track]
+
+    @staticmethod
+    def along(track: Track, again: Callable[[], Track] | None = None) -> Passage:
+        """Return the passage along a track; ``again`` makes the track once more."""
+        return Passage(
+            key=repeat_key(track),
+            stages=track.stages,
+            lanes=lanes_of(track),
+            infeed_mm=track.infeed.length_mm,
+            reason=track.infeed.reason,
+            track=again or (lambda: track),
+        )
+
+
+def passage_of(scenario: Scenario, size: str) -> Passage:
+    """Return the passage of a size down a line; asked again, also with other kicks, the same."""
+    still = (replace(s, kicks=replace(s.kicks, energy_mJ=0.0)) for s in scenario.stages)
+    return _passage_of(scenario.with_stages(tuple(still)), size)
+
+
+@lru_cache(maxsize=256)
+def _passage_of(scenario: Scenario, size: str) -> Passage:
+    return Passage.along(_track_of(scenario, size), partial(_track_of, scenario, size))
+
+
+@lru_cache(maxsize=2)
+def _track_of(scenario: Scenario, size: str) -> Track:
+    return loaded_track(scenario, size)
+
+
+def kept_repeat(passage: Passage, seed: int, number: int, plan: Plan) -> tuple[csr_array, ...]:
     """Return one repeat, from the disk where it is there.
 
     Parameters
     ----------
-    track : Track
-        As for `packsim.chance.sample.sampled`.
+    passage : Passage
+        What to repeat.
     seed, number : int
         Seed of the whole, and which of its children to take.
     plan : Plan
@@ -70,23 +128,20 @@ def kept_repeat(track: Track, seed: int, number: int, plan: Plan) -> tuple[csr_a
     """
     folder = cache_folder()
     if folder is None:
-        return _repeat("", seed, number, plan, track)
+        return _repeat("", seed, number, plan, passage)
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", module="joblib")  # it tells of a full disk and goes on
-        kept: tuple[csr_array, ...] = _remembering(folder)(
-            repeat_key(track), seed, number, plan, track
-        )
+        kept: tuple[csr_array, ...] = _remembering(folder)(passage.key, seed, number, plan, passage)
         return kept
 
 
-def is_kept(track: Track, seed: int, number: int, plan: Plan) -> bool:
+def is_kept(passage: Passage, seed: int, number: int, plan: Plan) -> bool:
     """Whether one repeat is on the disk; arguments as for `kept_repeat`."""
     folder = cache_folder()
     if folder is None:
         return False
-    return bool(
-        _remembering(folder).check_call_in_cache(repeat_key(track), seed, number, plan, track)
-    )
+    kept = _remembering(folder)
+    return bool(kept.check_call_in_cache(passage.key, seed, number, plan, passage))
 
 
 def trim() -> None:
@@ -99,18 +154,21 @@ def trim() -> None:
 def repeat_key(track: Track) -> str:
     """Return a digest of what a repeat depends on: program, and track but for kick energies."""
     still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
-    digest = hashlib.sha256(_program().encode())
+    digest = hashlib.blake2b(_program().encode(), digest_size=32)
     _feed(digest.update, replace(track, shaking=still))
     return digest.hexdigest()
 
 
-def _repeat(key: str, seed: int, number: int, plan: Plan, track: Track) -> tuple[csr_array, ...]:
-    return sampled(track, np.random.SeedSequence(seed, spawn_key=(number,)), plan)
+def _repeat(
+    key: str, seed: int, number: int, plan: Plan, passage: Passage
+) -> tuple[csr_array, ...]:
+    seeds = np.random.SeedSequence(seed, spawn_key=(number,))
+    return sampled(passage.track(), seeds, plan)
 
 
 @cache
 def _remembering(folder: Path) -> Any:
-    return _memory(folder).cache(_repeat, ignore=["track"])
+    return _memory(folder).cache(_repeat, ignore=["passage"])
 
 
 def _memory(folder: Path) -> Memory:
@@ -130,14 +188,14 @@ def _program() -> str:
     return digest.hexdigest()
 
 
-def _feed(update: Callable[[bytes], None], value: Any) -> None:
+def _feed(update: Callable[[Any], None], value: Any) -> None:
     """Feed a value to a digest, field by field, with the shapes of arrays."""
     if is_dataclass(value):
         for field in fields(value):
             _feed(update, getattr(value, field.name))
     elif isinstance(value, np.ndarray):
         update(f"{value.dtype}{value.shape}".encode())
-        update(np.ascontiguousarray(value).tobytes())
+        update(np.ascontiguousarray(value).reshape(-1).view(np.uint8))
     elif isinstance(value, tuple | list):
         update(f"{len(value)}".encode())
         for one in value:

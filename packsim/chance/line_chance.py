@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from packsim.chance.keep import is_kept, kept_repeat, trim
+from packsim.chance.keep import Passage, is_kept, kept_repeat, passage_of, trim
 from packsim.chance.rate import Rate, StageChance, rates_of
-from packsim.chance.sample import Plan, lanes_of, slice_mm
+from packsim.chance.sample import Plan
 from packsim.chance.spectrum import SURE, Spectrum
 from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
-from packsim.passage.track import Track, loaded_track
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -159,9 +158,9 @@ def chance_of(
     between("accuracy", accuracy, 0.01, 10.0)
     share = scenario.mat.pack_enters if side is None else _share(side)
     scenario = replace(scenario, mat=replace(scenario.mat, pack_enters=share))
-    track = loaded_track(scenario, scenario.size(size).name)
+    passage = passage_of(scenario, scenario.size(size).name)
     kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
-    found = _settled(track, scenario.seed, kicks, accuracy, plan or Plan(), progress)
+    found = _settled(passage, scenario.seed, kicks, accuracy, plan or Plan(), progress)
     made = replace(found, size=scenario.size(size).name, side=share)
     if sides:
         others = {
@@ -177,10 +176,11 @@ def chance_of(
 
 def kept_chance(scenario: Scenario, size: str) -> LineChance | None:
     """Return `chance_of` where every passage it takes is on the disk; None where one is not."""
-    name, track = scenario.size(size).name, loaded_track(scenario, scenario.size(size).name)
+    name = scenario.size(size).name
+    passage = passage_of(scenario, name)
     kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
     try:
-        found = _settled(track, scenario.seed, kicks, ACCURACY, Plan(), None, only_kept=True)
+        found = _settled(passage, scenario.seed, kicks, ACCURACY, Plan(), None, only_kept=True)
     except LookupError:
         return None
     return replace(found, size=name, side=scenario.mat.pack_enters)
@@ -191,7 +191,7 @@ def _share(side: float | str) -> float:
 
 
 def _settled(
-    track: Track,
+    passage: Passage,
     seed: int,
     kicks: Mapping[str, float],
     accuracy: float,
@@ -204,22 +204,22 @@ def _settled(
 
     Raises `LookupError` where one is not on the disk and ``only_kept`` is asked for.
     """
-    if len(track.infeed) == 0:
-        return _impossible(track, kicks, accuracy)
-    lanes = lanes_of(track)
-    share = np.bincount(lanes) / lanes.size
+    if not passage.lanes.size:
+        return _impossible(passage, kicks, accuracy)
+    share = np.bincount(passage.lanes) / passage.lanes.size
     each: list[tuple[csr_array, ...]] = []
     while True:
-        if only_kept and not is_kept(track, seed, len(each), plan):
+        if only_kept and not is_kept(passage, seed, len(each), plan):
             raise LookupError(len(each))
-        each.append(kept_repeat(track, seed, len(each), plan))
+        each.append(kept_repeat(passage, seed, len(each), plan))
         if progress is not None:
             progress(len(each), MOST_REPEATS)
         if len(each) < LEAST_REPEATS:
             continue
-        spectrum = Spectrum.of(track.stages, share, each)
+        spectrum = Spectrum.of(passage.stages, share, each)
         line, stages = rates_of(spectrum, kicks)
-        cans = len(each) * round(slice_mm(track, plan) / track.infeed.length_mm) * lanes.size
+        stretches = plan.stretches(passage.lanes.size, passage.infeed_mm)
+        cans = len(each) * stretches * passage.lanes.size
         found = LineChance(
             size="",
             stages=stages,
@@ -234,14 +234,14 @@ def _settled(
             return found
 
 
-def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> LineChance:
+def _impossible(passage: Passage, kicks: Mapping[str, float], accuracy: float) -> LineChance:
     from scipy.sparse import csr_array  # heavy to import: few commands run passages
 
     none = csr_array((len(PLACES), SURE + 1))
-    spectrum = Spectrum(track.stages, np.ones(1), (none,) * len(track.stages))
+    spectrum = Spectrum(passage.stages, np.ones(1), (none,) * len(passage.stages))
     nothing = (math.nan, (math.nan, math.nan), math.nan)
     places = np.full(3, math.nan), np.full((3, 2), math.nan)
-    stages = tuple(StageChance(*nothing, name, *places) for name in track.stages)
+    stages = tuple(StageChance(*nothing, name, *places) for name in passage.stages)
     return LineChance(
         size="",
         stages=stages,
@@ -251,5 +251,5 @@ def _impossible(track: Track, kicks: Mapping[str, float], accuracy: float) -> Li
         side=0.5,
         accuracy=accuracy,
         cans=0,
-        reason=track.infeed.reason,
+        reason=passage.reason,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -66,18 +67,15 @@ class Plan:
     dt_s: float = 0.2
     look_mm: float = 200.0
 
+    def stretches(self, cans: int, length_mm: float) -> int:
+        """Return how many stretches, each of so many cans and so long, make a slice."""
+        return math.ceil(max(self.cans / cans, self.slice_mm / length_mm) - 1e-9)
+
 
 def lanes_of(track: Track) -> Ints:
     """Return the lane of every can of the infeed's stretch, counted from the left."""
     _, lane = np.unique(np.round(track.infeed.place_mm.imag, 1), return_inverse=True)
     return np.asarray(lane, dtype=np.int64)
-
-
-def slice_mm(track: Track, plan: Plan) -> float:
-    """Return the length of the slice, a whole number of the infeed's stretches [mm]."""
-    each = track.infeed.length_mm
-    enough = plan.cans / len(track.infeed) * each
-    return float(np.ceil(max(plan.slice_mm, enough) / each - 1e-9)) * each
 
 
 def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr_array, ...]:
@@ -104,7 +102,8 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
     At a joint with a kick of its own all cans are looked at as they come to it.
     """
     rng = np.random.default_rng(seed)
-    state = start_slice(track, rng, slice_mm(track, plan))
+    each = track.infeed.length_mm
+    state = start_slice(track, rng, plan.stretches(len(track.infeed), each) * each)
     lanes = lanes_of(track)
     lane = np.tile(lanes, len(state) // lanes.size)
     wide = (int(lanes.max()) + 1) * len(PLACES)

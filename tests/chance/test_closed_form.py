@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from packsim.chance.directions import turned_pack
+from packsim.chance.keep import Passage
 from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
 from packsim.chance.spectrum import GRID_MJ, shared_out
@@ -27,7 +28,7 @@ ALONE = float(lean_energy_mJ(ALPHA, CAN.stance()))
 
 def settled(track: Track, accuracy: float = 0.05, plan: Plan | None = None) -> LineChance:
     kicks = dict(zip(track.stages, track.shaking.energy_mJ.tolist(), strict=True))
-    return _settled(track, 5, kicks, accuracy, plan or Plan(), None)
+    return _settled(Passage.along(track), 5, kicks, accuracy, plan or Plan(), None)
 
 
 def lone(side: float, rate: float = 2.0, kick: float = 0.06) -> Track:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.chance import sample
+from packsim.chance.keep import Passage
 from packsim.chance.line_chance import _settled
 from packsim.chance.rate import Rate, rate_of
 from packsim.chance.sample import Plan
@@ -21,7 +22,8 @@ def rate(plan: Plan, kick: float = 0.07) -> Rate:
     kicks = Kicks(0.07, 2.0, 0.6, 3.0)
     stage = make_stage("one", width=lane_width(6) + 54.0, kicks=kicks, fill=0.95, length=900.0)
     scenario = Scenario("convergence", "", Mat(1600.0, 90.0), (stage,), (CAN,), CAN.name)
-    return _settled(build_track(scenario, CAN), 11, {"one": kick}, 0.2, plan, None).line
+    passage = Passage.along(build_track(scenario, CAN))
+    return _settled(passage, 11, {"one": kick}, 0.2, plan, None).line
 
 
 @pytest.fixture(scope="module")

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from packsim.chance.keep import Passage
 from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
 from packsim.counts.intervals import poisson_interval
@@ -40,7 +41,7 @@ def test_counted_and_expected(root, file, size) -> None:
     track = loaded_track(scenario, scenario.size(size).name)
     kicks = dict(zip(track.stages, track.shaking.energy_mJ.tolist(), strict=True))
     plan = Plan(slice_mm=300.0, cans=50, dt_s=0.4, look_mm=800.0)
-    found = _settled(track, scenario.seed, kicks, 1.0, plan, None)
+    found = _settled(Passage.along(track), scenario.seed, kicks, 1.0, plan, None)
     most = float((track.standing.rest_energy_mJ / track.shaking.energy_mJ).min())
     # barriers are infinite or above the ceiling, where still stronger kicks would pass uncounted
     if stronger(found, most).tips_per_million < AIM:

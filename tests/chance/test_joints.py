@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from packsim.chance.keep import Passage
 from packsim.chance.line_chance import LineChance, _settled
 from packsim.chance.sample import Plan
 from packsim.counts.intervals import poisson_interval
@@ -35,7 +36,7 @@ def jolted(energy: float, kick: float = 0.0) -> Track:
 
 def chance(track: Track, kick: float, accuracy: float = 1.0) -> LineChance:
     kicks = dict.fromkeys(track.stages, kick)
-    return _settled(track, 3, kicks, accuracy, Plan(cans=60), None)
+    return _settled(Passage.along(track), 3, kicks, accuracy, Plan(cans=60), None)
 
 
 @pytest.mark.parametrize("slice_mm", [600.0, None])

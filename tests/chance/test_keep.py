@@ -52,9 +52,9 @@ def test_more_repeats_begin_with_those_on_disk(folder, scenario, can, monkeypatc
         return real(track, seed, plan)
 
     monkeypatch.setattr(keep, "sampled", noted)
-    track = build_track(scenario, can)
-    some = [keep.kept_repeat(track, 7, i, keep.Plan(cans=60)) for i in range(2)]
-    more = [keep.kept_repeat(track, 7, i, keep.Plan(cans=60)) for i in range(3)]
+    passage = keep.passage_of(scenario, can.name)
+    some = [keep.kept_repeat(passage, 7, i, keep.Plan(cans=60)) for i in range(2)]
+    more = [keep.kept_repeat(passage, 7, i, keep.Plan(cans=60)) for i in range(3)]
     assert run == [(0,), (1,), (2,)]
     assert (some[1][0] != more[1][0]).nnz == 0
     assert (more[0][0] != more[1][0]).nnz > 0
