@@ -31,9 +31,9 @@ from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad
 from packsim.tipping.hold_down import HoldDown
+from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import LanePack, LanePacks
-from packsim.width.reach import FUNNEL_ASSUMED
 from packsim.width.slack_budget import SlackBudget, slack_budget
 
 OPEN_GAP: Final = 0.05

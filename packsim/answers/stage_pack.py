@@ -11,6 +11,7 @@ from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import non_negative, one_of, positive
 from packsim.line import SIDES, Mat, Stage
+from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import (
     Misalignment,
     lane_lines_mm,
@@ -22,7 +23,6 @@ from packsim.nozzles.shift import BestShift, Facing, joint_shift
 from packsim.pack.state import STUDY_LENGTH_MM, Pack, pack_between
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import LanePack, LanePacks, packs_at
-from packsim.width.reach import Reach
 
 
 def stage_pack(

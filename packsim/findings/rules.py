@@ -10,7 +10,7 @@ from packsim.findings import pack_rules as pack
 from packsim.findings import window_rules as window
 from packsim.findings.finding import Finding, joined, tell
 from packsim.line import Bracket, Scenario
-from packsim.width.reach import GUIDE_FRICTION, farthest_step_mm, steepest_rad, turns_in_rad
+from packsim.width.funnel import GUIDE_FRICTION, farthest_step_mm, steepest_rad, turns_in_rad
 
 
 def steep(scenario: Scenario, answer: Answer) -> Finding | None:

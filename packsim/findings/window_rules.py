@@ -6,9 +6,9 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.findings.finding import CHANGE, WHY, Finding, Values, tell, water
 from packsim.line import Scenario
+from packsim.line.guides import Reach
 from packsim.setting import StageSetting, recommend
 from packsim.width.guide_window import GuideWindow
-from packsim.width.reach import Reach
 
 STEP_TERM: Final = "setting step"
 """Term of a slack budget that nobody can take a part of away."""

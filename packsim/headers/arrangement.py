@@ -8,10 +8,10 @@ from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import InputError
 from packsim.line import SIDES, Header, Scenario, Stage
+from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
 from packsim.pack.state import Pack
 from packsim.setting import recommend
-from packsim.width.reach import Reach
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,7 +6,7 @@ stage from its upstream end.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -19,10 +19,6 @@ from packsim.errors import InputError, finite, non_negative, one_of, positive, w
 SHAPES: Final = ("straight", "funnel")
 """``straight``: every bracket is meant to stand alike. ``funnel``: they narrow or widen on purpose,
 at an entrance or a discharge, and move together."""
-
-FUNNEL_MM: Final = 10.0
-"""Brackets that narrow or widen steadily by more than this are taken for a funnel; less may be how
-well they were set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,25 +222,54 @@ class Guides:
         return replace(self, brackets=moved)
 
 
-def looks_a_funnel(brackets: Sequence[Bracket]) -> bool:
-    """Whether three brackets or more narrow, or widen, steadily by more than `FUNNEL_MM`.
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How near to and how far from its mat edge a guide face can stand.
 
-    Neither face may turn back, and no bracket may repeat the one before but at the narrow end,
-    where a funnel may run out into a straight part.
-
-    Examples
-    --------
-    >>> looks_a_funnel([Bracket(0.0, 0.0, 1397.0), Bracket(500.0, 9.5, 1378.0),
-    ...                 Bracket(1000.0, 19.0, 1359.0)])
-    True
+    Parameters
+    ----------
+    mat_width_mm : float
+        Mat width [mm].
+    near_mm, far_mm : float
+        Nearest and farthest, the same for both sides; ``far_mm`` may be infinite [mm].
     """
-    widths = [bracket.clear_width_mm for bracket in brackets]
-    if widths[0] < widths[-1]:
-        brackets, widths = brackets[::-1], widths[::-1]
-    inwards = all(
-        b.left_mm >= a.left_mm and b.right_mm <= a.right_mm for a, b in pairwise(brackets)
-    )
-    narrowing = [width for width in widths if width > widths[-1]]
-    steady = all(b < a for a, b in pairwise(narrowing))
-    enough = widths[0] - widths[-1] > FUNNEL_MM and len(narrowing) >= 2
-    return inwards and steady and enough
+
+    mat_width_mm: float
+    near_mm: float
+    far_mm: float
+
+    @classmethod
+    def of(cls, guides: Guides, mat_width_mm: float) -> Reach:
+        """Return the reach of a stage's brackets; the mat's edge is the end where none is known."""
+        near, far = guides.travel_mm or (0.0, math.inf)
+        return cls(mat_width_mm, max(0.0, near), far)
+
+    @property
+    def widths_mm(self) -> tuple[float, float]:
+        """Least and greatest clear width [mm]."""
+        return max(0.0, self.mat_width_mm - 2.0 * self.far_mm), self.mat_width_mm - 2.0 * (
+            self.near_mm
+        )
+
+    def centres_mm(self, clear_width_mm: float) -> tuple[float, float]:
+        """Least and greatest middle of a pass of this width; crossed when it is out of reach."""
+        half, mat = clear_width_mm / 2.0, self.mat_width_mm
+        low = max(self.near_mm + half, mat - self.far_mm - half)
+        return low, min(self.far_mm + half, mat - self.near_mm - half)
+
+    def farthest_beyond_mm(self, guides: Guides) -> float:
+        """By how much the worst face of some guides is out of reach; 0 when none is [mm]."""
+        return max(
+            self.beyond_mm(gap)
+            for b in guides.brackets
+            for gap in (b.left_mm, self.mat_width_mm - b.right_mm)
+        )
+
+    def room_mm(self, clear_width_mm: float, centre_mm: float) -> tuple[float, float]:
+        """Room of a pass to the left and to the right before a face is out of reach [mm]."""
+        low, high = self.centres_mm(clear_width_mm)
+        return max(0.0, centre_mm - low), max(0.0, high - centre_mm)
+
+    def beyond_mm(self, gap_mm: float) -> float:
+        """By how much a face at this distance from its edge is out of reach [mm]."""
+        return max(0.0, self.near_mm - gap_mm, gap_mm - self.far_mm)

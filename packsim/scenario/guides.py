@@ -6,10 +6,9 @@ from itertools import pairwise
 
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
-from packsim.line.guides import looks_a_funnel
 from packsim.scenario.complaints import Unlikely
 from packsim.scenario.keys import Ledger, keys
-from packsim.scenario.line_tables import MAX_ROWS, GuidesTable, SizeTable
+from packsim.scenario.line_tables import FUNNEL_MM, MAX_ROWS, GuidesTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
 
 
@@ -183,3 +182,27 @@ def _stood(
         limit = f"the places of the stage's brackets, {shown} mm"
         raise InputError(f"{here}.brackets", "other places", limit)
     return rows
+
+
+def looks_a_funnel(brackets: Sequence[Bracket]) -> bool:
+    """Whether three brackets or more narrow, or widen, steadily by more than `FUNNEL_MM`.
+
+    Neither face may turn back, and no bracket may repeat the one before but at the narrow end,
+    where a funnel may run out into a straight part.
+
+    Examples
+    --------
+    >>> looks_a_funnel([Bracket(0.0, 0.0, 1397.0), Bracket(500.0, 9.5, 1378.0),
+    ...                 Bracket(1000.0, 19.0, 1359.0)])
+    True
+    """
+    widths = [bracket.clear_width_mm for bracket in brackets]
+    if widths[0] < widths[-1]:
+        brackets, widths = brackets[::-1], widths[::-1]
+    inwards = all(
+        b.left_mm >= a.left_mm and b.right_mm <= a.right_mm for a, b in pairwise(brackets)
+    )
+    narrowing = [width for width in widths if width > widths[-1]]
+    steady = all(b < a for a, b in pairwise(narrowing))
+    enough = widths[0] - widths[-1] > FUNNEL_MM and len(narrowing) >= 2
+    return inwards and steady and enough

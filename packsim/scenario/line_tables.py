@@ -10,13 +10,17 @@ from typing import Annotated, Final
 
 from packsim.catalogue import METALS
 from packsim.errors import Assumption
-from packsim.line.guides import FUNNEL_MM, SHAPES
+from packsim.line.guides import SHAPES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
 from packsim.scenario.quantities import unit_known
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""
+
+FUNNEL_MM: Final = 10.0
+"""Brackets that narrow or widen steadily by more than this are taken for a funnel; less may be how
+well they were set."""
 
 GUESS: Final = "common practice, no source; measure it on your line"
 _WIRE: Final = "3 mm round stainless wire"

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from packsim.can import Can, Stance
 from packsim.line import Stage
+from packsim.line.guides import Reach
 from packsim.tipping.hold_down import clearance_limit_mm
 
 
@@ -179,3 +180,75 @@ def hold_down_for(
         return HoldDownMove(now, now, clearance, why)
     height = on_mark(top + clearance, step_mm, lambda z: top < z < top + limit)
     return HoldDownMove(now, height, height - top, why)
+
+
+def on_marks(
+    aim_mm: tuple[float, float],
+    window_mm: tuple[float, float],
+    reach: Reach,
+    step_mm: float,
+) -> tuple[float, float] | None:
+    """Set both faces on whole steps from their own mat edge, inside a window.
+
+    Parameters
+    ----------
+    aim_mm : tuple of float
+        Clear width and middle of the pass aimed at [mm].
+    window_mm : tuple of float
+        Clear widths to stay within [mm].
+    reach : Reach
+        What the brackets can do.
+    step_mm : float
+        Step of the rule; 0 leaves the setting as it is [mm].
+
+    Returns
+    -------
+    left_mm, right_mm : float
+        Distance of each face from its own mat edge [mm]; None where no whole steps are inside.
+
+    Notes
+    -----
+    A pass about the middle of the mat keeps both sides alike, as long as that stays in the middle
+    half of the window; else the width nearest to the one aimed at counts.
+
+    Examples
+    --------
+    >>> on_marks((700.3, 500.0), (699.0, 702.0), Reach(1000.0, 0.0, 400.0), 0.5)
+    (150.0, 150.0)
+    >>> on_marks((700.3, 500.0), (700.2, 700.6), Reach(1000.0, 0.0, 400.0), 0.5)
+    (149.5, 150.0)
+    """
+    aim, centre = aim_mm
+    aside = 2.0 * centre - reach.mat_width_mm
+    if aim + step_mm <= aim:  # no step, or finer than a width can tell
+        return (reach.mat_width_mm - aim + aside) / 2.0, (reach.mat_width_mm - aim - aside) / 2.0
+    near = math.ceil(reach.near_mm / step_mm - 1e-9)
+    far = math.floor(min(reach.far_mm, reach.mat_width_mm) / step_mm + 1e-9)
+    quarter = (window_mm[1] - window_mm[0]) / 4.0
+
+    def cost(marks: tuple[int, int]) -> tuple[float, float, float]:
+        off = abs(width(marks) - aim)
+        turned = abs((marks[0] - marks[1]) * step_mm - aside)
+        return round(max(0.0, off - quarter), 9), round(turned, 9), round(off, 9)
+
+    def width(marks: tuple[int, int]) -> float:
+        return reach.mat_width_mm - (marks[0] + marks[1]) * step_mm
+
+    both = math.floor((reach.mat_width_mm - aim) / step_mm + 1e-9)
+    pairs = [
+        (left, total - left)
+        for total in range(both - 1, both + 3)
+        for left in (_left_mark(total, aside / step_mm, near, far),)
+    ]
+    low, high = window_mm[0] - 1e-9, window_mm[1] + 1e-9
+    good = [m for m in pairs if near <= min(m) and max(m) <= far and low <= width(m) <= high]
+    if not good:
+        return None
+    left, right = min(good, key=cost)
+    return left * step_mm, right * step_mm
+
+
+def _left_mark(total: int, aside: float, near: int, far: int) -> int:
+    """Mark of the left face so that two marks of a sum lie nearest to the middle aimed at."""
+    left = math.floor((total + aside) / 2.0 + 0.5 - 1e-9)
+    return min(max(left, near, total - far), far, total - near)

@@ -16,13 +16,13 @@ from packsim.answers import lowest_wires_mm, stage_packs, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.line import SIDES, Bracket, Scenario, Stage
+from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import nozzle_places_mm
 from packsim.nozzles.shift import Facing
 from packsim.pack.lattice import lane_places_mm, lanes_width_mm
-from packsim.setting.moves import WirePart, step_of
+from packsim.setting.moves import WirePart, on_marks, step_of
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
-from packsim.width.reach import Reach, on_marks
 from packsim.width.slack_budget import SlackBudget, slack_budget
 
 _TRIES = 4

@@ -10,9 +10,9 @@ from packsim.findings import WHY, Finding, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.line import Bracket, Scenario
+from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import MISSES_CAN
 from packsim.size_change.size_change import SizeChange, StageChange
-from packsim.width.reach import Reach
 
 WORTH_A_LOOK_MM: Final = 10.0
 """A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a

@@ -11,10 +11,10 @@ import pytest
 from packsim.answers import answer_stage, clear_headers, lowest_wires_mm
 from packsim.errors import InputError
 from packsim.line import Bracket, Nozzle
+from packsim.line.guides import Reach
 from packsim.report.drawings.drawing import Label
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.scenario import load_scenario
-from packsim.width.reach import Reach
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 ALPHA = math.atan(5.0 / 12.0)

@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from packsim.answers import answer_stage
 from packsim.line import Bracket, Guides, Scenario
-from packsim.line.guides import looks_a_funnel
 from packsim.scenario import parse_scenario, scenario_to_toml
+from packsim.scenario.guides import looks_a_funnel
 from packsim.size_change import plan_change
 from packsim.study import Study, study_line
-from packsim.width.reach import farthest_step_mm, steepest_rad
+from packsim.width.funnel import farthest_step_mm, steepest_rad
 
 # 55, 54.5, 54 and 53.5 in about the middle of a mat of 60 in, as in issue 12
 ENTRANCE = "".join(

@@ -2,7 +2,8 @@
 
 import pytest
 
-from packsim.width.reach import Reach, on_marks
+from packsim.line.guides import Reach
+from packsim.setting.moves import on_marks
 
 
 @pytest.mark.parametrize("step_mm", [0.0, 5e-324, 1e-300])
