@@ -21,6 +21,12 @@ _ERROR = (
     'How far off its place the pack may ride, such as "3 mm"; half its slack and half a setting '
     "step if left out."
 )
+_WHAT_IF = (
+    "What if a nozzle is plugged, the pack wanders, holes and pressures are off, or the headers "
+    "stand as for another size: dose and tip margin of each."
+)
+_PLUGGED = "Of these, only one nozzle plugged, the worst one found in each header."
+_OFF = 'Pressures off by this share, up and down, such as "10 %".'
 _AIM = (
     '"dose": most for the worst lane of a litre a minute; "distance": the lanes nearest to nozzles.'
 )
@@ -68,6 +74,11 @@ def check_command(
     stage: opt.Stages = None,
     size: opt.Sizes = None,
     refit: Refit = None,
+    what_if: Annotated[bool, typer.Option("--what-if", help=_WHAT_IF)] = False,
+    plugged: Annotated[bool, typer.Option("--plugged", help=_PLUGGED)] = False,
+    wander: Annotated[str | None, typer.Option(metavar="LENGTH", help=_WANDER)] = None,
+    tolerance: Annotated[str | None, typer.Option(metavar="LENGTH", help=_TOLERANCE)] = None,
+    pressure_off: Annotated[str | None, typer.Option(metavar="SHARE", help=_OFF)] = None,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
@@ -78,18 +89,38 @@ def check_command(
 ) -> None:
     """Check the lanes against the nozzles there are, and how much spray every lane gets.
 
-    Name one stage to see it lane by lane.
+    Name one stage to see it lane by lane. ``--what-if`` adds what becomes of it when something is
+    not as drawn; ``--plugged``, ``--wander``, ``--tolerance`` and ``--pressure-off`` ask for one
+    such thing at a time.
     The chart shows the dose across the mat in the stage washed least evenly.
     """
-    from packsim.headers import check_headers, refit_for
+    from packsim.headers import Doubts, check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
     from packsim.report.drawings.nozzle_drawing import check_strips
     from packsim.report.files.csv_tables import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
+    from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
+    doubts = None
+    if what_if or plugged or wander or tolerance or pressure_off:
+        off = None if wander is None else read_value("wander", "gap", wander, units)
+        holes = "0.5 mm" if tolerance is None else tolerance
+        share = "10 %" if pressure_off is None else pressure_off
+        doubts = Doubts(
+            plugged=what_if or plugged,
+            wanders=what_if or wander is not None,
+            wander_mm=off,
+            tolerance_mm=read_value("tolerance", "gap", holes, units)
+            if what_if or tolerance
+            else 0.0,
+            pressure_share=read_value("pressure_off", "share", share)
+            if what_if or pressure_off
+            else 0.0,
+            next_height=what_if,
+        )
     case, note = refit_for(load_line(scenario, units), refit)
-    found = check_headers(case, stage or (), size or ())
+    found = check_headers(case, stage or (), size or (), doubts)
     display = display_in(units)
     drawn = _drawn(case, "headers against lanes", lambda: check_strips(found, display), display)
     outputs.deliver(

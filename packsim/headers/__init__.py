@@ -5,4 +5,5 @@ from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_heade
 from packsim.headers.design import design_headers
 from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.shift import LaneCase, LineShift, StageShift, find_shifts
+from packsim.headers.what_if import Doubts, WhatIf
 from packsim.headers.wish import DesignWish

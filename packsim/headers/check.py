@@ -8,7 +8,8 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import Assumption
-from packsim.headers.arrangement import Arrangement, arrange_all
+from packsim.headers.arrangement import Arrangement, arrange_all, medium_of
+from packsim.headers.what_if import Doubts, WhatIf, what_if
 from packsim.line import Header, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose
@@ -19,10 +20,6 @@ from packsim.spray.uniformity import Coverage, Uniformity, coverage, uniformity
 LOW_SHARE: Final = 0.8
 HIGH_SHARE: Final = 1.25
 """Lanes below and above these shares of the mean dose are named: a judgement, not a standard."""
-
-GAS_BELOW_KG_PER_MM3: Final = 1e-7
-"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
-reaches it."""
 
 PLACES: Final = ("inside", "top", "outside")
 """Where on a can the dose lands: through the mouth from below; on the dome; down the outside."""
@@ -124,6 +121,8 @@ class HeaderCheck:
         Share of each can's circumference a spray down the voids can wash [-].
     assumed : tuple of Assumption
         Everything here rests on these.
+    what_if : tuple of WhatIf
+        What becomes of it where something is not as drawn, as far as that was asked.
     """
 
     at: Arrangement
@@ -131,6 +130,7 @@ class HeaderCheck:
     doses: tuple[PlaceDose, ...]
     exposed_share: Floats
     assumed: tuple[Assumption, ...]
+    what_if: tuple[WhatIf, ...] = ()
 
     def side(self, name: str) -> SideCheck | None:
         """Return one side, None where it has no header."""
@@ -138,7 +138,10 @@ class HeaderCheck:
 
 
 def check_headers(
-    scenario: Scenario, stages: Sequence[str] = (), sizes: Sequence[str] = ()
+    scenario: Scenario,
+    stages: Sequence[str] = (),
+    sizes: Sequence[str] = (),
+    doubts: Doubts | None = None,
 ) -> tuple[HeaderCheck, ...]:
     """Check every chosen size against the headers of every chosen stage, as the guides are set.
 
@@ -148,6 +151,8 @@ def check_headers(
         The case.
     stages, sizes : sequence of str
         Names; all when empty. Stages without a header are left out.
+    doubts : Doubts, optional
+        What may not be as drawn, to be looked at too.
 
     Returns
     -------
@@ -159,7 +164,7 @@ def check_headers(
     InputError
         If a name is unknown, or no chosen stage has a header.
     """
-    return tuple(_check(scenario, at) for at in arrange_all(scenario, stages, sizes))
+    return tuple(_check(scenario, at, doubts) for at in arrange_all(scenario, stages, sizes))
 
 
 def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
@@ -184,12 +189,20 @@ def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tupl
     return tuple(a for a in kept if not any(word in a.key for word in apart))
 
 
-def _check(scenario: Scenario, at: Arrangement) -> HeaderCheck:
-    assumed = (*rests_on(scenario, at), *CHECK_ASSUMED)
+def _check(scenario: Scenario, at: Arrangement, doubts: Doubts | None) -> HeaderCheck:
+    load = doubts is not None
+    more = SPRAY_ASSUMED if load else ()
+    assumed = tuple(dict.fromkeys([*rests_on(scenario, at, load=load), *more, *CHECK_ASSUMED]))
     if not at.pack.fits:
         return HeaderCheck(at, (), (), np.empty(0), assumed)
-    sides = tuple(_side(at, side) for side in at.sides)
-    return HeaderCheck(at, sides, _doses(scenario, at), exposed_share(at.pack), assumed)
+    return HeaderCheck(
+        at=at,
+        sides=tuple(_side(at, side) for side in at.sides),
+        doses=_doses(scenario, at),
+        exposed_share=exposed_share(at.pack),
+        assumed=assumed,
+        what_if=() if doubts is None else what_if(scenario, at, doubts),
+    )
 
 
 def _side(at: Arrangement, side: str) -> SideCheck:
@@ -216,11 +229,6 @@ def _doses(scenario: Scenario, at: Arrangement) -> tuple[PlaceDose, ...]:
             even = uniformity(doses, at.shares, LOW_SHARE, HIGH_SHARE)
             found.append(PlaceDose(medium, place, doses, even))
     return tuple(found)
-
-
-def medium_of(header: Header) -> str:
-    """Return whether a header sprays a ``liquid`` or a ``gas``."""
-    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"
 
 
 def _places(got: Dose, sides: set[str]) -> list[tuple[str, Floats]]:

@@ -61,8 +61,7 @@ class Demand:
 
     def caught_mm(self, points_mm: Floats, nozzles_mm: Floats) -> Floats:
         """Return what cans at points catch of nozzles, shape of both broadcast [mm]."""
-        cells = np.abs(points_mm - nozzles_mm) / _CELL_MM + 0.5
-        return np.asarray(self.table_mm[np.minimum(cells, len(self.table_mm) - 1).astype(np.int32)])
+        return looked_up(self.table_mm, points_mm - nozzles_mm)
 
     def least_mL(self, nozzles_mm: Floats, samples: int = 41) -> float:
         """Return the least dose of any can under nozzles, all rows of them together [mL]."""
@@ -97,6 +96,12 @@ def caught_by_distance(patch: Footprint, radius_mm: float, tolerance_mm: float) 
     both = np.concatenate([table[off:0:-1], table, np.zeros(off)])
     near = np.lib.stride_tricks.sliding_window_view(both, 2 * off + 1)
     return np.asarray(near.min(axis=1))
+
+
+def looked_up(table_mm: Floats, apart_mm: Floats) -> Floats:
+    """Return what `caught_by_distance` says of cans and nozzles so far apart, either way [mm]."""
+    cells = np.abs(apart_mm) / _CELL_MM + 0.5
+    return np.asarray(table_mm[np.minimum(cells, len(table_mm) - 1).astype(np.int32)])
 
 
 def share(demand: Demand, nozzles_mm: Floats, samples: int = 9) -> float:

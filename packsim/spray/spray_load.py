@@ -14,6 +14,9 @@ from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.leaning import upright_load
 from packsim.spray.under_headers import stretches_under
 
+SAMPLES = 121
+"""Places along travel under each header: the least margin is within 0.0005 (measured in tests)."""
+
 SPRAY_ASSUMED = (
     Assumption(
         "spray.momentum",
@@ -54,7 +57,7 @@ def spray_load(
     stance: Stance,
     headers: Sequence[Header],
     open_fraction: float,
-    samples: int = 121,
+    samples: int = SAMPLES,
 ) -> SprayLoad:
     """Load of a stage's sprays on a can of each line as the mat carries it through.
 
@@ -106,7 +109,7 @@ def spray_loads(
     stances: Sequence[Stance],
     headers: Sequence[Header],
     open_fraction: float,
-    samples: int = 121,
+    samples: int = SAMPLES,
 ) -> tuple[SprayLoad, ...]:
     """Return `spray_load` of the same can with more or less water in its dome."""
     lines = checked_places("lines_on_mat_mm", lines_on_mat_mm)
@@ -120,10 +123,10 @@ def spray_loads(
         along = np.linspace(0.0, length, samples * len({h.station_mm for h in group}))
         places.append(upright_load(group, body, open_fraction, along[:, None], lines))
     load = np.concatenate(places, axis=1)
-    return tuple(_load_on(stance, load[0], load[1:]) for stance in stances)
+    return tuple(load_on(stance, load[0], load[1:]) for stance in stances)
 
 
-def _load_on(stance: Stance, down_N: Floats, turn_N_mm: Floats) -> SprayLoad:
+def load_on(stance: Stance, down_N: Floats, turn_N_mm: Floats) -> SprayLoad:
     """Load by line of forces at places along the stage."""
     normal, turn = stance.weight_N + down_N, np.hypot(*turn_N_mm)
     margin = (normal * stance.radius_mm - turn) / (stance.weight_N * stance.radius_mm)

@@ -64,6 +64,18 @@ def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
     assert len(re.findall(r"^ \d+ +\d+\.\d +[+−]?\d", lanes, flags=re.MULTILINE)) == 24
 
 
+def test_what_if_names_the_worst_nozzle_of_like_headers_once(swing_file: Path) -> None:
+    text = ran("check", swing_file, "--stage", "wash", "--size", "211 body", "--what-if")
+    rows = [" ".join(line.split()) for line in text.splitlines()]
+    (above,) = (r for r in rows if r.startswith("nozzle 1 plugged above, at 800.0,"))
+    assert "14.77 1 0 % 21.08 1 −12 %" in above
+    assert any(r.startswith("pressures −10 % 14.01") for r in rows)
+    assert any(r.startswith("headers as far off as from sleek body") for r in rows)
+    alone = ran("check", swing_file, "--stage", "wash", "--wander", "8 mm")
+    assert "pack 8.0 mm to the left" in alone
+    assert "plugged" not in alone.replace("the plugged nozzle", "").split("off ")[0]
+
+
 def test_shift_agrees_with_the_study_to_the_last_digit(swing_file: Path) -> None:
     runner = CliRunner()
     out = runner.invoke(app, ["study", str(swing_file), "--json", "-"], catch_exceptions=False)
@@ -234,6 +246,8 @@ BAD = {
     ("shift", "--size", "nope"): "--size",
     ("shift", "--error", "-1 mm"): "--error",
     ("shift", "--refit", "nope"): "--refit",
+    ("check", "--wander", "-1 mm"): "--wander",
+    ("check", "--pressure-off", "200 %"): "--pressure-off",
     ("design", "--pitch", "banana"): "--pitch",
     ("design", "--pitch", "0 mm"): "--pitch",
     ("design", "--weight", "211 body"): "--weight",
