@@ -1,7 +1,6 @@
 """What is watched: a line with one can size on it, as lengths to draw; its answers, cans, gaps."""
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -127,23 +126,17 @@ class LoadedLine:
 
 
 def answers_of(loaded: LoadedLine) -> Answers:
-    """Return packsim's answers for every stage; stages that did not change are not asked again.
-
-    Settings on record are of no account for a stage as it is set, and may be for other sizes.
-    """
-    scenario = replace(loaded.scenario, name="", about="", assumed=(), seed=0)
-    return tuple(
-        _answer(replace(scenario, stages=(stage,), sizes=(loaded.can,), set_for=loaded.size))
-        for stage in (replace(stage, settings=()) for stage in scenario.stages)
-    )
+    """Return packsim's answers for every stage; stages that did not change are not asked again."""
+    return tuple(_answer(loaded, stage.name) for stage in loaded.scenario.stages)
 
 
-@lru_cache(maxsize=256)
-def _answer(alone: Scenario) -> Answer | InputError:
+def _answer(loaded: LoadedLine, stage: str) -> Answer | InputError:
     try:
-        return answer_stage(alone, alone.stages[0].name, alone.sizes[0].name)
+        found = answer_stage(loaded.scenario, stage, loaded.size)
+        _ = found.tipping.verdict  # what cannot be is told here, not while a picture is drawn
     except InputError as problem:
         return problem
+    return found
 
 
 def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:

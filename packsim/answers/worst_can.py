@@ -80,6 +80,8 @@ class WorstCan:
         straight back and the sprays push twice as hard as their momentum [rad].
     least_mJ : float
         Least energy that tips a can by itself anywhere, in any direction [mJ].
+    may_lift : bool
+        Whether the sprays may lift a can with the least water; where not, they do so nowhere.
     loads : tuple of (Stance, float)
         Stance and balance angle of every share that may tip most cans; see `row_chance` [rad].
     """
@@ -92,6 +94,7 @@ class WorstCan:
     weakest_direction_rad: float
     splashed_rad: tuple[float, float]
     least_mJ: float
+    may_lift: bool
     loads: tuple[tuple[Stance, float], ...]
 
 
@@ -220,6 +223,7 @@ def _worst(
         weakest_direction_rad=float(DIRECTIONS_RAD[weakest.argmin()]),
         splashed_rad=(float(splashed[across].min()), float(splashed.min())),
         least_mJ=min(tips(share)[1] for share in even),
+        may_lift=moments is not None and moments.may_lift(can.stance(low)),
         loads=tuple((can.stance(q), guide(q)) for q in dict.fromkeys((sprayed, *even))),
     )
 

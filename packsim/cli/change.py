@@ -77,7 +77,7 @@ def change_command(
     asked = [(sizes[0], case), (sizes[1], changed)] if chance else []
     found = chances(asked)
     past = past_of(case) if asked else None
-    told = told_of_change(change, [line for _, line in asked], found, past)
+    told = told_of_change(change, [line for _, line in asked], found, past) if asked else []
     outputs.deliver(
         lambda: change_sheet(change, display, told),
         html=lambda: change_page(change, display, told),

@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
+from packsim.cli.outputs import keep_none
+
 
 class Units(StrEnum):
     """Unit systems on the command line."""
@@ -35,15 +37,6 @@ def _names(ctx: typer.Context, table: str) -> list[str]:
     if "bash" in os.environ.get("_PACKSIM_COMPLETE", ""):  # inserts a word as it comes
         return [name.replace(" ", "\\ ") for name in names]
     return names
-
-
-def keep_none(asked: bool) -> bool:
-    """Use no passages run before and keep none, where asked: no command has to pass it on."""
-    if asked:
-        from packsim.chance.keep import keep_nothing
-
-        keep_nothing()
-    return asked
 
 
 _STAGE = {"metavar": "NAME", "autocompletion": stage_names}

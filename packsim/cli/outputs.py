@@ -230,3 +230,12 @@ def past_of(scenario: Scenario) -> History | None:
 
     with progress_bar("comparing with the line's history") as tick:
         return compare_history(scenario, progress=tick)
+
+
+def keep_none(asked: bool) -> bool:
+    """Use no passages run before and keep none, where asked: no command has to pass it on."""
+    if asked:
+        from packsim.chance.keep import keep_nothing
+
+        keep_nothing()
+    return asked

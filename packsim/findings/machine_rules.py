@@ -120,7 +120,8 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
     """Sprays that lift a can, or turn it over with no slack at all."""
     if not answer.sprayed:
         return None
-    lifted = 0 if answer.lightest is None else int(answer.lightest.lifted.sum())
+    load = answer.lightest if answer.worst.may_lift else None
+    lifted = 0 if load is None else int(load.lifted.sum())
     if lifted:
         return tell(
             answer,

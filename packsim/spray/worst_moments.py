@@ -23,6 +23,8 @@ from packsim.spray.under_headers import stretches_under
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
 
+_NEARLY = 0.9  # of the weight: between the places looked at they push up a little more
+
 _FINEST_MM = 2.0
 _PLACES = 33  # at least, along the reach of headers that strike a can together
 
@@ -51,6 +53,16 @@ class WorstMoments:
         """
         moments = np.multiply.outer(np.asarray(harder), self.most_N_mm)
         return tipped_under_load(moments, self.leans_rad, stance)
+
+    def may_lift(self, stance: Stance) -> bool:
+        """Whether the sprays may lift an upright can off the mat; where not, nowhere do they.
+
+        What they push up is B·u − R T and B·(−u) − R T added: no more than both of the largest.
+        """
+        both = self.most_N_mm[: len(DIRECTIONS_RAD) // 2, 0]
+        both = both + self.most_N_mm[len(DIRECTIONS_RAD) // 2 :, 0]
+        most_N = float(both.min()) / (2.0 * stance.radius_mm)
+        return most_N >= _NEARLY * stance.weight_N
 
 
 def worst_moments(

@@ -91,7 +91,7 @@ def _row(found: Answer, key: str) -> tuple[str, str, str]:
 def _balance(found: Answer) -> str:
     tipping = found.tipping
     rest, worst = (_SHOW.angle(a) for a in (tipping.rest_angle_rad, tipping.balance_angle_rad))
-    return rest if found.spray is None else f"{worst} sprays on, {rest} off"
+    return rest if not found.sprayed else f"{worst} sprays on, {rest} off"
 
 
 def _miss(found: Answer) -> str:
