@@ -73,8 +73,8 @@ def lowest_wires_mm(stage: Stage) -> tuple[float, ...]:
 
     A sagged wire supports less, so tipping is judged there; a wire sagged onto the mat is gone.
     """
-    heights = stage.guides.wires.heights_mm
-    return tuple(low for low in (z - drop_mm(stage) for z in heights) if low > 0.0)
+    drop = drop_mm(stage)
+    return tuple(z - drop for z in stage.guides.wires.heights_mm if z > drop)
 
 
 def drop_mm(stage: Stage) -> float:

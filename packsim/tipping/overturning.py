@@ -13,7 +13,7 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, finite
 from packsim.tipping.safe_slack import checked_balance_rad, safe_slack
-from packsim.tipping.wires import overhang_mm, wire_limit_mm
+from packsim.tipping.wires import edge_slack_mm, overhang_mm
 
 
 def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:
@@ -179,10 +179,7 @@ class RowLoad:
         """Guide gap that lets the edge can's top out by a distance; 0 with no wire below H [mm]."""
         height = self.stance.height_mm
         lean = np.arcsin(np.clip(out_mm / height, 0.0, 1.0))
-        gap = np.zeros(lean.shape)
-        for z in self.wire_heights_mm:
-            np.maximum(gap, wire_limit_mm(height, lean, z), out=gap)
-        return gap
+        return edge_slack_mm(height, lean, self.wire_heights_mm)[0]
 
 
 def gathered_energies_mJ(slack_mm: float, row: RowLoad) -> Floats:
