@@ -38,7 +38,7 @@ def test_every_module_gets_a_page_and_every_link_leads_to_one(tmp_path: Path) ->
             assert (place / target).is_file(), target
     can = (place / "packsim" / "can.html").read_text(encoding="utf-8")
     assert "Outside diameter and height of the body [mm]." in can
-    assert 'href="../../index.html"' in (place / "packsim" / "pack" / "strip.html").read_text(
+    assert 'href="../../index.html"' in (place / "packsim" / "pack" / "state.html").read_text(
         "utf-8"
     )
     for page in place.glob("**/*.html"):

@@ -159,7 +159,7 @@ def _met(
                 dx, dy = x[t] - x0, y[t] - y0
                 if dx * dx + dy * dy <= square:
                     q = owner[t]
-                    i, j = max(p, -1 - p), max(q, -1 - q)
+                    i, j = p if p >= 0 else -1 - p, q if q >= 0 else -1 - q
                     if (p >= 0 or q >= 0) and (asked[i] or asked[j]):
                         if met < room:
                             first[met], second[met] = i, j

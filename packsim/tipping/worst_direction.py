@@ -187,15 +187,18 @@ def _at_wire(
         for sign in (-1.0, 1.0):
             ux, uy = sign * math.sin(off), side * math.cos(off)
             worst = _asked(around, ux, uy, worst)
-    amplified = max(gap, 0.0) * height / z
+    amplified, square = max(gap, 0.0) * height / z, diameter * diameter
     for e in range(first, last):
         for sign in (-1.0, 1.0):
             px, across, root = 0.0, amplified, 0.0
             for _ in range(_WIRE_ROUNDS):
-                root = diameter**2 - (side * across - y[e]) ** 2
-                px = x[e] + sign * math.sqrt(max(root, 0.0))
-                cos2 = 1.0 - (px * px + across * across) / height**2
-                across = amplified * math.sqrt(max(cos2, 0.0))
+                before, off = across, side * across - y[e]
+                root = square - off * off
+                px = x[e] + (sign * math.sqrt(root) if root > 0.0 else 0.0)
+                cos2 = 1.0 - (px * px + across * across) / (height * height)
+                across = amplified * math.sqrt(cos2) if cos2 > 0.0 else 0.0
+                if across == before:
+                    break
             way = math.hypot(px, across)
             if root > 0.0 and _SHORTEST_MM < way < height:
                 ux, uy = px / way, side * across / way
