@@ -24,11 +24,13 @@ from packsim.answers.worst_can import (
     stage_sprays,
     worst_can,
 )
+from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import Assumption
 from packsim.line import Mat, Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
+from packsim.spray.dose import lane_doses_mL
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad
 from packsim.tipping.hold_down import HoldDown
 from packsim.width.funnel import FUNNEL_ASSUMED
@@ -158,6 +160,15 @@ class Answer:
     def lightest(self) -> SprayLoad | None:
         """The same of a can with the least water, which they lift and press over most."""
         return self._loads[1]
+
+    @cached_property
+    def doses(self) -> dict[str, Floats]:
+        """What each lane gets inside and on top, where headers spray there [mL per can]."""
+        if not self.sprayed:
+            return {}
+        clear = clear_headers(self.set_stage, self.can.height_mm)
+        lines = sprayed_lines_mm(self.set_stage, self.pack)
+        return lane_doses_mL(lines, self.stance, clear, self.mat)
 
     @cached_property
     def alignment(self) -> Alignment | None:

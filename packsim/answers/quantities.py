@@ -13,6 +13,7 @@ from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
 from packsim.answers.tipping import towards
 from packsim.errors import InputError
+from packsim.nozzles.lane_lines import lane_shares
 from packsim.width.guide_window import GuideWindow
 
 # fmt: off
@@ -175,6 +176,17 @@ def _spray(of: Callable[[Any], Any]) -> Callable[[Answer], Any]:
     return lambda a: None if a.lightest is None else of(a.lightest)
 
 
+def _least(place: str, of_mean: bool) -> Callable[[Answer], Any]:
+    def told(answer: Answer) -> Any:
+        lanes = answer.doses.get(place)
+        if lanes is None:
+            return None
+        mean = float(lanes @ lane_shares(answer.pack)) if of_mean else 1.0
+        return float(lanes.min()) / mean if mean > 0.0 else None
+
+    return told
+
+
 _STAGE = (
     Quantity("nozzle_side", "nozzles looked at", "word", _best(lambda n: n.side),
         "Side of the mat with the larger offset: above or below."),
@@ -193,6 +205,14 @@ _STAGE = (
         _best(lambda n: n.best.rms_mm), "Rms offset after that shift."),
     Quantity("shift_limited", "shift limited", "yes or no", _best(lambda n: n.best.limited_by_room),
         "Whether mat or brackets leave no room for a better shift."),
+    Quantity("least_dose_inside_mL", "least dose inside", "dose", _least("inside", False),
+        "What the lane that gets least gets through the mouth, per can."),
+    Quantity("least_share_inside", "least inside over mean", "share", _least("inside", True),
+        "That over the mean of the lanes."),
+    Quantity("least_dose_top_mL", "least dose on top", "dose", _least("top", False),
+        "What the lane that gets least gets on the dome, per can."),
+    Quantity("least_share_top", "least on top over mean", "share", _least("top", True),
+        "That over the mean of the lanes."),
     Quantity("hold_margin", "spray tip margin", "margin",
         lambda a: 1.0 if a.lightest is None else float(a.lightest.hold_margin.min()),
         "Share of its resistance to tipping that a can keeps under the sprays: 1 without spray, "

@@ -17,6 +17,7 @@ KINDS: Final = {
     "index": "number",
     "margin": "number",
     "force": "number",
+    "dose": "number",
     "speed": "number",
     "time": "number",
     "rate": "number",

@@ -86,7 +86,8 @@ def _knob_names() -> list[str]:
 
 _KNOBS = (
     "Setting to vary: clear-width, wire-height, tension, shift, fill, water-in-dome, pressure, "
-    "pressure-above, pressure-below, hold-down, pack-pressure, temperature, nozzle-pitch."
+    "hold-down, pack-pressure, temperature, nozzle-pitch, nozzle-count; and of the headers above "
+    "or below, as in pressure-above: pressure, stand-off, spray-angle, station, stagger."
 )
 _SHOW = (
     "What the chart shows: tip_index, slack_mm, hold_margin, nozzle_offset_mm, "

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from packsim.answers import clear_headers, stage_pack
 from packsim.arrays import Floats
@@ -13,10 +12,6 @@ from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
 from packsim.pack.state import Pack
 from packsim.setting import recommend
-
-GAS_BELOW_KG_PER_MM3: Final = 1e-7
-"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
-reaches it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -206,8 +201,3 @@ def lane_cans_per_mm(pack: Pack) -> Floats:
         In the order of `lane_lines_mm` [1/mm]; empty when nothing fits.
     """
     return lane_shares(pack) * (len(pack) / pack.length_mm)
-
-
-def medium_of(header: Header) -> str:
-    """Return whether a header sprays a ``liquid`` or a ``gas``."""
-    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"

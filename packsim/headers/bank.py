@@ -14,6 +14,7 @@ from packsim.headers.arrangement import Arrangement, arrange, wander_mm
 from packsim.headers.wish import DesignWish
 from packsim.line import Header, Scenario
 from packsim.setting import recommend
+from packsim.spray.dose import passed_mL_per_mm
 from packsim.spray.jets import flow_mm3_per_s, footprint_of
 from packsim.spray.spray_load import spray_load
 
@@ -56,10 +57,7 @@ class Bank:
 
     def mL_per_mm(self, k: int, header: Header) -> float:
         """Dose of a can of the k-th size per length caught under a header [mL/mm]."""
-        mat = self.lines[k].mat
-        passes = mat.open_fraction if self.side == "below" else 1.0
-        flow = flow_mm3_per_s(header.nozzle, header.pressure_MPa)
-        return flow / mat.speed_mm_per_s / 1000.0 * passes
+        return passed_mL_per_mm(header, self.lines[k].mat)
 
     def drilled(self, nozzles_mm: Sequence[Floats]) -> tuple[Header, ...]:
         """Return its headers with nozzles at places, a row for each; the rows come round again."""

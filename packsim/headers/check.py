@@ -8,11 +8,11 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import Assumption
-from packsim.headers.arrangement import Arrangement, arrange_all, medium_of
+from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.headers.what_if import Doubts, WhatIf, what_if
 from packsim.line import Header, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.spray.dose import Dose, dose
+from packsim.spray.dose import Dose, dose, medium_of
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import Coverage, Uniformity, coverage, uniformity

@@ -14,7 +14,7 @@ from packsim.headers.arrangement import chosen_sizes, sprayed_stages
 from packsim.headers.bank import Bank, banks, hold_margins, kind_of, together
 from packsim.headers.check import rests_on
 from packsim.headers.demand import Demand
-from packsim.headers.judge import PLACE, Judge, demands_of
+from packsim.headers.judge import Judge, demands_of
 from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.row_bound import bound, spread_apart
 from packsim.headers.row_search import Limits, Rows, search
@@ -22,6 +22,7 @@ from packsim.headers.wish import DesignWish
 from packsim.line import Scenario
 from packsim.nozzles.drilling import drill_header
 from packsim.nozzles.pitch import best_pitch
+from packsim.spray.dose import PLACE_OF
 from packsim.spray.spray_load import SPRAY_ASSUMED
 
 Progress = Callable[[float, int], None]
@@ -136,7 +137,7 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
     return HeaderDesign(
         stages=tuple(scenario.stages[bank.index].name for bank in group),
         side=lead.side,
-        place=PLACE[lead.side],
+        place=PLACE_OF[lead.side],
         lead=scenario.stages[lead.index].name,
         sizes=tuple(d.size for d in demands),
         lanes=tuple(len(d.lines_mm) for d in demands),

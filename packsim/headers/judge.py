@@ -16,15 +16,12 @@ from packsim.headers.wish import DesignWish
 from packsim.line import Header
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.shift import Facing, joint_shift
-from packsim.spray.dose import dose
+from packsim.spray.dose import PLACE_OF, lane_doses_mL
 from packsim.spray.jets import flow_mm3_per_s, footprint_of
 from packsim.spray.uniformity import christiansen
 
 LITRE_PER_MIN: Final = 60.0 / 1e6
 """Of a flow in mm³/s."""
-
-PLACE: Final = {"below": "inside", "above": "top"}
-"""Where on a can the spray of each side is counted."""
 
 
 def demands_of(
@@ -49,7 +46,7 @@ def _demand(group: Sequence[Bank], lead: Bank, k: int, header: Header, wish: Des
         table = caught_by_distance(patch, radius, wish.tolerance_mm)
     return Demand(
         size=at.can.name,
-        place=PLACE[header.side],
+        place=PLACE_OF[header.side],
         lines_mm=(low + high) / 2.0,
         wander_mm=float(np.max(high - low)) / 2.0,
         table_mm=table,
@@ -119,8 +116,8 @@ class Judge:
     ) -> SizeDose:
         at, mat = self.lead.packs[k], self.lead.lines[k].mat
         clear = [h for h in headers if h.side == "below" or h.mat_distance_mm > at.can.height_mm]
-        got = dose(at.lines_mm, at.cans_per_mm, at.stance, clear, mat)
-        lanes = got.inside_mL if demand.place == "inside" else got.top_mL
+        nothing = np.zeros(len(at.lines_mm))
+        lanes = lane_doses_mL(at.lines_mm, at.stance, clear, mat).get(demand.place, nothing)
         mean = float(lanes @ at.shares)
         least = demand.least_mL(np.concatenate(nozzles_mm))
         places = np.unique(np.concatenate(nozzles_mm))

@@ -6,22 +6,18 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from typing import Final
 
 import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import between, non_negative
-from packsim.headers.arrangement import Arrangement, medium_of, wander_mm
+from packsim.headers.arrangement import Arrangement, wander_mm
 from packsim.headers.demand import caught_by_distance, looked_up
 from packsim.line import SIDES, Header, Scenario
-from packsim.spray.dose import dose
+from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, medium_of, passed_mL_per_mm
 from packsim.spray.jets import footprint_of
-from packsim.spray.plugged import caught_bands_mm, margins_plugged, passed_mL_per_mm
+from packsim.spray.plugged import margins_plugged
 from packsim.spray.spray_load import spray_load
-
-PLACES: Final = {"below": "inside", "above": "top"}
-"""Where on a can the spray of each side is followed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,10 +177,8 @@ class _Work:
 
     def doses(self, headers: Sequence[Header], move_mm: float = 0.0) -> dict[str, Floats]:
         """Return the doses of the lanes inside and on top, the pack moved to the right [mL]."""
-        at, mine = self.at, [h for h in headers if medium_of(h) == self.medium]
-        got = dose(at.lines_mm + move_mm, at.cans_per_mm, at.stance, mine, self.mat)
-        both = {"inside": got.inside_mL, "top": got.top_mL}
-        return {place: both[place] for s, place in PLACES.items() if any(h.side == s for h in mine)}
+        lines = self.at.lines_mm + move_mm
+        return lane_doses_mL(lines, self.at.stance, headers, self.mat)
 
     def hold(self, headers: Sequence[Header], move_mm: float = 0.0) -> float:
         """Return the least hold margin of any lane [-]."""
@@ -197,11 +191,11 @@ class _Work:
         at = self.at
         margins = margins_plugged(at.lines_mm, at.stance, at.clear, self.mat.open_fraction)
         for header in at.clear:
-            place, least = PLACES[header.side], margins[header]
+            place, least = PLACE_OF[header.side], margins[header]
             left, hold_nozzle = dict(now), _least(least)
             nozzle = hold_nozzle
             if medium_of(header) == self.medium:
-                passed = passed_mL_per_mm(header, self.mat.speed_mm_per_s, self.mat.open_fraction)
+                passed = passed_mL_per_mm(header, self.mat)
                 lost = passed * caught_bands_mm(header, at.stance, at.lines_mm)
                 each = now[place][:, None] - lost  # (lanes, nozzles)
                 nozzle = _least(each.min(axis=0))
@@ -226,8 +220,8 @@ class _Work:
             patch = footprint_of(header, at.stance.height_mm)
             table = caught_by_distance(patch, at.stance.radius_mm, tolerance_mm)
             apart = at.lines_mm[:, None] - header.positions_mm
-            passed = passed_mL_per_mm(header, self.mat.speed_mm_per_s, self.mat.open_fraction)
-            left[PLACES[header.side]] += passed * looked_up(table, apart).sum(axis=1)
+            passed = passed_mL_per_mm(header, self.mat)
+            left[PLACE_OF[header.side]] += passed * looked_up(table, apart).sum(axis=1)
         holds = []
         for ways in product((-tolerance_mm, tolerance_mm), repeat=2):
             way = dict(zip(SIDES, ways, strict=True))

@@ -4,58 +4,18 @@ A sweep, the viewer and its lessons all turn these.
 """
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from operator import attrgetter
 from typing import Any, Final
 
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
-from packsim.line.plant import Scenario
+from packsim.line.header_knobs import ROW_KNOBS, SIDE_KNOBS
+from packsim.line.knob import Knob
 from packsim.line.stage import Stage
 
 MAX_STEPS: Final = 2_000
 """Most values of a sweep: more points than any chart can show."""
-
-
-@dataclass(frozen=True, slots=True)
-class Knob:
-    """One thing of a stage that can be set.
-
-    Parameters
-    ----------
-    name : str
-        What a person calls it.
-    kind : str
-        What sort of quantity it takes, in the units inside the package.
-    what : str
-        What it turns, in a few words.
-    turn : callable
-        Returns a stage with the thing at a value.
-    now : callable
-        Returns the value it has in a stage.
-    """
-
-    name: str
-    kind: str
-    what: str
-    turn: Callable[[Stage, float], Stage]
-    now: Callable[[Stage], float]
-
-    def set(self, scenario: Scenario, stage_index: int, value: float) -> Scenario:
-        """Return the scenario with this knob at a value in one stage.
-
-        Raises
-        ------
-        InputError
-            If the stage cannot have the value; the key names the knob.
-        """
-        stages = list(scenario.stages)
-        try:
-            stages[stage_index] = self.turn(stages[stage_index], value)
-        except InputError as error:
-            raise error.under(self.name) from error
-        return scenario.with_stages(tuple(stages))
 
 
 def knob(name: str) -> Knob:
@@ -104,33 +64,6 @@ def with_kick_energy(stage: Stage, energy_mJ: float) -> Stage:
     if energy_mJ == stage.kicks.energy_mJ:
         return stage
     return replace(stage, kicks=replace(stage.kicks, energy_mJ=energy_mJ, trial=""))
-
-
-def _nozzle_pitch(stage: Stage, pitch_mm: float) -> Stage:
-    """Set the pitch of every header; its middle stays where it is."""
-    headers = []
-    for header in stage.headers:
-        first = header.first_mm - (pitch_mm - header.pitch_mm) * (header.count - 1) / 2.0
-        headers.append(replace(header, pitch_mm=pitch_mm, first_mm=round(first, 9)))
-    return replace(stage, headers=tuple(headers))
-
-
-def _pressure(side: str) -> Knob:
-    """Return the knob of every header on one side of the mat."""
-
-    def turn(stage: Stage, pressure_MPa: float) -> Stage:
-        if all(h.side != side for h in stage.headers):
-            raise InputError("header", f"none {side} the mat", f"a stage with a header {side} it")
-        headers = tuple(
-            replace(h, pressure_MPa=pressure_MPa) if h.side == side else h for h in stage.headers
-        )
-        return replace(stage, headers=headers)
-
-    def now(stage: Stage) -> float:
-        return max((h.pressure_MPa for h in stage.headers if h.side == side), default=math.nan)
-
-    what = f"pressure of every header {side} the mat"
-    return Knob(f"pressure-{side}", "pressure", what, turn, now)
 
 
 def _all_pressures(stage: Stage, share: float) -> Stage:
@@ -193,8 +126,7 @@ KNOBS: Final = (
         _all_pressures,
         lambda stage: 1.0,
     ),
-    _pressure("above"),
-    _pressure("below"),
+    *SIDE_KNOBS,
     _number("hold-down", "length", "height of the hold-down mat's underside", "hold_down_mm"),
     _number(
         "pack-pressure",
@@ -203,12 +135,6 @@ KNOBS: Final = (
         "pack_pressure_N_per_m",
     ),
     _number("temperature", "temperature", "temperature of the stage", "temperature_C"),
-    Knob(
-        "nozzle-pitch",
-        "length",
-        "pitch of the nozzles of every header, their middle kept",
-        _nozzle_pitch,
-        lambda stage: max((h.pitch_mm for h in stage.headers), default=math.nan),
-    ),
+    *ROW_KNOBS,
 )
 """Every knob, the most asked for first."""

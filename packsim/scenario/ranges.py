@@ -17,6 +17,7 @@ _KINDS: Final[dict[str, Kind]] = {
     "energy": f.kind_of(f.Energy),
     "place": f.kind_of(f.Place),
     "share": f.kind_of(f.Share),
+    "count": Kind("a number", "", 1.0, 2000.0, "24"),
     "ratio": Kind("a multiple", "", 0.0, 100.0, "1.5"),
     "pressure": f.kind_of(f.Pressure),
     "flow": f.kind_of(f.Flow),

@@ -6,6 +6,7 @@ On a pack that has moved past a spray only the place across the mat counts.
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,11 +17,19 @@ from packsim.errors import InputError, positive
 from packsim.line import Header, Mat
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.catch import NODES, sine_nodes
-from packsim.spray.jets import Footprint, footprint_of
+from packsim.spray.jets import Footprint, flow_mm3_per_s, footprint_of
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400
 """Cells a lane's strip is cut into for what falls between the cans (error measured in tests)."""
+
+
+GAS_BELOW_KG_PER_MM3: Final = 1e-7
+"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
+reaches it."""
+
+PLACE_OF: Final = {"below": "inside", "above": "top"}
+"""Where on a can the spray of each side lands: through the mouth, on the dome."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,18 +97,66 @@ def dose(
     inside, top, outside = (np.zeros(len(lines)) for _ in range(3))
     cells, width, free = _strips(lines, per_mm, stance.radius_mm)
     for header in headers:
-        patch = footprint_of(header, stance.height_mm)
-        passed = patch.flow_mm3_per_s / mat.speed_mm_per_s / _MM3_PER_ML
-        across = lines[:, None] - header.positions_mm
-        caught = passed * np.sum(band_mm(patch, across, stance.radius_mm), axis=1)
+        passed = passed_mL_per_mm(header, mat)
+        caught = passed * np.sum(caught_bands_mm(header, stance, lines), axis=1)
         if header.side == "below":
-            inside += mat.open_fraction * caught
+            inside += caught
             continue
         top += caught
+        patch = footprint_of(header, stance.height_mm)
         for nozzle in header.positions_mm:
             missed = across_density_per_mm(patch, cells - nozzle) * free
             outside += passed * np.sum(missed, axis=1) * width / per_mm
     return Dose(inside, top, outside)
+
+
+def caught_bands_mm(header: Header, stance: Stance, lines_mm: Floats) -> Floats:
+    """Return what each lane catches of each nozzle of a header, shape (lanes, count) [mm]."""
+    across = lines_mm[:, None] - header.positions_mm
+    return band_mm(footprint_of(header, stance.height_mm), across, stance.radius_mm)
+
+
+def passed_mL_per_mm(header: Header, mat: Mat) -> float:
+    """Return the dose of a can for a length caught of one nozzle [mL/mm]."""
+    passes = mat.open_fraction if header.side == "below" else 1.0
+    flow = flow_mm3_per_s(header.nozzle, header.pressure_MPa)
+    return passes * flow / mat.speed_mm_per_s / _MM3_PER_ML
+
+
+def lane_doses_mL(
+    lines_mm: Floats, stance: Stance, headers: Iterable[Header], mat: Mat
+) -> dict[str, Floats]:
+    """Return the doses inside and on top alone, of each lane, where there are headers for them.
+
+    Parameters
+    ----------
+    lines_mm : ndarray, shape (m,)
+        Lines of can centres from the mat's left edge [mm].
+    stance : Stance
+        Gives the can's diameter and height.
+    headers : iterable of Header
+        Those of a stage that the cans pass.
+    mat : Mat
+        As for `dose`.
+
+    Returns
+    -------
+    dict of str to ndarray, shape (m,)
+        ``inside`` and ``top`` [mL per can]: of the liquid, or of the gas where only gas is sprayed.
+    """
+    every = list(headers)
+    liquid = [h for h in every if medium_of(h) == "liquid"]
+    found: dict[str, Floats] = {}
+    for header in sorted(liquid or every, key=lambda header: header.side == "above"):
+        caught = np.sum(caught_bands_mm(header, stance, lines_mm), axis=1)
+        place = PLACE_OF[header.side]
+        found[place] = found.get(place, 0.0) + passed_mL_per_mm(header, mat) * caught
+    return found
+
+
+def medium_of(header: Header) -> str:
+    """Return whether a header sprays a ``liquid`` or a ``gas``."""
+    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"
 
 
 def _strips(lines: Floats, per_mm: Floats, radius: float) -> tuple[Floats, Floats, Floats]:

@@ -8,24 +8,10 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Header
-from packsim.spray.dose import band_mm
-from packsim.spray.jets import flow_mm3_per_s, footprint_of
+from packsim.spray.jets import footprint_of
 from packsim.spray.leaning import upright_load
 from packsim.spray.spray_load import SAMPLES, load_on
 from packsim.spray.under_headers import Under, stretches_under
-
-
-def caught_bands_mm(header: Header, stance: Stance, lines_mm: Floats) -> Floats:
-    """Return what each lane catches of each nozzle of a header, shape (lanes, count) [mm]."""
-    across = lines_mm[:, None] - header.positions_mm
-    return band_mm(footprint_of(header, stance.height_mm), across, stance.radius_mm)
-
-
-def passed_mL_per_mm(header: Header, mat_speed_mm_per_s: float, open_fraction: float) -> float:
-    """Return the dose of a can for a length caught of one nozzle [mL/mm]."""
-    passes = open_fraction if header.side == "below" else 1.0
-    flow = flow_mm3_per_s(header.nozzle, header.pressure_MPa)
-    return passes * flow / mat_speed_mm_per_s / 1000.0
 
 
 def margins_plugged(

@@ -33,6 +33,15 @@ RANGES = {
     "pack-pressure": ("0 N/m", "60 N/m"),
     "temperature": ("20 degC", "90 degC"),
     "nozzle-pitch": ("55 mm", "62 mm"),
+    "nozzle-count": ("20", "26"),
+    "stand-off-above": ("250 mm", "350 mm"),
+    "stand-off-below": ("100 mm", "200 mm"),
+    "spray-angle-above": ("40 deg", "80 deg"),
+    "spray-angle-below": ("40 deg", "80 deg"),
+    "station-above": ("-50 mm", "50 mm"),
+    "station-below": ("-50 mm", "50 mm"),
+    "stagger-above": ("-20 mm", "40 mm"),
+    "stagger-below": ("-20 mm", "40 mm"),
 }
 
 

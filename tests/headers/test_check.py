@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from packsim.answers import answer_stage
+from packsim.answers.quantities import quantity
 from packsim.errors import InputError
 from packsim.headers import check_headers
 from packsim.line import Scenario
@@ -59,6 +61,20 @@ def test_doses_are_those_of_dose_and_their_evenness_is_weighted(swing: Scenario)
             np.testing.assert_allclose(one.by_lane_mL, want[one.place], rtol=1e-12)
             judge = christiansen(want[one.place], at.shares)
             assert one.even.coefficient == pytest.approx(judge)
+
+
+def test_the_answer_of_the_study_gets_the_same(swing: Scenario) -> None:
+    for check in check_headers(swing, ["wash", "blow-off"]):
+        answer = answer_stage(swing, check.at.stage.name, check.at.can.name)
+        for one in check.doses:
+            if one.place == "outside":
+                continue
+            np.testing.assert_allclose(answer.doses[one.place], one.by_lane_mL, rtol=1e-12)
+            least = quantity(f"least_dose_{one.place}_mL").of(answer)
+            assert least == pytest.approx(one.by_lane_mL.min())
+            share = quantity(f"least_share_{one.place}").of(answer)
+            assert share == pytest.approx(one.even.least_share)
+    assert quantity("least_dose_top_mL").of(answer_stage(swing, "drain", "211 body")) is None
 
 
 def test_all_of_the_flow_above_the_pack_lands_on_it(

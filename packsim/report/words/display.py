@@ -177,6 +177,7 @@ class Display:
             "share": percent,
             "margin": lambda margin: signed(margin, 2),
             "force": lambda force: self.force(force, 3),
+            "dose": lambda mL: f"{mL:.2f} mL" if unit else f"{mL:.2f}",
             "time": lambda seconds: f"{seconds:.1f} s",
             "rate": thousands,
             "counts": lambda counts: ", ".join(f"{n} {name}" for name, n in counts.items()),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +16,8 @@ SWEEP_UNITS: Final = {
     "place": "mm",
     "share": "",
     "ratio": "×",
+    "count": "",
+    "angle": "°",
     "pressure": "bar",
     "force": "N",
     "line force": "N/m",
@@ -37,6 +40,8 @@ def shown_value(sweep: Sweep, value: float, display: Display) -> tuple[float, st
         return display.length_value(value), display.length_unit
     if kind == "pressure":
         return display.pressure_value(value)
+    if kind == "angle":
+        return math.degrees(value), SWEEP_UNITS[kind]
     if display.metric:
         return value, SWEEP_UNITS[kind]
     scale, zero, unit = _INCH.get(kind, (1.0, 0.0, SWEEP_UNITS[kind]))

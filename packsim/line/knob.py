@@ -1,0 +1,48 @@
+"""A knob: one thing of a stage that can be set, and the rest left alone."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from packsim.errors import InputError
+from packsim.line.plant import Scenario
+from packsim.line.stage import Stage
+
+
+@dataclass(frozen=True, slots=True)
+class Knob:
+    """One thing of a stage that can be set.
+
+    Parameters
+    ----------
+    name : str
+        What a person calls it.
+    kind : str
+        What sort of quantity it takes, in the units inside the package.
+    what : str
+        What it turns, in a few words.
+    turn : callable
+        Returns a stage with the thing at a value.
+    now : callable
+        Returns the value it has in a stage.
+    """
+
+    name: str
+    kind: str
+    what: str
+    turn: Callable[[Stage, float], Stage]
+    now: Callable[[Stage], float]
+
+    def set(self, scenario: Scenario, stage_index: int, value: float) -> Scenario:
+        """Return the scenario with this knob at a value in one stage.
+
+        Raises
+        ------
+        InputError
+            If the stage cannot have the value; the key names the knob.
+        """
+        stages = list(scenario.stages)
+        try:
+            stages[stage_index] = self.turn(stages[stage_index], value)
+        except InputError as error:
+            raise error.under(self.name) from error
+        return scenario.with_stages(tuple(stages))
