@@ -26,24 +26,28 @@ def running(line, can, slack: float = 12.0, steps: int = 60, **more):
     return state, track
 
 
+def full_leans(state, track, can):
+    """Leans in 360 directions by the full envelope."""
+    cell = track.cell(state.station_mm)
+    low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
+    return own_lean(
+        np.column_stack((state.x_mm, state.y_mm)),
+        can.stance(),
+        left_mm=low - 33.0,
+        right_mm=high + 33.0,
+        wire_heights_mm=(40.0, 90.0),
+        period_mm=state.period_mm,
+        directions=360,
+        refine=False,
+    )
+
+
 def test_own_lean_agrees_with_the_full_envelope(line, can) -> None:
     """Measured here: 0.88 to 0.93 of the worst lean over 360 directions on average over a pack."""
     means = []
     for steps in (40, 80, 120, 160):
         state, track = running(line, can, steps=steps)
-        frame = frame_of(state, track)
-        cell = track.cell(state.station_mm)
-        low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
-        full = own_lean(
-            np.column_stack((state.x_mm, state.y_mm)),
-            can.stance(),
-            left_mm=low - 33.0,
-            right_mm=high + 33.0,
-            wire_heights_mm=(40.0, 90.0),
-            period_mm=state.period_mm,
-            directions=360,
-            refine=False,
-        )
+        frame, full = frame_of(state, track), full_leans(state, track, can)
         share = frame.lean_rad / np.maximum(full.worst_rad, 1e-9)
         seen = full.worst_rad > 0.002
         assert seen.sum() > 80
@@ -53,6 +57,15 @@ def test_own_lean_agrees_with_the_full_envelope(line, can) -> None:
         same = full.lean_rad[:, :: 360 // DIRECTIONS].max(axis=1)
         assert frame.lean_rad == pytest.approx(same, abs=1e-6)
     assert np.mean(means) > 0.9
+
+
+def test_cans_that_see_past_the_first_ring_are_asked_again(line, can) -> None:
+    track = build_track(line(3, (30.0,), kicks=Kicks(0.0, 0.0), fill=0.6), can)
+    state = start_slice(track, np.random.default_rng(0), 1200.0)
+    frame, full = frame_of(state, track), full_leans(state, track, can)
+    assert (124.0 * np.sin(frame.lean_rad) > 0.7 * 66.0).sum() > 5
+    same = full.lean_rad[:, :: 360 // DIRECTIONS].max(axis=1)
+    assert frame.lean_rad == pytest.approx(same, abs=1e-6)
 
 
 def test_roles_follow_the_lean(line, can) -> None:

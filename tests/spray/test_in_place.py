@@ -18,6 +18,7 @@ from packsim.passage.standing import Standing, shaking_of, standing_of, worst_wa
 from packsim.passage.tip import part_of_energy_mJ
 from packsim.scenario import load_scenario
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.under_headers import stretches_under
 
 SHARES = np.linspace(0.0, 1.0, 21)
 
@@ -57,6 +58,14 @@ def test_without_sprays_weight_alone_rights_a_can(small, x, y, turn, share) -> N
     rise = math.hypot(30.0, stance.cg_mm) - stance.cg_mm
     assert balance[0] == pytest.approx(math.atan2(30.0, stance.cg_mm), rel=1e-12)
     assert energy[0] == pytest.approx(stance.weight_N * rise, rel=1e-12)
+
+
+def test_headers_a_rounding_apart_make_stretches_that_are_equal(small) -> None:
+    """Else what sprays do there is worked out for each: places along a stage round otherwise."""
+    at = (171.3, 171.3 + 1000.1, 171.3 + 2000.2, 171.3 + 3000.3)
+    found = stretches_under([small.header(station_mm=x) for x in at], small.can().stance(), 0.4)
+    assert len(found) == 4
+    assert len({(one.headers, one.length_mm) for one in found}) == 1
 
 
 def test_beyond_its_spray_one_header_changes_nothing(small) -> None:
