@@ -62,8 +62,10 @@ def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats
     long under every header as it would be.
     """
     station = state.station_mm
+    if not state.period_mm:
+        return station
     stage = track.stage_at[track.cell(station[:1])]
-    if not state.period_mm or not stage.size or stage[0] < 0:
+    if not stage.size or stage[0] < 0:
         return station
     start, stop = track.bounds_mm[stage[0] : stage[0] + 2]
     length = stop - start
@@ -118,8 +120,9 @@ def draw_kicks(
     ladder = np.cumsum(rates)
     total = float(ladder[-1]) if ladder.size else 0.0
     count = int(rng.poisson(total * dt_s))
-    # side="right" passes over cans of rate 0, which repeat the step before them
-    can = np.searchsorted(ladder, rng.random(count) * total, side="right")
+    # side="right" passes over cans of rate 0, which repeat the step before them; kicks in the order
+    # of the cans are found and given forwards in memory, and nothing hangs on their order
+    can = np.searchsorted(ladder, np.sort(rng.random(count)) * total, side="right")
     can = np.minimum(can, max(ladder.size - 1, 0))
     where = stage.take(can) if count else np.empty(0, dtype=np.int64)
     unit = np.empty(count, dtype=np.complex128)

@@ -123,7 +123,8 @@ def _listed(place: Places, body: Ints, cells: Cells, cutoff: float) -> tuple[Int
         some = gather(cells, here.real, here.imag, cutoff, found) if body[i] >= 0 else 0
         if total + some > len(other):
             longer = np.empty(2 * len(other) + some, np.int64)
-            longer[:total] = other[:total]
+            for e in range(total):  # a slice set to a slice takes seconds to compile
+                longer[e] = other[e]
             other = longer
         for k in range(some):
             j = found[k]

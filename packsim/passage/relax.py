@@ -135,7 +135,9 @@ def _parted(
         size = _swept(x, y, low, high, listed, tolerance, backwards, queue, waits, later)
         queue, backwards = later[:size][::-1].copy(), not backwards
         sweeps += 1
-    worst, can = _worst(x, y, listed)
+    worst, can = _worst(x, y, listed, 0.9 * tolerance)  # that much is left nearly always
+    if can < 0:
+        worst, can = _worst(x, y, listed, 0.0)
     return worst, can, sweeps
 
 
@@ -155,8 +157,8 @@ def _find_overlapping(x: Floats, y: Floats, listed: Listed, tolerance: float, wa
 
 
 @kernel
-def _worst(x: Floats, y: Floats, listed: Listed) -> tuple[float, int]:
-    """Worst overlap of any pair, and a can of it; −1 where nothing overlaps."""
+def _worst(x: Floats, y: Floats, listed: Listed, above: float) -> tuple[float, int]:
+    """Worst overlap above some, and a can of the pair; −1 where none is."""
     begin, other, radius, period = listed
     worst, can = 0.0, -1
     for i in range(len(x)):
@@ -165,9 +167,11 @@ def _worst(x: Floats, y: Floats, listed: Listed) -> tuple[float, int]:
             if j < i:
                 break
             along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
-            square, near = along * along + across * across, radius[i] + radius[j] - worst
-            if square < near * near:
-                worst, can = radius[i] + radius[j] - math.sqrt(square), i
+            square, total = along * along + across * across, radius[i] + radius[j]
+            if square < (total - above) ** 2:
+                overlap = total - math.sqrt(square)
+                if overlap > worst:
+                    worst, can = overlap, i
     return worst, can
 
 

@@ -119,10 +119,15 @@ class Standing:
 
     def wire_rows(self) -> Floats:
         """Return the wire heights of each stage in a row, infinite beyond its last [mm]."""
-        rows = np.full((len(self.wires_mm), max(map(len, self.wires_mm))), math.inf)
-        for row, heights in zip(rows, self.wires_mm, strict=True):
-            row[: len(heights)] = heights
-        return rows
+        return _wire_rows(self.wires_mm)
+
+
+@lru_cache(maxsize=16)
+def _wire_rows(wires_mm: tuple[tuple[float, ...], ...]) -> Floats:
+    rows = np.full((len(wires_mm), max(map(len, wires_mm))), math.inf)
+    for row, heights in zip(rows, wires_mm, strict=True):
+        row[: len(heights)] = heights
+    return rows
 
 
 def shaking_of(scenario: Scenario, can: Can) -> Shaking:
