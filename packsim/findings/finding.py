@@ -17,9 +17,9 @@ LEVELS: Final = ("stop", "change", "watch", "note")
 
 Values = Mapping[str, float | str]
 """What stands in a text, by name: a length where the name ends in ``_mm`` [mm], a share of dome
-water where it ends in ``_full``, else a word."""
+water where it ends in ``_full``, any share where it ends in ``_share``, else a word."""
 
-_OF_STAGES: Final = ("_mm", "_full")
+_OF_STAGES: Final = ("_mm", "_full", "_share")
 
 WHY: Final = "packsim why FILE --stage {stage} --size {size}"
 """The command that shows the calculation behind a finding."""
@@ -174,6 +174,9 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
             of_stages = [float(row[name]) for row in rows]
             low, high = length(min(of_stages)), length(max(of_stages))
             words[name] = low if low == high else f"{low} to {high}"
+        if name.endswith("_share"):
+            ends = sorted({f"{100.0 * float(row[name]):.0f}" for row in rows}, key=float)
+            words[name] = " to ".join(dict.fromkeys((ends[0], ends[-1]))) + " %"
         if name.endswith("_full"):
             full = [full_words(share) for share in sorted({float(row[name]) for row in rows})]
             words[name] = " or ".join(filter(None, (", ".join(full[:-1]), full[-1])))

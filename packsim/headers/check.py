@@ -15,11 +15,14 @@ from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, medium_of
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.spray_load import SPRAY_ASSUMED
-from packsim.spray.uniformity import Coverage, Uniformity, coverage, uniformity
-
-LOW_SHARE: Final = 0.8
-HIGH_SHARE: Final = 1.25
-"""Lanes below and above these shares of the mean dose are named: a judgement, not a standard."""
+from packsim.spray.uniformity import (
+    HIGH_SHARE,
+    LOW_SHARE,
+    Coverage,
+    Uniformity,
+    coverage,
+    uniformity,
+)
 
 PLACES: Final = ("inside", "top", "outside")
 """Where on a can the dose lands: through the mouth from below; on the dome; down the outside."""
@@ -226,7 +229,7 @@ def _doses(scenario: Scenario, at: Arrangement) -> tuple[PlaceDose, ...]:
         got = dose(at.lines_mm, at.cans_per_mm, at.stance, headers, scenario.mat)
         places = _places(got, {h.side for h in headers})
         for place, doses in places:
-            even = uniformity(doses, at.shares, LOW_SHARE, HIGH_SHARE)
+            even = uniformity(doses, at.shares)
             found.append(PlaceDose(medium, place, doses, even))
     return tuple(found)
 

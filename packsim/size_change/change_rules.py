@@ -11,12 +11,16 @@ from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.line import Bracket, Scenario
 from packsim.line.guides import Reach
-from packsim.nozzles.lane_lines import MISSES_CAN
+from packsim.nozzles.lane_lines import MISSES_CAN, lane_shares
 from packsim.size_change.size_change import SizeChange, StageChange
+from packsim.spray.uniformity import LOW_SHARE, coverage, uniformity
 
 WORTH_A_LOOK_MM: Final = 10.0
-"""A change of the nozzles' distance from the can tops worth a look at the coverage (assumed: a
-tenth of a usual distance)."""
+"""A change of the nozzles' distance from the can tops worth a word (assumed: a tenth of a usual
+distance)."""
+
+DESIGN: Final = "packsim nozzles design FILE"
+"""The command that says where new headers are to be drilled."""
 
 _Found = Iterator[Finding | None]
 
@@ -102,21 +106,47 @@ def _tipping(scenario: Scenario, change: StageChange) -> _Found:
 
 
 def _tops(scenario: Scenario, change: StageChange) -> _Found:
-    """Can tops that come nearer to the nozzles above, or farther from them."""
+    """Can tops at another distance from the nozzles above, and what the sprays then cover."""
     stage, top = change.found, change.after.stance.height_mm
     by = top - change.before.stance.height_mm
-    above = any(header.side == "above" for header in stage.headers)
-    clear = len(clear_headers(stage, top)) == len(stage.headers)
-    if above and clear and abs(by) >= WORTH_A_LOOK_MM:
-        words = "nearer to" if by > 0.0 else "farther from"
+    above = [h for h in clear_headers(stage, top) if h.side == "above"]
+    if not above or len(clear_headers(stage, top)) < len(stage.headers):
+        return
+    overlap = min(coverage(header, top).overlap_mm for header in above)
+    words = "nearer to" if by > 0.0 else "farther from"
+    if overlap < 0.0:
+        what = "the sprays above leave dry stripes {stripe_mm} wide between them on the can tops"
+        do = "raise the headers, or drill them anew"
+        yield tell(change.after, "watch", what, do, DESIGN, stripe_mm=-overlap)
+    elif abs(by) >= WORTH_A_LOOK_MM:
+        what = f"the can tops come {{by_mm}} {words} the nozzles above; their sprays still overlap"
         yield tell(
-            change.after,
-            "note",
-            f"the can tops come {{by_mm}} {words} the nozzles above",
-            "check what the sprays cover",
-            "packsim nozzles check FILE",
-            by_mm=abs(by),
+            change.after, "note", what + " by {overlap_mm}", by_mm=abs(by), overlap_mm=overlap
         )
+
+
+def _washed(scenario: Scenario, change: StageChange) -> _Found:
+    """Lanes of the new size that get much less than the others."""
+    after, before = change.after, change.before
+    for place, lanes in after.doses.items():
+        even = uniformity(lanes, lane_shares(after.pack))
+        if not even.under:
+            continue
+        where = "on top" if place == "top" else place
+        low = f"{100.0 * LOW_SHARE:.0f} % of the mean dose"
+        what = f"{{few}} of {{lanes}} lanes get less than {low} {where}"
+        values: dict[str, float | str] = {
+            "few": str(len(even.under)),
+            "lanes": str(len(lanes)),
+            "least_share": even.least_share,
+        }
+        tail = ": the least gets {least_share}"
+        if place in before.doses:
+            tail += ", before the change {was_share}"
+            was = uniformity(before.doses[place], lane_shares(before.pack))
+            values["was_share"] = was.least_share
+        do = "add nozzles beyond the edge lanes, or drill for both sizes"
+        yield tell(after, "watch", what + tail, do, DESIGN, **values)
 
 
 def _wires(scenario: Scenario, change: StageChange) -> _Found:
@@ -161,6 +191,7 @@ STAGE_RULES: Final[tuple[Callable[[Scenario, StageChange], _Found], ...]] = (
     _window,
     _tipping,
     _tops,
+    _washed,
     _hold_down,
     _wires,
     _nozzles,

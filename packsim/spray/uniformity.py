@@ -1,6 +1,7 @@
 """How evenly the lanes are washed, which of them are not, and whether neighbouring sprays meet."""
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -9,6 +10,10 @@ from packsim.arrays import Floats
 from packsim.errors import InputError, non_negative
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
+
+LOW_SHARE: Final = 0.8
+HIGH_SHARE: Final = 1.25
+"""Lanes below and above these shares of the mean dose are named: a judgement, not a standard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +80,8 @@ def christiansen(doses: ArrayLike, weights: ArrayLike | None = None) -> float:
 def uniformity(
     doses: ArrayLike,
     weights: ArrayLike | None = None,
-    low_share: float = 0.8,
-    high_share: float = 1.25,
+    low_share: float = LOW_SHARE,
+    high_share: float = HIGH_SHARE,
 ) -> Uniformity:
     """Evenness of the dose, with the lanes that get too little or too much named.
 

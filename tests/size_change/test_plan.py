@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from packsim.errors import InputError
+from packsim.headers import check_headers
 from packsim.line import Bracket, Header, KnownSetting, Nozzle, Scenario, Stage
+from packsim.scenario import load_scenario
 from packsim.size_change import SizeChange, apply_change, plan_change
 
 NOZZLE = Nozzle("cone", math.radians(60.0), 3e4, 0.2)
@@ -252,6 +255,40 @@ def test_a_header_in_the_way_stops_it(
     low = Header("above", 1000.0, 130.0, 300.0, 50.0, 9, 0.0, NOZZLE)
     change = plan_change(line(replace(stage(), headers=(low,))), "big", "tall")
     assert "10.0 mm below the can tops" in words(change, "stop")
+
+
+def test_the_headers_are_checked_for_the_new_size(root: Path) -> None:
+    line = load_scenario(root / "scenarios" / "swing_line.toml")
+    change = plan_change(line, "211 body", "sleek body")
+    after = apply_change(line, change)
+    shares = {}
+    for case, size in ((line, "211 body"), (after, "sleek body")):
+        for check in check_headers(case, ["wash"], [size]):
+            for dose in check.doses:
+                shares[size, dose.place] = dose.even
+    for place, where in (("inside", "inside"), ("top", "on top")):
+        alerts = [a for a in change.alerts if f"of the mean dose {where}" in a.what]
+        (values,) = (
+            v
+            for alert in alerts
+            for stage, v in zip(alert.stages, alert.values, strict=True)
+            if stage == "wash"
+        )
+        now = shares["sleek body", place]
+        assert values["least_share"] == pytest.approx(now.least_share)
+        assert values["was_share"] == pytest.approx(shares["211 body", place].least_share)
+        assert int(values["few"]) == len(now.under)
+    assert "58 %, before the change 76 %" in words(change, "watch")
+    assert "the can tops come 33.2 mm nearer to the nozzles above" in words(change, "note")
+
+
+def test_dry_stripes_on_taller_cans_are_told(
+    line: Callable[..., Scenario], stage: Callable[..., Stage]
+) -> None:
+    # 30 mm over the tall can's top a cone of 60 deg is 2 · 30 tan 30 deg = 34.6 mm wide
+    header = Header("above", 500.0, 170.0, 200.0, 50.0, 14, 0.02, NOZZLE)
+    change = plan_change(line(stage(headers=(header,))), "big", "tall")
+    assert "dry stripes 15.4 mm wide" in words(change, "watch")
 
 
 def test_lanes_misses_and_the_size_set_for_are_told(
