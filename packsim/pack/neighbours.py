@@ -1,4 +1,4 @@
-"""Who stands next to whom: pairs and lists of points no farther apart than a cutoff."""
+"""Who stands next to whom: for each point those no farther than a cutoff."""
 
 import math
 from collections.abc import Sequence
@@ -13,46 +13,6 @@ _PER_POINT = 40
 """Turns of the loop below for each point, roughly."""
 
 
-def neighbour_pairs(
-    centres_mm: Floats, cutoff_mm: float, period_mm: float | None = None
-) -> tuple[Ints, Floats]:
-    """Find all pairs of points no farther apart than a cutoff.
-
-    Parameters
-    ----------
-    centres_mm : ndarray, shape (n, 2)
-        Points [mm].
-    cutoff_mm : float
-        Greatest distance, itself included [mm].
-    period_mm : float, optional
-        Period along x; None for a plane without one [mm].
-
-    Returns
-    -------
-    pairs : ndarray of int, shape (m, 2)
-        i < j, each pair once. In a period shorter than two cutoffs a pair may be near in several
-        ways: each way is listed once. A point near its own image is listed as (i, i), once for
-        each distance, not for each direction.
-    vectors_mm : ndarray, shape (m, 2)
-        From i to j [mm].
-
-    Raises
-    ------
-    InputError
-        If a centre is not finite, or cutoff or period is not above 0.
-
-    Notes
-    -----
-    Points are sorted into cells one cutoff wide; each looks into its own cell and four of the
-    eight around it, so a pair is met once. Images one or more periods ahead stand in for the
-    periodic neighbours; two images never pair.
-    """
-    first, second, vectors = _found(centres_mm, cutoff_mm, period_mm)
-    swap = first > second
-    vectors[swap] *= -1.0
-    return np.column_stack((np.minimum(first, second), np.maximum(first, second))), vectors
-
-
 def neighbour_lists(
     centres_mm: Floats,
     cutoff_mm: float,
@@ -63,8 +23,12 @@ def neighbour_lists(
 
     Parameters
     ----------
-    centres_mm, cutoff_mm, period_mm
-        As for `neighbour_pairs`.
+    centres_mm : ndarray, shape (n, 2)
+        Points [mm].
+    cutoff_mm : float
+        Greatest distance, itself included [mm].
+    period_mm : float, optional
+        Period along x; None for a plane without one [mm].
     asked : ndarray of bool, shape (n,), optional
         Points whose neighbours are wanted; all of them by default.
 
@@ -76,6 +40,17 @@ def neighbour_lists(
         The neighbours. In a short period one may appear in several ways, a point's own images too.
     x_mm, y_mm : ndarray, shape (m,)
         From the point to the neighbour [mm].
+
+    Raises
+    ------
+    InputError
+        If a centre is not finite, or cutoff or period is not above 0.
+
+    Notes
+    -----
+    Points are sorted into cells one cutoff wide; each looks into its own cell and four of the
+    eight around it, so a pair is met once. Images one or more periods ahead stand in for the
+    periodic neighbours; two images never pair.
     """
     count = len(centres_mm)
     wanted = np.ones(count, np.int64) if asked is None else asked.astype(np.int64)

