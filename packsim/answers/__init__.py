@@ -9,7 +9,6 @@ from packsim.answers.answer import (
 )
 from packsim.answers.stage_pack import (
     lowest_wires_mm,
-    sprayed_lines_mm,
     stage_pack,
     stage_packs,
 )

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any, Final
 
+import numpy as np
+
 from packsim.answers.stage_pack import (
     Alignment,
     CansFlow,
@@ -19,6 +21,7 @@ from packsim.answers.tipping import Tipping
 from packsim.answers.worst_can import (
     DomeWater,
     WorstCan,
+    alike_mm,
     clear_headers,
     stage_hold_down,
     stage_sprays,
@@ -27,7 +30,7 @@ from packsim.answers.worst_can import (
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import Assumption
-from packsim.line import Mat, Scenario, Stage
+from packsim.line import Header, Mat, Scenario, Stage
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.dose import lane_doses_mL
@@ -98,10 +101,14 @@ class Answer:
         return lowest_wires_mm(self.set_stage)
 
     @cached_property
+    def lines_mm(self) -> tuple[float, ...]:
+        """Lines of can centres the sprays meet, from the mat's left edge [mm]."""
+        return alike_mm(sprayed_lines_mm(self.set_stage, self.pack))
+
+    @cached_property
     def worst(self) -> WorstCan:
         """The can with its dome as full as is worse for each question."""
-        lines = sprayed_lines_mm(self.set_stage, self.pack)
-        return worst_can(self.set_stage, self.can, self.mat.open_fraction, lines)
+        return worst_can(self.set_stage, self.can, self.mat.open_fraction, self.lines_mm)
 
     @property
     def stance(self) -> Stance:
@@ -148,8 +155,8 @@ class Answer:
     @cached_property
     def _loads(self) -> tuple[SprayLoad | None, ...]:
         shares = self.water.sprayed, self.water.low
-        lines = sprayed_lines_mm(self.set_stage, self.pack)
-        return stage_sprays(self.set_stage, self.can, self.mat.open_fraction, lines, shares)
+        open_part = self.mat.open_fraction
+        return stage_sprays(self.set_stage, self.can, open_part, self.lines_mm, shares)
 
     @property
     def spray(self) -> SprayLoad | None:
@@ -164,11 +171,8 @@ class Answer:
     @cached_property
     def doses(self) -> dict[str, Floats]:
         """What each lane gets inside and on top, where headers spray there [mL per can]."""
-        if not self.sprayed:
-            return {}
-        clear = clear_headers(self.set_stage, self.can.height_mm)
-        lines = sprayed_lines_mm(self.set_stage, self.pack)
-        return lane_doses_mL(lines, self.stance, clear, self.mat)
+        headers = clear_headers(self.set_stage, self.can.height_mm)
+        return _doses(headers, self.can, self.mat, self.lines_mm) if self.sprayed else {}
 
     @cached_property
     def alignment(self) -> Alignment | None:
@@ -232,6 +236,13 @@ def answer_stage(scenario: Scenario, stage_name: str, size: str) -> Answer:
     """
     stage, can = scenario.stage(stage_name), scenario.size(size)
     return _answer(stage, can, scenario.mat, scenario.factor, scenario.assumed_in(stage, can))
+
+
+@lru_cache(maxsize=256)
+def _doses(
+    headers: tuple[Header, ...], can: Can, mat: Mat, lines_mm: tuple[float, ...]
+) -> dict[str, Floats]:
+    return lane_doses_mL(np.array(lines_mm), can.stance(), headers, mat)
 
 
 @lru_cache(maxsize=512)

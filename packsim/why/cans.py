@@ -8,7 +8,6 @@ import numpy as np
 from packsim.answers import (
     Answer,
     clear_headers,
-    sprayed_lines_mm,
     stage_sprays,
     towards_guides,
     worst_can,
@@ -102,7 +101,7 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     if answer.spray is None or answer.lightest is None:
         return None
     stance, balance = answer.stance, answer.tipping.balance_angle_rad
-    lines, open_part = sprayed_lines_mm(stage, answer.pack), scenario.mat.open_fraction
+    lines, open_part = np.array(answer.lines_mm), scenario.mat.open_fraction
     headers = clear_headers(stage, stance.height_mm)
     towards_guide = DIRECTIONS_RAD[towards_guides(stage.layout)]
     lane, along, bearing = worst_place(lines, stance, headers, open_part, towards_guide)
@@ -176,7 +175,7 @@ class RowEnergies:
     row_gathered_per_million: float
 
 
-def row_energies(scenario: Scenario, stage: Stage, answer: Answer) -> RowEnergies | None:
+def row_energies(stage: Stage, answer: Answer) -> RowEnergies | None:
     """Work out the energies of a row; None where nothing stands or no wire holds.
 
     The net push of the sprays is left out: the weight alone holds. The domes are as full as tips
@@ -185,10 +184,7 @@ def row_energies(scenario: Scenario, stage: Stage, answer: Answer) -> RowEnergie
     heights, kicks = answer.wire_heights_mm, stage.kicks
     if not answer.pack.fits or not heights:
         return None
-    can, lines = scenario.size(answer.size), sprayed_lines_mm(stage, answer.pack)
-    rows = rows_of(
-        answer.pack, worst_can(stage, can, scenario.mat.open_fraction, lines).loads, heights
-    )
+    rows = rows_of(answer.pack, answer.worst.loads, heights)
     exposures, mat = kicks.rate_per_s * answer.dwell_s, answer.hold_down
     still = (mat is not None and mat.blocks) or kicks.energy_mJ == 0.0
 

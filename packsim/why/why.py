@@ -222,7 +222,7 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         else row_parting(answer.pack, answer.tipping.safe.slack_mm),
         wires=wire_reasons(scenario, stage, answer),
         spray=spray_terms(scenario, stage, answer),
-        energies=row_energies(scenario, stage, answer),
+        energies=row_energies(stage, answer),
         on_neighbour=sliding(answer.stance, loosest.centre_lean_rad, friction),
         on_wire=None
         if wire is None

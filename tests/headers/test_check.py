@@ -69,7 +69,8 @@ def test_the_answer_of_the_study_gets_the_same(swing: Scenario) -> None:
         for one in check.doses:
             if one.place == "outside":
                 continue
-            np.testing.assert_allclose(answer.doses[one.place], one.by_lane_mL, rtol=1e-12)
+            # an answer knows its lines to 1e-9 mm
+            np.testing.assert_allclose(answer.doses[one.place], one.by_lane_mL, rtol=1e-11)
             least = quantity(f"least_dose_{one.place}_mL").of(answer)
             assert least == pytest.approx(one.by_lane_mL.min())
             share = quantity(f"least_share_{one.place}").of(answer)
