@@ -99,7 +99,17 @@ def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> C
         if there[i]:
             order[at[cell[i]]] = i
             at[cell[i]] += 1
-    return Cells(order, begin, columns, rows, low_x, low_y, wide, tall, period_mm)
+    return Cells(
+        order=order,
+        begin=begin,
+        columns=columns,
+        rows=rows,
+        x_mm=low_x,
+        y_mm=low_y,
+        wide_mm=wide,
+        tall_mm=tall,
+        period_mm=period_mm,
+    )
 
 
 @kernel

@@ -103,13 +103,13 @@ def list_near(
     """
     if place_mm.size < 2:
         nobody = np.zeros(place_mm.size + 1, dtype=np.int64)
-        return Near(nobody, nobody[:0], radius_mm, place_mm, np.inf, period_mm)
+        return Near(nobody, nobody[:0], radius_mm, place_mm, np.inf, period_mm=period_mm)
     largest = 2.0 * float(radius_mm.max())
     skin = skin_rel * largest
     own = np.arange(place_mm.size) if body is None else body
     cells = compiled(in_cells)(place_mm, own >= 0, largest + skin, float(period_mm))
     begin, other = compiled(_listed)(place_mm, own, cells, largest + skin)
-    return Near(begin, other, radius_mm, place_mm, skin, period_mm)
+    return Near(begin, other, radius_mm, place_mm, skin, period_mm=period_mm)
 
 
 @kernel

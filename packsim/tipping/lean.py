@@ -127,7 +127,9 @@ def own_lean(
     left_gap = _gap_mm(positions[:, 1] - stance.radius_mm, left_mm, "left_mm")
     right_gap = -_gap_mm(positions[:, 1] + stance.radius_mm, right_mm, "right_mm")
     bearings = 2.0 * math.pi * np.arange(directions) / directions
-    around = _Around(positions, period_mm, left_gap, right_gap, stance, tuple(wire_heights_mm))
+    around = _Around(
+        positions, period_mm, left_gap, right_gap, stance, wires_mm=tuple(wire_heights_mm)
+    )
     everybody = np.ones(len(positions), dtype=np.bool_)
     near = min(NEAR_REL * stance.diameter_mm, stance.height_mm)
     lean, worst, bearing, held = around.leans(near, everybody, bearings, refine)
@@ -136,7 +138,7 @@ def own_lean(
         found = around.leans(stance.height_mm, again, bearings, refine)
         lean[again], worst[again], bearing[again], _ = found
     index = lean_index(worst, alpha)
-    return LeanEnvelope(lean, bearings, worst, bearing, index, held)
+    return LeanEnvelope(lean, bearings, worst, bearing, index, held=held)
 
 
 def _gap_mm(wall_mm: Floats, face_mm: ArrayLike, key: str) -> Floats:
