@@ -27,8 +27,8 @@ SLICE_CANS: Final = 2500
 LEAST_SLICE_MM: Final = 600.0
 """Least length of a slice, so that no can is pushed by its own copies [mm]."""
 
-_WORTH: Final = 500
-"""Cans that go through while one more process starts."""
+_WORTH: Final = 2000
+"""Cans that go through while one more process starts, one to two seconds."""
 
 
 class Line(NamedTuple):

@@ -49,7 +49,8 @@ def shared(
         with _starting_deaf():
             results = pool(delayed(work)(job) for job in jobs)
             ending.callback(_cut_off, results)
-        yield from results
+        for result in results:  # noqa: UP028 - "yield from" would end the results before `_cut_off`
+            yield result
 
 
 def _cut_off(results: Any) -> None:
