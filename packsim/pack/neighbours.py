@@ -52,37 +52,24 @@ def neighbour_lists(
     eight around it, so a pair is met once. Images one or more periods ahead stand in for the
     periodic neighbours; two images never pair.
     """
-    count = len(centres_mm)
-    wanted = np.ones(count, np.int64) if asked is None else asked.astype(np.int64)
-    first, second, vectors = _found(centres_mm, cutoff_mm, period_mm, wanted)
-    x, y = np.ascontiguousarray(vectors.T)
-    found: tuple[Ints, Ints, Floats, Floats]
-    found = run(_listed, 4 * len(first), first, second, x, y, wanted)
-    return found
-
-
-def _found(
-    centres_mm: Floats, cutoff_mm: float, period_mm: float | None, asked: Ints | None = None
-) -> tuple[Ints, Ints, Floats]:
-    """Pairs in the order they are met, and the vectors from the first to the second."""
     cutoff, count = positive("cutoff_mm", cutoff_mm), len(centres_mm)
     points, owner = _with_images(centres_mm, cutoff, period_mm)
     if count == 0:
-        return np.empty(0, np.int64), np.empty(0, np.int64), np.empty((0, 2))
+        return np.zeros(1, np.int64), owner, np.empty(0), np.empty(0)
     column, row = np.floor((points - points.min(axis=0)) / cutoff).astype(np.int64).T
     width = int(column.max()) + 2  # one empty column keeps the ends of rows apart
     cell = row * width + column
     order = np.argsort(cell, kind="stable")
     x, y = points[order].T
     mine = np.where(order < count, owner[order], -1 - owner[order])
-    wanted = np.ones(count, np.int64) if asked is None else asked
+    wanted = np.ones(count, np.int64) if asked is None else asked.astype(np.int64)
     given = x, y, cell[order], mine, wanted, width, cutoff
-    room = 4 * count
-    while True:
-        met, first, second, vectors = run(_met, _PER_POINT * len(points), *given, room)
-        if met <= room:
-            return first[:met], second[:met], vectors[:met]
+    met, room = 4 * count, 0
+    while met > room:
         room = met
+        met, *lists = run(_listed, _PER_POINT * len(points), *given, room)
+    indptr, indices, along, across = lists
+    return indptr, indices, along, across
 
 
 def _with_images(centres_mm: Floats, cutoff: float, period_mm: float | None) -> tuple[Floats, Ints]:
@@ -105,7 +92,31 @@ def _with_images(centres_mm: Floats, cutoff: float, period_mm: float | None) -> 
 
 
 @kernel
-def _met(
+def _by_point(
+    first: Ints, second: Ints, dx: Floats, dy: Floats, asked: Sequence[int]
+) -> tuple[Ints, Ints, Floats, Floats]:
+    """Turn pairs into a list for each asked point."""
+    indptr = np.zeros(len(asked) + 1, np.int64)
+    for e in range(len(first)):
+        indptr[first[e] + 1] += asked[first[e]]
+        indptr[second[e] + 1] += asked[second[e]]
+    for i in range(len(asked)):
+        indptr[i + 1] += indptr[i]
+    at, total = indptr[:-1].copy(), indptr[-1]
+    indices, along, across = np.empty(total, np.int64), np.empty(total), np.empty(total)
+    for e in range(len(first)):
+        i, j = first[e], second[e]
+        if asked[i]:
+            indices[at[i]], along[at[i]], across[at[i]] = j, dx[e], dy[e]
+            at[i] += 1
+        if asked[j]:
+            indices[at[j]], along[at[j]], across[at[j]] = i, -dx[e], -dy[e]
+            at[j] += 1
+    return indptr, indices, along, across
+
+
+@kernel
+def _listed(
     x: Sequence[float],
     y: Sequence[float],
     cell: Sequence[int],
@@ -114,13 +125,13 @@ def _met(
     width: int,
     cutoff: float,
     room: int,
-) -> tuple[int, Ints, Ints, Floats]:
-    """Pairs of points sorted by cell, those of an asked one alone; an image's owner is −1 − can.
+) -> tuple[int, Ints, Ints, Floats, Floats]:
+    """List neighbours of points sorted by cell; an image's owner is −1 − can.
 
-    Returns how many there are, and as many of them as there is room for.
+    Returns how many pairs there are, and the lists of as many as there is room for.
     """
     first, second = np.empty(room, np.int64), np.empty(room, np.int64)
-    vectors = np.empty((room, 2))
+    along, across = np.empty(room), np.empty(room)
     count, square = len(x), cutoff * cutoff
     met = ahead = 0
     for s in range(count):
@@ -137,38 +148,8 @@ def _met(
                     i, j = p if p >= 0 else -1 - p, q if q >= 0 else -1 - q
                     if (p >= 0 or q >= 0) and (asked[i] or asked[j]):
                         if met < room:
-                            first[met], second[met] = i, j
-                            vectors[met, 0], vectors[met, 1] = dx, dy
+                            first[met], second[met], along[met], across[met] = i, j, dx, dy
                         met += 1
                 t += 1
             t, last = ahead, here + width + 1
-    return met, first, second, vectors
-
-
-@kernel
-def _listed(
-    first: Sequence[int],
-    second: Sequence[int],
-    x: Sequence[float],
-    y: Sequence[float],
-    asked: Sequence[int],
-) -> tuple[Ints, Ints, Floats, Floats]:
-    """Turn pairs into a list for each asked point."""
-    count, pairs = len(asked), len(first)
-    indptr = np.zeros(count + 1, np.int64)
-    for e in range(pairs):
-        indptr[first[e] + 1] += asked[first[e]]
-        indptr[second[e] + 1] += asked[second[e]]
-    for i in range(count):
-        indptr[i + 1] += indptr[i]
-    at, total = indptr[:-1].copy(), indptr[count]
-    indices, along, across = np.empty(total, np.int64), np.empty(total), np.empty(total)
-    for e in range(pairs):
-        i, j = first[e], second[e]
-        if asked[i]:
-            indices[at[i]], along[at[i]], across[at[i]] = j, x[e], y[e]
-            at[i] += 1
-        if asked[j]:
-            indices[at[j]], along[at[j]], across[at[j]] = i, -x[e], -y[e]
-            at[j] += 1
-    return indptr, indices, along, across
+    return met, *_by_point(first[: min(met, room)], second, along, across, asked)

@@ -1,11 +1,11 @@
-"""All pairs of points no farther apart than a cutoff, as the lists of neighbours are made of."""
+"""All pairs of points no farther apart than a cutoff, out of the lists of neighbours."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.pack.neighbours import _found
+from packsim.pack.neighbours import neighbour_lists
 
 
 def neighbour_pairs(
@@ -17,7 +17,7 @@ def neighbour_pairs(
     once. A point near its own image is listed as (i, i), once for each distance, not for each
     direction.
     """
-    first, second, vectors = _found(centres_mm, cutoff_mm, period_mm)
-    swap = first > second
-    vectors[swap] *= -1.0
-    return np.column_stack((np.minimum(first, second), np.maximum(first, second))), vectors
+    indptr, other, x, y = neighbour_lists(centres_mm, cutoff_mm, period_mm)
+    owner = np.repeat(np.arange(len(centres_mm)), np.diff(indptr))
+    once = (owner < other) | ((owner == other) & (x > 0.0))
+    return np.column_stack((owner, other))[once], np.column_stack((x, y))[once]
