@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -41,6 +42,7 @@ def stage_pack(
     )
 
 
+@lru_cache(maxsize=512)
 def stage_packs(stage: Stage, can: Can) -> LanePacks:
     """Return the packs a size can stand in between a stage's guides as they are set.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -114,9 +115,14 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
     Judged
         For the narrowest bracket.
     """
+    return _judged(stage, can, lanes, scenario.mat.open_fraction, scenario.factor)
+
+
+@lru_cache(maxsize=512)
+def _judged(stage: Stage, can: Can, lanes: int, open_fraction: float, factor: float) -> Judged:
     runs = stage_packs(stage, can).judged.lanes
     lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
-    worst = worst_can(stage, can, scenario.mat.open_fraction, lines)
+    worst = worst_can(stage, can, open_fraction, lines)
     stance, balance = worst.sprayed, worst.balance_rad
     wires = lowest_wires_mm(stage)
     budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
@@ -129,9 +135,9 @@ def judge(scenario: Scenario, stage: Stage, can: Can, lanes: int) -> Judged:
         weakest_rad=worst.weakest_rad,
         wires_mm=wires,
         budget=budget,
-        window=guide_window(budget, safe, scenario.factor),
-        factor=scenario.factor,
-        looser=judge(scenario, stage, can, runs) if 0 < runs < lanes else None,
+        window=guide_window(budget, safe, factor),
+        factor=factor,
+        looser=_judged(stage, can, runs, open_fraction, factor) if 0 < runs < lanes else None,
     )
 
 

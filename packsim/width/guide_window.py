@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -40,7 +41,7 @@ class Attack:
     cure: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: what to reduce is kept beside the fields once asked for
 class GuideWindow:
     """Every clear width that is neither too tight nor too loose.
 
@@ -55,10 +56,10 @@ class GuideWindow:
         What ends the window above.
     allowed_mm : float
         Slack the loosest case may have [mm].
-    empty_because : str
-        Why no width will do, or empty.
-    attack : tuple of Attack
-        For an empty window, what to reduce, largest first, until it opens.
+    budget : SlackBudget
+        What it follows from.
+    factor : float
+        Safety factor [-].
     """
 
     method: str
@@ -66,8 +67,27 @@ class GuideWindow:
     high_mm: float
     high_by: str
     allowed_mm: float
-    empty_because: str = ""
-    attack: tuple[Attack, ...] = ()
+    budget: SlackBudget
+    factor: float
+
+    @cached_property
+    def _cured(self) -> tuple[tuple[Attack, ...], float]:
+        return _attack(self.budget, self.method, self.allowed_mm)
+
+    @property
+    def attack(self) -> tuple[Attack, ...]:
+        """For an empty window, what to reduce, largest first, until it opens."""
+        return self._cured[0]
+
+    @property
+    def empty_because(self) -> str:
+        """Why no width will do, or empty."""
+        if not self.empty:
+            return ""
+        said = f"safe slack over {self.factor:g}"
+        limit = said if self.high_by == "safe slack" else "room for a lane more"
+        limit = f"{self.allowed_mm:.1f} mm ({limit})"
+        return _empty_because(self.budget, self.method, limit, self._cured[1])
 
     @property
     def empty(self) -> bool:
@@ -129,13 +149,15 @@ def guide_window(
         non_negative("safe_slack_mm", safe_slack_mm)
     low, high, ceiling = map(float, window_ends_mm(budget, safe_slack_mm, factor, method))
     high_by = "safe slack" if safe_slack_mm / factor <= ceiling else "next lane"
-    attack: tuple[Attack, ...] = ()
-    because = ""
-    if low > high:
-        attack, left = _attack(budget, method, ceiling)
-        limit = f"safe slack over {factor:g}" if high_by == "safe slack" else "room for a lane more"
-        because = _empty_because(budget, method, f"{ceiling:.1f} mm ({limit})", left)
-    return GuideWindow(method, low, high, high_by, ceiling, empty_because=because, attack=attack)
+    return GuideWindow(
+        method=method,
+        low_mm=low,
+        high_mm=high,
+        high_by=high_by,
+        allowed_mm=ceiling,
+        budget=budget,
+        factor=factor,
+    )
 
 
 def window_ends_mm(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -91,6 +92,28 @@ def test_sprays_that_lift_leave_no_balance(small: SimpleNamespace) -> None:
     assert found.tipping.safe.slack_mm == 0.0
     assert math.isinf(found.tipping.loosest.edge)
     assert found.tipping.verdict == "can tip"
+
+
+def test_only_what_is_asked_is_worked_out(small: SimpleNamespace) -> None:
+    stage = small.stage(width_mm=NEED + 3.21, headers=(small.header(),))
+    found = answer_stage(small.line(stage), "wash", "can")
+    assert found.tipping.loosest.verdict == "held"
+    assert not found.window.empty
+    assert not vars(found).keys() & {"voids", "alignment", "flow", "_loads", "window_rss"}
+    assert not vars(found.tipping).keys() & {"own", "gathered", "verdict", "nominal"}
+    assert found.tipping.verdict == "held"  # where the bound holds, each can is looked at
+    assert vars(found.tipping).keys() >= {"own", "gathered"}
+
+
+def test_lines_that_share_a_stage_share_its_answer(small: SimpleNamespace) -> None:
+    first, other = small.stage(name="first", width_mm=NEED + 4.0), small.stage(width_mm=NEED + 5.0)
+    line = small.line(first, other)
+    wider = small.line(first, small.stage(width_mm=NEED + 6.0))
+    assert answer_stage(line, "first", "can") is answer_stage(wider, "first", "can")
+    assert answer_stage(line, "wash", "can") is not answer_stage(wider, "wash", "can")
+    faster = replace(line, mat=replace(line.mat, speed_mm_per_s=2.0 * line.mat.speed_mm_per_s))
+    before, after = (answer_stage(one, "first", "can") for one in (line, faster))
+    assert after.flow.cans_per_min == pytest.approx(2.0 * before.flow.cans_per_min)
 
 
 def test_where_sprays_may_not_lift_they_lift_nowhere(small: SimpleNamespace) -> None:

@@ -14,7 +14,7 @@ LEFT_OUT: Final = _names(
         "Tipping": "worst pack budget heights_mm factor hold_down",
         # one of the quantities of the answer
         "Alignment": "now best side",
-        "GuideWindow": "low_mm high_mm high_by empty_because",
+        "GuideWindow": "low_mm high_mm high_by budget factor",
         "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
         # what a chance was worked out from
         "LineChance": "spectrum",
@@ -65,6 +65,7 @@ ALSO: Final = _names(
         "Finding": "what do command",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
+        "GuideWindow": "attack",
         "HoldDownMove": "direction",
         "Proposal": "in_line",
         "LineChance": "cans_counting_would_need",
