@@ -73,8 +73,7 @@ def change_command(
     sizes = case.size(from_, "from").name, case.size(to, "to").name
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
-    changed = apply_change(case, change)
-    asked = [(sizes[0], case), (sizes[1], changed)] if chance else []
+    asked = [(sizes[0], case), (sizes[1], apply_change(case, change))] if chance else []
     found = chances(asked)
     past = past_of(case) if asked else None
     told = told_of_change(change, [line for _, line in asked], found, past) if asked else []
@@ -83,7 +82,7 @@ def change_command(
         html=lambda: change_page(change, display, told),
         csv=lambda: change_csv(change, display),
         json=lambda: json_of("change", case, change, chances=found),
-        save=lambda: scenario_to_toml(changed),
+        save=lambda: scenario_to_toml(apply_change(case, change)),
     )
 
 
