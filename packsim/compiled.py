@@ -12,7 +12,6 @@ import hashlib
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from importlib import import_module
 from types import CodeType, FunctionType
 from typing import Any, TypeVar
 
@@ -110,9 +109,11 @@ def _compile_all() -> None:
     Numba looks a kernel's helpers up by name in its module when it is first called, so the names in
     the modules of kernels are pointed at the compiled selves.
     """
-    numba, event = import_module("numba"), import_module("numba.core.event")
+    import numba
+    from numba.core import event
+
     if not any(KERNELS.values()):
-        event.register("numba:compile", _notice(event.Listener))
+        event.register("numba:compile", _notice(event.Listener))  # type: ignore[no-untyped-call]
     stamps = {function: _stamp(function) for function, done in KERNELS.items() if done is None}
     for function, stamp in stamps.items():
         KERNELS[function] = numba.njit(nogil=True)(function)
@@ -169,7 +170,9 @@ def _keep_on_disk(fast: Any, stamp: str) -> None:
     two kinds of arguments at once may both take one name: what is read back is checked. A full or
     broken disk costs the compiling, not the answer.
     """
-    cache: Any = import_module("numba.core.caching").FunctionCache
+    from numba.core import caching
+
+    cache: Any = caching.FunctionCache
 
     class Kept(cache):  # type: ignore[misc]
         def load_overload(self, sig: Any, target_context: Any) -> Any:
