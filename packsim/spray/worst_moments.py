@@ -25,6 +25,7 @@ DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 
 _NEARLY = 0.9  # of the weight: between the places looked at they push up a little more
 
+_CUBIC = 3  # moments between leans are cubics through four, the first ones through the first four
 _FINEST_MM = 2.0
 _PLACES = 33  # at least, along the reach of headers that strike a can together
 
@@ -78,8 +79,8 @@ def worst_moments(
     lines_on_mat_mm : sequence of float
         Lines of can centres from the mat's left edge, at least one [mm].
     stances : sequence of Stance
-        The can as it may stand; past the lean where each of them has tipped, and one more, which
-        the cubics between need, the moments are drawn on straight.
+        The can as it may stand. Past the lean where each of them has tipped, one more and the first
+        four are worked out, which the cubics between need; then moments are drawn on straight.
     headers, open_fraction
         As for `spray_load`; at least one header.
 
@@ -160,7 +161,7 @@ def _worst_of(
         (cos * load[1] + sin * load[2] - body.radius_mm * load[0]).max()
         for cos, sin in zip(np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD), strict=True)
     ]
-    done, tipped = np.zeros(len(most), dtype=np.bool_), most[:, 0] >= rights_N_mm[0]
+    done = tipped = most[:, 0] >= rights_N_mm[0]
     for k in range(1, len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
         on = once[~done[once]]
@@ -168,7 +169,8 @@ def _worst_of(
         moment = tipping_moment_N_mm(headers, body, open_fraction, *place, leans[k : k + 1])
         most[on, k] = moment[..., 0].max(axis=(0, 1))
         most[:, k] = most[alike, k]
-        done, tipped = tipped, tipped | (most[:, k] >= rights_N_mm[k])
+        done = tipped if k >= _CUBIC else done
+        tipped = tipped | (most[:, k] >= rights_N_mm[k])
     return most
 
 
