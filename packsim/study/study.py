@@ -110,6 +110,7 @@ def study_line(
     for done, (stage, size) in enumerate(jobs, start=1):
         answers.append(answer_stage(scenario, stage, size))
         if progress is not None:
+            _ = answers[-1].tipping.verdict  # the work, which is left till asked
             progress(done, len(jobs))
     return Study(scenario, tuple(answers), find_all(scenario, tuple(answers)))
 

@@ -191,6 +191,7 @@ def sweep(
         rows.append(row)
         cases.append(case)
         if progress is not None:
+            _ = row.worst_index  # the work, which is left till asked
             progress(done, len(values))
     enough = [i for i, row in enumerate(rows) if count * row.tips_per_million >= 1e6]
     if enough:

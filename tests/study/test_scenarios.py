@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import math
 import tomllib
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from packsim import load_scenario
+from packsim import answer_stage, load_scenario
 from packsim.report.files.as_json import as_json
 from packsim.study import LEVELS, Study, study_line
 
@@ -33,6 +34,23 @@ def written_mm(root: Path, name: str, stage: str, key: str) -> float:
     with (root / "scenarios" / name).open("rb") as file:
         stages = tomllib.load(file)["stages"]
     return length_mm(next(s for s in stages if s["name"] == stage)[key])
+
+
+def test_progress_is_told_of_work_that_is_done(root: Path) -> None:
+    """Answers are worked out when asked: a bar that ran ahead of that would stand at its end."""
+    line = load_scenario(root / "scenarios" / "height_only.toml")
+    line = replace(line, factor=line.factor + 0.125)  # not asked before
+    jobs = [(stage.name, can.name) for can in line.sizes for stage in line.stages]
+    told: list[bool] = []
+
+    def tick(done: int, of: int) -> None:
+        assert of == len(jobs)
+        told.extend("verdict" in vars(answer_stage(line, *job).tipping) for job in jobs[:done])
+        assert not any("verdict" in vars(answer_stage(line, *job).tipping) for job in jobs[done:])
+
+    study_line(line, tick)
+    assert told
+    assert all(told)
 
 
 def test_there_are_scenarios() -> None:
