@@ -12,7 +12,7 @@ import numpy as np
 from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.passage.cells import gather, to_nearest
-from packsim.passage.laid import SortedPack
+from packsim.passage.laid import SortedPack, over_guide_mm
 from packsim.passage.tipped import contact_mm
 from packsim.passage.track import Track
 
@@ -37,12 +37,15 @@ def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floa
         The same with its free travels, to be asked for can i in direction j at place k by the
         number (k · d + j) · n + i.
     """
-    load = track.standing.load
+    standing, load = track.standing, track.standing.load
     most_rad = max(float(load.rest.real.max()), float(load.values.real.max(initial=0.0)))
     # no top moves farther out than at its balance; the grid is read a little above its nodes
-    reach = 1.05 * track.standing.height_mm * math.sin(most_rad)
+    reach = 1.05 * standing.height_mm * math.sin(most_rad)
     travel, met = compiled(_met)(pack, np.exp(1j * turn_rad), reach)
-    return pack._replace(station_mm=along_mm.ravel(), travel_mm=travel, met=met)
+    found = pack._replace(station_mm=along_mm.ravel(), travel_mm=travel, met=met)
+    wires = np.unique(standing.wire_rows(), axis=0)
+    give = compiled(_give)(found, np.sin(turn_rad), wires, standing.height_mm)
+    return found._replace(give_mm=give)
 
 
 @kernel
@@ -83,3 +86,32 @@ def _met(pack: SortedPack, direction: Places, reach: float) -> tuple[Floats, Int
                     travel[turned], met[turned] = free, order[k]
                     most = (free + pack.radius_mm[i] + pack.largest_mm) ** 2
     return travel, met
+
+
+@kernel
+def _give(pack: SortedPack, across: Floats, wires: Floats, height: float) -> Floats:
+    """Most that tops can move: own gap and what the can met gives, or over the loosest guide.
+
+    Chains are followed to a can that is known already, and told backwards. In a period a chain may
+    come to itself, and has no bound but the guides.
+    """
+    count = len(pack.place_mm)
+    give, path = np.full(len(pack.met), -1.0), np.empty(count, np.int64)
+    for first in range(len(give)):
+        at, size = first, 0
+        while give[at] < 0.0:
+            give[at], path[size] = math.inf, at
+            size += 1
+            if pack.met[at] >= 0 and not pack.closed[pack.met[at]]:
+                at += pack.met[at] - at % count
+        for k in range(size - 1, -1, -1):
+            at = path[k]
+            most = pack.travel_mm[at]
+            if pack.met[at] >= 0 and not pack.closed[pack.met[at]]:
+                most += give[at + pack.met[at] - at % count]
+            over = 0.0
+            for row in wires:
+                here = over_guide_mm(pack, at % count, across[at // count], row, height, most)
+                over = max(over, here)
+            give[at] = min(most, over) if over < height else most
+    return give

@@ -40,6 +40,8 @@ class SortedPack(NamedTuple):
         Free travels in d directions, looked up beforehand; of no length where they are not [mm].
     met : ndarray of int64, shape (d · n,)
         The can met there, −1 for none.
+    give_mm : ndarray, shape (d · n,)
+        Most that the top of a can can move there, whoever is met moving on: a bound [mm].
     """
 
     place_mm: Places
@@ -55,6 +57,7 @@ class SortedPack(NamedTuple):
     largest_mm: float
     travel_mm: Floats
     met: Ints
+    give_mm: Floats
 
     def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
         """How far each can moves before it meets another one, and which.
@@ -172,6 +175,7 @@ def sorted_pack(
         largest_mm=largest,
         travel_mm=np.empty(0),
         met=np.empty(0, dtype=np.int64),
+        give_mm=np.empty(0),
     )
 
 

@@ -86,8 +86,12 @@ def _needed(
             stretch = stretch_at(load, x, stretch)
             balance, energy = load_in(load, stretch, x, y, direction[q])
             top = math.sin(balance)
-            if left == math.inf and balance <= meeting[stage[q]]:
+            if left == math.inf:
                 left = height * top
+                if balance > meeting[stage[q]] or (
+                    tables > 1 and left > pack.give_mm[row + can] + 1e-6
+                ):
+                    break
             total += part_of_energy_mJ(min(left / height, 1.0), top, energy)
             wall = over_guide_mm(pack, can, across, wires[stage[q]], height, left)
             if total > budget[q] or wall < left - 1e-9:
