@@ -130,7 +130,8 @@ def load_on(stance: Stance, down_N: Floats, turn_N_mm: Floats) -> SprayLoad:
     """Load by line of forces at places along the stage."""
     normal, turn = stance.weight_N + down_N, np.hypot(*turn_N_mm)
     margin = (normal * stance.radius_mm - turn) / (stance.weight_N * stance.radius_mm)
-    at, line = np.argmin(margin, axis=0), np.arange(margin.shape[1])
+    least = margin <= margin.min(axis=0) + 1e-12
+    at, line = np.argmax(least, axis=0), np.arange(margin.shape[1])  # the first of mirror images
     return SprayLoad(
         moment_N_mm=turn_N_mm[:, at, line].T,
         normal_N=normal[at, line],

@@ -134,7 +134,8 @@ def worst_place(
         place = along[:, None, None], lines, directions_rad
         moment = tipping_moment_N_mm(under.headers, stance, open_fraction, *place, leans)
         balance, _ = tipped_under_load(moment, leans, stance)
-        i, line, k = np.unravel_index(int(balance.argmin()), balance.shape)
+        first = int(np.argmax(balance <= balance.min() + 1e-12))  # of mirror images too
+        i, line, k = np.unravel_index(first, balance.shape)
         if float(balance[i, line, k]) < least:
             least = float(balance[i, line, k])
             found = int(line), under.start_mm + float(along[i]), float(directions_rad[k])

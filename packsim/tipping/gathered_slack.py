@@ -221,6 +221,6 @@ def gathered_lean(
         left_rad=left,
         right_rad=right,
         worst_rad=worst,
-        to_right=right > left,
+        to_right=right > left * (1.0 + 1e-12),
         index=lean_index(worst, alpha),
     )
