@@ -1,13 +1,17 @@
 """What the sheets of a size change say, on the terminal, on paper and as CSV alike."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from packsim.constants import MM_PER_INCH
 from packsim.report.words.display import RULE, Display
-from packsim.size_change import SizeChange, StageChange
+
+if TYPE_CHECKING:  # words of other commands, as for CSV, need not wait for a size change
+    from packsim.size_change import SizeChange, StageChange
 
 SOURCE_WORDS: Final = {
     "window": "inside the window, on whole steps",
