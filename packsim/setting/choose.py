@@ -59,7 +59,8 @@ def _set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
         stage, source, gauge = placed(job, stage, lanes, shift_mm)
     judged = judge(job.scenario, stage, job.new, lanes)
     step = step_of(found, job.step_mm)
-    hold = hold_down_for(found, job.old, job.new, judged.at_rest, judged.weakest_rad, step)
+    worst = judged.worst
+    hold = hold_down_for(found, job.old, job.new, worst.at_rest, worst.weakest_rad, step)
     if hold is not None and hold.new_mm != stage.hold_down_mm:
         stage = replace(stage, hold_down_mm=hold.new_mm)
     centre = stage.guides.centre_mm

@@ -14,8 +14,9 @@ from functools import lru_cache
 import numpy as np
 
 from packsim.answers import lowest_wires_mm, stage_packs, worst_can
+from packsim.answers.worst_can import WorstCan
 from packsim.arrays import Floats
-from packsim.can import Can, Stance
+from packsim.can import Can
 from packsim.line import SIDES, Bracket, Scenario, Stage
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import nozzle_places_mm
@@ -24,7 +25,7 @@ from packsim.pack.lattice import lane_places_mm, lanes_width_mm
 from packsim.setting.moves import WirePart, on_marks, step_of
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
-from packsim.width.slack_budget import SlackBudget, slack_budget
+from packsim.width.slack_budget import slack_budget
 
 _TRIES = 4
 """Tries to find whole steps whose own middle keeps them in the window; one or two do."""
@@ -42,53 +43,40 @@ class Judged:
 
     Parameters
     ----------
-    lanes : int
-        The lanes.
-    stance, at_rest : Stance
-        The can as it stands there, its dome as full as is worst under the sprays, and without.
-    balance_rad, weakest_rad : float
-        Least balance angle of any lane towards a guide, and in any direction [rad].
+    worst : WorstCan
+        The can as it is worst there.
     wires_mm : tuple of float
         Wires where they hang lowest [mm].
-    budget : SlackBudget
-        Of the brackets as given.
     window : GuideWindow
-        Clear widths neither too tight nor too loose for these lanes.
-    factor : float
-        Safety factor [-].
+        Clear widths neither too tight nor too loose for these lanes; its budget is that of the
+        brackets as given.
     looser : Judged or None
         The fewer lanes that a thin infeed may run there instead, which are the worse case.
     """
 
-    lanes: int
-    stance: Stance
-    at_rest: Stance
-    balance_rad: float
-    weakest_rad: float
+    worst: WorstCan
     wires_mm: tuple[float, ...]
-    budget: SlackBudget
     window: GuideWindow
-    factor: float
     looser: Judged | None = None
 
     @property
     def jams(self) -> bool:
         """Whether the tightest case has no slack."""
-        return self.budget.clear_width_mm < self.window.low_mm - 1e-9
+        return self.window.budget.clear_width_mm < self.window.low_mm - 1e-9
 
     @property
     def index(self) -> float:
         """Tip index of the loosest case, of the fewer lanes where they may run [-]."""
         if self.looser is not None:
             return self.looser.index
-        slack = self.budget.loosest_mm
-        found = tip_index(slack, self.stance, self.wires_mm, self.balance_rad, factor=self.factor)
-        return found.worst
+        slack, stance = self.window.budget.loosest_mm, self.worst.sprayed
+        return tip_index(slack, stance, self.wires_mm, self.worst.balance_rad).worst
 
     @property
     def inside(self) -> bool:
         """Whether the guides stand inside the window; a hold-down is not counted on."""
-        return self.window.holds(self.budget.clear_width_mm) and self.balance_rad > 0.0
+        width_mm = self.window.budget.clear_width_mm
+        return self.window.holds(width_mm) and self.worst.balance_rad > 0.0
 
     @property
     def safe(self) -> bool:
@@ -123,20 +111,13 @@ def _judged(stage: Stage, can: Can, lanes: int, open_fraction: float, factor: fl
     runs = stage_packs(stage, can).judged.lanes
     lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
     worst = worst_can(stage, can, open_fraction, lines)
-    stance, balance = worst.sprayed, worst.balance_rad
     wires = lowest_wires_mm(stage)
     budget = slack_budget(stage, can, lanes_width_mm(lanes, can.diameter_mm, stage.layout))
-    safe = safe_slack(stance, wires, balance).slack_mm
+    safe = safe_slack(worst.sprayed, wires, worst.balance_rad).slack_mm
     return Judged(
-        lanes=lanes,
-        stance=stance,
-        at_rest=worst.at_rest,
-        balance_rad=balance,
-        weakest_rad=worst.weakest_rad,
+        worst=worst,
         wires_mm=wires,
-        budget=budget,
         window=guide_window(budget, safe, factor),
-        factor=factor,
         looser=_judged(stage, can, runs, open_fraction, factor) if 0 < runs < lanes else None,
     )
 
