@@ -2,15 +2,19 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from packsim.constants import WATER_KG_PER_MM3
-from packsim.errors import between, finite, non_negative, one_of, positive, whole
+from packsim.errors import InputError, between, finite, non_negative, one_of, positive, whole
 
 SIDES = ("above", "below")
 """Sides of the mat a header can spray from; a stage may have headers on one side only."""
+
+PATTERNS = ("cone", "hollow cone", "fan", "slot")
+"""How a nozzle may spread its spray."""
 
 MAX_NOZZLES = 2_000
 """More nozzles on one header than any mat has room for: above it the entry is a typing error."""
@@ -22,8 +26,8 @@ class Nozzle:
 
     Parameters
     ----------
-    pattern : {"cone", "fan"}
-        Full cone, or flat fan.
+    pattern : {"cone", "hollow cone", "fan", "slot"}
+        Full cone; ring; flat fan, thinner to its ends; sheet as dense at its ends as in its middle.
     angle_rad : float
         Full opening angle of the cone, or of the fan in its wide plane [rad].
     flow_mm3_per_s : float
@@ -36,6 +40,13 @@ class Nozzle:
         Turn of a fan's wide plane from straight across the mat [rad].
     velocity_coefficient : float
         Jet speed over the ideal √(2p/ρ), 0..1 [-].
+    hollow_share : float
+        Share of the width of a hollow cone that stays empty in its middle, 0..0.95 [-].
+    measured_rad : tuple of float
+        Angles from the axis across the spray, rising, the last half of the opening angle [rad];
+        empty where nobody measured it.
+    measured_share : tuple of float
+        What was caught between each of those and the one before, or the axis, on any scale.
     """
 
     pattern: str
@@ -45,15 +56,41 @@ class Nozzle:
     thin_angle_rad: float = math.radians(8.0)
     twist_rad: float = 0.0
     velocity_coefficient: float = 0.95
+    hollow_share: float = 0.6
+    measured_rad: tuple[float, ...] = ()
+    measured_share: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
-        one_of("pattern", self.pattern, ("cone", "fan"))
+        one_of("pattern", self.pattern, PATTERNS)
         between("angle_rad", self.angle_rad, 1e-3, math.radians(170.0), "rad")
         positive("flow_mm3_per_s", self.flow_mm3_per_s)
         positive("reference_MPa", self.reference_MPa)
         between("thin_angle_rad", self.thin_angle_rad, 1e-3, math.radians(170.0), "rad")
         between("twist_rad", self.twist_rad, -math.pi / 2, math.pi / 2, "rad")
         between("velocity_coefficient", self.velocity_coefficient, 0.05, 1.0)
+        between("hollow_share", self.hollow_share, 0.0, 0.95)
+        self._check_table()
+
+    @property
+    def round(self) -> bool:
+        """Whether its spray is round: a cone, full or hollow."""
+        return self.pattern in ("cone", "hollow cone")
+
+    def _check_table(self) -> None:
+        angles, shares = self.measured_rad, self.measured_share
+        if len(angles) != len(shares):
+            raise InputError("measured_share", f"{len(shares)} shares", f"{len(angles)}, as angles")
+        if not angles:
+            return
+        if any(b <= a for a, b in pairwise((0.0, *angles))):
+            raise InputError(
+                "measured_rad", "angles that do not rise", "angles rising from the axis"
+            )
+        if abs(angles[-1] - self.angle_rad / 2.0) > 1e-3:
+            half = f"{math.degrees(self.angle_rad / 2.0):.4g} deg last, half the spray angle"
+            raise InputError("measured_rad", f"{math.degrees(angles[-1]):.4g} deg last", half)
+        if min(shares) < 0.0 or not sum(shares) > 0.0:
+            raise InputError("measured_share", min(shares), "shares of 0 or more, not all 0")
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,8 +140,10 @@ def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]
             limit = f"a place in the stage, 0 to {table.length:g} mm"
             ledger.complaints.append(InputError(key, f"{at:g} mm", limit))
             continue
-        thin = ("fan_thickness_angle",) if row.pattern == "cone" else ()  # a cone has no thin side
-        fields = ledger.take(row, "headers", quietly=thin)  # on record once for the line
+        has = {"fan": "fan_thickness_angle", "hollow cone": "hollow_share"}
+        has["slot"] = has["fan"]
+        apart = {"fan_thickness_angle", "hollow_share"} - {has.get(row.pattern)}
+        fields = ledger.take(row, "headers", quietly=apart)  # on record once for the line
         built.append(Header(**{**fields, "nozzle": Nozzle(**fields["nozzle"])}))
     return tuple(built)
 

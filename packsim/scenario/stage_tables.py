@@ -3,7 +3,7 @@
 from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES, TIPPED
-from packsim.line.spray import MAX_NOZZLES
+from packsim.line.spray import MAX_NOZZLES, PATTERNS
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
@@ -79,8 +79,9 @@ class HeaderTable(Table):
     pitch: f.Length = must("Distance from nozzle to nozzle.", "pitch_mm", example="57.2 mm")
     count: int = must("Number of nozzles.", "count", example=24, ge=1, le=MAX_NOZZLES)
     pressure: f.Pressure = must("Gauge pressure at the nozzle.", "pressure_MPa")
-    pattern: Annotated[str, f.Choice(f.same(("cone", "fan")))] = must(
-        "Full cone or flat fan.", "nozzle.pattern"
+    pattern: Annotated[str, f.Choice(f.same(PATTERNS))] = must(
+        "Full cone, hollow cone, flat fan (thinner to its ends), or slot (an even sheet).",
+        "nozzle.pattern",
     )
     angle: f.Angle = must("Full opening angle; of a fan, in its wide plane.", "nozzle.angle_rad")
     fan_thickness_angle: f.Angle | None = key(
@@ -92,6 +93,27 @@ class HeaderTable(Table):
     )
     fan_turn: f.Twist | None = key(
         "Turn of a fan's wide plane from straight across the mat.", "nozzle.twist_rad"
+    )
+    hollow_share: f.Share | None = key(
+        "Share of the width of a hollow cone that stays empty in its middle.",
+        "nozzle.hollow_share",
+        0.6,
+        "a hollow cone; " + GUESS,
+        example=0.6,
+    )
+    measured_angles: list[f.Angle] | None = key(
+        "Angles from the axis between which a spray was measured, the last half of its angle.",
+        "nozzle.measured_rad",
+        example="10 deg",
+        min_length=1,
+        max_length=50,
+    )
+    measured_shares: list[f.Share] | None = key(
+        "What was caught between each of them and the one before, across the spray.",
+        "nozzle.measured_share",
+        example=0.2,
+        min_length=1,
+        max_length=50,
     )
     rated_flow: f.Flow = must("Flow of one nozzle at its rated pressure.", "nozzle.flow_mm3_per_s")
     rated_pressure: f.RatedPressure = must("Pressure of that rating.", "nozzle.reference_MPa")

@@ -70,7 +70,7 @@ def _filled(table: type[Table], noun: object) -> dict[str, str]:
     found = {}
     for name, one in keys(table).items():
         value = _reached(noun, one.noun) if one.noun else None
-        if value is not None and value != "":
+        if value is not None and value not in ("", ()):
             found[name] = one.reader.toml(value)
     return found
 

@@ -145,9 +145,14 @@ def caught(patch: Footprint, along_mm: ArrayLike, across_mm: ArrayLike, radius_m
     y = np.asarray(across_mm, dtype=np.float64)
     x, y = np.broadcast_arrays(x, y)
     radius = positive("radius_mm", radius_mm)
-    if patch.shape == "disc":
-        return _by_lens(patch, x, y, radius)
-    return _by_chords(patch, x, y, radius)
+    if patch.shape != "disc":
+        return _by_chords(patch, x, y, radius)
+    got = [(share, _by_lens(part, x, y, radius)) for share, part in patch.parts]
+    return Caught(
+        np.clip(sum(share * one.share for share, one in got), 0.0, 1.0),
+        np.asarray(sum(share * one.along_mm for share, one in got)),
+        np.asarray(sum(share * one.across_mm for share, one in got)),
+    )
 
 
 @lru_cache(maxsize=512)
@@ -166,6 +171,8 @@ def axial_share(patch: Footprint) -> float:
         2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
     """
     height = patch.stand_off_mm
+    if len(patch.layers) > 1:
+        return sum(share * axial_share(part) for share, part in patch.parts)
     if patch.shape == "disc":
         return 2.0 * height / (math.hypot(height, patch.half_long_mm) + height)
     angle, weights = sine_nodes(NODES)
@@ -210,6 +217,9 @@ def caught_of_fan(patch: Footprint, long_mm: Floats, thin_mm: Floats, radius_mm:
     ndarray, shape (3, ...)
         Share [-], and its first moments about the nozzle along both sides [mm].
     """
+    if len(patch.layers) > 1:
+        each = (s * caught_of_fan(p, long_mm, thin_mm, radius_mm) for s, p in patch.parts)
+        return np.asarray(sum(each))
     long, thin = long_mm[..., None], thin_mm[..., None]
     low = np.maximum(-patch.half_thin_mm, thin - radius_mm)
     high = np.minimum(patch.half_thin_mm, thin + radius_mm)

@@ -202,6 +202,8 @@ def across_density_per_mm(patch: Footprint, across_mm: ArrayLike) -> Floats:
     ellipse gives the half-circle law 2√(a² − y²)/(πa²), a its half extent across.
     """
     y = np.asarray(across_mm, dtype=np.float64)
+    if len(patch.layers) > 1:
+        return np.asarray(sum(s * across_density_per_mm(part, y) for s, part in patch.parts))
     half = patch.half_across_mm
     chord = np.sqrt(np.maximum(half**2 - y**2, 0.0))
     return np.asarray(2.0 * chord / (math.pi * half**2))
@@ -233,6 +235,8 @@ def band_mm(patch: Footprint, line_mm: ArrayLike, radius_mm: float) -> Floats:
     """
     y = np.asarray(line_mm, dtype=np.float64)
     radius = positive("radius_mm", radius_mm)
+    if len(patch.layers) > 1:
+        return np.asarray(sum(share * band_mm(part, y, radius) for share, part in patch.parts))
     reach = patch.half_across_mm
     low = np.maximum(-radius, -y - reach)
     high = np.minimum(radius, -y + reach)

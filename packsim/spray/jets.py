@@ -1,11 +1,14 @@
 """What comes out of a nozzle: flow, speed, thrust, and the patch it covers where it lands."""
 
+from __future__ import annotations
+
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError, between, non_negative, one_of, positive
 from packsim.line import Header, Nozzle
+from packsim.spray.pattern import EVEN, Layers, layers_of
 
 
 def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
@@ -175,6 +178,8 @@ class Footprint:
         Distance of the nozzle tip from the plane [mm].
     flow_mm3_per_s : float
         Flow of the nozzle [mm³/s].
+    layers : tuple of (float, float)
+        The even patches it is made of, see `packsim.spray.pattern` [-].
     """
 
     shape: str
@@ -183,6 +188,7 @@ class Footprint:
     twist_rad: float
     stand_off_mm: float
     flow_mm3_per_s: float
+    layers: Layers = EVEN
 
     def __post_init__(self) -> None:
         one_of("shape", self.shape, ("disc", "ellipse"))
@@ -201,6 +207,19 @@ class Footprint:
         """Half the length covered along travel [mm]."""
         return self._half_extent(math.sin(self.twist_rad), math.cos(self.twist_rad))
 
+    @property
+    def parts(self) -> tuple[tuple[float, Footprint], ...]:
+        """The even patches it is made of and the share of the flow on each; itself where even."""
+        if self.layers == EVEN:
+            return ((1.0, self),)
+        return tuple((share, self._narrowed(scale)) for scale, share in self.layers)
+
+    def _narrowed(self, scale: float) -> Footprint:
+        """Return an even patch within this one, as wide as ``scale`` says."""
+        thin = self.half_thin_mm * (scale if self.shape == "disc" else 1.0)
+        long = self.half_long_mm * scale
+        return replace(self, half_long_mm=long, half_thin_mm=thin, layers=EVEN)
+
     def _half_extent(self, along_long: float, along_thin: float) -> float:
         return math.hypot(self.half_long_mm * along_long, self.half_thin_mm * along_thin)
 
@@ -218,14 +237,15 @@ def footprint_of(header: Header, can_height_mm: float) -> Footprint:
     Returns
     -------
     Footprint
-        Half extents h tan(a/2), straight rays. Taken as evenly wet; a fan tapers to its ends.
+        Half extents h tan(a/2), straight rays. A cone is evenly wet, a fan tapers to its ends;
+        other patterns and measured ones are made of such patches.
 
     Raises
     ------
     InputError
         If a header above stands no higher than the can tops.
     """
-    nozzle, cone = header.nozzle, header.nozzle.pattern == "cone"
+    nozzle, cone = header.nozzle, header.nozzle.round
     height = stand_off_mm(header, can_height_mm)
     long = spread_mm(height, nozzle.angle_rad) / 2.0
     return Footprint(
@@ -235,4 +255,5 @@ def footprint_of(header: Header, can_height_mm: float) -> Footprint:
         twist_rad=0.0 if cone else nozzle.twist_rad,
         stand_off_mm=height,
         flow_mm3_per_s=flow_mm3_per_s(nozzle, header.pressure_MPa),
+        layers=layers_of(nozzle),
     )

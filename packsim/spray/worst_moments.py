@@ -182,7 +182,7 @@ def _alike(headers: tuple[Header, ...], lines_mm: Floats) -> tuple[Ints, Ints]:
     those of headers that stand with the lines about one middle; turned by half, if both hold but
     for the turn of a fan.
     """
-    straight = all(h.nozzle.pattern == "cone" or h.nozzle.twist_rad == 0.0 for h in headers)
+    straight = all(h.nozzle.round or h.nozzle.twist_rad == 0.0 for h in headers)
     along = len({h.station_mm for h in headers}) == 1
     middles = [h.first_mm + (h.count - 1) * h.pitch_mm / 2.0 for h in headers]
     sums = lines_mm.ravel() + lines_mm.ravel()[::-1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -227,3 +228,23 @@ def test_gauges_move_the_mass_of_a_can_nobody_weighed(small: str) -> None:
     assert {entry.key for entry in usual.assumed} - {entry.key for entry in weighed.assumed} == {
         "sizes[body].mass"
     }
+
+
+def test_patterns_are_read_written_and_assumed(small: str) -> None:
+    hollow = parse_scenario(small.replace('pattern = "cone"', 'pattern = "hollow cone"'))
+    assert any(a.key == "headers.hollow_share" for a in hollow.assumed)
+    assert parse_scenario(scenario_to_toml(hollow)) == hollow
+    slot = parse_scenario(small.replace('pattern = "cone"', 'pattern = "slot"'))
+    assert any(a.key == "headers.fan_thickness_angle" for a in slot.assumed)
+    assert not any(a.key == "headers.hollow_share" for a in slot.assumed)
+    header = slot.stages[0].headers[0]
+    half = math.degrees(header.nozzle.angle_rad) / 2.0
+    table = f'measured_angles = ["10 deg", "{half} deg"]\nmeasured_shares = [0.7, "30 %"]\n'
+    measured = parse_scenario(small.replace('pattern = "cone"', table + 'pattern = "cone"'))
+    nozzle = measured.stages[0].headers[0].nozzle
+    assert nozzle.measured_share == (0.7, 0.3)
+    assert nozzle.measured_rad == pytest.approx((math.radians(10.0), math.radians(half)))
+    assert parse_scenario(scenario_to_toml(measured)) == measured
+    wrong = small.replace('pattern = "cone"', table.replace("0.7, ", "") + 'pattern = "cone"')
+    with pytest.raises(InputError, match="measured"):
+        parse_scenario(wrong)
