@@ -84,7 +84,7 @@ def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> C
     if period_mm > 0.0:
         columns = max(1, int(period_mm / wide))
         wide = period_mm / columns
-    cell = np.full(count, -1)
+    cell = np.empty(count, np.int64)
     begin = np.zeros(columns * rows + 1, np.int64)
     for i in range(count):
         if there[i]:

@@ -127,14 +127,17 @@ def _parted(
     waits, later = np.zeros(len(x), np.bool_), np.empty(len(x), np.int64)
     tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
     _find_overlapping(x, y, listed, tolerance, waits)
-    queue = np.flatnonzero(waits)
-    if backwards:
-        queue = queue[::-1].copy()
-    sweeps = 0
-    while len(queue) > 0 and sweeps < cap:
-        size = _swept(x, y, low, high, listed, tolerance, backwards, queue, waits, later)
-        queue, backwards = later[:size][::-1].copy(), not backwards
-        sweeps += 1
+    queue, size, sweeps = np.empty(len(x), np.int64), 0, 0
+    for k in range(len(x)):
+        i = len(x) - 1 - k if backwards else k
+        if waits[i]:
+            queue[size] = i
+            size += 1
+    while size > 0 and sweeps < cap:
+        size = _swept(x, y, low, high, listed, tolerance, backwards, queue[:size], waits, later)
+        for k in range(size):
+            queue[k] = later[size - 1 - k]
+        sweeps, backwards = sweeps + 1, not backwards
     worst, can = _worst(x, y, listed, 0.9 * tolerance)  # that much is left nearly always
     if can < 0:
         worst, can = _worst(x, y, listed, 0.0)

@@ -75,12 +75,13 @@ def _needed(
 ) -> Floats:
     (wires, meeting, height), (cans, direction, stage, budget) = standing, asked
     count, tables = len(pack.place_mm), max(len(pack.met), 1)
-    needed = np.full(len(cans), math.inf)
+    needed = np.empty(len(cans))
     around, stretch = np.empty(count, np.int64), 0
     for q in range(len(cans)):
         can = cans[q] % count
         row, place = cans[q] % tables - can, cans[q] // tables * count if tables > 1 else 0
-        left, total, across = math.inf, 0.0, math.sin(direction[q])
+        needed[q] = left = math.inf
+        total, across = 0.0, math.sin(direction[q])
         while True:
             x, y = pack.station_mm[place + can], pack.place_mm[can].imag
             stretch = stretch_at(load, x, stretch)
