@@ -13,7 +13,9 @@ from packsim.line import Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.nozzles.shift import BestShift, Facing, joint_now, joint_shift, with_error
 from packsim.pack.lattice import lane_pitch_mm
+from packsim.spray.dose import lane_doses_mL
 from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
+from packsim.spray.uniformity import uniformity
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,9 @@ class StageShift:
     hold_margin, hold_margin_shifted : float
         Hold margin of the worst lane under all sprays, as set and after the joint shift [-]; nan
         where the cans pass no header.
+    least_share, least_share_shifted : float
+        Dose of the lane that gets least over the mean, inside or on top whichever is less, as set
+        and after the joint shift [-]; nan likewise.
     other_lane_counts : tuple of LaneCase
         One lane fewer and one more.
     """
@@ -95,6 +100,8 @@ class StageShift:
     cost_per_mm: tuple[float, float] = (math.nan, math.nan)
     hold_margin: float = math.nan
     hold_margin_shifted: float = math.nan
+    least_share: float = math.nan
+    least_share_shifted: float = math.nan
     other_lane_counts: tuple[LaneCase, ...] = ()
 
 
@@ -187,6 +194,8 @@ def _stage(scenario: Scenario, at: Arrangement, error_mm: float | None) -> Stage
         cost_per_mm=cost,
         hold_margin=_hold(scenario, at, 0.0),
         hold_margin_shifted=_hold(scenario, at, joint.shift_for_worst_mm),
+        least_share=_least_share(scenario, at, 0.0),
+        least_share_shifted=_least_share(scenario, at, joint.shift_for_worst_mm),
         other_lane_counts=_other_lanes(scenario, at),
         assumed=assumed,
     )
@@ -202,6 +211,13 @@ def _hold(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:
         return math.nan
     load = spray_load(at.lines_mm + shift_mm, at.stance, at.clear, scenario.mat.open_fraction)
     return float(np.min(load.hold_margin))
+
+
+def _least_share(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:
+    lines = at.lines_mm + shift_mm
+    doses = lane_doses_mL(lines, at.stance, at.clear, scenario.mat).values()
+    shares = [uniformity(lanes, at.shares).least_share for lanes in doses]
+    return min(shares, default=math.nan)
 
 
 def _other_lanes(scenario: Scenario, at: Arrangement) -> tuple[LaneCase, ...]:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from packsim.headers import find_shifts, refit_for
+from packsim.headers import check_headers, find_shifts, refit_for
 from packsim.line import Scenario
 from packsim.setting import recommend
 from packsim.spray.spray_load import spray_load
@@ -96,6 +96,26 @@ def test_hold_margin_is_that_of_the_sprays_and_alignment_helps_it(
     judge = spray_load(lines, stage.at.stance, headers, case.mat.open_fraction).hold_margin
     assert stage.hold_margin_shifted == pytest.approx(float(judge.min()))
     assert stage.hold_margin_shifted > stage.hold_margin
+
+
+def test_what_a_shift_does_to_the_worst_lane_is_that_of_the_check(
+    header: Make, washer: Make, first_lane_mm: Make
+) -> None:
+    # nozzles half a pitch off and one beyond the right end: a shift onto them leaves the left dry
+    case = washer(header("above", first_lane_mm() + PITCH / 2.0, count=10))
+    stage = find_shifts(case)[0].stages[0]
+    assert stage.joint is not None
+    move = stage.joint.shift_for_worst_mm
+    guides = case.stages[0].guides
+    there = replace(case.stages[0], guides=guides.set_to(606.0, guides.centre_mm + move))
+    for at, share in (
+        (case, stage.least_share),
+        (case.with_stages((there,)), stage.least_share_shifted),
+    ):
+        (check,) = check_headers(at)
+        least = next(d.even.least_share for d in check.doses if d.place == "top")
+        assert share == pytest.approx(least)
+    assert abs(stage.least_share - stage.least_share_shifted) > 0.02
 
 
 def test_shifts_are_those_of_the_study(swing: Scenario) -> None:

@@ -109,8 +109,8 @@ def test_no_two_things_of_the_page_share_a_name(small):
 
 def test_every_drawing_is_well_formed_xml(html, found):
     drawings = re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL)
-    # plan, elevation, budget, windows and sweep per size, and one pitch chart
-    assert len(drawings) == 5 * len(found.scenario.sizes) + 1
+    # plan, elevation, budget, windows, sweep and doses per size
+    assert len(drawings) == 6 * len(found.scenario.sizes)
     for drawing in drawings:
         assert parse(drawing).tag == "svg"
 

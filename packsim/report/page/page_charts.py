@@ -9,8 +9,7 @@ import numpy as np
 
 from packsim.answers import Answer
 from packsim.answers.answer_settings import answer_settings
-from packsim.nozzles.lane_lines import lane_lines_mm
-from packsim.nozzles.pitch import pitch_curve
+from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares
 from packsim.pack.lattice import lane_pitch_mm
 from packsim.report.charts.chart_data import Bar, Mark, Series, Sheet, WindowRow, window_range
 from packsim.report.charts.chart_frame import chart_svg
@@ -33,22 +32,19 @@ MOST_INDEX: Final = 2.0
 class PageChart(NamedTuple):
     """One chart of the page: how to draw it, or None where there is nothing, and how to read it.
 
-    It is drawn for the stage with the least room, among the numbers of a size or under "what if";
-    once if one is enough for all sizes.
+    It is drawn for the stage with the least room, among the numbers of a size or under "what if".
     """
 
     draw: Callable[[Study, Answer, Display], Figure | None]
     caption: str
     part: str = "numbers"
-    once: bool = False
 
 
 def page_charts(study: Study, answer: Answer, display: Display, part: str) -> list[tuple[str, str]]:
     """Return the charts of one part of the page and one size, as pairs of SVG and caption."""
-    first = answer.size == study.scenario.sizes[0].name
     found = []
     for place, chart in enumerate(PAGE_CHARTS):
-        if chart.part == part and (first or not chart.once):
+        if chart.part == part:
             figure = chart.draw(study, answer, display)
             if figure is not None:
                 found.append((chart_svg(figure, f"{answer.size} {place}"), chart.caption))
@@ -145,34 +141,32 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
     )
 
 
-def _pitches(study: Study, answer: Answer, display: Display) -> Figure | None:
-    """Draw the worst misalignment of every size against the nozzle pitch; None without nozzles."""
-    sprayed = {stage.name: stage for stage in study.scenario.stages if stage.headers}
-    lines: dict[str, list[float]] = {}
-    for one in study.answers:
-        if one.stage in sprayed and one.pack.fits and one.size not in lines:
-            lines[one.size] = [float(x) for x in lane_lines_mm(one.pack)]
-    if not lines:
+def _doses(study: Study, answer: Answer, display: Display) -> Figure | None:
+    """Draw what each lane gets of the sprays over the mean lane; None where nothing sprays."""
+    if not answer.doses:
         return None
-    now = next(iter(sprayed.values())).headers[0].pitch_mm
-    pitches = np.linspace(0.75 * now, 1.25 * now, 301)
-    worst = pitch_curve(list(lines.values()), pitches)
-    x = [display.length_value(float(p)) for p in pitches]
-    unit = display.length_unit
+    centre, width = answer.set_stage.guides.centre_mm, answer.pack.clear_width_mm
+    lines = lane_lines_mm(answer.pack, centre - width / 2.0)
+    x = [display.length_value(float(mm)) for mm in lines]
+    shares = lane_shares(answer.pack)
     series = [
-        Series(size, x, [display.length_value(float(v)) for v in worst[:, k]])
-        for k, size in enumerate(lines)
+        Series(
+            "on top" if place == "top" else place,
+            x,
+            [100.0 * float(v) for v in lanes / float(lanes @ shares)],
+            style="marked",
+        )
+        for place, lanes in answer.doses.items()
     ]
     sheet = _sheet(
         study,
-        "Which nozzle pitch suits every size?",
-        f"stages with nozzles, as in {next(iter(sprayed))}",
-        f"nozzle pitch, {unit}",
-        f"worst lane off its nozzle after the best shift, {unit}",
+        "Does each lane get as much of the sprays?",
+        f"{answer.size}, {answer.stage}",
+        f"lane from the mat's left edge, {display.length_unit}",
+        "dose of the lane, % of the mean lane",
     )
-    marks = [Mark(display.length_value(now), "pitch now")]
-    top = 1.08 * display.length_value(float(np.max(worst)))
-    return line_chart(series, sheet, marks=marks, y_limits=(0.0, top))
+    top = 1.08 * max(float(np.max(one.y)) for one in series)
+    return line_chart(series, sheet, y_limits=(0.0, top))
 
 
 PAGE_CHARTS: Final = (
@@ -193,10 +187,9 @@ PAGE_CHARTS: Final = (
         part="what if",
     ),
     PageChart(
-        _pitches,
-        "Each size at its own best shift, as if the header were long enough and the shift free.",
-        part="what if",
-        once=True,
+        _doses,
+        "What the cans of each lane get inside and on top. Below 80 % a lane is under-washed; "
+        "packsim nozzles design says where to drill instead.",
     ),
 )
 """Every chart of the page, in order."""

@@ -13,11 +13,14 @@ from packsim.nozzles.shift import BestShift
 from packsim.report.terminal.nozzle_check_table import heading
 from packsim.report.terminal.parts import closing, merged_table, points
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import signed, stage_words
+from packsim.report.words.numbers import percent, signed, stage_words
 from packsim.setting import recommend
 
 NO_AIM = 0.8
 """Share of half a pitch from which the worst lane counts as not aligned at all."""
+
+WORTH = 0.01
+"""Loss of the worst lane's share of the mean dose that is worth a word."""
 
 LEGEND = (
     ("off", "how far the worst lane is from its nearest nozzle; rms: over all lanes"),
@@ -26,6 +29,7 @@ LEGEND = (
     ("play (±)", "how far the pack may be off its place: half the slack and half a setting step"),
     ("worst with play", "worst lane after the shift, with the pack off its place by the play"),
     ("hold", "spray tip margin of the worst lane: 1 without spray, 0 turns a can over"),
+    ("least", "dose of the lane that gets least over the mean, inside or on top, the lesser"),
     ("lane fewer, more", "best shift and worst lane with the guides set for one lane fewer, more"),
 )
 
@@ -35,6 +39,7 @@ SHIFT_HEADS = (
 )
 ROOM_HEADS = (
     *("room\nleft", "room\nright", "play\n(±)", "worst\nwith play", "hold\nnow", "hold\nshifted"),
+    *("least\nnow", "least\nshifted"),
     *("lane\nfewer", "its\nshift", "worst\noff", "lane\nmore", "its\nshift", "worst\noff"),
 )
 
@@ -81,6 +86,15 @@ def verdict(line: LineShift, display: Display) -> list[str]:
             f"{stage_words(of, of)}: the worst lane is {length(now)} off now, "
             f"{length(best.worst_mm)} after"
         ]
+    lost = [s for s in line.stages if offered and s.least_share - s.least_share_shifted > WORTH]
+    if lost:
+        worst = min(lost, key=lambda s: s.least_share_shifted)
+        say.append(
+            f"but the shift takes from the worst lane: in {worst.at.stage.name} it gets "
+            f"{percent(worst.least_share, 0)} of the mean dose now, "
+            f"{percent(worst.least_share_shifted, 0)} after. The dose counts more than the "
+            "distance: packsim nozzles check, packsim nozzles design"
+        )
     half = max(h.pitch_mm for s in line.stages for h in s.at.stage.headers) / 2.0
     if best.worst_mm > NO_AIM * half:
         lead = "even so it is not aligned" if offered else "no shift aligns this size"
@@ -168,6 +182,7 @@ def _around(stage: StageShift, display: Display) -> tuple[str, ...]:
             signed(margin, 2) if math.isfinite(margin) else "–"
             for margin in (stage.hold_margin, stage.hold_margin_shifted)
         ),
+        *(percent(share, 0) for share in (stage.least_share, stage.least_share_shifted)),
         *_case(cases.get(False), display),
         *_case(cases.get(True), display),
     )
