@@ -125,45 +125,15 @@ class Tipping:
     factor: float
     hold_down: HoldDown | None
 
-    @property
-    def rest_angle_rad(self) -> float:
-        """Balance angle with no spray, its dome as full as is worst for that [rad]."""
-        return self.worst.at_rest.balance_angle_rad
-
-    @property
-    def balance_angle_rad(self) -> float:
-        """Least balance angle towards a guide under the sprays; see `WorstCan` [rad]."""
-        return self.worst.balance_rad
-
-    @property
-    def weakest_rad(self) -> float:
-        """The same in the weakest of all directions [rad]."""
-        return self.worst.weakest_rad
-
-    @property
-    def weakest_direction_rad(self) -> float:
-        """Bearing of that direction [rad]."""
-        return self.worst.weakest_direction_rad
-
-    @property
-    def splashed_rad(self) -> tuple[float, float]:
-        """Both angles where the sprays push twice as hard as their momentum [rad]."""
-        return self.worst.splashed_rad
-
-    @property
-    def least_energy_mJ(self) -> float:
-        """Least energy that tips a can by itself anywhere, in any direction [mJ]."""
-        return self.worst.least_mJ
-
     @cached_property
     def safe(self) -> SafeSlack:
         """Slack that cannot let a can past its balance point towards a guide."""
-        return safe_slack(self.worst.sprayed, self.heights_mm, self.balance_angle_rad)
+        return safe_slack(self.worst.sprayed, self.heights_mm, self.worst.balance_rad)
 
     @cached_property
     def safe_splashed(self) -> SafeSlack:
         """The same where the sprays push twice as hard."""
-        return safe_slack(self.worst.sprayed, self.heights_mm, self.splashed_rad[0])
+        return safe_slack(self.worst.sprayed, self.heights_mm, self.worst.splashed_rad[0])
 
     def _index(self, slack_mm: float) -> TipIndex:
         if not self.pack.fits:
@@ -193,7 +163,7 @@ class Tipping:
 
     def own_leans(self, pack: Pack) -> LeanEnvelope:
         """Own lean of every can of a pack as laid, its neighbours standing still."""
-        return own_lean(**self._laid(pack), balance_rad=self.weakest_rad)
+        return own_lean(**self._laid(pack), balance_rad=self.worst.weakest_rad)
 
     def gathered_leans(self, pack: Pack) -> GatheredLean:
         """Lean of every can of a pack with all slack of its chain gathered beside it.
@@ -201,7 +171,7 @@ class Tipping:
         A pack that is not full is parted along travel: its chains across are shorter than nominal,
         and more slack gathers than clear width less pack width.
         """
-        return gathered_lean(**self._laid(pack), balance_rad=self.balance_angle_rad)
+        return gathered_lean(**self._laid(pack), balance_rad=self.worst.balance_rad)
 
     def _laid(self, pack: Pack) -> dict[str, Any]:
         return {

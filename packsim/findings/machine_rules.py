@@ -74,7 +74,7 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
     if (
         limit_mm <= 0.0
     ):  # the sprays alone carry a can over: no clearance holds it, one at rest does
-        limit_mm = clearance_limit_mm(answer.stance, answer.tipping.rest_angle_rad)
+        limit_mm = clearance_limit_mm(answer.stance, answer.worst.at_rest.balance_angle_rad)
     move = recommended(scenario, answer).hold_down
     set_mm = top + limit_mm / 2.0 if move is None else move.new_mm
     if mat.state == "crushes":
@@ -131,7 +131,7 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
             WHY,
             lanes="one lane" if lifted == 1 else f"{lifted} lanes",
         )
-    if answer.tipping.balance_angle_rad > 0.0:
+    if answer.worst.balance_rad > 0.0:
         return None
     said, share = water(answer)
     return tell(
@@ -147,7 +147,7 @@ def sprays_alone(_: Scenario, answer: Answer) -> Finding | None:
 def sprays_halve(scenario: Scenario, answer: Answer) -> Finding | None:
     """Sprays that leave a can less than half of its balance angle."""
     found = answer.tipping
-    if not answer.sprayed or found.balance_angle_rad >= 0.5 * found.rest_angle_rad:
+    if not answer.sprayed or found.worst.balance_rad >= 0.5 * found.worst.at_rest.balance_angle_rad:
         return None
     if sprays_alone(scenario, answer) is not None:
         return None
@@ -169,7 +169,8 @@ def mat_jolts(scenario: Scenario, answer: Answer) -> Finding | None:
     found = answer.tipping
     # a mat that speeds up at a leans the weight of all on it by atan(a/g)
     rest, sprayed = (
-        GRAVITY_M_PER_S2 * math.tan(angle) for angle in (found.rest_angle_rad, found.weakest_rad)
+        GRAVITY_M_PER_S2 * math.tan(angle)
+        for angle in (found.worst.at_rest.balance_angle_rad, found.worst.weakest_rad)
     )
     if given == 0.0 or given < min(rest, sprayed):
         return None

@@ -122,7 +122,7 @@ def _loose_or_held(
 def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
     """Slack that lets a can past its balance point, or near it."""
     found = answer.tipping
-    if found.verdict not in ("loose", "can tip") or found.balance_angle_rad <= 0.0:
+    if found.verdict not in ("loose", "can tip") or found.worst.balance_rad <= 0.0:
         return None
     if found.loosest.worst < 1.0 <= found.own.index:
         return tell(

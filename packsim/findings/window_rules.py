@@ -178,7 +178,7 @@ def bracket_travel(scenario: Scenario, answer: Answer) -> Finding | None:
 
 def _judged(answer: Answer) -> bool:
     """Whether a guide window has a meaning: a pack stands, and the sprays do not turn cans over."""
-    return answer.pack.fits and answer.tipping.balance_angle_rad > 0.0
+    return answer.pack.fits and answer.worst.balance_rad > 0.0
 
 
 def tips_first(answer: Answer) -> str:

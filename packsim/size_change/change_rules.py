@@ -67,7 +67,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
     answer, window, width = change.after, change.after.window, change.after.pack.clear_width_mm
     verdict = window.verdict(width)
     lengths = {"width_mm": width, "low_mm": window.low_mm, "high_mm": window.high_mm}
-    if answer.tipping.balance_angle_rad <= 0.0:
+    if answer.worst.balance_rad <= 0.0:
         return  # the sprays alone turn cans over: said by its own rule
     if window.empty:
         said = window_rules.no_window_for(answer, *window_rules.cures(window))

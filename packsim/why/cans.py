@@ -100,7 +100,7 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
     """
     if answer.spray is None or answer.lightest is None:
         return None
-    stance, balance = answer.stance, answer.tipping.balance_angle_rad
+    stance, balance = answer.stance, answer.worst.balance_rad
     lines, open_part = np.array(answer.lines_mm), scenario.mat.open_fraction
     headers = clear_headers(stage, stance.height_mm)
     towards_guide = DIRECTIONS_RAD[towards_guides(stage.layout)]

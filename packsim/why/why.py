@@ -95,7 +95,7 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     )
     span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     heights = stage.guides.wires.heights_mm
-    balance, governing = answer.tipping.balance_angle_rad, answer.tipping.safe.governing_wire_mm
+    balance, governing = answer.worst.balance_rad, answer.tipping.safe.governing_wire_mm
     wires = []
     for z in heights:
         low = z - (0.0 if span is None else span.drop_mm)
@@ -227,5 +227,5 @@ def reasons(scenario: Scenario, stage_name: str, size: str) -> Reasons:
         on_wire=None
         if wire is None
         else sliding(answer.stance, loosest.edge_lean_rad, friction, wire_height_mm=wire),
-        rocking=rocking(answer.stance, answer.tipping.least_energy_mJ),
+        rocking=rocking(answer.stance, answer.worst.least_mJ),
     )

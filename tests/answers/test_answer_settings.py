@@ -36,8 +36,8 @@ ALONE: Final[dict[str, Callable[[Answer], float]]] = {
     "slack_mm": lambda a: a.slack_mm,
     "least_slack_mm": lambda a: a.budget.tightest_mm,
     "loosest_slack_mm": lambda a: a.tipping.loosest_slack_mm,
-    "balance_rad": lambda a: a.tipping.balance_angle_rad,
-    "weakest_rad": lambda a: a.tipping.weakest_rad,
+    "balance_rad": lambda a: a.worst.balance_rad,
+    "weakest_rad": lambda a: a.worst.weakest_rad,
     "safe_slack_mm": lambda a: a.tipping.safe.slack_mm,
     "allowed_slack_mm": lambda a: a.tipping.allowed_slack_mm,
     "window_low_mm": lambda a: _window(a, "low_mm"),
@@ -104,7 +104,7 @@ def test_a_can_that_tips_at_once_does_so_at_any_pressure() -> None:
     line, turned = made_up(152), {"pressure": np.array([0.3, 1.0, 1.4])}
     found = answer_settings(line, "rinse 1", "can A", turned)
     for k, share in enumerate(turned["pressure"]):
-        want = alone(line, "rinse 1", "can A", {"pressure": share}).tipping.weakest_rad
+        want = alone(line, "rinse 1", "can A", {"pressure": share}).worst.weakest_rad
         assert found.weakest_rad[k] == pytest.approx(want, rel=1e-9)
     assert 0.0 < found.weakest_rad[2] < found.weakest_rad[0] / 3.0
 

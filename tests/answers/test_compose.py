@@ -87,8 +87,8 @@ def test_sprays_that_lift_leave_no_balance(small: SimpleNamespace) -> None:
     found = answer_stage(small.line(stage), "wash", "can")
     assert found.spray is not None
     assert bool(found.spray.lifted.any())
-    assert found.tipping.balance_angle_rad == 0.0
-    assert found.tipping.rest_angle_rad == pytest.approx(ALPHA)
+    assert found.worst.balance_rad == 0.0
+    assert found.worst.at_rest.balance_angle_rad == pytest.approx(ALPHA)
     assert found.tipping.safe.slack_mm == 0.0
     assert math.isinf(found.tipping.loosest.edge)
     assert found.tipping.verdict == "can tip"

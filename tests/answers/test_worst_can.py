@@ -57,8 +57,8 @@ def test_no_share_of_a_fine_grid_is_worse(swing: Scenario, stage: str, size: str
     each = [at(swing, (share, share), stage, size) for share in GRID[::5]]
     lowest: list[Callable[[Answer], float]] = [
         lambda a: a.tipping.safe.slack_mm,
-        lambda a: a.tipping.balance_angle_rad,
-        lambda a: a.tipping.rest_angle_rad,
+        lambda a: a.worst.balance_rad,
+        lambda a: a.worst.at_rest.balance_angle_rad,
         lambda a: a.window.high_mm,
         lambda a: 1.0 if a.lightest is None else float(a.lightest.hold_margin.min()),
     ]
@@ -71,13 +71,15 @@ def test_judged_by_direction(swing: Scenario) -> None:
     """Towards a guide a can holds more than along travel, where a full pack holds it."""
     for size in ("211 body", "sleek body"):
         tips = answer_stage(swing, "wash", size).tipping
-        assert tips.weakest_rad < tips.balance_angle_rad - math.radians(1.0)
-        assert abs(math.cos(tips.weakest_direction_rad)) > 0.9
-        assert tips.safe.edge_mm <= 124.3 * math.tan(tips.balance_angle_rad) * 1.3
-        assert tips.splashed_rad[0] < tips.balance_angle_rad
+        assert tips.worst.weakest_rad < tips.worst.balance_rad - math.radians(1.0)
+        assert abs(math.cos(tips.worst.weakest_direction_rad)) > 0.9
+        assert tips.safe.edge_mm <= 124.3 * math.tan(tips.worst.balance_rad) * 1.3
+        assert tips.worst.splashed_rad[0] < tips.worst.balance_rad
         assert tips.safe_splashed.slack_mm < tips.safe.slack_mm
     drain = answer_stage(swing, "drain", "211 body").tipping
-    assert drain.weakest_rad == drain.balance_angle_rad == drain.rest_angle_rad
+    assert (
+        drain.worst.weakest_rad == drain.worst.balance_rad == drain.worst.at_rest.balance_angle_rad
+    )
     assert drain.safe_splashed == drain.safe
 
 
@@ -98,8 +100,8 @@ def test_brim_full_angles_against_another_program(
     The level pool takes up to 1.5° more.
     """
     tips = at(swing, (1.0, 1.0), stage, size).tipping
-    assert along_deg - 1.5 < math.degrees(tips.weakest_rad) < along_deg + 0.3
-    assert guide_deg - 2.0 < math.degrees(tips.balance_angle_rad) < guide_deg + 0.3
+    assert along_deg - 1.5 < math.degrees(tips.worst.weakest_rad) < along_deg + 0.3
+    assert guide_deg - 2.0 < math.degrees(tips.worst.balance_rad) < guide_deg + 0.3
 
 
 def test_a_mat_that_crushes_never_counts_as_holding(small: SimpleNamespace) -> None:

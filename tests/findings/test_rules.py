@@ -82,7 +82,7 @@ def test_jolts_of_the_mat_tip_a_free_can_from_g_r_over_h_on(
 ) -> None:
     line = small.line(small.stage(heights_mm=SERVING))
     plain = study_line(line)
-    west = 9806.65 * math.tan(plain.answers[0].tipping.rest_angle_rad)  # West: g R/h
+    west = 9806.65 * math.tan(plain.answers[0].worst.at_rest.balance_angle_rad)  # West: g R/h
     mat = replace(line.mat, start_acceleration_mm_per_s2=times * west)
     told = says(study_line(replace(line, mat=mat)), WORDS["mat_jolts"])
     assert [f.level for f in told] == ([] if level is None else [level])
@@ -242,7 +242,7 @@ def test_sprays_that_lift_or_turn_over_or_none(small: SimpleNamespace) -> None:
         first_mm=255.0, count=1, mat_distance_mm=130.0, nozzle=Nozzle("fan", 1.2, 8.0e5, 0.2)
     )
     found = one(small, headers=(fan,))
-    assert found.answers[0].tipping.balance_angle_rad == 0.0
+    assert found.answers[0].worst.balance_rad == 0.0
     assert not bool(found.answers[0].spray.lifted.any())
     (stop,) = says(found, "the sprays alone carry a can past its balance point")
     assert stop.level == "stop"

@@ -83,7 +83,7 @@ def test_inside_is_inside(first: int) -> None:
     for number in ten(first):
         for found in answers(number):
             width, window = found.pack.clear_width_mm, found.window
-            if found.pack.fits and found.tipping.balance_angle_rad > 0.0:
+            if found.pack.fits and found.worst.balance_rad > 0.0:
                 least, most = found.budget.tightest_mm, found.tipping.loosest_slack_mm
                 inside = least >= -1e-9 and most <= window.allowed_mm + 1e-9
                 assert (window.verdict(width) == "inside") == inside

@@ -50,7 +50,7 @@ def test_voids(answer: Answer) -> None:
 
 def test_balance_and_safe_slack(answer: Answer) -> None:
     tipping = answer.tipping
-    assert tipping.balance_angle_rad == pytest.approx(ALPHA)
+    assert tipping.worst.balance_rad == pytest.approx(ALPHA)
     # the higher wire, 96 < 120 × 12/13 = 110.8, governs: 96 × 5/12; inside 120 × 5/13
     assert tipping.safe.edge_mm == pytest.approx(40.0)
     assert tipping.safe.centre_mm == pytest.approx(46.1538, abs=1e-4)
@@ -151,4 +151,4 @@ def test_pool(small: SimpleNamespace) -> None:
     centre = 110.0 + sphere  # level as the can leans, it acts at the middle of the sphere
     cg = (0.01 * 72.0 + water * centre) / (0.01 + water)
     assert answer.stance.mass_kg == pytest.approx(0.0168068, abs=1e-7)
-    assert answer.tipping.balance_angle_rad == pytest.approx(math.atan(30.0 / cg))
+    assert answer.worst.balance_rad == pytest.approx(math.atan(30.0 / cg))

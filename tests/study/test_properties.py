@@ -79,7 +79,7 @@ def compared(one: Study, other: Study, leave_out: tuple[str, ...]) -> None:
 
 def way(answer: Answer) -> float:
     """The weakest direction [rad]."""
-    return answer.tipping.weakest_direction_rad
+    return answer.worst.weakest_direction_rad
 
 
 def balances_rad(line: Scenario, answer: Answer) -> Floats:
@@ -129,7 +129,7 @@ def test_the_mirror_image_of_a_line_gets_the_mirror_image_of_the_answer(
         seen = int(np.argmin(np.abs(np.exp(1j * DIRECTIONS_RAD) - cmath.exp(-1j * way(b)))))
         weak = balances_rad(line, a)
         assert weak[seen] == pytest.approx(weak.min(), rel=1e-6)
-        assert a.tipping.weakest_rad == pytest.approx(weak.min(), rel=1e-6)
+        assert a.worst.weakest_rad == pytest.approx(weak.min(), rel=1e-6)
     mine, theirs = one.answers[0].alignment, other.answers[0].alignment
     assert mine is not None
     assert theirs is not None
@@ -197,7 +197,7 @@ def test_a_line_of_another_scale_keeps_its_angles(
     ):
         assert get(other) == pytest.approx(factor * get(one), rel=1e-9, abs=1e-9)
     for get in (
-        lambda s: s.tipping.balance_angle_rad,
+        lambda s: s.worst.balance_rad,
         lambda s: s.tipping.loosest.edge,
         lambda s: s.tipping.loosest.centre,
         lambda s: s.pack.density,

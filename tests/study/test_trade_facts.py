@@ -64,12 +64,12 @@ def test_a_slimmer_or_taller_can_bears_less_slack(small: SimpleNamespace, dry: b
 def test_blowing_the_domes_off_makes_cans_steadier(small: SimpleNamespace, swing: Study) -> None:
     """Common practice, no source: a can is least stable between a flood and the blow-off."""
     angles = [
-        one(small, water_in_dome=(pool, pool)).tipping.rest_angle_rad
+        one(small, water_in_dome=(pool, pool)).worst.at_rest.balance_angle_rad
         for pool in (1.0, 0.7, 0.4, 0.1, 0.0)
     ]
     assert angles == sorted(angles)
     for size in ("211 body", "sleek body"):
-        rest = {s.stage: s.tipping.rest_angle_rad for s in swing.of_size(size)}
+        rest = {s.stage: s.worst.at_rest.balance_angle_rad for s in swing.of_size(size)}
         assert max(rest, key=lambda stage: rest[stage]) == "blow-off"
 
 

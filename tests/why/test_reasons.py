@@ -40,7 +40,7 @@ def test_the_moments_of_the_headers_balance_the_weight(small: SimpleNamespace) -
     spray, stance = found.spray, found.answer.stance
     assert spray is not None
     assert {one.side for one in spray.headers} <= {"above", "below"}
-    lean = found.answer.tipping.balance_angle_rad
+    lean = found.answer.worst.balance_rad
     rights = stance.weight_N * (stance.radius_mm * math.cos(lean) - stance.cg_mm * math.sin(lean))
     assert spray.weight_moment_N_mm == pytest.approx(rights, rel=1e-9)
     tips = math.fsum(one.moment_N_mm for one in spray.headers)
@@ -63,11 +63,9 @@ def test_the_best_shift_changes_margin_and_balance(small: SimpleNamespace) -> No
     assert spray.hold_margin_shifted == pytest.approx(
         float(moved.spray.hold_margin.min()), rel=1e-9
     )
-    assert spray.balance_angle_shifted_rad == pytest.approx(
-        moved.tipping.balance_angle_rad, rel=1e-9
-    )
+    assert spray.balance_angle_shifted_rad == pytest.approx(moved.worst.balance_rad, rel=1e-9)
     assert spray.hold_margin_shifted > spray.hold_margin
-    assert spray.balance_angle_shifted_rad > found.answer.tipping.balance_angle_rad
+    assert spray.balance_angle_shifted_rad > found.answer.worst.balance_rad
 
 
 def test_the_governing_wire_sets_the_edge_limit(small: SimpleNamespace) -> None:

@@ -90,7 +90,9 @@ def _row(found: Answer, key: str) -> tuple[str, str, str]:
 
 def _balance(found: Answer) -> str:
     tipping = found.tipping
-    rest, worst = (_SHOW.angle(a) for a in (tipping.rest_angle_rad, tipping.balance_angle_rad))
+    rest, worst = (
+        _SHOW.angle(a) for a in (tipping.worst.at_rest.balance_angle_rad, tipping.worst.balance_rad)
+    )
     return rest if not found.sprayed else f"{worst} sprays on, {rest} off"
 
 
@@ -135,9 +137,9 @@ def facts_panel(session: Session, w: Writer) -> None:
 
 
 def _share(found: Answer | InputError, lean_rad: float) -> str:
-    if not isinstance(found, Answer) or found.tipping.balance_angle_rad <= 0.0:
+    if not isinstance(found, Answer) or found.worst.balance_rad <= 0.0:
         return "–"
-    return percent(lean_rad / found.tipping.balance_angle_rad, 0)
+    return percent(lean_rad / found.worst.balance_rad, 0)
 
 
 def _hold_down(found: Answer | InputError) -> str:

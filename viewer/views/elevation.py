@@ -59,7 +59,7 @@ class _Elevation:
         self.balance_rad: float | None = None
         self.water = self.stage.water_in_dome[1]
         if isinstance(answer, Answer):
-            self.balance_rad, self.water = answer.tipping.balance_angle_rad, answer.water.sprayed
+            self.balance_rad, self.water = answer.worst.balance_rad, answer.water.sprayed
         seen = "looking downstream" if self.across else "from the right guide"
         self.body = w.panel(box, f"Side view, to scale, {seen}")
         self.clip = self.body._replace(w=self.body.w - w.px(106))

@@ -135,7 +135,7 @@ class _Elevation:
     ) -> tuple[Primitive, ...]:
         """Draw one can as far as it can lean, upright dashed, under the wires, with its angles."""
         held = lean_rad < 0.999 * math.pi / 2.0
-        shown = lean_rad if held else self.answer.tipping.balance_angle_rad
+        shown = lean_rad if held else self.answer.worst.balance_rad
         upright, leaning = self._section(pivot_mm), self._section(pivot_mm, shown)
         words = f"lean {self.display.angle(lean_rad)}" if held else "nothing stops it"
         return (
@@ -148,7 +148,7 @@ class _Elevation:
 
     def _angles(self, upright: CanSection, lean_rad: float, words: str) -> tuple[Primitive, ...]:
         """Upright wall, leaned wall and balance line from the pivot, with arcs and their angles."""
-        alpha, scale = self.answer.tipping.balance_angle_rad, self.scale
+        alpha, scale = self.answer.worst.balance_rad, self.scale
         pivot = upright.at(0.0, 0.0)
         up = math.pi / 2.0
         inner, outer = self.top_mm + 6.0 * scale, self.top_mm + 13.0 * scale
@@ -178,7 +178,10 @@ class _Elevation:
 
     def _notes(self) -> str:
         tipping, display = self.answer.tipping, self.display
-        on, off = (display.angle(a) for a in (tipping.balance_angle_rad, tipping.rest_angle_rad))
+        on, off = (
+            display.angle(a)
+            for a in (tipping.worst.balance_rad, tipping.worst.at_rest.balance_angle_rad)
+        )
         first = (
             f"Worst-case slack {display.length(self.slack_mm)}, all of it in one place; safe slack "
             f"{display.length(tipping.safe.slack_mm)} ({tipping.safe.governing} can first). "

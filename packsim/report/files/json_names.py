@@ -11,7 +11,7 @@ LEFT_OUT: Final = _names(
     {
         # what its answers are worked out from
         "Answer": "set_stage can mat factor given",
-        "Tipping": "worst pack budget heights_mm factor hold_down",
+        "Tipping": "pack budget heights_mm factor hold_down",
         # one of the quantities of the answer
         "Alignment": "now best side",
         "GuideWindow": "low_mm high_mm high_by budget factor",
@@ -51,6 +51,7 @@ PICKED: Final = _names(
         "speed_mm_per_s cans_per_min",
         "ListedSize.can": "mass_kg cg_mm",
         "StageChange.found": "name kicks.trial",
+        "Tipping.worst": "least_mJ",
         "StageChange.setting": "source gauge wires hold_down shift_mm",
     }
 )
@@ -83,7 +84,7 @@ ALSO: Final = _names(
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
         "SweepRow": "tips_per_million tips_per_million_interval",
-        "Tipping": "least_energy_mJ own gathered",
+        "Tipping": "own gathered",
         "TrialFit": "contradicted",
         "WireMove": "move_mm direction",
         "WorstLean": "towards",
@@ -142,6 +143,7 @@ RENAMED: Final[dict[str, dict[str, str | tuple[str, ...]]]] = {
         "joint": "best",
     },
     "SweepRow": {"answer": ""},
+    "Tipping": {"worst.least_mJ": "least_energy_mJ"},
     "TrialCount": {"trial": ""},
 }
 """Keys of fields that are too short to stand alone; several for a pair or more, none for parts

@@ -70,12 +70,17 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
     """Return how much slack is safe, and how much can really gather."""
     tipping, stance = found.answer.tipping, found.answer.stance
     safe, short, angle = tipping.safe, display.bare, display.angle
-    water, high = found.answer.water, stance.radius_mm / math.tan(tipping.rest_angle_rad)
-    alpha = angle(tipping.balance_angle_rad)
+    water, high = (
+        found.answer.water,
+        stance.radius_mm / math.tan(tipping.worst.at_rest.balance_angle_rad),
+    )
+    alpha = angle(tipping.worst.balance_rad)
     how = f"atan(R {short(stance.radius_mm)} / cg {short(high)}), {water.said_at_rest}"
     rows = [_row(found, display, "rest_balance_angle_deg", how)]
     if water.high > 0.0:
-        kept = found.scenario.size(found.answer.size).water_kept(tipping.rest_angle_rad)
+        kept = found.scenario.size(found.answer.size).water_kept(
+            tipping.worst.at_rest.balance_angle_rad
+        )
         how = "of a full dome at that lean, once it has had time to spill; a kick is too quick"
         rows.append(("dome water that stays", how, percent(kept, 0)))
     if found.spray is not None:
@@ -83,7 +88,7 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
         rest = angle(stance.balance_angle_rad)
         how = f"{rest} − {lost} to the sprays, see below; {water.said}"
         rows.append(_row(found, display, "balance_angle_deg", how))
-        how = f"{towards(tipping.weakest_direction_rad)}; a full pack holds along travel"
+        how = f"{towards(tipping.worst.weakest_direction_rad)}; a full pack holds along travel"
         rows.append(_row(found, display, "weakest_balance_deg", how))
         how = "if all splash is thrown straight back, twice the push"
         rows.append(_row(found, display, "balance_angle_splash_deg", how))
@@ -99,7 +104,7 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
     rows.append(_row(found, display, "safe_slack_edge_mm", how))
     rows.append(_row(found, display, "safe_slack_mm", f"the smaller: {_where(safe.governing)}"))
     if found.spray is not None:
-        how = f"at {angle(tipping.splashed_rad[0])}; the truth lies between"
+        how = f"at {angle(tipping.worst.splashed_rad[0])}; the truth lies between"
         rows.append(_row(found, display, "safe_slack_splash_mm", how))
     how = f"{short(safe.slack_mm)} / factor {found.scenario.factor:g}"
     rows.append(_row(found, display, "allowed_slack_mm", how))
@@ -109,7 +114,7 @@ def slack_rows(found: Reasons, display: Display) -> list[Row]:
 def _index_rows(found: Reasons, display: Display) -> list[Row]:
     tipping, height = found.answer.tipping, found.answer.stance.height_mm
     short, angle, loosest = display.bare, display.angle, tipping.loosest
-    slack, alpha = short(tipping.loosest_slack_mm), angle(tipping.balance_angle_rad)
+    slack, alpha = short(tipping.loosest_slack_mm), angle(tipping.worst.balance_rad)
     z = tipping.safe.governing_wire_mm
     held = "nothing stops it" if z is None else f"{slack} on the wires"
     at_edge = f"{held}: lean {angle(loosest.edge_lean_rad)} / {alpha}"
