@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from packsim.can import Stance
-from packsim.pack import Pack, find_voids, neighbour_pairs, pack_between
+from packsim.pack import Pack, find_voids, pack_between
+from packsim.pack.neighbours import neighbour_lists
 from packsim.tipping.lean import own_lean
 from tests.bench.peers_leans import travel_by_tree
 from tests.bench.scenes import shaken
@@ -20,6 +21,7 @@ from tests.bench.table import Row
 from tests.bench.timing import alternated
 
 Floats = NDArray[np.float64]
+Lists = tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats]
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H = CAN.diameter_mm, CAN.height_mm
@@ -27,21 +29,23 @@ WIRES = (45.0, 90.0)
 
 
 def pairs(quick: bool) -> Iterator[Row]:
-    """Pairs within a cutoff, with their vectors."""
+    """Neighbours of every can within a cutoff, both ways, can by can, with the vectors to them."""
     places, _ = shaken(800 if quick else 16_000)
     centres, rounds = places * D, 1 if quick else 15
     freud.parallel.set_num_threads(1)
     for cutoff in (1.2, 1.7):
         name = f"{len(centres):,} cans, 2 % of play"
-        work = f"neighbour pairs, {cutoff} D, with vectors"
-        jobs: dict[str, Callable[[], object]] = {
-            "ours": lambda cutoff=cutoff: neighbour_pairs(centres, cutoff * D),
-            "tree": lambda cutoff=cutoff: pairs_by_tree(centres, cutoff * D),
-            "freud": lambda cutoff=cutoff: pairs_by_freud(centres, cutoff * D),
+        work = f"neighbours within {cutoff} D, with vectors"
+        jobs: dict[str, Callable[[], Lists]] = {
+            "ours": lambda cutoff=cutoff: neighbour_lists(centres, cutoff * D),
+            "tree": lambda cutoff=cutoff: lists_by_tree(centres, cutoff * D),
+            "freud": lambda cutoff=cutoff: lists_by_freud(centres, cutoff * D),
         }
-        found = len(neighbour_pairs(centres, cutoff * D)[0])
-        if not found == len(jobs["tree"]()[0]) == len(jobs["freud"]()[0]):
-            raise RuntimeError("the pairs differ")
+        starts, found, *_ = jobs["ours"]()
+        for peer in ("tree", "freud"):
+            start, other, *_ = jobs[peer]()
+            if not (np.array_equal(start, starts) and other.sum() == found.sum()):
+                raise RuntimeError("the neighbours differ")
         got = alternated(jobs, rounds)
         least = {1.2: 2.8, 1.7: 3.1}[cutoff]
         for peer, of in (("scipy cKDTree", "tree"), ("freud", "freud")):
@@ -49,20 +53,25 @@ def pairs(quick: bool) -> Iterator[Row]:
             yield Row(work, name, got["ours"], "ms", peer, got[of], at_most=limit, at_least=1.0)
 
 
-def pairs_by_tree(centres: Floats, cutoff: float) -> tuple[NDArray[np.intp], Floats]:
+def lists_by_tree(centres: Floats, cutoff: float) -> Lists:
     tree = cKDTree(centres, balanced_tree=False, compact_nodes=False)
-    found = tree.query_pairs(cutoff, output_type="ndarray")
-    return found, centres[found[:, 1]] - centres[found[:, 0]]
+    first, second = tree.query_pairs(cutoff, output_type="ndarray").T
+    x, y = (centres[second] - centres[first]).T
+    owner = np.concatenate((first, second))
+    order = np.argsort(owner, kind="stable")
+    starts = np.concatenate(([0], np.cumsum(np.bincount(owner, minlength=len(centres)))))
+    other = np.concatenate((second, first))[order]
+    return starts, other, np.concatenate((x, -x))[order], np.concatenate((y, -y))[order]
 
 
-def pairs_by_freud(centres: Floats, cutoff: float) -> tuple[NDArray[np.intp], Floats]:
+def lists_by_freud(centres: Floats, cutoff: float) -> Lists:
     low, high = centres.min(axis=0), centres.max(axis=0)
     box = freud.box.Box.from_box(high - low + 3.0 * cutoff, dimensions=2)
     flat = np.column_stack((centres - (low + high) / 2.0, np.zeros(len(centres))))
     query = freud.locality.AABBQuery(box, flat)
     found = query.query(flat, {"r_max": cutoff, "exclude_ii": True}).toNeighborList()
-    once = found.query_point_indices < found.point_indices
-    return found[:][once], found.vectors[once]
+    starts = np.append(found.segments, len(found))
+    return starts, found.point_indices, found.vectors[:, 0], found.vectors[:, 1]
 
 
 def leans(quick: bool) -> Iterator[Row]:
