@@ -182,7 +182,7 @@ def _program() -> str:
     """Version of the program, and what its files say: a changed model must not find old repeats."""
     digest = hashlib.sha256(program_version().encode())
     room = Path(__file__).parents[1]
-    for name in ("chance", "passage", "tipping", "spray"):
+    for name in ("chance", "passage", "tipping", "spray", "pack"):
         for file in sorted((room / name).glob("*.py")):
             digest.update(file.read_bytes())
     return digest.hexdigest()
