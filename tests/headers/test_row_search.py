@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
+from scipy.optimize import differential_evolution
 
 from packsim.headers.demand import Demand, caught_by_distance, score, share
 from packsim.headers.row_bound import bound, spread_apart
@@ -117,6 +118,23 @@ def test_no_stagger_of_a_brute_scan_is_better() -> None:
             if both.max() <= 400.0 and both.max() >= 240.0:
                 brute = max(brute, score(demands, both, 3))
     assert best >= brute - 0.005
+
+
+@pytest.mark.parametrize(("rows", "count"), [(1, 4), (2, 3)])
+def test_differential_evolution_finds_nothing_better(rows: int, count: int) -> None:
+    limits = Limits(count, count, PIPE, rows=rows, stagger=rows > 1)
+    best, _ = search(TWO, limits)[0][0]
+
+    def minus_score(given: np.ndarray) -> float:
+        pitch, first, aside = given
+        row = first + pitch * np.arange(count)
+        nozzles = np.concatenate([row + aside * k for k in range(rows)])
+        inside = nozzles.min() >= 0.0 and nozzles.max() <= 400.0
+        return -score(TWO, nozzles) if inside else 0.0
+
+    bounds = [(20.0, 130.0), (0.0, 200.0), (-65.0, 65.0)]
+    found = differential_evolution(minus_score, bounds, seed=4, maxiter=150, popsize=20)
+    assert best >= -found.fun - 1e-3
 
 
 def test_limits_are_kept() -> None:
