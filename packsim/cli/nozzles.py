@@ -46,6 +46,7 @@ _TOLERANCE = "Drilling tolerance of a hole, plus or minus."
 _LEAST_DOSE = "What the worst lane must get, as a multiple of what it gets today."
 _LEAST_HOLD = "Hold margin that every can must keep under the sprays."
 _COST = "Cost of a nozzle with its hole, in any money."
+_SAVE = "Write the line with the recommended headers (TOML)."
 _PATTERN = "Another spray pattern than today's."
 _ANGLE = "Another spray angle."
 _FLOW = "Another flow of one nozzle, at its rated pressure."
@@ -196,6 +197,7 @@ def design_command(
     rated_flow: Annotated[str | None, typer.Option(metavar="FLOW", help=_FLOW)] = None,
     pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_PRESSURE)] = None,
     stand_off: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STAND_OFF)] = None,
+    save: Annotated[str | None, typer.Option(metavar="FILE", help=_SAVE)] = None,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
@@ -210,14 +212,15 @@ def design_command(
     of the scenario's headers unless said otherwise. Beside the recommended header stand one with
     fewer nozzles, today's, and the one whose nozzles are nearest to the lanes.
     """
-    from packsim.headers import DesignWish, design_headers
+    from packsim.headers import DesignWish, apply_design, design_headers
     from packsim.report.charts.nozzle_charts import design_chart
     from packsim.report.drawings.nozzle_drawing import design_strips
     from packsim.report.files.csv_tables import design_csv
     from packsim.report.terminal.nozzle_design_table import design_report
+    from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value, read_weights
 
-    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
+    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart, save=save)
 
     def read(key: str, kind: str, text: str | None) -> float | None:
         return None if text is None else read_value(key, kind, text, units)
@@ -259,4 +262,5 @@ def design_command(
         chart=lambda: design_chart(found[0], display, case.name),
         csv=lambda: design_csv(found, display),
         json=lambda: json_of("nozzles design", case, answers=found),
+        save=lambda: scenario_to_toml(apply_design(case, found)),
     )

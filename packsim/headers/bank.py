@@ -112,11 +112,11 @@ def hold_margins(group: Sequence[Bank], nozzles_mm: Sequence[Floats] | None) -> 
         kept = [h for h in bank.packs[0].stage.headers if h not in bank.today]
         mine = bank.today if nozzles_mm is None else bank.drilled(nozzles_mm)
         for k, best in enumerate(least):
-            least[k] = min(best, _hold(bank, k, [*kept, *mine]))
+            least[k] = min(best, hold_margin(bank, k, [*kept, *mine]))
     return least
 
 
-def _hold(bank: Bank, k: int, headers: Sequence[Header]) -> float:
+def hold_margin(bank: Bank, k: int, headers: Sequence[Header]) -> float:
     """Return the least hold margin of the k-th size under headers, within its wander."""
     at = bank.packs[k]
     clear = [h for h in headers if h.side == "below" or h.mat_distance_mm > at.can.height_mm]
@@ -124,20 +124,3 @@ def _hold(bank: Bank, k: int, headers: Sequence[Header]) -> float:
     lines = (at.lines_mm[:, None] + np.array([-wander, 0.0, wander])).ravel()
     load = spray_load(lines, at.stance, clear, bank.lines[k].mat.open_fraction)
     return float(np.min(load.hold_margin))
-
-
-def together(
-    groups: Sequence[Sequence[Bank]], nozzles_mm: Sequence[Sequence[Floats]]
-) -> dict[int, list[float]]:
-    """Return the least hold margin of each size in each stage, all its headers drilled anew."""
-    anew: dict[int, list[Header]] = {}
-    first = {bank.index: bank for group in groups for bank in group}
-    kept = {i: list(bank.packs[0].stage.headers) for i, bank in first.items()}
-    for group, rows in zip(groups, nozzles_mm, strict=True):
-        for bank in group:
-            kept[bank.index] = [h for h in kept[bank.index] if h not in bank.today]
-            anew.setdefault(bank.index, []).extend(bank.drilled(rows))
-    return {
-        i: [_hold(bank, k, [*kept[i], *anew[i]]) for k in range(len(bank.packs))]
-        for i, bank in first.items()
-    }

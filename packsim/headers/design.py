@@ -11,7 +11,7 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.headers.arrangement import chosen_sizes, sprayed_stages
-from packsim.headers.bank import Bank, banks, hold_margins, kind_of, together
+from packsim.headers.bank import Bank, banks, hold_margin, hold_margins, kind_of
 from packsim.headers.check import rests_on
 from packsim.headers.demand import Demand
 from packsim.headers.judge import Judge, demands_of
@@ -96,16 +96,50 @@ def design_headers(
         designs.append(_design(scenario, group, asked))
         if progress is not None:
             progress(done + 1, len(groups))
-    held = together(list(groups.values()), [one.best.nozzles_mm for one in designs])
+    line = apply_design(scenario, designs)
     return tuple(
         replace(
             one,
             hold_together=tuple(
-                min(held[bank.index][k] for bank in group) for k in range(len(cans))
+                min(hold_margin(bank, k, line.stages[bank.index].headers) for bank in group)
+                for k in range(len(cans))
             ),
         )
         for one, group in zip(designs, groups.values(), strict=True)
     )
+
+
+def apply_design(scenario: Scenario, designs: Sequence[HeaderDesign]) -> Scenario:
+    """Return the line with the recommended headers in the place of today's.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line they were designed for.
+    designs : sequence of HeaderDesign
+        The designs.
+
+    Returns
+    -------
+    Scenario
+        Guides and all else as they are; headers of a stage in order along travel.
+
+    Raises
+    ------
+    InputError
+        If the line has not the headers they replace.
+    """
+    stages = {stage.name: stage for stage in scenario.stages}
+    for design in designs:
+        for name, today, anew in zip(design.stages, design.today, design.anew, strict=True):
+            headers = list(stages[name].headers) if name in stages else []
+            for header in today:
+                if header not in headers:
+                    raise InputError("designs", f"one for other headers in {name!r}", "their own")
+                headers.remove(header)
+            headers = sorted([*headers, *anew], key=lambda header: header.station_mm)
+            stages[name] = replace(stages[name], headers=tuple(headers))
+    return scenario.with_stages(tuple(stages.values()))
 
 
 def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> HeaderDesign:
@@ -133,6 +167,7 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
     made = _made(judge, found, limits)
     if wish.aim == "distance":
         made = [rest.pop(), *made]
+    best = made[0].nozzles_mm
     assumed = [a for at in lead.packs for a in rests_on(scenario, at, load=True)]
     return HeaderDesign(
         stages=tuple(scenario.stages[bank.index].name for bank in group),
@@ -148,6 +183,8 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
         proposals=(*made, *rest),
         bound=bound(demands, limits.pipe_mm),
         curve=curve,
+        today=tuple(bank.today for bank in group),
+        anew=tuple(bank.drilled(best) for bank in group),
         assumed=tuple(dict.fromkeys([*assumed, *SPRAY_ASSUMED])),
     )
 

@@ -133,6 +133,8 @@ class HeaderDesign:
     curve : ndarray, shape (p, 2)
         Best share found at each pitch looked at, before it was refined; nan where no count gives
         enough [mm], [-].
+    today, anew : tuple of tuple of Header
+        The headers replaced and those recommended, by stage.
     assumed : tuple of Assumption
         Everything here rests on these.
     hold_together : tuple of float
@@ -153,6 +155,8 @@ class HeaderDesign:
     proposals: tuple[Proposal, ...]
     bound: float
     curve: Floats
+    today: tuple[tuple[Header, ...], ...]
+    anew: tuple[tuple[Header, ...], ...]
     assumed: tuple[Assumption, ...]
     hold_together: tuple[float, ...] = ()
 

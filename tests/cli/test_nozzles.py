@@ -132,6 +132,26 @@ def test_design_prints_the_answer_beside_todays(swing_file: Path) -> None:
     assert "Isolate and lock out" in text
 
 
+def test_the_line_saved_has_the_recommended_headers(swing_file: Path, tmp_path: Path) -> None:
+    saved = tmp_path / "new.toml"
+    words = ("design", swing_file, "--stage", "wash")
+    designs = {one["side"]: one for one in data(*words, "--save", saved)["answers"]}
+    headers = load_scenario(saved).stage("wash").headers
+    for side, one in designs.items():
+        rows = one["proposals"][0]["nozzles_mm"]
+        mine = sorted((h for h in headers if h.side == side), key=lambda h: h.station_mm)
+        assert len(mine) == len(rows) == 4
+        for header, row in zip(mine, rows, strict=True):
+            np.testing.assert_allclose(header.positions_mm, row, atol=1e-6)
+    again = data("check", saved, "--stage", "wash", "--size", "211 body", "--refit", "211 body")
+    (check,) = again["answers"]
+    for got in check["doses"]:
+        side = {"inside": "below", "top": "above"}.get(got["place"])
+        if side is not None:
+            told = designs[side]["proposals"][0]["doses"][0]
+            assert got["even"]["mean"] == pytest.approx(told["mean_mL"], rel=1e-6)
+
+
 def test_a_name_cannot_become_a_formula(swing_file: Path, tmp_path: Path) -> None:
     evil = tmp_path / "evil.toml"
     text = swing_file.read_text(encoding="utf-8").replace('"wash"', '"=1+1[red]"')

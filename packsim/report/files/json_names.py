@@ -28,7 +28,7 @@ LEFT_OUT: Final = _names(
         "StageRoom": "window",
         "StageSetting": "window",
         # works inside the program only
-        "HeaderDesign": "packs",
+        "HeaderDesign": "packs today anew",
         "Arrangement": "index stance shares cans_per_mm",
         "Knob": "turn now",
         "Voids": "faces void",
