@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
+from numpy.polynomial import legendre
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
@@ -89,17 +90,9 @@ NODES = 48
 @cache
 def sine_nodes(count: int) -> tuple[Floats, Floats]:
     """Return nodes θ and weights cos θ dθ of ∫ f(sin θ) cos θ dθ over a half turn."""
-    # Gauss nodes by Newton's rule, [davis1984]_; numpy's own take longer to import than to find
-    node = np.cos(math.pi * (np.arange(count) + 0.75) / (count + 0.5))
-    slope = np.ones(count)
-    for _ in range(4):
-        below, value = np.ones(count), node
-        for k in range(2, count + 1):  # Legendre polynomials
-            below, value = value, ((2 * k - 1) * node * value - (k - 1) * below) / k
-        slope = count * (node * value - below) / (node * node - 1.0)
-        node = node - value / slope
+    node, weight = legendre.leggauss(count)
     angle = node * math.pi / 2.0
-    return angle, 2.0 / ((1.0 - node * node) * slope**2) * np.cos(angle) * math.pi / 2.0
+    return angle, weight * np.cos(angle) * math.pi / 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
