@@ -50,6 +50,7 @@ _SAVE = "Write the line with the recommended headers (TOML)."
 _PATTERN = "Another spray pattern than today's."
 _ANGLE = "Another spray angle."
 _FLOW = "Another flow of one nozzle, at its rated pressure."
+_RATED = "Another pressure that flow is rated at."
 _STAND_OFF = "Another distance of the nozzle tips from the mat."
 _PRESSURE = "Another pressure at the nozzles."
 
@@ -195,6 +196,7 @@ def design_command(
     pattern: Annotated[str | None, typer.Option(help=_PATTERN)] = None,
     angle: Annotated[str | None, typer.Option(metavar="ANGLE", help=_ANGLE)] = None,
     rated_flow: Annotated[str | None, typer.Option(metavar="FLOW", help=_FLOW)] = None,
+    rated_pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_RATED)] = None,
     pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_PRESSURE)] = None,
     stand_off: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STAND_OFF)] = None,
     save: Annotated[str | None, typer.Option(metavar="FILE", help=_SAVE)] = None,
@@ -229,6 +231,7 @@ def design_command(
         "pattern": pattern,
         "angle_rad": read("angle", "angle", angle),
         "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
+        "reference_MPa": read("rated_pressure", "pressure", rated_pressure),
         "pressure_MPa": read("pressure", "pressure", pressure),
         "mat_distance_mm": read("stand_off", "length", stand_off),
     }

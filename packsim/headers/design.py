@@ -155,19 +155,16 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
     )
     limits = _limits(scenario, judge)
     found, curve = search(demands, limits)
-    if not found:
-        counts = f"{limits.fewest} to {limits.most} nozzles"
-        allowed = f"enough to give the worst lane {wish.least_dose:.0%} of what it gets today"
-        raise InputError("most", counts, allowed)
     places = [header.positions_mm for header in lead.today]
     rest = [
         judge.proposal("today", places),
         judge.proposal("lanes", [_lane_pitch(demands)] * len(places)),
     ]
-    made = _made(judge, found, limits)
+    made = _made(judge, found, limits) if found else []
     if wish.aim == "distance":
         made = [rest.pop(), *made]
-    best = made[0].nozzles_mm
+    every = (*made, *rest)  # today's first where nothing else gives enough
+    best = every[0]
     assumed = [a for at in lead.packs for a in rests_on(scenario, at, load=True)]
     return HeaderDesign(
         stages=tuple(scenario.stages[bank.index].name for bank in group),
@@ -180,11 +177,13 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
         wander_mm=tuple(d.wander_mm for d in demands),
         tolerance_mm=wish.tolerance_mm,
         header=lead.new,
-        proposals=(*made, *rest),
+        proposals=every,
         bound=bound(demands, limits.pipe_mm),
         curve=curve,
         today=tuple(bank.today for bank in group),
-        anew=tuple(bank.drilled(best) for bank in group),
+        anew=tuple(
+            bank.today if best.what == "today" else bank.drilled(best.nozzles_mm) for bank in group
+        ),
         assumed=tuple(dict.fromkeys([*assumed, *SPRAY_ASSUMED])),
     )
 
@@ -230,12 +229,11 @@ def _made(judge: Judge, found: list[tuple[float, Rows]], limits: Limits) -> list
     if judge.wish.uneven:
         row = spread_apart(judge.demands, limits, first)
         kept.append(judge.proposal("uneven", [row] * limits.rows))
-    straight = [rows for rows in every if rows.in_line]
-    if straight and not first.in_line:
-        kept.append(replace(made(straight[0]), what="in line"))
-    fewer = [rows for rows in every if rows.count < first.count]
-    if fewer:
-        kept.append(replace(made(fewer[0]), what="fewer"))
+    straight = [rows for rows in every if rows.in_line and not first.in_line][:1]
+    fewer = [rows for rows in every if rows.count < first.count][:1]
+    if straight != fewer:
+        kept += [replace(made(rows), what="in line") for rows in straight]
+    kept += [replace(made(rows), what="fewer") for rows in fewer]
     return kept
 
 

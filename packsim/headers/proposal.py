@@ -126,7 +126,7 @@ class HeaderDesign:
     header : Header
         One of the new headers but for its places: nozzle, pressure, stand-off.
     proposals : tuple of Proposal
-        The best first.
+        The best first; today's where no other gives enough.
     bound : float
         `Proposal.even_share` that no nozzles of this kind can pass, wherever they stand and
         however many there are [-].

@@ -1,7 +1,7 @@
 """The places of a row of equally spaced nozzles, searched for what the worst lane gets."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any, Final
 
@@ -15,6 +15,7 @@ _PITCH_STEP_MM: Final = 0.5  # likewise
 HOLE_MM: Final = 0.1
 """Places are whole multiples of this from the mat's edge: what a shop reads off a drawing."""
 
+_ASIDE_MM: Final = 3.0  # headers drilled aside by less are better drilled alike
 _LIKELY: Final = 12  # counts, with the rows in line or aside, that are refined
 _FEWEST_LANES: Final = 0.75  # share of the pack's width a row covers at least
 APART_MM: Final = 10.0
@@ -137,7 +138,8 @@ def _pitches(demands: Sequence[Demand], limits: Limits) -> Floats:
     low = _FEWEST_LANES * span / max(limits.most - 1, 1)
     high = min(span + 2.0 * reach, np.ptp(limits.pipe_mm)) / max(limits.fewest - 1, 1)
     low, high = max(low, APART_MM), max(min(high, 2.0 * reach), APART_MM)
-    return np.arange(np.ceil(low / _PITCH_STEP_MM), high / _PITCH_STEP_MM + 1.0) * _PITCH_STEP_MM
+    first = np.ceil(low / _PITCH_STEP_MM)
+    return np.arange(first, max(high / _PITCH_STEP_MM, first) + 1.0) * _PITCH_STEP_MM
 
 
 def _at_pitch(
@@ -225,6 +227,8 @@ def _refined(demands: Sequence[Demand], limits: Limits, rows: Rows) -> tuple[flo
                 )
                 if then[0] >= now[0] and then > (now[0], now[1] + 1e-9):
                     rows, now, better = tried, then, True
+    if not rows.in_line and float(np.ptp(rows.first_mm)) < _ASIDE_MM:
+        return _refined(demands, limits, replace(rows, first_mm=rows.first_mm[:1] * limits.rows))
     return now[1], rows
 
 

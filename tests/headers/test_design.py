@@ -11,12 +11,21 @@ import numpy as np
 import pytest
 
 from packsim.errors import InputError
-from packsim.headers import DesignWish, HeaderDesign, Proposal, check_headers, design_headers
+from packsim.headers import (
+    DesignWish,
+    HeaderDesign,
+    Proposal,
+    apply_design,
+    check_headers,
+    design_headers,
+)
 from packsim.headers.arrangement import arrange
 from packsim.headers.design import ALIKE, EVEN_ALIKE
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.pitch import best_pitch
+from packsim.report.terminal.nozzle_design_table import verdict
+from packsim.report.words.display import Display
 from packsim.setting import recommend
 from packsim.spray.dose import dose as dose_of
 from packsim.spray.spray_load import spray_load
@@ -278,6 +287,24 @@ def test_stages_alike_share_a_drilling(swing: Scenario) -> None:
     for dose in designs[0].best.doses:
         assert dose.hold_margin == pytest.approx(held[dose.size], abs=1e-9)
     assert designs[0].hold_together == pytest.approx(tuple(held.values()), abs=1e-9)
+
+
+def test_todays_stays_where_nothing_else_gives_enough(
+    washer: Make, header: Make, first_lane_mm: Make
+) -> None:
+    case = washer(header("above", first_lane_mm()))
+    short = DesignWish(pipe_mm=(300.0, 500.0))
+    (one,) = design_headers(case, wish=short)
+    assert one.best.what == "today"
+    assert apply_design(case, [one]) == case
+    text = " ".join(verdict(one, Display()))
+    assert "keep today's headers" in text
+    (other,) = design_headers(case)
+    assert other.best.what == "best"
+    line = apply_design(case, [other])
+    np.testing.assert_allclose(line.stages[0].headers[0].positions_mm, other.best.nozzles_mm[0])
+    with pytest.raises(InputError, match="designs"):
+        apply_design(line, [other])
 
 
 def test_bad_wishes_are_refused(swing: Scenario, washer: Make) -> None:

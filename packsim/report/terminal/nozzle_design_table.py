@@ -82,6 +82,11 @@ def drilled(one: Proposal, display: Display) -> str:
 def verdict(one: HeaderDesign, display: Display) -> list[str]:
     """Return the answer: what to drill, what it gives and takes, how good it could be at most."""
     best, today = one.best, one.proposal("today")
+    if best.what == "today":
+        return [
+            "keep today's headers: no others within what is asked give the worst lane as much; "
+            "--most, the pipe's ends or --least-dose would let more be tried"
+        ]
     lines = [f"drill {drilled(best, display)}"]
     if today is not None:
         gains = "; ".join(
