@@ -78,6 +78,7 @@ def change_command(
     past = past_of(case) if asked else None
     told = told_of_change(change, [line for _, line in asked], found, past) if asked else []
     outputs.deliver(
+        case,
         lambda: change_sheet(change, display, told),
         html=lambda: change_page(change, display, told),
         csv=lambda: change_csv(change, display),
@@ -110,6 +111,7 @@ def oven_heat_command(
     case = load_line(scenario, units)
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(
+        case,
         lambda: heat_report(case, rows, name, enters, display_in(units), assumed=entry is None),
         json=lambda: json_of("oven-heat", case, answers=rows, other_mat=name),
     )

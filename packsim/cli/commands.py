@@ -9,6 +9,7 @@ import typer
 from typer.core import TyperCommand
 
 from packsim.cli import change, nozzles, report, run, study, trial
+from packsim.cli.outputs import asked
 from packsim.errors import InputError, PacksimError
 
 # typer carries its own copy of click, whose other names are private
@@ -28,6 +29,7 @@ class OneLine(TyperCommand):
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; `typer.Exit` with the code where it refuses or fails."""
+        asked.set(ctx)
         try:
             return super().invoke(ctx)
         except PacksimError as error:

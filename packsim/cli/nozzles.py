@@ -121,11 +121,13 @@ def check_command(
             else 0.0,
             next_height=what_if,
         )
-    case, note = refit_for(load_line(scenario, units), refit)
+    line = load_line(scenario, units)
+    case, note = refit_for(line, refit)
     found = check_headers(case, stage or (), size or (), doubts)
     display = display_in(units)
     drawn = _drawn(case, "headers against lanes", lambda: check_strips(found, display), display)
     outputs.deliver(
+        line,
         lambda: check_report(case, found, display, note),
         **drawn,
         chart=lambda: dose_chart(found, display, case.name),
@@ -161,11 +163,13 @@ def shift_command(
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
     off = None if error is None else read_value("error", "gap", error, units)
-    case, note = refit_for(load_line(scenario, units), refit)
+    line = load_line(scenario, units)
+    case, note = refit_for(line, refit)
     found = find_shifts(case, stage or (), size or (), off)
     display = display_in(units)
     drawn = _drawn(case, "packs at their best shift", lambda: shift_strips(found, display), display)
     outputs.deliver(
+        line,
         lambda: shift_report(case, found, display, note),
         **drawn,
         chart=lambda: shift_chart(found, display, case.name),
@@ -260,6 +264,7 @@ def design_command(
     display = display_in(units)
     drawn = _drawn(case, "new headers", lambda: design_strips(found), display)
     outputs.deliver(
+        case,
         lambda: design_report(case, found, display),
         **drawn,
         chart=lambda: design_chart(found[0], display, case.name),

@@ -10,10 +10,12 @@ import dataclasses
 import io
 import json
 import os
+import shlex
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from packsim.chance import History, LineChance
     from packsim.line import Scenario
+    from packsim.report.files.stamp import Stamp
     from packsim.report.words.display import Display
 
 
@@ -37,6 +40,10 @@ _ENDINGS: Final[dict[str, Sequence[str]]] = {
     "dxf": (".dxf",),
     "record": (".npz",),
 }
+
+
+asked: ContextVar[Any] = ContextVar("asked", default=None)
+"""The command that is running, as typer holds it."""
 
 PIPE_WIDTH: Final = 132
 """Columns when the output is not a terminal: a table that wraps at 80 is hard to read in a file."""
@@ -71,14 +78,21 @@ class Outputs:
     """The places a command was given for its answer, by the names of their options.
 
     ``-`` is standard output, None is not asked for; ``endings`` is what the name of ``output`` must
-    end in. Raises `InputError` if a place must not be written (a file exists and ``replace`` is not
-    set), ends in the wrong letters, or is given twice.
+    end in, ``kind`` is its kind where that does not go by its name. Raises `InputError` if a place
+    must not be written (a file exists and ``replace`` is not set), ends in the wrong letters, or is
+    given twice.
     """
 
     def __init__(
-        self, replace: bool, *, endings: Sequence[str] = (), **places: str | Path | None
+        self,
+        replace: bool,
+        *,
+        endings: Sequence[str] = (),
+        kind: str = "",
+        **places: str | Path | None,
     ) -> None:
-        self.replace = replace
+        self.kinds = {name: f".{name}" for name in ("csv", "json", "html")} | {"output": kind}
+        self.replace, self.names = replace, {*places, "replace", "no_cache"}
         self.places = {name: str(place) for name, place in places.items() if place is not None}
         for name, place in self.places.items():
             self._check(name, place, endings if name == "output" else _ENDINGS.get(name, ()))
@@ -96,52 +110,79 @@ class Outputs:
             except InputError as refused:
                 raise InputError(name, repr(place), refused.allowed) from refused
 
-    def deliver(self, report: Callable[[], RenderableType], **made: Callable[[], Any]) -> None:
-        """Write what was asked for; print the report unless standard output is taken.
+    def deliver(
+        self,
+        case: Scenario | None,
+        report: Callable[[], RenderableType],
+        **made: Callable[[], Any],
+    ) -> None:
+        """Write what was asked for of a line; print the report unless standard output is taken.
 
         By the name of its option, each of ``made`` returns what its file holds: text, bytes, plain
         data for JSON, a chart, a drawing, or a function that writes to a path.
         """
         for name, make in made.items():
             if name in self.places:
-                self._write(self.places[name], make())
+                self._write(name, make(), case)
         if "-" not in self.places.values():
             print_to_terminal(report())
 
-    def _write(self, place: str, what: Any) -> None:
-        if place == "-":
-            # UTF-8 and newlines as they are, whatever the terminal speaks: it is for programs
-            sys.stdout.flush()
-            sys.stdout.buffer.write(_bytes(what, Path(place)))
-            sys.stdout.buffer.flush()
-            return
+    def _write(self, name: str, what: Any, case: Scenario | None) -> None:
+        from packsim.report.files.stamp import stamp_of, stamped
         from packsim.report.files.write import check_target, write_bytes
 
+        place = Path(self.places[name])
         if callable(what):
-            check_target(Path(place), replace=self.replace)
-            what(Path(place))
+            check_target(place, replace=self.replace)
+            what(place)
+            return
+        ending = self.kinds.get(name) or place.suffix.lower()
+        stamp = stamp_of(_command(self.names), case)
+        data = stamped(_bytes(what, ending, stamp), ending, stamp)
+        if str(place) == "-":
+            # UTF-8 and newlines as they are, whatever the terminal speaks: it is for programs
+            sys.stdout.flush()
+            sys.stdout.buffer.write(data)
+            sys.stdout.buffer.flush()
         else:
-            write_bytes(Path(place), _bytes(what, Path(place)), replace=self.replace)
+            write_bytes(place, data, replace=self.replace)
 
 
-def _bytes(what: Any, place: Path) -> bytes:
+def _bytes(what: Any, ending: str, stamp: Stamp) -> bytes:
     if isinstance(what, bytes):
         return what
     if isinstance(what, str):
         return what.encode("utf-8")
     if isinstance(what, Mapping):  # never NaN or Infinity
-        text = json.dumps(what, indent=2, ensure_ascii=False, allow_nan=False)
+        told = {"schema": what["schema"], "stamp": dataclasses.asdict(stamp)} | dict(what)
+        text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
         return (text + "\n").encode("utf-8")
     from packsim.report.drawings.drawing import Drawing
 
     if isinstance(what, Drawing):
         from packsim.report.drawings.drawing_files import drawing_bytes
 
-        return drawing_bytes(what, place)
+        return drawing_bytes(what, ending, stamp)
     from packsim.report.charts.chart_frame import chart_png, chart_svg
 
-    svg = place.suffix.lower() == ".svg"
-    return chart_svg(what).encode("utf-8") if svg else chart_png(what, 200)
+    return chart_svg(what).encode("utf-8") if ending == ".svg" else chart_png(what, 200)
+
+
+def _command(left_out: set[str]) -> str:
+    """Return the command that is running with what differs from its defaults, files by name."""
+    running = asked.get()
+    if running is None:
+        return "packsim"
+    words = running.command_path.split()
+    for param in running.command.params:
+        value = running.params.get(param.name)
+        if param.name in left_out or value in (None, False, [], param.default):
+            continue
+        option = [max(param.opts, key=len)] if param.param_type_name == "option" else []
+        for one in value if isinstance(value, (list, tuple)) else [value]:
+            words += option
+            words += [] if one is True else [one.name if isinstance(one, Path) else str(one)]
+    return shlex.join(words)
 
 
 PLAIN_SIGNS: Final = {

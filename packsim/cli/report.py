@@ -40,14 +40,14 @@ def report_command(
     past = past_of(case) if asked else None
     with progress_bar("drawing") as tick:
         page = study_page(found, display_in(units), tick, told, past)
-    outputs.deliver(lambda: f"wrote {output}", output=lambda: page)
+    outputs.deliver(case, lambda: f"wrote {output}", output=lambda: page)
 
 
 def draw_command(
     scenario: opt.Scenario,
     stage: opt.OneStage,
     size: opt.OneSize,
-    output: Annotated[Path, opt.written("Drawing to write (.svg, .dxf, .png).")],
+    output: Annotated[Path, opt.written("Drawing to write (.svg, .dxf, .png, .pdf).")],
     view: Annotated[View, typer.Option(help="From above, or along travel.")] = View.plan,
     guides: opt.OneSetting = "as-set",
     units: opt.UnitSystem = Units.metric,
@@ -61,12 +61,12 @@ def draw_command(
     from packsim.scenario.ranges import settings
 
     outputs = Outputs(replace, endings=KINDS, output=output)
-    case = load_line(scenario, units)
-    case = settings(case, case.size(size).name, [guides], units)[guides]
+    line = load_line(scenario, units)
+    case = settings(line, line.size(size).name, [guides], units)[guides]
     found = answer_stage(case, stage, size)
     draw = plan_drawing if view is View.plan else elevation_drawing
     drawing = draw(found, case, display_in(units))
-    outputs.deliver(lambda: f"wrote {output}", output=lambda: drawing)
+    outputs.deliver(line, lambda: f"wrote {output}", output=lambda: drawing)
 
 
 def renew_command(
@@ -93,6 +93,7 @@ def renew_command(
     new = renewed(text, name)
     said = [f"{old} is now {now}" for old, now in new.names.items()]
     place.deliver(
+        None,
         lambda: "\n".join(said or [f"{name}: its names are those of schema 2 already"]),
         output=lambda: new.text,
     )

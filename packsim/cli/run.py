@@ -119,4 +119,4 @@ def run_command(
         typer.echo("no chart: no can went through", err=True)
     if not cases[-1].passages.interrupted:
         made["record"] = kept
-    outputs.deliver(lambda: run_report(cases, display, past), **made)
+    outputs.deliver(line, lambda: run_report(cases, display, past), **made)

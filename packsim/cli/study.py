@@ -44,6 +44,7 @@ def study_command(
     asked = [(each, case) for each in found.sizes] if chance else []
     told = chances(asked, sides=True)
     outputs.deliver(
+        case,
         lambda: study_report(
             found,
             display_in(units),
@@ -74,7 +75,7 @@ def why_command(
     case = load_line(scenario, units, fitted)
     found = reasons(case, *stage_and_size(case, stage, size))
     outputs.deliver(
-        lambda: why_report(found, display_in(units)), json=lambda: json_of("why", case, found)
+        case, lambda: why_report(found, display_in(units)), json=lambda: json_of("why", case, found)
     )
 
 
@@ -144,6 +145,7 @@ def sweep_command(
         found = sweep(case, over, values, *place, tick, chance=tips, count=count, kicks_mJ=kicks)
     display = display_in(units)
     outputs.deliver(
+        case,
         lambda: sweep_table(found, display),
         csv=lambda: sweep_csv(found),
         json=lambda: json_of(
@@ -162,6 +164,7 @@ def sizes_command(
 
     sizes = listed_sizes()
     Outputs(replace, json=json).deliver(
+        None,
         lambda: sizes_table(sizes, display_in(units)),
         json=lambda: json_of("sizes", None, sizes=sizes),
     )

@@ -37,7 +37,7 @@ def plan_command(
     from packsim.report.terminal.trial_plan_table import plan_report
     from packsim.trial.plan import plan_trial
 
-    outputs = Outputs(replace, output=output, html=html, json=json)
+    outputs = Outputs(replace, kind=".csv", output=output, html=html, json=json)
     case = load_line(scenario, units, fitted)
     with progress_bar("carrying packs through the line") as tick:
         plan = plan_trial(
@@ -45,6 +45,7 @@ def plan_command(
         )
     display = display_in(units)
     outputs.deliver(
+        case,
         lambda: plan_report(plan, display),
         output=lambda: form_csv(plan, display),
         html=lambda: form_html(plan, display),
@@ -109,6 +110,7 @@ def fit_command(
                 predictions.append(predict_fitted(fit, which, widths, run_cans, at, tick))
     display = display_in(units)
     outputs.deliver(
+        case,
         lambda: fit_report(fit, predictions, which, run_cans, display),
         chart=lambda: fit_chart(fit, predictions, which, display, marks),
         output=lambda: fitted_toml(fit),
@@ -166,6 +168,7 @@ def cost_command(
         )
     trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
     outputs.deliver(
+        case,
         lambda: cost_report(change, hours_per_year, trials, display_in(units)),
         json=lambda: json_of("trial cost", case, change, case.assumed),
     )

@@ -59,7 +59,7 @@ def test_draw_writes_every_kind(packsim, scenario, tmp_path, kind, view):
     [
         (("--stage", "nowhere", "--size", "211 body", "-o", "a.svg"), "stage"),
         (("--stage", "wash", "--size", "giant", "-o", "a.svg"), "size"),
-        (("--stage", "wash", "--size", "211 body", "-o", "a.pdf"), "output"),
+        (("--stage", "wash", "--size", "211 body", "-o", "a.gif"), "output"),
         (("--stage", "wash", "--size", "211 body", "-o", "no/such/a.svg"), "output"),
     ],
 )

@@ -65,7 +65,7 @@ def test_every_knob_gives_the_same_numbers_as_csv_and_json(
     assert (result.returncode, result.stderr) == (0, "")
     data = json.loads(result.stdout)
     with path.open(encoding="utf-8-sig", newline="") as file:
-        head, *rows = list(csv.reader(file))
+        _, head, *rows = list(csv.reader(file))
     assert head[:3] == ["over", "unit", "value"]
     assert rows[0][0] == over
     assert len(rows) == len(data["rows"]) == 3

@@ -88,7 +88,7 @@ def main() -> dict[str, Any]:
                 said("sweep", str(LINE), *TO_SWEEP, "--csv", "sweep.csv")[0],
             ],
             "json": json.loads(Path("study.json").read_text(encoding="utf-8"))["answers"][0],
-            "csv": Path("sweep.csv").read_text(encoding="utf-8").splitlines()[0],
+            "csv": Path("sweep.csv").read_text(encoding="utf-8").splitlines()[1],
             "per metre": plain.answers[0].pack.cans_per_metre,
         },
         "chart": {"there": "How many lanes?" in page, "once each": len(ids) == len(set(ids))},

@@ -4,7 +4,8 @@ import math
 from dataclasses import dataclass
 
 from packsim.can import Can
-from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke, arc
+from packsim.report.drawings.drawing import Circle, Point, Polygon, Polyline, Primitive, Stroke
+from packsim.report.drawings.sheet_tools import arc
 
 DOME_STEPS = 20
 

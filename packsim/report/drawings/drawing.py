@@ -5,10 +5,10 @@ size on paper, such as text, is given in real millimetres too, from the drawing'
 """
 
 import math
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from packsim.constants import MM_PER_INCH
 from packsim.errors import InputError, finite, one_of, positive
 from packsim.report import palette
 
@@ -55,6 +55,10 @@ ROLES: Final[dict[str, Look]] = {
     "lean": Look("LEAN", palette.INK, 0.25, index=7),
     "centre of gravity": Look("CENTRE_OF_GRAVITY", palette.INK, 0.25, palette.INK, index=7),
     "dimension": Look("DIMENSIONS", palette.QUIET, 0.15, index=8),
+    "pipe": Look("PIPE", palette.INK, 0.35, index=7),
+    "hole": Look("HOLES", palette.INK, 0.35, index=1),
+    "datum": Look("DATUM", palette.ACCENT, 0.25, "", (4.0, 0.8, 0.6, 0.8), index=1),
+    "frame": Look("FRAME", palette.INK, 0.35, index=7),
     "limit": Look("LIMITS", palette.ACCENT, 0.2, palette.ACCENT, index=1),
     "note": Look("NOTES", palette.QUIET, 0.15, index=8),
     "label": Look("LABELS", palette.INK, 0.15, palette.INK, index=7),
@@ -127,7 +131,8 @@ class Dimension:
     """A distance measured between two points, left to right or bottom to top.
 
     Its line stands off by ``offset_mm``, positive to the left of start → end. The text stands over
-    the middle of the line, or beside one end where the middle has no room.
+    the middle of the line, or beside one end where the middle has no room. With a ``unit`` of
+    `shop_text` the text is that of the measured distance, whatever reads the drawing.
     """
 
     start_mm: Point
@@ -137,6 +142,7 @@ class Dimension:
     size_mm: float
     role: str = "dimension"
     text_at: str = "middle"
+    unit: str = ""
 
     def __post_init__(self) -> None:
         one_of("text_at", self.text_at, ("middle", "start", "end"))
@@ -148,8 +154,51 @@ class Dimension:
         return math.dist(self.start_mm, self.end_mm)
 
 
+@dataclass(frozen=True, slots=True)
+class Ordinate:
+    """A place along the horizontal axis from a datum, upright at the end of a leader [mm].
+
+    The leader runs up or down from ``at_mm`` to ``end_mm``; ``unit`` is one of `shop_text`.
+    """
+
+    at_mm: Point
+    end_mm: Point
+    datum_mm: float
+    size_mm: float
+    unit: str
+    role: str = "dimension"
+
+    @property
+    def text(self) -> str:
+        """What it says."""
+        return shop_text(self.at_mm[0] - self.datum_mm, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A hole to drill, with its number, and its diameter or thread as it is ordered [mm]."""
+
+    centre_mm: Point
+    diameter_mm: float
+    number: int
+    what: str
+    size_mm: float
+    role: str = "hole"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What stands under a name in a title block [mm of paper]."""
+
+    at_mm: Point
+    tag: str
+    text: str
+    size_mm: float
+    role: str = "label"
+
+
 Plain = Circle | Stroke | Polyline | Polygon | Label
-Primitive = Plain | Dimension
+Primitive = Plain | Dimension | Ordinate | Hole | Entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +206,8 @@ class Drawing:
     """A finished drawing: its corners, and what to paint, first things first.
 
     ``title`` is also its accessible name; ``scale`` is real millimetres per millimetre of paper.
+    ``paper`` is what belongs to the sheet and not to what it shows, ``block`` its title block: in
+    millimetres of paper from the lower left corner.
     """
 
     title: str
@@ -164,13 +215,15 @@ class Drawing:
     high_mm: Point
     scale: float
     primitives: tuple[Primitive, ...]
+    paper: tuple[Plain, ...] = ()
+    block: tuple[Plain | Entry, ...] = ()
 
     def __post_init__(self) -> None:
         positive("scale", self.scale)
         for axis, (low, high) in enumerate(zip(self.low_mm, self.high_mm, strict=True)):
             if finite("high_mm", high) <= finite("low_mm", low):
                 raise InputError(f"high_mm[{axis}]", high, f"more than {low}")
-        for thing in self.primitives:
+        for thing in (*self.primitives, *self.paper, *self.block):
             one_of("role", thing.role, tuple(ROLES))
 
     @property
@@ -184,53 +237,21 @@ class Drawing:
         return self.high_mm[1] - self.low_mm[1]
 
 
-def arc(centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float) -> tuple[Point, ...]:
-    """Return points along an arc, angles from the horizontal axis, positive to the left [mm]."""
-    turns = (from_rad + (to_rad - from_rad) * k / 24 for k in range(25))
-    return tuple(
-        (centre_mm[0] + radius_mm * math.cos(turn), centre_mm[1] + radius_mm * math.sin(turn))
-        for turn in turns
-    )
+SHOP_MM: Final = 0.1
+"""A length on a shop drawing is a multiple of this [mm]."""
+
+SHOP_IN: Final = 0.005
+"""The same in inches, half of it in doubt: less than half of the usual tolerance [in]."""
 
 
-def exploded(primitives: Iterable[Primitive]) -> Iterator[Plain]:
-    """Yield the primitives with every dimension taken apart into lines and a text."""
-    for thing in primitives:
-        yield from _parts(thing) if isinstance(thing, Dimension) else (thing,)
+def shop_text(mm: float, unit: str) -> str:
+    """Return a length [mm] as a shop reads it, in ``mm`` or ``in``: to 0.1 mm or 0.005 in.
 
-
-def _parts(dimension: Dimension) -> tuple[Plain, ...]:
-    """Extension lines, the dimension line with a slanted tick at each end, and its text."""
-    (x0, y0), (x1, y1) = dimension.start_mm, dimension.end_mm
-    length = dimension.measured_mm or 1.0
-    along = ((x1 - x0) / length, (y1 - y0) / length)
-    left = (-along[1], along[0])
-    off, size, role = dimension.offset_mm, dimension.size_mm, dimension.role
-    side = math.copysign(1.0, off)
-
-    def place(base: Point, out: float, ahead: float = 0.0) -> Point:
-        return (
-            base[0] + left[0] * out + along[0] * ahead,
-            base[1] + left[1] * out + along[1] * ahead,
-        )
-
-    tick = 0.35 * size
-    beyond = 0.0 if dimension.text_at == "middle" else 1.2 * size
-    parts: list[Plain] = []
-    for base in (dimension.start_mm, dimension.end_mm):
-        if abs(off) > size:
-            ends = place(base, 0.5 * size * side), place(base, off + tick * side)
-            parts.append(Stroke(*ends, role))
-        at = place(base, off)
-        parts.append(Stroke(place(at, -tick, -tick), place(at, tick, tick), role))
-    start = place(dimension.start_mm, off, -beyond)
-    end = place(dimension.end_mm, off, beyond)
-    parts.append(Stroke(start, end, role))
-    spots = {
-        "middle": (place(dimension.start_mm, off + 0.75 * size, length / 2.0), "middle"),
-        "start": (place(dimension.start_mm, off, -beyond - 0.3 * size), "end"),
-        "end": (place(dimension.end_mm, off, beyond + 0.3 * size), "start"),
-    }
-    at, anchor = spots[dimension.text_at]
-    turn = math.atan2(along[1], along[0])
-    return (*parts, Label(at, dimension.text, size, role, anchor, turn_rad=turn))
+    Examples
+    --------
+    >>> shop_text(97.52, "mm"), shop_text(97.5, "in")
+    ('97.5', '3.840')
+    """
+    if unit == "mm":
+        return f"{round(mm / SHOP_MM) * SHOP_MM + 0.0:.1f}"
+    return f"{round(mm / MM_PER_INCH / SHOP_IN) * SHOP_IN + 0.0:.3f}"

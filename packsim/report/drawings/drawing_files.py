@@ -1,15 +1,16 @@
-"""A drawing as the bytes of a file: SVG and PNG here, DXF in its own module.
+"""A drawing as the bytes of a file: SVG, PNG and PDF here, DXF in its own module.
 
-In SVG the view box is in real millimetres, with one group per role and text escaped.
+Several sheets are pages of a PDF, layouts of a DXF, and stand one under the other else. In SVG the
+view box is in real millimetres, with one group per role and text escaped.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from html import escape
 from io import BytesIO
 from itertools import groupby
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from packsim.constants import MM_PER_INCH
@@ -26,56 +27,81 @@ from packsim.report.drawings.drawing import (
     Polygon,
     Polyline,
     Stroke,
-    exploded,
 )
+from packsim.report.drawings.exploded import painted
+from packsim.report.files.stamp import Stamp
 from packsim.report.words.numbers import printable
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
-KINDS: Final = (".svg", ".dxf", ".png")
+KINDS: Final = (".svg", ".dxf", ".png", ".pdf")
 """File name endings a drawing can be written to."""
 
 
-def drawing_bytes(drawing: Drawing, path: Path) -> bytes:
-    """Return a drawing as SVG or DXF in UTF-8, or as PNG, by the name of its file.
+def drawing_bytes(
+    drawings: Drawing | Sequence[Drawing], kind: str, stamp: Stamp | None = None
+) -> bytes:
+    """Return one or more sheets as a file of a kind of `KINDS`; SVG and DXF in UTF-8.
 
-    Raises `InputError` for a name with another ending.
+    ``stamp`` says in DXF and PDF where it comes from; `packsim.report.files.stamp` puts it into
+    files of the other kinds. Raises `InputError` for another kind.
     """
-    kind = path.suffix.lower()
+    sheets = (drawings,) if isinstance(drawings, Drawing) else tuple(drawings)
     if kind == ".svg":
-        return drawing_svg(drawing).encode()
+        return drawing_svg(*sheets).encode()
     if kind == ".png":
-        return drawing_png(drawing)
+        return drawing_png(*sheets)
+    if kind == ".pdf":
+        return drawing_pdf(*sheets, stamp=stamp)
     if kind != ".dxf":
-        raise InputError("output", path, "a file name that ends in " + ", ".join(KINDS))
+        raise InputError("output", repr(kind), "a file name that ends in " + ", ".join(KINDS))
     from packsim.report.drawings.dxf import drawing_dxf
 
-    return drawing_dxf(drawing).encode()
+    return drawing_dxf(*sheets, stamp=stamp).encode()
 
 
-def drawing_svg(drawing: Drawing) -> str:
-    """Return a drawing as one self-contained ``<svg …>…</svg>``, the same every time.
+def drawing_svg(*drawings: Drawing) -> str:
+    """Return sheets as one self-contained ``<svg …>…</svg>``, the same every time.
 
-    Its view box is in real millimetres, its width that of the paper.
+    The view box of a sheet is in real millimetres, its width that of the paper.
     """
+    if len(drawings) == 1:
+        return _svg(drawings[0], 'xmlns="http://www.w3.org/2000/svg"')
+    wide, high = _stack_mm(drawings)
+    size = f'width="{_n(wide)}mm" height="{_n(high)}mm" viewBox="0 0 {_n(wide)} {_n(high)}"'
+    parts, y = [f'<svg xmlns="http://www.w3.org/2000/svg" {size}>\n'], 0.0
+    for one in drawings:
+        parts.append(_svg(one, f'y="{_n(y)}"', unit=""))
+        y += one.height_mm / one.scale
+    return "".join([*parts, "</svg>\n"])
+
+
+def _svg(drawing: Drawing, head: str, unit: str = "mm") -> str:
     x0 = drawing.low_mm[0]
     wide, high = drawing.width_mm, drawing.height_mm
     title = escape(printable(drawing.title))
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{title}" '
-        f'width="{_n(wide / drawing.scale)}mm" height="{_n(high / drawing.scale)}mm" '
+        f'<svg {head} role="img" aria-label="{title}" '
+        f'width="{_n(wide / drawing.scale)}{unit}" height="{_n(high / drawing.scale)}{unit}" '
         f'viewBox="{_n(x0)} {_n(-drawing.high_mm[1])} {_n(wide)} {_n(high)}" '
         f'font-family="sans-serif" stroke-linecap="butt" stroke-linejoin="round">',
         f"<title>{title}</title>",
     ]
     for key, members in groupby(
-        exploded(drawing.primitives), key=lambda thing: (thing.role, isinstance(thing, Label))
+        painted(drawing), key=lambda thing: (thing.role, isinstance(thing, Label))
     ):
         parts.append(_group_open(key[0], drawing.scale, text=key[1]))
         parts += [_shape(thing) for thing in members]
         parts.append("</g>")
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _stack_mm(drawings: Sequence[Drawing]) -> tuple[float, float]:
+    """Return width and height of the paper of sheets one under the other [mm]."""
+    wide = max(one.width_mm / one.scale for one in drawings)
+    return wide, sum(one.height_mm / one.scale for one in drawings)
 
 
 def _group_open(role: str, scale: float, *, text: bool) -> str:
@@ -127,29 +153,54 @@ def _n(value: float) -> str:
 PT_PER_MM = 72.0 / MM_PER_INCH
 
 
-def drawing_png(drawing: Drawing, dpi: float = 200.0) -> bytes:
-    """Return a drawing as a PNG file of 30 to 1200 dots per inch of paper.
+def drawing_png(*drawings: Drawing, dpi: float = 200.0) -> bytes:
+    """Return sheets as a PNG file of 30 to 1200 dots per inch of paper.
 
     The same drawing gives the same bytes every time.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
     between("dpi", dpi, 30.0, 1200.0)
-    paper = drawing.width_mm / drawing.scale, drawing.height_mm / drawing.scale
     with house_style():
-        size = (paper[0] / MM_PER_INCH, paper[1] / MM_PER_INCH)
-        figure = Figure(figsize=size, dpi=dpi, facecolor=palette.PAPER)
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        axes.set_axis_off()
-        axes.set_xlim(drawing.low_mm[0], drawing.high_mm[0])
-        axes.set_ylim(drawing.low_mm[1], drawing.high_mm[1])
-        for order, thing in enumerate(exploded(drawing.primitives)):
-            _paint(axes, thing, drawing.scale, order)
         target = BytesIO()
-        canvas: Any = FigureCanvasAgg(figure)
+        canvas: Any = FigureCanvasAgg(_figure(drawings, dpi))
         canvas.print_png(target, metadata={"Software": None})
     return target.getvalue()
+
+
+def drawing_pdf(*drawings: Drawing, stamp: Stamp | None = None) -> bytes:
+    """Return sheets as the pages of a PDF in true scale, the same bytes every time."""
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
+
+    told: dict[str, Any] = {"CreationDate": None, "Producer": None, "Creator": None}
+    if stamp is not None:
+        told |= {"Title": stamp.title, "Creator": stamp.program, "Subject": stamp.line}
+    with house_style():
+        target = BytesIO()
+        with PdfPages(target, metadata=told) as pages:
+            for one in drawings:
+                canvas: Any = FigureCanvasPdf(_figure((one,)))
+                pages.savefig(canvas.figure)
+    return target.getvalue()
+
+
+def _figure(drawings: Sequence[Drawing], dpi: float = 72.0) -> Figure:
+    """Return sheets one under the other, as large as their paper."""
+    from matplotlib.figure import Figure
+
+    wide, high = _stack_mm(drawings)
+    size = wide / MM_PER_INCH, high / MM_PER_INCH
+    figure, top = Figure(figsize=size, dpi=dpi, facecolor=palette.PAPER), high
+    for one in drawings:
+        across, up = one.width_mm / one.scale, one.height_mm / one.scale
+        top -= up
+        axes = figure.add_axes((0.0, top / high, across / wide, up / high))
+        axes.set_axis_off()
+        axes.set_xlim(one.low_mm[0], one.high_mm[0])
+        axes.set_ylim(one.low_mm[1], one.high_mm[1])
+        for order, thing in enumerate(painted(one)):
+            _paint(axes, thing, one.scale, order)
+    return figure
 
 
 def _paint(axes: Axes, thing: Plain, scale: float, order: int) -> None:

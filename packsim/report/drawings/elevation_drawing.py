@@ -17,9 +17,16 @@ from packsim.report.drawings.drawing import (
     Polyline,
     Primitive,
     Stroke,
-    arc,
 )
-from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, TEXT_MM, box, fits, sheet
+from packsim.report.drawings.sheet_tools import (
+    NOTE_MM,
+    PAPER_WIDTH_MM,
+    TEXT_MM,
+    arc,
+    box,
+    fits,
+    sheet,
+)
 from packsim.report.words.display import Display
 
 WIRE_RADIUS_MM = 2.0

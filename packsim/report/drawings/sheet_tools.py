@@ -119,3 +119,12 @@ def scale_bar(at_mm: Point, scale: float, display: Display) -> tuple[Primitive, 
 def fits(text: str, size_mm: float, room_mm: float) -> bool:
     """Tell whether a text of one size has room in a length [mm]."""
     return TEXT_ASPECT * size_mm * len(text) <= room_mm
+
+
+def arc(centre_mm: Point, radius_mm: float, from_rad: float, to_rad: float) -> tuple[Point, ...]:
+    """Return points along an arc, angles from the horizontal axis, positive to the left [mm]."""
+    turns = (from_rad + (to_rad - from_rad) * k / 24 for k in range(25))
+    return tuple(
+        (centre_mm[0] + radius_mm * math.cos(turn), centre_mm[1] + radius_mm * math.sin(turn))
+        for turn in turns
+    )

@@ -1,0 +1,101 @@
+"""Where a written file comes from: worded here and nowhere else, put into files of every kind.
+
+No date: the same command on the same scenario gives the same bytes. A hash is that of what a
+scenario says, included files and all, so that neither comments nor line ends change it.
+"""
+
+import struct
+import zlib
+from dataclasses import dataclass
+from hashlib import sha256
+from html import escape
+
+from packsim.line import Scenario
+from packsim.report.words.numbers import printable
+from packsim.scenario import scenario_to_toml
+from packsim.version import program_version
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Where a file comes from.
+
+    Parameters
+    ----------
+    title : str
+        Name of the scenario, or of the command where there is none.
+    command : str
+        The command that makes the file anew; where it is written and paths of files are left out.
+    program : str
+        Name and version of the program.
+    seed : int or None
+        Seed of everything random.
+    scenario_hash : str
+        See `scenario_hash`; empty without a scenario.
+    """
+
+    title: str
+    command: str
+    program: str
+    seed: int | None = None
+    scenario_hash: str = ""
+
+    @property
+    def line(self) -> str:
+        """Say it in one line."""
+        parts = [self.title, self.program]
+        if self.scenario_hash:
+            parts += [f"scenario {self.scenario_hash}", f"seed {self.seed}"]
+        return printable("; ".join([*parts, self.command]))
+
+
+def stamp_of(command: str, scenario: Scenario | None, title: str = "") -> Stamp:
+    """Return the stamp of what a command makes of a scenario."""
+    program = f"packsim {program_version()}"
+    if scenario is None:
+        return Stamp(title or "packsim", command, program)
+    return Stamp(scenario.name, command, program, scenario.seed, scenario_hash(scenario))
+
+
+def scenario_hash(scenario: Scenario) -> str:
+    """Return the first 12 digits of the SHA-256 of a scenario written out in full."""
+    return sha256(scenario_to_toml(scenario).encode()).hexdigest()[:12]
+
+
+def stamped(data: bytes, ending: str, stamp: Stamp) -> bytes:
+    """Return a file with its stamp, by its ending; as it is where its writer has put it in.
+
+    SVG has it as ``<metadata>``, PNG as text chunks, a page as its last line. CSV has it as its
+    first line, after a #: `packsim trial fit` passes such lines over, a spreadsheet shows it in one
+    cell (so it has neither comma nor quotation mark), other programs are told of the sign.
+    """
+    line = stamp.line
+    match ending:
+        case ".svg":
+            return _before(data, b">", f"><metadata>{escape(line)}</metadata>", first=True)
+        case ".html" | ".htm":
+            foot = f'<p class="quiet">{escape(line)}</p>\n</body>'
+            return _before(data, b"</body>", foot)
+        case ".csv":
+            return f"# {line.replace(',', ';').replace(chr(34), chr(39))}\r\n".encode() + data
+        case ".png":
+            return _png(data, stamp)
+    return data
+
+
+def _before(data: bytes, mark: bytes, text: str, *, first: bool = False) -> bytes:
+    """Put a text in the place of a mark."""
+    head, _, tail = data.partition(mark) if first else data.rpartition(mark)
+    return head + text.encode() + tail
+
+
+def _png(data: bytes, stamp: Stamp) -> bytes:
+    """Put text chunks after the head of a PNG, as PNG 1.2, 11.3.4 lays them out."""
+    texts = {"Title": stamp.title, "Software": stamp.program, "Comment": stamp.line}
+    chunks = b""
+    for key, text in texts.items():
+        # international text (UTF-8), not compressed, no language
+        part = b"iTXt" + key.encode() + b"\0\0\0\0\0" + printable(text).encode()
+        chunks += struct.pack(">I", len(part) - 4) + part + struct.pack(">I", zlib.crc32(part))
+    end = 8 + 25  # signature and IHDR
+    return data[:end] + chunks + data[end:]
