@@ -1,10 +1,12 @@
 """``packsim-viewer``, and ``python -m viewer``: starts the window, and ends quietly."""
 
+import gc
 import sys
 
 
 def main() -> None:
     """Run the command; Ctrl-C ends it with code 130, also while the window is still loading."""
+    gc.disable()  # what is loaded stays: the window looks for garbage once it is open
     try:
         from viewer.window.app import main as run_viewer
 

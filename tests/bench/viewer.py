@@ -24,9 +24,14 @@ from viewer.window.paint import Painter
 SIZE = (1920, 1080)
 
 FIRST = """
-from viewer.window.app import run
-from viewer.session.open import open_session, read_options
-run(open_session(read_options(["scenarios/swing_line.toml"])), max_frames=1)
+import gc, sys
+from viewer.__main__ import main
+sys.argv = ["packsim-viewer", "scenarios/swing_line.toml"]
+gc.disable()  # as main does
+from viewer.window import app
+run = app.run
+app.run = lambda session: run(session, max_frames=1)
+main()
 """
 
 
