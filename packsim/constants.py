@@ -14,6 +14,9 @@ MM_PER_INCH: Final = 25.4
 PSI_PER_MPA: Final = 145.03773773
 """Pounds-force per square inch in a megapascal."""
 
+LITRE_PER_MIN: Final = 60.0 / 1e6
+"""Litres a minute in a cubic millimetre a second; exact."""
+
 SIN60: Final = 0.8660254037844386
 """√3/2, the line pitch of the hexagonal packing in diameters."""
 

@@ -10,10 +10,12 @@ from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all
 from packsim.headers.what_if import Doubts, WhatIf, what_if
-from packsim.line import Header, Scenario
+from packsim.line import Header, Mat, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, medium_of
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
+from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, Landing, header_work, landing
+from packsim.spray.pipe import LEAST_SHARE
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import (
     HIGH_SHARE,
@@ -44,6 +46,7 @@ CHECK_ASSUMED: Final = (
         f"{LOW_SHARE:g} and {HIGH_SHARE:g} of the mean",
         "lanes beyond them are named; a judgement, not a standard",
     ),
+    *IMPACT_ASSUMED,
 )
 """What every check of headers rests on, whatever the scenario gives."""
 
@@ -72,6 +75,8 @@ class SideCheck:
         Can lines against those nozzles as the guides are set.
     coverage : tuple of Coverage
         How neighbouring sprays meet, for each header the can passes.
+    work : tuple of HeaderWork
+        What each of those takes and does.
     """
 
     side: str
@@ -79,6 +84,12 @@ class SideCheck:
     nozzles_mm: Floats
     now: Misalignment
     coverage: tuple[Coverage, ...]
+    work: tuple[HeaderWork, ...]
+
+    @property
+    def flow_L_per_min(self) -> float:
+        """Flow of all headers the can passes on this side [L/min]."""
+        return sum(one.flow_L_per_min for one in self.work)
 
     @property
     def narrowest(self) -> Coverage | None:
@@ -100,12 +111,15 @@ class PlaceDose:
         Dose of each lane, from the left guide [mL per can].
     even : Uniformity
         Evenness over the lanes, each weighted with its cans; `Uniformity.mean` in mL per can.
+    landing : Landing
+        Where and how hard it lands, and for how long.
     """
 
     medium: str
     place: str
     by_lane_mL: Floats
     even: Uniformity
+    landing: Landing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,6 +159,7 @@ def check_headers(
     stages: Sequence[str] = (),
     sizes: Sequence[str] = (),
     doubts: Doubts | None = None,
+    least_share: float = LEAST_SHARE,
 ) -> tuple[HeaderCheck, ...]:
     """Check every chosen size against the headers of every chosen stage, as the guides are set.
 
@@ -156,6 +171,8 @@ def check_headers(
         Names; all when empty. Stages without a header are left out.
     doubts : Doubts, optional
         What may not be as drawn, to be looked at too.
+    least_share : float
+        Share of the nozzle with most that the other end of a header must get, for its pipe [-].
 
     Returns
     -------
@@ -167,7 +184,8 @@ def check_headers(
     InputError
         If a name is unknown, or no chosen stage has a header.
     """
-    return tuple(_check(scenario, at, doubts) for at in arrange_all(scenario, stages, sizes))
+    cases = arrange_all(scenario, stages, sizes)
+    return tuple(_check(scenario, at, doubts, least_share) for at in cases)
 
 
 def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
@@ -192,7 +210,9 @@ def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tupl
     return tuple(a for a in kept if not any(word in a.key for word in apart))
 
 
-def _check(scenario: Scenario, at: Arrangement, doubts: Doubts | None) -> HeaderCheck:
+def _check(
+    scenario: Scenario, at: Arrangement, doubts: Doubts | None, least_share: float
+) -> HeaderCheck:
     load = doubts is not None
     more = SPRAY_ASSUMED if load else ()
     assumed = tuple(dict.fromkeys([*rests_on(scenario, at, load=load), *more, *CHECK_ASSUMED]))
@@ -200,7 +220,7 @@ def _check(scenario: Scenario, at: Arrangement, doubts: Doubts | None) -> Header
         return HeaderCheck(at, (), (), np.empty(0), assumed)
     return HeaderCheck(
         at=at,
-        sides=tuple(_side(at, side) for side in at.sides),
+        sides=tuple(_side(scenario.mat, at, side, least_share) for side in at.sides),
         doses=_doses(scenario, at),
         exposed_share=exposed_share(at.pack),
         assumed=assumed,
@@ -208,15 +228,16 @@ def _check(scenario: Scenario, at: Arrangement, doubts: Doubts | None) -> Header
     )
 
 
-def _side(at: Arrangement, side: str) -> SideCheck:
+def _side(mat: Mat, at: Arrangement, side: str, least_share: float) -> SideCheck:
     nozzles = at.nozzles_mm(side)
-    met = [coverage(h, at.stance.height_mm) for h in at.clear if h.side == side]
+    clear = [h for h in at.clear if h.side == side]
     return SideCheck(
         side,
         at.headers(side),
         nozzles,
         misalignment(at.lines_mm, nozzles, weights=at.shares),
-        tuple(met),
+        tuple(coverage(h, at.stance.height_mm) for h in clear),
+        tuple(header_work(h, at.can, at.lines_mm, mat, least_share) for h in clear),
     )
 
 
@@ -230,7 +251,9 @@ def _doses(scenario: Scenario, at: Arrangement) -> tuple[PlaceDose, ...]:
         places = _places(got, {h.side for h in headers})
         for place, doses in places:
             even = uniformity(doses, at.shares)
-            found.append(PlaceDose(medium, place, doses, even))
+            mine = [h for h in headers if (h.side == "below") == (place == "inside")]
+            lands = landing(place, mine, at.can, at.lines_mm, at.shares, scenario.mat)
+            found.append(PlaceDose(medium, place, doses, even, lands))
     return tuple(found)
 
 

@@ -3,11 +3,11 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from packsim.arrays import Floats
+from packsim.constants import LITRE_PER_MIN
 from packsim.headers.arrangement import wander_mm
 from packsim.headers.bank import Bank, hold_margins
 from packsim.headers.demand import Demand, caught_by_distance, score
@@ -19,10 +19,6 @@ from packsim.nozzles.shift import Facing, joint_shift
 from packsim.spray.dose import PLACE_OF, lane_doses_mL
 from packsim.spray.jets import flow_mm3_per_s, footprint_of
 from packsim.spray.uniformity import christiansen
-
-LITRE_PER_MIN: Final = 60.0 / 1e6
-"""Of a flow in mm³/s."""
-
 
 def demands_of(
     group: Sequence[Bank], lead: Bank, header: Header, wish: DesignWish

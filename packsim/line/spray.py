@@ -120,6 +120,10 @@ class Header:
     splash_factor : float
         Push on a can over the momentum that strikes it: 1 where the splash runs off sideways, 2
         where all of it is thrown straight back [-].
+    pipe_mm : float or None
+        Inside diameter of the pipe, None where it is not known [mm].
+    pipe_roughness_mm : float
+        Roughness of its inside; 0.045 is new steel pipe [mm].
     """
 
     side: str
@@ -132,6 +136,8 @@ class Header:
     nozzle: Nozzle
     liquid_kg_per_mm3: float = WATER_KG_PER_MM3
     splash_factor: float = 1.0
+    pipe_mm: float | None = None
+    pipe_roughness_mm: float = 0.045
 
     def __post_init__(self) -> None:
         one_of("side", self.side, SIDES)
@@ -143,6 +149,9 @@ class Header:
         non_negative("pressure_MPa", self.pressure_MPa)
         positive("liquid_kg_per_mm3", self.liquid_kg_per_mm3)
         between("splash_factor", self.splash_factor, 1.0, 2.0)
+        if self.pipe_mm is not None:
+            between("pipe_mm", self.pipe_mm, 5.0, 1000.0, "mm")
+        between("pipe_roughness_mm", self.pipe_roughness_mm, 0.0, 5.0, "mm")
 
     @property
     def positions_mm(self) -> NDArray[np.float64]:

@@ -185,6 +185,8 @@ def kind_of(annotated: Any) -> Of:
 Name = Annotated[str, Words(200, blank=False)]
 Text = Annotated[str, Words(8000)]
 Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)]
+Bore = Annotated[float, Of("an inside diameter", "mm", 5.0, 1000.0, '"52.5 mm" or "2 in"')]
+Roughness = Annotated[float, Of("a roughness", "mm", 0.0, 5.0, '"0.045 mm"')]
 Gap = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"0.5 mm"')]
 Place = Annotated[float, Of("a place", "mm", -1e6, 1e6, '"33 mm"')]
 Temperature = Annotated[float, Of("a temperature", "degC", -50.0, 600.0, '"60 degC" or "140 degF"')]

@@ -132,6 +132,16 @@ class HeaderTable(Table):
         "splash_factor",
         example=1.0,
     )
+    pipe_inside: f.Bore | None = key(
+        "Inside diameter of its pipe; where left out, only the smallest that serves is told.",
+        "pipe_mm",
+        example="52.5 mm",
+    )
+    pipe_roughness: f.Roughness | None = key(
+        "Roughness of the pipe's inside; that of new steel pipe, 0.045 mm, where left out.",
+        "pipe_roughness_mm",
+        example="0.045 mm",
+    )
 
 
 _CENTRE: Final = "Middle between the guides, from the mat's left edge; the mat's own middle."

@@ -1,0 +1,253 @@
+"""What each header takes and does: flow, pipe, pressure where it strikes, and what that moves.
+
+New, replaces nothing: `packsim.spray.dose` says how much lands, this how hard and for how long.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from packsim.arrays import Floats
+from packsim.can import Can
+from packsim.constants import LITRE_PER_MIN, N_PER_KG_MM_PER_S2
+from packsim.errors import Assumption
+from packsim.line import Header, Mat
+from packsim.spray.catch import axial_share, caught
+from packsim.spray.dose import caught_bands_mm, passed_mL_per_mm
+from packsim.spray.inside_wall import inside_split
+from packsim.spray.jets import (
+    Footprint,
+    flow_mm3_per_s,
+    footprint_of,
+    jet_speed_mm_per_s,
+    thrust_of_nozzle_N,
+)
+from packsim.spray.pipe import PIPE_ASSUMED, PipeRun, pipe_run, smallest_pipe
+
+_MM3_PER_ML = 1000.0
+_STEPS = 41
+"""Places of a can along travel at which a header's push on it is looked at."""
+
+IMPACT_ASSUMED: Final = (
+    Assumption(
+        "inside.dome",
+        "flat, at the height of the can less the depth of its dome",
+        "what reaches that height meets the dome, all else the wall",
+    ),
+    *PIPE_ASSUMED,
+)
+"""What flow, pipe and impact rest on beside the spray itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderWork:
+    """What one header takes, and what it does to cans of one size.
+
+    Parameters
+    ----------
+    station_mm : float
+        Place along the stage [mm].
+    flow_L_per_min : float
+        Flow of all its nozzles [L/min].
+    pipe : PipeRun or None
+        Its pipe, None where the scenario does not give one.
+    smallest : PipeRun or None
+        The smallest standard pipe that serves; None where none does.
+    impact_MPa : float
+        Pressure where its spray is densest, of one nozzle alone: on the can tops, or at the mat
+        before it [MPa].
+    push_N : float
+        Greatest push of all its nozzles on a can that passes, straight down or up [N].
+    pool_push_N : float
+        Of a header above, the part of that on the dome recess and what stands in it; else 0 [N].
+    """
+
+    station_mm: float
+    flow_L_per_min: float
+    pipe: PipeRun | None
+    smallest: PipeRun | None
+    impact_MPa: float
+    push_N: float
+    pool_push_N: float
+
+
+def header_work(
+    header: Header, can: Can, lines_mm: Floats, mat: Mat, least_share: float
+) -> HeaderWork:
+    """Return what a header takes and does.
+
+    Parameters
+    ----------
+    header : Header
+        A header the cans pass.
+    can : Can
+        The size.
+    lines_mm : ndarray, shape (lanes,)
+        Lines of can centres from the mat's left edge [mm].
+    mat : Mat
+        Gives the share of the spray from below that comes through.
+    least_share : float
+        Share of the nozzle with most that the other end must get, for the pipe [-].
+
+    Returns
+    -------
+    HeaderWork
+        All of the momentum is given up where the spray lands, times the header's splash factor.
+    """
+    patch = footprint_of(header, can.height_mm)
+    passes = mat.open_fraction if header.side == "below" else 1.0
+    axial = passes * thrust_of_nozzle_N(header) * axial_share(patch)
+    pushes = [
+        axial * _most_caught(header, patch, lines_mm, radius)
+        for radius in (can.diameter_mm / 2.0, can.dome_rim_radius_mm)
+        if radius > 0.0
+    ]
+    alike = replace(header, station_mm=0.0, first_mm=0.0, mat_distance_mm=1.0)
+    return HeaderWork(
+        station_mm=header.station_mm,
+        flow_L_per_min=header.count
+        * flow_mm3_per_s(header.nozzle, header.pressure_MPa)
+        * LITRE_PER_MIN,
+        pipe=None if header.pipe_mm is None else pipe_run(header, header.pipe_mm),
+        smallest=smallest_pipe(alike, least_share),
+        impact_MPa=thrust_of_nozzle_N(header) * densest_per_mm2(patch),
+        push_N=pushes[0],
+        pool_push_N=pushes[-1] if header.side == "above" and len(pushes) > 1 else 0.0,
+    )
+
+
+def densest_per_mm2(patch: Footprint) -> float:
+    """Share of the flow on a square millimetre where a nozzle's spray is densest [1/mm²].
+
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint; its even patches lie one within the other.
+
+    Returns
+    -------
+    float
+        Times the thrust it is the greatest pressure along the rays.
+    """
+    parts = sorted(patch.parts, key=lambda part: -part[1].half_long_mm)
+    each = [share / (np.pi * one.half_long_mm * one.half_thin_mm) for share, one in parts]
+    return float(np.max(np.cumsum(each)))
+
+
+def _most_caught(header: Header, patch: Footprint, lines: Floats, radius: float) -> float:
+    """Return the most that all nozzles together put on a disc on any lane, in nozzles."""
+    along = np.linspace(0.0, patch.half_along_mm + radius, _STEPS)[:, None, None]
+    along = np.concatenate([-along[:0:-1], along])
+    across = lines[:, None] - header.positions_mm
+    return float(caught(patch, along, across, radius).share.sum(axis=2).max())
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """How what lands on one place of the cans lands, mean of a stage's cans.
+
+    Parameters
+    ----------
+    wall_share : float
+        Share of it that lands on a wall [-].
+    dome_impulse_Ns, wall_impulse_Ns : float
+        Momentum brought straight against the dome and straight against the wall [N s]; nan down the
+        outside, where it runs along the wall.
+    wet_s : float
+        How long a point of the can is under a spray, all headers together [s].
+    dry_s : float
+        Longest time without between two of them; 0 where there is none [s].
+    """
+
+    wall_share: float
+    dome_impulse_Ns: float
+    wall_impulse_Ns: float
+    wet_s: float
+    dry_s: float
+
+
+def landing(
+    place: str, headers: Sequence[Header], can: Can, lines_mm: Floats, shares: Floats, mat: Mat
+) -> Landing:
+    """Return how the spray of some headers lands on one place.
+
+    Parameters
+    ----------
+    place : {"inside", "top", "outside"}
+        Through the mouth from below, on the dome, or down the outside.
+    headers : sequence of Header
+        The headers of that side, at least one.
+    can : Can
+        The size.
+    lines_mm, shares : ndarray, shape (lanes,)
+        Lines of can centres from the mat's left edge [mm], and the share of the cans on each [-].
+    mat : Mat
+        Its speed and open share.
+
+    Returns
+    -------
+    Landing
+        Means over the cans.
+    """
+    spans = [(h.station_mm, footprint_of(h, can.height_mm).half_along_mm) for h in headers]
+    wet, dry = wet_and_dry_s(spans, mat.speed_mm_per_s)
+    if place == "outside":
+        return Landing(1.0, np.nan, np.nan, wet, dry)
+    total, wall, dome_Ns, wall_Ns = 0.0, 0.0, 0.0, 0.0
+    for header in headers:
+        patch = replace(footprint_of(header, can.height_mm), flow_mm3_per_s=0.0)
+        volume = caught_bands_mm(header, can.stance(0.0), lines_mm) * passed_mL_per_mm(header, mat)
+        volume = shares[:, None] * volume
+        per_mL = momentum_per_mL_Ns(header)
+        total += volume.sum()
+        if place == "top":
+            dome_Ns += volume.sum() * per_mL * axial_share(patch)
+            continue
+        inner = can.height_mm - can.dome_depth_mm
+        split = inside_split(patch, can.diameter_mm / 2.0, inner)
+        across = lines_mm[:, None] - header.positions_mm
+        on_wall, at_dome, at_wall = (
+            float(np.sum(volume * np.interp(across, split.across_mm, each)))
+            for each in (split.wall_share, split.dome_push, split.wall_push)
+        )
+        wall += on_wall
+        dome_Ns += at_dome * per_mL
+        wall_Ns += at_wall * per_mL
+    return Landing(float(wall / total) if total else 0.0, float(dome_Ns), wall_Ns, wet, dry)
+
+
+def momentum_per_mL_Ns(header: Header) -> float:
+    """Return the momentum a millilitre of a header's spray gives up, splash and all [N s/mL]."""
+    speed = jet_speed_mm_per_s(
+        header.pressure_MPa, header.liquid_kg_per_mm3, header.nozzle.velocity_coefficient
+    )
+    mass = header.liquid_kg_per_mm3 * _MM3_PER_ML
+    return header.splash_factor * mass * speed * N_PER_KG_MM_PER_S2
+
+
+def wet_and_dry_s(
+    spans_mm: Sequence[tuple[float, float]], speed_mm_per_s: float
+) -> tuple[float, float]:
+    """Return how long a point is under sprays on its way, and the longest time between two.
+
+    Parameters
+    ----------
+    spans_mm : sequence of (float, float)
+        Station of each header and half the length its spray covers along travel [mm].
+    speed_mm_per_s : float
+        Mat speed [mm/s].
+
+    Returns
+    -------
+    tuple of float
+        Wet time, sprays that meet counted once, and longest dry time between headers [s].
+    """
+    wet, dry, end = 0.0, 0.0, -np.inf
+    for low, high in sorted((at - half, at + half) for at, half in spans_mm):
+        if low > end and end > -np.inf:
+            dry = max(dry, low - end)
+        wet += max(0.0, high - max(low, end))
+        end = max(end, high)
+    return float(wet / speed_mm_per_s), float(dry / speed_mm_per_s)
