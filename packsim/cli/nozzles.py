@@ -27,6 +27,10 @@ _WHAT_IF = (
 )
 _PLUGGED = "Of these, only one nozzle plugged, the worst one found in each header."
 _OFF = 'Pressures off by this share, up and down, such as "10 %".'
+_PIPE_SHARE = (
+    "What the nozzle at one end of a header must get of what the other end gets, for the smallest "
+    "pipe."
+)
 _AIM = (
     '"dose": most for the worst lane of a litre a minute; "distance": the lanes nearest to nozzles.'
 )
@@ -81,6 +85,7 @@ def check_command(
     wander: Annotated[str | None, typer.Option(metavar="LENGTH", help=_WANDER)] = None,
     tolerance: Annotated[str | None, typer.Option(metavar="LENGTH", help=_TOLERANCE)] = None,
     pressure_off: Annotated[str | None, typer.Option(metavar="SHARE", help=_OFF)] = None,
+    pipe_share: Annotated[str, typer.Option(metavar="SHARE", help=_PIPE_SHARE)] = "98 %",
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
@@ -123,7 +128,8 @@ def check_command(
         )
     line = load_line(scenario, units)
     case, note = refit_for(line, refit)
-    found = check_headers(case, stage or (), size or (), doubts)
+    least = read_value("pipe_share", "share", pipe_share)
+    found = check_headers(case, stage or (), size or (), doubts, least)
     display = display_in(units)
     drawn = _drawn(case, "headers against lanes", lambda: check_strips(found, display), display)
     outputs.deliver(

@@ -7,3 +7,4 @@ from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.shift import LaneCase, LineShift, StageShift, find_shifts
 from packsim.headers.what_if import Doubts, WhatIf
 from packsim.headers.wish import DesignWish
+from packsim.spray.impact import HeaderWork, Landing

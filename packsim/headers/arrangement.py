@@ -2,16 +2,24 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from packsim.answers import clear_headers, stage_pack
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
-from packsim.errors import InputError
+from packsim.errors import Assumption, InputError
 from packsim.line import SIDES, Header, Scenario, Stage
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares, nozzle_places_mm
 from packsim.pack.state import Pack
 from packsim.setting import recommend
+
+_NO_MATTER: Final = (
+    *("kicks", "guides", "wire", "tension", "factor", "side_load"),
+    *("mat.friction", "mat.mass", "specific_heat", "temperature", "expansion"),
+)
+_FORCE_ONLY: Final = ("cg_height", "water_in_dome", ".mass")
+"""Words in the keys of assumptions that nozzles, or doses, do not rest on."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,6 +193,28 @@ def refit_for(scenario: Scenario, size: str | None) -> tuple[Scenario, str]:
         stages = ", ".join(part.stage.name for part in setting.unsafe)
         note += f"; no safe setting in {stages}, set there as close as the pack allows"
     return setting.line, note
+
+
+def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
+    """Return what is assumed of line and size and bears on nozzles.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The case.
+    at : Arrangement
+        The stage and size.
+    load : bool
+        Whether it matters what the sprays move, and with it weight.
+
+    Returns
+    -------
+    tuple of Assumption
+        Without what wires, wear, kicks and ovens rest on.
+    """
+    apart = _NO_MATTER if load else _NO_MATTER + _FORCE_ONLY
+    kept = scenario.assumed_in(at.stage, at.can)
+    return tuple(a for a in kept if not any(word in a.key for word in apart))
 
 
 def lane_cans_per_mm(pack: Pack) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import Assumption
-from packsim.headers.arrangement import Arrangement, arrange_all
+from packsim.headers.arrangement import Arrangement, arrange_all, rests_on
 from packsim.headers.what_if import Doubts, WhatIf, what_if
 from packsim.line import Header, Mat, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
@@ -30,7 +30,7 @@ PLACES: Final = ("inside", "top", "outside")
 """Where on a can the dose lands: through the mouth from below; on the dome; down the outside."""
 
 CHECK_ASSUMED: Final = (
-    *(a for a in SPRAY_ASSUMED if a.key != "spray.momentum"),
+    *SPRAY_ASSUMED,
     Assumption(
         "spray.fall",
         "what comes down between cans runs down the nearest lane's walls",
@@ -49,14 +49,6 @@ CHECK_ASSUMED: Final = (
     *IMPACT_ASSUMED,
 )
 """What every check of headers rests on, whatever the scenario gives."""
-
-
-_NO_MATTER: Final = (
-    *("kicks", "guides", "wire", "tension", "factor", "side_load"),
-    *("mat.friction", "mat.mass", "specific_heat", "temperature", "expansion"),
-)
-_FORCE_ONLY: Final = ("cg_height", "dome", ".mass", "velocity", "density")
-"""Words in the keys of assumptions that nozzles, or doses, do not rest on."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,11 +77,6 @@ class SideCheck:
     now: Misalignment
     coverage: tuple[Coverage, ...]
     work: tuple[HeaderWork, ...]
-
-    @property
-    def flow_L_per_min(self) -> float:
-        """Flow of all headers the can passes on this side [L/min]."""
-        return sum(one.flow_L_per_min for one in self.work)
 
     @property
     def narrowest(self) -> Coverage | None:
@@ -149,6 +136,14 @@ class HeaderCheck:
     assumed: tuple[Assumption, ...]
     what_if: tuple[WhatIf, ...] = ()
 
+    @property
+    def flow_L_per_min(self) -> dict[str, float]:
+        """Flow of all headers the can passes, of each medium by itself [L/min]."""
+        found: dict[str, float] = {}
+        for work in (work for side in self.sides for work in side.work):
+            found[work.medium] = found.get(work.medium, 0.0) + work.flow_L_per_min
+        return found
+
     def side(self, name: str) -> SideCheck | None:
         """Return one side, None where it has no header."""
         return next((s for s in self.sides if s.side == name), None)
@@ -188,34 +183,11 @@ def check_headers(
     return tuple(_check(scenario, at, doubts, least_share) for at in cases)
 
 
-def rests_on(scenario: Scenario, at: Arrangement, *, load: bool = False) -> tuple[Assumption, ...]:
-    """Return what is assumed of line and size and bears on nozzles.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The case.
-    at : Arrangement
-        The stage and size.
-    load : bool
-        Whether the force of the sprays matters too, and with it weight and jet speed.
-
-    Returns
-    -------
-    tuple of Assumption
-        Without what wires, wear, kicks and ovens rest on.
-    """
-    apart = _NO_MATTER if load else _NO_MATTER + _FORCE_ONLY
-    kept = scenario.assumed_in(at.stage, at.can)
-    return tuple(a for a in kept if not any(word in a.key for word in apart))
-
-
 def _check(
     scenario: Scenario, at: Arrangement, doubts: Doubts | None, least_share: float
 ) -> HeaderCheck:
     load = doubts is not None
-    more = SPRAY_ASSUMED if load else ()
-    assumed = tuple(dict.fromkeys([*rests_on(scenario, at, load=load), *more, *CHECK_ASSUMED]))
+    assumed = (*rests_on(scenario, at, load=load), *CHECK_ASSUMED)
     if not at.pack.fits:
         return HeaderCheck(at, (), (), np.empty(0), assumed)
     return HeaderCheck(
@@ -232,12 +204,12 @@ def _side(mat: Mat, at: Arrangement, side: str, least_share: float) -> SideCheck
     nozzles = at.nozzles_mm(side)
     clear = [h for h in at.clear if h.side == side]
     return SideCheck(
-        side,
-        at.headers(side),
-        nozzles,
-        misalignment(at.lines_mm, nozzles, weights=at.shares),
-        tuple(coverage(h, at.stance.height_mm) for h in clear),
-        tuple(header_work(h, at.can, at.lines_mm, mat, least_share) for h in clear),
+        side=side,
+        headers=at.headers(side),
+        nozzles_mm=nozzles,
+        now=misalignment(at.lines_mm, nozzles, weights=at.shares),
+        coverage=tuple(coverage(h, at.stance.height_mm) for h in clear),
+        work=tuple(header_work(h, at.can, at.lines_mm, mat, least_share) for h in clear),
     )
 
 

@@ -10,9 +10,8 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.errors import InputError
-from packsim.headers.arrangement import chosen_sizes, sprayed_stages
+from packsim.headers.arrangement import chosen_sizes, rests_on, sprayed_stages
 from packsim.headers.bank import Bank, banks, hold_margin, hold_margins, kind_of
-from packsim.headers.check import rests_on
 from packsim.headers.demand import Demand
 from packsim.headers.judge import Judge, demands_of
 from packsim.headers.proposal import HeaderDesign, Proposal

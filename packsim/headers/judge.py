@@ -20,6 +20,7 @@ from packsim.spray.dose import PLACE_OF, lane_doses_mL
 from packsim.spray.jets import flow_mm3_per_s, footprint_of
 from packsim.spray.uniformity import christiansen
 
+
 def demands_of(
     group: Sequence[Bank], lead: Bank, header: Header, wish: DesignWish
 ) -> tuple[Demand, ...]:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.errors import Assumption
-from packsim.headers.arrangement import Arrangement, arrange, arrange_all, wander_mm
-from packsim.headers.check import rests_on
+from packsim.headers.arrangement import Arrangement, arrange, arrange_all, rests_on, wander_mm
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.nozzles.shift import BestShift, Facing, joint_now, joint_shift, with_error

@@ -11,11 +11,16 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.can import Can
-from packsim.constants import LITRE_PER_MIN, N_PER_KG_MM_PER_S2
+from packsim.constants import (
+    GRAVITY_M_PER_S2,
+    LITRE_PER_MIN,
+    N_PER_KG_MM_PER_S2,
+    WATER_KG_PER_MM3,
+)
 from packsim.errors import Assumption
 from packsim.line import Header, Mat
 from packsim.spray.catch import axial_share, caught
-from packsim.spray.dose import caught_bands_mm, passed_mL_per_mm
+from packsim.spray.dose import caught_bands_mm, medium_of, passed_mL_per_mm
 from packsim.spray.inside_wall import inside_split
 from packsim.spray.jets import (
     Footprint,
@@ -27,7 +32,7 @@ from packsim.spray.jets import (
 from packsim.spray.pipe import PIPE_ASSUMED, PipeRun, pipe_run, smallest_pipe
 
 _MM3_PER_ML = 1000.0
-_STEPS = 41
+_STEPS = 15
 """Places of a can along travel at which a header's push on it is looked at."""
 
 IMPACT_ASSUMED: Final = (
@@ -49,6 +54,8 @@ class HeaderWork:
     ----------
     station_mm : float
         Place along the stage [mm].
+    medium : {"liquid", "gas"}
+        What it sprays.
     flow_L_per_min : float
         Flow of all its nozzles [L/min].
     pipe : PipeRun or None
@@ -65,12 +72,21 @@ class HeaderWork:
     """
 
     station_mm: float
+    medium: str
     flow_L_per_min: float
     pipe: PipeRun | None
     smallest: PipeRun | None
     impact_MPa: float
     push_N: float
     pool_push_N: float
+
+    @property
+    def hollow_mm(self) -> float:
+        """Depth of water that weighs as much as its spray presses where it is densest [mm].
+
+        Only for a gas: how deep it presses water in, by the balance of pressures alone.
+        """
+        return self.impact_MPa / (WATER_KG_PER_MM3 * GRAVITY_M_PER_S2)
 
 
 def header_work(
@@ -107,6 +123,7 @@ def header_work(
     alike = replace(header, station_mm=0.0, first_mm=0.0, mat_distance_mm=1.0)
     return HeaderWork(
         station_mm=header.station_mm,
+        medium=medium_of(header),
         flow_L_per_min=header.count
         * flow_mm3_per_s(header.nozzle, header.pressure_MPa)
         * LITRE_PER_MIN,

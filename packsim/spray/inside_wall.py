@@ -61,9 +61,9 @@ def inside_split(patch: Footprint, radius_mm: float, inner_height_mm: float) -> 
     -----
     Derived here. A ray a from the nozzle's axis at the mat rises by the stand-off d on a, so it is
     m + a z/d from the can's axis at height z, m where it passes the mouth. As the can moves on,
-    m runs along the chord of the mouth at that place across, evenly. The ray meets the dome if it is
-    within the radius at the dome's height, else the wall; there its push straight at the wall is
-    the sine of its angle times the cosine between its way and the wall's outward normal.
+    m runs evenly along the chord of the mouth at that place across. The ray meets the dome if it
+    is within the radius at the dome's height, else the wall; there its push straight at the wall
+    is the sine of its angle times the cosine between its way and the wall's outward normal.
     """
     reach = patch.half_across_mm + radius_mm
     across = np.linspace(-reach, reach, _PLACES) * (1.0 - 1e-6)

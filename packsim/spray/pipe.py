@@ -18,7 +18,7 @@ from packsim.spray.dose import medium_of
 from packsim.spray.jets import flow_mm3_per_s
 
 STANDARD_INSIDE_MM: Final = (
-    *(15.8, 20.9, 26.6, 35.1, 40.9, 52.5, 62.7, 77.9, 90.1, 102.3, 128.2, 154.1, 202.7),
+    *(15.8, 21.0, 26.6, 35.1, 40.9, 52.5, 62.7, 77.9, 90.1, 102.3, 128.2, 154.1, 202.7),
 )
 """Inside diameters of standard steel pipe, nominal 1/2 to 8 in, schedule 40 (ASME B36.10M, from
 memory; checked in tests against an independent table)."""

@@ -11,6 +11,14 @@ from packsim.headers import HeaderCheck, PlaceDose, SideCheck, WhatIf
 from packsim.line import Scenario
 from packsim.report.terminal.parts import Row, WideTable, closing, merged_table, points
 from packsim.report.words.display import Display
+from packsim.report.words.header_words import (
+    WORK_LEGEND,
+    blown_words,
+    landing_table,
+    taken_words,
+    where_words,
+    work_table,
+)
 from packsim.report.words.numbers import lane_words, percent, signed, stage_words
 
 LEGEND = (
@@ -67,7 +75,10 @@ def check_report(
     assumed = [a for check in checks for a in check.assumed]
     asked = any(check.what_if for check in checks)
     return Group(
-        *parts, closing(LEGEND + (WHAT_IF_LEGEND if asked else ()), assumed, scenario, display)
+        *parts,
+        closing(
+            LEGEND + WORK_LEGEND + (WHAT_IF_LEGEND if asked else ()), assumed, scenario, display
+        ),
     )
 
 
@@ -94,6 +105,9 @@ def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableTyp
     doses = [(c.at.stage.name, _dose(d)) for c in checks for d in c.doses]
     if doses:
         parts.append(merged_table("stage", DOSE_HEADS, doses, of))
+    for heads, rows in (work_table(checks, display), landing_table(checks, display)):
+        if rows:
+            parts.append(merged_table("stage", heads, rows, of))
     for check in checks:
         if check.what_if:
             parts.append(Text(f"What if, {check.at.stage.name}: the lane that gets least", "bold"))
@@ -123,6 +137,7 @@ def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
         names = list(dict.fromkeys(c.at.stage.name for c in dry))
         lines.append(f"dry stripes between neighbouring sprays: {stage_words(names, of)}")
     lines += _uneven(checks, of)
+    lines += [*taken_words(checks, display), *blown_words(checks, display)]
     apart = _inner_spread(checks)
     if math.isfinite(apart):
         lines.append(
@@ -148,7 +163,7 @@ def _uneven(checks: Sequence[HeaderCheck], of: Sequence[str]) -> list[str]:
         for dose in check.doses:
             for words, lanes in (("under", dose.even.under), ("over", dose.even.over)):
                 if lanes:
-                    key = (words, _where(dose), lane_words(lanes))
+                    key = (words, where_words(dose.place, dose.medium), lane_words(lanes))
                     found.setdefault(key, []).append(check.at.stage.name)
                     edges.add(words == "under" and set(lanes) <= {0, last})
     lines = [
@@ -174,10 +189,6 @@ def _inner_spread(checks: Sequence[HeaderCheck]) -> float:
     return max(spreads, default=math.nan)
 
 
-def _where(dose: PlaceDose) -> str:
-    return dose.place if dose.medium == "liquid" else f"{dose.place} (gas)"
-
-
 def _side(check: HeaderCheck, side: SideCheck, display: Display) -> tuple[str, ...]:
     short = display.bare
     counts = {h.count for h in side.headers}
@@ -198,7 +209,7 @@ def _side(check: HeaderCheck, side: SideCheck, display: Display) -> tuple[str, .
 def _dose(dose: PlaceDose) -> tuple[str, ...]:
     even = dose.even
     return (
-        _where(dose),
+        where_words(dose.place, dose.medium),
         f"{even.mean:.1f}",
         percent(even.coefficient),
         f"{even.least_share:.2f}",
@@ -216,7 +227,7 @@ def _lanes(check: HeaderCheck, display: Display) -> RenderableType:
         heads.append(f"off\n{side.side}")
         columns.append([display.bare(float(x), signed=True) for x in side.now.per_lane_mm])
     for dose in check.doses:
-        heads.append(f"{_where(dose)}\nmL")
+        heads.append(f"{where_words(dose.place, dose.medium)}\nmL")
         columns.append([f"{x:.2f}" for x in dose.by_lane_mL])
     rows: list[Row] = [
         (str(i + 1), tuple(column[i] for column in columns)) for i in range(len(columns[0]))

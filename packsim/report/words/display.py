@@ -23,6 +23,9 @@ UNIT_SYSTEMS = ("metric", "inch")
 N_PER_LBF: Final = 4.4482216152605
 """Pound-force, exact by the definitions of the pound and of standard gravity [N]."""
 
+L_PER_GAL: Final = 3.785411784
+"""US gallon, 231 in³, exact [L]."""
+
 KJ_PER_BTU: Final = 1.05505585262
 """British thermal unit (International Table), exact by the pound and the degree Fahrenheit [kJ]."""
 
@@ -212,6 +215,22 @@ class Display:
     def pressure_value(self, megapascal: float) -> tuple[float, str]:
         """Return a gauge pressure [MPa] as a number and its unit: bar or psi."""
         return (megapascal * 10.0, "bar") if self.metric else (megapascal * PSI_PER_MPA, "psi")
+
+    def flow_value(self, litres_per_min: float) -> tuple[float, str]:
+        """Return a flow [L/min] as a number and its unit: L/min or US gal/min."""
+        if self.metric:
+            return litres_per_min, "L/min"
+        return litres_per_min / L_PER_GAL, "gal/min"
+
+    def strike_value(self, megapascal: float) -> tuple[float, str]:
+        """Return the pressure of a spray [MPa] as a number and its unit: Pa or lbf/ft²."""
+        if self.metric:
+            return megapascal * 1e6, "Pa"
+        return megapascal * PSI_PER_MPA * 144.0, "lbf/ft²"
+
+    def impulse_value(self, newton_s: float) -> tuple[float, str]:
+        """Return an impulse [N s] as a number and its unit: mN s or ozf s."""
+        return (newton_s * 1e3, "mN s") if self.metric else (newton_s * 16.0 / N_PER_LBF, "ozf s")
 
     def force(self, newton: float, digits: int = 0, *, plus: bool = False) -> str:
         """Format a force [N]; inch mode shows as many figures in lbf."""

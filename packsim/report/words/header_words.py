@@ -1,0 +1,138 @@
+"""What headers take and do, as headings and cells for the terminal and the page.
+
+New, replaces nothing: the check told where sprays land, not with what flow, pipe, push and time.
+"""
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from packsim.headers import HeaderCheck, HeaderWork, Landing
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import percent, signed
+from packsim.spray.pipe import STANDARD_INSIDE_MM, PipeRun
+
+Row = tuple[str, tuple[str, ...]]
+
+WORK_LEGEND: Final = (
+    ("strikes with", "pressure where the spray is densest, of one nozzle, on can tops or mat"),
+    ("push", "of all nozzles of one header on a can, most on its way; on pool: on its dome recess"),
+    (
+        "smallest pipe",
+        "inside diameter of standard pipe that keeps its nozzles alike (--pipe-share)",
+    ),
+    ("last/first", "flow of the last nozzle over the first: no pressure regained, to all of it"),
+    ("on wall", "share that meets a wall; the rest meets the dome, from inside or on top"),
+    ("impulse", "momentum a can gets straight against its dome, straight against its wall inside"),
+    ("wet, dry", "how long a point is under the sprays, and the longest time between two headers"),
+)
+"""Headings of both tables."""
+
+LAND_HEADS: Final = ("<where", "on\nwall", "{impulse}\ndome", "{impulse}\nwall", "wet\ns", "dry\ns")
+
+
+def where_words(place: str, medium: str) -> str:
+    """Name a place with what lands there, where that is not a liquid."""
+    return place if medium == "liquid" else f"{place} (gas)"
+
+
+def work_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[str], list[Row]]:
+    """Return headings and rows of what headers take and do, those alike in a stage together."""
+    flow, strike = display.flow_value(0.0)[1], display.strike_value(0.0)[1]
+    piped = any(w.pipe for check in checks for side in check.sides for w in side.work)
+    heads = ["<side", f"{flow}\neach", f"{flow}\nin all", f"strikes\nwith {strike}"]
+    heads += [f"push\n{display.force(0.0).split()[1]}", "on\npool", "smallest\npipe"]
+    heads += ["pipe", "last/first", "loss\n" + display.pressure_value(0.0)[1]] * piped
+    rows = []
+    for check in checks:
+        for side in check.sides:
+            alike: dict[tuple[str, ...], list[HeaderWork]] = {}
+            for work in side.work:
+                alike.setdefault(_work_cells(work, display, piped), []).append(work)
+            for cells, same in alike.items():
+                total = display.flow_value(sum(w.flow_L_per_min for w in same))[0]
+                told = (f"{len(same)} {side.side}", cells[0], _digits(total), *cells[1:])
+                rows.append((check.at.stage.name, told))
+    return heads, rows
+
+
+def _work_cells(work: HeaderWork, display: Display, piped: bool) -> tuple[str, ...]:
+    most = f"over {display.bare(STANDARD_INSIDE_MM[-1])}"
+    cells = [
+        _digits(display.flow_value(work.flow_L_per_min)[0]),
+        _digits(display.strike_value(work.impact_MPa)[0]),
+        display.force(work.push_N, 3).split()[0],
+        display.force(work.pool_push_N, 3).split()[0] if work.pool_push_N else "–",
+        most if work.smallest is None else display.bare(work.smallest.inside_mm),
+    ]
+    return (*cells, *(_pipe_cells(work.pipe, display) if piped else ()))
+
+
+def _pipe_cells(pipe: PipeRun | None, display: Display) -> tuple[str, ...]:
+    if pipe is None:
+        return ("–", "–", "–")
+    low, high = (percent(share) for share in pipe.last_share)
+    last = f"{low} to {high}" if pipe.last_share[1] else f"{low}, or none"
+    loss = display.pressure_value(pipe.loss_MPa)[0]
+    return display.bare(pipe.inside_mm), last, _digits(loss)
+
+
+def landing_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[str], list[Row]]:
+    """Return headings and rows of how sprays land, places that are reached only."""
+    unit = display.impulse_value(0.0)[1]
+    rows = [
+        (check.at.stage.name, (where_words(dose.place, dose.medium), *_land(dose.landing, display)))
+        for check in checks
+        for dose in check.doses
+        if dose.place != "outside"
+    ]
+    return [head.format(impulse=unit) for head in LAND_HEADS], rows
+
+
+def _land(lands: Landing, display: Display) -> tuple[str, ...]:
+    dome, wall = (
+        _digits(display.impulse_value(each)[0])
+        for each in (lands.dome_impulse_Ns, lands.wall_impulse_Ns)
+    )
+    dry = f"{lands.dry_s:.1f}" if lands.dry_s else "–"
+    inside = lands.wall_share > 0.0
+    return (
+        percent(lands.wall_share, 0) if inside else "–",
+        dome,
+        wall if inside else "–",
+        f"{lands.wet_s:.1f}",
+        dry,
+    )
+
+
+def taken_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
+    """Say what every stage takes, each with a pump of its own, liquid and gas apart."""
+    lines = []
+    for medium, name in (("liquid", "liquid"), ("gas", "gas")):
+        each = {c.at.stage.name: c.flow_L_per_min.get(medium, 0.0) for c in checks}
+        told = [f"{k} {_digits(display.flow_value(x)[0])}" for k, x in each.items() if x]
+        if told:
+            lines.append(f"{name} a stage takes, {display.flow_value(0.0)[1]}: {', '.join(told)}")
+    return lines
+
+
+def blown_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
+    """Say how deep a gas presses the pool in the domes, as a column of water of equal pressure."""
+    deep: dict[str, list[str]] = {}
+    for check in checks:
+        works = [w for s in check.sides if s.side == "above" for w in s.work if w.medium == "gas"]
+        if works:
+            mm = max(work.hollow_mm for work in works)
+            whole = check.at.can.dome_depth_mm
+            text = f"the gas presses a hollow of {display.length(mm)} into the water in a dome"
+            text += f" {display.length(whole)} deep" if mm < whole else ", down to its bottom"
+            deep.setdefault(text, []).append(check.at.stage.name)
+    return [f"{text} ({', '.join(stages)})" for text, stages in deep.items()]
+
+
+def _digits(value: float) -> str:
+    """Format a value to about three figures."""
+    if not math.isfinite(value):
+        return "–"
+    digits = 0 if abs(value) >= 100.0 else 1 if abs(value) >= 10.0 else 2 if abs(value) >= 1 else 3
+    return signed(value, digits)
