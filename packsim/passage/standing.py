@@ -15,7 +15,8 @@ from packsim.compiled import compiled, kernel
 from packsim.line import Header, Scenario, Stage
 from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
 from packsim.spray.leaning import tipped_under_load
-from packsim.spray.under_headers import moments_under, stretches_under
+from packsim.spray.spray_load import stretches_under
+from packsim.spray.under_headers import moments_under
 from packsim.tipping.hold_down import meeting_lean_rad
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError, between, non_negative, one_of, positive
 from packsim.line import Header, Nozzle
-from packsim.spray.pattern import EVEN, Layers, layers_of
+from packsim.line.spray import EVEN, Layers, layers_of
 
 
 def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
@@ -179,7 +179,7 @@ class Footprint:
     flow_mm3_per_s : float
         Flow of the nozzle [mm³/s].
     layers : tuple of (float, float)
-        The even patches it is made of, see `packsim.spray.pattern` [-].
+        The even patches it is made of, see `packsim.line.spray.layers_of` [-].
     """
 
     shape: str

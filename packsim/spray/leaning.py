@@ -15,9 +15,8 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import between
 from packsim.line import Header
-from packsim.spray.catch import axial_share
-from packsim.spray.catch_table import looked_up
-from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
+from packsim.spray.catch import NODES, looked_up, sine_nodes
+from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
 
 LEANS = 9
 """Leans a moment is worked out at, from upright to the largest balance angle. Cubics between
@@ -100,41 +99,12 @@ def tipping_moment_N_mm(
         for header in headers:
             for k, lean in enumerate(leans_rad.tolist()):
                 unit = ux[part], uy[part]
-                down, *turn = _load(header, body, open_fraction, x[part], y[part], lean, unit)
+                down, *turn = header_load(header, body, open_fraction, x[part], y[part], lean, unit)
                 total[part, k] += turn[0] * unit[0] + turn[1] * unit[1] - down * body.radius_mm
     return total.reshape(*shape, len(leans_rad))
 
 
-def upright_load(
-    headers: Sequence[Header],
-    body: Stance,
-    open_fraction: float,
-    x_mm: ArrayLike,
-    y_mm: ArrayLike,
-) -> Floats:
-    """Load of a stage's sprays on a can that stands upright, whatever way it may lean next.
-
-    Parameters
-    ----------
-    headers, body, open_fraction, x_mm, y_mm
-        As for `tipping_moment_N_mm`.
-
-    Returns
-    -------
-    ndarray, shape (3, ...)
-        Net push down T − P [N], and the turning moment about the middle of the foot along x and y:
-        times the direction of a lean, less the push down times R, it is `tipping_moment_N_mm` at no
-        lean [N·mm].
-    """
-    between("open_fraction", open_fraction, 0.0, 1.0)
-    x, y = np.broadcast_arrays(np.asarray(x_mm, np.float64), np.asarray(y_mm, np.float64))
-    total = np.zeros((3, x.size))
-    for header in headers:
-        total += _load(header, body, open_fraction, x.ravel(), y.ravel(), 0.0)
-    return total.reshape(3, *x.shape)
-
-
-def _load(
+def header_load(
     header: Header,
     body: Stance,
     open_fraction: float,
@@ -185,6 +155,35 @@ def _load(
     load[1, near] = axial * ((1.0 + lever) * found[1] - found[0] * along)
     load[2, near] = axial * ((1.0 + lever) * found[2] - found[3])
     return load
+
+
+@lru_cache(maxsize=512)
+def axial_share(patch: Footprint) -> float:
+    """Mean cosine of the rays to the nozzle's axis, 1 for a jet that does not spread [-].
+
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint.
+
+    Returns
+    -------
+    float
+        Share of the thrust that acts along the axis [-]. For an even disc
+        2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
+    """
+    height = patch.stand_off_mm
+    if len(patch.layers) > 1:
+        return sum(share * axial_share(part) for share, part in patch.parts)
+    if patch.shape == "disc":
+        return 2.0 * height / (math.hypot(height, patch.half_long_mm) + height)
+    angle, weights = sine_nodes(NODES)
+    thin = np.sin(angle)
+    reach = np.sqrt(1.0 - thin**2)
+    long = reach[:, None] * np.sin(angle)
+    both = weights[:, None] * weights * reach[:, None]
+    across = np.hypot(patch.half_thin_mm * thin[:, None], patch.half_long_mm * long)
+    return float(np.sum(both * height / np.hypot(height, across)) / np.sum(both))
 
 
 def tipped_under_load(

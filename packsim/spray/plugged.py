@@ -9,9 +9,7 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import upright_load
-from packsim.spray.spray_load import SAMPLES, load_on
-from packsim.spray.under_headers import Under, stretches_under
+from packsim.spray.spray_load import SAMPLES, Under, load_on, stretches_under, upright_load
 
 
 def margins_plugged(

@@ -1,21 +1,24 @@
-"""What the jets do to a can as it passes: how hard they press, push and turn it."""
+"""What the jets do to an upright can as it passes: where they reach it, and how they load it."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Bools, Floats
 from packsim.can import Stance
-from packsim.errors import Assumption, InputError
+from packsim.errors import Assumption, InputError, between
 from packsim.line import Header
 from packsim.nozzles.lane_lines import checked_places
-from packsim.spray.leaning import upright_load
-from packsim.spray.under_headers import stretches_under
+from packsim.spray.jets import footprint_of
+from packsim.spray.leaning import header_load
 
 SAMPLES = 121
 """Places along travel under each header: the least margin is within 0.0005 (measured in tests)."""
+
+_DIGITS = 9  # of a place: what rounding did to it is beyond
 
 SPRAY_ASSUMED = (
     Assumption(
@@ -27,6 +30,71 @@ SPRAY_ASSUMED = (
     Assumption("spray.density", "even over the footprint", "unless a measured table is given"),
 )
 """What every spray load rests on, to be named wherever one is shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """A stretch of a stage in which a can is under headers whose sprays meet.
+
+    Parameters
+    ----------
+    start_mm, stop_mm : float
+        Where its top comes into the first spray and leaves the last, along the stage [mm].
+    headers : tuple of Header
+        The headers, their stations from ``start_mm`` to a millionth of a micrometre: those of like
+        stretches are equal, whatever rounding did to their places.
+    """
+
+    start_mm: float
+    stop_mm: float
+    headers: tuple[Header, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the stretch, like stretches equal [mm]."""
+        return round(self.stop_mm - self.start_mm, _DIGITS)
+
+
+def stretches_under(headers: Sequence[Header], body: Stance, most_rad: float = 0.0) -> list[Under]:
+    """Return where along a stage a can is under its headers.
+
+    Parameters
+    ----------
+    headers : sequence of Header
+        Headers of the stage; those above stand higher than the can.
+    body : Stance
+        The can; only diameter and height count.
+    most_rad : float
+        Largest lean with which its top may come into a spray [rad].
+
+    Returns
+    -------
+    list of Under
+        In order along travel; none overlaps the next.
+    """
+    more = lean_reach_mm(body, most_rad)
+    found: list[tuple[float, float, list[Header]]] = []
+    for header in sorted(headers, key=lambda header: header.station_mm):
+        half = footprint_of(header, body.height_mm).half_along_mm + more
+        start, stop = header.station_mm - half, header.station_mm + half
+        together = [header]
+        while found and start <= found[-1][1]:
+            first, last, others = found.pop()
+            start, stop, together = min(start, first), max(stop, last), others + together
+        found.append((start, stop, together))
+    return [
+        Under(
+            start,
+            stop,
+            tuple(replace(h, station_mm=round(h.station_mm - start, _DIGITS)) for h in together),
+        )
+        for start, stop, together in found
+    ]
+
+
+def lean_reach_mm(body: Stance, lean_rad: float) -> float:
+    """How far from an upright can's axis its top may be once it leans [mm]."""
+    return body.height_mm * math.sin(lean_rad) + body.radius_mm * (2.0 - math.cos(lean_rad))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +118,35 @@ class SprayLoad:
     normal_N: Floats
     hold_margin: Floats
     lifted: Bools
+
+
+def upright_load(
+    headers: Sequence[Header],
+    body: Stance,
+    open_fraction: float,
+    x_mm: ArrayLike,
+    y_mm: ArrayLike,
+) -> Floats:
+    """Load of a stage's sprays on a can that stands upright, whatever way it may lean next.
+
+    Parameters
+    ----------
+    headers, body, open_fraction, x_mm, y_mm
+        As for `tipping_moment_N_mm`.
+
+    Returns
+    -------
+    ndarray, shape (3, ...)
+        Net push down T − P [N], and the turning moment about the middle of the foot along x and y:
+        times the direction of a lean, less the push down times R, it is `tipping_moment_N_mm` at no
+        lean [N·mm].
+    """
+    between("open_fraction", open_fraction, 0.0, 1.0)
+    x, y = np.broadcast_arrays(np.asarray(x_mm, np.float64), np.asarray(y_mm, np.float64))
+    total = np.zeros((3, x.size))
+    for header in headers:
+        total += header_load(header, body, open_fraction, x.ravel(), y.ravel(), 0.0)
+    return total.reshape(3, *x.shape)
 
 
 def spray_load(

@@ -14,79 +14,13 @@ from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
+from packsim.spray.spray_load import lean_reach_mm
 
 STEP_MM: Final = 6.0
 """Distance of the nodes along travel; across it is the nearest whole part of the nozzle pitch."""
 
 TURNS: Final = 24
 """Directions of the nodes, a multiple of 4: both across the mat are among them."""
-
-_DIGITS: Final = 9
-
-
-@dataclass(frozen=True, slots=True)
-class Under:
-    """A stretch of a stage in which a can is under headers whose sprays meet.
-
-    Parameters
-    ----------
-    start_mm, stop_mm : float
-        Where its top comes into the first spray and leaves the last, along the stage [mm].
-    headers : tuple of Header
-        The headers, their stations from ``start_mm`` to a millionth of a micrometre: those of like
-        stretches are equal, whatever rounding did to their places.
-    """
-
-    start_mm: float
-    stop_mm: float
-    headers: tuple[Header, ...]
-
-    @property
-    def length_mm(self) -> float:
-        """Length of the stretch, like stretches equal [mm]."""
-        return round(self.stop_mm - self.start_mm, _DIGITS)
-
-
-def stretches_under(headers: Sequence[Header], body: Stance, most_rad: float = 0.0) -> list[Under]:
-    """Return where along a stage a can is under its headers.
-
-    Parameters
-    ----------
-    headers : sequence of Header
-        Headers of the stage; those above stand higher than the can.
-    body : Stance
-        The can; only diameter and height count.
-    most_rad : float
-        Largest lean with which its top may come into a spray [rad].
-
-    Returns
-    -------
-    list of Under
-        In order along travel; none overlaps the next.
-    """
-    more = _reach_mm(body, most_rad)
-    found: list[tuple[float, float, list[Header]]] = []
-    for header in sorted(headers, key=lambda header: header.station_mm):
-        half = footprint_of(header, body.height_mm).half_along_mm + more
-        start, stop = header.station_mm - half, header.station_mm + half
-        together = [header]
-        while found and start <= found[-1][1]:
-            first, last, others = found.pop()
-            start, stop, together = min(start, first), max(stop, last), others + together
-        found.append((start, stop, together))
-    return [
-        Under(start, stop, tuple(_moved(h, start) for h in together))
-        for start, stop, together in found
-    ]
-
-
-def _moved(header: Header, start_mm: float) -> Header:
-    return replace(header, station_mm=round(header.station_mm - start_mm, _DIGITS))
-
-
-def _reach_mm(body: Stance, lean_rad: float) -> float:
-    """How far from an upright can's axis its top may be once it leans [mm]."""
-    return body.height_mm * math.sin(lean_rad) + body.radius_mm * (2.0 - math.cos(lean_rad))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,7 +139,7 @@ def _one_nozzle(
     shift: tuple[float, float],
 ) -> Singles:
     """Moment per thrust about one nozzle, an odd number of nodes along and across [mm]."""
-    patch, more = footprint_of(kind, body.height_mm), _reach_mm(body, most_rad)
+    patch, more = footprint_of(kind, body.height_mm), lean_reach_mm(body, most_rad)
     half = patch.half_along_mm, patch.half_across_mm
     wide = [math.ceil((half[axis] + more) / step_mm[axis]) + 1 for axis in (0, 1)]
     x, y = ((np.arange(-w, w + 1) - s) * d for w, s, d in zip(wide, shift, step_mm, strict=True))

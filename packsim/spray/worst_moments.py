@@ -16,9 +16,8 @@ from packsim.spray.leaning import (
     lean_nodes_rad,
     tipped_under_load,
     tipping_moment_N_mm,
-    upright_load,
 )
-from packsim.spray.under_headers import stretches_under
+from packsim.spray.spray_load import stretches_under, upright_load
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""

@@ -44,7 +44,7 @@ def test_inside_dose_against_the_lens_summed_along_travel() -> None:
             off = LINES[i] - nozzle
             reach = math.sqrt(max((radius + D / 2) ** 2 - off**2, 0.0))
             total += quad(
-                lambda x, off=off: float(lens(radius, D / 2, math.hypot(x, off)).area_mm2),
+                lambda x, off=off: float(lens(radius, D / 2, math.hypot(x, off))[0]),
                 *(-reach, reach),
                 limit=200,
             )[0] / (math.pi * radius**2)

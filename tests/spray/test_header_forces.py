@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from packsim.can import Stance
 from packsim.line import Header, Nozzle
 from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import tipping_moment_N_mm, upright_load
+from packsim.spray.leaning import tipping_moment_N_mm
+from packsim.spray.spray_load import upright_load
 
 STANCE = Stance(66.0, 122.0, 0.0102, 70.0)
 CONE = Nozzle("cone", math.radians(24.0), 2.5e4, 0.2)

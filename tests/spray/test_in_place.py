@@ -18,7 +18,7 @@ from packsim.passage.standing import Standing, shaking_of, standing_of, worst_wa
 from packsim.passage.tip import part_of_energy_mJ
 from packsim.scenario import load_scenario
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
-from packsim.spray.under_headers import stretches_under
+from packsim.spray.spray_load import stretches_under
 
 SHARES = np.linspace(0.0, 1.0, 21)
 

@@ -11,10 +11,10 @@ from scipy.optimize import brentq
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.catch import axial_share, caught
-from packsim.spray.catch_table import looked_up
+from packsim.spray.catch import caught, looked_up
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import (
+    axial_share,
     lean_nodes_rad,
     tipped_under_load,
     tipping_moment_N_mm,

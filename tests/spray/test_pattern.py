@@ -14,11 +14,12 @@ from hypothesis import strategies as st
 from packsim.can import Stance
 from packsim.errors import InputError
 from packsim.line import Header, Mat, Nozzle
-from packsim.spray.catch import axial_share, caught
+from packsim.line.spray import layers_of
+from packsim.spray.catch import caught
 from packsim.spray.dose import across_density_per_mm, band_mm, dose
 from packsim.spray.jets import Footprint, footprint_of
-from packsim.spray.leaning import upright_load
-from packsim.spray.pattern import layers_of
+from packsim.spray.leaning import axial_share
+from packsim.spray.spray_load import upright_load
 
 ANGLE = math.radians(60.0)
 HOLLOW = Nozzle("hollow cone", ANGLE, 5e4, 0.2, hollow_share=0.7)
