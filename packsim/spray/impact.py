@@ -19,7 +19,7 @@ from packsim.constants import (
 )
 from packsim.errors import Assumption
 from packsim.line import Header, Mat
-from packsim.spray.catch import axial_share, caught
+from packsim.spray.catch import caught
 from packsim.spray.dose import caught_bands_mm, medium_of, passed_mL_per_mm
 from packsim.spray.inside_wall import inside_split
 from packsim.spray.jets import (
@@ -29,6 +29,7 @@ from packsim.spray.jets import (
     jet_speed_mm_per_s,
     thrust_of_nozzle_N,
 )
+from packsim.spray.leaning import axial_share
 from packsim.spray.pipe import PIPE_ASSUMED, PipeRun, pipe_run, smallest_pipe
 
 _MM3_PER_ML = 1000.0
