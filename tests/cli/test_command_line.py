@@ -40,7 +40,7 @@ def every_command() -> dict[str, Any]:
 
 COMMANDS = every_command()
 LISTED = {"stage", "size"}  # once in some commands, again and again in others: other help
-OWN_HELP = LISTED | {"guides", "output", "lowest", "highest"}
+OWN_HELP = LISTED | {"guides", "output", "lowest", "highest", "save"}
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,10 @@ def test_what_every_command_that_answers_takes() -> None:
 
 def test_the_help_of_sweep_names_every_setting() -> None:
     text = next(p.help for p in COMMANDS["sweep"].params if p.name == "over")
-    assert text == "Setting to vary: " + ", ".join(knob.name for knob in KNOBS) + "."
+    plain, of_headers = text.removeprefix("Setting to vary: ").removesuffix(".").split("; and ")
+    turned = of_headers.split(": ")[1].split(", ")
+    sides = [f"{name}-{side}" for name in turned for side in ("above", "below")]
+    assert sorted([*plain.split(", "), *sides]) == sorted(knob.name for knob in KNOBS)
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "powershell", "pwsh"])
