@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperCommand
 
-from packsim.cli import change, nozzles, report, run, study, trial
+from packsim.cli import change, nozzle_design, nozzles, report, run, study, trial
 from packsim.cli.outputs import asked
 from packsim.errors import InputError, PacksimError
 
@@ -138,7 +138,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
     nozzles_app: {
         "check": nozzles.check_command,
         "shift": nozzles.shift_command,
-        "design": nozzles.design_command,
+        "design": nozzle_design.design_command,
     },
     trial_app: {"plan": trial.plan_command, "fit": trial.fit_command, "cost": trial.cost_command},
 }

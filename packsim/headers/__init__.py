@@ -5,6 +5,6 @@ from packsim.headers.check import HeaderCheck, PlaceDose, SideCheck, check_heade
 from packsim.headers.design import apply_design, design_headers
 from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.shift import LaneCase, LineShift, StageShift, find_shifts
-from packsim.headers.what_if import Doubts, WhatIf
-from packsim.headers.wish import DesignWish
+from packsim.headers.what_if import WhatIf
+from packsim.headers.wish import DesignWish, Doubts
 from packsim.spray.impact import HeaderWork, Landing

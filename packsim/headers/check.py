@@ -9,7 +9,8 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all, rests_on
-from packsim.headers.what_if import Doubts, WhatIf, what_if
+from packsim.headers.what_if import WhatIf, what_if
+from packsim.headers.wish import Doubts
 from packsim.line import Header, Mat, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, medium_of

@@ -8,29 +8,20 @@ from typing import Final
 
 import numpy as np
 
-from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.headers.arrangement import chosen_sizes, rests_on, sprayed_stages
 from packsim.headers.bank import Bank, banks, hold_margin, hold_margins, kind_of
-from packsim.headers.demand import Demand
 from packsim.headers.judge import Judge, demands_of
 from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.row_bound import bound, spread_apart
 from packsim.headers.row_search import Limits, Rows, search
 from packsim.headers.wish import DesignWish
 from packsim.line import Scenario
-from packsim.nozzles.drilling import drill_header
-from packsim.nozzles.pitch import best_pitch
+from packsim.nozzles.drilling import nearest_row
 from packsim.spray.dose import PLACE_OF
 from packsim.spray.spray_load import SPRAY_ASSUMED
 
 Progress = Callable[[float, int], None]
-
-LOW_OVER_SMALLEST: Final = 0.9
-HIGH_OVER_LARGEST: Final = 1.25
-"""Range of pitches looked at for the least distance of lanes from nozzles, over the smallest and
-the largest distance of lanes: no pitch p is worse than p/2 off, so the shortest always wins if it
-may be as short as it likes, and costs a nozzle for each."""
 
 ALIKE: Final = 0.01
 EVEN_ALIKE: Final = 0.005
@@ -155,10 +146,8 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
     limits = _limits(scenario, judge)
     found, curve = search(demands, limits)
     places = [header.positions_mm for header in lead.today]
-    rest = [
-        judge.proposal("today", places),
-        judge.proposal("lanes", [_lane_pitch(demands)] * len(places)),
-    ]
+    nearest = nearest_row([d.lines_mm for d in demands], [d.weight for d in demands])
+    rest = [judge.proposal("today", places), judge.proposal("lanes", [nearest] * len(places))]
     made = _made(judge, found, limits) if found else []
     if wish.aim == "distance":
         made = [rest.pop(), *made]
@@ -241,12 +230,3 @@ def _chosen(held: Mapping[Rows, Proposal]) -> Rows:
     even = max(one.least_share for one in held.values())
     even_too = [rows for rows, one in held.items() if one.least_share >= even - EVEN_ALIKE]
     return max(even_too, key=lambda rows: held[rows].even_share)
-
-
-def _lane_pitch(demands: Sequence[Demand]) -> Floats:
-    """Return holes at the pitch that makes the distance of lanes from nozzles least."""
-    lines = [d.lines_mm for d in demands]
-    apart = [float(np.mean(np.diff(one))) for one in lines if len(one) > 1] or [50.0]
-    weights = [d.weight for d in demands]
-    low, high = LOW_OVER_SMALLEST * min(apart), HIGH_OVER_LARGEST * max(apart)
-    return drill_header(lines, best_pitch(lines, low, high, weights).pitch_mm)

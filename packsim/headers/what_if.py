@@ -10,46 +10,14 @@ from itertools import product
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.errors import between, non_negative
 from packsim.headers.arrangement import Arrangement, wander_mm
 from packsim.headers.demand import caught_by_distance, looked_up
+from packsim.headers.wish import Doubts
 from packsim.line import SIDES, Header, Scenario
 from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, medium_of, passed_mL_per_mm
 from packsim.spray.jets import footprint_of
 from packsim.spray.plugged import margins_plugged
 from packsim.spray.spray_load import spray_load
-
-
-@dataclass(frozen=True, slots=True)
-class Doubts:
-    """What may not be as drawn.
-
-    Parameters
-    ----------
-    plugged : bool
-        One nozzle is plugged.
-    wanders : bool
-        The pack rides off its place.
-    wander_mm : float, optional
-        How far, either way; half its slack and half a setting step when omitted [mm].
-    tolerance_mm : float
-        Every hole is so far off its place; 0 for none [mm].
-    pressure_share : float
-        All pressures are higher or lower by this share; 0 for none [-].
-    next_height : bool
-        The headers stand as far from the cans as they do from those of the other sizes.
-    """
-
-    plugged: bool = True
-    wanders: bool = True
-    wander_mm: float | None = None
-    tolerance_mm: float = 0.5
-    pressure_share: float = 0.1
-    next_height: bool = True
-
-    def __post_init__(self) -> None:
-        non_negative("tolerance", self.tolerance_mm)
-        between("pressure", self.pressure_share, 0.0, 0.9)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,10 @@
-"""What is asked of new headers."""
+"""What is asked of new headers, and what may not be as drawn."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from packsim.errors import InputError, non_negative, one_of, positive
+from packsim.errors import InputError, between, non_negative, one_of, positive
 from packsim.line import SIDES, Header
 
 AIMS: Final = ("dose", "distance")
@@ -88,3 +88,35 @@ class DesignWish:
         changes = dict(self.changes or {})
         mine = {key: changes.pop(key) for key in list(changes) if hasattr(header, key)}
         return replace(header, nozzle=replace(header.nozzle, **changes), **mine)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubts:
+    """What may not be as drawn.
+
+    Parameters
+    ----------
+    plugged : bool
+        One nozzle is plugged.
+    wanders : bool
+        The pack rides off its place.
+    wander_mm : float, optional
+        How far, either way; half its slack and half a setting step when omitted [mm].
+    tolerance_mm : float
+        Every hole is so far off its place; 0 for none [mm].
+    pressure_share : float
+        All pressures are higher or lower by this share; 0 for none [-].
+    next_height : bool
+        The headers stand as far from the cans as they do from those of the other sizes.
+    """
+
+    plugged: bool = True
+    wanders: bool = True
+    wander_mm: float | None = None
+    tolerance_mm: float = 0.5
+    pressure_share: float = 0.1
+    next_height: bool = True
+
+    def __post_init__(self) -> None:
+        non_negative("tolerance", self.tolerance_mm)
+        between("pressure", self.pressure_share, 0.0, 0.9)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,8 +12,36 @@ from packsim.errors import InputError, positive
 from packsim.line.spray import MAX_NOZZLES
 from packsim.nozzles.lane_lines import checked_places
 from packsim.nozzles.phase import best_phase
+from packsim.nozzles.pitch import best_pitch
 
 _END_TOL = 1e-9  # share of a pitch by which a line may lie beyond the last nozzle by rounding
+
+
+LOW_OVER_SMALLEST: Final = 0.9
+HIGH_OVER_LARGEST: Final = 1.25
+"""Range of pitches looked at for the least distance of lanes from nozzles, over the smallest and
+the largest distance of lanes: no pitch p is worse than p/2 off, so the shortest always wins if it
+may be as short as it likes, and costs a nozzle for each."""
+
+
+def nearest_row(lines_by_size_mm: Sequence[Floats], weights: Sequence[float]) -> Floats:
+    """Return holes at the pitch that makes the distance of lanes from nozzles least.
+
+    Parameters
+    ----------
+    lines_by_size_mm : sequence of ndarray
+        Can lines of each size where its pack stands, shape (m,) each [mm].
+    weights : sequence of float
+        How much a millimetre matters for each [-].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Nozzle places (`drill_header`), from the first to the last lane of any size [mm].
+    """
+    apart = [float(np.mean(np.diff(one))) for one in lines_by_size_mm if len(one) > 1] or [50.0]
+    low, high = LOW_OVER_SMALLEST * min(apart), HIGH_OVER_LARGEST * max(apart)
+    return drill_header(lines_by_size_mm, best_pitch(lines_by_size_mm, low, high, weights).pitch_mm)
 
 
 def drill_header(lines_by_size_mm: Sequence[ArrayLike], pitch_mm: float) -> Floats:

@@ -1,0 +1,130 @@
+"""``packsim nozzles design``: where to drill new headers."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from packsim.cli import options as opt
+from packsim.cli.nozzles import TOLERANCE, WANDER, Dxf, Svg, drawings
+from packsim.cli.options import Units
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+
+_AIM = (
+    '"dose": most for the worst lane of a litre a minute; "distance": the lanes nearest to nozzles.'
+)
+_SIDE = 'Only the headers "above" or "below"; both, each by itself, if left out.'
+_FEWEST = "Fewest nozzles of a header; as few as can give enough if left out."
+_MOST = "Most nozzles of a header; as many as today if left out."
+_PITCH = "Only this pitch; any if left out."
+_ALIKE = "Drill all headers of a side alike, none aside of another."
+_UNEVEN = "Look at unequal spacing too."
+_PIPE = "End of the pipe from the mat's left edge; the mat's edge if left out."
+_WEIGHT = "How much a loss counts for a size; 1 if not named."
+_LEAST_DOSE = "What the worst lane must get, as a multiple of what it gets today."
+_LEAST_HOLD = "Spray tip margin that every can must keep: 1 without spray, 0 tips."
+_COST = "Cost of a nozzle with its hole, in any money."
+_SAVE = "Write the line with the recommended headers (TOML)."
+_PATTERN = "Another pattern than today's: cone, hollow cone, fan or slot."
+_ANGLE = "Another spray angle."
+_FLOW = "Another flow of one nozzle, at its rated pressure."
+_RATED = "Another pressure that flow is rated at."
+_STAND_OFF = "Another distance of the nozzle tips from the mat."
+_PRESSURE = "Another pressure at the nozzles."
+
+
+def design_command(
+    scenario: opt.Scenario,
+    stage: opt.Stages = None,
+    size: opt.Sizes = None,
+    aim: Annotated[str, typer.Option(help=_AIM)] = "dose",
+    side: Annotated[str, typer.Option(metavar="SIDE", help=_SIDE)] = "",
+    fewest: Annotated[int | None, typer.Option(help=_FEWEST)] = None,
+    most: Annotated[int | None, typer.Option(help=_MOST)] = None,
+    pitch: Annotated[str | None, typer.Option(metavar="LENGTH", help=_PITCH)] = None,
+    alike: Annotated[bool, typer.Option("--alike", help=_ALIKE)] = False,
+    uneven: Annotated[bool, typer.Option("--uneven", help=_UNEVEN)] = False,
+    wander: Annotated[str | None, typer.Option(metavar="LENGTH", help=WANDER)] = None,
+    tolerance: Annotated[str, typer.Option(metavar="LENGTH", help=TOLERANCE)] = "0.5 mm",
+    pipe_from: Annotated[str | None, typer.Option(metavar="PLACE", help=_PIPE)] = None,
+    pipe_to: Annotated[str | None, typer.Option(metavar="PLACE", help=_PIPE)] = None,
+    weight: Annotated[list[str] | None, typer.Option(metavar="SIZE=NUMBER", help=_WEIGHT)] = None,
+    least_dose: Annotated[float, typer.Option(help=_LEAST_DOSE)] = 1.0,
+    least_hold: Annotated[float | None, typer.Option(help=_LEAST_HOLD)] = None,
+    nozzle_cost: Annotated[float | None, typer.Option(help=_COST)] = None,
+    pattern: Annotated[str | None, typer.Option(help=_PATTERN)] = None,
+    angle: Annotated[str | None, typer.Option(metavar="ANGLE", help=_ANGLE)] = None,
+    rated_flow: Annotated[str | None, typer.Option(metavar="FLOW", help=_FLOW)] = None,
+    rated_pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_RATED)] = None,
+    pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_PRESSURE)] = None,
+    stand_off: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STAND_OFF)] = None,
+    save: Annotated[str | None, typer.Option(metavar="FILE", help=_SAVE)] = None,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    csv: opt.Csv = None,
+    svg: Svg = None,
+    dxf: Dxf = None,
+    chart: opt.Chart = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Design headers anew: where to drill so that the worst lane gets most for a litre a minute.
+
+    Every can size counts, where the line will carry it. Nozzle, pressure and stand-off are those
+    of the scenario's headers unless said otherwise. Beside the recommended header stand one with
+    fewer nozzles, today's, and the one whose nozzles are nearest to the lanes.
+    """
+    from packsim.headers import DesignWish, apply_design, design_headers
+    from packsim.report.charts.nozzle_charts import design_chart
+    from packsim.report.drawings.nozzle_drawing import design_strips
+    from packsim.report.files.csv_tables import design_csv
+    from packsim.report.terminal.nozzle_design_table import design_report
+    from packsim.scenario import scenario_to_toml
+    from packsim.scenario.ranges import read_value, read_weights
+
+    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart, save=save)
+
+    def read(key: str, kind: str, text: str | None) -> float | None:
+        return None if text is None else read_value(key, kind, text, units)
+
+    changes = {
+        "pattern": pattern,
+        "angle_rad": read("angle", "angle", angle),
+        "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
+        "reference_MPa": read("rated_pressure", "pressure", rated_pressure),
+        "pressure_MPa": read("pressure", "pressure", pressure),
+        "mat_distance_mm": read("stand_off", "length", stand_off),
+    }
+    case = load_line(scenario, units)
+    ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)
+    given = ends != (None, None)
+    wish = DesignWish(
+        aim=aim,
+        side=side,
+        fewest=fewest,
+        most=most,
+        pitch_mm=read("pitch", "length", pitch),
+        stagger=not alike,
+        uneven=uneven,
+        wander_mm=read("wander", "gap", wander),
+        tolerance_mm=read_value("tolerance", "gap", tolerance, units),
+        pipe_mm=(ends[0] or 0.0, ends[1] or case.mat.width_mm) if given else None,
+        weights=read_weights("weight", weight or ()),
+        least_dose=least_dose,
+        least_hold=least_hold,
+        nozzle_cost=nozzle_cost,
+        changes={key: value for key, value in changes.items() if value is not None},
+    )
+    with progress_bar("designing headers") as tick:
+        found = design_headers(case, stage or (), size or (), wish, tick)
+    display = display_in(units)
+    drawn = drawings(case, "new headers", lambda: design_strips(found), display)
+    outputs.deliver(
+        case,
+        lambda: design_report(case, found, display),
+        **drawn,
+        chart=lambda: design_chart(found[0], display, case.name),
+        csv=lambda: design_csv(found, display),
+        json=lambda: json_of("nozzles design", case, answers=found),
+        save=lambda: scenario_to_toml(apply_design(case, found)),
+    )
