@@ -11,12 +11,13 @@ from html.parser import HTMLParser
 
 import pytest
 
+from packsim.headers import check_headers
 from packsim.line import Kicks
 from packsim.report.page import page_charts
 from packsim.report.page.page import study_page
 from packsim.report.page.page_parts import governing
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import CAUTIONS
+from packsim.report.words.numbers import CAUTIONS, signed
 from packsim.size_change import plan_change
 from packsim.study import study_line
 
@@ -109,8 +110,8 @@ def test_no_two_things_of_the_page_share_a_name(small):
 
 def test_every_drawing_is_well_formed_xml(html, found):
     drawings = re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL)
-    # plan, elevation, budget, windows, sweep and doses per size
-    assert len(drawings) == 6 * len(found.scenario.sizes)
+    # plan, elevation, budget, windows, sweep, doses and footprints per size
+    assert len(drawings) == 7 * len(found.scenario.sizes)
     for drawing in drawings:
         assert parse(drawing).tag == "svg"
 
@@ -209,8 +210,26 @@ def test_markup_in_names_stays_text(small):
         parse(drawing)
 
 
+def test_the_page_shows_what_headers_take_and_do(html, found, small):
+    part = html[html.index("Headers</h2>") : html.index("What if</h2>")]
+    for size in ("short", "tall"):
+        assert f"{size} under the headers" in part
+    for check in check_headers(found.scenario):
+        for side in check.sides:
+            for work in side.work:
+                flow = work.flow_L_per_min
+                assert f">{signed(flow, 0 if flow >= 100 else 1 if flow >= 10 else 2)}</td>" in part
+        for dose in check.doses:
+            assert f">{dose.landing.wet_s:.1f}</td>" in part or dose.place == "outside"
+    # two sizes, each its doses and its footprints
+    assert part.count("<figure>") == 4
+    dry = study_page(study_line(small.line(small.stage(name="drain", duty="drain"))), Display())
+    assert "under the headers" not in dry
+
+
 def test_a_pack_that_does_not_fit_still_makes_a_page(small):
-    html = study_page(study_line(small.line(small.stage(width_mm=50.0))), Display())
+    stage = small.stage(width_mm=50.0, headers=(small.header(),))
+    html = study_page(study_line(small.line(stage)), Display())
     assert "does not fit" in html
 
 

@@ -10,9 +10,11 @@ from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
+from packsim.report.page.page_headers import header_parts
 from packsim.report.page.page_parts import facts, findings, governing, rendered, summary
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
+from packsim.report.words.header_words import WORK_LEGEND
 from packsim.report.words.numbers import assumed_rows, fitted_kicks
 from packsim.report.words.summary import PAGE_KEYS, SLACK_MEANING, STAR_MEANING, keys_for, legend
 from packsim.size_change import plan_change
@@ -62,6 +64,8 @@ def study_page(
     for size in others:
         changes.append(change_parts(plan_change(case, case.set_for, size), display))
         tick()
+    resting = [a for shown in sizes if shown["headers"] for a in shown["headers"]["assumed"]]
+    assumed = tuple(dict.fromkeys([*study.assumed, *resting]))
     return rendered(
         "study.html",
         display,
@@ -74,9 +78,10 @@ def study_page(
         chances=told_of(study, chances, past),
         sizes=sizes,
         legend=legend(keys_for(PAGE_KEYS, study.answers)),
+        work_legend=WORK_LEGEND,
         changes=changes,
         trials=fitted_kicks(case),
-        assumed=assumed_rows(study.assumed, [stage.name for stage in case.stages], display.units),
+        assumed=assumed_rows(assumed, [stage.name for stage in case.stages], display.units),
     )
 
 
@@ -92,6 +97,10 @@ def _size(study: Study, size: str, display: Display, tick: Callable[[], None]) -
         charts = page_charts(study, chosen, display, part)
         shown[part] = [(_svg(svg), caption) for svg, caption in charts]
         tick()
+    shown["headers"] = header_parts(study, size, display)
+    if shown["headers"]:
+        drawn = shown["headers"]["drawn"]
+        shown["headers"]["drawn"] = [(_svg(svg), caption) for svg, caption in drawn]
     return shown
 
 

@@ -9,7 +9,6 @@ import numpy as np
 
 from packsim.answers import Answer
 from packsim.answers.answer_settings import answer_settings
-from packsim.nozzles.lane_lines import lane_lines_mm, lane_shares
 from packsim.pack.lattice import lane_pitch_mm
 from packsim.report.charts.chart_data import Bar, Mark, Series, Sheet, WindowRow, window_range
 from packsim.report.charts.chart_frame import chart_svg
@@ -141,34 +140,6 @@ def _other_widths(study: Study, answer: Answer, display: Display) -> Figure:
     )
 
 
-def _doses(study: Study, answer: Answer, display: Display) -> Figure | None:
-    """Draw what each lane gets of the sprays over the mean lane; None where nothing sprays."""
-    if not answer.doses:
-        return None
-    centre, width = answer.set_stage.guides.centre_mm, answer.pack.clear_width_mm
-    lines = lane_lines_mm(answer.pack, centre - width / 2.0)
-    x = [display.length_value(float(mm)) for mm in lines]
-    shares = lane_shares(answer.pack)
-    series = [
-        Series(
-            "on top" if place == "top" else place,
-            x,
-            [100.0 * float(v) for v in lanes / float(lanes @ shares)],
-            style="marked",
-        )
-        for place, lanes in answer.doses.items()
-    ]
-    sheet = _sheet(
-        study,
-        "Does each lane get as much of the sprays?",
-        f"{answer.size}, {answer.stage}",
-        f"lane from the mat's left edge, {display.length_unit}",
-        "dose of the lane, % of the mean lane",
-    )
-    top = 1.08 * max(float(np.max(one.y)) for one in series)
-    return line_chart(series, sheet, y_limits=(0.0, top))
-
-
 PAGE_CHARTS: Final = (
     PageChart(
         _budget,
@@ -185,11 +156,6 @@ PAGE_CHARTS: Final = (
         "All slack in one gap, recalculated at every width with as many lanes as fit. Above 1 a "
         "can tips.",
         part="what if",
-    ),
-    PageChart(
-        _doses,
-        "What the cans of each lane get inside and on top. Below 80 % a lane is under-washed; "
-        "packsim nozzles design says where to drill instead.",
     ),
 )
 """Every chart of the page, in order."""

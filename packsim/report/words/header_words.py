@@ -28,7 +28,10 @@ WORK_LEGEND: Final = (
 )
 """Headings of both tables."""
 
-LAND_HEADS: Final = ("<where", "on\nwall", "{impulse}\ndome", "{impulse}\nwall", "wet\ns", "dry\ns")
+LAND_HEADS: Final = (
+    *("<where", "on\nwall", "impulse\ndome\n{impulse}", "impulse\nwall\n{impulse}"),
+    *("wet\ns", "dry\ns"),
+)
 
 
 def where_words(place: str, medium: str) -> str:
