@@ -7,4 +7,5 @@ from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.shift import LaneCase, LineShift, StageShift, find_shifts
 from packsim.headers.what_if import WhatIf
 from packsim.headers.wish import DesignWish, Doubts
-from packsim.spray.impact import HeaderWork, Landing
+from packsim.spray.impact import HeaderWork
+from packsim.spray.landing import Landing

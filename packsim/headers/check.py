@@ -15,7 +15,8 @@ from packsim.line import Header, Mat, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, medium_of
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
-from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, Landing, header_work, landing
+from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, header_work
+from packsim.spray.landing import Landing, landing
 from packsim.spray.pipe import LEAST_SHARE
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import (

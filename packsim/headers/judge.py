@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.shift import Facing, joint_shift
 from packsim.spray.dose import PLACE_OF, lane_doses_mL
 from packsim.spray.jets import flow_mm3_per_s, footprint_of
+from packsim.spray.pipe import smallest_pipe
 from packsim.spray.uniformity import christiansen
 
 
@@ -89,12 +90,15 @@ class Judge:
         equal = len(steps) > 0 and float(np.ptp(steps)) < 1e-6
         flows = [flow_mm3_per_s(h.nozzle, h.pressure_MPa) * h.count for h in headers]
         cost = self.wish.nozzle_cost
+        gap = float(np.mean(steps)) if len(steps) else headers[0].pitch_mm
+        pipe = replace(headers[0], pitch_mm=gap, count=max(counts))
         return Proposal(
             what=what,
             pitch_mm=float(steps[0]) if equal else math.nan,
             count=max(counts),
             nozzles_mm=tuple(np.round(row, 6) for row in nozzles_mm),
             flow_L_per_min=sum(flows) * LITRE_PER_MIN,
+            smallest_pipe=smallest_pipe(pipe),
             even_share=score(demands, np.concatenate(nozzles_mm), 41),
             doses=tuple(
                 self._dose(k, demand, headers, nozzles_mm, holds[k])

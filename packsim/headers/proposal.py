@@ -9,6 +9,7 @@ from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement
 from packsim.line import Header
+from packsim.spray.pipe import PipeRun
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,9 @@ class Proposal:
         Places from the mat's left edge, a row for each header of the leading stage [mm].
     flow_L_per_min : float
         Flow of those headers together [L/min].
+    smallest_pipe : PipeRun or None
+        The smallest standard pipe that serves the longest of them, unequal spacing taken as equal;
+        None where none does.
     even_share : float
         The worst lane's dose over what it would get of the same flow spread evenly over the width
         of the pack, sizes by their weight: what is made greatest [-].
@@ -77,6 +81,7 @@ class Proposal:
     count: int
     nozzles_mm: tuple[Floats, ...]
     flow_L_per_min: float
+    smallest_pipe: PipeRun | None
     even_share: float
     doses: tuple[SizeDose, ...]
     cost: float | None

@@ -4,7 +4,7 @@ New, replaces nothing: every other answer takes the nozzles of a header as alike
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -183,7 +183,6 @@ def pipe_run(header: Header, inside_mm: float) -> PipeRun:
     return PipeRun(inside_mm, float(plain[0] - plain[-1]), (share[0], share[1]))
 
 
-@lru_cache(maxsize=256)
 def smallest_pipe(header: Header, least_share: float = LEAST_SHARE) -> PipeRun | None:
     """Return the smallest standard pipe in which every nozzle gets enough.
 
@@ -201,5 +200,11 @@ def smallest_pipe(header: Header, least_share: float = LEAST_SHARE) -> PipeRun |
         None where none is large enough.
     """
     between("least_share", least_share, 0.0, 0.9999)
+    # where it stands is no matter to its pipe: headers of a stage share one answer
+    return _smallest(replace(header, side="below", station_mm=0.0, first_mm=0.0), least_share)
+
+
+@lru_cache(maxsize=256)
+def _smallest(header: Header, least_share: float) -> PipeRun | None:
     runs = (pipe_run(header, bore) for bore in STANDARD_INSIDE_MM)
     return next((run for run in runs if run.even_share >= least_share), None)

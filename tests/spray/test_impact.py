@@ -15,12 +15,11 @@ from packsim.spray.dose import dose
 from packsim.spray.impact import (
     densest_per_mm2,
     header_work,
-    landing,
     momentum_per_mL_Ns,
-    wet_and_dry_s,
 )
 from packsim.spray.inside_wall import inside_split
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
+from packsim.spray.landing import landing, wet_and_dry_s
 
 RADIUS, INNER, STAND_OFF = 33.0, 114.0, 150.0
 MAT = Mat(800.0, 100.0, open_fraction=0.6)

@@ -11,6 +11,7 @@ from packsim.headers import HeaderDesign, Proposal
 from packsim.line import Scenario
 from packsim.report.terminal.parts import WideTable, block, closing, points
 from packsim.report.words.display import Display
+from packsim.report.words.header_words import pipe_words
 from packsim.report.words.numbers import money, percent, signed, stage_words
 
 NAMES = {
@@ -93,9 +94,10 @@ def verdict(one: HeaderDesign, display: Display) -> list[str]:
             f"{now.size} {now.worst_mL:.1f} mL, today {was.worst_mL:.1f}"
             for now, was in zip(best.doses, today.doses, strict=True)
         )
+        unit = display.flow_value(0.0)[1]
+        flows = [display.flow_value(each.flow_L_per_min)[0] for each in (best, today)]
         lines.append(
-            f"worst lane {one.place}: {gains}; with {best.flow_L_per_min:.1f} L/min, "
-            f"today {today.flow_L_per_min:.1f}"
+            f"worst lane {one.place}: {gains}; with {flows[0]:.1f} {unit}, today {flows[1]:.1f}"
         )
         lines.append(
             f"worst lane over the mean can: {percent(best.least_share, 0)}, "
@@ -117,7 +119,8 @@ def verdict(one: HeaderDesign, display: Display) -> list[str]:
 
 
 def _table(one: HeaderDesign, display: Display) -> RenderableType:
-    heads = ["nozzles", f"pitch\n{display.length_unit}", "L/min", "even\nspread"]
+    flow = display.flow_value(0.0)[1]
+    heads = ["nozzles", f"pitch\n{display.length_unit}", flow, "smallest\npipe", "even\nspread"]
     priced = one.best.cost is not None
     heads += ["cost"] * priced
     heads += ["worst\nmL", "mean\nmL", "worst /\nmean", "even"]
@@ -125,7 +128,8 @@ def _table(one: HeaderDesign, display: Display) -> RenderableType:
     table = WideTable("header: size", heads)
     for row in one.proposals:
         pitch = "–" if math.isnan(row.pitch_mm) else display.fine(row.pitch_mm, unit=False)
-        mine = [str(row.count), pitch, f"{row.flow_L_per_min:.1f}", percent(row.even_share)]
+        mine = [str(row.count), pitch, f"{display.flow_value(row.flow_L_per_min)[0]:.1f}"]
+        mine += [pipe_words(row.smallest_pipe, display), percent(row.even_share)]
         mine += [money(row.cost or 0.0)] * priced
         for k, dose in enumerate(row.doses):
             table.add_row(

@@ -60,15 +60,21 @@ def work_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[st
 
 
 def _work_cells(work: HeaderWork, display: Display, piped: bool) -> tuple[str, ...]:
-    most = f"over {display.bare(STANDARD_INSIDE_MM[-1])}"
     cells = [
         _digits(display.flow_value(work.flow_L_per_min)[0]),
         _digits(display.strike_value(work.impact_MPa)[0]),
         display.force(work.push_N, 3).split()[0],
         display.force(work.pool_push_N, 3).split()[0] if work.pool_push_N else "–",
-        most if work.smallest is None else display.bare(work.smallest.inside_mm),
+        pipe_words(work.smallest_pipe, display),
     ]
     return (*cells, *(_pipe_cells(work.pipe, display) if piped else ()))
+
+
+def pipe_words(smallest: PipeRun | None, display: Display) -> str:
+    """Return the inside diameter of the smallest pipe that serves, or that none does."""
+    if smallest is None:
+        return f"over {display.bare(STANDARD_INSIDE_MM[-1])}"
+    return display.bare(smallest.inside_mm)
 
 
 def _pipe_cells(pipe: PipeRun | None, display: Display) -> tuple[str, ...]:
