@@ -19,6 +19,7 @@ from packsim.headers.wish import DesignWish
 from packsim.line import Scenario
 from packsim.nozzles.drilling import nearest_row
 from packsim.spray.dose import PLACE_OF
+from packsim.spray.pipe import PIPE_ASSUMED
 from packsim.spray.spray_load import SPRAY_ASSUMED
 
 Progress = Callable[[float, int], None]
@@ -172,7 +173,7 @@ def _design(scenario: Scenario, group: Sequence[Bank], wish: DesignWish) -> Head
         anew=tuple(
             bank.today if best.what == "today" else bank.drilled(best.nozzles_mm) for bank in group
         ),
-        assumed=tuple(dict.fromkeys([*assumed, *SPRAY_ASSUMED])),
+        assumed=tuple(dict.fromkeys([*assumed, *SPRAY_ASSUMED, *PIPE_ASSUMED])),
     )
 
 

@@ -53,6 +53,70 @@ def data(*words: object) -> Any:
     return json.loads(ran(*words, "--json", "-"))
 
 
+def test_check_says_what_every_stage_takes(swing_file: Path, swing: Scenario) -> None:
+    for answer in data("check", swing_file)["answers"]:
+        takes = answer["flow_L_per_min"]
+        headers = swing.stage(answer["stage"]).headers
+        # by the square root law, litres and minutes by hand
+        each = [
+            60e-6
+            * h.count
+            * h.nozzle.flow_mm3_per_s
+            * (h.pressure_MPa / h.nozzle.reference_MPa) ** 0.5
+            for h in headers
+        ]
+        assert sum(takes.values()) == pytest.approx(sum(each))
+        by_header = [w["flow_L_per_min"] for side in answer["sides"] for w in side["work"]]
+        assert sorted(by_header) == pytest.approx(sorted(each))
+
+
+def piped(swing_file: Path, folder: Path, *keys: str) -> Path:
+    """The swing line with keys more in its first header."""
+    text = swing_file.read_text(encoding="utf-8")
+    known = 'from_stage_start = "600 mm"\n'
+    file = folder / "piped.toml"
+    file.write_text(text.replace(known, known + "\n".join(keys) + "\n", 1), encoding="utf-8")
+    return file
+
+
+def test_a_pipe_given_is_told_and_one_not_given_only_looked_for(
+    swing_file: Path, tmp_path: Path
+) -> None:
+    file = piped(swing_file, tmp_path, 'pipe_inside = "12 mm"', 'pipe_roughness = "0.2 mm"')
+    (answer,) = data("check", file, "--stage", "pre-rinse", "--size", "211 body")["answers"]
+    (work,) = answer["sides"][0]["work"]
+    assert work["pipe"]["inside_mm"] == 12.0
+    assert work["pipe"]["last_share"][0] < work["smallest_pipe"]["last_share"][0] < 1.0
+    text = ran("check", file, "--stage", "pre-rinse", "--size", "211 body")
+    assert text.count("last/first") == 2  # as a head, and where heads are explained
+    assert ran("check", swing_file, "--stage", "pre-rinse").count("last/first") == 1
+    (answer,) = data("check", swing_file, "--stage", "pre-rinse", "--size", "211 body")["answers"]
+    assert answer["sides"][0]["work"][0]["pipe"] is None
+
+
+def test_a_stricter_share_asks_for_a_wider_pipe(swing_file: Path) -> None:
+    bores = []
+    for share in ("90 %", "98 %", "99.9 %"):
+        words = ("--stage", "blow-off", "--size", "211 body", "--pipe-share", share)
+        (answer,) = data("check", swing_file, *words)["answers"]
+        bores.append(answer["sides"][0]["work"][0]["smallest_pipe"]["inside_mm"])
+    assert bores == sorted(bores)
+    assert bores[0] < bores[-1]
+
+
+@pytest.mark.parametrize(
+    ("key", "allowed"), [('pipe_inside = "2 mm"', "5"), ('pipe_roughness = "9 mm"', "5")]
+)
+def test_a_pipe_out_of_range_is_refused(
+    swing_file: Path, tmp_path: Path, key: str, allowed: str
+) -> None:
+    file = piped(swing_file, tmp_path, key)
+    result = CliRunner().invoke(app, ["nozzles", "check", str(file)])
+    assert result.exit_code == 2
+    assert key.split(" = ")[0] in result.output
+    assert allowed in result.output
+
+
 def test_check_prints_the_answer_for_each_size(swing_file: Path) -> None:
     text = ran("check", swing_file)
     assert "211 body: 66.1 mm across" in text

@@ -28,6 +28,7 @@ from packsim.report.terminal.nozzle_design_table import verdict
 from packsim.report.words.display import Display
 from packsim.setting import recommend
 from packsim.spray.dose import dose as dose_of
+from packsim.spray.pipe import smallest_pipe
 from packsim.spray.spray_load import spray_load
 
 Make = Callable[..., Any]
@@ -39,6 +40,19 @@ PITCH = DIAMETER * math.sqrt(3.0) / 2.0
 @pytest.fixture(scope="module")
 def wash(swing: Scenario) -> tuple[HeaderDesign, ...]:
     return design_headers(swing, ["wash"])
+
+
+def test_the_pipe_of_a_proposal_is_that_of_its_header(wash: tuple[HeaderDesign, ...]) -> None:
+    for design in wash:
+        for one in design.proposals:
+            row = one.nozzles_mm[0]
+            pitch = float(np.mean(np.diff(row)))
+            header = replace(design.header, pitch_mm=pitch, count=len(row))
+            expected = smallest_pipe(header)
+            assert expected is not None
+            assert one.smallest_pipe is not None
+            assert one.smallest_pipe.inside_mm == expected.inside_mm
+            assert one.smallest_pipe.loss_MPa == pytest.approx(expected.loss_MPa, rel=1e-6)
 
 
 def with_headers(case: Scenario, design: HeaderDesign, one: Proposal) -> Scenario:

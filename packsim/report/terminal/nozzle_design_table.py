@@ -11,7 +11,7 @@ from packsim.headers import HeaderDesign, Proposal
 from packsim.line import Scenario
 from packsim.report.terminal.parts import WideTable, block, closing, points
 from packsim.report.words.display import Display
-from packsim.report.words.header_words import pipe_words
+from packsim.report.words.header_words import PIPE_MEANING, pipe_words
 from packsim.report.words.numbers import money, percent, signed, stage_words
 
 NAMES = {
@@ -33,6 +33,7 @@ LEGEND = (
         "dose of the worst lane of the worse size over what an even spread of the same flow over "
         "the pack's width would give: what is made greatest",
     ),
+    PIPE_MEANING,
     ("worst mL", "least any can gets, the pack anywhere in its wander, holes within tolerance"),
     ("mean mL", "what the mean can gets in the stage named first, pack and holes in their places"),
     ("even", "Christiansen's uniformity over the lanes; 100 % when all get the same"),

@@ -14,6 +14,12 @@ from packsim.spray.pipe import STANDARD_INSIDE_MM, PipeRun
 
 Row = tuple[str, tuple[str, ...]]
 
+PIPE_MEANING: Final = (
+    "smallest pipe",
+    "inside diameter of standard pipe in which the nozzle at one end of a header gets 98 % of what "
+    "the other end gets, or what --pipe-share of nozzles check asks",
+)
+
 WORK_LEGEND: Final = (
     ("strikes with", "pressure where the spray is densest, of one nozzle, on can tops or mat"),
     ("push", "of all nozzles of one header on a can, most on its way; on pool: on its dome recess"),
