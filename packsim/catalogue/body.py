@@ -1,15 +1,82 @@
-"""A trimmed body from its metal: usual gauges and base, mass and centre of gravity."""
+"""What is known of bodies, each number with its mark: metals, gauges, base; mass and centre."""
 
 import math
+import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from difflib import get_close_matches
 from functools import cache
+from importlib.resources import files
 from typing import Any, Final
 
-from packsim.catalogue.rows import Marked, as_marked, load_table, no_such
-from packsim.errors import InputError, non_negative, positive
+from packsim.errors import InputError, finite, non_negative, one_of, positive
+
+MARKS: Final = ("read", "computed", "memory")
+"""``read`` in the source, ``computed`` from other numbers, or from ``memory``."""
 
 METALS: Final = ("aluminium", "steel")
 """The metals of ``metals.toml``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """One number and how it is known.
+
+    Parameters
+    ----------
+    value : float
+        The number, in the unit of the field that holds it.
+    mark : {"read", "computed", "memory"}
+        How it is known.
+    low, high : float or None
+        Range it may lie in, where one is known; same unit.
+    why : str
+        What it was computed from, or what speaks for it.
+    """
+
+    value: float
+    mark: str
+    low: float | None = None
+    high: float | None = None
+    why: str = ""
+
+    def __post_init__(self) -> None:
+        finite("value", self.value)
+        one_of("mark", self.mark, MARKS)
+        low = self.value if self.low is None else self.low
+        high = self.value if self.high is None else self.high
+        if not low <= self.value <= high:
+            raise InputError("value", self.value, f"a value from {low} to {high}")
+
+    @property
+    def measured(self) -> bool:
+        """Whether the number was read in a source, so that nothing is assumed."""
+        return self.mark == "read"
+
+    @property
+    def reason(self) -> str:
+        """How it is known, in words for an assumption."""
+        span = "" if self.low is None else f", may be {self.low:g} to {self.high:g}"
+        known = "from memory" if self.mark == "memory" else self.mark
+        return f"{known}{span}" + (f": {self.why}" if self.why else "")
+
+
+def no_such(key: str, got: object, known: list[str]) -> InputError:
+    """Return the complaint about a name that is not one of ``known``, closest first."""
+    close = get_close_matches(str(got), known, n=3, cutoff=0.4)
+    hint = f"{' or '.join(close)} perhaps; " if close else ""
+    return InputError(key, repr(got), f"{hint}one of {', '.join(known)}")
+
+
+def load_table(name: str) -> Mapping[str, Any]:
+    """Return one of this package's TOML tables, parsed."""
+    text = files("packsim.catalogue").joinpath(name).read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def as_marked(value: Any) -> Any:
+    """Return a table with a mark as `Marked`, anything else as it is."""
+    return Marked(**value) if isinstance(value, dict) and "mark" in value else value
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +170,15 @@ def body_model(
     >>> body_model(66.09, 124.3, light, 10.0, 22.5, 1.4, 9.0)
     (0.01018, 74.4)
     """
-    _check_room(diameter_mm, height_mm, gauges, dome_rim_radius_mm, base_height_mm)
-    non_negative("dome_depth_mm", dome_depth_mm)
-    radius, a, d = diameter_mm / 2.0, dome_rim_radius_mm, dome_depth_mm
+    wall = 20.0 * max(gauges.thin_wall_mm, gauges.thick_wall_mm)
+    if positive("diameter_mm", diameter_mm) < wall:
+        raise InputError("diameter_mm", diameter_mm, f"{wall:g} mm or more, 20 walls")
+    least = non_negative("base_height_mm", base_height_mm) + gauges.thick_length_mm
+    if positive("height_mm", height_mm) < least:
+        raise InputError("height_mm", height_mm, f"{least:g} mm or more, thick band and base")
+    radius, d = diameter_mm / 2.0, non_negative("dome_depth_mm", dome_depth_mm)
+    if (a := non_negative("dome_rim_radius_mm", dome_rim_radius_mm)) > radius:
+        raise InputError("dome_rim_radius_mm", a, f"{radius:g} or less")
     b = min(non_negative("bead_radius_mm", bead_radius_mm), (radius - a) / 2.0)
     q = a + 2.0 * b
     band = gauges.thick_length_mm
@@ -124,23 +197,6 @@ def body_model(
     volume = sum(shell for shell, _ in shells)
     cg_mm = sum(shell * at for shell, at in shells) / volume
     return volume * gauges.density_kg_per_m3 * 1e-9, cg_mm
-
-
-def _check_room(
-    diameter_mm: float,
-    height_mm: float,
-    gauges: Gauges,
-    dome_rim_radius_mm: float,
-    base_height_mm: float,
-) -> None:
-    wall = 20.0 * max(gauges.thin_wall_mm, gauges.thick_wall_mm)
-    if positive("diameter_mm", diameter_mm) < wall:
-        raise InputError("diameter_mm", diameter_mm, f"{wall:g} mm or more, 20 walls")
-    least = non_negative("base_height_mm", base_height_mm) + gauges.thick_length_mm
-    if positive("height_mm", height_mm) < least:
-        raise InputError("height_mm", height_mm, f"{least:g} mm or more, thick band and base")
-    if non_negative("dome_rim_radius_mm", dome_rim_radius_mm) > diameter_mm / 2.0:
-        raise InputError("dome_rim_radius_mm", dome_rim_radius_mm, f"{diameter_mm / 2.0:g} or less")
 
 
 @cache

@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Final
 
 from packsim.can import Can
-from packsim.catalogue.body import Gauges, base_rule, base_shape, body_model, usual_gauges
-from packsim.catalogue.body import metal as metal_row
-from packsim.catalogue.rows import Marked, SizeRow, catalogue_sizes, no_such, size_row
+from packsim.catalogue import body
+from packsim.catalogue.body import Gauges, Marked, no_such
 from packsim.errors import Assumption, InputError, finite, readable
 
 _NUMBERS: Final = tuple(f.name for f in fields(Can) if f.name not in ("name", "assumed"))
@@ -24,6 +24,78 @@ _KEYS: Final = {
     "specific_heat_J_per_kgK": ("specific_heat", "J/(kg K)", 1.0),
 }
 """How an assumption names a field of `Can`, and the unit and factor it shows it with."""
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRow:
+    """One catalogue size.
+
+    Parameters
+    ----------
+    id : str
+        What `packsim.catalogue.can_size` takes.
+    label : str
+        What people call it.
+    body_class, end : str
+        Trade names of the body and of the end; names, not dimensions.
+    capacity_ml : float
+        Nominal content [ml].
+    diameter_mm, diameter_tol_mm : Marked
+        Outside diameter of the body and its plus/minus tolerance [mm].
+    finished_height_mm, finished_height_tol_mm : Marked
+        Height of the finished, necked can and its plus/minus tolerance [mm].
+    trimmed_height_mm : Marked
+        Height of the trimmed, un-necked body [mm].
+    grade : {"A", "C", "-"}
+        A standard, patent or association; C web page; - no source.
+    source, note : str
+        Where the read values come from, and what to know about the row.
+    dome_depth_mm, dome_rim_radius_mm : Marked or None
+        Dome recess where it is known for this size [mm].
+    """
+
+    id: str
+    label: str
+    body_class: str
+    end: str
+    capacity_ml: float
+    diameter_mm: Marked
+    diameter_tol_mm: Marked
+    finished_height_mm: Marked
+    finished_height_tol_mm: Marked
+    trimmed_height_mm: Marked
+    grade: str
+    source: str
+    note: str
+    dome_depth_mm: Marked | None = None
+    dome_rim_radius_mm: Marked | None = None
+
+
+@cache
+def catalogue_sizes() -> tuple[SizeRow, ...]:
+    """Return every catalogue size, in the order of the table.
+
+    Returns
+    -------
+    tuple of SizeRow
+        Frozen rows with source and marks.
+
+    Examples
+    --------
+    >>> row = catalogue_sizes()[0]
+    >>> row.id, row.diameter_mm.value, row.diameter_mm.mark
+    ('us_12oz_std', 66.09, 'read')
+    """
+    rows = body.load_table("sizes.toml")["size"]
+    return tuple(SizeRow(**{k: body.as_marked(v) for k, v in row.items()}) for row in rows)
+
+
+def size_row(size_id: str) -> SizeRow:
+    """Return the row of one catalogue id; `InputError` names the closest ids and all there are."""
+    for row in catalogue_sizes():
+        if row.id == size_id:
+            return row
+    raise no_such("catalogue", size_id, [row.id for row in catalogue_sizes()])
 
 
 def can_size(
@@ -73,10 +145,8 @@ def can_size(
     ['sizes[us_12oz_std].height', 'sizes[us_12oz_std].cg_height']
     """
     row = size_row(size_id)
-    known: dict[str, Marked] = {"height_mm": row.trimmed_height_mm}
-    for key in _NUMBERS:
-        if (marked := getattr(row, key, None)) is not None:
-            known[key] = marked
+    known = {key: marked for key in _NUMBERS if (marked := getattr(row, key, None)) is not None}
+    known["height_mm"] = row.trimmed_height_mm
     return _can(size_id if name is None else name, given, known, metal, gauges)
 
 
@@ -120,8 +190,8 @@ def custom_can(
     >>> [a.key for a in can.assumed][:2]
     ['sizes[house can].diameter_tol', 'sizes[house can].mass']
     """
-    given = {"diameter_mm": diameter_mm, "height_mm": height_mm, **given}
-    return _can(name, given, {}, metal, gauges)
+    size = {"diameter_mm": diameter_mm, "height_mm": height_mm}
+    return _can(name, size | given, {}, metal, gauges)
 
 
 def _can(
@@ -138,29 +208,25 @@ def _can(
         if key not in values:
             values[key], why[key] = value, reason
 
-    def take(key: str, marked: Marked) -> None:
+    stuff = {key: body.metal(metal)[key] for key in ("expansion_per_K", "specific_heat_J_per_kgK")}
+    for key, marked in {**stuff, **known}.items():
         if marked.measured:
             values.setdefault(key, marked.value)
         judged = f" (mm); judged at {marked.value:g} mm alone: measure yours"
         assume(key, marked.value, marked.reason + judged * (marked.low is not None))
-
-    for key, marked in known.items():
-        take(key, marked)
     for key in sorted({"diameter_mm", "height_mm"} - values.keys()):
         raise InputError(key, None, "a length above 0 mm")
     tolerance = catalogue_sizes()[0].diameter_tol_mm.value
     assume("diameter_tol_mm", tolerance, "the published one of the 12 oz body, not this one")
-    base, stuff = base_shape(values["diameter_mm"]), metal_row(metal)
+    base = body.base_shape(values["diameter_mm"])
     for key in ("dome_depth_mm", "dome_rim_radius_mm"):
-        rule = base_rule()[key]
-        scaled = f"211 base {rule.value:g} mm, {rule.reason}; scaled with the diameter"
-        assume(key, base[key], scaled)
-    take("expansion_per_K", stuff["expansion_per_K"])
-    take("specific_heat_J_per_kgK", stuff["specific_heat_J_per_kgK"])
+        rule = body.base_rule()[key]
+        reason = f"211 base {rule.value:g} mm, {rule.reason}; scaled with the diameter"
+        assume(key, base[key], reason)
     if not {"mass_kg", "cg_mm"} <= values.keys():
-        used = usual_gauges(metal) if gauges is None else gauges
+        used = body.usual_gauges(metal) if gauges is None else gauges
         shape = {key: values.get(key, length_mm) for key, length_mm in base.items()}
-        mass, cg = body_model(values["diameter_mm"], values["height_mm"], used, **shape)
+        mass, cg = body.body_model(values["diameter_mm"], values["height_mm"], used, **shape)
         model = f"body model with {'usual' if gauges is None else 'given'} gauges: {metal} {used}"
         assume("mass_kg", mass, f"{model}; weigh a few bodies instead")
         assume("cg_mm", cg, model)
@@ -182,24 +248,3 @@ def _assumption(name: str, key: str, value: float, why: str) -> Assumption:
     word, unit, factor = _KEYS[key]
     shown = readable(value * factor, unit, digits=4)
     return Assumption(f"sizes[{name}].{word}", shown, why, value * factor, unit)
-
-
-@dataclass(frozen=True, slots=True)
-class ListedSize:
-    """A row of the catalogue with the can it makes.
-
-    Parameters
-    ----------
-    row : SizeRow
-        The row.
-    can : Can
-        The can, mass and centre of gravity computed.
-    """
-
-    row: SizeRow
-    can: Can
-
-
-def listed_sizes() -> tuple[ListedSize, ...]:
-    """Return every row of the catalogue with the can it makes."""
-    return tuple(ListedSize(row, can_size(row.id)) for row in catalogue_sizes())
