@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from functools import cache
+from typing import Annotated, Any
 
 import typer
 
 from packsim.cli import options as opt
-from packsim.cli.nozzles import TOLERANCE, WANDER, Dxf, Svg, drawings
+from packsim.cli.nozzles import TOLERANCE, WANDER
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
@@ -32,6 +33,19 @@ _FLOW = "Another flow of one nozzle, at its rated pressure."
 _RATED = "Another pressure that flow is rated at."
 _STAND_OFF = "Another distance of the nozzle tips from the mat."
 _PRESSURE = "Another pressure at the nozzles."
+_PROPOSAL = (
+    'Header to draw and list: "best", "uneven", "in line", "fewer", "today", or "lanes" for the '
+    "one nearest to the lanes."
+)
+_HOLE = 'Diameter or thread of a hole, such as "8 mm" or "1/4 NPT", for drawing and list.'
+_DIAMETER = "Outside diameter of the pipe, for the drawing."
+_NUMBER = "Number of the drawing."
+_REVISION = "Revision of the drawing."
+_DATE = "Date of the drawing, as it shall stand there; none if left out."
+
+Pdf = Annotated[str | None, typer.Option(metavar="FILE", help="Draw the headers, to print (PDF).")]
+Svg = Annotated[str | None, typer.Option(metavar="FILE", help="Draw the headers (SVG).")]
+Dxf = Annotated[str | None, typer.Option(metavar="FILE", help="Draw the headers (DXF, mm).")]
 
 
 def design_command(
@@ -60,9 +74,16 @@ def design_command(
     pressure: Annotated[str | None, typer.Option(metavar="PRESSURE", help=_PRESSURE)] = None,
     stand_off: Annotated[str | None, typer.Option(metavar="LENGTH", help=_STAND_OFF)] = None,
     save: Annotated[str | None, typer.Option(metavar="FILE", help=_SAVE)] = None,
+    proposal: Annotated[str, typer.Option(help=_PROPOSAL)] = "best",
+    hole: Annotated[str, typer.Option(metavar="SIZE", help=_HOLE)] = "",
+    pipe_diameter: Annotated[str | None, typer.Option(metavar="LENGTH", help=_DIAMETER)] = None,
+    number: Annotated[str, typer.Option(metavar="TEXT", help=_NUMBER)] = "",
+    revision: Annotated[str, typer.Option(metavar="TEXT", help=_REVISION)] = "",
+    date: Annotated[str, typer.Option(metavar="TEXT", help=_DATE)] = "",
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
+    pdf: Pdf = None,
     svg: Svg = None,
     dxf: Dxf = None,
     chart: opt.Chart = None,
@@ -72,17 +93,21 @@ def design_command(
 
     Every can size counts, where the line will carry it. Nozzle, pressure and stand-off are those
     of the scenario's headers unless said otherwise. Beside the recommended header stand one with
-    fewer nozzles, today's, and the one whose nozzles are nearest to the lanes.
+    fewer nozzles, today's, and the one whose nozzles are nearest to the lanes. PDF, SVG and DXF
+    are drawings to make the headers by, each kind on a sheet of its own; CSV lists their holes.
     """
     from packsim.headers import DesignWish, apply_design, design_headers
     from packsim.report.charts.nozzle_charts import design_chart
-    from packsim.report.drawings.nozzle_drawing import design_strips
-    from packsim.report.files.csv_tables import design_csv
+    from packsim.report.drawings.header_sheet import header_sheets
+    from packsim.report.files.csv_tables import holes_csv
+    from packsim.report.files.stamp import scenario_hash
     from packsim.report.terminal.nozzle_design_table import design_report
+    from packsim.report.words.drilling import Drilling, Shop, drillings, hole_mm
     from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value, read_weights
 
-    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart, save=save)
+    places = {"json": json, "csv": csv, "chart": chart, "save": save}
+    outputs = Outputs(replace, pdf=pdf, svg=svg, dxf=dxf, **places)
 
     def read(key: str, kind: str, text: str | None) -> float | None:
         return None if text is None else read_value(key, kind, text, units)
@@ -97,7 +122,18 @@ def design_command(
     }
     case = load_line(scenario, units)
     ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)
-    given = ends != (None, None)
+    pipe = None
+    if ends != (None, None):
+        pipe = ends[0] or 0.0, ends[1] or case.mat.width_mm
+    shop = Shop(
+        hole=hole,
+        hole_mm=hole_mm(hole),
+        pipe_diameter_mm=read("pipe_diameter", "length", pipe_diameter),
+        pipe_mm=pipe,
+        number=number,
+        revision=revision,
+        date=date,
+    )
     wish = DesignWish(
         aim=aim,
         side=side,
@@ -108,7 +144,7 @@ def design_command(
         uneven=uneven,
         wander_mm=read("wander", "gap", wander),
         tolerance_mm=read_value("tolerance", "gap", tolerance, units),
-        pipe_mm=(ends[0] or 0.0, ends[1] or case.mat.width_mm) if given else None,
+        pipe_mm=pipe,
         weights=read_weights("weight", weight or ()),
         least_dose=least_dose,
         least_hold=least_hold,
@@ -118,13 +154,22 @@ def design_command(
     with progress_bar("designing headers") as tick:
         found = design_headers(case, stage or (), size or (), wish, tick)
     display = display_in(units)
-    drawn = drawings(case, "new headers", lambda: design_strips(found), display)
+
+    @cache
+    def made() -> tuple[Drilling, ...]:
+        return drillings(found, case.mat.width_mm, shop, proposal)
+
+    def sheets() -> Any:
+        return header_sheets(case.name, made(), scenario_hash(case))
+
     outputs.deliver(
         case,
         lambda: design_report(case, found, display),
-        **drawn,
+        pdf=sheets,
+        svg=sheets,
+        dxf=sheets,
         chart=lambda: design_chart(found[0], display, case.name),
-        csv=lambda: design_csv(found, display),
+        csv=lambda: holes_csv(case.name, made()),
         json=lambda: json_of("nozzles design", case, answers=found),
         save=lambda: scenario_to_toml(apply_design(case, found)),
     )

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line
-
-if TYPE_CHECKING:
-    from packsim.line import Scenario
-    from packsim.report.drawings.nozzle_drawing import Strip
-    from packsim.report.words.display import Display
 
 _REFIT = "Take the guides as they would be set for this size, not as they stand."
 _WHAT_IF = (
@@ -34,20 +28,6 @@ WANDER = (
 TOLERANCE = "Drilling tolerance of a hole, plus or minus."
 
 Refit = Annotated[str | None, typer.Option(metavar="SIZE", autocompletion=size_names, help=_REFIT)]
-Svg = Annotated[str | None, typer.Option(metavar="FILE", help="Draw header and lanes (SVG).")]
-Dxf = Annotated[str | None, typer.Option(metavar="FILE", help="Draw header and lanes (DXF, mm).")]
-
-
-def drawings(
-    case: Scenario, what: str, strips: Callable[[], Sequence[Strip]], display: Display
-) -> dict[str, Callable[[], Any]]:
-    """Return what draws headers and lanes, for both kinds of drawing file."""
-    from packsim.report.drawings.nozzle_drawing import header_drawing
-
-    def drawing() -> Any:
-        return header_drawing(f"{case.name}: {what}", strips(), case.mat.width_mm, display)
-
-    return {"svg": drawing, "dxf": drawing}
 
 
 def check_command(
@@ -64,8 +44,6 @@ def check_command(
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
-    svg: Svg = None,
-    dxf: Dxf = None,
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -78,12 +56,11 @@ def check_command(
     """
     from packsim.headers import Doubts, check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
-    from packsim.report.drawings.nozzle_drawing import check_strips
     from packsim.report.files.csv_tables import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
     from packsim.scenario.ranges import read_value
 
-    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
+    outputs = Outputs(replace, json=json, csv=csv, chart=chart)
     doubts = None
     if what_if or plugged or wander or tolerance or pressure_off:
         off = None if wander is None else read_value("wander", "gap", wander, units)
@@ -106,11 +83,9 @@ def check_command(
     least = read_value("pipe_share", "share", pipe_share)
     found = check_headers(case, stage or (), size or (), doubts, least)
     display = display_in(units)
-    drawn = drawings(case, "headers against lanes", lambda: check_strips(found, display), display)
     outputs.deliver(
         line,
         lambda: check_report(case, found, display, note),
-        **drawn,
         chart=lambda: dose_chart(found, display, case.name),
         csv=lambda: check_csv(found, display),
         json=lambda: json_of("nozzles check", case, answers=found),
@@ -126,8 +101,6 @@ def shift_command(
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
-    svg: Svg = None,
-    dxf: Dxf = None,
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -137,24 +110,19 @@ def shift_command(
     """
     from packsim.headers import find_shifts, refit_for
     from packsim.report.charts.nozzle_charts import shift_chart
-    from packsim.report.drawings.nozzle_drawing import shift_strips
     from packsim.report.files.csv_tables import shift_csv
     from packsim.report.terminal.nozzle_shift_table import shift_report
     from packsim.scenario.ranges import read_value
 
-    outputs = Outputs(replace, json=json, csv=csv, svg=svg, dxf=dxf, chart=chart)
+    outputs = Outputs(replace, json=json, csv=csv, chart=chart)
     off = None if error is None else read_value("error", "gap", error, units)
     line = load_line(scenario, units)
     case, note = refit_for(line, refit)
     found = find_shifts(case, stage or (), size or (), off)
     display = display_in(units)
-    drawn = drawings(
-        case, "packs at their best shift", lambda: shift_strips(found, display), display
-    )
     outputs.deliver(
         line,
         lambda: shift_report(case, found, display, note),
-        **drawn,
         chart=lambda: shift_chart(found, display, case.name),
         csv=lambda: shift_csv(found, display),
         json=lambda: json_of("nozzles shift", case, answers=found),

@@ -38,6 +38,7 @@ _ENDINGS: Final[dict[str, Sequence[str]]] = {
     "voids": _CHART,
     "svg": (".svg",),
     "dxf": (".dxf",),
+    "pdf": (".pdf",),
     "record": (".npz",),
 }
 
@@ -159,7 +160,7 @@ def _bytes(what: Any, ending: str, stamp: Stamp) -> bytes:
         return (text + "\n").encode("utf-8")
     from packsim.report.drawings.drawing import Drawing
 
-    if isinstance(what, Drawing):
+    if isinstance(what, (Drawing, tuple)):
         from packsim.report.drawings.drawing_files import drawing_bytes
 
         return drawing_bytes(what, ending, stamp)

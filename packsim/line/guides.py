@@ -81,6 +81,11 @@ class Wires:
     expansion_per_K: float = 1.6e-5
     anchored: bool = True
 
+    @property
+    def diameter_mm(self) -> float:
+        """Diameter of a round stainless wire (8.0 g/cm³) of its mass [mm]."""
+        return 2.0 * math.sqrt(self.mass_kg_per_m / (math.pi * 8.0e-3))
+
     def __post_init__(self) -> None:
         wire_heights("heights_mm", self.heights_mm)
         positive("tension_N", self.tension_N)

@@ -33,7 +33,7 @@ from packsim.report.drawings.drawing import (
 )
 from packsim.report.drawings.drawing_files import drawing_bytes, drawing_png, drawing_svg
 from packsim.report.drawings.dxf import drawing_dxf
-from packsim.report.drawings.elevation_drawing import WIRE_RADIUS_MM, elevation_drawing
+from packsim.report.drawings.elevation_drawing import elevation_drawing
 from packsim.report.drawings.exploded import exploded
 from packsim.report.drawings.pack_drawing import pack_drawing, pack_primitives
 from packsim.report.drawings.plan_drawing import plan_drawing
@@ -171,7 +171,7 @@ def test_a_leaning_edge_can_touches_the_wire_that_holds_it(root):
     # wires are drawn round with their face on the guide plane; the leaned wall meets that plane at
     # the wire's height, so a round wire is met by less than its radius times the lean
     lean = answer.tipping.loosest.edge_lean_rad
-    assert min(gaps) == pytest.approx(0.0, abs=WIRE_RADIUS_MM * lean)
+    assert min(gaps) == pytest.approx(0.0, abs=wires[0].radius_mm * lean)
     assert np.argmin(gaps) == len(gaps) - 1
     assert sorted(gaps)[1] > 1.0
 
@@ -245,8 +245,12 @@ def test_dxf_reads_back_in_millimetres_with_true_circles(case, tmp_path):
     assert len(cans) == len(answer.pack)
     assert {round(c.dxf.radius * 2.0, 9) for c in cans} == {round(answer.pack.diameter_mm, 9)}
     guides = scenario.stage(answer.stage).guides
-    faces = sorted(line.dxf.start.x for line in space.query('LINE[layer=="GUIDE_WIRES"]'))
-    assert faces[1] - faces[0] == pytest.approx(guides.narrowest_mm)
+    wires = space.query('LWPOLYLINE[layer=="GUIDE_WIRES"]')
+    left, right = sorted(sorted({x for x, *_ in wire.get_points()}) for wire in wires)
+    assert right[0] - left[1] == pytest.approx(guides.narrowest_mm)
+    # round stainless wire of 3 mm is 56.5 g/m, of 4 mm 100.5
+    thick = {0.0565: 3.0, 0.1: 4.0}[guides.wires.mass_kg_per_m]
+    assert left[1] - left[0] == pytest.approx(thick, abs=0.011)
     shown = {entity.dxf.layer for entity in space}
     assert shown <= {look.layer for look in ROLES.values()}
     names = [t.dxf.text for t in space.query("DIMENSION")]

@@ -8,9 +8,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from packsim.constants import MM_PER_INCH
 from packsim.errors import InputError, finite, one_of, positive
 from packsim.report import palette
+from packsim.report.words.drilling import shop_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,8 @@ ROLES: Final[dict[str, Look]] = {
     "dome": Look("DOMES", palette.INK, 0.18, index=7),
     "pool": Look("POOLS", palette.LINES[1], 0.15, _WATER, index=140),
     "lane": Look("LANE_CENTRES", palette.QUIET, 0.12, "", (3.0, 0.7, 0.5, 0.7), index=8),
-    "wire": Look("GUIDE_WIRES", palette.INK, 0.6, palette.INK, index=5),
+    "wire": Look("GUIDE_WIRES", palette.INK, 0.13, palette.INK, index=5),
+    "face": Look("GUIDE_FACES", palette.INK, 0.6, index=5),
     "bracket": Look("BRACKETS", palette.INK, 0.25, "#9aa6b0", index=5),
     "hold-down": Look("HOLD_DOWN", palette.INK, 0.3, "#c6ced5", index=6),
     "header above": Look("HEADERS_ABOVE", palette.LINES[1], 0.3, palette.LINES[1], index=140),
@@ -235,23 +236,3 @@ class Drawing:
     def height_mm(self) -> float:
         """Real height of the sheet [mm]."""
         return self.high_mm[1] - self.low_mm[1]
-
-
-SHOP_MM: Final = 0.1
-"""A length on a shop drawing is a multiple of this [mm]."""
-
-SHOP_IN: Final = 0.005
-"""The same in inches, half of it in doubt: less than half of the usual tolerance [in]."""
-
-
-def shop_text(mm: float, unit: str) -> str:
-    """Return a length [mm] as a shop reads it, in ``mm`` or ``in``: to 0.1 mm or 0.005 in.
-
-    Examples
-    --------
-    >>> shop_text(97.52, "mm"), shop_text(97.5, "in")
-    ('97.5', '3.840')
-    """
-    if unit == "mm":
-        return f"{round(mm / SHOP_MM) * SHOP_MM + 0.0:.1f}"
-    return f"{round(mm / MM_PER_INCH / SHOP_IN) * SHOP_IN + 0.0:.3f}"

@@ -11,8 +11,6 @@ from typing import Any, Final
 from packsim.constants import MM_PER_INCH
 from packsim.report.drawings.drawing import (
     ROLES,
-    SHOP_IN,
-    SHOP_MM,
     Circle,
     Dimension,
     Drawing,
@@ -29,6 +27,7 @@ from packsim.report.drawings.drawing import (
 from packsim.report.drawings.exploded import LEG, exploded, number_place
 from packsim.report.drawings.sheet_tools import TEXT_ASPECT
 from packsim.report.files.stamp import Stamp
+from packsim.report.words.drilling import SHOP_IN, SHOP_MM
 from packsim.report.words.numbers import printable
 
 FONT: Final = "PLAIN"

@@ -29,9 +29,6 @@ from packsim.report.drawings.sheet_tools import (
 )
 from packsim.report.words.display import Display
 
-WIRE_RADIUS_MM = 2.0
-"""Radius wires are drawn with; their true one is not part of a scenario."""
-
 SIDE_PAPER_MM = 34.0
 """Room left of the guide for the heights [mm of paper]."""
 
@@ -207,15 +204,16 @@ class _Elevation:
         parts: list[Primitive] = []
         governing = self.answer.tipping.safe.governing_wire_mm
         edge = -SIDE_PAPER_MM * scale + 3.0 * scale
-        post = -2.0 * WIRE_RADIUS_MM - 2.5 * scale
+        radius = max(self.stage.guides.wires.diameter_mm / 2.0, 0.2)
+        post = -2.0 * radius - 2.5 * scale
         top = max(self.stage.guides.wires.heights_mm) + 4.0 * scale
         parts.append(box(post - 1.6 * scale, 0.0, post, top, "bracket"))
         heights, hanging = self.stage.guides.wires.heights_mm, self.answer.wire_heights_mm
         on_the_mat = [None] * (len(heights) - len(hanging))
         for set_to, hung in zip(heights, (*on_the_mat, *hanging), strict=True):
             level = set_to if hung is None else hung
-            parts.append(Stroke((post, level), (-WIRE_RADIUS_MM, level), "bracket"))
-            parts.append(Circle((-WIRE_RADIUS_MM, level), WIRE_RADIUS_MM, "wire"))
+            parts.append(Stroke((post, level), (-radius, level), "bracket"))
+            parts.append(Circle((-radius, level), radius, "wire"))
             words = "down" if hung is None else self._length(level)
             words += " ←" if hung is not None and hung == governing else ""
             parts.append(

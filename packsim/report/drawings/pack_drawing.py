@@ -26,7 +26,7 @@ def pack_drawing(pack: Pack) -> Drawing:
     width, foot, head = pack.clear_width_mm, -reach, pack.length_mm + reach
     # a narrow pack is long: keep the sheet no taller than it is wide
     scale = max(width / (PAPER_WIDTH_MM - 10.0), (head - foot) / PAPER_WIDTH_MM)
-    faces = [Stroke((x, foot), (x, head), "wire") for x in (0.0, width)]
+    faces = [Stroke((x, foot), (x, head), "face") for x in (0.0, width)]
     title = f"Pack · {pack.layout} · {pack.state}"
     note = (
         f"{pack.lanes} lanes in {width:.1f} mm, slack {pack.slack_mm:.1f} mm, "

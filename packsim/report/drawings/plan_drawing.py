@@ -20,6 +20,7 @@ from packsim.report.drawings.sheet_tools import (
     fits,
     sheet,
     spray,
+    wire,
 )
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import pack_words
@@ -135,9 +136,10 @@ class _Plan:
         return parts
 
     def _guides(self) -> tuple[Primitive, ...]:
+        thick = self.stage.guides.wires.diameter_mm
         parts: list[Primitive] = [
-            Stroke((face, self.foot_mm), (face, self.head_mm), "wire")
-            for face in (self.left_mm, self.right_mm)
+            wire(face, out, self.foot_mm, self.head_mm)
+            for face, out in ((self.left_mm, -thick), (self.right_mm, thick))
         ]
         for bracket in self.stage.guides.brackets:
             level = bracket.station_mm - self.start_mm

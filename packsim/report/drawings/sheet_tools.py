@@ -40,6 +40,11 @@ def box(x0: float, y0: float, x1: float, y1: float, role: str) -> Polygon:
     return Polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), role)
 
 
+def wire(face_mm: float, out_mm: float, foot_mm: float, head_mm: float) -> Polygon:
+    """Return a guide wire from above: from its face outward by its diameter [mm]."""
+    return box(face_mm, foot_mm, face_mm + out_mm, head_mm, "wire")
+
+
 def arrow(start_mm: Point, end_mm: Point, head_mm: float, role: str) -> tuple[Primitive, ...]:
     """Return an arrow with a filled head of the given length [mm]."""
     turn = math.atan2(end_mm[1] - start_mm[1], end_mm[0] - start_mm[0])

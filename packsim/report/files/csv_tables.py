@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING
 from packsim.answers.quantities import QUANTITIES, plain_quantities
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
+from packsim.report.words.drilling import Drilling, shop_text
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
-    from packsim.headers import HeaderCheck, HeaderDesign, LineShift
+    from packsim.headers import HeaderCheck, LineShift
     from packsim.size_change import SizeChange
     from packsim.sweep import Sweep
 
@@ -81,19 +82,29 @@ def shift_csv(lines: Sequence[LineShift], display: Display) -> str:
     return csv_text(header, rows, DIGITS)
 
 
-def design_csv(designs: Sequence[HeaderDesign], display: Display) -> str:
-    """Return the holes to drill as CSV: from the mat's left edge, and from the first hole."""
-    unit = display.length_unit
-    header = ["stages", "side", "header", "hole", f"position_{unit}", f"from_first_{unit}"]
-    header.append(f"tolerance_{unit}")
+def holes_csv(name: str, made: Sequence[Drilling]) -> str:
+    """Return the holes to drill as CSV, from both datums in mm and inches.
+
+    What a shop has to know of all of them stands over the table, in lines that begin with #.
+    """
+    head = [f"scenario: {name}"]
+    for k, one in enumerate(made, start=1):
+        of = f"header {k}: {one.design.side} the mat; {one.where}; {len(one.places_mm)} holes"
+        head.append(f"{of}, {one.hole}; make {len(one.stations)}")
+    told = [(*one.sizes, f"datum {one.datum}", f"tolerance: {one.tolerance}") for one in made]
+    if len(set(told)) > 1:
+        told = [tuple(f"header {k}: {x}" for x in each) for k, each in enumerate(told, start=1)]
+    head += dict.fromkeys(line for each in told for line in each)
+    lines = [f"# {line.replace(',', ';').replace(chr(34), chr(39))}\r\n" for line in head]
+    columns = ["header", "hole", "size"]
+    columns += [f"from_{datum}_{unit}" for datum in ("A", "B") for unit in ("mm", "in")]
     rows: list[list[Cell]] = []
-    for one in designs:
-        for k, places in enumerate(one.best.nozzles_mm):
-            for i, place in enumerate(places):
-                cells: list[Cell] = [", ".join(one.stages), one.side, k + 1, i + 1]
-                lengths = (float(place), float(place - places[0]), one.tolerance_mm)
-                rows.append(cells + [display.length_value(mm) for mm in lengths])
-    return csv_text(header, rows, DIGITS)
+    for k, one in enumerate(made, start=1):
+        for i, a in enumerate(one.from_end_mm, start=1):
+            places = (float(a), float(a) - one.centre_mm)
+            texts = [float(shop_text(x, unit)) for x in places for unit in ("mm", "in")]
+            rows.append([k, i, one.hole, *texts])
+    return "".join(lines) + csv_text(columns, rows, DIGITS)
 
 
 def change_csv(change: SizeChange, display: Display) -> str:

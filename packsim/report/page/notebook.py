@@ -79,7 +79,7 @@ def _voids_drawing(voids: Voids) -> Drawing:
         role = "can behind" if place == "interstice" else "void"
         if across > 0.0:
             parts.append(Circle((float(y), float(x)), float(across) / 2.0, role))
-    parts += [Stroke((x, 0.0), (x, length), "wire") for x in (0.0, width)]
+    parts += [Stroke((x, 0.0), (x, length), "face") for x in (0.0, width)]
     free = percent(voids.free_area_fraction)
     note = f"largest free circle of each void; {free} of the strip is free"
     return strip_sheet("Voids", note, parts, (0.0, length, width), scale)
