@@ -96,18 +96,21 @@ def design_command(
     fewer nozzles, today's, and the one whose nozzles are nearest to the lanes. PDF, SVG and DXF
     are drawings to make the headers by, each kind on a sheet of its own; CSV lists their holes.
     """
+    from packsim.errors import one_of
     from packsim.headers import DesignWish, apply_design, design_headers
     from packsim.report.charts.nozzle_charts import design_chart
     from packsim.report.drawings.header_sheet import header_sheets
     from packsim.report.files.csv_tables import holes_csv
     from packsim.report.files.stamp import scenario_hash
     from packsim.report.terminal.nozzle_design_table import design_report
-    from packsim.report.words.drilling import Drilling, Shop, drillings, hole_mm
+    from packsim.report.words.drilling import PROPOSALS, Drilling, Shop, drillings, hole_mm
     from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import read_value, read_weights
 
-    places = {"json": json, "csv": csv, "chart": chart, "save": save}
-    outputs = Outputs(replace, pdf=pdf, svg=svg, dxf=dxf, **places)
+    outputs = Outputs(
+        replace, json=json, csv=csv, pdf=pdf, svg=svg, dxf=dxf, chart=chart, save=save
+    )
+    one_of("proposal", proposal, PROPOSALS)
 
     def read(key: str, kind: str, text: str | None) -> float | None:
         return None if text is None else read_value(key, kind, text, units)

@@ -25,6 +25,7 @@ WANDER = (
     'How far the pack may ride off its place, such as "3 mm"; half its slack and half a setting '
     "step if left out."
 )
+_SVG = "Draw headers with their sprays over the lanes (SVG)."
 TOLERANCE = "Drilling tolerance of a hole, plus or minus."
 
 Refit = Annotated[str | None, typer.Option(metavar="SIZE", autocompletion=size_names, help=_REFIT)]
@@ -44,6 +45,7 @@ def check_command(
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
     csv: opt.Csv = None,
+    svg: Annotated[str | None, typer.Option(metavar="FILE", help=_SVG)] = None,
     chart: opt.Chart = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -56,11 +58,12 @@ def check_command(
     """
     from packsim.headers import Doubts, check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
+    from packsim.report.drawings.nozzle_drawing import check_drawing
     from packsim.report.files.csv_tables import check_csv
     from packsim.report.terminal.nozzle_check_table import check_report
     from packsim.scenario.ranges import read_value
 
-    outputs = Outputs(replace, json=json, csv=csv, chart=chart)
+    outputs = Outputs(replace, json=json, csv=csv, svg=svg, chart=chart)
     doubts = None
     if what_if or plugged or wander or tolerance or pressure_off:
         off = None if wander is None else read_value("wander", "gap", wander, units)
@@ -86,6 +89,7 @@ def check_command(
     outputs.deliver(
         line,
         lambda: check_report(case, found, display, note),
+        svg=lambda: check_drawing(case, found, display),
         chart=lambda: dose_chart(found, display, case.name),
         csv=lambda: check_csv(found, display),
         json=lambda: json_of("nozzles check", case, answers=found),

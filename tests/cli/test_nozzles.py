@@ -205,6 +205,28 @@ def test_a_name_cannot_become_a_formula(swing_file: Path, tmp_path: Path) -> Non
     assert "=1+1[red]" in ran("check", evil, "--stage", "=1+1[red]")
 
 
+def test_the_drawing_holds_every_can_nozzle_and_spray_in_millimetres(
+    swing_file: Path, tmp_path: Path
+) -> None:
+    svg = tmp_path / "a.svg"
+    ran("check", swing_file, "--stage", "wash", "--size", "211 body", "--svg", svg)
+    root = ET.fromstring(svg.read_text(encoding="utf-8"))
+    groups = [(group.get("class"), group) for group in root.findall(f"{SVG}g")]
+    circles = [(name, c) for name, group in groups for c in group.findall(f"{SVG}circle")]
+    count = Counter(name for name, _ in circles)
+    assert count["header-above"] == count["header-below"] == 24
+    assert count["footprint-above"] == count["footprint-below"] == 24
+    radius = {name: float(c.get("r", "")) for name, c in circles}
+    assert radius["can"] == pytest.approx(66.09 / 2.0, abs=0.006)
+    spray = (320.0 - 124.3) * math.tan(math.radians(30.0))
+    assert radius["footprint-above"] == pytest.approx(spray, abs=0.006)
+    assert radius["footprint-below"] == pytest.approx(150 * math.tan(math.radians(25)), abs=0.006)
+    places = sorted(float(c.get("cx", "")) for name, c in circles if name == "header-above")
+    np.testing.assert_allclose(places, 142.2 + 57.2 * np.arange(24), atol=0.006)
+    lanes = [group for name, group in groups if name == "lane"]
+    assert sum(len(g.findall(f"{SVG}line")) for g in lanes) == 48
+
+
 def test_the_dose_chart_adds_up_to_the_dose(swing: Scenario) -> None:
     checks = check_headers(swing)
     stage = least_even(checks)

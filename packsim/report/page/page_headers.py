@@ -9,7 +9,7 @@ from packsim.headers import HeaderCheck, check_headers
 from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.nozzle_charts import dose_chart, least_even
 from packsim.report.drawings.drawing_files import drawing_svg
-from packsim.report.drawings.nozzle_drawing import check_strips, header_drawing
+from packsim.report.drawings.nozzle_drawing import check_drawing
 from packsim.report.terminal.nozzle_check_table import summary
 from packsim.report.words.display import Display
 from packsim.report.words.header_words import landing_table, work_table
@@ -63,9 +63,7 @@ def _drawn(
         return []
     stage = worst[0].at.stage.name
     chart = chart_svg(dose_chart(worst, display, name), f"{size} doses")
-    strips = check_strips(worst, display)
-    wide = study.scenario.mat.width_mm
-    drawing = header_drawing(f"{name}: headers against lanes", strips, wide, display)
+    drawing = check_drawing(study.scenario, worst, display)
     return [
         (chart, f"What each lane gets in {stage}, the stage washed least evenly."),
         (drawing_svg(drawing), f"Nozzles and what their sprays cover in {stage}, over the lanes."),
