@@ -5,10 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import re
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
