@@ -12,8 +12,11 @@ from typing import Any, Final
 from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
 from packsim.answers.tipping import towards
+from packsim.answers.worst_can import clear_headers
 from packsim.errors import InputError
 from packsim.nozzles.lane_lines import lane_shares
+from packsim.spray.dose import medium_of
+from packsim.spray.jets import flow_L_per_min
 from packsim.width.guide_window import GuideWindow
 
 # fmt: off
@@ -187,6 +190,15 @@ def _least(place: str, of_mean: bool) -> Callable[[Answer], Any]:
     return told
 
 
+def _takes(medium: str) -> Callable[[Answer], Any]:
+    def told(answer: Answer) -> Any:
+        headers = clear_headers(answer.set_stage, answer.can.height_mm)
+        flows = [flow_L_per_min(header) for header in headers if medium_of(header) == medium]
+        return sum(flows) if flows else None
+
+    return told
+
+
 _STAGE = (
     Quantity("nozzle_side", "nozzles looked at", "word", _best(lambda n: n.side),
         "Side of the mat with the larger offset: above or below."),
@@ -213,6 +225,10 @@ _STAGE = (
         "What the lane that gets least gets on the dome, per can."),
     Quantity("least_share_top", "least on top over mean", "share", _least("top", True),
         "That over the mean of the lanes."),
+    Quantity("liquid_L_per_min", "liquid", "flow", _takes("liquid"),
+        "Flow of all headers the cans pass that spray a liquid."),
+    Quantity("gas_L_per_min", "gas", "flow", _takes("gas"),
+        "Flow of all headers the cans pass that spray a gas, as their nozzles are rated."),
     Quantity("hold_margin", "spray tip margin", "margin",
         lambda a: 1.0 if a.lightest is None else float(a.lightest.hold_margin.min()),
         "Share of its resistance to tipping that a can keeps under the sprays: 1 without spray, "

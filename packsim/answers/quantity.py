@@ -18,6 +18,7 @@ KINDS: Final = {
     "margin": "number",
     "force": "number",
     "dose": "number",
+    "flow": "number",
     "speed": "number",
     "time": "number",
     "rate": "number",

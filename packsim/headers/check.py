@@ -139,12 +139,18 @@ class HeaderCheck:
     what_if: tuple[WhatIf, ...] = ()
 
     @property
-    def flow_L_per_min(self) -> dict[str, float]:
-        """Flow of all headers the can passes, of each medium by itself [L/min]."""
-        found: dict[str, float] = {}
-        for work in (work for side in self.sides for work in side.work):
-            found[work.medium] = found.get(work.medium, 0.0) + work.flow_L_per_min
-        return found
+    def liquid_L_per_min(self) -> float | None:
+        """Flow of all headers the cans pass that spray a liquid, None where there is none."""
+        return self._takes("liquid")
+
+    @property
+    def gas_L_per_min(self) -> float | None:
+        """Flow of all headers the cans pass that spray a gas, None where there is none."""
+        return self._takes("gas")
+
+    def _takes(self, medium: str) -> float | None:
+        works = [work for side in self.sides for work in side.work if work.medium == medium]
+        return sum(work.flow_L_per_min for work in works) if works else None
 
     def side(self, name: str) -> SideCheck | None:
         """Return one side, None where it has no header."""

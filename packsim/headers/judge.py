@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.constants import LITRE_PER_MIN
 from packsim.headers.arrangement import wander_mm
 from packsim.headers.bank import Bank, hold_margins
 from packsim.headers.demand import Demand, caught_by_distance, score
@@ -17,7 +16,7 @@ from packsim.line import Header
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.shift import Facing, joint_shift
 from packsim.spray.dose import PLACE_OF, lane_doses_mL
-from packsim.spray.jets import flow_mm3_per_s, footprint_of
+from packsim.spray.jets import flow_L_per_min, footprint_of
 from packsim.spray.pipe import smallest_pipe
 from packsim.spray.uniformity import christiansen
 
@@ -88,7 +87,6 @@ class Judge:
         counts = [len(row) for row in nozzles_mm]
         steps = np.concatenate([np.diff(row) for row in nozzles_mm])
         equal = len(steps) > 0 and float(np.ptp(steps)) < 1e-6
-        flows = [flow_mm3_per_s(h.nozzle, h.pressure_MPa) * h.count for h in headers]
         cost = self.wish.nozzle_cost
         gap = float(np.mean(steps)) if len(steps) else headers[0].pitch_mm
         pipe = replace(headers[0], pitch_mm=gap, count=max(counts))
@@ -97,7 +95,7 @@ class Judge:
             pitch_mm=float(steps[0]) if equal else math.nan,
             count=max(counts),
             nozzles_mm=tuple(np.round(row, 6) for row in nozzles_mm),
-            flow_L_per_min=sum(flows) * LITRE_PER_MIN,
+            flow_L_per_min=sum(flow_L_per_min(h) for h in headers),
             smallest_pipe=smallest_pipe(pipe),
             even_share=score(demands, np.concatenate(nozzles_mm), 41),
             doses=tuple(

@@ -12,7 +12,6 @@ from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.constants import (
     GRAVITY_M_PER_S2,
-    LITRE_PER_MIN,
     N_PER_KG_MM_PER_S2,
     WATER_KG_PER_MM3,
 )
@@ -22,7 +21,7 @@ from packsim.spray.catch import caught
 from packsim.spray.dose import medium_of
 from packsim.spray.jets import (
     Footprint,
-    flow_mm3_per_s,
+    flow_L_per_min,
     footprint_of,
     jet_speed_mm_per_s,
     thrust_of_nozzle_N,
@@ -122,9 +121,7 @@ def header_work(
     return HeaderWork(
         station_mm=header.station_mm,
         medium=medium_of(header),
-        flow_L_per_min=header.count
-        * flow_mm3_per_s(header.nozzle, header.pressure_MPa)
-        * LITRE_PER_MIN,
+        flow_L_per_min=flow_L_per_min(header),
         pipe=None if header.pipe_mm is None else pipe_run(header, header.pipe_mm),
         smallest_pipe=smallest_pipe(header, least_share),
         impact_MPa=thrust_of_nozzle_N(header) * densest_per_mm2(patch),

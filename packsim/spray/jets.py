@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from packsim.constants import N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
+from packsim.constants import LITRE_PER_MIN, N_PER_KG_MM_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import InputError, between, non_negative, one_of, positive
 from packsim.line import Header, Nozzle
 from packsim.line.spray import EVEN, Layers, layers_of
@@ -33,6 +33,22 @@ def flow_mm3_per_s(nozzle: Nozzle, pressure_MPa: float) -> float:
     """
     ratio = non_negative("pressure_MPa", pressure_MPa) / nozzle.reference_MPa
     return nozzle.flow_mm3_per_s * math.sqrt(ratio)
+
+
+def flow_L_per_min(header: Header) -> float:
+    """Flow of all nozzles of a header at its pressure.
+
+    Parameters
+    ----------
+    header : Header
+        The header.
+
+    Returns
+    -------
+    float
+        Flow [L/min]; what its pipe loses is left out, see `packsim.spray.pipe`.
+    """
+    return header.count * flow_mm3_per_s(header.nozzle, header.pressure_MPa) * LITRE_PER_MIN
 
 
 def jet_speed_mm_per_s(

@@ -52,6 +52,14 @@ def test_friction_factor_of_a_published_example() -> None:
     assert factor * 500.0 / 0.2 * 6.4**2 / (2.0 * 9.81) == pytest.approx(117.0, abs=1.5)
 
 
+def test_fully_rough_pipe_of_a_published_example() -> None:
+    # an online worked answer, content page, weak source, read: 250 mm, roughness 0.26 mm, 6.11 m/s,
+    # the formula of fully rough pipe: f = 0.0198, 75.35 m of head over 500 m
+    factor = friction_factor(1e12, 0.26 / 250.0)
+    assert factor == pytest.approx(0.0198, abs=0.0001)
+    assert factor * 500.0 / 0.25 * 6.11**2 / (2.0 * 9.81) == pytest.approx(75.35, abs=0.4)
+
+
 def test_slow_flow_loses_as_hagen_and_poiseuille_say() -> None:
     # 32 μ v L / d² with f = 64/Re, exact
     bore, speed, viscosity = 50.0, 40.0, 1.0

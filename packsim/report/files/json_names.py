@@ -67,7 +67,7 @@ ALSO: Final = _names(
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
         "GuideWindow": "attack",
-        "HeaderCheck": "flow_L_per_min",
+        "HeaderCheck": "liquid_L_per_min gas_L_per_min",
         "HoldDownMove": "direction",
         "Proposal": "in_line",
         "LineChance": "cans_counting_would_need",

@@ -31,6 +31,7 @@ SWEEP_COLUMNS: Final = (
     "least_share_inside",
     "least_dose_top_mL",
     "least_share_top",
+    "liquid_L_per_min",
     "hold_down_clearance_mm",
     "hold_down_limit_mm",
     "verdict",

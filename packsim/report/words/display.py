@@ -181,6 +181,7 @@ class Display:
             "margin": lambda margin: signed(margin, 2),
             "force": lambda force: self.force(force, 3),
             "dose": lambda mL: f"{mL:.2f} mL" if unit else f"{mL:.2f}",
+            "flow": lambda flow: "{:.1f} {}".format(*self.flow_value(flow)),
             "time": lambda seconds: f"{seconds:.1f} s",
             "rate": thousands,
             "counts": lambda counts: ", ".join(f"{n} {name}" for name, n in counts.items()),

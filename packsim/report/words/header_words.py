@@ -122,12 +122,12 @@ def _land(lands: Landing, display: Display) -> tuple[str, ...]:
 
 def taken_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     """Say what every stage takes, each with a pump of its own, liquid and gas apart."""
-    lines = []
-    for medium, name in (("liquid", "liquid"), ("gas", "gas")):
-        each = {c.at.stage.name: c.flow_L_per_min.get(medium, 0.0) for c in checks}
+    unit, lines = display.flow_value(0.0)[1], []
+    for name in ("liquid", "gas"):
+        each = {c.at.stage.name: getattr(c, f"{name}_L_per_min") for c in checks}
         told = [f"{k} {_digits(display.flow_value(x)[0])}" for k, x in each.items() if x]
         if told:
-            lines.append(f"{name} a stage takes, {display.flow_value(0.0)[1]}: {', '.join(told)}")
+            lines.append(f"{name} a stage takes, {unit}: {', '.join(told)}")
     return lines
 
 
