@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass, field
 
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
-from packsim.errors import Assumption, between, non_negative, positive
+from packsim.errors import Assumption, InputError, between, non_negative, positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +61,18 @@ class Stance:
     def arm_mm(self) -> float:
         """Distance from the rim to the centre of gravity, hypot(R, h_g) [mm]."""
         return math.hypot(self.radius_mm, self.cg_mm)
+
+    def balance_under_load_rad(self, given_rad: float | None) -> float:
+        """Return the balance angle given for a load, its own where none is [rad].
+
+        Raises `InputError` if it is negative or a right angle and more.
+        """
+        if given_rad is None:
+            return self.balance_angle_rad
+        between("balance_rad", given_rad, 0.0, math.pi / 2.0, "rad")
+        if given_rad >= math.pi / 2.0:
+            raise InputError("balance_rad", given_rad, "less than π/2 rad")
+        return given_rad
 
 
 @dataclass(frozen=True, slots=True)

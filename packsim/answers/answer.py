@@ -35,7 +35,7 @@ from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.dose import lane_doses_mL
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad
-from packsim.tipping.hold_down import HoldDown
+from packsim.tipping.stops import HoldDown
 from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import LanePack, LanePacks

@@ -25,12 +25,8 @@ from packsim.errors import InputError, finite
 from packsim.line import Scenario, Stage
 from packsim.line.knobs import knob
 from packsim.pack.lattice import lane_places_mm, lanes_width_mm
-from packsim.tipping.safe_slack import (
-    centre_slack_mm,
-    gathered_leans_rad,
-    lean_index,
-)
-from packsim.tipping.wires import edge_slack_mm
+from packsim.tipping.safe_slack import centre_slack_mm, edge_slack_mm, gathered_leans_rad
+from packsim.tipping.stops import lean_index
 from packsim.width.guide_window import window_ends_mm
 from packsim.width.lane_rule import lanes_between
 from packsim.width.slack_budget import slack_budget

@@ -17,9 +17,9 @@ from packsim.can import Can, Stance
 from packsim.line import Stage
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import gathered_lean
-from packsim.tipping.hold_down import hold_down
 from packsim.tipping.lean import own_lean
-from packsim.tipping.safe_slack import lean_index, slack_verdict
+from packsim.tipping.safe_slack import slack_verdict
+from packsim.tipping.stops import hold_down, lean_index
 
 _PACKS_AT_ONCE = 200  # so that places beside each other keep their digits
 

@@ -13,9 +13,9 @@ from packsim.answers.worst_can import WorstCan
 from packsim.arrays import Floats
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
-from packsim.tipping.hold_down import HoldDown
 from packsim.tipping.lean import LeanEnvelope, own_lean
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
+from packsim.tipping.stops import HoldDown
 from packsim.width.slack_budget import SlackBudget
 
 _EIGHTHS = (

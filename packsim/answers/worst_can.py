@@ -18,7 +18,7 @@ from packsim.can import Can, Stance
 from packsim.line import Header, Stage
 from packsim.spray.spray_load import SprayLoad, spray_loads
 from packsim.spray.worst_moments import DIRECTIONS_RAD, WorstMoments, worst_moments
-from packsim.tipping.hold_down import HoldDown, hold_down
+from packsim.tipping.stops import HoldDown, hold_down
 
 QUARTERS: Final = 4
 """Parts a range of dome water is cut into for the chance of a tip. A share between may tip more:

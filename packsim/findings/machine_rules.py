@@ -10,7 +10,7 @@ from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
-from packsim.tipping.hold_down import clearance_limit_mm
+from packsim.tipping.stops import clearance_limit_mm
 from packsim.width.wire_heights import Margins, wire_bands
 
 

@@ -17,7 +17,7 @@ from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
 from packsim.spray.leaning import tipped_under_load
 from packsim.spray.spray_load import stretches_under
 from packsim.spray.under_headers import moments_under
-from packsim.tipping.hold_down import meeting_lean_rad
+from packsim.tipping.stops import meeting_lean_rad
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -52,7 +52,7 @@ def needed_mJ(
     The first can must move its top out by H sin α_e; each next one by what the gaps before leave of
     it, along the same direction. Each has the balance angle and energy of its own place in that
     direction (`packsim.spray.in_place.LineLoad`). A guide at gap g along the direction lets a top
-    out by `packsim.tipping.wires.overhang_mm`. Without sprays the same sum as
+    out by `packsim.tipping.gathered_slack.overhang_mm`. Without sprays the same sum as
     `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing

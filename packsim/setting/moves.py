@@ -8,7 +8,7 @@ from typing import ClassVar
 from packsim.can import Can, Stance
 from packsim.line import Stage
 from packsim.line.guides import Reach
-from packsim.tipping.hold_down import clearance_limit_mm
+from packsim.tipping.stops import clearance_limit_mm
 
 
 class _Move:

@@ -17,11 +17,34 @@ from packsim.compiled import kernel, run
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import positive
 from packsim.pack.neighbours import neighbour_lists
-from packsim.tipping.safe_slack import checked_balance_rad, lean_index
-from packsim.tipping.wires import overhang_mm
+from packsim.tipping.stops import lean_index, wire_lean_rad
 
 _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""
+
+
+def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float) -> Floats:
+    """How far the top edge of a can leaning on its guide wire stands out, H sin θ [mm].
+
+    Parameters
+    ----------
+    gap_mm : array_like, any shape
+        Distance from can wall to wire face [mm].
+    wire_heights_mm, height_mm
+        As for `wire_lean_rad`.
+
+    Returns
+    -------
+    ndarray
+        H g / √(g² + z²) for the highest wire that touches, H where none does [mm]; never less
+        than the gap itself. To the tops of the cans behind, the guide is this far away.
+
+    Examples
+    --------
+    >>> float(overhang_mm(9.0, [90.0], 124.0))
+    12.338
+    """
+    return height_mm * np.sin(wire_lean_rad(gap_mm, wire_heights_mm, height_mm))
 
 
 def lateral_travel_mm(
@@ -202,7 +225,7 @@ def gathered_lean(
     d = stance.diameter_mm
     faces = {"left_mm": left_mm, "right_mm": right_mm}
     to_left, to_right = lateral_travel_mm(positions, d, **faces, period_mm=period_mm)
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     leans = []
     # for leans to a side the pack is first pushed the other way, by the travel it has there
     for side, rest, face in ((-1.0, to_right, left_mm), (1.0, to_left, right_mm)):

@@ -13,8 +13,7 @@ from packsim.compiled import run
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError, positive
 from packsim.pack.neighbours import neighbour_lists
-from packsim.tipping.safe_slack import checked_balance_rad, lean_index
-from packsim.tipping.wires import wire_lean_rad
+from packsim.tipping.stops import lean_index, wire_lean_rad
 from packsim.tipping.worst_direction import free_travels_mm, worst_leans_rad
 
 NEAR_REL = 0.7
@@ -106,7 +105,7 @@ def own_lean(
     -----
     A can leaning by θ moves its top edge out by H sin θ, so a neighbour at free travel δ
     (`packsim.tipping.worst_direction.free_travel_mm`) stops it at asin(δ / H), a wire at
-    `packsim.tipping.wires.wire_lean_rad`. The top is moved flat: its tilt makes the circle
+    `packsim.tipping.stops.wire_lean_rad`. The top is moved flat: its tilt makes the circle
     an ellipse and puts the touching point off the top edge. Head-on that changes nothing; off the
     line between the centres the flat lean is within 0.5 % up to 0.1 rad and within 2.1 % up to
     0.3 rad (against the tilted cylinder, in tests/tipping/test_lean.py). Guides are taken as
@@ -123,7 +122,7 @@ def own_lean(
         raise InputError("directions", directions, "at least 3")
     for z in wire_heights_mm:
         positive("wire_heights_mm", z)
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     left_gap = _gap_mm(positions[:, 1] - stance.radius_mm, left_mm, "left_mm")
     right_gap = -_gap_mm(positions[:, 1] + stance.radius_mm, right_mm, "right_mm")
     bearings = 2.0 * math.pi * np.arange(directions) / directions

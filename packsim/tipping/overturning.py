@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, finite
-from packsim.tipping.safe_slack import checked_balance_rad, safe_slack
-from packsim.tipping.wires import edge_slack_mm, overhang_mm
+from packsim.tipping.gathered_slack import overhang_mm
+from packsim.tipping.safe_slack import edge_slack_mm, safe_slack
 
 
 def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | None = None) -> Floats:
@@ -45,7 +45,7 @@ def lean_energy_mJ(lean_rad: ArrayLike, stance: Stance, balance_rad: float | Non
     >>> float(lean_energy_mJ(can.balance_angle_rad, can))  # weight times (arm - cg height)
     0.703
     """
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     lean = np.clip(np.asarray(lean_rad, dtype=np.float64), 0.0, alpha)
     # cos(α − θ) − cos α as a product keeps the digits of a small lean
     part = 2.0 * np.sin(alpha - lean / 2.0) * np.sin(lean / 2.0)
@@ -87,7 +87,7 @@ def chain_energy_mJ(
     alone at the guide that is the rule of `edge_slack_mm`. Derived here; cans stay on their bases.
     """
     gaps = np.maximum(np.asarray(gaps_mm, dtype=np.float64), 0.0)
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     reach = stance.height_mm * math.sin(alpha)
     before = np.cumsum(gaps, axis=-1) - gaps
     left = np.maximum(reach - before, 0.0)
@@ -149,12 +149,12 @@ class RowLoad:
     def __post_init__(self) -> None:
         if self.cans < 1:
             raise InputError("cans", self.cans, "at least 1")
-        checked_balance_rad(self.stance, self.balance_rad)
+        self.stance.balance_under_load_rad(self.balance_rad)
 
     @property
     def alpha_rad(self) -> float:
         """Effective balance angle [rad]."""
-        return checked_balance_rad(self.stance, self.balance_rad)
+        return self.stance.balance_under_load_rad(self.balance_rad)
 
     @property
     def reach_mm(self) -> float:

@@ -1,8 +1,4 @@
-"""How much slack lets a can past its balance point, and how close a given slack comes to that.
-
-A can leans about the rim of its open end. Beside a guide a wire stops it, inside the pack the next
-can does; this module answers for both, for the slack as a whole gathered in one place.
-"""
+"""How much slack, all in one place, lets a can past its balance point: at a guide, in the pack."""
 
 import math
 from collections.abc import Sequence
@@ -13,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.arrays import Floats
 from packsim.can import Stance
-from packsim.errors import InputError, at_least, between, finite
-from packsim.tipping.wires import NOTHING_HOLDS_RAD, edge_slack_mm, wire_lean_rad
+from packsim.errors import InputError, at_least, finite
+from packsim.tipping.stops import lean_index, wire_lean_rad
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +67,82 @@ class TipIndex:
         return max(self.edge, self.centre)
 
 
+def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: ArrayLike) -> Floats:
+    """Gap at a guide from which one wire still brings back a can that leans on it [mm].
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : array_like
+        Balance angle α, the load included [rad].
+    wire_mm : array_like
+        Wire height z; NaN for a wire that is gone [mm].
+
+    Returns
+    -------
+    ndarray
+        z tan α up to z = H cos α, √(H² − z²) from there to the top, 0 above it.
+
+    Notes
+    -----
+    A can that leans by θ meets the wire across a gap g when z tan θ = g, as long as its top edge,
+    at H cos θ, is not below the wire (`wire_lean_rad`). The top edge passes under a wire at z when
+    the gap is more than √(H² − z²), which happens before balance when z > H cos α. So the limit
+    rises with the wire until z = H cos α, where it is H sin α, and falls to nothing from there to
+    the top of the can: a wire close under the top of the can is not the safest. Derived here.
+
+    Examples
+    --------
+    >>> [float(wire_limit_mm(124.0, math.atan(33.0 / 74.0), z)) for z in (60.0, 113.2, 122.0)]
+    [26.757, 50.481, 22.181]
+    """
+    z = np.asarray(wire_mm, dtype=np.float64)
+    if (z <= 0.0).any():
+        raise InputError("wire_mm", float(z.min()), "a number above 0")
+    reach = np.sqrt(np.maximum(0.0, height_mm**2 - z**2))
+    return np.asarray(np.minimum(z * np.tan(balance_rad), reach))
+
+
+def edge_slack_mm(
+    height_mm: float, balance_rad: ArrayLike, wire_heights_mm: Sequence[ArrayLike]
+) -> tuple[Floats, Floats]:
+    """Most slack a set of wires can take before an edge can reaches its balance point.
+
+    Parameters
+    ----------
+    height_mm : float
+        Can height H [mm].
+    balance_rad : array_like, any shape
+        Effective balance angle α [rad].
+    wire_heights_mm : sequence of array_like
+        Height of each wire, broadcasts with the angle; NaN where it is gone [mm].
+
+    Returns
+    -------
+    limit_mm : ndarray
+        Largest `wire_limit_mm` of the wires; 0 when no wire is below H [mm].
+    wire_mm : ndarray
+        The wire it belongs to; NaN when there is none [mm].
+
+    Examples
+    --------
+    >>> limit, wire = edge_slack_mm(124.3, math.radians(24.0), [45.0, 90.0])
+    >>> float(limit), float(wire)
+    (40.07, 90.0)
+    """
+    shape = np.broadcast_shapes(*(np.shape(each) for each in (balance_rad, *wire_heights_mm)))
+    best, wire = np.zeros(shape), np.full(shape, np.nan)
+    for z in wire_heights_mm:
+        limit = wire_limit_mm(height_mm, balance_rad, z)
+        better = (limit > best) | (np.isnan(wire) & (np.asarray(z) < height_mm))
+        best, wire = np.where(better, limit, best), np.where(better, z, wire)
+    return best, wire
+
+
 def centre_slack_mm(height_mm: float, balance_rad: ArrayLike) -> Floats:
     """Most slack before a can between others reaches its balance point, H sin α [mm]."""
-    limit: Floats = height_mm * np.sin(balance_rad)
-    return limit
+    return np.asarray(height_mm * np.sin(balance_rad))
 
 
 def gathered_leans_rad(
@@ -89,37 +157,11 @@ def gathered_leans_rad(
     return edge, np.arcsin(np.clip(np.asarray(slack_mm) / height_mm, 0.0, 1.0))
 
 
-def lean_index(lean_rad: ArrayLike, balance_rad: ArrayLike) -> Floats:
-    """Lean over balance angle, 1 where a can is at its balance point [-].
-
-    Infinite where nothing stops the can, or a load has used up the balance angle; arrays are
-    broadcast together [rad].
-    """
-    lean, balance = np.broadcast_arrays(lean_rad, balance_rad)
-    stands = (balance > 0.0) & (lean < NOTHING_HOLDS_RAD)
-    index: Floats = np.full(lean.shape, math.inf)
-    np.divide(lean, balance, out=index, where=stands)
-    return index
-
-
 def slack_verdict(slack_mm: ArrayLike, allowed_mm: ArrayLike, index: ArrayLike) -> NDArray[np.str_]:
     """Judge slack against what is allowed and the tip index it gives, in words; see `TipIndex`."""
     slack = np.asarray(slack_mm)
     cases = [slack < 0.0, np.asarray(index) >= 1.0, slack <= allowed_mm]
     return np.select(cases, ["tight", "can tip", "held"], "loose")
-
-
-def checked_balance_rad(stance: Stance, balance_rad: float | None) -> float:
-    """Return the effective balance angle, the stance's own by default [rad].
-
-    Raises `InputError` if it is negative or a right angle and more.
-    """
-    if balance_rad is None:
-        return stance.balance_angle_rad
-    between("balance_rad", balance_rad, 0.0, math.pi / 2.0, "rad")
-    if balance_rad >= math.pi / 2.0:
-        raise InputError("balance_rad", balance_rad, "less than π/2 rad")
-    return balance_rad
 
 
 def safe_slack(
@@ -159,7 +201,7 @@ def safe_slack(
     >>> safe.governing, safe.slack_mm, safe.centre_mm
     ('edge', 40.08, 50.57)
     """
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     edge, wire = map(float, edge_slack_mm(stance.height_mm, alpha, wire_heights_mm))
     centre = float(centre_slack_mm(stance.height_mm, alpha))
     governing = "edge" if edge <= centre else "centre"
@@ -199,7 +241,7 @@ def tip_index(
     """
     slack = finite("slack_mm", slack_mm)
     at_least("factor", factor, 1.0)
-    alpha = checked_balance_rad(stance, balance_rad)
+    alpha = stance.balance_under_load_rad(balance_rad)
     leans = gathered_leans_rad(slack, wire_heights_mm, stance.height_mm)
     edge, centre = (float(lean_index(lean, alpha)) for lean in leans)
     limit = safe_slack(stance, wire_heights_mm, alpha).slack_mm / factor

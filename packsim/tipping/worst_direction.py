@@ -83,7 +83,7 @@ def free_travels_mm(
 
 @kernel
 def on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
-    """`packsim.tipping.wires.wire_lean_rad` of one can in one direction [rad]."""
+    """`packsim.tipping.stops.wire_lean_rad` of one can in one direction [rad]."""
     lean = math.pi / 2.0
     if gap < height and cos_off > 1e-12:
         out = max(gap, 0.0) / cos_off

@@ -10,8 +10,8 @@ from packsim.pack.crosswise import RowParting, row_parting
 from packsim.tipping.gathered_slack import GatheredLean
 from packsim.tipping.lean import LeanEnvelope
 from packsim.tipping.rocking import Rocking, rocking
+from packsim.tipping.safe_slack import wire_limit_mm
 from packsim.tipping.sliding import Sliding, sliding
-from packsim.tipping.wires import wire_limit_mm
 from packsim.why.cans import RowEnergies, SprayTerms, row_energies, spray_terms
 from packsim.width.guide_wires import WireSpan, slackest_span
 from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands

@@ -134,7 +134,7 @@ def wire_bands(size: str, stance: Stance, margins: Margins) -> tuple[WireBand, W
     -------
     upper, lower : WireBand
         From the centre of gravity + margin to H cos α, above which the edge limit falls again
-        (`packsim.tipping.wires.wire_limit_mm`), or to the clearance under the top if that is
+        (`packsim.tipping.safe_slack.wire_limit_mm`), or to the clearance under the top if that is
         lower; and from the lip clearance to low share × H. A band may be empty.
     """
     height = stance.height_mm

@@ -10,7 +10,7 @@ import shapely
 from packsim.errors import InputError
 from packsim.passage.guide_faces import GRID_MM, faces_with_bow, reach_of_disc
 from packsim.passage.track import build_track
-from packsim.tipping.hold_down import meeting_lean_rad
+from packsim.tipping.stops import meeting_lean_rad
 from packsim.width.slack_budget import slack_budget
 
 

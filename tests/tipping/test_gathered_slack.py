@@ -14,7 +14,7 @@ from packsim.can import Stance
 from packsim.pack.state import pack_between
 from packsim.tipping.gathered_slack import gathered_lean, lateral_travel_mm
 from packsim.tipping.safe_slack import safe_slack, tip_index
-from packsim.tipping.wires import wire_lean_rad
+from packsim.tipping.stops import wire_lean_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 D, H, R = CAN.diameter_mm, CAN.height_mm, CAN.radius_mm

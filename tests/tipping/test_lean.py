@@ -18,7 +18,8 @@ from packsim.errors import InputError
 from packsim.pack.state import pack_between
 from packsim.tipping import lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
-from packsim.tipping.wires import edge_slack_mm, wire_lean_rad
+from packsim.tipping.safe_slack import edge_slack_mm
+from packsim.tipping.stops import wire_lean_rad
 from packsim.tipping.worst_direction import free_travels_mm
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)

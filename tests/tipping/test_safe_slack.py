@@ -11,8 +11,9 @@ from scipy.optimize import brentq
 
 from packsim.can import Can, Stance
 from packsim.errors import InputError
-from packsim.tipping.safe_slack import centre_slack_mm, safe_slack, tip_index
-from packsim.tipping.wires import NOTHING_HOLDS_RAD, edge_slack_mm, overhang_mm, wire_lean_rad
+from packsim.tipping.gathered_slack import overhang_mm
+from packsim.tipping.safe_slack import centre_slack_mm, edge_slack_mm, safe_slack, tip_index
+from packsim.tipping.stops import NOTHING_HOLDS_RAD, wire_lean_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 BODY = Can("demo", 66.09, 124.3, 0.0102, 74.2, 10.0, 23.0)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.wires import wire_limit_mm
+from packsim.tipping.safe_slack import wire_limit_mm
 from packsim.width.wire_heights import (
     Margins,
     WireBand,

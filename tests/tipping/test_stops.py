@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.hold_down import clearance_limit_mm, hold_down, meeting_lean_rad, rise_mm
+from packsim.tipping.stops import clearance_limit_mm, hold_down, meeting_lean_rad, rise_mm
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 WET = Stance(66.09, 124.3, 0.0187, 94.8)
