@@ -48,7 +48,7 @@ def compiled(function: Function) -> Function:
     """Return a kernel compiled: the same source, the same answers, a hundred times the speed.
 
     The first call in a process imports numba (about 0.5 s of CPU); the first on a machine compiles
-    (seconds), and says so on the screen for errors.
+    (seconds), and says so on the screen for errors, but in a process that others started.
 
     Parameters
     ----------
@@ -109,10 +109,12 @@ def _compile_all() -> None:
     Numba looks a kernel's helpers up by name in its module when it is first called, so the names in
     the modules of kernels are pointed at the compiled selves.
     """
+    from multiprocessing import parent_process
+
     import numba
     from numba.core import event
 
-    if not any(KERNELS.values()):
+    if parent_process() is None and not any(KERNELS.values()):  # of many at work one speaks
         event.register("numba:compile", _notice(event.Listener))  # type: ignore[no-untyped-call]
     stamps = {function: _stamp(function) for function, done in KERNELS.items() if done is None}
     for function, stamp in stamps.items():

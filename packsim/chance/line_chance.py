@@ -16,6 +16,7 @@ from packsim.chance.spectrum import SURE, Spectrum
 from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
+from packsim.passage.along_travel import room_along
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -61,6 +62,8 @@ class LineChance:
         The line for a pack that enters left, in the centre and right; empty unless asked for.
     reason : str
         Why no can fits, or empty.
+    lower_bound : bool
+        Whether the slices hold cans that the whole line lets tip, so that more tip than this.
     """
 
     size: str
@@ -73,6 +76,7 @@ class LineChance:
     cans: int
     sides: Mapping[str, Rate] = field(default_factory=dict)
     reason: str = ""
+    lower_bound: bool = False
 
     @property
     def tips_per_million(self) -> float:
@@ -161,7 +165,8 @@ def chance_of(
     passage = passage_of(scenario, scenario.size(size).name)
     kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
     found = _settled(passage, scenario.seed, kicks, accuracy, plan or Plan(), progress)
-    made = replace(found, size=scenario.size(size).name, side=share)
+    holds = room_along(scenario, size).slices_hold
+    made = replace(found, size=scenario.size(size).name, side=share, lower_bound=holds)
     if sides:
         others = {
             name: made.line
@@ -183,7 +188,8 @@ def kept_chance(scenario: Scenario, size: str) -> LineChance | None:
         found = _settled(passage, scenario.seed, kicks, ACCURACY, Plan(), None, only_kept=True)
     except LookupError:
         return None
-    return replace(found, size=name, side=scenario.mat.pack_enters)
+    holds = room_along(scenario, name).slices_hold
+    return replace(found, size=name, side=scenario.mat.pack_enters, lower_bound=holds)
 
 
 def _share(side: float | str) -> float:

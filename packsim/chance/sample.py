@@ -13,6 +13,7 @@ from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
 from packsim.passage import PLACES
+from packsim.passage.along_travel import LEAST_SLICE_MM
 from packsim.passage.kicks import along_sprays_mm, place_index
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
@@ -62,7 +63,7 @@ class Plan:
         Travel of the mat between two looks at the pack [mm].
     """
 
-    slice_mm: float = 600.0
+    slice_mm: float = LEAST_SLICE_MM
     cans: int = 250
     dt_s: float = 0.2
     look_mm: float = 200.0

@@ -20,8 +20,9 @@ from packsim.cli.outputs import (
 )
 
 _WHOLE = (
-    "Follow the cans through a line full of cans instead of counting slices that repeat along "
-    "travel: slower, but cans held up or pushed back are seen."
+    "Follow the cans through a line full of cans, or count slices that repeat along travel: "
+    "quicker, but cans held up or pushed back are not seen. If left out: slices, but the whole "
+    "line where cans that touch along travel could tip."
 )
 _PLACES = "Draw tips by stage and place (.svg or .png)."
 _PROFILE = "Draw the slack along the line (.svg or .png)."
@@ -32,7 +33,7 @@ _RECORD = "Keep one passage to play back (.npz)."
 def run_command(
     scenario: opt.Scenario,
     cans: Annotated[int, typer.Option(help="Cans to count in each run.")] = 5000,
-    whole_line: Annotated[bool, typer.Option("--whole-line", help=_WHOLE)] = False,
+    whole_line: Annotated[bool | None, typer.Option("--whole-line/--slices", help=_WHOLE)] = None,
     repeats: Annotated[int, typer.Option(help="Number of runs, each with its own seed.")] = 4,
     seed: Annotated[
         int | None, typer.Option(help="Seed of the random numbers; the scenario's own if left out.")

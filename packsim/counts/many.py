@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Final, NamedTuple
 
@@ -11,6 +12,7 @@ from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
 from packsim.counts.pool import cores, shared
 from packsim.errors import positive, whole
+from packsim.passage.along_travel import LEAST_SLICE_MM
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
@@ -24,19 +26,21 @@ LOOK_EVERY_S: Final = 5.0
 SLICE_CANS: Final = 2500
 """Most cans in a slice. More take little less time a can, and fewer share the cores better."""
 
-LEAST_SLICE_MM: Final = 600.0
-"""Least length of a slice, so that no can is pushed by its own copies [mm]."""
-
 _WORTH: Final = 2000
 """Cans that go through while one more process starts, one to two seconds."""
 
 
 class Line(NamedTuple):
-    """What is to be counted: a can size on a line, from a seed."""
+    """What is to be counted: a can size on a line, from a seed.
+
+    By default the pack is a slice that repeats along travel, or several where cans are many, so
+    that every can that is moved is counted; otherwise cans go through a line full of cans.
+    """
 
     size: str
     seed: int
     track: Track
+    whole_line: bool = False
 
 
 class _Job(NamedTuple):
@@ -56,7 +60,6 @@ def run_many(
     cans: int,
     repeats: int,
     workers: int | None = None,
-    whole_line: bool = False,
     dt_s: float = DT_S,
     progress: Progress | None = None,
 ) -> tuple[Passages, ...]:
@@ -72,9 +75,6 @@ def run_many(
         Number of runs.
     workers : int, optional
         Processes to share the work; all cores by default. The result does not depend on it.
-    whole_line : bool
-        Follow the cans through a line full of cans. By default the pack is a slice that repeats
-        along travel, or several where cans are many, so that every can that is moved is counted.
     dt_s : float
         Length of a step [s].
     progress : callable, optional
@@ -99,10 +99,12 @@ def run_many(
     jobs = [
         _Job(i, number, *one, line.track)
         for i, line in enumerate(lines)
-        for number, one in enumerate(_runs(line, cans, repeats, whole_line))
+        for number, one in enumerate(_runs(line, cans, repeats))
     ]
     asked = sum(job.cans for job in jobs)
     several = workers or min(cores(), max(1, asked // _WORTH))
+    if min(several, len(jobs)) > 1:
+        _compile_first(lines)
     runs: list[tuple[int, OneRun]] = []
     interrupted, done = False, 0
     try:
@@ -124,20 +126,20 @@ def run_many(
             runs=tuple(sorted((r for at, r in runs if at == i), key=lambda run: run.number)),
             asked=sum(job.line == i for job in jobs),
             interrupted=interrupted,
-            whole_line=whole_line,
+            whole_line=line.whole_line,
         )
         for i, line in enumerate(lines)
     )
 
 
 def _runs(
-    line: Line, cans: int, repeats: int, whole_line: bool
+    line: Line, cans: int, repeats: int
 ) -> Iterator[tuple[int, float | None, np.random.SeedSequence]]:
     """Cans of each run, length of its slice and its seed."""
     infeed = line.track.infeed
     each = np.random.SeedSequence(line.seed).spawn(repeats)
-    if whole_line or not len(infeed):
-        yield from ((cans, None if whole_line else LEAST_SLICE_MM, seed) for seed in each)
+    if line.whole_line or not len(infeed):
+        yield from ((cans, None if line.whole_line else LEAST_SLICE_MM, seed) for seed in each)
         return
     stretches = max(cans / len(infeed), LEAST_SLICE_MM / infeed.length_mm)
     slices = math.ceil(cans / SLICE_CANS)
@@ -145,6 +147,15 @@ def _runs(
     for seed in each:
         for one in [seed] if slices == 1 else seed.spawn(slices):
             yield long * len(infeed), long * infeed.length_mm, one
+
+
+def _compile_first(lines: Sequence[Line]) -> None:
+    """Compile what a run takes here, and not in every process at once: in the shortest run."""
+    for line in lines[:1]:
+        shaking = line.track.shaking
+        surely = replace(shaking, energy_mJ=np.full_like(shaking.energy_mJ, 1e6))
+        track = replace(line.track, shaking=surely)
+        run_passage(track, seed=0, slice_mm=LEAST_SLICE_MM, time_s=10 * DT_S, keep_frames=False)
 
 
 def _run_one(dt_s: float, job: _Job) -> tuple[int, OneRun | None, int]:

@@ -7,6 +7,7 @@ from typing import Final
 from packsim.counts.many import Line, run_many
 from packsim.counts.passages import Passages
 from packsim.line import Scenario
+from packsim.passage.along_travel import room_along
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.track import loaded_track
@@ -36,8 +37,9 @@ class Order:
         Number of runs.
     workers : int, optional
         Processes to share them; all cores by default.
-    whole_line : bool
-        Follow the cans through a line full of cans instead of counting slices that repeat.
+    whole_line : bool, optional
+        Follow the cans through a line full of cans instead of counting slices that repeat; by
+        default where slices hold cans that a whole line lets tip.
     can_friction : float
         Friction between cans [-].
     """
@@ -47,7 +49,7 @@ class Order:
     cans: int = CANS
     repeats: int = 1
     workers: int | None = None
-    whole_line: bool = False
+    whole_line: bool | None = None
     can_friction: float = 0.0
 
     def count(self, scenario: Scenario, progress: Progress | None = None) -> Passages:
@@ -60,7 +62,14 @@ class Order:
         """Run it on several lines at once, and count on each."""
         sizes = [scenario.size(self.size).name for scenario in scenarios]
         lines = [
-            Line(size, self._seed(scenario), loaded_track(scenario, size, self.can_friction))
+            Line(
+                size,
+                self._seed(scenario),
+                loaded_track(scenario, size, self.can_friction),
+                room_along(scenario, size).slices_hold
+                if self.whole_line is None
+                else self.whole_line,
+            )
             for size, scenario in zip(sizes, scenarios, strict=True)
         ]
         return run_many(
@@ -68,7 +77,6 @@ class Order:
             cans=self.cans,
             repeats=self.repeats,
             workers=self.workers,
-            whole_line=self.whole_line,
             progress=progress,
         )
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from packsim.compiled import FIRST_TIME
 from packsim.passage.store import load_record
 
 Run = Callable[..., Any]
@@ -148,6 +151,24 @@ def test_what_is_counted_is_said(packsim: Run, line: Path) -> None:
     whole = packsim(*asked, "--whole-line").stdout
     assert "those that were on it at the start are not counted" in whole
     assert "50 cans in 1 of 1 runs" in whole
+    line.write_text(LINE.replace("pack_fill = 0.99", "pack_fill = 1.0"), encoding="utf-8")
+    touching = packsim(*asked).stdout
+    assert "those that were on it at the start are not counted" in touching
+    assert "Expected tips are a lower bound" in touching
+    assert "Counted in slices of pack" in packsim(*asked, "--slices").stdout
+
+
+@pytest.mark.slow
+def test_that_kernels_are_compiled_is_said_once_however_many_compile(
+    line: Path, tmp_path: Path
+) -> None:
+    asked = ("run", str(line), "--cans", "100", "--repeats", "4", "--workers", "2")
+    found = subprocess.run(
+        [sys.executable, "-m", "packsim", *asked],
+        env={**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "code")},
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert found.stderr.count(FIRST_TIME) == 1
 
 
 def test_fitted_kicks_take_the_place_of_the_assumed_ones(

@@ -11,17 +11,19 @@ from scipy import stats
 
 from packsim.counts.intervals import poisson_interval
 from packsim.counts.many import Line, run_many
+from packsim.counts.order import Order
 from packsim.counts.passages import Passages
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.track import build_track, loaded_track
-from packsim.scenario import load_scenario
+from packsim.passage.along_travel import room_along
+from packsim.passage.track import build_track
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)
 
 
-def many(scenario, can, seed=5, **more) -> Passages:
-    (found,) = run_many([Line(can.name, seed, build_track(scenario, can))], **more)
+def many(scenario, can, seed=5, whole_line=False, **more) -> Passages:
+    line = Line(can.name, seed, build_track(scenario, can), whole_line)
+    (found,) = run_many([line], **more)
     return found
 
 
@@ -95,7 +97,7 @@ def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
         if done == 40:
             raise KeyboardInterrupt
 
-    cut = many(wide, can, cans=20, repeats=4, whole_line=True, progress=stop)
+    cut = many(wide, can, whole_line=True, cans=20, repeats=4, progress=stop)
     assert cut.interrupted
     assert len(cut.runs) == 2
     assert cut.asked == 4
@@ -118,23 +120,46 @@ def test_several_lines_are_counted_as_each_by_itself(wide, can, passages) -> Non
     assert not np.array_equal(first.kicks, second.kicks)
 
 
-@pytest.mark.slow
-def test_slices_and_the_whole_line_count_alike(root) -> None:
-    """Cans that a slice counts tip as often as those that go through a line full of cans.
+def alike(track, **how: int) -> tuple[float, list[int]]:
+    """Chance that slices and the whole line differ as they do, and first tips of 1000 cans.
 
     Two Poisson counts with the same rate: given their sum, the first is binomial with its share of
     the cans.
     """
-    track = loaded_track(load_scenario(root / "tests/trial/small_line.toml"), "sleek body")
-    stronger = replace(track.shaking, energy_mJ=6.0 * track.shaking.energy_mJ)
-    line = Line("sleek body", 3, replace(track, shaking=stronger))
-    (slices,) = run_many([line], cans=400, repeats=3)
-    (whole,) = run_many([line], cans=400, repeats=3, whole_line=True)
-    assert (whole.counted, whole.whole_line, slices.whole_line) == (1200, True, False)
+    lines = [Line("can", 3, track, whole_line) for whole_line in (False, True)]
+    slices, whole = run_many(lines, workers=1, dt_s=0.1, **how)
+    assert (slices.whole_line, whole.whole_line) == (False, True)
+    cans = [each.counted for each in (slices, whole)]
     first = [sum(each.first_tips) for each in (slices, whole)]
-    assert min(first) >= 10
-    share = slices.counted / (slices.counted + whole.counted)
-    assert stats.binomtest(first[0], sum(first), share).pvalue > 0.01
+    chance = stats.binomtest(first[0], sum(first), cans[0] / sum(cans)).pvalue
+    return chance, [round(1000 * tips / of) for tips, of in zip(first, cans, strict=True)]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("slack", [42.0, 52.0])
+def test_slices_and_the_whole_line_count_alike_where_cans_part_along_travel(
+    line, can, slack
+) -> None:
+    pack = line(4, (slack,), length=1500.0, kicks=ROUGH, state="slack", fill=0.99)
+    assert room_along(pack, can.name).can_tip
+    assert not room_along(pack, can.name).slices_hold
+    chance, tips = alike(build_track(pack, can), cans=800, repeats=2)
+    assert min(tips) >= 10
+    assert chance > 0.01, tips
+
+
+@pytest.mark.slow
+def test_slices_hold_cans_that_touch_along_travel(line, can) -> None:
+    """At a fill of 1 the pack gets longer on its way, which a slice cannot; the order knows it."""
+    pack = line(4, (46.0,), length=1500.0, kicks=ROUGH, state="slack", fill=1.0)
+    chance, (slices, whole) = alike(build_track(pack, can), cans=800, repeats=2)
+    assert slices < whole
+    assert chance < 0.001
+    room = room_along(pack, can.name)
+    assert (room.can_tip, room.kept_mm, room.slices_hold) == (True, 0.0, True)
+    order = Order(cans=20, workers=1)
+    assert order.count(pack).whole_line
+    assert not replace(order, whole_line=False).count(pack).whole_line
 
 
 def test_nothing_done_is_not_a_rate(wide, can) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from packsim.chance import LineChance, Rate, StageChance
+from packsim.passage.along_travel import room_along
 from packsim.report.page.page import study_page
 from packsim.report.words import chance_words as words
 from packsim.report.words.display import Display
@@ -88,3 +89,13 @@ def test_the_page_shows_it_or_says_how_to_get_it() -> None:
     assert "14,700 (11,800–18,400)" in shown
     assert "packsim report FILE --chance" not in shown
     assert "packsim report FILE --chance" in study_page(study, Display())
+
+
+def test_a_lower_bound_is_said_first_with_the_room_that_decides_it() -> None:
+    found = replace(chance(3.0, 0.0), lower_bound=True)
+    assert not words.at_least_text(LINE, chance(3.0, 0.0))
+    said = words.Told("big", LINE, found).said[0]
+    room = room_along(LINE, "big")
+    assert said.startswith("Expected tips are a lower bound")
+    assert f"{room.kept_mm:.3f} mm of room along travel" in said
+    assert f"open about {room.opened_mm:.3f} mm" in said

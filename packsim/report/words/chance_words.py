@@ -83,6 +83,7 @@ class Told:
         if self.chance.reason:
             return [self.chance.reason]
         lines = [
+            at_least_text(self.scenario, self.chance),
             sides_text(self.chance),
             rests_on(self.scenario, self.chance.side),
             counting_text(self.chance),
@@ -119,6 +120,21 @@ def rests_on(scenario: Scenario, side: float) -> str:
     """Say what a chance rests on."""
     known = "assumed" if entry_assumed(scenario) else "as given"
     return f"Rests on: the pack enters {entry_text(side)} ({known}); {kicks_text(scenario)}."
+
+
+def at_least_text(scenario: Scenario, chance: LineChance) -> str:
+    """Say where slices hold cans that the whole line lets tip; empty where they do not."""
+    if not chance.lower_bound:
+        return ""
+    from packsim.passage.along_travel import room_along
+
+    room = room_along(scenario, chance.size)
+    return (
+        "Expected tips are a lower bound: they come from slices, in which cans have "
+        f"{room.kept_mm:.3f} mm of room along travel at this fill; on the whole line kicks open "
+        f"about {room.opened_mm:.3f} mm, and drift more. Give the fill the line has (pack_fill); "
+        "packsim run counts on the whole line."
+    )
 
 
 def counting_text(chance: LineChance) -> str:
