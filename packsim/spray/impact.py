@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.can import Can
+from packsim.can import Can, Stance
 from packsim.constants import (
     GRAVITY_M_PER_S2,
     N_PER_KG_MM_PER_S2,
@@ -17,7 +17,6 @@ from packsim.constants import (
 )
 from packsim.errors import Assumption
 from packsim.line import Header, Mat
-from packsim.spray.catch import caught
 from packsim.spray.dose import medium_of
 from packsim.spray.jets import (
     Footprint,
@@ -26,11 +25,11 @@ from packsim.spray.jets import (
     jet_speed_mm_per_s,
     thrust_of_nozzle_N,
 )
-from packsim.spray.leaning import axial_share
 from packsim.spray.pipe import PIPE_ASSUMED, PipeRun, pipe_run, smallest_pipe
+from packsim.spray.spray_load import upright_load
 
 _MM3_PER_ML = 1000.0
-_STEPS = 15
+_STEPS = 41
 """Places of a can along travel at which a header's push on it is looked at."""
 
 IMPACT_ASSUMED: Final = (
@@ -111,13 +110,7 @@ def header_work(
         All of the momentum is given up where the spray lands, times the header's splash factor.
     """
     patch = footprint_of(header, can.height_mm)
-    passes = mat.open_fraction if header.side == "below" else 1.0
-    axial = passes * thrust_of_nozzle_N(header) * axial_share(patch)
-    pushes = [
-        axial * _most_caught(header, patch, lines_mm, radius)
-        for radius in (can.diameter_mm / 2.0, can.dome_rim_radius_mm)
-        if radius > 0.0
-    ]
+    rim = can.dome_rim_radius_mm if header.side == "above" else 0.0
     return HeaderWork(
         station_mm=header.station_mm,
         medium=medium_of(header),
@@ -125,8 +118,8 @@ def header_work(
         pipe=None if header.pipe_mm is None else pipe_run(header, header.pipe_mm),
         smallest_pipe=smallest_pipe(header, least_share),
         impact_MPa=thrust_of_nozzle_N(header) * densest_per_mm2(patch),
-        push_N=pushes[0],
-        pool_push_N=pushes[-1] if header.side == "above" and len(pushes) > 1 else 0.0,
+        push_N=_most_push_N(header, can, lines_mm, mat, can.diameter_mm / 2.0),
+        pool_push_N=_most_push_N(header, can, lines_mm, mat, rim) if rim > 0.0 else 0.0,
     )
 
 
@@ -148,12 +141,12 @@ def densest_per_mm2(patch: Footprint) -> float:
     return float(np.max(np.cumsum(each)))
 
 
-def _most_caught(header: Header, patch: Footprint, lines: Floats, radius: float) -> float:
-    """Return the most that all nozzles together put on a disc on any lane, in nozzles."""
-    along = np.linspace(0.0, patch.half_along_mm + radius, _STEPS)[:, None, None]
-    along = np.concatenate([-along[:0:-1], along])
-    across = lines[:, None] - header.positions_mm
-    return float(caught(patch, along, across, radius).share.sum(axis=2).max())
+def _most_push_N(header: Header, can: Can, lines: Floats, mat: Mat, radius: float) -> float:
+    """Return the most a header pushes on a disc at the height of the cans, on any lane."""
+    disc = Stance(2.0 * radius, can.height_mm, mass_kg=1.0, cg_mm=1.0)
+    reach = footprint_of(header, can.height_mm).half_along_mm + radius
+    along = header.station_mm + np.linspace(-reach, reach, _STEPS)[:, None]
+    return float(np.abs(upright_load([header], disc, mat.open_fraction, along, lines)[0]).max())
 
 
 def momentum_per_mL_Ns(header: Header) -> float:
