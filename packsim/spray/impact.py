@@ -38,6 +38,11 @@ IMPACT_ASSUMED: Final = (
         "flat, at the height of the can less the depth of its dome",
         "what reaches that height meets the dome, all else the wall",
     ),
+    Assumption(
+        "gas.hollow",
+        "the water's weight against the gas's pressure",
+        "how deep a gas presses the water in a dome in; what it drags along is left out",
+    ),
     *PIPE_ASSUMED,
 )
 """What flow, pipe and impact rest on beside the spray itself."""
@@ -61,7 +66,7 @@ class HeaderWork:
         The smallest standard pipe that serves; None where none does.
     impact_MPa : float
         Pressure where its spray is densest, of one nozzle alone: on the can tops, or at the mat
-        before it [MPa].
+        before it; its momentum there, and never more than ½ρv², which stops it [MPa].
     push_N : float
         Greatest push of all its nozzles on a can that passes, straight down or up [N].
     pool_push_N : float
@@ -111,13 +116,15 @@ def header_work(
     """
     patch = footprint_of(header, can.height_mm)
     rim = can.dome_rim_radius_mm if header.side == "above" else 0.0
+    stopped = header.pressure_MPa * header.nozzle.velocity_coefficient**2
     return HeaderWork(
         station_mm=header.station_mm,
         medium=medium_of(header),
         flow_L_per_min=flow_L_per_min(header),
         pipe=None if header.pipe_mm is None else pipe_run(header, header.pipe_mm),
         smallest_pipe=smallest_pipe(header, least_share),
-        impact_MPa=thrust_of_nozzle_N(header) * densest_per_mm2(patch),
+        # rays come from a point: near it they are denser than any jet is
+        impact_MPa=min(thrust_of_nozzle_N(header) * densest_per_mm2(patch), stopped),
         push_N=_most_push_N(header, can, lines_mm, mat, can.diameter_mm / 2.0),
         pool_push_N=_most_push_N(header, can, lines_mm, mat, rim) if rim > 0.0 else 0.0,
     )

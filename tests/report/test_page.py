@@ -220,7 +220,7 @@ def test_the_page_shows_what_headers_take_and_do(html, found, small):
                 flow = work.flow_L_per_min
                 assert f">{signed(flow, 0 if flow >= 100 else 1 if flow >= 10 else 2)}</td>" in part
         for dose in check.doses:
-            assert f">{dose.landing.wet_s:.1f}</td>" in part or dose.place == "outside"
+            assert f">{dose.landing.wet_s:.2f}</td>" in part or dose.place == "outside"
     # two sizes, each its doses and its footprints
     assert part.count("<figure>") == 4
     dry = study_page(study_line(small.line(small.stage(name="drain", duty="drain"))), Display())

@@ -164,6 +164,19 @@ def test_a_slot_presses_its_sheet_and_a_ring_its_ring() -> None:
     assert densest_per_mm2(ring) == pytest.approx(1.0 / area)
 
 
+def test_no_spray_presses_harder_than_what_stops_its_jet() -> None:
+    # ½ρv², v = 0.95 √(2 p / ρ): 0.95² of the pressure at the nozzle
+    can = custom_can("demo", 66.0, 124.0)
+    lines, stopped = np.array([400.0]), 0.95**2 * 0.2
+    got = [
+        header_work(header("above", nozzle("cone", degrees)), can, lines, MAT, 0.9).impact_MPa
+        for degrees in (0.2, 1.0, 5.0, 60.0)
+    ]
+    assert got[0] == pytest.approx(stopped)
+    assert got == sorted(got, reverse=True)
+    assert got[-1] < 0.01 * stopped
+
+
 def test_an_air_slot_on_one_can() -> None:
     """A sheet wider than the can gives it the part of its width that the can takes up."""
     can = custom_can("demo", 66.0, 124.0)

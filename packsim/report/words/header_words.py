@@ -109,14 +109,13 @@ def _land(lands: Landing, display: Display) -> tuple[str, ...]:
         _digits(display.impulse_value(each)[0])
         for each in (lands.dome_impulse_Ns, lands.wall_impulse_Ns)
     )
-    dry = f"{lands.dry_s:.1f}" if lands.dry_s else "–"
     inside = lands.wall_share > 0.0
     return (
         percent(lands.wall_share, 0) if inside else "–",
         dome,
         wall if inside else "–",
-        f"{lands.wet_s:.1f}",
-        dry,
+        _digits(lands.wet_s),
+        _digits(lands.dry_s) if lands.dry_s else "–",
     )
 
 
@@ -139,8 +138,10 @@ def blown_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
         if works:
             mm = max(work.hollow_mm for work in works)
             whole = check.at.can.dome_depth_mm
-            text = f"the gas presses a hollow of {display.length(mm)} into the water in a dome"
-            text += f" {display.length(whole)} deep" if mm < whole else ", down to its bottom"
+            text = "the gas presses hard enough to part the water in a dome down to its bottom"
+            if mm < whole:
+                text = f"the gas presses a hollow of {display.length(mm)} into the water in a dome "
+                text += f"{display.length(whole)} deep"
             deep.setdefault(text, []).append(check.at.stage.name)
     return [f"{text} ({', '.join(stages)})" for text, stages in deep.items()]
 
