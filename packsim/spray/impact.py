@@ -62,6 +62,8 @@ class HeaderWork:
         Flow of all its nozzles [L/min].
     pipe : PipeRun or None
         Its pipe, None where the scenario does not give one.
+    pipe_serves : bool or None
+        Whether in it the nozzle at one end gets enough of what the other gets.
     smallest_pipe : PipeRun or None
         The smallest standard pipe that serves; None where none does.
     impact_MPa : float
@@ -77,6 +79,7 @@ class HeaderWork:
     medium: str
     flow_L_per_min: float
     pipe: PipeRun | None
+    pipe_serves: bool | None
     smallest_pipe: PipeRun | None
     impact_MPa: float
     push_N: float
@@ -116,12 +119,14 @@ def header_work(
     """
     patch = footprint_of(header, can.height_mm)
     rim = can.dome_rim_radius_mm if header.side == "above" else 0.0
+    pipe = None if header.pipe_mm is None else pipe_run(header, header.pipe_mm)
     stopped = header.pressure_MPa * header.nozzle.velocity_coefficient**2
     return HeaderWork(
         station_mm=header.station_mm,
         medium=medium_of(header),
         flow_L_per_min=flow_L_per_min(header),
-        pipe=None if header.pipe_mm is None else pipe_run(header, header.pipe_mm),
+        pipe=pipe,
+        pipe_serves=None if pipe is None else pipe.even_share >= least_share,
         smallest_pipe=smallest_pipe(header, least_share),
         # rays come from a point: near it they are denser than any jet is
         impact_MPa=min(thrust_of_nozzle_N(header) * densest_per_mm2(patch), stopped),

@@ -31,6 +31,11 @@ _VISCOSITY_MM2_PER_S: Final = {"liquid": 1.0, "gas": 15.0}
 _ROUNDS: Final = 60
 
 PIPE_ASSUMED: Final = (
+    Assumption(
+        "headers.nozzles_alike",
+        "every nozzle at the header's pressure",
+        "doses and pushes; what the pipe loses is told beside them, not taken off",
+    ),
     Assumption("headers.feed", "from one end", "fed from both ends, the same pipe is more even"),
     Assumption(
         "headers.pipe_roughness",

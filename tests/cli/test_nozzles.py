@@ -81,12 +81,15 @@ def piped(swing_file: Path, folder: Path, *keys: str) -> Path:
 def test_a_pipe_given_is_told_and_one_not_given_only_looked_for(
     swing_file: Path, tmp_path: Path
 ) -> None:
-    file = piped(swing_file, tmp_path, 'pipe_inside = "12 mm"', 'pipe_roughness = "0.2 mm"')
+    file = piped(swing_file, tmp_path, 'pipe_inside = "8 mm"', 'pipe_roughness = "0.2 mm"')
     (answer,) = data("check", file, "--stage", "pre-rinse", "--size", "211 body")["answers"]
     (work,) = answer["sides"][0]["work"]
-    assert work["pipe"]["inside_mm"] == 12.0
+    assert work["pipe"]["inside_mm"] == 8.0
     assert work["pipe"]["last_share"][0] < work["smallest_pipe"]["last_share"][0] < 1.0
     text = ran("check", file, "--stage", "pre-rinse", "--size", "211 body")
+    assert work["pipe_serves"] is False
+    told = " ".join(text.split())
+    assert "too small for its nozzles to spray alike: pre-rinse above; take one of 15.8 mm" in told
     assert text.count("last/first") == 2  # as a head, and where heads are explained
     assert ran("check", swing_file, "--stage", "pre-rinse").count("last/first") == 1
     (answer,) = data("check", swing_file, "--stage", "pre-rinse", "--size", "211 body")["answers"]

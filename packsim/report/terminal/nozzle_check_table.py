@@ -16,6 +16,7 @@ from packsim.report.words.header_words import (
     WORK_LEGEND,
     blown_words,
     landing_table,
+    pipe_warnings,
     taken_words,
     where_words,
     work_table,
@@ -131,7 +132,8 @@ def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
         names = list(dict.fromkeys(c.at.stage.name for c in dry))
         lines.append(f"dry stripes between neighbouring sprays: {stage_words(names, of)}")
     lines += _uneven(checks, of)
-    lines += [*taken_words(checks, display), *blown_words(checks, display)]
+    for told in (taken_words, pipe_warnings, blown_words):
+        lines += told(checks, display)
     apart = _inner_spread(checks)
     if math.isfinite(apart):
         lines.append(

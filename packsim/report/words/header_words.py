@@ -130,6 +130,21 @@ def taken_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     return lines
 
 
+def pipe_warnings(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
+    """Say whose pipes are too small for their nozzles, and how wide one must be."""
+    small: dict[str, list[str]] = {}
+    for check in checks:
+        for side in check.sides:
+            works = [work for work in side.work if work.pipe_serves is False]
+            for bore in dict.fromkeys(pipe_words(w.smallest_pipe, display) for w in works):
+                small.setdefault(bore, []).append(f"{check.at.stage.name} {side.side}")
+    return [
+        f"the pipe is too small for its nozzles to spray alike: {', '.join(where)}; take one of "
+        f"{bore} {display.length_unit} inside, or feed it from both ends"
+        for bore, where in small.items()
+    ]
+
+
 def blown_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     """Say how deep a gas presses the pool in the domes, as a column of water of equal pressure."""
     deep: dict[str, list[str]] = {}
