@@ -163,7 +163,7 @@ def design_command(
         return drillings(found, case.mat.width_mm, shop, proposal)
 
     def sheets() -> Any:
-        return header_sheets(case.name, made(), scenario_hash(case))
+        return header_sheets(case.name, made(), scenario_hash(scenario))
 
     outputs.deliver(
         case,

@@ -129,7 +129,7 @@ class Outputs:
             print_to_terminal(report())
 
     def _write(self, name: str, what: Any, case: Scenario | None) -> None:
-        from packsim.report.files.stamp import stamp_of, stamped
+        from packsim.report.files.stamp import scenario_hash, stamp_of, stamped
         from packsim.report.files.write import check_target, write_bytes
 
         place = Path(self.places[name])
@@ -138,7 +138,10 @@ class Outputs:
             what(place)
             return
         ending = self.kinds.get(name) or place.suffix.lower()
-        stamp = stamp_of(_command(self.names), case)
+        params = {} if asked.get() is None else asked.get().params
+        file = params.get("scenario")
+        digest = scenario_hash(file, params.get("fitted")) if file else ""
+        stamp = stamp_of(_command(self.names), case, digest)
         data = stamped(_bytes(what, ending, stamp), ending, stamp)
         if str(place) == "-":
             # UTF-8 and newlines as they are, whatever the terminal speaks: it is for programs

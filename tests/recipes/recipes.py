@@ -115,7 +115,7 @@ def lanes_command(
     outputs = Outputs(replace, json=json)
     case = load_line(scenario, units)
     found = {f"{one.stage} {one.size}": one.pack.lanes for one in study_line(case).answers}
-    outputs.deliver(lambda: str(found), json=lambda: json_of("lanes", case, lanes=found))
+    outputs.deliver(case, lambda: str(found), json=lambda: json_of("lanes", case, lanes=found))
 '''
 
 RECIPES: Final[dict[str, tuple[Edit, ...]]] = {

@@ -67,7 +67,7 @@ def test_every_file_is_stamped_and_the_same_every_time(
     told = said(file, str(tmp_path / "a" / file).encode() if file.endswith(".dxf") else first)
     case = load_scenario(line)
     name = case.name.replace(",", ";") if file.endswith(".csv") else case.name
-    for part in (name, f"packsim {program_version()}", "211", scenario_hash(case)):
+    for part in (name, f"packsim {program_version()}", "211", scenario_hash(line)):
         assert part in told
     command = [word for word in ASKED[file][:-1] if word not in ("sleek body", "211 body")]
     assert [word for word in command if word not in told] == []
@@ -85,9 +85,15 @@ def test_a_hash_is_of_what_a_scenario_says(root: Path, tmp_path: Path) -> None:
     ):
         file = tmp_path / "line.toml"
         file.write_bytes(change(text).encode())
-        hashes.append(scenario_hash(load_scenario(file)))
+        hashes.append(scenario_hash(file))
     assert hashes[0] == hashes[1] != hashes[2]
     assert re.fullmatch(r"[0-9a-f]{12}", hashes[0])
+    kicks = [tmp_path / "a.toml", tmp_path / "b.toml"]
+    for energy, path in enumerate(kicks, start=1):
+        path.write_text(f'[kicks.rinse]\nenergy = "{energy} mJ"\ntrial = "t"\n', "utf-8")
+    file.write_text('include = "a.toml"\n' + text, "utf-8")
+    assert len({scenario_hash(file), scenario_hash(file, kicks[1]), *hashes}) == 4
+    assert scenario_hash(file) == scenario_hash(file, kicks[0])
 
 
 def test_names_cannot_break_out_of_a_stamp(root: Path, tmp_path: Path) -> None:

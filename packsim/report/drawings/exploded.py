@@ -73,7 +73,8 @@ def _ordinate(ordinate: Ordinate) -> tuple[Plain, ...]:
     (x, y), size = ordinate.end_mm, ordinate.size_mm
     up = y > ordinate.at_mm[1]
     at = (x, y + math.copysign(0.3 * size, y - ordinate.at_mm[1]))
-    text = Label(at, ordinate.text, size, ordinate.role, "start" if up else "end", math.pi / 2.0)
+    held = "start" if up else "end"
+    text = Label(at, ordinate.text, size, ordinate.role, held, turn_rad=math.pi / 2.0)
     return Polyline(leader(ordinate), ordinate.role), text
 
 

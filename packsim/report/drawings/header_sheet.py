@@ -155,7 +155,7 @@ class _Sheet:
         _, paper = surround(self.drilling, self.notes(), self.wide, self.tall)
         head = Label((FRAME_MM + 4.0, self.tall - FRAME_MM - 5.0), title, 4.0, "title")
         parts = (*self._strips(), *self._pipe(), *self._dimensions())
-        return Drawing(title, low, high, self.scale, parts, (*paper, head), block)
+        return Drawing(title, low, high, self.scale, parts, paper=(*paper, head), block=block)
 
     def notes(self) -> tuple[str, ...]:
         """Say what no line of the drawing says."""

@@ -1,18 +1,20 @@
 """Where a written file comes from: worded here and nowhere else, put into files of every kind.
 
-No date: the same command on the same scenario gives the same bytes. A hash is that of what a
-scenario says, included files and all, so that neither comments nor line ends change it.
+No date: the same command on the same scenario gives the same bytes.
 """
 
+import json
 import struct
+import tomllib
 import zlib
 from dataclasses import dataclass
 from hashlib import sha256
 from html import escape
+from pathlib import Path
 
 from packsim.line import Scenario
 from packsim.report.words.numbers import printable
-from packsim.scenario import scenario_to_toml
+from packsim.scenario.load import read_text
 from packsim.version import program_version
 
 
@@ -49,17 +51,28 @@ class Stamp:
         return printable("; ".join([*parts, self.command]))
 
 
-def stamp_of(command: str, scenario: Scenario | None, title: str = "") -> Stamp:
-    """Return the stamp of what a command makes of a scenario."""
+def stamp_of(command: str, scenario: Scenario | None, digest: str = "") -> Stamp:
+    """Return the stamp of what a command makes of a scenario, with its `scenario_hash`."""
     program = f"packsim {program_version()}"
     if scenario is None:
-        return Stamp(title or "packsim", command, program)
-    return Stamp(scenario.name, command, program, scenario.seed, scenario_hash(scenario))
+        return Stamp("packsim", command, program)
+    return Stamp(scenario.name, command, program, scenario.seed, digest)
 
 
-def scenario_hash(scenario: Scenario) -> str:
-    """Return the first 12 digits of the SHA-256 of a scenario written out in full."""
-    return sha256(scenario_to_toml(scenario).encode()).hexdigest()[:12]
+def scenario_hash(path: str | Path, fitted: str | Path | None = None) -> str:
+    """Return the first 12 digits of the SHA-256 of what a scenario file and its kicks say.
+
+    Of keys and values alone, in one order: comments, blanks and line ends do not count, nor does
+    the version of the program.
+    """
+    data = [tomllib.loads(read_text(Path(path)))]
+    kicks = fitted or data[0].get("include")
+    if kicks is not None:
+        data.append(
+            tomllib.loads(read_text(Path(path).parent / kicks if fitted is None else Path(kicks)))
+        )
+    told = json.dumps(data, sort_keys=True, default=str, ensure_ascii=False)
+    return sha256(told.encode()).hexdigest()[:12]
 
 
 def stamped(data: bytes, ending: str, stamp: Stamp) -> bytes:
