@@ -7,14 +7,9 @@ from packsim.answers.answer import (
     governing_stage,
     stage_and_size,
 )
-from packsim.answers.stage_pack import (
-    lowest_wires_mm,
-    stage_pack,
-    stage_packs,
-)
+from packsim.answers.stage_pack import clear_headers, lowest_wires_mm, stage_pack, stage_packs
 from packsim.answers.tipping import WorstLean
 from packsim.answers.worst_can import (
-    clear_headers,
     full_words,
     rest_share,
     stage_sprays,

@@ -12,6 +12,8 @@ from packsim.answers.stage_pack import (
     Alignment,
     CansFlow,
     alignment,
+    alike_mm,
+    clear_headers,
     lowest_wires_mm,
     sprayed_lines_mm,
     stage_pack,
@@ -21,8 +23,6 @@ from packsim.answers.tipping import Tipping
 from packsim.answers.worst_can import (
     DomeWater,
     WorstCan,
-    alike_mm,
-    clear_headers,
     stage_hold_down,
     stage_sprays,
     worst_can,

@@ -11,11 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.answers.many_answers import ManyAnswers
-from packsim.answers.stage_pack import drop_mm
+from packsim.answers.stage_pack import alike_mm, clear_headers, drop_mm
 from packsim.answers.worst_can import (
-    alike_mm,
     balances_rad,
-    clear_headers,
     stage_moments,
     towards_guides,
 )

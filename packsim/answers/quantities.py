@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
+from packsim.answers.stage_pack import clear_headers
 from packsim.answers.tipping import towards
-from packsim.answers.worst_can import clear_headers
 from packsim.errors import InputError
 from packsim.nozzles.lane_lines import lane_shares
 from packsim.spray.dose import medium_of

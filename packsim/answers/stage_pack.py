@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -11,7 +12,7 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import non_negative, one_of, positive
-from packsim.line import SIDES, Mat, Stage
+from packsim.line import SIDES, Header, Mat, Stage
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import (
     Misalignment,
@@ -40,6 +41,16 @@ def stage_pack(
         state="slack",
         lanes=judged.lanes,
     )
+
+
+def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
+    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
+    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
+
+
+def alike_mm(lines_mm: Iterable[float]) -> tuple[float, ...]:
+    """Lines nearer to each other than a rounding are one: the same pack laid by other sums."""
+    return tuple(round(float(line), 9) for line in lines_mm)
 
 
 @lru_cache(maxsize=512)

@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 
+from packsim.answers.stage_pack import alike_mm, clear_headers
 from packsim.arrays import Bools, Floats
 from packsim.can import Can, Stance
 from packsim.line import Header, Stage
@@ -126,11 +127,6 @@ def worst_can(stage: Stage, can: Can, open_fraction: float, lines_mm: Iterable[f
     lines = alike_mm(lines_mm)
     water = stage.water_in_dome
     return _worst(headers, can, open_fraction, lines, water, stage.layout)
-
-
-def alike_mm(lines_mm: Iterable[float]) -> tuple[float, ...]:
-    """Lines nearer to each other than a rounding are one: the same pack laid by other sums."""
-    return tuple(round(float(line), 9) for line in lines_mm)
 
 
 def stage_sprays(
@@ -261,8 +257,3 @@ def stage_hold_down(stage: Stage, worst: WorstCan) -> HoldDown | None:
     if stage.hold_down_mm is None:
         return None
     return hold_down(worst.sprayed, stage.hold_down_mm, worst.weakest_rad)
-
-
-def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
-    """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
-    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)

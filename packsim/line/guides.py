@@ -163,12 +163,6 @@ class Guides:
         return max(bracket.clear_width_mm for bracket in self.brackets)
 
     @property
-    def span_mm(self) -> float:
-        """Longest free wire length between two brackets, 0 with a single bracket [mm]."""
-        stations = [bracket.station_mm for bracket in self.brackets]
-        return max((b - a for a, b in pairwise(stations)), default=0.0)
-
-    @property
     def centre_mm(self) -> float:
         """Middle of the pass at the narrowest bracket, from the mat's left edge [mm]."""
         return self.narrowest.centre_mm

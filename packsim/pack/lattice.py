@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
-from packsim.errors import InputError, one_of
+from packsim.errors import InputError, non_negative, one_of, positive
 
 LAYOUTS: Final = ("lengthwise", "crosswise")
 """How the close-packed lines run."""
@@ -39,6 +39,57 @@ def lane_places_mm(lanes: int, diameter_mm: float, layout: str, centre_mm: float
     """Lines of can centres of a touching pack about a middle, shape (lanes,) [mm]."""
     place = np.arange(lanes, dtype=np.float64) - (lanes - 1) / 2.0
     return np.asarray(centre_mm + lane_pitch_mm(diameter_mm, layout) * place, dtype=np.float64)
+
+
+def can_tolerance_mm(
+    diameter_tol_mm: float, diameter_mm: float, pack_width_mm: float, layout: str
+) -> tuple[float, float]:
+    """How much a touching pack's width changes with the diameters of the cans in it.
+
+    Parameters
+    ----------
+    diameter_tol_mm : float
+        Plus/minus tolerance t of one can's diameter [mm].
+    diameter_mm, pack_width_mm, layout
+        Nominal diameter and width [mm]; how the close-packed lines run.
+
+    Returns
+    -------
+    worst_mm : float
+        Every can of a row at its limit: t × pack width / diameter, which is t (1 + (n−1)√3/2)
+        lengthwise and t m or t (m + ½) crosswise [mm].
+    rss_mm : float
+        Every can of a row independent of the next [mm].
+
+    Notes
+    -----
+    Derived here. Across n lanes of touching cans the width is D₁/2 + Dₙ/2 plus √3/2 of the centre
+    distances (Dᵢ + Dᵢ₊₁)/2, to first order in the differences. So an end can counts ½ + √3/4 and
+    an inner one √3/2, and t times the root of the sum of squares is t √(¾(n−2) + 2(½ + √3/4)²);
+    t for one lane. Crosswise a row of m cans counts 1 each, and a half-can offset ½ more:
+    t √m or t √(m + ¼).
+
+    Cans off one body maker share their error. The worst case is then the honest one.
+
+    Examples
+    --------
+    >>> worst, rss = can_tolerance_mm(0.18, 66.0, 66.0 * (1 + 19 * 0.8660254), "lengthwise")
+    >>> worst
+    3.14
+    >>> rss
+    0.70
+    """
+    tol = non_negative("diameter_tol_mm", diameter_tol_mm)
+    widths = positive("pack_width_mm", pack_width_mm) / positive("diameter_mm", diameter_mm)
+    if one_of("layout", layout, LAYOUTS) == "crosswise":
+        whole = math.floor(widths + 0.25)
+        half = max(0.0, widths - whole)
+        return tol * widths, tol * math.sqrt(whole + half**2)
+    lanes = max(1, round(1.0 + (widths - 1.0) / SIN60))
+    if lanes == 1:
+        return tol * widths, tol
+    ends = 2.0 * (0.5 + SIN60 / 2.0) ** 2
+    return tol * widths, tol * math.sqrt(SIN60**2 * (lanes - 2) + ends)
 
 
 class Cell(NamedTuple):

@@ -8,7 +8,7 @@ from itertools import accumulate
 
 import numpy as np
 
-from packsim.answers.worst_can import clear_headers
+from packsim.answers.stage_pack import clear_headers
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.compiled import compiled, kernel

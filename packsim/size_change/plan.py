@@ -2,24 +2,24 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from packsim.answers import Answer, answer_line
 from packsim.errors import Assumption
-from packsim.findings import Finding, joined
-from packsim.line import Scenario, Stage
+from packsim.findings import Finding, joined, tell
+from packsim.line import Bracket, Scenario, Stage
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
 from packsim.setting import LineSetting, StageSetting, alternatives, recommend
 from packsim.setting.choose import IN_LINE_MM
 from packsim.setting.moves import BracketMove
-from packsim.size_change.change_rules import (
-    STAGE_RULES,
-    STEP_AT_JOINT_MM,
-    WORTH_A_LOOK_MM,
-    line_rules,
-)
+from packsim.size_change.change_rules import STAGE_RULES, WORTH_A_LOOK_MM
 from packsim.size_change.size_change import Alternative, SizeChange, StageChange
 from packsim.width.wire_heights import Margins
+
+STEP_AT_JOINT_MM: Final = 3.0
+"""A guide that stands this much farther in than the one before makes a corner cans run against
+(assumed; a few millimetres are lost in the bow of the wires)."""
 
 
 def plan_change(
@@ -148,8 +148,82 @@ _RULES: Final = {
 
 def _alerts(scenario: Scenario, change: SizeChange) -> tuple[Finding, ...]:
     """Return everything to know, most urgent first; what several stages share is said once."""
-    found = list(line_rules(change))
+    found = list(_line_rules(change))
     for rule in STAGE_RULES:
         for part in change.stages:
             found += [one for one in rule(scenario, part) if one is not None]
     return joined(found)
+
+
+def _line_rules(change: SizeChange) -> Iterator[Finding]:
+    """Yield what holds for the line: size set for, rate, lanes, corners between stages."""
+    yield from _set_for(change)
+    yield from _rate(change)
+    for one, other in pairwise(change.stages):
+        yield from _lanes_change(one, other)
+        yield from _corner(one, other)
+
+
+def _of_line(change: SizeChange, level: str, what: str, do: str, **words: str) -> Finding:
+    return Finding(level, change.setting.size, (), what, do, values=(words,))
+
+
+def _set_for(change: SizeChange) -> Iterator[Finding]:
+    set_for, leaves = change.setting.scenario.set_for, change.setting.from_size
+    if leaves != set_for:
+        what = (
+            "the scenario says the guides are set for {set_for}, not {leaves}: 'now' is where they "
+            "stand in the scenario"
+        )
+        do = "measure as found before moving anything"
+        yield _of_line(change, "watch", what, do, set_for=set_for, leaves=leaves)
+
+
+def _rate(change: SizeChange) -> Iterator[Finding]:
+    if min(change.setting.cans_per_min) <= 0.0:
+        what = "one of the two sizes does not fit in some stage, so there is no rate to keep"
+        do = "the mat speed is left as it is; set it when the size fits"
+        yield _of_line(change, "change", what, do)
+        return
+    ratio = change.setting.speed_mm_per_s[0] / change.setting.speed_mm_per_s[1]
+    if abs(ratio - 1.0) > 0.005:
+        what = f"every dwell becomes {{percent}} % {'longer' if ratio > 1.0 else 'shorter'}"
+        do = "check wash strength, rinse and drying for it"
+        yield _of_line(change, "note", what, do, percent=f"{abs(ratio - 1.0) * 100:.1f}")
+
+
+def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
+    lanes = one.after.pack.lanes, other.after.pack.lanes
+    was_one = one.before.pack.lanes == other.before.pack.lanes
+    if one.after.pack.layout != other.after.pack.layout or lanes[0] == lanes[1] or not was_one:
+        return
+    yield tell(
+        other.after,
+        "watch",
+        "{from} lanes in {before}, {to} in {stage}: the pack must re-form between the stages",
+        "expect gaps there; watch the first cans",
+        **{"from": str(lanes[0]), "to": str(lanes[1])},
+        before=one.found.name,
+        stage=other.found.name,
+    )
+
+
+def _corner(one: StageChange, other: StageChange) -> Iterator[Finding]:
+    """Guides that step inwards from one stage to the next more than they do now."""
+    new = _steps_in(one.setting.brackets[-1], other.setting.brackets[0])
+    old = _steps_in(one.found.guides.brackets[-1], other.found.guides.brackets[0])
+    for side, after, before in zip(("left", "right"), new, old, strict=True):
+        if after > STEP_AT_JOINT_MM and after > before + 1e-6:
+            yield tell(
+                other.after,
+                "watch",
+                f"the {side} guide of {{stage}} stands {{step_mm}} farther in than {{before}}",
+                "see that no can catches on the corner",
+                stage=other.found.name,
+                before=one.found.name,
+                step_mm=after,
+            )
+
+
+def _steps_in(last: Bracket, first: Bracket) -> tuple[float, float]:
+    return first.left_mm - last.left_mm, last.right_mm - first.right_mm

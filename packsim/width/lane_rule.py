@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats, Ints
 from packsim.constants import CONTACT_TOL_REL, SIN60
-from packsim.errors import between, non_negative, one_of, positive
+from packsim.errors import between, one_of, positive
 from packsim.pack.lattice import LAYOUTS, lane_pitch_mm, lanes_width_mm
 
 _EQUAL = 1.0 + 1e-9
@@ -31,57 +31,6 @@ def lanes_per_metre(lanes: int, diameter_mm: float, layout: str) -> float:
 def _per_metre(lanes: Ints, diameter_mm: float, layout: str) -> Floats:
     lengthwise = one_of("layout", layout, LAYOUTS) == "lengthwise"
     return 1000.0 * lanes / (np.where(lengthwise | (lanes == 1), 1.0, 2.0 * SIN60) * diameter_mm)
-
-
-def can_tolerance_mm(
-    diameter_tol_mm: float, diameter_mm: float, pack_width_mm: float, layout: str
-) -> tuple[float, float]:
-    """How much a touching pack's width changes with the diameters of the cans in it.
-
-    Parameters
-    ----------
-    diameter_tol_mm : float
-        Plus/minus tolerance t of one can's diameter [mm].
-    diameter_mm, pack_width_mm, layout
-        Nominal diameter and width [mm]; how the close-packed lines run.
-
-    Returns
-    -------
-    worst_mm : float
-        Every can of a row at its limit: t × pack width / diameter, which is t (1 + (n−1)√3/2)
-        lengthwise and t m or t (m + ½) crosswise [mm].
-    rss_mm : float
-        Every can of a row independent of the next [mm].
-
-    Notes
-    -----
-    Derived here. Across n lanes of touching cans the width is D₁/2 + Dₙ/2 plus √3/2 of the centre
-    distances (Dᵢ + Dᵢ₊₁)/2, to first order in the differences. So an end can counts ½ + √3/4 and
-    an inner one √3/2, and t times the root of the sum of squares is t √(¾(n−2) + 2(½ + √3/4)²);
-    t for one lane. Crosswise a row of m cans counts 1 each, and a half-can offset ½ more:
-    t √m or t √(m + ¼).
-
-    Cans off one body maker share their error. The worst case is then the honest one.
-
-    Examples
-    --------
-    >>> worst, rss = can_tolerance_mm(0.18, 66.0, 66.0 * (1 + 19 * 0.8660254), "lengthwise")
-    >>> worst
-    3.14
-    >>> rss
-    0.70
-    """
-    tol = non_negative("diameter_tol_mm", diameter_tol_mm)
-    widths = positive("pack_width_mm", pack_width_mm) / positive("diameter_mm", diameter_mm)
-    if one_of("layout", layout, LAYOUTS) == "crosswise":
-        whole = math.floor(widths + 0.25)
-        half = max(0.0, widths - whole)
-        return tol * widths, tol * math.sqrt(whole + half**2)
-    lanes = max(1, round(1.0 + (widths - 1.0) / SIN60))
-    if lanes == 1:
-        return tol * widths, tol
-    ends = 2.0 * (0.5 + SIN60 / 2.0) ** 2
-    return tol * widths, tol * math.sqrt(SIN60**2 * (lanes - 2) + ends)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,8 @@ from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line import Guides, Stage
+from packsim.pack.lattice import can_tolerance_mm
 from packsim.width.guide_wires import slackest_span
-from packsim.width.lane_rule import can_tolerance_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +83,6 @@ class SlackBudget:
 
     Parameters
     ----------
-    stage, size : str
-        Names of the stage and the can size.
     layout : {"lengthwise", "crosswise"}
         How the close-packed lines run.
     diameter_mm : float
@@ -99,8 +97,6 @@ class SlackBudget:
         Everything but the residual slack.
     """
 
-    stage: str
-    size: str
     layout: str
     diameter_mm: float
     clear_width_mm: float
@@ -194,8 +190,6 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
         raise InputError("pack_width_mm", pack_width_mm, f"at least one can, {can.diameter_mm} mm")
     guides = stage.guides
     return SlackBudget(
-        stage=stage.name,
-        size=can.name,
         layout=stage.layout,
         diameter_mm=can.diameter_mm,
         clear_width_mm=guides.narrowest_mm,

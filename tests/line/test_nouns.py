@@ -201,17 +201,16 @@ def test_nouns_are_frozen() -> None:
             setattr(noun, fields(noun)[0].name, 1.0)
 
 
-def test_guides_widths_span_centre_and_faces() -> None:
+def test_guides_widths_centre_and_faces() -> None:
     guides = Guides(
         (Bracket(0.0, 100.0, 700.0), Bracket(800.0, 104.0, 700.0), Bracket(1000.0, 100.0, 704.0)),
         WIRES,
     )
-    assert (guides.narrowest_mm, guides.widest_mm, guides.span_mm) == (596.0, 604.0, 800.0)
+    assert (guides.narrowest_mm, guides.widest_mm) == (596.0, 604.0)
     assert guides.centre_mm == 402.0
     left, right = guides.faces_mm([-5.0, 400.0, 900.0, 2000.0])
     np.testing.assert_allclose(left, [100.0, 102.0, 102.0, 100.0])
     np.testing.assert_allclose(right, [700.0, 700.0, 702.0, 704.0])
-    assert GUIDES.span_mm == 0.0
     assert GUIDES.brackets[0].centre_mm == 400.0
 
 

@@ -15,8 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.answers import Answer
-from packsim.answers.stage_pack import sprayed_lines_mm
-from packsim.answers.worst_can import clear_headers
+from packsim.answers.stage_pack import clear_headers, sprayed_lines_mm
 from packsim.arrays import Floats
 from packsim.line import Bracket, Header, Nozzle, Scenario, Stage
 from packsim.report.files.as_json import as_json

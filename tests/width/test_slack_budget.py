@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from packsim.can import Can
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, Kicks, Stage, Wires
+from packsim.pack.lattice import can_tolerance_mm
 from packsim.width.guide_wires import wire_span
-from packsim.width.lane_rule import can_tolerance_mm
 from packsim.width.slack_budget import SlackTerm, slack_budget
 
 CAN = Can("made up", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0, diameter_tol_mm=0.2)

@@ -222,41 +222,6 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
     ]
 
 
-def leaning_rows(found: Reasons, display: Display) -> list[Row]:
-    """Return what a can does that leans too far, and how one by itself rocks."""
-    angle, rock = display.angle, found.rocking
-    friction = f"friction {found.scenario.mat.friction:g}"
-    rows: list[Row] = []
-    for name, slide in (("on a neighbour", found.on_neighbour), ("on a wire", found.on_wire)):
-        if slide is not None:
-            how = f"leans {angle(slide.lean_rad)}; without spray, {friction} keeps its base from "
-            how += f"slipping up to {angle(slide.limit_rad)}"
-            rows.append((f"loosest, {name}", how, slide.outcome))
-
-    def speed(mm_per_s: float) -> str:
-        inch = display.units == "inch"
-        return f"{mm_per_s / 25.4:.1f} in/s" if inch else f"{mm_per_s:.0f} mm/s"
-
-    rows += [
-        (
-            "time of one rocking",
-            f"let go at half its balance angle, {angle(rock.start_rad)}",
-            f"{rock.period_s:.2f} s",
-        ),
-        ("turning speed it keeps", "at each landing on its base, at most", percent(rock.kept, 0)),
-        ("kick that topples it", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
-        (
-            "jolt that topples it",
-            "sudden change of the mat speed, no spray",
-            speed(rock.speed_mm_per_s),
-        ),
-    ]
-    if found.spray is not None:
-        how = "where the sprays leave it least, in the weakest direction"
-        rows.append(("the same, sprays on", how, speed(rock.sprayed_speed_mm_per_s)))
-    return rows
-
-
 def _mJ(value: float) -> str:
     return f"{value:.3f} mJ" if math.isfinite(value) else "not possible"
 

@@ -11,11 +11,11 @@ from packsim.report.terminal.why_rows import (
     Row,
     energy_rows,
     height_rows,
-    leaning_rows,
     slack_rows,
     width_rows,
 )
 from packsim.report.words.display import Display
+from packsim.report.words.numbers import percent
 from packsim.why import Reasons, SprayTerms
 
 NAME_WIDTH = 28
@@ -47,7 +47,7 @@ def why_report(found: Reasons, display: Display) -> Group:
         ("How high", height_rows(found, display)),
         ("What the sprays do", _spray_rows(found.spray, display)),
         ("Energy needed to tip a can", energy_rows(found, display)),
-        ("If a can leans", leaning_rows(found, display)),
+        ("If a can leans", _leaning_rows(found, display)),
     ):
         if rows:
             parts += [Text(head, style="bold"), Padding(_grid(rows), (0, 0, 1, 2))]
@@ -95,4 +95,39 @@ def _spray_rows(spray: SprayTerms | None, display: Display) -> list[Row]:
         how = f"{_ANGLE} then {display.angle(spray.balance_angle_shifted_rad)}; {_MARGIN}"
         name = f"pack shifted {short(spray.best_shift_mm, signed=True)}"
         rows.append((name, how, f"{spray.hold_margin_shifted:.2f}"))
+    return rows
+
+
+def _leaning_rows(found: Reasons, display: Display) -> list[Row]:
+    """Return what a can does that leans too far, and how one by itself rocks."""
+    angle, rock = display.angle, found.rocking
+    friction = f"friction {found.scenario.mat.friction:g}"
+    rows: list[Row] = []
+    for name, slide in (("on a neighbour", found.on_neighbour), ("on a wire", found.on_wire)):
+        if slide is not None:
+            how = f"leans {angle(slide.lean_rad)}; without spray, {friction} keeps its base from "
+            how += f"slipping up to {angle(slide.limit_rad)}"
+            rows.append((f"loosest, {name}", how, slide.outcome))
+
+    def speed(mm_per_s: float) -> str:
+        inch = display.units == "inch"
+        return f"{mm_per_s / 25.4:.1f} in/s" if inch else f"{mm_per_s:.0f} mm/s"
+
+    rows += [
+        (
+            "time of one rocking",
+            f"let go at half its balance angle, {angle(rock.start_rad)}",
+            f"{rock.period_s:.2f} s",
+        ),
+        ("turning speed it keeps", "at each landing on its base, at most", percent(rock.kept, 0)),
+        ("kick that topples it", "level, at its top", f"{1e3 * rock.impulse_N_s:.1f} mN·s"),
+        (
+            "jolt that topples it",
+            "sudden change of the mat speed, no spray",
+            speed(rock.speed_mm_per_s),
+        ),
+    ]
+    if found.spray is not None:
+        how = "where the sprays leave it least, in the weakest direction"
+        rows.append(("the same, sprays on", how, speed(rock.sprayed_speed_mm_per_s)))
     return rows
