@@ -1,7 +1,6 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
@@ -12,11 +11,10 @@ from packsim.answers.stage_pack import clear_headers
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.compiled import compiled, kernel
-from packsim.line import Header, Scenario, Stage
+from packsim.line import Scenario, Stage
 from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
-from packsim.spray.leaning import tipped_under_load
 from packsim.spray.spray_load import stretches_under
-from packsim.spray.under_headers import moments_under
+from packsim.spray.under_headers import most_balance_rad, rest_balance, worst_water
 from packsim.tipping.stops import meeting_lean_rad
 
 
@@ -165,80 +163,6 @@ def shaking_of(scenario: Scenario, can: Can) -> Shaking:
     )
 
 
-@lru_cache(maxsize=128)
-def worst_water(
-    headers: tuple[Header, ...], water: tuple[float, float], can: Can, open_fraction: float
-) -> float:
-    """Return the share of dome water with which a can is easiest to tip towards a guide.
-
-    Parameters
-    ----------
-    headers : tuple of Header
-        Headers of the stage that the can passes.
-    water : tuple of float
-        Lowest and highest share its dome may hold [-].
-    can : Can
-        The size.
-    open_fraction : float
-        Share of the spray from below that the mat lets through [-].
-
-    Returns
-    -------
-    float
-        Share with the least energy to balance towards either guide, at every lean under the sprays
-        of the place where they press hardest; the lowest of equals [-].
-    """
-    most = _most_rad(can)
-    under = [
-        moments_under(stretch.headers, can.stance(), open_fraction, most)
-        for stretch in stretches_under(headers, can.stance(), most)
-    ]
-    if not under:
-        return worst_share(lambda share: _rest(can.stance(share))[1], *water)
-    worst = np.max([got.worst_across_N_mm for got in under], axis=0)
-    leans = under[0].leans_rad
-    return worst_share(
-        lambda share: float(tipped_under_load(worst, leans, can.stance(share))[1]), *water
-    )
-
-
-_SHARE_TOL = 1e-4
-"""A share of the dome's water this much off is worth less than a drop."""
-
-
-def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
-    """Return the share between two at which a quantity with one valley is least [-].
-
-    An energy to balance has one: it is the largest, over the leans, of works linear in the share.
-    """
-    if of(low) <= of(low + min(_SHARE_TOL, high - low)):
-        return low  # a valley that rises from its end has its floor there
-    left, right, golden = low, high, (math.sqrt(5.0) - 1.0) / 2.0
-    near, far = right - golden * (right - left), left + golden * (right - left)
-    at_near, at_far = of(near), of(far)
-    while right - left > _SHARE_TOL:
-        if at_near <= at_far:
-            right, far, at_far = far, near, at_near
-            near = right - golden * (right - left)
-            at_near = of(near)
-        else:
-            left, near, at_near = near, far, at_far
-            far = left + golden * (right - left)
-            at_far = of(far)
-    return min(((left + right) / 2.0, high), key=of)
-
-
-def _most_rad(can: Can) -> float:
-    """Largest balance angle of any dome water."""
-    return max(can.stance(share).balance_angle_rad for share in (0.0, 1.0))
-
-
-def _rest(stance: Stance) -> tuple[float, float]:
-    """Balance angle and energy to it without sprays [rad], [mJ]."""
-    rise_mm = stance.radius_mm**2 / (stance.arm_mm + stance.cg_mm)  # arm less height, all digits
-    return stance.balance_angle_rad, stance.weight_N * rise_mm
-
-
 def stretches_of(
     stage: Stage, can: Can, stance: Stance, open_fraction: float, start_mm: float
 ) -> list[Stretch]:
@@ -246,7 +170,7 @@ def stretches_of(
 
     A spray that reaches past the stage's end is left out there.
     """
-    body, most, rest = can.stance(), _most_rad(can), _rest(stance)
+    body, most, rest = can.stance(), most_balance_rad(can), rest_balance(stance)
     found = []
     for under in stretches_under(clear_headers(stage, can.height_mm), body, most):
         grid = grid_under(under.headers, stance, body, open_fraction, most)

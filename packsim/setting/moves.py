@@ -183,10 +183,7 @@ def hold_down_for(
 
 
 def on_marks(
-    aim_mm: tuple[float, float],
-    window_mm: tuple[float, float],
-    reach: Reach,
-    step_mm: float,
+    aim_mm: tuple[float, float], window_mm: tuple[float, float], reach: Reach, step_mm: float
 ) -> tuple[float, float] | None:
     """Set both faces on whole steps from their own mat edge, inside a window.
 
@@ -235,11 +232,8 @@ def on_marks(
         return reach.mat_width_mm - (marks[0] + marks[1]) * step_mm
 
     both = math.floor((reach.mat_width_mm - aim) / step_mm + 1e-9)
-    pairs = [
-        (left, total - left)
-        for total in range(both - 1, both + 3)
-        for left in (_left_mark(total, aside / step_mm, near, far),)
-    ]
+    lefts = {n: _left_mark(n, aside / step_mm, near, far) for n in range(both - 1, both + 3)}
+    pairs = [(left, total - left) for total, left in lefts.items()]
     low, high = window_mm[0] - 1e-9, window_mm[1] + 1e-9
     good = [m for m in pairs if near <= min(m) and max(m) <= far and low <= width(m) <= high]
     if not good:

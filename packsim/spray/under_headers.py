@@ -1,7 +1,10 @@
-"""What sprays do to a can anywhere under a stage's headers, leaning in any direction: a grid."""
+"""What sprays do to a can anywhere under a stage's headers, leaning in any direction: a grid.
+
+And the dome water with which they tip it most easily.
+"""
 
 import math
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -9,12 +12,12 @@ from typing import Final
 import numpy as np
 
 from packsim.arrays import Floats, Ints, Singles
-from packsim.can import Stance
+from packsim.can import Can, Stance
 from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
-from packsim.spray.spray_load import lean_reach_mm
+from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.spray_load import lean_reach_mm, stretches_under
 
 STEP_MM: Final = 6.0
 """Distance of the nodes along travel; across it is the nearest whole part of the nozzle pitch."""
@@ -148,6 +151,80 @@ def _one_nozzle(
         [kind], body, open_fraction, x[:, None, None], y[:, None], turns, lean_nodes_rad(most_rad)
     )
     return (moment / thrust_of_nozzle_N(kind)).astype(np.float32)
+
+
+@lru_cache(maxsize=128)
+def worst_water(
+    headers: tuple[Header, ...], water: tuple[float, float], can: Can, open_fraction: float
+) -> float:
+    """Return the share of dome water with which a can is easiest to tip towards a guide.
+
+    Parameters
+    ----------
+    headers : tuple of Header
+        Headers of the stage that the can passes.
+    water : tuple of float
+        Lowest and highest share its dome may hold [-].
+    can : Can
+        The size.
+    open_fraction : float
+        Share of the spray from below that the mat lets through [-].
+
+    Returns
+    -------
+    float
+        Share with the least energy to balance towards either guide, at every lean under the sprays
+        of the place where they press hardest; the lowest of equals [-].
+    """
+    most = most_balance_rad(can)
+    under = [
+        moments_under(stretch.headers, can.stance(), open_fraction, most)
+        for stretch in stretches_under(headers, can.stance(), most)
+    ]
+    if not under:
+        return worst_share(lambda share: rest_balance(can.stance(share))[1], *water)
+    worst = np.max([got.worst_across_N_mm for got in under], axis=0)
+    leans = under[0].leans_rad
+    return worst_share(
+        lambda share: float(tipped_under_load(worst, leans, can.stance(share))[1]), *water
+    )
+
+
+_SHARE_TOL = 1e-4
+"""A share of the dome's water this much off is worth less than a drop."""
+
+
+def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
+    """Return the share between two at which a quantity with one valley is least [-].
+
+    An energy to balance has one: it is the largest, over the leans, of works linear in the share.
+    """
+    if of(low) <= of(low + min(_SHARE_TOL, high - low)):
+        return low  # a valley that rises from its end has its floor there
+    left, right, golden = low, high, (math.sqrt(5.0) - 1.0) / 2.0
+    near, far = right - golden * (right - left), left + golden * (right - left)
+    at_near, at_far = of(near), of(far)
+    while right - left > _SHARE_TOL:
+        if at_near <= at_far:
+            right, far, at_far = far, near, at_near
+            near = right - golden * (right - left)
+            at_near = of(near)
+        else:
+            left, near, at_near = near, far, at_far
+            far = left + golden * (right - left)
+            at_far = of(far)
+    return min(((left + right) / 2.0, high), key=of)
+
+
+def most_balance_rad(can: Can) -> float:
+    """Largest balance angle of any dome water."""
+    return max(can.stance(share).balance_angle_rad for share in (0.0, 1.0))
+
+
+def rest_balance(stance: Stance) -> tuple[float, float]:
+    """Balance angle and energy to it without sprays [rad], [mJ]."""
+    rise_mm = stance.radius_mm**2 / (stance.arm_mm + stance.cg_mm)  # arm less height, all digits
+    return stance.balance_angle_rad, stance.weight_N * rise_mm
 
 
 def alike(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:

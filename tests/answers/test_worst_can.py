@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from packsim.answers import Answer, answer_stage
 from packsim.answers.worst_can import fill_words
 from packsim.line import Scenario
-from packsim.passage.standing import worst_share
 from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
+from packsim.spray.under_headers import worst_share
 from packsim.study import study_line
 
 GRID = np.linspace(0.0, 1.0, 101)

@@ -14,11 +14,12 @@ from scipy.integrate import cumulative_trapezoid
 
 from packsim.can import Can
 from packsim.line import Header, Kicks, Nozzle, Scenario
-from packsim.passage.standing import Standing, shaking_of, standing_of, worst_water
+from packsim.passage.standing import Standing, shaking_of, standing_of
 from packsim.passage.tip import part_of_energy_mJ
 from packsim.scenario import load_scenario
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import stretches_under
+from packsim.spray.under_headers import worst_water
 
 SHARES = np.linspace(0.0, 1.0, 21)
 
