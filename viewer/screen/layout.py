@@ -12,6 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 RULER_PX = 22
 """Height of the ruler over a plan view, in layout pixels."""
 
+DOSE_PX = 168, 36
+"""Width of the doses beside a plan view, height of the headers under it, in layout pixels."""
+
 MIN_WINDOW = (960, 600)
 """Smallest window the panels are readable in, at scale 1 [px]."""
 

@@ -198,7 +198,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "card": _stage,
     "worst can": _pick_worst,
     "next can": _pick_next,
-    "footprints": _toggle("footprints", "footprints shown", "footprints hidden"),
+    "sprays": lambda s, _a: s.show_sprays(on=not s.sprays),
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
     "text size": _text_size,
     "full screen": _want("full screen"),

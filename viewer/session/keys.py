@@ -52,7 +52,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("stage", ("q",), "stage before", "look", -1),
     Control("worst can", ("u",), "pick the worst can", "look"),
     Control("next can", ("j",), "pick the next can", "look"),
-    Control("footprints", ("g",), "nozzle footprints", "look"),
+    Control("sprays", ("g",), "footprints and doses", "look"),
     Control("voids", ("v",), "shade voids", "look"),
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),

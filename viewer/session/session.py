@@ -10,7 +10,7 @@ from pathlib import Path
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
-from viewer.screen.layout import RULER_PX, Box, Camera, Layout, lay_out
+from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.playback import Playback
 from viewer.session.source import Live, Source
 
@@ -65,7 +65,7 @@ class Session:
         self.all_stages = True
         self.clock = Playback(source.dt_s)
         self.follow = False
-        self.footprints = self.shade = True
+        self.sprays = self.shade = True
         self.overlay = "cautions"
         self.wants: list[str] = []
         self.message = ""
@@ -86,9 +86,10 @@ class Session:
     def views(self) -> tuple[Camera, ...]:
         """One camera per pack, all looking at the same place."""
         ruler = self.layout.px(RULER_PX)
+        wide, low = (self.layout.px(px) if self.sprays else 0 for px in DOSE_PX)
         return tuple(
-            self.camera.placed(box._replace(y=box.y + ruler, h=max(1, box.h - ruler)))
-            for box in self.boxes
+            self.camera.placed(Box(x, y + ruler, max(1, w - wide), max(1, h - ruler - low)))
+            for x, y, w, h in self.boxes
         )
 
     @property
@@ -121,11 +122,18 @@ class Session:
         """Show a message for a while."""
         self.message, self.message_until_s = message, self.now_s + MESSAGE_S
 
+    def show_sprays(self, *, on: bool) -> None:
+        """Show doses, headers and footprints, or more of the plan without them."""
+        before = self.views[0].view.w
+        self.sprays = on
+        self.camera = self.camera.zoomed(self.views[0].view.w / before)
+
     def resize(self, width_px: int, height_px: int) -> None:
         """Lay the window out for another size, keeping the middle of the picture."""
-        old = self.layout.canvas
+        old = self.views[0].view
         self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale)
-        grown = min(self.layout.canvas.w / max(1, old.w), self.layout.canvas.h / max(1, old.h))
+        now = self.views[0].view
+        grown = min(now.w / max(1, old.w), now.h / max(1, old.h))
         self.camera = self.camera.placed(self.layout.canvas).zoomed(grown)
 
     def step(self, count: int) -> None:

@@ -79,7 +79,7 @@ def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> l
     return [Polyline(points, "picked", width, clip=camera.view) for points in ring]
 
 
-FOOTPRINT_FROM = 0.28
+FOOTPRINT_FROM = 0.12
 """Scale from which footprints can be told apart [px/mm]."""
 
 LABEL_FROM_PX = 34
@@ -162,8 +162,10 @@ def _header(header: HeaderMap, camera: Camera, unit_px: float, *, footprints: bo
     last = camera.point_px(header.x_mm, float(header.y_mm[-1]))[1]
     items: list[Item] = []
     if footprints and camera.px_per_mm >= FOOTPRINT_FROM and len(header.outline_mm):
-        ys = header.y_mm[:, None] + header.outline_mm[None, :, 1]
-        xs = np.broadcast_to(header.x_mm + header.outline_mm[:, 0], ys.shape)
+        small = float(header.outline_mm.max()) * camera.px_per_mm < 24.0
+        outline = header.outline_mm[:: 3 if small else 1]
+        ys = header.y_mm[:, None] + outline[None, :, 1]
+        xs = np.broadcast_to(header.x_mm + outline[:, 0], ys.shape)
         px, py = camera.to_px(xs, ys)
         for row_x, row_y in zip(px.tolist(), py.tolist(), strict=True):
             points = tuple(zip(row_x, row_y, strict=True))
@@ -177,7 +179,9 @@ def _header(header: HeaderMap, camera: Camera, unit_px: float, *, footprints: bo
         Polyline(((x, first - reach), (x, last + reach)), "header", width, dash, clip=view)
     )
     if camera.px_per_mm >= FOOTPRINT_FROM:
-        items += [_nozzle(x, y, 3.5 * unit_px, view) for y in _rows(header, camera)]
+        steps = np.diff(header.y_mm, append=np.inf)
+        size = min(3.5 * unit_px, 0.3 * float(steps.min()) * camera.px_per_mm)
+        items += [_nozzle(x, y, size, view) for y in _rows(header, camera)]
     return items
 
 

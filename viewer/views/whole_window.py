@@ -5,6 +5,7 @@ from viewer.screen.drawing import Drawing, Fill, Writer, join
 from viewer.session.playback import between
 from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
+from viewer.views.doses import doses_panel
 from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
@@ -28,10 +29,10 @@ def plans(session: Session) -> Drawing:
             unit_px=unit,
             voids=pack.voids,
             picked=session.shown_can(pack),
-            footprints=session.footprints,
+            footprints=session.sprays,
         )
         name = _pack_name(session, i) if len(session.packs) > 1 else ""
-        above = view.placed(boxes[i])
+        above = view.placed(boxes[i]._replace(w=view.view.w))
         strip = ruler(source.line_map, above, unit, name, chosen=i == session.active)
         drawings += [plan, Drawing(tuple(strip))]
     return join(*drawings)
@@ -51,8 +52,8 @@ def _pack_name(session: Session, index: int) -> str:
     return f"{PACK_NAMES[index]} pack"
 
 
-PANELS = (header, counts_panel, roles_panel, adjust_panel, cards_panel, elevation_panel,
-          answers_panel, facts_panel, footer)  # fmt: skip
+PANELS = (header, doses_panel, counts_panel, roles_panel, adjust_panel, cards_panel,
+          elevation_panel, answers_panel, facts_panel, footer)  # fmt: skip
 
 
 def panels(session: Session) -> Drawing:

@@ -3,13 +3,12 @@
 New, replaces nothing: the check told where sprays land, not with what flow, pipe, push and time.
 """
 
-import math
 from collections.abc import Sequence
 from typing import Final
 
 from packsim.headers import HeaderCheck, HeaderWork, Landing
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import percent, signed
+from packsim.report.words.numbers import figures, percent
 from packsim.spray.pipe import STANDARD_INSIDE_MM, PipeRun
 
 Row = tuple[str, tuple[str, ...]]
@@ -60,15 +59,15 @@ def work_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[st
                 alike.setdefault(_work_cells(work, display, piped), []).append(work)
             for cells, same in alike.items():
                 total = display.flow_value(sum(w.flow_L_per_min for w in same))[0]
-                told = (f"{len(same)} {side.side}", cells[0], _digits(total), *cells[1:])
+                told = (f"{len(same)} {side.side}", cells[0], figures(total), *cells[1:])
                 rows.append((check.at.stage.name, told))
     return heads, rows
 
 
 def _work_cells(work: HeaderWork, display: Display, piped: bool) -> tuple[str, ...]:
     cells = [
-        _digits(display.flow_value(work.flow_L_per_min)[0]),
-        _digits(display.strike_value(work.impact_MPa)[0]),
+        figures(display.flow_value(work.flow_L_per_min)[0]),
+        figures(display.strike_value(work.impact_MPa)[0]),
         display.force(work.push_N, 3).split()[0],
         display.force(work.pool_push_N, 3).split()[0] if work.pool_push_N else "–",
         pipe_words(work.smallest_pipe, display),
@@ -89,7 +88,7 @@ def _pipe_cells(pipe: PipeRun | None, display: Display) -> tuple[str, ...]:
     low, high = (percent(share) for share in pipe.last_share)
     last = f"{low} to {high}" if pipe.last_share[1] else f"{low}, or none"
     loss = display.pressure_value(pipe.loss_MPa)[0]
-    return display.bare(pipe.inside_mm), last, _digits(loss)
+    return display.bare(pipe.inside_mm), last, figures(loss)
 
 
 def landing_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[str], list[Row]]:
@@ -106,7 +105,7 @@ def landing_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list
 
 def _land(lands: Landing, display: Display) -> tuple[str, ...]:
     dome, wall = (
-        _digits(display.impulse_value(each)[0])
+        figures(display.impulse_value(each)[0])
         for each in (lands.dome_impulse_Ns, lands.wall_impulse_Ns)
     )
     inside = lands.wall_share > 0.0
@@ -114,8 +113,8 @@ def _land(lands: Landing, display: Display) -> tuple[str, ...]:
         percent(lands.wall_share, 0) if inside else "–",
         dome,
         wall if inside else "–",
-        _digits(lands.wet_s),
-        _digits(lands.dry_s) if lands.dry_s else "–",
+        figures(lands.wet_s),
+        figures(lands.dry_s) if lands.dry_s else "–",
     )
 
 
@@ -124,7 +123,7 @@ def taken_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     unit, lines = display.flow_value(0.0)[1], []
     for name in ("liquid", "gas"):
         each = {c.at.stage.name: getattr(c, f"{name}_L_per_min") for c in checks}
-        told = [f"{k} {_digits(display.flow_value(x)[0])}" for k, x in each.items() if x]
+        told = [f"{k} {figures(display.flow_value(x)[0])}" for k, x in each.items() if x]
         if told:
             lines.append(f"{name} a stage takes, {unit}: {', '.join(told)}")
     return lines
@@ -159,11 +158,3 @@ def blown_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
                 text += f"{display.length(whole)} deep"
             deep.setdefault(text, []).append(check.at.stage.name)
     return [f"{text} ({', '.join(stages)})" for text, stages in deep.items()]
-
-
-def _digits(value: float) -> str:
-    """Format a value to about three figures."""
-    if not math.isfinite(value):
-        return "–"
-    digits = 0 if abs(value) >= 100.0 else 1 if abs(value) >= 10.0 else 2 if abs(value) >= 1 else 3
-    return signed(value, digits)

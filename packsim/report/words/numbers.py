@@ -27,6 +27,14 @@ def signed(value: float, digits: int = 1, *, plus: bool = False) -> str:
     return text.replace("-", "−")
 
 
+def figures(value: float) -> str:
+    """Format a value to about three figures."""
+    if not math.isfinite(value):
+        return "–"
+    digits = 0 if abs(value) >= 100.0 else 1 if abs(value) >= 10.0 else 2 if abs(value) >= 1 else 3
+    return signed(value, digits)
+
+
 def thousands(count: float) -> str:
     """Format a count: ``1,977``."""
     return signed(count, 0)
