@@ -13,8 +13,10 @@ from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.passage.cells import gather, to_nearest
 from packsim.passage.laid import SortedPack, over_guide_mm
-from packsim.passage.tipped import contact_mm
 from packsim.passage.track import Track
+
+_CLOSE = 0.4
+"""How far beyond touch those are that are looked at first, as a share of a diameter."""
 
 
 def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floats) -> SortedPack:
@@ -50,42 +52,58 @@ def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floa
 
 @kernel
 def _met(pack: SortedPack, direction: Places, reach: float) -> tuple[Floats, Ints]:
-    """Free travel of every can in every direction, and the can it meets there."""
-    count, period = len(pack.place_mm), pack.cells.period_mm
-    travel, met = np.full(len(direction) * count, math.inf), np.full(len(direction) * count, -1)
-    around, order = np.empty(count, np.int64), np.empty(count, np.int64)
-    vector, square = np.empty(count, np.complex128), np.empty(count)
-    wide = reach + 2.0 * pack.largest_mm
+    """Free travel of every can in every direction, and the can it meets there.
+
+    Those close by are looked at first; whoever is farther off is met later in any direction.
+    """
+    count, period, turns = len(pack.place_mm), pack.cells.period_mm, len(direction)
+    travel, met = np.empty((turns, count)), np.empty((turns, count), np.int64)
+    around, cos, sin = np.empty(count, np.int64), direction.real.copy(), direction.imag.copy()
+    free, whom = np.empty(turns), np.empty(turns, np.int64)
     for i in range(count):
-        here, some = pack.place_mm[i], 0
-        for k in range(gather(pack.cells, here.real, here.imag, wide, around)):
-            j = around[k]
-            across = pack.place_mm[j].imag - here.imag
-            along = to_nearest(pack.place_mm[j].real - here.real, period)
-            apart = along * along + across * across
-            if j != i and apart <= wide * wide:
-                at = some
-                while at > 0 and square[at - 1] > apart:
-                    order[at], vector[at], square[at] = (
-                        order[at - 1],
-                        vector[at - 1],
-                        square[at - 1],
-                    )
-                    at -= 1
-                order[at], vector[at], square[at] = j, complex(along, across), apart
-                some += 1
-        for d in range(len(direction)):
-            turned, most = d * count + i, wide * wide
-            for k in range(some):
-                if square[k] >= most:
-                    break  # whoever is farther off is met later in any direction
-                seen = vector[k] * direction[d].conjugate()
-                total = pack.radius_mm[i] + pack.radius_mm[order[k]]
-                free = max(contact_mm(seen.real, seen.imag, total), 0.0)
-                if free < travel[turned]:
-                    travel[turned], met[turned] = free, order[k]
-                    most = (free + pack.radius_mm[i] + pack.largest_mm) ** 2
-    return travel, met
+        here, mine = pack.place_mm[i], pack.radius_mm[i] + pack.largest_mm
+        free[:], whom[:] = math.inf, -1
+        seen_mm, look_mm = 0.0, mine + min(reach, _CLOSE * mine)
+        while look_mm > seen_mm:
+            for k in range(gather(pack.cells, here.real, here.imag, look_mm, around)):
+                j = around[k]
+                across = pack.place_mm[j].imag - here.imag
+                along = to_nearest(pack.place_mm[j].real - here.real, period)
+                if j != i and seen_mm**2 <= along * along + across * across < look_mm**2:
+                    total = pack.radius_mm[i] + pack.radius_mm[j]
+                    _nearer(free, whom, along, across, total * total, j, cos, sin)
+            most = mine + min(reach, free.max())
+            seen_mm, look_mm = look_mm, most if most > look_mm else 0.0
+        for d in range(turns):
+            travel[d, i], met[d, i] = max(free[d], 0.0), whom[d]
+    return travel.ravel(), met.ravel()
+
+
+@kernel
+def _nearer(
+    free: Floats,
+    whom: Ints,
+    along: float,
+    across: float,
+    square: float,
+    j: int,
+    cos: Floats,
+    sin: Floats,
+) -> None:
+    """Put down a can where it is met first, `packsim.passage.tipped.contact_mm` in a row.
+
+    Of two that overlap the one that moves the nearer is met.
+    """
+    overlap = -1.0 / max(along * along + across * across, 1e-12)
+    for d in range(len(free)):  # no branches: several directions are done at once
+        ahead = along * cos[d] + across * sin[d]
+        aside = across * cos[d] - along * sin[d]
+        room = square - aside * aside
+        here = ahead - math.sqrt(room if room > 0.0 else 0.0)
+        here = here if here > 0.0 else overlap
+        here = here if (room > 0.0) & (ahead > 0.0) else math.inf
+        whom[d] = j if here < free[d] else whom[d]
+        free[d] = here if here < free[d] else free[d]
 
 
 @kernel
@@ -95,23 +113,26 @@ def _give(pack: SortedPack, across: Floats, wires: Floats, height: float) -> Flo
     Chains are followed to a can that is known already, and told backwards. In a period a chain may
     come to itself, and has no bound but the guides.
     """
-    count = len(pack.place_mm)
-    give, path = np.full(len(pack.met), -1.0), np.empty(count, np.int64)
+    travel, met, closed, y = pack.travel_mm, pack.met, pack.closed, pack.place_mm.imag
+    left, right, count = y - pack.low_mm, pack.high_mm - y, len(y)
+    give, path = np.full(len(met), -1.0), np.empty(count, np.int64)
     for first in range(len(give)):
-        at, size = first, 0
+        at, size, turn = first, 0, first // count
+        row = turn * count
         while give[at] < 0.0:
             give[at], path[size] = math.inf, at
             size += 1
-            if pack.met[at] >= 0 and not pack.closed[pack.met[at]]:
-                at += pack.met[at] - at % count
+            if met[at] >= 0 and not closed[met[at]]:
+                at = row + met[at]
         for k in range(size - 1, -1, -1):
             at = path[k]
-            most = pack.travel_mm[at]
-            if pack.met[at] >= 0 and not pack.closed[pack.met[at]]:
-                most += give[at + pack.met[at] - at % count]
-            over = 0.0
-            for row in wires:
-                here = over_guide_mm(pack, at % count, across[at // count], row, height, most)
-                over = max(over, here)
-            give[at] = min(most, over) if over < height else most
+            most, can, over = travel[at], at - row, 0.0
+            if met[at] >= 0 and not closed[met[at]]:
+                most += give[row + met[at]]
+            gap, cos_off = (right if across[turn] > 0.0 else left)[can], abs(across[turn])
+            if gap < most * cos_off:  # elsewhere the guide is out of reach
+                for w in range(len(wires)):
+                    over = max(over, over_guide_mm(gap, cos_off, wires[w], height))
+                most = min(most, over) if over < height else most
+            give[at] = most
     return give

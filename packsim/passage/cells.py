@@ -151,6 +151,6 @@ def gather(cells: Cells, x_mm: float, y_mm: float, reach_mm: float, found: Ints)
 @kernel
 def to_nearest(along_mm: float, period_mm: float) -> float:
     """Way along travel from one place to the nearest image of another [mm]."""
-    if period_mm > 0.0:
+    if 2.0 * abs(along_mm) >= period_mm > 0.0:
         along_mm -= period_mm * math.floor(along_mm / period_mm + 0.5)
     return along_mm

@@ -68,8 +68,9 @@ def stopped_rad(
     height, wires = standing.height_mm, standing.wire_rows()
     travel, _ = laid.free_travel_mm(can, np.exp(1j * direction_rad), np.full(can.shape, height))
     for q, (i, across) in enumerate(zip(can, np.sin(direction_rad), strict=True)):
-        wall = over_guide_mm(laid, i, across, wires[stage[q]], height, travel[q])
-        travel[q] = min(travel[q], wall)
+        y = laid.place_mm[i].imag
+        gap = laid.high_mm[i] - y if across > 0.0 else y - laid.low_mm[i]
+        travel[q] = min(travel[q], over_guide_mm(gap, abs(across), wires[stage[q]], height))
     lean = np.arcsin(np.minimum(travel / height, 1.0))
     return np.minimum(lean, standing.meeting_rad.take(stage))
 

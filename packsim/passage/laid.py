@@ -125,19 +125,9 @@ def first_met(
 
 
 @kernel
-def over_guide_mm(
-    pack: SortedPack, can: int, across: float, wires: Row, height_mm: float, most_mm: float
-) -> float:
-    """How far the top of a can stands out over the guide it leans on, H sin θ [mm].
-
-    ``across`` is the sine of the direction it leans in, ``wires`` the heights of its stage's wires.
-    It is no less than the gap, so where that is ``most_mm`` it is not worked out, and H is said.
-    """
-    y = pack.place_mm[can].imag
-    gap = pack.high_mm[can] - y if across > 0.0 else y - pack.low_mm[can]
-    if gap >= most_mm * abs(across):
-        return height_mm
-    return height_mm * math.sin(on_wire_rad(gap, abs(across), wires, height_mm))
+def over_guide_mm(gap_mm: float, cos_off: float, wires: Row, height_mm: float) -> float:
+    """`packsim.tipping.wires.overhang_mm` of one can in one direction; no less than gap / cos."""
+    return height_mm * math.sin(on_wire_rad(gap_mm, cos_off, wires, height_mm))
 
 
 def sorted_pack(

@@ -12,7 +12,7 @@ from packsim.arrays import Floats, Ints
 from packsim.compiled import compiled, kernel
 from packsim.passage.laid import SortedPack, first_met, over_guide_mm
 from packsim.passage.track import Track
-from packsim.spray.in_place import LineLoad, load_in, stretch_at
+from packsim.spray.in_place import LineLoad, load_in, stretch_at, turn_of
 
 
 def needed_mJ(
@@ -58,6 +58,7 @@ def needed_mJ(
     standing = track.standing
     budget = np.full(can.size, budget_mJ, dtype=np.float64)
     found: Floats = compiled(_needed)(
+        None if laid.met.size else np.empty(laid.place_mm.size, np.int64),
         laid,
         standing.load,
         (standing.wire_rows(), standing.meeting_rad, standing.height_mm),
@@ -68,44 +69,51 @@ def needed_mJ(
 
 @kernel
 def _needed(
+    around: Ints | None,
     pack: SortedPack,
     load: LineLoad,
     standing: tuple[Floats, Floats, float],
     asked: tuple[Ints, Floats, Ints, Floats],
 ) -> Floats:
     (wires, meeting, height), (cans, direction, stage, budget) = standing, asked
-    count, tables = len(pack.place_mm), max(len(pack.met), 1)
-    needed = np.empty(len(cans))
-    around, stretch = np.empty(count, np.int64), 0
+    # arrays by their own names: one read out of a tuple inside a loop is counted in and out
+    spot, _, low, high, closed, station, _, _, _, _, _, travel, met, give = pack
+    ends, nodes, rest, rest_top = load.ends_mm, load.nodes, load.rest, np.sin(load.rest.real)
+    count, tables = len(spot), len(met)
+    needed, stretch = np.full(len(cans), math.inf), 0
     for q in range(len(cans)):
-        can = cans[q] % count
-        row, place = cans[q] % tables - can, cans[q] // tables * count if tables > 1 else 0
-        needed[q] = left = math.inf
-        total, across = 0.0, math.sin(direction[q])
+        place, at = (cans[q] // tables * count, cans[q] % tables) if tables > 0 else (0, cans[q])
+        can = at % count
+        row, left, total, across = at - can, math.inf, 0.0, math.sin(direction[q])
+        turn, share = turn_of(direction[q])
         while True:
-            x, y = pack.station_mm[place + can], pack.place_mm[can].imag
-            stretch = stretch_at(load, x, stretch)
-            balance, energy = load_in(load, stretch, x, y, direction[q])
-            top = math.sin(balance)
+            x, y = station[place + can], spot[can].imag
+            stretch = stretch_at(ends, x, stretch)
+            if nodes[stretch, 0] > 0:
+                balance, energy = load_in(load, stretch, x, y, turn, share)
+                top = math.sin(balance)
+            else:  # most of the line: without a call
+                balance, energy, top = rest[stretch].real, rest[stretch].imag, rest_top[stretch]
             if left == math.inf:
                 left = height * top
-                if balance > meeting[stage[q]] or (
-                    tables > 1 and left > pack.give_mm[row + can] + 1e-6
-                ):
+                if balance > meeting[stage[q]] or (tables > 0 and left > give[at] + 1e-6):
                     break
             total += part_of_energy_mJ(min(left / height, 1.0), top, energy)
-            wall = over_guide_mm(pack, can, across, wires[stage[q]], height, left)
-            if total > budget[q] or wall < left - 1e-9:
+            wall = high[can] - y if across > 0.0 else y - low[can]
+            if total > budget[q] or (
+                wall < left * abs(across)
+                and over_guide_mm(wall, abs(across), wires[stage[q]], height) < left - 1e-9
+            ):
                 break
-            if tables > 1:
-                gap, blocker = pack.travel_mm[row + can], pack.met[row + can]
+            if around is None:  # known when it is compiled: two kernels, none of them slowed
+                gap, blocker = travel[row + can], met[row + can]
             else:
                 towards = complex(math.cos(direction[q]), across)
                 gap, blocker = first_met(pack, can, towards, left, around)
             if blocker < 0 or gap >= left:
                 needed[q] = total
                 break
-            if pack.closed[blocker]:
+            if closed[blocker]:
                 break
             can, left = blocker, left - gap
     return needed

@@ -150,26 +150,29 @@ def _loads(
 ) -> tuple[Floats, Floats]:
     balance, energy, stretch = np.empty(len(x)), np.empty(len(x)), 0
     for i in range(len(x)):
-        stretch = stretch_at(load, x[i], stretch)
-        balance[i], energy[i] = load_in(load, stretch, x[i], y[i], direction[i])
+        stretch = stretch_at(load.ends_mm, x[i], stretch)
+        turn, share = turn_of(direction[i])
+        balance[i], energy[i] = load_in(load, stretch, x[i], y[i], turn, share)
     return balance, energy
 
 
 @kernel
-def stretch_at(load: LineLoad, x_mm: float, guess: int) -> int:
+def stretch_at(ends_mm: Floats, x_mm: float, guess: int) -> int:
     """Which stretch a place is in, looked for from a guess on."""
-    while guess < len(load.ends_mm) and x_mm >= load.ends_mm[guess]:
+    while guess < len(ends_mm) and x_mm >= ends_mm[guess]:
         guess += 1
-    while guess > 0 and x_mm < load.ends_mm[guess - 1]:
+    while guess > 0 and x_mm < ends_mm[guess - 1]:
         guess -= 1
     return guess
 
 
 @kernel
 def load_in(
-    load: LineLoad, stretch: int, x_mm: float, y_mm: float, direction_rad: float
+    load: LineLoad, stretch: int, x_mm: float, y_mm: float, turn: int, w: float
 ) -> tuple[float, float]:
     """Return balance angle and energy to balance of one can in a stretch, see `LineLoad.at`.
+
+    ``turn`` and ``w`` are those of `turn_of`.
 
     Grids are read between their nodes, straight along each axis and bent as at the nearest.
     Measured in tests: the energies are right to a tenth of what straight lines alone give.
@@ -180,7 +183,6 @@ def load_in(
     origin, step, nodes = load.origin_mm[stretch], load.step_mm[stretch], load.nodes[stretch]
     along, u = _split((x_mm - origin[0]) / step[0], nodes[0])
     across, v = _split((y_mm - origin[1]) / step[1], nodes[1])
-    turn, w = _split(direction_rad / (2.0 * math.pi) % 1.0 * TURNS, TURNS + 1)
     wide = load.wide[stretch]
     start, row = load.first[stretch] + along * wide + turn, load.first_row[stretch] + across
     near, far = start + load.row[row] * (TURNS + 1), start + load.row[row + 1] * (TURNS + 1)
@@ -190,6 +192,12 @@ def load_in(
     bend = load.bend[nearest]
     found += u * (1.0 - u) * bend[0] + v * (1.0 - v) * bend[1] + w * (1.0 - w) * bend[2]
     return max(found.real, 0.0), max(found.imag, 0.0)
+
+
+@kernel
+def turn_of(direction_rad: float) -> tuple[int, float]:
+    """Direction of a grid at or before one, and the share of the way to the next."""
+    return _split(direction_rad / (2.0 * math.pi) % 1.0 * TURNS, TURNS + 1)
 
 
 @kernel
