@@ -121,7 +121,8 @@ def verdict(one: HeaderDesign, display: Display) -> list[str]:
 
 def _table(one: HeaderDesign, display: Display) -> RenderableType:
     flow = display.flow_value(0.0)[1]
-    heads = ["nozzles", f"pitch\n{display.length_unit}", flow, "smallest\npipe", "even\nspread"]
+    heads = ["nozzles", f"pitch\n{display.length_unit}", flow]
+    heads += [f"smallest\npipe {display.length_unit}", "even\nspread"]
     priced = one.best.cost is not None
     heads += ["cost"] * priced
     heads += ["worst\nmL", "mean\nmL", "worst /\nmean", "even"]

@@ -46,11 +46,12 @@ def where_words(place: str, medium: str) -> str:
 
 def work_table(checks: Sequence[HeaderCheck], display: Display) -> tuple[list[str], list[Row]]:
     """Return headings and rows of what headers take and do, those alike in a stage together."""
+    unit = display.length_unit
     flow, strike = display.flow_value(0.0)[1], display.strike_value(0.0)[1]
     piped = any(w.pipe for check in checks for side in check.sides for w in side.work)
     heads = ["<side", f"{flow}\neach", f"{flow}\nin all", f"strikes\nwith {strike}"]
-    heads += [f"push\n{display.force(0.0).split()[1]}", "on\npool", "smallest\npipe"]
-    heads += ["pipe", "last/first", "loss\n" + display.pressure_value(0.0)[1]] * piped
+    heads += [f"push\n{display.force(0.0).split()[1]}", "on\npool", f"smallest\npipe {unit}"]
+    heads += [f"pipe\n{unit}", "last/first", "loss\n" + display.pressure_value(0.0)[1]] * piped
     rows = []
     for check in checks:
         for side in check.sides:
