@@ -183,7 +183,7 @@ def test_no_text_lies_on_another_or_out_of_the_frame(
 
 def test_svg_and_pdf_show_every_sheet(sheets: tuple[Drawing, ...]) -> None:
     svg = drawing_svg(*sheets)
-    assert svg.count("<title>") == len(sheets)
+    assert svg.count("<title>") == len(sheets) + 1
     holes = [thing for sheet in sheets for thing in sheet.primitives if isinstance(thing, Hole)]
     groups = re.findall(r'<g class="hole".*?</g>', svg, flags=re.DOTALL)
     assert sum(group.count("<circle") for group in groups) == len(holes)

@@ -42,6 +42,9 @@ def test_png_gif_mp4_and_folder(make_session, tmp_path):
         assert out.exists()
     with Image.open(tmp_path / "a.png") as picture:
         assert picture.size == (960, 600)
+        said = picture.info["Comment"]
+        assert "packsim-viewer" in said
+        assert "seed " in said
     with Image.open(tmp_path / "a.gif") as picture:
         assert picture.size == (960, 600)
         assert picture.info["duration"] == 100

@@ -16,6 +16,7 @@ import pygame
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
+from packsim.report.files.stamp import stamp_of, stamped
 from packsim.report.files.write import check_target, write_bytes
 from viewer.session.actions import tick
 from viewer.session.keys import key_label
@@ -53,10 +54,16 @@ def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
     return np.asarray(pygame.surfarray.array3d(surface).swapaxes(0, 1), dtype=np.uint8)
 
 
+def _picture(session: Session, surface: pygame.Surface) -> bytes:
+    """Return a surface as a PNG file that says where it comes from."""
+    stamp = stamp_of(f"packsim-viewer {session.stem}", session.pack.source.loaded.scenario)
+    return stamped(png_bytes(surface), ".png", replace(stamp, seed=session.seed))
+
+
 def save_picture(session: Session) -> Path:
     """Save the picture as it is now under a name not yet taken."""
     path = free_name(session.folder, session.stem, ".png")
-    write_bytes(path, png_bytes(picture_of(session)))
+    write_bytes(path, _picture(session, picture_of(session)))
     return path
 
 
@@ -99,7 +106,7 @@ def capture(
         write_bytes(out, _gif_bytes(frames, fps), replace=replace_old)
     else:
         *_, last = frames
-        write_bytes(out, png_bytes(last), replace=replace_old)
+        write_bytes(out, _picture(session, last), replace=replace_old)
     return out
 
 

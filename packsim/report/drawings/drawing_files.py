@@ -71,7 +71,9 @@ def drawing_svg(*drawings: Drawing) -> str:
         return _svg(drawings[0], 'xmlns="http://www.w3.org/2000/svg"')
     wide, high = _stack_mm(drawings)
     size = f'width="{_n(wide)}mm" height="{_n(high)}mm" viewBox="0 0 {_n(wide)} {_n(high)}"'
-    parts, y = [f'<svg xmlns="http://www.w3.org/2000/svg" {size}>\n'], 0.0
+    title = escape(printable(f"{drawings[0].title}; sheet 1 of {len(drawings)}"))
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}><title>{title}</title>\n'
+    parts, y = [head], 0.0
     for one in drawings:
         parts.append(_svg(one, f'y="{_n(y)}"', unit=""))
         y += one.height_mm / one.scale

@@ -47,7 +47,9 @@ class Stamp:
         """Say it in one line."""
         parts = [self.title, self.program]
         if self.scenario_hash:
-            parts += [f"scenario {self.scenario_hash}", f"seed {self.seed}"]
+            parts.append(f"scenario {self.scenario_hash}")
+        if self.seed is not None:
+            parts.append(f"seed {self.seed}")
         return printable("; ".join([*parts, self.command]))
 
 
@@ -66,11 +68,10 @@ def scenario_hash(path: str | Path, fitted: str | Path | None = None) -> str:
     the version of the program.
     """
     data = [tomllib.loads(read_text(Path(path)))]
-    kicks = fitted or data[0].get("include")
+    include = data[0].get("include")
+    kicks = Path(path).parent / include if include and fitted is None else fitted
     if kicks is not None:
-        data.append(
-            tomllib.loads(read_text(Path(path).parent / kicks if fitted is None else Path(kicks)))
-        )
+        data.append(tomllib.loads(read_text(Path(kicks))))
     told = json.dumps(data, sort_keys=True, default=str, ensure_ascii=False)
     return sha256(told.encode()).hexdigest()[:12]
 
@@ -85,21 +86,16 @@ def stamped(data: bytes, ending: str, stamp: Stamp) -> bytes:
     line = stamp.line
     match ending:
         case ".svg":
-            return _before(data, b">", f"><metadata>{escape(line)}</metadata>", first=True)
+            head, mark, rest = data.partition(b"</title>" if b"</title>" in data else b">")
+            return head + mark + f"<metadata>{escape(line)}</metadata>".encode() + rest
         case ".html" | ".htm":
-            foot = f'<p class="quiet">{escape(line)}</p>\n</body>'
-            return _before(data, b"</body>", foot)
+            head, end, rest = data.rpartition(b"</body>")
+            return head + f'<p class="quiet">{escape(line)}</p>\n'.encode() + end + rest
         case ".csv":
             return f"# {line.replace(',', ';').replace(chr(34), chr(39))}\r\n".encode() + data
         case ".png":
             return _png(data, stamp)
     return data
-
-
-def _before(data: bytes, mark: bytes, text: str, *, first: bool = False) -> bytes:
-    """Put a text in the place of a mark."""
-    head, _, tail = data.partition(mark) if first else data.rpartition(mark)
-    return head + text.encode() + tail
 
 
 def _png(data: bytes, stamp: Stamp) -> bytes:
