@@ -83,7 +83,9 @@ def _column(w: Writer, column: Box, view: Camera, found: Answer, place: str, mos
         quantity(name).of(found) for name in (f"least_dose_{place}_mL", f"least_share_{place}")
     )
     ys = view.to_px(0.0, found.lines_mm)[1]
-    thick = max(1.0, 0.35 * (ys[-1] - ys[0]) / max(1, len(ys) - 1))
+    apart = (ys[-1] - ys[0]) / max(1, len(ys) - 1)
+    # bars too near each other for gaps of one width have none
+    thick = max(1.0, (0.35 if apart >= 3.0 else 0.5) * apart)
     for y, dose in zip(ys.tolist(), doses.tolist(), strict=True):
         top, low = max(room.y, round(y - thick)), min(room.bottom, round(y + thick))
         worst = dose <= least * (1.0 + 1e-6)
