@@ -20,13 +20,7 @@ from packsim.answers.stage_pack import (
     stage_packs,
 )
 from packsim.answers.tipping import Tipping
-from packsim.answers.worst_can import (
-    DomeWater,
-    WorstCan,
-    stage_hold_down,
-    stage_sprays,
-    worst_can,
-)
+from packsim.answers.worst_can import DomeWater, WorstCan, stage_sprays, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import Assumption
@@ -35,7 +29,7 @@ from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.dose import lane_doses_mL
 from packsim.spray.spray_load import SPRAY_ASSUMED, SprayLoad
-from packsim.tipping.stops import HoldDown
+from packsim.tipping.stops import HoldDown, hold_down
 from packsim.width.funnel import FUNNEL_ASSUMED
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.lane_rule import LanePack, LanePacks
@@ -144,8 +138,13 @@ class Answer:
 
     @cached_property
     def hold_down(self) -> HoldDown | None:
-        """What the hold-down mat does, where there is one."""
-        return stage_hold_down(self.set_stage, self.worst)
+        """What the hold-down mat does, where there is one.
+
+        Judged at the least balance angle of all directions under the sprays: a can past that falls
+        on while they act, as a run counts it.
+        """
+        over = self.set_stage.hold_down_mm
+        return None if over is None else hold_down(self.worst.sprayed, over, self.worst.weakest_rad)
 
     @property
     def sprayed(self) -> bool:

@@ -19,7 +19,6 @@ from packsim.can import Can, Stance
 from packsim.line import Header, Stage
 from packsim.spray.spray_load import SprayLoad, spray_loads
 from packsim.spray.worst_moments import DIRECTIONS_RAD, WorstMoments, worst_moments
-from packsim.tipping.stops import HoldDown, hold_down
 
 QUARTERS: Final = 4
 """Parts a range of dome water is cut into for the chance of a tip. A share between may tip more:
@@ -246,14 +245,3 @@ def fill_words(share: float, low: float, high: float) -> str:
 def full_words(share: float) -> str:
     """Say how full a dome is."""
     return {0.0: "empty", 1.0: "brim full"}.get(share, f"{100.0 * share:.0f} % full")
-
-
-def stage_hold_down(stage: Stage, worst: WorstCan) -> HoldDown | None:
-    """Return what a stage's hold-down mat does to its cans; None where there is none.
-
-    Judged at the least balance angle of all directions under the sprays: a can past that falls on
-    while they act, as a run counts it.
-    """
-    if stage.hold_down_mm is None:
-        return None
-    return hold_down(worst.sprayed, stage.hold_down_mm, worst.weakest_rad)

@@ -39,23 +39,9 @@ _LONGEST: Final = 40
 _PIECE: Final = re.compile(r"(/)|(\()|([A-Za-zµμ°%_]+)(?:\s*(?:\^|\*\*)?\s*(-?[1-3]))?")
 _RAISED: Final = str.maketrans("⁻¹²³", "-123")
 _PREFIXES: Final = {
-    "micro": -6,
-    "µ": -6,
-    "μ": -6,
-    "u": -6,
-    "milli": -3,
-    "m": -3,
-    "centi": -2,
-    "c": -2,
-    "deci": -1,
-    "d": -1,
-    "hecto": 2,
-    "h": 2,
-    "kilo": 3,
-    "k": 3,
-    "mega": 6,
-    "M": 6,
-}
+    "micro": -6, "µ": -6, "μ": -6, "u": -6, "milli": -3, "m": -3, "centi": -2, "c": -2,
+    "deci": -1, "d": -1, "hecto": 2, "h": 2, "kilo": 3, "k": 3, "mega": 6, "M": 6,
+}  # fmt: skip
 
 
 class UnitMismatch(ValueError):

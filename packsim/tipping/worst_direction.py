@@ -20,6 +20,7 @@ FAR_MM = 1e9
 _PAST_ARC_RAD = 1e-7
 # a corner met after less travel than this is a contact; its direction would be all rounding
 _SHORTEST_MM = 1e-9
+_NEARLY = 1.0 - 1e-12  # rounding left out of the travel that leads to no worse a lean
 _WIRE_ROUNDS = 8  # for the crossing with a neighbour; each gains about one digit at θ = 0.3
 
 Row = Sequence[float]
@@ -94,12 +95,7 @@ def on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
 
 
 @kernel
-def _asked(
-    around: Around,
-    ux: float,
-    uy: float,
-    worst: Worst,
-) -> Worst:
+def _asked(around: Around, ux: float, uy: float, worst: Worst) -> Worst:
     """Return the worst with one more direction asked, see `free_travels_mm`."""
     x, y, power, first, last, wires, left, right, diameter, height = around
     travel, enough, brushed = FAR_MM, worst[2], CONTACT_TOL_REL * diameter
@@ -116,20 +112,11 @@ def _asked(
     lean = min(lean, on_wire_rad(right, uy, wires, height))
     if lean <= worst[0]:
         return worst
-    return lean, math.atan2(uy, ux) % (2.0 * math.pi), _no_worse_mm(lean, height)
+    return lean, math.atan2(uy, ux) % (2.0 * math.pi), height * math.sin(lean) * _NEARLY
 
 
 @kernel
-def _no_worse_mm(lean: float, height: float) -> float:
-    """Travel that leads to no more than a lean, rounding left out [mm]."""
-    return height * math.sin(lean) * (1.0 - 1e-12)
-
-
-@kernel
-def _arc_ends(
-    around: Around,
-    worst: Worst,
-) -> Worst:
+def _arc_ends(around: Around, worst: Worst) -> Worst:
     """Ask the far sides of the neighbours' arcs, asin(D / d) and a little off their bearings."""
     x, y, power, first, last, _, _, _, diameter, _ = around
     for e in range(first, last):
@@ -144,10 +131,7 @@ def _arc_ends(
 
 
 @kernel
-def _pockets(
-    around: Around,
-    worst: Worst,
-) -> Worst:
+def _pockets(around: Around, worst: Worst) -> Worst:
     """Ask the corners of the rhombs of any two neighbours, where both stop the can at once."""
     x, y, _, first, last, _, _, _, diameter, height = around
     least = max(height * math.sin(worst[0]), _SHORTEST_MM)
@@ -166,18 +150,12 @@ def _pockets(
                         and px * x[j] + py * y[j] >= way
                     ):
                         way = math.sqrt(way)
-                        ux, uy = px / way, py / way
-                        worst = _asked(around, ux, uy, worst)
+                        worst = _asked(around, px / way, py / way, worst)
     return worst
 
 
 @kernel
-def _at_wire(
-    around: Around,
-    side: float,
-    z: float,
-    worst: Worst,
-) -> Worst:
+def _at_wire(around: Around, side: float, z: float, worst: Worst) -> Worst:
     """Ask the far side of a wire's arc, and where the wire and a neighbour stop a can at once."""
     x, y, _, first, last, _, left, right, diameter, height = around
     gap = right if side > 0.0 else left
@@ -185,8 +163,7 @@ def _at_wire(
     if gap < reach:
         off = math.acos(min(max(gap / reach, 0.0), 1.0)) + _PAST_ARC_RAD
         for sign in (-1.0, 1.0):
-            ux, uy = sign * math.sin(off), side * math.cos(off)
-            worst = _asked(around, ux, uy, worst)
+            worst = _asked(around, sign * math.sin(off), side * math.cos(off), worst)
     amplified, square = max(gap, 0.0) * height / z, diameter * diameter
     for e in range(first, last):
         for sign in (-1.0, 1.0):
@@ -201,8 +178,7 @@ def _at_wire(
                     break
             way = math.hypot(px, across)
             if root > 0.0 and _SHORTEST_MM < way < height:
-                ux, uy = px / way, side * across / way
-                worst = _asked(around, ux, uy, worst)
+                worst = _asked(around, px / way, side * across / way, worst)
     return worst
 
 
@@ -262,7 +238,7 @@ def worst_leans_rad(
         can = cans[row]
         own = indptr[can], indptr[can + 1]
         around = x, y, power, *own, wires, left[can], right[can], diameter, height
-        worst = lean[row], bearing[row], _no_worse_mm(lean[row], height)
+        worst = lean[row], bearing[row], height * math.sin(lean[row]) * _NEARLY
         worst = _arc_ends(around, worst)
         worst = _pockets(around, worst)
         for side, gap in ((-1.0, left[can]), (1.0, right[can])):
