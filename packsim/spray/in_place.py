@@ -17,7 +17,7 @@ from packsim.arrays import Floats, Ints, Places
 from packsim.can import Stance
 from packsim.compiled import kernel, run
 from packsim.line import Header
-from packsim.spray.leaning import tipped_under_load
+from packsim.spray.leaning import LEANS, tipped_under_load
 from packsim.spray.under_headers import TURNS, alike, moments_under
 
 
@@ -50,12 +50,13 @@ def grid_under(
 ) -> Grid:
     """Return balance angle and energy on the grid of `moments_under` for a can as it stands."""
     got = moments_under(headers, body, open_fraction, most_rad)
-    # a slab at a time stays in a core's cache
-    slabs = [
-        tipped_under_load(slab.astype(np.float64), got.leans_rad, stance)
-        for slab in got.moment_N_mm
-    ]
-    values = np.stack([balance + 1j * energy for balance, energy in slabs]).astype(np.complex64)
+    rest_rad, rest_mJ = tipped_under_load(np.zeros(LEANS), got.leans_rad, stance)
+    values = np.full(got.moment_N_mm.shape[:-1], rest_rad + 1j * rest_mJ, dtype=np.complex64)
+    # a slab at a time stays in a core's cache; half of the nodes are under no spray
+    for value, moment in zip(values, got.moment_N_mm, strict=True):
+        wet = moment.any(axis=-1)
+        balance, energy = tipped_under_load(moment[wet].astype(float), got.leans_rad, stance)
+        value[wet] = balance + 1j * energy
     # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
     beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
     row, once = alike(list(zip(beside[:-2], got.row, beside[2:], strict=True)))

@@ -207,8 +207,8 @@ def tipped_under_load(
         where the sprays alone tip the can [rad], [mJ]. α is never more than α_0, the stance's own:
         a spray that would hold a can beyond it passes.
     """
-    leans, halves = _halved(tuple(leans_rad.tolist()))
-    moment = np.asarray(moment_N_mm) @ halves
+    leans, halves, areas = _halved(tuple(leans_rad.tolist()))
+    moment, area = moment_N_mm @ halves, moment_N_mm @ areas
     own, righting = stance.balance_angle_rad, stance.weight_N * stance.arm_mm
     left = righting * np.sin(own - leans) - moment
     over = left <= 0.0
@@ -219,13 +219,11 @@ def tipped_under_load(
     low, before = leans[k - 1], np.take_along_axis(moment, pick - 1, axis=-1)[..., 0]
     slope = (np.take_along_axis(moment, pick, axis=-1)[..., 0] - before) / step
     lean = low + 0.5 * step
-    for _ in range(4):  # the righting moment bends little within a step: each squares the error
+    for _ in range(3):  # the righting moment bends little within a step: each squares the error
         value = righting * np.sin(own - lean) - before - slope * (lean - low)
         lean = lean + value / np.maximum(righting * np.cos(own - lean) + slope, 1e-12)
         lean = np.clip(lean, low, np.minimum(low + step, own))
     lean = np.where(over[..., 0], 0.0, lean)
-    area = np.cumsum((moment[..., 1:] + moment[..., :-1]) * (step / 2.0), axis=-1)
-    area = np.concatenate([np.zeros((*moment.shape[:-1], 1)), area], axis=-1)
     within = lean - low
     work = np.take_along_axis(area, pick - 1, axis=-1)[..., 0] + within * (
         before + slope * within / 2.0
@@ -235,8 +233,11 @@ def tipped_under_load(
 
 
 @lru_cache(maxsize=64)
-def _halved(leans_rad: tuple[float, ...]) -> tuple[Floats, Floats]:
-    """Leans at half the step, and what takes moments to them: a cubic through the nearest four."""
+def _halved(leans_rad: tuple[float, ...]) -> tuple[Floats, Floats, Floats]:
+    """Leans at half the step, and what takes moments to them: a cubic through the nearest four.
+
+    The last takes moments to their integrals up to those leans, straight from one to the next.
+    """
     count = len(leans_rad)
     halves = np.zeros((count, 2 * count - 1))
     halves[np.arange(count), 2 * np.arange(count)] = 1.0
@@ -246,4 +247,6 @@ def _halved(leans_rad: tuple[float, ...]) -> tuple[Floats, Floats]:
         for one in near:
             others = near[near != one]
             halves[one, 2 * k + 1] = np.prod((k + 0.5 - others) / (one - others))
-    return np.linspace(0.0, leans_rad[-1], 2 * count - 1), halves
+    leans = np.linspace(0.0, leans_rad[-1], 2 * count - 1)
+    areas = np.cumsum((halves[:, 1:] + halves[:, :-1]) * (leans[1] / 2.0), axis=1)
+    return leans, halves, np.pad(areas, ((0, 0), (1, 0)))
