@@ -22,7 +22,7 @@ from packsim.cli.outputs import (
 _WHOLE = (
     "Follow the cans through a line full of cans, or count slices that repeat along travel: "
     "quicker, but cans held up or pushed back are not seen. If left out: slices, but the whole "
-    "line where cans that touch along travel could tip."
+    "line where slices would count otherwise; the screen says why."
 )
 _PLACES = "Draw tips by stage and place (.svg or .png)."
 _PROFILE = "Draw the slack along the line (.svg or .png)."

@@ -39,7 +39,7 @@ class Order:
         Processes to share them; all cores by default.
     whole_line : bool, optional
         Follow the cans through a line full of cans instead of counting slices that repeat; by
-        default where slices hold cans that a whole line lets tip.
+        default where slices would count otherwise, see `packsim.passage.along_travel`.
     can_friction : float
         Friction between cans [-].
     """
@@ -66,9 +66,7 @@ class Order:
                 size,
                 self._seed(scenario),
                 loaded_track(scenario, size, self.can_friction),
-                room_along(scenario, size).slices_hold
-                if self.whole_line is None
-                else self.whole_line,
+                self._whole_line(scenario, size),
             )
             for size, scenario in zip(sizes, scenarios, strict=True)
         ]
@@ -92,6 +90,12 @@ class Order:
             frame_every_s=FRAME_EVERY_S,
             progress=None if progress is None else lambda share: progress(share, 1),
         )
+
+    def _whole_line(self, scenario: Scenario, size: str) -> bool:
+        if self.whole_line is not None:
+            return self.whole_line
+        room = room_along(scenario, size)
+        return room.slices_hold or room.cans_close_up
 
     def _seed(self, scenario: Scenario) -> int:
         return scenario.seed if self.seed is None else self.seed

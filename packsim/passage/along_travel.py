@@ -11,6 +11,9 @@ from packsim.line import Scenario
 LEAST_SLICE_MM: Final = 600.0
 """Least length of a slice, so that no can is pushed by its own copies [mm]."""
 
+_CLOSES_UP: Final = 10.0
+"""A step of the guides this many times the room kept closes the pack up before it [-]."""
+
 _PUSH: Final = math.sqrt(2.0) / 3.0 * 2.0**0.75 * math.gamma(1.25) / math.sqrt(math.pi)
 """√2/3 · E|n|^1.5 for n normal, of mean square 1 [-]."""
 
@@ -27,11 +30,17 @@ class RoomAlong:
         What kicks open in a line full of cans that leave it freely, the mean of all stages [mm].
     can_tip : bool
         Whether the worst slack of some stage tips a can.
+    pushed_mm : float
+        Most that guides push the pack sideways where a stage begins [mm].
+    pushed_at : str
+        Name of that stage, empty where they push nowhere.
     """
 
     kept_mm: float
     opened_mm: float
     can_tip: bool
+    pushed_mm: float
+    pushed_at: str
 
     @property
     def slices_hold(self) -> bool:
@@ -41,6 +50,15 @@ class RoomAlong:
         widens with the root of the room.
         """
         return self.can_tip and self.kept_mm < self.opened_mm
+
+    @property
+    def cans_close_up(self) -> bool:
+        """Whether guides that step in close the pack up before them, which a slice cannot.
+
+        Cans pushed aside push those behind back. Measured on two stages: where the step is 6 and 9
+        times the room kept counts agree, at 15 and 27 times 0.7 and 0.5 of the tips are left.
+        """
+        return self.can_tip and self.pushed_mm > _CLOSES_UP * self.kept_mm
 
 
 def room_along(scenario: Scenario, size: str) -> RoomAlong:
@@ -61,7 +79,7 @@ def room_along(scenario: Scenario, size: str) -> RoomAlong:
     can = scenario.size(size)
     fill = stage_packs(scenario.stages[0], can).judged.fill
     can_tip = any(one.tipping.verdict == "can tip" for one in answer_line(scenario, can.name))
-    return RoomAlong(kept_mm(can, fill), opened_mm(scenario, can), can_tip)
+    return RoomAlong(kept_mm(can, fill), opened_mm(scenario, can), can_tip, *pushed(scenario, can))
 
 
 def kept_mm(can: Can, fill: float) -> float:
@@ -119,3 +137,34 @@ def opened_mm(scenario: Scenario, can: Can) -> float:
             near, far = far, far + 3.0 * speed * stage.length_mm / push
             opened += push / speed * (far ** (1.0 / 3.0) - near ** (1.0 / 3.0))
     return can.diameter_mm * opened / length
+
+
+def pushed(scenario: Scenario, can: Can) -> tuple[float, str]:
+    """Return how far guides push the pack sideways where a stage begins, at most, and which does.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The line.
+    can : Can
+        The can size.
+
+    Returns
+    -------
+    pushed_mm : float
+        For a pack of its own width that enters where the mat says and drifts from guide to guide;
+        lanes squeezed or lost are not looked at [mm].
+    stage : str
+        Name of the stage, empty where none pushes.
+    """
+    wide, at, most = stage_packs(scenario.stages[0], can).judged.pack_width_mm, math.nan, (0.0, "")
+    for stage in scenario.stages:
+        left, right = stage.guides.faces_mm([0.0, stage.length_mm])
+        low, high = left, (right - wide).clip(left)
+        if math.isnan(at):
+            at = low[0] + scenario.mat.pack_enters * (high[0] - low[0])
+        beside = min(max(at, low[0]), high[0])
+        most = max(most, (float(abs(beside - at)), stage.name), key=lambda one: one[0])
+        drifted = stage.kicks.drift_mm_per_s * stage.length_mm / scenario.mat.speed_mm_per_s
+        at = min(max(beside + drifted, low[1]), high[1])
+    return most

@@ -162,6 +162,17 @@ def test_slices_hold_cans_that_touch_along_travel(line, can) -> None:
     assert not replace(order, whole_line=False).count(pack).whole_line
 
 
+@pytest.mark.slow
+def test_guides_that_step_in_close_the_pack_up_before_them(line, can) -> None:
+    pack = line(4, (46.0, 10.0), kicks=replace(ROUGH, drift_mm_per_s=0.1), state="slack", fill=0.99)
+    pack = replace(pack, mat=replace(pack.mat, pack_enters=1.0))
+    chance, (slices, whole) = alike(build_track(pack, can), cans=800, repeats=2)
+    assert slices > whole
+    assert chance < 0.01
+    assert room_along(pack, can.name).cans_close_up
+    assert Order(cans=20, workers=1).count(pack).whole_line
+
+
 def test_nothing_done_is_not_a_rate(wide, can) -> None:
     none = Passages("x", 0, ("a",), (), 3, True)
     assert math.isnan(none.tips_per_million)

@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 
 from packsim.line import Kicks
-from packsim.passage.along_travel import LEAST_SLICE_MM, kept_mm, opened_mm, room_along
+from packsim.passage.along_travel import (
+    LEAST_SLICE_MM,
+    kept_mm,
+    opened_mm,
+    pushed,
+    room_along,
+)
 from packsim.passage.step import start, step
 from packsim.passage.track import build_track
 
@@ -52,6 +58,23 @@ def test_a_pack_that_cannot_tip_is_not_held_by_slices(line, can) -> None:
     room = room_along(line(4, (1.0,), kicks=KICKS), can.name)
     assert (room.can_tip, room.kept_mm, room.slices_hold) == (False, 0.0, False)
     assert room.opened_mm > 0.0
+
+
+@pytest.mark.parametrize(
+    ("enters", "drift", "by_hand"),
+    [
+        (1.0, 0.0, 18.0),  # against the right guide, which steps in by (46 - 10) / 2
+        (0.5, 0.0, 0.0),
+        (0.5, 0.9, 5.0),  # 13 mm from the right guide after stage 1
+        (0.0, 0.0, 18.0),
+        (0.0, 9.0, 18.0),  # drifts to the right guide and is pushed by that
+    ],
+)
+def test_what_guides_push_by_hand(line, can, enters, drift, by_hand) -> None:
+    pack = line(4, (46.0, 10.0, 46.0), kicks=replace(KICKS, drift_mm_per_s=drift), fill=0.99)
+    pack = replace(pack, mat=replace(pack.mat, pack_enters=enters))
+    assert pushed(pack, can) == (pytest.approx(by_hand), "stage 2" if by_hand else "")
+    assert room_along(pack, can.name).cans_close_up == (by_hand > 10.0 * 66.0 / 99.0)
 
 
 @pytest.mark.slow

@@ -93,9 +93,19 @@ def test_the_page_shows_it_or_says_how_to_get_it() -> None:
 
 def test_a_lower_bound_is_said_first_with_the_room_that_decides_it() -> None:
     found = replace(chance(3.0, 0.0), lower_bound=True)
-    assert not words.at_least_text(LINE, chance(3.0, 0.0))
+    assert not words.slices_text(LINE, chance(3.0, 0.0))
     said = words.Told("big", LINE, found).said[0]
     room = room_along(LINE, "big")
     assert said.startswith("Expected tips are a lower bound")
     assert f"{room.kept_mm:.3f} mm of room along travel" in said
     assert f"open about {room.opened_mm:.3f} mm" in said
+
+
+def test_guides_that_step_in_are_named() -> None:
+    room = SimpleNamespace(kept_mm=0.6, pushed_mm=18.0, pushed_at="rinse", cans_close_up=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("packsim.passage.along_travel.room_along", lambda *_: room)
+        said = words.slices_text(LINE, chance(3.0, 0.0))
+    assert said.startswith("Expected tips before rinse are too many")
+    assert "push the pack 18.0 mm aside" in said
+    assert said.endswith("packsim run counts on the whole line.")

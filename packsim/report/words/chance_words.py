@@ -83,7 +83,7 @@ class Told:
         if self.chance.reason:
             return [self.chance.reason]
         lines = [
-            at_least_text(self.scenario, self.chance),
+            slices_text(self.scenario, self.chance),
             sides_text(self.chance),
             rests_on(self.scenario, self.chance.side),
             counting_text(self.chance),
@@ -122,19 +122,25 @@ def rests_on(scenario: Scenario, side: float) -> str:
     return f"Rests on: the pack enters {entry_text(side)} ({known}); {kicks_text(scenario)}."
 
 
-def at_least_text(scenario: Scenario, chance: LineChance) -> str:
-    """Say where slices hold cans that the whole line lets tip; empty where they do not."""
-    if not chance.lower_bound:
-        return ""
+def slices_text(scenario: Scenario, chance: LineChance) -> str:
+    """Say where slices, which the chance comes from, tip more or fewer cans than a whole line."""
     from packsim.passage.along_travel import room_along
 
-    room = room_along(scenario, chance.size)
-    return (
-        "Expected tips are a lower bound: they come from slices, in which cans have "
-        f"{room.kept_mm:.3f} mm of room along travel at this fill; on the whole line kicks open "
-        f"about {room.opened_mm:.3f} mm, and drift more. Give the fill the line has (pack_fill); "
-        "packsim run counts on the whole line."
-    )
+    room, said = room_along(scenario, chance.size), []
+    kept = f"{room.kept_mm:.3f} mm of room along travel at this fill"
+    if chance.lower_bound:
+        said.append(
+            "Expected tips are a lower bound: they come from slices, in which cans have "
+            f"{kept}; on the whole line kicks open about {room.opened_mm:.3f} mm, and drift more. "
+            "Give the fill the line has (pack_fill)."
+        )
+    if room.cans_close_up:
+        said.append(
+            f"Expected tips before {room.pushed_at} are too many: the guides step in there and "
+            f"push the pack {room.pushed_mm:.1f} mm aside; cans close up before them, but not in "
+            f"slices, where they keep {kept}."
+        )
+    return " ".join([*said, "packsim run counts on the whole line."] if said else [])
 
 
 def counting_text(chance: LineChance) -> str:
