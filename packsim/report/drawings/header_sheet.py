@@ -167,6 +167,7 @@ class _Sheet:
         found = [
             f"Drill {len(self.holes)} holes, each {one.hole}, in one line along the pipe; make "
             f"{len(one.stations)}. Holes face {faces}, towards the mat. Seen from above.",
+            f"Place: {one.where}, from the start of the stage.",
             f"Datums: {one.datum}.",
             f"Tolerance: {one.tolerance}.",
             f"Nozzles: {pattern} {angle:.0f}°, tips {header.mat_distance_mm:g} mm from the mat, "

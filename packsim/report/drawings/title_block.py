@@ -53,7 +53,12 @@ def title_block(
             ("SHEET", "sheet", sheet, 30.0),
         ],
         [
-            ("HOLES", "holes", f"{len(one.places_mm)} x {one.hole}", 60.0),
+            (
+                "HOLES",
+                "holes",
+                f"{len(one.places_mm)}{' x' if shop.hole else ','} {one.hole}",
+                60.0,
+            ),
             (
                 "TOLERANCE",
                 "a hole's place, plus or minus",
@@ -65,7 +70,7 @@ def title_block(
         *(sizes[k : k + 2] for k in reversed(range(0, len(sizes), 2))),
         [
             ("SCENARIO", "scenario", title, 90.0),
-            ("STAGES", "stage and place along it", one.where, 90.0),
+            ("STAGES", "stages", _short(one), 90.0),
         ],
         [("TITLE", "title", f"Header {one.design.side} the mat", _WIDE)],
     ]
@@ -78,6 +83,12 @@ def title_block(
             parts.append(Entry((x + 1.2, y + 2.8), tag, text, fitted(text, width - 2.4)))
             x += width
     return tuple(parts)
+
+
+def _short(drilling: Drilling) -> str:
+    """Return the stages of a header where there is room for them; the notes have all."""
+    text = ", ".join(dict.fromkeys(stage for stage, _ in drilling.stations))
+    return text if fitted(text, 87.6) > 0.7 * TYPE_MM else "see the notes"
 
 
 def fitted(text: str, room: float) -> float:
