@@ -170,7 +170,8 @@ def test_no_text_lies_on_another_or_out_of_the_frame(
     if pitch:  # more holes than ordinates have room for beside them
         best = replace(designs[1].best, nozzles_mm=(60.0 + 24.0 * np.arange(62),), pitch_mm=24.0)
         many = replace(designs[1], proposals=(best,))
-        sheets = header_sheets(swing.name, drillings([many], 1600.0, Shop()), "0")
+        name = "A line with a name that says more than a sheet has room for, " * 4
+        sheets = header_sheets(name, drillings([many], 1600.0, Shop()), "0")
     for sheet in sheets:
         texts = list(boxes(sheet))
         (x0, y0), (x1, y1), off = sheet.low_mm, sheet.high_mm, 10.0 * sheet.scale

@@ -25,7 +25,7 @@ from packsim.report.drawings.drawing import (
     Stroke,
 )
 from packsim.report.drawings.sheet_tools import arrow, box, wire
-from packsim.report.drawings.title_block import FRAME_MM, TYPE_MM, surround, title_block
+from packsim.report.drawings.title_block import FRAME_MM, TYPE_MM, fitted, surround, title_block
 from packsim.report.words.drilling import Drilling, shop_text
 
 PAPERS_MM: Final = ((420.0, 297.0), (594.0, 420.0), (841.0, 594.0), (1189.0, 841.0))
@@ -153,7 +153,8 @@ class _Sheet:
         what = f"header {self.design.side} the mat: {', '.join(self.design.stages)}"
         title = f"{name} · {what}"
         _, paper = surround(self.drilling, self.notes(), self.wide, self.tall)
-        head = Label((FRAME_MM + 4.0, self.tall - FRAME_MM - 5.0), title, 4.0, "title")
+        size = 1.6 * fitted(title, (self.wide - 2.0 * FRAME_MM - 8.0) / 1.8)  # it is bold
+        head = Label((FRAME_MM + 4.0, self.tall - FRAME_MM - 5.0), title, size, "title")
         parts = (*self._strips(), *self._pipe(), *self._dimensions())
         return Drawing(title, low, high, self.scale, parts, paper=(*paper, head), block=block)
 
