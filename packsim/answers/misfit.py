@@ -22,8 +22,6 @@ class Misfit:
         Its narrowest clear width, and the can's diameter [mm].
     lanes, brought_lanes : int
         Lanes that fit there, and lanes the infeed brings; 0 where not one can fits.
-    cans_per_metre, brought_per_metre : float
-        Most cans it holds, squeezed too, and cans brought [1/m].
     """
 
     stage: str
@@ -31,8 +29,6 @@ class Misfit:
     diameter_mm: float
     lanes: int
     brought_lanes: int
-    cans_per_metre: float
-    brought_per_metre: float
 
     @property
     def why(self) -> str:
@@ -67,8 +63,6 @@ def misfit(scenario: Scenario, stage: Stage, can: Can) -> Misfit | None:
         diameter_mm=can.diameter_mm,
         lanes=here.fit_lanes,
         brought_lanes=first.judged.lanes,
-        cans_per_metre=most,
-        brought_per_metre=brought,
     )
 
 

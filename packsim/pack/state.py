@@ -20,7 +20,6 @@ STUDY_LENGTH_MM: Final = 500.0
 """Length of pack looked at. A pack repeats after a can or two along travel (blocks: after about
 its own width), so half a metre holds every place there is; nothing reported depends on it."""
 
-
 _SHARE_LEFT: Final = {"left": 0.0, "centred": 0.5, "right": 1.0}
 
 

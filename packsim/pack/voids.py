@@ -243,9 +243,7 @@ def _joined(
     """
     corner = np.arange(4) < np.where(faces.guide[own] > 0, 2, 3)[:, None]
     cans = np.unique(np.round(faces.corners_mm[own][corner] / voids.diameter_mm, 9), axis=0)
-    places = np.concatenate(
-        [cans * voids.diameter_mm + (k * voids.length_mm, 0) for k in (-1, 0, 1)]
-    )
+    at = np.concatenate([cans * voids.diameter_mm + (k * voids.length_mm, 0) for k in (-1, 0, 1)])
     whole = shapely.union_all(flat[own])
-    discs = _cans(places, voids, segments)
+    discs = _cans(at, voids, segments)
     return shapely.difference(whole, shapely.union_all(discs[shapely.intersects(discs, whole)]))

@@ -126,7 +126,7 @@ def first_met(
 
 @kernel
 def over_guide_mm(gap_mm: float, cos_off: float, wires: Row, height_mm: float) -> float:
-    """`packsim.tipping.wires.overhang_mm` of one can in one direction; no less than gap / cos."""
+    """`overhang_mm` of the room `tipping`, of one can in one direction; no less than gap / cos."""
     return height_mm * math.sin(on_wire_rad(gap_mm, cos_off, wires, height_mm))
 
 

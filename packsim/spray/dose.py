@@ -241,9 +241,8 @@ def band_mm(patch: Footprint, line_mm: ArrayLike, radius_mm: float) -> Floats:
     low = np.maximum(-radius, -y - reach)
     high = np.minimum(radius, -y + reach)
     middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.0)
-    angle, weight = sine_nodes(
-        NODES
-    )  # to 1e-6 where two arcs nearly end together, rounding elsewhere
+    # to 1e-6 where two arcs nearly end together, rounding elsewhere
+    angle, weight = sine_nodes(NODES)
     u = middle[..., None] + half[..., None] * np.sin(angle)
     here = np.maximum(radius**2 - u**2, 0.0)
     there = np.maximum(reach**2 - (y[..., None] + u) ** 2, 0.0)
