@@ -246,9 +246,8 @@ class Reach:
     @property
     def widths_mm(self) -> tuple[float, float]:
         """Least and greatest clear width [mm]."""
-        return max(0.0, self.mat_width_mm - 2.0 * self.far_mm), self.mat_width_mm - 2.0 * (
-            self.near_mm
-        )
+        mat = self.mat_width_mm
+        return max(0.0, mat - 2.0 * self.far_mm), mat - 2.0 * self.near_mm
 
     def centres_mm(self, clear_width_mm: float) -> tuple[float, float]:
         """Least and greatest middle of a pass of this width; crossed when it is out of reach."""
@@ -258,17 +257,11 @@ class Reach:
 
     def farthest_beyond_mm(self, guides: Guides) -> float:
         """By how much the worst face of some guides is out of reach; 0 when none is [mm]."""
-        return max(
-            self.beyond_mm(gap)
-            for b in guides.brackets
-            for gap in (b.left_mm, self.mat_width_mm - b.right_mm)
-        )
+        sides = [(b.left_mm, self.mat_width_mm - b.right_mm) for b in guides.brackets]
+        gaps = [gap for both in sides for gap in both]
+        return max(0.0, self.near_mm - min(gaps), max(gaps) - self.far_mm)
 
     def room_mm(self, clear_width_mm: float, centre_mm: float) -> tuple[float, float]:
         """Room of a pass to the left and to the right before a face is out of reach [mm]."""
         low, high = self.centres_mm(clear_width_mm)
         return max(0.0, centre_mm - low), max(0.0, high - centre_mm)
-
-    def beyond_mm(self, gap_mm: float) -> float:
-        """By how much a face at this distance from its edge is out of reach [mm]."""
-        return max(0.0, self.near_mm - gap_mm, gap_mm - self.far_mm)
