@@ -15,7 +15,7 @@ LEFT_OUT: Final = _names(
         # one of the quantities of the answer
         "Alignment": "now best side",
         "GuideWindow": "low_mm high_mm high_by budget factor",
-        "SlackBudget": "stage size layout diameter_mm clear_width_mm pack_width_mm",
+        "SlackBudget": "layout diameter_mm clear_width_mm pack_width_mm",
         # what a chance was worked out from
         "LineChance": "spectrum",
         "SweepRow": "chance",
