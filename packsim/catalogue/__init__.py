@@ -3,9 +3,6 @@
 Needs the standard library only, and reads its tables when first asked.
 """
 
-from dataclasses import dataclass
-
-from packsim.can import Can
 from packsim.catalogue.body import (
     MARKS,
     METALS,
@@ -17,24 +14,4 @@ from packsim.catalogue.body import (
     usual_gauges,
 )
 from packsim.catalogue.cans import SizeRow, can_size, catalogue_sizes, custom_can, size_row
-
-
-@dataclass(frozen=True, slots=True)
-class ListedSize:
-    """A row of the catalogue with the can it makes.
-
-    Parameters
-    ----------
-    row : SizeRow
-        The row.
-    can : Can
-        The can, mass and centre of gravity computed.
-    """
-
-    row: SizeRow
-    can: Can
-
-
-def listed_sizes() -> tuple[ListedSize, ...]:
-    """Return every row of the catalogue with the can it makes."""
-    return tuple(ListedSize(row, can_size(row.id)) for row in catalogue_sizes())
+from packsim.catalogue.listed import ListedSize, listed_sizes
