@@ -16,6 +16,7 @@ from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, medium_of
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, header_work
+from packsim.spray.jets import flow_L_per_min
 from packsim.spray.landing import Landing, landing
 from packsim.spray.pipe import LEAST_SHARE
 from packsim.spray.spray_load import SPRAY_ASSUMED
@@ -149,8 +150,8 @@ class HeaderCheck:
         return self._takes("gas")
 
     def _takes(self, medium: str) -> float | None:
-        works = [work for side in self.sides for work in side.work if work.medium == medium]
-        return sum(work.flow_L_per_min for work in works) if works else None
+        flows = [flow_L_per_min(h) for h in self.at.clear if medium_of(h) == medium]
+        return sum(flows) if flows else None
 
     def side(self, name: str) -> SideCheck | None:
         """Return one side, None where it has no header."""
