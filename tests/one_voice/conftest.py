@@ -18,7 +18,7 @@ def none_tip(scenario: Scenario, size: str, progress: object = None) -> LineChan
     return LineChance(size, stages, Rate(*nothing), None, {}, 0.5, 0.2, 0)  # type: ignore[arg-type]
 
 
-@pytest.fixture(autouse=True, scope="package")
+@pytest.fixture(autouse=True, scope="module")  # a package without __init__ is the session
 def no_passages() -> Iterator[None]:
     """Let no trial plan of this folder run passages; other folders get theirs back."""
     with pytest.MonkeyPatch.context() as patch:
