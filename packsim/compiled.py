@@ -13,12 +13,14 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from types import CodeType, FunctionType
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
 KERNELS: dict[FunctionType, Any] = {}
 """Every marked function, in the order of reading, with its compiled self once there is one."""
+
+_WITHIN: set[FunctionType] = set()
 
 FIRST_TIME = "packsim: compiling its inner loops, once on this machine; this takes some seconds"
 
@@ -42,6 +44,26 @@ def kernel(function: Function) -> Function:
         raise TypeError(f"a kernel is a plain function, not {function!r}")
     KERNELS[function] = None
     return function
+
+
+def within(function: Function) -> Function:
+    """Mark a kernel whose machine code stands within that of each kernel that calls it.
+
+    For small ones of an inner loop that get a tuple of arrays: handing it on takes longer than they
+    do, and what the compiler does unasked may turn with a word in the caller.
+
+    Parameters
+    ----------
+    function : callable
+        As for `kernel`.
+
+    Returns
+    -------
+    callable
+        The function itself, unchanged.
+    """
+    _WITHIN.add(cast(FunctionType, function))
+    return kernel(function)
 
 
 def compiled(function: Function) -> Function:
@@ -118,7 +140,7 @@ def _compile_all() -> None:
         event.register("numba:compile", _notice(event.Listener))  # type: ignore[no-untyped-call]
     stamps = {function: _stamp(function) for function, done in KERNELS.items() if done is None}
     for function, stamp in stamps.items():
-        KERNELS[function] = numba.njit(nogil=True)(function)
+        KERNELS[function] = numba.njit(nogil=True, forceinline=function in _WITHIN)(function)
         _keep_on_disk(KERNELS[function], stamp)
     for module in {function.__module__ for function in KERNELS}:
         names = vars(sys.modules[module])
@@ -149,7 +171,7 @@ def _stamp(function: FunctionType) -> str:
 
     Machine code has its helpers within it; numba's own stamp is of the kernel's file alone.
     """
-    digest = hashlib.sha256(_text(function.__code__).encode())
+    digest = hashlib.sha256(f"{_text(function.__code__)}{function in _WITHIN}".encode())
     for name in function.__code__.co_names:
         value = function.__globals__.get(name)
         value = getattr(value, "py_func", value)

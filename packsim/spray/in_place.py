@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.can import Stance
-from packsim.compiled import kernel, run
+from packsim.compiled import kernel, run, within
 from packsim.line import Header
 from packsim.spray.leaning import LEANS, tipped_under_load
 from packsim.spray.under_headers import TURNS, alike, moments_under
@@ -167,7 +167,7 @@ def stretch_at(ends_mm: Floats, x_mm: float, guess: int) -> int:
     return guess
 
 
-@kernel
+@within
 def load_in(
     load: LineLoad, stretch: int, x_mm: float, y_mm: float, turn: int, w: float
 ) -> tuple[float, float]:
@@ -201,18 +201,18 @@ def turn_of(direction_rad: float) -> tuple[int, float]:
     return _split(direction_rad / (2.0 * math.pi) % 1.0 * TURNS, TURNS + 1)
 
 
-@kernel
+@within
 def _read(load: LineLoad, at: int, share: float) -> complex:
     """Return the value a share of the way from one direction of a grid to the next."""
     return _between(load.values[at], load.values[at + 1], share)
 
 
-@kernel
+@within
 def _between(one: complex, other: complex, share: float) -> complex:
     return one + share * (other - one)
 
 
-@kernel
+@within
 def _split(place: float, nodes: int) -> tuple[int, float]:
     """Node at or before a place, and the share of the way to the next; the ends run on."""
     inside = min(max(place, 0.0), nodes - 1.0)
