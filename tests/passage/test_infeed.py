@@ -47,8 +47,9 @@ def test_entering_from_the_other_side_is_the_mirrored_pack(
         infeed_of(stage, CAN, 0.0, width, entering(share)) for share in (enters, 1.0 - enters)
     )
     mirrored = width - other.place_mm.imag
-    assert np.sort(one.place_mm.imag) == pytest.approx(np.sort(mirrored), abs=1e-6)
-    inside = (one.place_mm.imag > 33.0 - 1e-6) & (one.place_mm.imag < width - 33.0 + 1e-6)
+    # slack below 1e-6 mm is none: a pack with just that may stand at either side of it
+    assert np.sort(one.place_mm.imag) == pytest.approx(np.sort(mirrored), abs=2e-6)
+    inside = (one.place_mm.imag > 33.0 - 2e-6) & (one.place_mm.imag < width - 33.0 + 2e-6)
     assert inside.all()
 
 
