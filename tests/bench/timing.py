@@ -58,12 +58,17 @@ def environment(cache: Path | None = None) -> dict[str, str]:
     It stays from one run of the benchmarks to the next, as a user's does.
     """
     folder = cache or Path(tempfile.gettempdir()) / "packsim-bench"
-    return os.environ | {
-        "PACKSIM_CACHE": str(folder),
-        "SDL_VIDEODRIVER": "dummy",
-        "SDL_AUDIODRIVER": "dummy",
-        "PYTHONPATH": str(ROOT),
-    }
+    fresh = {"NUMBA_CACHE_DIR": str(cache)} if cache else {}  # else where the package keeps it
+    return (
+        os.environ
+        | fresh
+        | {
+            "PACKSIM_CACHE": str(folder),
+            "SDL_VIDEODRIVER": "dummy",
+            "SDL_AUDIODRIVER": "dummy",
+            "PYTHONPATH": str(ROOT),
+        }
+    )
 
 
 def process_s(arguments: Sequence[str], cache: Path | None = None) -> tuple[float, float]:
