@@ -46,3 +46,11 @@ def test_two_pairs_of_words_are_never_used() -> None:
         if path.suffix in (".py", ".md", ".toml", ".html", ".json", ".svg"):
             found = re.search(rf"\b({first}|{second})", path.read_text("utf-8"), re.IGNORECASE)
             assert not found, (path, found)
+
+
+def test_no_folder_is_crowded() -> None:
+    """Someone new finds a file by its folder; past twenty the folder asks two questions."""
+    for room in ("packsim", "viewer", "tests", "scenarios", "shared"):
+        for folder in [ROOT / room, *(path for path in (ROOT / room).rglob("*") if path.is_dir())]:
+            files = [path for path in folder.iterdir() if path.is_file()]
+            assert len(files) <= 20 or folder.name == "__pycache__", folder

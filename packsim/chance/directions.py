@@ -11,7 +11,7 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
-from packsim.passage.cells import gather, to_nearest
+from packsim.pack.cells import gather, to_nearest
 from packsim.passage.laid import SortedPack, over_guide_mm
 from packsim.passage.track import Track
 

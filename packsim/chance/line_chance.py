@@ -13,10 +13,10 @@ from packsim.chance.keep import Passage, is_kept, kept_repeat, passage_of, trim
 from packsim.chance.rate import Rate, StageChance, rates_of
 from packsim.chance.sample import Plan
 from packsim.chance.spectrum import SURE, Spectrum
+from packsim.counts.along_travel import room_along
 from packsim.errors import between, one_of
 from packsim.line import Scenario
 from packsim.passage import PLACES
-from packsim.passage.along_travel import room_along
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array

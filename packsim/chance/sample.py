@@ -12,8 +12,8 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
+from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.passage import PLACES
-from packsim.passage.along_travel import LEAST_SLICE_MM
 from packsim.passage.kicks import along_sprays_mm, place_index
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State

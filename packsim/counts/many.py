@@ -8,11 +8,11 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
 from packsim.counts.pool import cores, shared
 from packsim.errors import positive, whole
-from packsim.passage.along_travel import LEAST_SLICE_MM
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S

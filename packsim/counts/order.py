@@ -4,10 +4,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from packsim.counts.along_travel import room_along
 from packsim.counts.many import Line, run_many
 from packsim.counts.passages import Passages
 from packsim.line import Scenario
-from packsim.passage.along_travel import room_along
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.track import loaded_track
@@ -39,7 +39,7 @@ class Order:
         Processes to share them; all cores by default.
     whole_line : bool, optional
         Follow the cans through a line full of cans instead of counting slices that repeat; by
-        default where slices would count otherwise, see `packsim.passage.along_travel`.
+        default where slices would count otherwise, see `packsim.counts.along_travel`.
     can_friction : float
         Friction between cans [-].
     """

@@ -8,7 +8,7 @@ import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.compiled import compiled, kernel
-from packsim.passage.cells import Cells, gather, in_cells, to_nearest
+from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 from packsim.passage.state import State
 from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
 from packsim.tipping.worst_direction import Row, on_wire_rad

@@ -8,7 +8,7 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
-from packsim.passage.cells import Cells, gather, in_cells, to_nearest
+from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.

@@ -12,7 +12,7 @@ import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.compiled import compiled, kernel
-from packsim.passage.cells import to_nearest
+from packsim.pack.cells import to_nearest
 from packsim.passage.near import Near
 
 Listed = tuple[Ints, Ints, Floats, float]

@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from packsim.counts.along_travel import room_along
 from packsim.counts.intervals import poisson_interval
 from packsim.counts.many import Line, run_many
 from packsim.counts.order import Order
 from packsim.counts.passages import Passages
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.along_travel import room_along
 from packsim.passage.track import build_track
 
 ROUGH = Kicks(0.6, 2.0, 0.3, 4.0)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from packsim.chance import LineChance, Rate, StageChance
-from packsim.passage.along_travel import room_along
+from packsim.counts.along_travel import room_along
 from packsim.report.page.page import study_page
 from packsim.report.words import chance_words as words
 from packsim.report.words.display import Display
@@ -104,7 +104,7 @@ def test_a_lower_bound_is_said_first_with_the_room_that_decides_it() -> None:
 def test_guides_that_step_in_are_named() -> None:
     room = SimpleNamespace(kept_mm=0.6, pushed_mm=18.0, pushed_at="rinse", cans_close_up=True)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("packsim.passage.along_travel.room_along", lambda *_: room)
+        patch.setattr("packsim.counts.along_travel.room_along", lambda *_: room)
         said = words.slices_text(LINE, chance(3.0, 0.0))
     assert said.startswith("Expected tips before rinse are too many")
     assert "push the pack 18.0 mm aside" in said

@@ -124,7 +124,7 @@ def rests_on(scenario: Scenario, side: float) -> str:
 
 def slices_text(scenario: Scenario, chance: LineChance) -> str:
     """Say where slices, which the chance comes from, tip more or fewer cans than a whole line."""
-    from packsim.passage.along_travel import room_along
+    from packsim.counts.along_travel import room_along
 
     room, said = room_along(scenario, chance.size), []
     kept = f"{room.kept_mm:.3f} mm of room along travel at this fill"

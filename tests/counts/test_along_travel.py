@@ -8,14 +8,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from packsim.line import Kicks
-from packsim.passage.along_travel import (
+from packsim.counts.along_travel import (
     LEAST_SLICE_MM,
     kept_mm,
     opened_mm,
     pushed,
     room_along,
 )
+from packsim.line import Kicks
 from packsim.passage.step import start, step
 from packsim.passage.track import build_track
 
