@@ -64,7 +64,8 @@ def test_void_fraction_of_windows_against_shapely(line, can) -> None:
         state, _ = step(state, track, 0.05, rng)
     tally = tallied(empty_tally(track, 300.0), state, track)
     got = mean_profile(tally, track).void_fraction
-    cans = [shapely.Point(x, y).buffer(33.0, 256) for x, y in zip(state.station_mm, state.y_mm)]  # noqa: B905
+    places = zip(state.station_mm, state.y_mm, strict=True)
+    cans = [shapely.Point(x, y).buffer(33.0, 256) for x, y in places]
     cover = shapely.union_all(cans)
     for k in (0, 1, 4):
         a, b = tally.edges_mm[k], tally.edges_mm[k + 1]

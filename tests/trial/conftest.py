@@ -81,8 +81,7 @@ def made_up(scenario: Scenario, noise: float = 0.0, edge: float = 1.0) -> LineCh
 def spectra(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
     """Made-up spectra instead of passages, but where a test asks for real ones."""
     if "passages" not in request.fixturenames:
-        found = lambda scenario, size, progress=None: made_up(scenario)  # noqa: E731
-        monkeypatch.setattr(chances, "chance_of", found)
+        monkeypatch.setattr(chances, "chance_of", lambda scenario, *_, **__: made_up(scenario))
 
 
 @pytest.fixture

@@ -89,8 +89,7 @@ def test_the_standard_error_of_a_passage_widens_the_interval(
     from tests.trial.conftest import made_up
 
     trial = make_trial(44.0, 10_000_000, (7500, 0, 0))
-    noisy = lambda scenario, size, progress=None: made_up(scenario, noise=0.4)  # noqa: E731
-    monkeypatch.setattr(chances, "chance_of", noisy)
+    monkeypatch.setattr(chances, "chance_of", lambda line, *_, **__: made_up(line, noise=0.4))
     fit = fit_trials(line, [trial])
     result = fit.group("flood").estimate
     assert result is not None
