@@ -23,6 +23,7 @@ from packsim.nozzles.lane_lines import (
 )
 from packsim.nozzles.shift import BestShift, Facing, joint_shift
 from packsim.pack.state import STUDY_LENGTH_MM, Pack, pack_between
+from packsim.spray.jets import passes
 from packsim.width.guide_wires import slackest_span
 from packsim.width.lane_rule import LanePack, LanePacks, packs_at
 
@@ -45,7 +46,7 @@ def stage_pack(
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
     """Headers a can of this height passes; one above that hangs into the cans sprays nothing."""
-    return tuple(h for h in stage.headers if h.side == "below" or h.mat_distance_mm > height_mm)
+    return tuple(h for h in stage.headers if passes(h, height_mm))
 
 
 def alike_mm(lines_mm: Iterable[float]) -> tuple[float, ...]:

@@ -15,7 +15,7 @@ from packsim.headers.wish import DesignWish
 from packsim.line import Header, Scenario
 from packsim.setting import recommend
 from packsim.spray.dose import passed_mL_per_mm
-from packsim.spray.jets import flow_mm3_per_s, footprint_of
+from packsim.spray.jets import flow_mm3_per_s, footprint_of, passes
 from packsim.spray.spray_load import spray_load
 
 _IN_LINE_MM: Final = 2.0  # middles of stages that one drilling serves
@@ -89,7 +89,7 @@ def banks(scenario: Scenario, index: int, sizes: Sequence[str], wish: DesignWish
     for kind, headers in kinds.items():
         new = wish.applied(kind)
         for at in packs:
-            if new.side == "above" and new.mat_distance_mm <= at.can.height_mm:
+            if not passes(new, at.can.height_mm):
                 allowed = f"more than the height of {at.can.name}, {at.can.height_mm:g} mm"
                 raise InputError("stand-off", f"{new.mat_distance_mm:g} mm", allowed)
         yield Bank(index, tuple(headers), new, tuple(packs), tuple(lines))
@@ -119,7 +119,7 @@ def hold_margins(group: Sequence[Bank], nozzles_mm: Sequence[Floats] | None) -> 
 def hold_margin(bank: Bank, k: int, headers: Sequence[Header]) -> float:
     """Return the least hold margin of the k-th size under headers, within its wander."""
     at = bank.packs[k]
-    clear = [h for h in headers if h.side == "below" or h.mat_distance_mm > at.can.height_mm]
+    clear = [h for h in headers if passes(h, at.can.height_mm)]
     wander = wander_mm(at)
     lines = (at.lines_mm[:, None] + np.array([-wander, 0.0, wander])).ravel()
     load = spray_load(lines, at.stance, clear, bank.lines[k].mat.open_fraction)

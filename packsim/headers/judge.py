@@ -16,7 +16,7 @@ from packsim.line import Header
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.shift import Facing, joint_shift
 from packsim.spray.dose import PLACE_OF, lane_doses_mL
-from packsim.spray.jets import flow_L_per_min, footprint_of
+from packsim.spray.jets import flow_L_per_min, footprint_of, passes
 from packsim.spray.pipe import smallest_pipe
 from packsim.spray.uniformity import christiansen
 
@@ -38,7 +38,7 @@ def _demand(group: Sequence[Bank], lead: Bank, k: int, header: Header, wish: Des
     high = np.max([b.packs[k].lines_mm + w for b, w in zip(group, own, strict=True)], axis=0)
     radius = at.can.diameter_mm / 2.0
     table = np.zeros(1)  # of a header the can strikes
-    if header.side == "below" or header.mat_distance_mm > at.can.height_mm:
+    if passes(header, at.can.height_mm):
         patch = footprint_of(header, at.can.height_mm)
         table = caught_by_distance(patch, radius, wish.tolerance_mm)
     return Demand(
@@ -114,7 +114,7 @@ class Judge:
         hold: float,
     ) -> SizeDose:
         at, mat = self.lead.packs[k], self.lead.lines[k].mat
-        clear = [h for h in headers if h.side == "below" or h.mat_distance_mm > at.can.height_mm]
+        clear = [h for h in headers if passes(h, at.can.height_mm)]
         nothing = np.zeros(len(at.lines_mm))
         lanes = lane_doses_mL(at.lines_mm, at.stance, clear, mat).get(demand.place, nothing)
         mean = float(lanes @ at.shares)

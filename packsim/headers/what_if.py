@@ -15,7 +15,7 @@ from packsim.headers.demand import caught_by_distance, looked_up
 from packsim.headers.wish import Doubts
 from packsim.line import SIDES, Header, Scenario
 from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, medium_of, passed_mL_per_mm
-from packsim.spray.jets import footprint_of
+from packsim.spray.jets import footprint_of, passes
 from packsim.spray.plugged import margins_plugged
 from packsim.spray.spray_load import spray_load
 
@@ -205,7 +205,7 @@ class _Work:
             headers = [
                 replace(h, mat_distance_mm=h.mat_distance_mm - nearer) if h.side == "above" else h
                 for h in self.at.clear
-                if h.side == "below" or h.mat_distance_mm > can.height_mm
+                if passes(h, can.height_mm)
             ]
             if nearer == 0.0 or all(h.side == "below" for h in self.at.clear):
                 continue

@@ -148,6 +148,11 @@ def spread_mm(stand_off_mm: float, angle_rad: float) -> float:
     return 2.0 * non_negative("stand_off_mm", stand_off_mm) * math.tan(angle_rad / 2.0)
 
 
+def passes(header: Header, can_height_mm: float) -> bool:
+    """Whether cans of a height pass a header; one above that hangs into them sprays nothing."""
+    return header.side == "below" or header.mat_distance_mm > can_height_mm
+
+
 def stand_off_mm(header: Header, can_height_mm: float) -> float:
     """Distance from the nozzle tips to the plane they wash.
 
@@ -171,7 +176,7 @@ def stand_off_mm(header: Header, can_height_mm: float) -> float:
     height = positive("can_height_mm", can_height_mm)
     if header.side == "below":
         return header.mat_distance_mm
-    if header.mat_distance_mm <= height:
+    if not passes(header, height):
         raise InputError(
             "mat_distance_mm", header.mat_distance_mm, f"more than the can height of {height:g} mm"
         )
