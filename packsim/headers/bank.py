@@ -16,7 +16,7 @@ from packsim.line import Header, Scenario
 from packsim.setting import recommend
 from packsim.spray.dose import passed_mL_per_mm
 from packsim.spray.jets import flow_mm3_per_s, footprint_of, passes
-from packsim.spray.spray_load import spray_load
+from packsim.spray.spray_load import least_hold_margin
 
 _IN_LINE_MM: Final = 2.0  # middles of stages that one drilling serves
 
@@ -122,5 +122,4 @@ def hold_margin(bank: Bank, k: int, headers: Sequence[Header]) -> float:
     clear = [h for h in headers if passes(h, at.can.height_mm)]
     wander = wander_mm(at)
     lines = (at.lines_mm[:, None] + np.array([-wander, 0.0, wander])).ravel()
-    load = spray_load(lines, at.stance, clear, bank.lines[k].mat.open_fraction)
-    return float(np.min(load.hold_margin))
+    return least_hold_margin(lines, at.stance, clear, bank.lines[k].mat.open_fraction)

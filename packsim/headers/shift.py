@@ -4,8 +4,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange, arrange_all, rests_on, wander_mm
 from packsim.line import Scenario
@@ -13,7 +11,7 @@ from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.nozzles.shift import BestShift, Facing, joint_now, joint_shift, with_error
 from packsim.pack.lattice import lane_pitch_mm
 from packsim.spray.dose import lane_doses_mL
-from packsim.spray.spray_load import SPRAY_ASSUMED, spray_load
+from packsim.spray.spray_load import SPRAY_ASSUMED, least_hold_margin
 from packsim.spray.uniformity import uniformity
 
 
@@ -208,8 +206,8 @@ def _side(at: Arrangement, side: str, row: Facing) -> SideShift:
 def _hold(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:
     if not at.clear:
         return math.nan
-    load = spray_load(at.lines_mm + shift_mm, at.stance, at.clear, scenario.mat.open_fraction)
-    return float(np.min(load.hold_margin))
+    lines = at.lines_mm + shift_mm
+    return least_hold_margin(lines, at.stance, at.clear, scenario.mat.open_fraction)
 
 
 def _least_share(scenario: Scenario, at: Arrangement, shift_mm: float) -> float:

@@ -17,7 +17,7 @@ from packsim.line import SIDES, Header, Scenario
 from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, medium_of, passed_mL_per_mm
 from packsim.spray.jets import footprint_of, passes
 from packsim.spray.plugged import margins_plugged
-from packsim.spray.spray_load import spray_load
+from packsim.spray.spray_load import least_hold_margin
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +151,7 @@ class _Work:
     def hold(self, headers: Sequence[Header], move_mm: float = 0.0) -> float:
         """Return the least hold margin of any lane [-]."""
         lines = self.at.lines_mm + move_mm
-        load = spray_load(lines, self.at.stance, headers, self.mat.open_fraction)
-        return float(np.min(load.hold_margin))
+        return least_hold_margin(lines, self.at.stance, headers, self.mat.open_fraction)
 
     def plugged(self, now: Mapping[str, Floats]) -> Iterator[WhatIf]:
         """Yield each header with the nozzle plugged that costs most."""

@@ -201,6 +201,13 @@ def spray_load(
     return spray_loads(lines_on_mat_mm, (stance,), headers, open_fraction, samples)[0]
 
 
+def least_hold_margin(
+    lines_on_mat_mm: ArrayLike, stance: Stance, headers: Sequence[Header], open_fraction: float
+) -> float:
+    """Return the least hold margin of any line of `spray_load` [-]."""
+    return float(np.min(spray_load(lines_on_mat_mm, stance, headers, open_fraction).hold_margin))
+
+
 def spray_loads(
     lines_on_mat_mm: ArrayLike,
     stances: Sequence[Stance],
