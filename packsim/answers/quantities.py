@@ -15,8 +15,7 @@ from packsim.answers.stage_pack import clear_headers
 from packsim.answers.tipping import towards
 from packsim.errors import InputError
 from packsim.nozzles.lane_lines import lane_shares
-from packsim.spray.dose import medium_of
-from packsim.spray.jets import flow_L_per_min
+from packsim.spray.medium import flow_of_L_per_min
 from packsim.width.guide_window import GuideWindow
 
 # fmt: off
@@ -193,8 +192,7 @@ def _least(place: str, of_mean: bool) -> Callable[[Answer], Any]:
 def _takes(medium: str) -> Callable[[Answer], Any]:
     def told(answer: Answer) -> Any:
         headers = clear_headers(answer.set_stage, answer.can.height_mm)
-        flows = [flow_L_per_min(header) for header in headers if medium_of(header) == medium]
-        return sum(flows) if flows else None
+        return flow_of_L_per_min(headers, medium)
 
     return told
 

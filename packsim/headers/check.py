@@ -13,11 +13,11 @@ from packsim.headers.what_if import WhatIf, what_if
 from packsim.headers.wish import Doubts
 from packsim.line import Header, Mat, Scenario
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.spray.dose import Dose, dose, medium_of
+from packsim.spray.dose import Dose, dose
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, header_work
-from packsim.spray.jets import flow_L_per_min
 from packsim.spray.landing import Landing, landing
+from packsim.spray.medium import MEDIA, flow_of_L_per_min, medium_of
 from packsim.spray.pipe import LEAST_SHARE
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import (
@@ -28,9 +28,6 @@ from packsim.spray.uniformity import (
     coverage,
     uniformity,
 )
-
-PLACES: Final = ("inside", "top", "outside")
-"""Where on a can the dose lands: through the mouth from below; on the dome; down the outside."""
 
 CHECK_ASSUMED: Final = (
     *SPRAY_ASSUMED,
@@ -142,16 +139,12 @@ class HeaderCheck:
     @property
     def liquid_L_per_min(self) -> float | None:
         """Flow of all headers the cans pass that spray a liquid, None where there is none."""
-        return self._takes("liquid")
+        return flow_of_L_per_min(self.at.clear, "liquid")
 
     @property
     def gas_L_per_min(self) -> float | None:
         """Flow of all headers the cans pass that spray a gas, None where there is none."""
-        return self._takes("gas")
-
-    def _takes(self, medium: str) -> float | None:
-        flows = [flow_L_per_min(h) for h in self.at.clear if medium_of(h) == medium]
-        return sum(flows) if flows else None
+        return flow_of_L_per_min(self.at.clear, "gas")
 
     def side(self, name: str) -> SideCheck | None:
         """Return one side, None where it has no header."""
@@ -224,7 +217,7 @@ def _side(mat: Mat, at: Arrangement, side: str, least_share: float) -> SideCheck
 
 def _doses(scenario: Scenario, at: Arrangement) -> tuple[PlaceDose, ...]:
     found: list[PlaceDose] = []
-    for medium in ("liquid", "gas"):
+    for medium in MEDIA:
         headers = [h for h in at.clear if medium_of(h) == medium]
         if not headers:
             continue

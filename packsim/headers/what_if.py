@@ -14,8 +14,9 @@ from packsim.headers.arrangement import Arrangement, wander_mm
 from packsim.headers.demand import caught_by_distance, looked_up
 from packsim.headers.wish import Doubts
 from packsim.line import SIDES, Header, Scenario
-from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, medium_of, passed_mL_per_mm
+from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, passed_mL_per_mm
 from packsim.spray.jets import footprint_of, passes
+from packsim.spray.medium import counted
 from packsim.spray.plugged import margins_plugged
 from packsim.spray.spray_load import least_hold_margin
 
@@ -140,8 +141,7 @@ class _Work:
     def __init__(self, scenario: Scenario, at: Arrangement) -> None:
         self.at, self.mat = at, scenario.mat
         self.others = [can for can in scenario.sizes if can.name != at.can.name]
-        liquid = [h for h in at.clear if medium_of(h) == "liquid"]
-        self.medium = "liquid" if liquid else "gas"
+        self.counted = counted(at.clear)
 
     def doses(self, headers: Sequence[Header], move_mm: float = 0.0) -> dict[str, Floats]:
         """Return the doses of the lanes inside and on top, the pack moved to the right [mL]."""
@@ -161,7 +161,7 @@ class _Work:
             place, least = PLACE_OF[header.side], margins[header]
             left, hold_nozzle = dict(now), _least(least)
             nozzle = hold_nozzle
-            if medium_of(header) == self.medium:
+            if header in self.counted:
                 passed = passed_mL_per_mm(header, self.mat)
                 lost = passed * caught_bands_mm(header, at.stance, at.lines_mm)
                 each = now[place][:, None] - lost  # (lanes, nozzles)
@@ -181,9 +181,7 @@ class _Work:
         """Return what holes off by a tolerance may do at worst."""
         at = self.at
         left = {place: np.zeros(len(at.lines_mm)) for place in now}
-        for header in at.clear:
-            if medium_of(header) != self.medium:
-                continue
+        for header in self.counted:
             patch = footprint_of(header, at.stance.height_mm)
             table = caught_by_distance(patch, at.stance.radius_mm, tolerance_mm)
             apart = at.lines_mm[:, None] - header.positions_mm

@@ -18,15 +18,12 @@ from packsim.line import Header, Mat
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.catch import NODES, sine_nodes
 from packsim.spray.jets import Footprint, flow_mm3_per_s, footprint_of
+from packsim.spray.medium import counted
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400
 """Cells a lane's strip is cut into for what falls between the cans (error measured in tests)."""
 
-
-GAS_BELOW_KG_PER_MM3: Final = 1e-7
-"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
-reaches it."""
 
 PLACE_OF: Final = {"below": "inside", "above": "top"}
 """Where on a can the spray of each side lands: through the mouth, on the dome."""
@@ -144,19 +141,12 @@ def lane_doses_mL(
     dict of str to ndarray, shape (m,)
         ``inside`` and ``top`` [mL per can]: of the liquid, or of the gas where only gas is sprayed.
     """
-    every = list(headers)
-    liquid = [h for h in every if medium_of(h) == "liquid"]
     found: dict[str, Floats] = {}
-    for header in sorted(liquid or every, key=lambda header: header.side == "above"):
+    for header in sorted(counted(headers), key=lambda header: header.side == "above"):
         caught = np.sum(caught_bands_mm(header, stance, lines_mm), axis=1)
         place = PLACE_OF[header.side]
         found[place] = found.get(place, 0.0) + passed_mL_per_mm(header, mat) * caught
     return found
-
-
-def medium_of(header: Header) -> str:
-    """Return whether a header sprays a ``liquid`` or a ``gas``."""
-    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"
 
 
 def _strips(lines: Floats, per_mm: Floats, radius: float) -> tuple[Floats, Floats, Floats]:

@@ -16,6 +16,7 @@ from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.drilling import Drilling, shop_text
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
+from packsim.spray.medium import MEDIA
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
     from packsim.headers import HeaderCheck, LineShift
@@ -34,7 +35,7 @@ def check_csv(checks: Sequence[HeaderCheck], display: Display) -> str:
     unit = display.length_unit
     header = ["stage", "size", "lane", f"line_{unit}"]
     header += [f"nozzle_offset_{side}_{unit}" for side in ("above", "below")]
-    keys = [(m, p) for m in ("liquid", "gas") for p in ("inside", "top", "outside")]
+    keys = [(m, p) for m in MEDIA for p in ("inside", "top", "outside")]
     header += [f"{medium}_{place}_mL_per_can" for medium, place in keys]
     rows: list[list[Cell]] = []
     for check in checks:

@@ -9,6 +9,7 @@ from typing import Final
 from packsim.headers import HeaderCheck, HeaderWork, Landing
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import figures, percent
+from packsim.spray.medium import MEDIA
 from packsim.spray.pipe import STANDARD_INSIDE_MM, PipeRun
 
 Row = tuple[str, tuple[str, ...]]
@@ -122,7 +123,7 @@ def _land(lands: Landing, display: Display) -> tuple[str, ...]:
 def taken_words(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
     """Say what every stage takes, each with a pump of its own, liquid and gas apart."""
     unit, lines = display.flow_value(0.0)[1], []
-    for name in ("liquid", "gas"):
+    for name in MEDIA:
         each = {c.at.stage.name: getattr(c, f"{name}_L_per_min") for c in checks}
         told = [f"{k} {figures(display.flow_value(x)[0])}" for k, x in each.items() if x]
         if told:
