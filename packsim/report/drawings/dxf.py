@@ -9,6 +9,7 @@ from io import StringIO
 from typing import Any, Final
 
 from packsim.constants import MM_PER_INCH
+from packsim.headers.row_search import HOLE_MM
 from packsim.report.drawings.drawing import (
     ROLES,
     Circle,
@@ -27,7 +28,7 @@ from packsim.report.drawings.drawing import (
 from packsim.report.drawings.exploded import LEG, exploded, number_place
 from packsim.report.drawings.sheet_tools import TEXT_ASPECT
 from packsim.report.files.stamp import Stamp
-from packsim.report.words.drilling import SHOP_IN, SHOP_MM
+from packsim.report.words.drilling import SHOP_IN
 from packsim.report.words.numbers import printable
 
 FONT: Final = "PLAIN"
@@ -41,7 +42,7 @@ FILLED: Final = ("wire", "bracket", "limit", "centre of gravity", "header above"
 
 _UNITS: Final[dict[str, dict[str, Any]]] = {
     "": {},
-    "mm": {"dimdec": 1, "dimrnd": SHOP_MM},
+    "mm": {"dimdec": 1, "dimrnd": HOLE_MM},
     "in": {"dimdec": 3, "dimrnd": SHOP_IN, "dimlfac": 1.0 / MM_PER_INCH},
 }
 """What dimensions of a unit have in common, by `packsim.report.drawings.drawing.shop_text`."""

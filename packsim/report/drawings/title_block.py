@@ -10,7 +10,7 @@ from typing import Final
 from packsim.constants import MM_PER_INCH
 from packsim.report.drawings.drawing import Entry, Label, Plain, Stroke
 from packsim.report.drawings.sheet_tools import NOTE_MM, TEXT_ASPECT, box
-from packsim.report.words.drilling import Drilling, shop_text
+from packsim.report.words.drilling import Drilling
 from packsim.version import program_version
 
 FRAME_MM: Final = 10.0
@@ -118,10 +118,8 @@ def surround(
 def _table(drilling: Drilling, of: range, corner: tuple[float, float]) -> list[Plain]:
     """Return the places of some holes from both datums, from an upper left corner down."""
     rows: list[Sequence[str]] = [tuple(_COLUMNS)]
-    for k in of[: max(len(drilling.places_mm) - of.start, 0)]:
-        a = float(drilling.from_end_mm[k])
-        both = [shop_text(x, unit) for x in (a, a - drilling.centre_mm) for unit in ("mm", "in")]
-        rows.append((str(k + 1), *both))
+    shown = of[: max(len(drilling.places_mm) - of.start, 0)]
+    rows += [(str(k + 1), *drilling.places_in_words(k)) for k in shown]
     parts: list[Plain] = []
     for j, row in enumerate(rows):
         x, y = corner[0], corner[1] - (j + 0.5) * _LINE

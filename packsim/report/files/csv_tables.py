@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from packsim.answers.quantities import QUANTITIES, plain_quantities
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
-from packsim.report.words.drilling import Drilling, shop_text
+from packsim.report.words.drilling import Drilling
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
 from packsim.spray.medium import MEDIA
 
@@ -101,10 +101,10 @@ def holes_csv(name: str, made: Sequence[Drilling]) -> str:
     columns += [f"from_{datum}_{unit}" for datum in ("A", "B") for unit in ("mm", "in")]
     rows: list[list[Cell]] = []
     for k, one in enumerate(made, start=1):
-        for i, a in enumerate(one.from_end_mm, start=1):
-            places = (float(a), float(a) - one.centre_mm)
-            texts = [float(shop_text(x, unit)) for x in places for unit in ("mm", "in")]
-            rows.append([k, i, one.hole, *texts])
+        rows += [
+            [k, i + 1, one.hole, *map(float, one.places_in_words(i))]
+            for i in range(len(one.places_mm))
+        ]
     return "".join(lines) + csv_text(columns, rows, DIGITS)
 
 

@@ -16,13 +16,11 @@ from packsim.arrays import Floats
 from packsim.constants import MM_PER_INCH
 from packsim.errors import InputError
 from packsim.headers import HeaderDesign
+from packsim.headers.row_search import HOLE_MM, whole
 from packsim.scenario.ranges import read_value
 
-SHOP_MM: Final = 0.1
-"""A place on a shop drawing is a multiple of this: a rule or a stop is read no finer [mm]."""
-
 SHOP_IN: Final = 0.005
-"""The same in inches [in]."""
+"""A place on a shop drawing is a multiple of this, or of `HOLE_MM` in millimetres [in]."""
 
 PROPOSALS: Final = ("best", "uneven", "in line", "fewer", "today", "lanes")
 """Which of the headers of a design may be drawn."""
@@ -36,7 +34,7 @@ def shop_text(mm: float, unit: str) -> str:
     >>> shop_text(97.52, "mm"), shop_text(97.5, "in"), shop_text(-0.01, "mm")
     ('97.5', '3.840', '0.0')
     """
-    step, digits = (SHOP_MM, 1) if unit == "mm" else (SHOP_IN, 3)
+    step, digits = (HOLE_MM, 1) if unit == "mm" else (SHOP_IN, 3)
     value = mm if unit == "mm" else mm / MM_PER_INCH
     return f"{round(value / step) * step + 0.0:.{digits}f}"
 
@@ -115,13 +113,19 @@ class Drilling:
 
     @cached_property
     def from_end_mm(self) -> Floats:
-        """Holes from datum A, the pipe's left end, rounded to `SHOP_MM` [mm]."""
-        return np.round((self.places_mm - self.ends_mm[0]) / SHOP_MM) * SHOP_MM
+        """Holes from datum A, the pipe's left end, rounded to `HOLE_MM` [mm]."""
+        return np.asarray(whole(self.places_mm - self.ends_mm[0]))
 
     @cached_property
     def centre_mm(self) -> float:
-        """Datum B, the middle of the mat, from datum A, rounded to `SHOP_MM` [mm]."""
-        return round((self.mat_mm / 2.0 - self.ends_mm[0]) / SHOP_MM) * SHOP_MM
+        """Datum B, the middle of the mat, from datum A, rounded to `HOLE_MM` [mm]."""
+        return float(whole(self.mat_mm / 2.0 - self.ends_mm[0]))
+
+    def places_in_words(self, hole: int) -> tuple[str, ...]:
+        """Return a hole's place, counted from 0: from A in mm and in, from B in mm and in."""
+        from_a = float(self.from_end_mm[hole])
+        places = (from_a, from_a - self.centre_mm)
+        return tuple(shop_text(x, unit) for x in places for unit in ("mm", "in"))
 
     @property
     def hole(self) -> str:
@@ -143,7 +147,7 @@ class Drilling:
         """Say each size's lanes and the clear width taken for it."""
         found = []
         for at in self.design.packs:
-            width = 2.0 * (at.stage.guides.centre_mm - at.left_mm)
+            width = at.pack.clear_width_mm
             text = f"{at.can.name}: {at.pack.lanes} lanes, clear width {width:.1f} mm"
             found.append(f"{text} ({shop_text(width, 'in')} in)")
         return tuple(found)
@@ -162,7 +166,7 @@ class Drilling:
         off = self.design.tolerance_mm
         return (
             f"each hole within {off:g} mm ({off / MM_PER_INCH:.3f} in) of its place from A; "
-            f"places rounded to {SHOP_MM} mm and to {SHOP_IN} in; millimetres rule"
+            f"places rounded to {HOLE_MM} mm and to {SHOP_IN} in; millimetres rule"
         )
 
 
