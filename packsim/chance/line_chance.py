@@ -162,11 +162,7 @@ def chance_of(
     between("accuracy", accuracy, 0.01, 10.0)
     share = scenario.mat.pack_enters if side is None else _share(side)
     scenario = replace(scenario, mat=replace(scenario.mat, pack_enters=share))
-    passage = passage_of(scenario, scenario.size(size).name)
-    kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
-    found = _settled(passage, scenario.seed, kicks, accuracy, plan or Plan(), progress)
-    holds = room_along(scenario, size).slices_hold
-    made = replace(found, size=scenario.size(size).name, side=share, lower_bound=holds)
+    made = _of_line(scenario, size, accuracy, plan or Plan(), progress)
     if sides:
         others = {
             name: made.line
@@ -181,13 +177,30 @@ def chance_of(
 
 def kept_chance(scenario: Scenario, size: str) -> LineChance | None:
     """Return `chance_of` where every passage it takes is on the disk; None where one is not."""
+    try:
+        return _of_line(scenario, size, ACCURACY, Plan(), only_kept=True)
+    except _NotKept:
+        return None
+
+
+class _NotKept(Exception):
+    """A repeat that is asked for is not on the disk."""
+
+
+def _of_line(
+    scenario: Scenario,
+    size: str,
+    accuracy: float,
+    plan: Plan,
+    progress: Progress | None = None,
+    *,
+    only_kept: bool = False,
+) -> LineChance:
+    """Return the chance on a line as it stands; parameters as for `_settled`."""
     name = scenario.size(size).name
     passage = passage_of(scenario, name)
     kicks = {s.name: s.kicks.energy_mJ for s in scenario.stages}
-    try:
-        found = _settled(passage, scenario.seed, kicks, ACCURACY, Plan(), None, only_kept=True)
-    except LookupError:
-        return None
+    found = _settled(passage, scenario.seed, kicks, accuracy, plan, progress, only_kept=only_kept)
     holds = room_along(scenario, name).slices_hold
     return replace(found, size=name, side=scenario.mat.pack_enters, lower_bound=holds)
 
@@ -208,7 +221,7 @@ def _settled(
 ) -> LineChance:
     """Add repeats until the answer is known as well as asked for.
 
-    Raises `LookupError` where one is not on the disk and ``only_kept`` is asked for.
+    Raises `_NotKept` where one is not on the disk and ``only_kept`` is asked for.
     """
     if not passage.lanes.size:
         return _impossible(passage, kicks, accuracy)
@@ -216,7 +229,7 @@ def _settled(
     each: list[tuple[csr_array, ...]] = []
     while True:
         if only_kept and not is_kept(passage, seed, len(each), plan):
-            raise LookupError(len(each))
+            raise _NotKept
         each.append(kept_repeat(passage, seed, len(each), plan))
         if progress is not None:
             progress(len(each), MOST_REPEATS)
