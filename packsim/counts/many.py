@@ -104,7 +104,7 @@ def run_many(
     asked = sum(job.cans for job in jobs)
     several = workers or min(cores(), max(1, asked // _WORTH))
     if min(several, len(jobs)) > 1:
-        _compile_first(lines)
+        _compile_first(lines[0].track)
     runs: list[tuple[int, OneRun]] = []
     interrupted, done = False, 0
     try:
@@ -149,13 +149,11 @@ def _runs(
             yield long * len(infeed), long * infeed.length_mm, one
 
 
-def _compile_first(lines: Sequence[Line]) -> None:
+def _compile_first(track: Track) -> None:
     """Compile what a run takes here, and not in every process at once: in the shortest run."""
-    for line in lines[:1]:
-        shaking = line.track.shaking
-        surely = replace(shaking, energy_mJ=np.full_like(shaking.energy_mJ, 1e6))
-        track = replace(line.track, shaking=surely)
-        run_passage(track, seed=0, slice_mm=LEAST_SLICE_MM, time_s=10 * DT_S, keep_frames=False)
+    surely = replace(track.shaking, energy_mJ=np.full_like(track.shaking.energy_mJ, 1e6))
+    short = replace(track, shaking=surely)
+    run_passage(short, seed=0, slice_mm=LEAST_SLICE_MM, time_s=10 * DT_S, keep_frames=False)
 
 
 def _run_one(dt_s: float, job: _Job) -> tuple[int, OneRun | None, int]:
