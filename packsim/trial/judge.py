@@ -11,7 +11,7 @@ from packsim.counts.intervals import poisson_interval
 from packsim.trial.foretell import foretold
 from packsim.trial.groups import TrialFit
 from packsim.trial.places import PlaceTest, place_test, shares_of
-from packsim.trial.quality import StageFit, drawn_counts
+from packsim.trial.quality import StageFit, drawn_counts, p_value_of
 from packsim.trial.trial import Trial, TrialCount
 
 _DRAWS = 2000
@@ -91,10 +91,8 @@ def by_stage_of(fit: TrialFit, rng: np.random.Generator) -> tuple[StageFit, ...]
         if stage.duty not in fitted and not counts.any():
             continue
         draws = drawn_counts(means[:, i], errors[:, i], rng, _DRAWS)
-        factor = fit.dispersion.factor
-        got = float(deviance(counts, means[:, i], errors[:, i])) / factor
-        worse = np.count_nonzero(deviance(draws, means[:, i], errors[:, i]) >= got * (1.0 - 1e-9))
-        p_value = (int(worse) + 1) / (_DRAWS + 1)
+        got = float(deviance(counts, means[:, i], errors[:, i])) / fit.dispersion.factor
+        p_value = p_value_of(got, deviance(draws, means[:, i], errors[:, i]))
         expected = float(means[:, i].sum())
         found.append(StageFit(stage.name, int(counts.sum()), expected, p_value))
     return tuple(found)

@@ -8,6 +8,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.chance.curve import Curve
+from packsim.trial.quality import p_value_of
 
 PLACES_RARE: Final = 0.01
 """Chance below which counts by place contradict the model (our choice)."""
@@ -105,11 +106,10 @@ def place_test(
         each /= each.sum(axis=1, keepdims=True)
         got += float(_statistic(np.array(count) * clusters / sum(count), share))
         drawn += _statistic(rng.multinomial(clusters, each).astype(np.float64), share)
-    worse = int(np.count_nonzero(drawn >= got * (1.0 - 1e-9)))
     told = np.array([np.sum(count) * share for count, share in zip(counts, shares, strict=True)])
     left, centre, right = np.sum(counts, axis=0).tolist()
     expected = told.sum(axis=0).tolist()
-    return PlaceTest((left, centre, right), tuple(expected), (worse + 1) / (_DRAWS + 1))
+    return PlaceTest((left, centre, right), tuple(expected), p_value_of(got, drawn))
 
 
 def _statistic(counts: Floats, share: Floats) -> Floats:

@@ -128,8 +128,13 @@ def quality_of(
     near = table.x[table.deviance(table.x, counts) < got + 30.0]
     grid = np.linspace(near.min(initial=at - 0.02), near.max(initial=at + 0.02), 81)
     simulated = table.deviance(grid, draws[:, None, :]).min(axis=1)
-    worse = int(np.count_nonzero(simulated >= got * (1.0 - 1e-9)))
-    return Quality(got, freedom, (worse + 1) / (_DRAWS + 1))
+    return Quality(got, freedom, p_value_of(got, simulated))
+
+
+def p_value_of(got: float, drawn: Floats) -> float:
+    """Return the chance of a statistic as large, from draws of it, its own counted with them."""
+    worse = int(np.count_nonzero(drawn >= got * (1.0 - 1e-9)))
+    return (worse + 1) / (len(drawn) + 1)
 
 
 def drawn_counts(
