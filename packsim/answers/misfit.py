@@ -49,8 +49,7 @@ def misfit(scenario: Scenario, stage: Stage, can: Can) -> Misfit | None:
     where its most lanes, full or squeezed, have as many cans per metre as the infeed brings.
     """
     first, here = stage_packs(scenario.stages[0], can), stage_packs(stage, can)
-    brought = first.judged.fill * first.judged.cans_per_metre
-    most = 0.0
+    brought, most = first.judged.carried_per_metre, 0.0
     if here.fits:
         most = lanes_per_metre(here.fit_lanes, can.diameter_mm, stage.layout)
     if here.might_be is not None and here.might_be.state == "squeezed":

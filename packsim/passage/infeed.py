@@ -118,6 +118,6 @@ def _fed(stage: Stage, can: Can, room_mm: float) -> Pack:
     if stage.layout == "lengthwise":
         stretched = lay(1.0, state="strained")
         if stretched.fits and stretched.lanes == judged.lanes:
-            share = judged.fill * judged.cans_per_metre / stretched.cans_per_metre
+            share = judged.carried_per_metre / stretched.cans_per_metre
             return lay(min(1.0, share), state="strained")
     return stage_pack(stage, can, room_mm, length_mm)

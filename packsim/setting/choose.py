@@ -145,8 +145,7 @@ def set_run(job: Job, run: Run, lanes: int) -> tuple[StageSetting, ...]:
 
 def carried_per_m(stage: Stage, can: Can) -> float:
     """Cans a stage carries on a metre of mat, of the pack that is judged [1/m]."""
-    pack = stage_packs(stage, can).judged
-    return pack.cans_per_metre * pack.fill
+    return stage_packs(stage, can).judged.carried_per_metre
 
 
 def _groups(scenario: Scenario, size: str) -> list[list[Run]]:

@@ -65,6 +65,11 @@ class LanePack:
         """What the lanes are short of their touching width [mm]; 0 where they have slack."""
         return max(0.0, -self.slack_mm)
 
+    @property
+    def carried_per_metre(self) -> float:
+        """Cans the lanes carry on a metre of mat, at that fill [1/m]."""
+        return self.cans_per_metre * self.fill
+
 
 @dataclass(frozen=True, slots=True)
 class LanePacks:
