@@ -204,6 +204,11 @@ class Tipping:
         lean, slack = float(found.worst_rad[can]), float(found.slack_mm[can])
         return WorstLean(float(found.index[can]), lean, bearing, *_place(self.pack, can), slack)
 
+    @property
+    def blocked(self) -> bool:
+        """Whether a hold-down mat keeps every can from tipping."""
+        return self.hold_down is not None and self.hold_down.blocks
+
     @cached_property
     def verdict(self) -> str:
         """``tight``, ``held``, ``loose`` or ``can tip``; see `TipIndex`.
@@ -213,5 +218,4 @@ class Tipping:
         said = self.loosest.verdict
         if said in ("held", "loose") and (self.gathered.index >= 1.0 or self.own.index >= 1.0):
             said = "can tip"  # more than the bound, where cans part along travel
-        blocked = self.hold_down is not None and self.hold_down.blocks
-        return "loose" if said == "can tip" and blocked else said
+        return "loose" if said == "can tip" and self.blocked else said

@@ -110,7 +110,7 @@ def _loose_or_held(
     found = answer.tipping
     said, share = water(answer)
     lengths |= {"loosest_mm": found.loosest_slack_mm, "safe_mm": found.safe.slack_mm, **share}
-    if found.loosest.verdict == "can tip" and not _blocked(answer):
+    if found.loosest.verdict == "can tip" and not answer.tipping.blocked:
         what += "their slack can reach {loosest_mm}; a can tips if it finds more than {safe_mm}"
         what += said
         return what, "change"
@@ -172,7 +172,7 @@ def parted(scenario: Scenario, answer: Answer) -> Finding | None:
     """More slack gathers in a pack that is not full than the factor allows."""
     found, allowed = answer.tipping, answer.tipping.safe.slack_mm / scenario.factor
     held = found.verdict == "held" and answer.pack.fill < 1.0
-    if not held or _blocked(answer) or found.gathered.slack_mm <= allowed:
+    if not held or answer.tipping.blocked or found.gathered.slack_mm <= allowed:
         return None
     return _parted(answer, allowed, "{limit_mm} is allowed", "watch")
 
@@ -192,14 +192,10 @@ def _parted(answer: Answer, limit_mm: float, what_of_it: str, level: str) -> Fin
     )
 
 
-def _blocked(answer: Answer) -> bool:
-    return answer.hold_down is not None and answer.hold_down.blocks
-
-
 def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
     """Short rows that could gather more slack than is safe, however close the guides stand."""
     safe = answer.tipping.safe.slack_mm
-    if safe <= 0.0 or _blocked(answer):
+    if safe <= 0.0 or answer.tipping.blocked:
         return None
     found, limit, past = row_parting(answer.pack, safe), safe, TIPS_A_CAN
     if found is not None and not found.can_gather:

@@ -84,8 +84,7 @@ def corner(scenario: Scenario, answer: Answer) -> Finding | None:
 def wide_end(scenario: Scenario, answer: Answer) -> Finding | None:
     """Say that a funnel is judged at its narrow end, and what slack its wide end has."""
     stage = scenario.stage(answer.stage)
-    mat = answer.hold_down
-    if stage.guides.shape != "funnel" or not answer.pack.fits or (mat and mat.blocks):
+    if stage.guides.shape != "funnel" or not answer.pack.fits or answer.tipping.blocked:
         return None
     slack = answer.tipping.loosest_slack_mm + stage.guides.widest_mm - stage.guides.narrowest_mm
     if slack <= answer.tipping.safe.slack_mm:

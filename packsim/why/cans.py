@@ -185,8 +185,8 @@ def row_energies(stage: Stage, answer: Answer) -> RowEnergies | None:
     if not answer.pack.fits or not heights:
         return None
     rows = rows_of(answer.pack, answer.worst.loads, heights)
-    exposures, mat = kicks.rate_per_s * answer.dwell_s, answer.hold_down
-    still = (mat is not None and mat.blocks) or kicks.energy_mJ == 0.0
+    exposures = kicks.rate_per_s * answer.dwell_s
+    still = answer.tipping.blocked or kicks.energy_mJ == 0.0
 
     def per_million(slack_mm: float, sharing: str) -> float:
         if still or slack_mm < 0.0:
