@@ -68,7 +68,7 @@ def squeezed_lanes(scenario: Scenario, answer: Answer) -> Finding | None:
     do, lengths = set_guides(scenario, answer)
     lengths["short_mm"] = might_be.squeezed_mm
     what = "{short_mm} too narrow for {more} lanes: they are squeezed, or {lanes} lanes stay, and "
-    what, level = _loose_or_held(scenario, answer, what, lengths)
+    what, level = _loose_or_held(answer, what, lengths)
     words = {"more": str(might_be.lanes), "lanes": str(lanes)}
     brief = f"{as_told(scenario, answer)}: {{short_mm}} too narrow for {{more}} lanes"
     return tell(answer, level, what, do, CHANGE, brief, **lengths, **words)
@@ -83,7 +83,7 @@ def thin_infeed(scenario: Scenario, answer: Answer) -> Finding | None:
     fewer = lanes_per_metre(packs.fit_lanes - 1, pack.diameter_mm, pack.layout)
     lengths: dict[str, float | str] = {}
     what = "{fit} lanes fit, but at a fill of {fill} the infeed may bring {lanes}, and "
-    what, level = _loose_or_held(scenario, answer, what, lengths)
+    what, level = _loose_or_held(answer, what, lengths)
     return tell(
         answer,
         level,
@@ -103,9 +103,7 @@ def _thin(answer: Answer) -> bool:
     return answer.packs.fit_lanes > answer.packs.judged.lanes
 
 
-def _loose_or_held(
-    scenario: Scenario, answer: Answer, what: str, lengths: dict[str, float | str]
-) -> tuple[str, str]:
+def _loose_or_held(answer: Answer, what: str, lengths: dict[str, float | str]) -> tuple[str, str]:
     """End a finding about fewer lanes by what their slack does; its lengths are added."""
     found = answer.tipping
     said, share = water(answer)
@@ -114,7 +112,7 @@ def _loose_or_held(
         what += "their slack can reach {loosest_mm}; a can tips if it finds more than {safe_mm}"
         what += said
         return what, "change"
-    lengths["safe_mm"] = found.safe.slack_mm / scenario.factor
+    lengths["safe_mm"] = found.allowed_slack_mm
     what += "their slack can reach {loosest_mm}; {safe_mm} is allowed" + said
     return what, "watch" if found.loosest.verdict == "held" else "change"
 
@@ -162,15 +160,15 @@ def tipping(scenario: Scenario, answer: Answer) -> Finding | None:
         do,
         CHANGE,
         f"{as_told(scenario, answer)}: too much slack",
-        limit_mm=found.safe.slack_mm / scenario.factor,
+        limit_mm=found.allowed_slack_mm,
         factor=f"{scenario.factor:g}",
         **lengths,
     )
 
 
-def parted(scenario: Scenario, answer: Answer) -> Finding | None:
+def parted(_: Scenario, answer: Answer) -> Finding | None:
     """More slack gathers in a pack that is not full than the factor allows."""
-    found, allowed = answer.tipping, answer.tipping.safe.slack_mm / scenario.factor
+    found, allowed = answer.tipping, answer.tipping.allowed_slack_mm
     held = found.verdict == "held" and answer.pack.fill < 1.0
     if not held or answer.tipping.blocked or found.gathered.slack_mm <= allowed:
         return None
@@ -199,7 +197,7 @@ def pockets(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     found, limit, past = row_parting(answer.pack, safe), safe, TIPS_A_CAN
     if found is not None and not found.can_gather:
-        limit, past = safe / scenario.factor, "{limit_mm} is the most allowed"
+        limit, past = answer.tipping.allowed_slack_mm, "{limit_mm} is the most allowed"
         found = row_parting(answer.pack, limit)
     if found is None or not found.can_gather or found.parting_mm <= 0.0:
         return None  # nothing to part: the slack of full rows is past it already, and said so
