@@ -9,8 +9,14 @@ from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.findings import window_rules as window
 from packsim.findings.finding import Finding, joined, tell
-from packsim.line import Bracket, Scenario
-from packsim.width.funnel import GUIDE_FRICTION, farthest_step_mm, steepest_rad, turns_in_rad
+from packsim.line import Scenario
+from packsim.width.funnel import (
+    GUIDE_FRICTION,
+    farthest_step_mm,
+    steepest_rad,
+    steps_in_mm,
+    turns_in_rad,
+)
 
 
 def steep(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -65,7 +71,7 @@ def corner(scenario: Scenario, answer: Answer) -> Finding | None:
     most = farthest_step_mm(stage.layout, answer.pack.diameter_mm)
     faces = [one.guides.brackets for one in scenario.stages]
     joints = [(i - 1, i) for i in (at, at + 1) if 0 < i < len(names)]
-    found = [(_steps_in(faces[i][-1], faces[j][0]), j) for i, j in joints]
+    found = [(max(steps_in_mm(faces[i][-1], faces[j][0])), j) for i, j in joints]
     step, where = max(found, default=(0.0, at))
     if step <= most:
         return None
@@ -98,10 +104,6 @@ def wide_end(scenario: Scenario, answer: Answer) -> Finding | None:
         wide_mm=slack,
         safe_mm=answer.tipping.safe.slack_mm,
     )
-
-
-def _steps_in(last: Bracket, first: Bracket) -> float:
-    return max(first.left_mm - last.left_mm, last.right_mm - first.right_mm)
 
 
 Rule = Callable[[Scenario, Answer], Finding | None]

@@ -8,13 +8,14 @@ from typing import Final
 from packsim.answers import Answer, answer_line
 from packsim.errors import Assumption
 from packsim.findings import Finding, joined, tell
-from packsim.line import Bracket, Scenario, Stage
+from packsim.line import Scenario, Stage
 from packsim.nozzles.lane_lines import MISSES_CAN, WORTH_A_SHIFT_MM, WORTH_A_SHIFT_SHARE
 from packsim.setting import LineSetting, StageSetting, alternatives, recommend
 from packsim.setting.choose import IN_LINE_MM
 from packsim.setting.moves import BracketMove
 from packsim.size_change.change_rules import STAGE_RULES, WORTH_A_LOOK_MM
 from packsim.size_change.size_change import Alternative, SizeChange, StageChange
+from packsim.width.funnel import steps_in_mm
 from packsim.width.wire_heights import Margins
 
 STEP_AT_JOINT_MM: Final = 3.0
@@ -210,8 +211,8 @@ def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
 
 def _corner(one: StageChange, other: StageChange) -> Iterator[Finding]:
     """Guides that step inwards from one stage to the next more than they do now."""
-    new = _steps_in(one.setting.brackets[-1], other.setting.brackets[0])
-    old = _steps_in(one.found.guides.brackets[-1], other.found.guides.brackets[0])
+    new = steps_in_mm(one.setting.brackets[-1], other.setting.brackets[0])
+    old = steps_in_mm(one.found.guides.brackets[-1], other.found.guides.brackets[0])
     for side, after, before in zip(("left", "right"), new, old, strict=True):
         if after > STEP_AT_JOINT_MM and after > before + 1e-6:
             yield tell(
@@ -223,7 +224,3 @@ def _corner(one: StageChange, other: StageChange) -> Iterator[Finding]:
                 before=one.found.name,
                 step_mm=after,
             )
-
-
-def _steps_in(last: Bracket, first: Bracket) -> tuple[float, float]:
-    return first.left_mm - last.left_mm, last.right_mm - first.right_mm
