@@ -65,9 +65,7 @@ def misfit(scenario: Scenario, stage: Stage, can: Can) -> Misfit | None:
     )
 
 
-def misfits(
-    scenario: Scenario, size: str, widths_mm: Sequence[float] | None = None
-) -> tuple[Misfit, ...]:
+def misfits(scenario: Scenario, size: str) -> tuple[Misfit, ...]:
     """Return every stage of a line that cannot hold what its infeed brings of a size.
 
     Parameters
@@ -76,25 +74,20 @@ def misfits(
         The line.
     size : str
         Name of the can size.
-    widths_mm : sequence of float, optional
-        Clear width of every stage, as they stand when left out [mm].
 
     Raises
     ------
     InputError
-        If the size is unknown, or a width is wider than the mat or not above 0.
+        If the size is unknown.
     """
-    if widths_mm is not None:
-        pairs = zip(scenario.stages, widths_mm, strict=True)
-        scenario = scenario.with_stages(tuple(s.with_clear_width(float(w)) for s, w in pairs))
     can = scenario.size(size)
     found = (misfit(scenario, stage, can) for stage in scenario.stages)
     return tuple(one for one in found if one is not None)
 
 
-def check_fits(scenario: Scenario, size: str, widths_mm: Sequence[float], key: str) -> None:
-    """Raise `InputError` if a size does not go through a line set to these widths [mm]."""
-    found = misfits(scenario, size, widths_mm)
+def check_fits(scenario: Scenario, size: str, key: str) -> None:
+    """Raise `InputError` if a size does not go through a line as it is set."""
+    found = misfits(scenario, size)
     if found:
         raise InputError(key, told(found), f"widths at which {size!r} fits in every stage")
 

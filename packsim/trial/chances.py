@@ -83,7 +83,7 @@ def chance_at(
     Raises `InputError` if a width does not hold the cans the infeed brings.
     """
     line = line_at(scenario, widths_mm)
-    check_fits(scenario, size, widths_mm, "guides")
+    check_fits(line, size, "guides")
     return chance_of(line, size, progress=progress)
 
 

@@ -10,7 +10,7 @@ from packsim.counts.intervals import zero_count_limit
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.setting import LineSetting, recommend
-from packsim.trial.chances import Progress, chance_at
+from packsim.trial.chances import Progress, chance_at, line_at
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
 from packsim.width.guide_window import guide_window
@@ -124,7 +124,7 @@ def _settings(
     rows = zip(whys, (now, tight, best, loose, outside), strict=True)
 
     def fits(widths: tuple[float, ...]) -> bool:
-        return not misfits(scenario, size, widths)
+        return not misfits(line_at(scenario, widths), size)
 
     kept: list[tuple[str, tuple[float, ...]]] = []
     for why, widths in rows:
