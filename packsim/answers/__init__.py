@@ -11,7 +11,7 @@ from packsim.answers.stage_pack import clear_headers, lowest_wires_mm, stage_pac
 from packsim.answers.tipping import WorstLean
 from packsim.answers.worst_can import (
     full_words,
-    rest_share,
+    stage_bands,
     stage_sprays,
     towards_guides,
     worst_can,

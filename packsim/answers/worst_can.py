@@ -19,6 +19,7 @@ from packsim.can import Can, Stance
 from packsim.line import Header, Stage
 from packsim.spray.spray_load import SprayLoad, spray_loads
 from packsim.spray.worst_moments import DIRECTIONS_RAD, WorstMoments, worst_moments
+from packsim.width.wire_heights import Margins, WireBand, wire_bands
 
 QUARTERS: Final = 4
 """Parts a range of dome water is cut into for the chance of a tip. A share between may tip more:
@@ -208,7 +209,7 @@ def _worst(
     harder = max(1.0, 2.0 / max((h.splash_factor for h in pushing), default=1.0))
     splashed = np.min([tips(share, harder)[0] for share in ends], axis=0)
     even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
-    rest = min(ends, key=lambda share: can.stance(share).balance_angle_rad)
+    rest = _rest_share(can, water)
     return WorstCan(
         water=DomeWater(low, high, sprayed, rest),
         sprayed=can.stance(sprayed),
@@ -223,9 +224,15 @@ def _worst(
     )
 
 
-def rest_share(can: Can, stage: Stage) -> float:
+def stage_bands(stage: Stage, can: Can) -> tuple[WireBand, WireBand]:
+    """Return the heights a size wants its wires at in a stage, the domes as is worst at rest."""
+    rest = can.stance(_rest_share(can, stage.water_in_dome))
+    return wire_bands(can.name, rest, Margins())
+
+
+def _rest_share(can: Can, water: tuple[float, float]) -> float:
     """Return the share of dome water with the least balance angle of a can without sprays [-]."""
-    low, high = stage.water_in_dome
+    low, high = water
     return min((high, low), key=lambda share: can.stance(share).balance_angle_rad)
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 
-from packsim.answers import Answer, clear_headers, rest_share
+from packsim.answers import Answer, clear_headers, stage_bands
 from packsim.constants import GRAVITY_M_PER_S2
 from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
 from packsim.tipping.stops import clearance_limit_mm
-from packsim.width.wire_heights import Margins, wire_bands
 
 
 def wires(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -42,10 +41,9 @@ def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
     stage = scenario.stage(answer.stage)
     if answer.size != scenario.set_for:
         return None
-    rests = {can.name: can.stance(rest_share(can, stage)) for can in scenario.sizes}
-    bands = [band for name, rest in rests.items() for band in wire_bands(name, rest, Margins())]
+    bands = [band for can in scenario.sizes for band in stage_bands(stage, can)]
     heights = stage.guides.wires.heights_mm
-    holds = {max((z for z in heights if z < rest.height_mm), default=0) for rest in rests.values()}
+    holds = {max((z for z in heights if z < c.height_mm), default=0) for c in scenario.sizes}
     idle = [z for z in heights if z not in holds and not any(band.holds(z) for band in bands)]
     if not idle:
         return None

@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
-from packsim.answers import rest_share
+from packsim.answers import stage_bands
 from packsim.answers.stage_pack import KEEP, CansFlow
 from packsim.can import Can
 from packsim.errors import one_of, positive, whole
@@ -18,7 +18,7 @@ from packsim.setting.choose import carried_per_m, choose, set_run
 from packsim.setting.line_setting import LineSetting
 from packsim.setting.moves import WireMove, WirePart, on_mark, step_of
 from packsim.setting.place import Job
-from packsim.width.wire_heights import MAX_WIRES, Margins, WireBand, wire_bands, wire_moves
+from packsim.width.wire_heights import MAX_WIRES, WireBand, wire_moves
 
 MOST_LANES: Final = 999
 """More lanes than any mat carries."""
@@ -164,7 +164,7 @@ def _wires(
 def _bands(stages: Sequence[Stage], can: Can) -> list[WireBand]:
     """Bands of one size that all stages share, or each stage's own where they share none."""
     found = []
-    pairs = [wire_bands(can.name, can.stance(rest_share(can, s)), Margins()) for s in stages]
+    pairs = [stage_bands(s, can) for s in stages]
     for own in zip(*pairs, strict=True):
         low, high = max(band.low_mm for band in own), min(band.high_mm for band in own)
         if low <= high or any(band.empty for band in own):

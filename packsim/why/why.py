@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from packsim.answers import Answer, answer_stage, rest_share
+from packsim.answers import Answer, answer_stage, stage_bands
 from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.line import Scenario, Stage
@@ -14,7 +14,7 @@ from packsim.tipping.safe_slack import wire_limit_mm
 from packsim.tipping.sliding import Sliding, sliding
 from packsim.why.cans import RowEnergies, SprayTerms, row_energies, spray_terms
 from packsim.width.guide_wires import WireSpan, slackest_span
-from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires, wire_bands
+from packsim.width.wire_heights import Margins, WireBand, WirePlan, fewest_wires
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +87,7 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
     WireReasons
         Bands are those of cans at rest, the dome water as is worst there.
     """
-    margins = Margins()
-    bands = tuple(
-        band
-        for can in scenario.sizes
-        for band in wire_bands(can.name, can.stance(rest_share(can, stage)), margins)
-    )
+    bands = tuple(band for can in scenario.sizes for band in stage_bands(stage, can))
     span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     heights = stage.guides.wires.heights_mm
     balance, governing = answer.worst.balance_rad, answer.tipping.safe.governing_wire_mm
@@ -110,7 +105,7 @@ def wire_reasons(scenario: Scenario, stage: Stage, answer: Answer) -> WireReason
         bands=bands,
         plan=plan,
         open_bands=unserved,
-        assumed=margins.assumed,
+        assumed=Margins().assumed,
     )
 
 
