@@ -87,7 +87,7 @@ class StageSetting:
     @property
     def window_mm(self) -> tuple[float, float] | None:
         """Both ends of its guide window; None when it is empty [mm]."""
-        return None if self.window.empty else (self.window.low_mm, self.window.high_mm)
+        return self.window.ends_mm
 
     @property
     def prevents(self) -> str:

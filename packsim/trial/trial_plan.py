@@ -34,7 +34,7 @@ class StageRoom:
     @property
     def window_mm(self) -> tuple[float, float] | None:
         """Both ends of the guide window; None when it is empty [mm]."""
-        return None if self.window.empty else (self.window.low_mm, self.window.high_mm)
+        return self.window.ends_mm
 
     @property
     def none_safe(self) -> bool:

@@ -95,6 +95,11 @@ class GuideWindow:
         return self.low_mm > self.high_mm
 
     @property
+    def ends_mm(self) -> tuple[float, float] | None:
+        """Both ends; None when it is empty [mm]."""
+        return None if self.empty else (self.low_mm, self.high_mm)
+
+    @property
     def width_mm(self) -> float:
         """High less low; negative by what is missing when empty [mm]."""
         return self.high_mm - self.low_mm
