@@ -3,12 +3,15 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from packsim.can import Can, Stance
 from packsim.line import Stage
 from packsim.line.guides import Reach
 from packsim.tipping.stops import clearance_limit_mm
+
+HALF: Final = "half of the greatest clearance that keeps cans from tipping"
+"""Why a hold-down is set so whose present clearance does not suit the new size."""
 
 
 class _Move:
@@ -175,7 +178,7 @@ def hold_down_for(
     clearance = now - old.height_mm
     why = "same clearance over the can tops"
     if not 0.0 < clearance < limit:
-        clearance, why = limit / 2.0, "half of the greatest clearance that keeps cans from tipping"
+        clearance, why = limit / 2.0, HALF
     elif new.height_mm == old.height_mm:
         return HoldDownMove(now, now, clearance, why)
     height = on_mark(top + clearance, step_mm, lambda z: top < z < top + limit)

@@ -11,6 +11,7 @@ from packsim.findings import pack_rules as pack
 from packsim.line import Scenario
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import MISSES_CAN, lane_shares
+from packsim.setting.moves import HALF
 from packsim.size_change.size_change import StageChange
 from packsim.spray.uniformity import LOW_SHARE, coverage, uniformity
 
@@ -172,7 +173,7 @@ def _wires(scenario: Scenario, change: StageChange) -> _Found:
 
 def _hold_down(scenario: Scenario, change: StageChange) -> _Found:
     move, found = change.setting.hold_down, change.after.hold_down
-    if move is not None and found is not None and found.blocks and move.why.startswith("half"):
+    if move is not None and found is not None and found.blocks and move.why == HALF:
         what = "the present clearance of the hold-down does not suit the new size"
         do = "set it to {clearance_mm} over the can tops, as this sheet says"
         yield tell(change.after, "note", what, do, clearance_mm=found.clearance_mm)
