@@ -1,7 +1,6 @@
 """Rules about where the guides may stand: the window, and what the brackets reach."""
 
 import math
-from typing import Final
 
 from packsim.answers import Answer
 from packsim.findings.finding import CHANGE, WHY, Finding, Values, tell, water
@@ -9,9 +8,7 @@ from packsim.line import Scenario
 from packsim.line.guides import Reach
 from packsim.setting import StageSetting, recommend
 from packsim.width.guide_window import GuideWindow
-
-STEP_TERM: Final = "setting step"
-"""Term of a slack budget that nobody can take a part of away."""
+from packsim.width.slack_budget import SETTING_STEP
 
 _SAME_MM = 1e-6
 """Settings closer than this are one: numerical."""
@@ -81,7 +78,9 @@ def cures(window: GuideWindow) -> tuple[str, dict[str, float | str]]:
         values |= {f"take{i}_mm": attack.take_mm, f"now{i}_mm": attack.now_mm}
         values |= {f"term{i}": attack.term, f"cure{i}": attack.cure}
         part = f"reduce the effect of the {{term{i}}}, {{now{i}_mm}}, by {{take{i}_mm}}"
-        if attack.term == STEP_TERM or attack.now_mm - attack.take_mm < 0.05:  # no part of a step
+        if (
+            attack.term == SETTING_STEP or attack.now_mm - attack.take_mm < 0.05
+        ):  # no part of a step
             part = f"remove the whole effect of the {{term{i}}}, {{now{i}_mm}}"
         parts.append(f"{part}: {{cure{i}}}")
     missing = -window.width_mm - math.fsum(attack.take_mm for attack in window.attack)

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.errors import at_least, non_negative, one_of
 from packsim.pack.lattice import lane_pitch_mm
-from packsim.width.slack_budget import SlackBudget, SlackTerm
+from packsim.width.slack_budget import BOW, SlackBudget, SlackTerm
 
 Number = TypeVar("Number", float, Floats)
 
@@ -210,7 +210,7 @@ def _attack(
 
 def _attack_on(term: SlackTerm, now_mm: float, take_mm: float) -> Attack:
     keep, cure = 1.0 - take_mm / now_mm, term.remedy
-    if term.name == "bow at mid-span" and keep > 0.0:
+    if term.name == BOW and keep > 0.0:
         cure += f" (tension ×{1.0 / keep:.2f}, or spans ×{math.sqrt(keep):.2f})"
     advice = f"{term.name} takes {now_mm:.1f} mm, {take_mm:.1f} mm of it must go: {cure}"
     return Attack(term.name, now_mm, take_mm, advice, cure)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +18,12 @@ from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line import Guides, Stage
 from packsim.pack.lattice import can_tolerance_mm
 from packsim.width.guide_wires import slackest_span
+
+BOW: Final = "bow at mid-span"
+"""Term of what the wires give between brackets; a part of it goes with tension or span."""
+
+SETTING_STEP: Final = "setting step"
+"""Term of how well guides are set; nobody can take a part of it away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,11 +238,11 @@ def _bow(stage: Stage) -> SlackTerm:
     guides = stage.guides
     span = slackest_span(guides, stage.temperature_C, stage.pack_pressure_N_per_m)
     if span is None:
-        return SlackTerm("bow at mid-span", 0.0, 0.0, "fixed", "a single bracket, no span")
+        return SlackTerm(BOW, 0.0, 0.0, "fixed", "a single bracket, no span")
     push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
     taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
     why, remedy = f"both sides, {span.reason or taut}", "add a bracket or raise the wire tension"
-    return SlackTerm("bow at mid-span", 0.0, 2.0 * span.outward_mm, "fixed", why, remedy=remedy)
+    return SlackTerm(BOW, 0.0, 2.0 * span.outward_mm, "fixed", why, remedy=remedy)
 
 
 def _bracket_difference(guides: Guides) -> SlackTerm:
@@ -252,7 +259,7 @@ def _setting_step(guides: Guides) -> SlackTerm:
     spread = step / math.sqrt(2.0)  # two sides, half a step each, independent
     why = f"each side is right to half of its {step:g} mm step"
     remedy = "use a finer setting step, or set with a gauge"
-    return SlackTerm("setting step", -step, step, "tolerance", why, spread_mm=spread, remedy=remedy)
+    return SlackTerm(SETTING_STEP, -step, step, "tolerance", why, spread_mm=spread, remedy=remedy)
 
 
 def _wear(guides: Guides) -> SlackTerm:
