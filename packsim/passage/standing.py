@@ -12,7 +12,7 @@ from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.compiled import compiled, kernel
 from packsim.line import Scenario, Stage
-from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load
+from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load, stretch_at
 from packsim.spray.spray_load import stretches_under
 from packsim.spray.under_headers import most_balance_rad, rest_balance, worst_water
 from packsim.tipping.stops import meeting_lean_rad
@@ -73,10 +73,7 @@ def _rates(stage: Ints, x: Floats, under: Floats, between: Floats, headers: Floa
     for i in range(len(stage)):
         if stage[i] >= 0:
             # from can to can there are few ends of headers between
-            while passed < len(headers) and x[i] >= headers[passed]:
-                passed += 1
-            while passed > 0 and x[i] < headers[passed - 1]:
-                passed -= 1
+            passed = stretch_at(headers, x[i], passed)
             rates[i] = (under if passed % 2 == 1 else between)[stage[i]]
     return rates
 
