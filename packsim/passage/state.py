@@ -100,14 +100,6 @@ class State:
             return np.full(place_mm.size, self.travel_mm)
         return np.asarray(place_mm.real + self.travel_mm)
 
-    @property
-    def nbytes(self) -> int:
-        """Memory its arrays take [byte]."""
-        near = self.near
-        arrays = [self.place_mm, self.radius_mm, self.id, self.down_rad, self.fell_rad]
-        arrays += [near.begin, near.other, near.radius_mm, near.seen_mm]
-        return int(sum(array.nbytes for array in arrays))
-
     def keep(self, mask: Bools) -> State:
         """Return the state with only some of its cans; the pairs are left to be listed again."""
         return replace(
