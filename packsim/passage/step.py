@@ -241,10 +241,9 @@ def _settled(
 ) -> State:
     """Bring the cans between the guides and apart; a lying one moves and turns as one body."""
     place, owner = state.discs_mm()
-    radius = np.append(state.radius_mm, state.radius_mm[owner]) if owner.size else state.radius_mm
     station = state.stations_mm(place)
     cell = track.cell(station)
-    low, high = track.limits_mm(station, radius, cell)
+    low, high = track.limits_mm(station, state.near.radius_mm, cell)
     fell, off_mm = state.fell_rad, 0.0
     for _ in range(_RIGID_TURNS if owner.size else 1):
         relaxed = relax(
