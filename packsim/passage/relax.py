@@ -241,13 +241,14 @@ def hold_back(near: Near, before_mm: Places, place_mm: Places, friction: float) 
     each. A can in several contacts gets the mean of what they ask for.
     """
     first, second = near.pairs()
-    overlap = near.sums_mm(first, second) - np.abs(near.vectors_mm(place_mm, first, second))
+    vector = near.vectors_mm(place_mm, first, second)
+    apart = np.abs(vector)
+    overlap = near.sums_mm(first, second) - apart
     touch = np.flatnonzero(overlap > 0.0)
     if friction == 0.0 or touch.size == 0:
         return place_mm
     first, second, overlap = first.take(touch), second.take(touch), overlap.take(touch)
-    vector = near.vectors_mm(place_mm, first, second)
-    apart = np.abs(vector)
+    vector, apart = vector.take(touch), apart.take(touch)
     along = 1j * vector / np.where(apart > 0.0, apart, 1.0)
     moved = place_mm - before_mm
     slid = ((moved.take(second) - moved.take(first)) * along.conj()).real
