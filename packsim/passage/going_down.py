@@ -85,9 +85,7 @@ def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[E
     found = []
     for event in events:
         can = int(np.searchsorted(state.id, event.can))  # ids rise along the arrays
-        away = state.place_mm[down] - state.place_mm[can]
-        if state.period_mm:
-            away = away - np.rint(away.real / state.period_mm) * state.period_mm
+        away = state.near.vectors_mm(state.place_mm, np.array([can]), down)
         beside = np.flatnonzero(np.abs(away) <= reach + state.span_mm[down] / 2.0)
         first = int(state.id[down[beside].min()]) if beside.size else -1
         found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
