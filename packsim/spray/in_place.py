@@ -13,12 +13,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.arrays import Floats, Ints, Places
+from packsim.arrays import Floats, Ints, Places, kinds
 from packsim.can import Stance
 from packsim.compiled import kernel, run, within
 from packsim.line import Header
 from packsim.spray.leaning import LEANS, tipped_under_load
-from packsim.spray.under_headers import TURNS, alike, moments_under
+from packsim.spray.under_headers import TURNS, moments_under
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +59,7 @@ def grid_under(
         value[wet] = balance + 1j * energy
     # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
     beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
-    row, once = alike(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
+    row, once = kinds(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
     left, here, right = (values[:, beside[k : k + row.size][once]] for k in (0, 1, 2))
     here, left, right = (np.concatenate((v, v[:, :, :1]), axis=2) for v in (here, left, right))
     bend = np.zeros((*here.shape, 3), dtype=np.complex64)

@@ -4,14 +4,14 @@ And the dome water with which they tip it most easily.
 """
 
 import math
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Singles
+from packsim.arrays import Floats, Ints, Singles, kinds
 from packsim.can import Can, Stance
 from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
@@ -103,7 +103,7 @@ def moments_under(
                     parts.setdefault(node - one.shape[1] // 2 + k, []).append((len(ones), k))
             ones.append((int(place[0]), thrust_of_nozzle_N(header), one))
     left = min(parts)
-    row, once = alike([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
+    row, once = kinds([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
     start = min(along - one.shape[0] // 2 for along, _, one in ones)
     stop = max(along + one.shape[0] // 2 for along, _, one in ones)
     total = np.zeros((stop + 1 - start, once.size, *ones[0][2].shape[2:]), dtype=np.float32)
@@ -225,10 +225,3 @@ def rest_balance(stance: Stance) -> tuple[float, float]:
     """Balance angle and energy to it without sprays [rad], [mJ]."""
     rise_mm = stance.radius_mm**2 / (stance.arm_mm + stance.cg_mm)  # arm less height, all digits
     return stance.balance_angle_rad, stance.weight_N * rise_mm
-
-
-def alike(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:
-    """Return the number of each key among the different ones, and where those come first."""
-    seen: dict[Hashable, int] = {}
-    number = np.array([seen.setdefault(key, len(seen)) for key in keys], dtype=np.int64)
-    return number, np.unique(number, return_index=True)[1]

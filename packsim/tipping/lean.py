@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Bools, Floats, Ints
+from packsim.arrays import Bools, Floats, Ints, kinds
 from packsim.can import Stance
 from packsim.compiled import run
 from packsim.constants import CONTACT_TOL_REL
@@ -166,7 +166,7 @@ class _Around:
         cutoff = diameter + gap_mm
         indptr, _, x, y = neighbour_lists(self.centres_mm, cutoff, self.period_mm, asked)
         cans = np.flatnonzero(asked)
-        once, kind = self._alike(cans, indptr, x, y)
+        kind, once = self._alike(cans, indptr, x, y)
         cans = cans[once]
         lists = cans, indptr, x, y, x * x + y * y - diameter**2
         cos, sin = (np.array([f(b) for b in bearings_rad]) for f in (math.cos, math.sin))
@@ -189,17 +189,17 @@ class _Around:
         return lean[kind], worst[kind], bearing[kind], self._held(*lists)[kind]
 
     def _alike(self, cans: Ints, indptr: Ints, x: Floats, y: Floats) -> tuple[Ints, Ints]:
-        """One can of each kind, and the kind of each: alike to a rounding, whatever their order."""
+        """Kind of each can, and one of each kind: alike to a rounding, whatever their order."""
         if cans.size > _FEW_CANS:
             return np.arange(cans.size), np.arange(cans.size)
         gaps = np.minimum((self.left_gap_mm, self.right_gap_mm), self.stance.height_mm).round(9)
         vectors = list(zip(x.round(9).tolist(), y.round(9).tolist(), strict=True))
-        seen: dict[object, int] = {}
-        kind = [
-            seen.setdefault((*gap, *sorted(vectors[indptr[can] : indptr[can + 1]])), len(seen))
-            for can, gap in zip(cans.tolist(), gaps[:, cans].T.tolist(), strict=True)
-        ]
-        return np.unique(kind, return_index=True)[1], np.array(kind, dtype=np.int64)
+        return kinds(
+            [
+                (*gap, *sorted(vectors[indptr[can] : indptr[can + 1]]))
+                for can, gap in zip(cans.tolist(), gaps[:, cans].T.tolist(), strict=True)
+            ]
+        )
 
     def _held(self, cans: Ints, indptr: Ints, x: Floats, y: Floats, power: Floats) -> Bools:
         """Whether contacts hold cans in every direction; a guide with a wire low enough counts."""
