@@ -119,7 +119,7 @@ class Lattice:
         self, clear_width_mm: float, diameter_mm: float, layout: str, lanes: int | None = None
     ) -> None:
         self.clear_width_mm, self.diameter_mm = clear_width_mm, diameter_mm
-        self.crosswise = layout == "crosswise"
+        self.layout, self.crosswise = layout, layout == "crosswise"
         self.pitch_mm = lane_pitch_mm(diameter_mm, layout)
         self.ahead_mm = diameter_mm / 2.0 if layout == "lengthwise" else SIN60 * diameter_mm
         room, touch = clear_width_mm - diameter_mm, CONTACT_TOL_REL * diameter_mm
@@ -131,7 +131,7 @@ class Lattice:
 
     def width_mm(self, lanes: int) -> float:
         """Width that so many touching lines need [mm]."""
-        return self.diameter_mm + (lanes - 1) * self.pitch_mm
+        return lanes_width_mm(lanes, self.diameter_mm, self.layout)
 
     def slack(self, share_left: float = 0.5) -> Cell:
         """Return the perfect pack, with a share of the slack, 0..1, at the left guide.
