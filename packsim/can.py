@@ -62,6 +62,12 @@ class Stance:
         """Distance from the rim to the centre of gravity, hypot(R, h_g) [mm]."""
         return math.hypot(self.radius_mm, self.cg_mm)
 
+    @property
+    def balance_energy_mJ(self) -> float:
+        """Energy to the balance angle, weight times the rise of the centre of gravity [mJ]."""
+        rise_mm = self.radius_mm**2 / (self.arm_mm + self.cg_mm)  # arm less height, all digits
+        return self.weight_N * rise_mm
+
     def balance_under_load_rad(self, given_rad: float | None) -> float:
         """Return the balance angle given for a load, its own where none is [rad].
 

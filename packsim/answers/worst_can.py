@@ -196,7 +196,7 @@ def _worst(
         """Balance angle by direction, and the least energy to it [mJ]."""
         stance = can.stance(share)
         if moments is None:
-            return balances_rad(None, stance), stance.weight_N * (stance.arm_mm - stance.cg_mm)
+            return balances_rad(None, stance), stance.balance_energy_mJ
         balance, energy = moments.tips(stance, harder)
         return balance, float(energy.min())
 

@@ -14,7 +14,7 @@ from packsim.compiled import compiled, kernel
 from packsim.line import Scenario, Stage
 from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load, stretch_at
 from packsim.spray.spray_load import stretches_under
-from packsim.spray.under_headers import most_balance_rad, rest_balance, worst_water
+from packsim.spray.under_headers import most_balance_rad, worst_water
 from packsim.tipping.stops import meeting_lean_rad
 
 
@@ -167,7 +167,8 @@ def stretches_of(
 
     A spray that reaches past the stage's end is left out there.
     """
-    body, most, rest = can.stance(), most_balance_rad(can), rest_balance(stance)
+    body, most = can.stance(), most_balance_rad(can)
+    rest = stance.balance_angle_rad, stance.balance_energy_mJ
     found = []
     for under in stretches_under(clear_headers(stage, can.height_mm), body, most):
         grid = grid_under(under.headers, stance, body, open_fraction, most)

@@ -182,7 +182,7 @@ def worst_water(
         for stretch in stretches_under(headers, can.stance(), most)
     ]
     if not under:
-        return worst_share(lambda share: rest_balance(can.stance(share))[1], *water)
+        return worst_share(lambda share: can.stance(share).balance_energy_mJ, *water)
     worst = np.max([got.worst_across_N_mm for got in under], axis=0)
     leans = under[0].leans_rad
     return worst_share(
@@ -219,9 +219,3 @@ def worst_share(of: Callable[[float], float], low: float, high: float) -> float:
 def most_balance_rad(can: Can) -> float:
     """Largest balance angle of any dome water."""
     return max(can.stance(share).balance_angle_rad for share in (0.0, 1.0))
-
-
-def rest_balance(stance: Stance) -> tuple[float, float]:
-    """Balance angle and energy to it without sprays [rad], [mJ]."""
-    rise_mm = stance.radius_mm**2 / (stance.arm_mm + stance.cg_mm)  # arm less height, all digits
-    return stance.balance_angle_rad, stance.weight_N * rise_mm

@@ -53,7 +53,7 @@ def rocking(stance: Stance, least_mJ: float) -> Rocking:
     quarter = quarter_period_s(body, start)
     speed = overturning_speed_mm_per_s(body)
     # a jolt gives an energy that grows with its square
-    share = least_mJ / (stance.weight_N * (stance.arm_mm - stance.cg_mm))
+    share = least_mJ / stance.balance_energy_mJ
     return Rocking(
         start_rad=start,
         period_s=4.0 * quarter,

@@ -25,6 +25,7 @@ def test_energy_is_the_rise_of_the_centre_of_gravity() -> None:
         assert float(lean_energy_mJ(lean, CAN)) == pytest.approx(rise, rel=1e-9, abs=1e-15)
     over = CAN.weight_N * (CAN.arm_mm - CAN.cg_mm)
     assert float(lean_energy_mJ(1.0, CAN)) == pytest.approx(over, rel=1e-12)
+    assert pytest.approx(over, rel=1e-12) == CAN.balance_energy_mJ
 
 
 def test_energy_of_a_cube_over_its_edge() -> None:
