@@ -186,8 +186,6 @@ def growth(quick: bool) -> Iterator[Row]:
 MEMORY = """
 from pathlib import Path
 from tests.bench.scenes import scene, SLEEK
-from packsim.chance.directions import turned_pack
-from packsim.chance.sample import FOLLOWED
 from packsim.pack import find_voids, pack_between
 def most():  # getrusage would tell what the process that started this one has used
     return int(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]) / 1024.0
