@@ -192,11 +192,19 @@ def _keep_on_disk(fast: Any, stamp: str) -> None:
 
     Processes share the folder. Numba replaces its files whole, but two that compile one kernel for
     two kinds of arguments at once may both take one name: what is read back is checked. A full or
-    broken disk costs the compiling, not the answer.
+    broken disk, or what another version of the program left, costs the compiling, not the answer.
     """
     from numba.core import caching
 
     cache: Any = caching.FunctionCache
+    index: Any = caching.IndexDataCacheFile
+
+    class Index(index):  # type: ignore[misc]
+        def _load_index(self) -> Any:
+            try:
+                return super()._load_index()
+            except Exception:  # half a file, or one that names modules that are gone
+                return {}
 
     class Kept(cache):  # type: ignore[misc]
         def load_overload(self, sig: Any, target_context: Any) -> Any:
@@ -213,5 +221,5 @@ def _keep_on_disk(fast: Any, stamp: str) -> None:
 
     with suppress(RuntimeError):  # no folder can be written
         kept = Kept(fast.py_func)
-        kept._cache_file._source_stamp = stamp
+        kept._cache_file = Index(kept.cache_path, kept._impl.filename_base, stamp)
         fast._cache = kept

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import os
+import pickle
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numba
 import numpy as np
 import pytest
 
@@ -140,3 +142,16 @@ def test_half_a_file_and_machine_code_for_other_arguments_are_not_used(tmp_path:
         floats.write_bytes(wrong)
         assert small(tmp_path) == ("2.0", FIRST_TIME + "\n")
         assert small(tmp_path) == ("2.0", "")
+
+
+@pytest.mark.parametrize("cut", [True, False])
+def test_a_list_of_machine_code_that_cannot_be_read_is_begun_anew(
+    tmp_path: Path, cut: bool
+) -> None:
+    """Cut off by a crash, or left by a version of the program that had other modules."""
+    small(tmp_path)
+    (index,) = (tmp_path / "__pycache__").glob("small.sum_of*.nbi")
+    version = pickle.dumps(numba.__version__)
+    index.write_bytes(index.read_bytes()[:-20] if cut else version + b"cgone\nGone\n.")
+    assert small(tmp_path) == ("2.0", FIRST_TIME + "\n")
+    assert small(tmp_path) == ("2.0", "")
