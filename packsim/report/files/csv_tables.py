@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from packsim.answers.quantities import QUANTITIES, plain_quantities
+from packsim.report.files.stamp import csv_note
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.drilling import Drilling
@@ -96,7 +97,6 @@ def holes_csv(name: str, made: Sequence[Drilling]) -> str:
     if len(set(told)) > 1:
         told = [tuple(f"header {k}: {x}" for x in each) for k, each in enumerate(told, start=1)]
     head += dict.fromkeys(line for each in told for line in each)
-    lines = [f"# {line.replace(',', ';').replace(chr(34), chr(39))}\r\n" for line in head]
     columns = ["header", "hole", "size"]
     columns += [f"from_{datum}_{unit}" for datum in ("A", "B") for unit in ("mm", "in")]
     rows: list[list[Cell]] = []
@@ -105,7 +105,7 @@ def holes_csv(name: str, made: Sequence[Drilling]) -> str:
             [k, i + 1, one.hole, *map(float, one.places_in_words(i))]
             for i in range(len(one.places_mm))
         ]
-    return "".join(lines) + csv_text(columns, rows, DIGITS)
+    return "".join(map(csv_note, head)) + csv_text(columns, rows, DIGITS)
 
 
 def change_csv(change: SizeChange, display: Display) -> str:

@@ -80,8 +80,7 @@ def stamped(data: bytes, ending: str, stamp: Stamp) -> bytes:
     """Return a file with its stamp, by its ending; as it is where its writer has put it in.
 
     SVG has it as ``<metadata>``, PNG as text chunks, a page as its last line. CSV has it as its
-    first line, after a #: `packsim trial fit` passes such lines over, a spreadsheet shows it in one
-    cell (so it has neither comma nor quotation mark), other programs are told of the sign.
+    first line (`csv_note`).
     """
     line = stamp.line
     match ending:
@@ -92,10 +91,19 @@ def stamped(data: bytes, ending: str, stamp: Stamp) -> bytes:
             head, end, rest = data.rpartition(b"</body>")
             return head + f'<p class="quiet">{escape(line)}</p>\n'.encode() + end + rest
         case ".csv":
-            return f"# {line.replace(',', ';').replace(chr(34), chr(39))}\r\n".encode() + data
+            return csv_note(line).encode() + data
         case ".png":
             return _png(data, stamp)
     return data
+
+
+def csv_note(text: str) -> str:
+    """Return a line of CSV that is not data, after a #.
+
+    `packsim trial fit` passes such lines over, a spreadsheet shows it in one cell (so it has
+    neither comma nor quotation mark), other programs are told of the sign.
+    """
+    return f"# {text.replace(',', ';').replace(chr(34), chr(39))}\r\n"
 
 
 def _png(data: bytes, stamp: Stamp) -> bytes:
