@@ -110,7 +110,7 @@ def design_command(
     outputs = Outputs(
         replace, json=json, csv=csv, pdf=pdf, svg=svg, dxf=dxf, chart=chart, save=save
     )
-    one_of("proposal", proposal, PROPOSALS)
+    one_of("proposal", proposal, tuple(PROPOSALS))
 
     def read(key: str, kind: str, text: str | None) -> float | None:
         return None if text is None else read_value(key, kind, text, units)

@@ -11,18 +11,9 @@ from packsim.headers import HeaderDesign, Proposal
 from packsim.line import Scenario
 from packsim.report.terminal.parts import WideTable, block, closing, points
 from packsim.report.words.display import Display
+from packsim.report.words.drilling import PROPOSALS
 from packsim.report.words.header_words import PIPE_MEANING, pipe_words
 from packsim.report.words.numbers import money, percent, signed, stage_words
-
-NAMES = {
-    "best": "recommended",
-    "uneven": "unequal spacing",
-    "in line": "all headers alike",
-    "fewer": "fewer nozzles",
-    "today": "today's",
-    "lanes": "nearest to lanes",
-}
-"""What each proposal is called."""
 
 WORTH_A_WORD = 0.015
 """Loss of the spray tip margin that shows once it is rounded."""
@@ -135,7 +126,7 @@ def _table(one: HeaderDesign, display: Display) -> RenderableType:
         mine += [money(row.cost or 0.0)] * priced
         for k, dose in enumerate(row.doses):
             table.add_row(
-                f"{NAMES[row.what]}: {dose.size}" if k == 0 else f"  {dose.size}",
+                f"{PROPOSALS[row.what]}: {dose.size}" if k == 0 else f"  {dose.size}",
                 *(mine if k == 0 else [""] * len(mine)),
                 f"{dose.worst_mL:.2f}",
                 f"{dose.mean_mL:.2f}",

@@ -22,8 +22,15 @@ from packsim.scenario.ranges import read_value
 SHOP_IN: Final = 0.005
 """A place on a shop drawing is a multiple of this, or of `HOLE_MM` in millimetres [in]."""
 
-PROPOSALS: Final = ("best", "uneven", "in line", "fewer", "today", "lanes")
-"""Which of the headers of a design may be drawn."""
+PROPOSALS: Final = {
+    "best": "recommended",
+    "uneven": "unequal spacing",
+    "in line": "all headers alike",
+    "fewer": "fewer nozzles",
+    "today": "today's",
+    "lanes": "nearest to lanes",
+}
+"""Which of the headers of a design may be drawn, and what each is called."""
 
 
 def shop_text(mm: float, unit: str) -> str:
