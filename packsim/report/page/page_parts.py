@@ -66,11 +66,10 @@ def findings(study: Study, display: Display) -> list[Row]:
 
 
 def _finding(finding: Finding, study: Study, display: Display) -> Row:
-    every = len(finding.stages) == len(study.scenario.stages) > 1
     return {
         "level": finding.level,
         "size": finding.size,
-        "stages": "every stage" if every else ", ".join(finding.stages),
+        "stages": stage_words(finding.stages, study.scenario.stages),
         "what": finding.what_in(display.length),
         "do": "; ".join(finding.do_in(display.to_set)),
         "more": [],

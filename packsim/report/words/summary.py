@@ -6,7 +6,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import span, thousands
+from packsim.report.words.numbers import span, stage_words, thousands
 from packsim.setting import StageSetting
 from packsim.study import Finding, SizeSummary, StageSummary
 
@@ -185,10 +185,8 @@ def step_words(step: Finding, of: int, display: Display) -> tuple[str, str, str]
         Unit system.
     """
     many = len(step.stages)
-    stages = ", ".join(step.stages)
-    if many == of > 1:
-        stages = "every stage"
-    elif many > 3 or (many > 1 and len(stages) > _LONG):
+    stages = stage_words(step.stages, range(of))
+    if many != of and (many > 3 or (many > 1 and len(stages) > _LONG)):
         stages = f"{many} stages"
     return step.level.upper(), stages, step.what_in(display.length)
 
