@@ -57,7 +57,8 @@ def run_report(
 
 def _case(case: RunCase, display: Display) -> RenderableType:
     passages, cans, chance = case.passages, case.passages.counted, case.chance
-    both = bool(case.agreement)
+    agree = case.agreement
+    both = bool(agree)
     heads = ["clear\nwidth", *PLACES, "tips per million\ncounted (95 %)"]
     heads += ["tips per million\nexpected (95 %)", "<counted and\nexpected"] if both else []
     table = WideTable("stage", heads)
@@ -68,7 +69,7 @@ def _case(case: RunCase, display: Display) -> RenderableType:
             found = chance.stages[i]
             here = zip(places, found.by_place * (cans / 1e6), strict=True)
             places = [f"{count} ({per_million(expected)})" for count, expected in here]
-            more = [rate_text(found), case.agreement[i]]
+            more = [rate_text(found), agree[i]]
         width = display.setting(stage.guides.narrowest_mm, unit=False)
         table.add_row(stage.name, width, *places, _rate(passages, int(row.sum())), *more)
     heading = Text.assemble(
