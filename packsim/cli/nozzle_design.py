@@ -162,6 +162,7 @@ def design_command(
     def made() -> tuple[Drilling, ...]:
         return drillings(found, case.mat.width_mm, shop, proposal)
 
+    @cache
     def sheets() -> Any:
         return header_sheets(case.name, made(), scenario_hash(scenario))
 
