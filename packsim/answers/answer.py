@@ -147,9 +147,14 @@ class Answer:
         return None if over is None else hold_down(self.worst.sprayed, over, self.worst.weakest_rad)
 
     @property
+    def headers(self) -> tuple[Header, ...]:
+        """Headers of the stage that the can passes; see `clear_headers`."""
+        return clear_headers(self.set_stage, self.can.height_mm)
+
+    @property
     def sprayed(self) -> bool:
         """Whether any header sprays a can."""
-        return self.pack.fits and bool(clear_headers(self.set_stage, self.can.height_mm))
+        return self.pack.fits and bool(self.headers)
 
     @cached_property
     def _loads(self) -> tuple[SprayLoad | None, ...]:
@@ -170,8 +175,7 @@ class Answer:
     @cached_property
     def doses(self) -> dict[str, Floats]:
         """What each lane gets inside and on top, where headers spray there [mL per can]."""
-        headers = clear_headers(self.set_stage, self.can.height_mm)
-        return _doses(headers, self.can, self.mat, self.lines_mm) if self.sprayed else {}
+        return _doses(self.headers, self.can, self.mat, self.lines_mm) if self.sprayed else {}
 
     @cached_property
     def alignment(self) -> Alignment | None:

@@ -11,7 +11,6 @@ from typing import Any, Final
 
 from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
-from packsim.answers.stage_pack import clear_headers
 from packsim.answers.tipping import towards
 from packsim.errors import InputError
 from packsim.nozzles.lane_lines import lane_shares
@@ -190,11 +189,7 @@ def _least(place: str, of_mean: bool) -> Callable[[Answer], Any]:
 
 
 def _takes(medium: str) -> Callable[[Answer], Any]:
-    def told(answer: Answer) -> Any:
-        headers = clear_headers(answer.set_stage, answer.can.height_mm)
-        return flow_of_L_per_min(headers, medium)
-
-    return told
+    return lambda a: flow_of_L_per_min(a.headers, medium)
 
 
 _STAGE = (

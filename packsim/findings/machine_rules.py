@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from packsim.answers import Answer, clear_headers, stage_bands
+from packsim.answers import Answer, stage_bands
 from packsim.constants import GRAVITY_M_PER_S2
 from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
@@ -105,7 +105,7 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
 def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
     """Spray header that hangs into the cans."""
     stage, top = scenario.stage(answer.stage), answer.stance.height_mm
-    clear = clear_headers(stage, top)
+    clear = answer.headers
     low = [header.mat_distance_mm for header in stage.headers if header not in clear]
     if not low:
         return None

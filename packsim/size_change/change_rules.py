@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Final
 
-from packsim.answers import clear_headers
 from packsim.findings import WHY, Finding, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
@@ -109,8 +108,8 @@ def _tops(scenario: Scenario, change: StageChange) -> _Found:
     """Can tops at another distance from the nozzles above, and what the sprays then cover."""
     stage, top = change.found, change.after.stance.height_mm
     by = top - change.before.stance.height_mm
-    above = [h for h in clear_headers(stage, top) if h.side == "above"]
-    if not above or len(clear_headers(stage, top)) < len(stage.headers):
+    above = [h for h in change.after.headers if h.side == "above"]
+    if not above or len(change.after.headers) < len(stage.headers):
         return
     overlap = min(coverage(header, top).overlap_mm for header in above)
     words = "nearer to" if by > 0.0 else "farther from"

@@ -7,7 +7,6 @@ import numpy as np
 
 from packsim.answers import (
     Answer,
-    clear_headers,
     stage_sprays,
     towards_guides,
     worst_can,
@@ -102,13 +101,12 @@ def spray_terms(scenario: Scenario, stage: Stage, answer: Answer) -> SprayTerms 
         return None
     stance, balance = answer.stance, answer.worst.balance_rad
     lines, open_part = np.array(answer.lines_mm), scenario.mat.open_fraction
-    headers = clear_headers(stage, stance.height_mm)
     towards_guide = DIRECTIONS_RAD[towards_guides(stage.layout)]
-    lane, along, bearing = worst_place(lines, stance, headers, open_part, towards_guide)
+    lane, along, bearing = worst_place(lines, stance, answer.headers, open_part, towards_guide)
     place, lean = (along, lines[lane], bearing), np.array([balance])
     moments = [
         HeaderMoment(h.side, h.station_mm, float(moment))
-        for h in headers
+        for h in answer.headers
         if (moment := tipping_moment_N_mm([h], stance, open_part, *place, lean)[0])
     ]
     shift = None if answer.alignment is None else answer.alignment.best.shift_for_worst_mm

@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from packsim.answers import Answer, clear_headers
+from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 from packsim.line import SIDES
 from packsim.report.words.display import Display
@@ -54,8 +54,7 @@ def doses_panel(session: Session, w: Writer) -> None:
 
 def header_lines(found: Answer) -> list[str]:
     """Return a line for each side that sprays: headers alike with the flow of all of them."""
-    headers = found.set_stage.headers
-    passed = clear_headers(found.set_stage, found.can.height_mm)
+    headers, passed = found.set_stage.headers, found.headers
     lines = []
     for side in SIDES:
         alike = Counter(
