@@ -29,25 +29,23 @@ MOST_INDEX: Final = 2.0
 
 
 class PageChart(NamedTuple):
-    """One chart of the page: how to draw it, or None where there is nothing, and how to read it.
+    """One chart of the page: how to draw it, and how to read it.
 
     It is drawn for the stage with the least room, among the numbers of a size or under "what if".
     """
 
-    draw: Callable[[Study, Answer, Display], Figure | None]
+    draw: Callable[[Study, Answer, Display], Figure]
     caption: str
     part: str = "numbers"
 
 
 def page_charts(study: Study, answer: Answer, display: Display, part: str) -> list[tuple[str, str]]:
     """Return the charts of one part of the page and one size, as pairs of SVG and caption."""
-    found = []
-    for place, chart in enumerate(PAGE_CHARTS):
-        if chart.part == part:
-            figure = chart.draw(study, answer, display)
-            if figure is not None:
-                found.append((chart_svg(figure, f"{answer.size} {place}"), chart.caption))
-    return found
+    return [
+        (chart_svg(chart.draw(study, answer, display), f"{answer.size} {place}"), chart.caption)
+        for place, chart in enumerate(PAGE_CHARTS)
+        if chart.part == part
+    ]
 
 
 def _sheet(study: Study, title: str, about: str, x_label: str, y_label: str = "") -> Sheet:
