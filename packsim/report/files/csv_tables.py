@@ -15,12 +15,12 @@ from packsim.answers.quantities import QUANTITIES, plain_quantities
 from packsim.report.files.stamp import csv_note
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
-from packsim.report.words.drilling import Drilling
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
 from packsim.spray.medium import MEDIA
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
     from packsim.headers import HeaderCheck, LineShift
+    from packsim.report.words.drilling import Drilling
     from packsim.size_change import SizeChange
     from packsim.sweep import Sweep
 
