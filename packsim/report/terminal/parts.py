@@ -16,7 +16,7 @@ from packsim.answers.quantities import quantity
 from packsim.errors import Assumption
 from packsim.line import Scenario
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import CAUTION_LINE, assumed_rows, stage_words
+from packsim.report.words.numbers import CAUTION_LINE, assumed_rows, stage_words, stages_alike
 
 Row = tuple[str, tuple[str, ...]]
 """Stage, and the cells that follow."""
@@ -171,10 +171,7 @@ def merged_table(
         All stages shown, so that a row for each of them may say so.
     """
     table = WideTable(first, columns)
-    groups: dict[tuple[str, ...], list[str]] = {}
-    for stage, cells in rows:
-        groups.setdefault(cells, []).append(stage)
-    for cells, stages in groups.items():
+    for cells, stages in stages_alike(rows).items():
         table.add_row(stage_words(stages, of), *cells)
     return table
 

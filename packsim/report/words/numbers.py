@@ -145,6 +145,16 @@ def stage_words(stages: Sequence[str], of: Sequence[object]) -> str:
     return "every stage" if len(stages) == len(of) > 1 else ", ".join(stages)
 
 
+def stages_alike(
+    rows: Iterable[tuple[str, tuple[str, ...]]],
+) -> dict[tuple[str, ...], list[str]]:
+    """Return the stages of rows that read alike, by their cells."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for stage, cells in rows:
+        groups.setdefault(cells, []).append(stage)
+    return groups
+
+
 _SIGNS = {"degC": "°C", "degF": "°F", "^2": "²", "^3": "³", " 1/s": " per s"}
 """What a file writes with the keys of any keyboard, and a person otherwise."""
 

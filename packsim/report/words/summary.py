@@ -6,7 +6,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import span, stage_words, thousands
+from packsim.report.words.numbers import span, stage_words, stages_alike, thousands
 from packsim.setting import StageSetting
 from packsim.study import Finding, SizeSummary, StageSummary
 
@@ -195,10 +195,7 @@ def alike(
     rows: Iterable[tuple[str, tuple[str, ...]]], most: int = 1000
 ) -> list[tuple[str, tuple[str, ...]]]:
     """Join the stages whose cells read the same; of more than ``most`` two are named."""
-    groups: dict[tuple[str, ...], list[str]] = {}
-    for stage, cells in rows:
-        groups.setdefault(cells, []).append(stage)
-    return [(_named(stages, most), cells) for cells, stages in groups.items()]
+    return [(_named(stages, most), cells) for cells, stages in stages_alike(rows).items()]
 
 
 def _named(stages: Sequence[str], most: int) -> str:
