@@ -16,7 +16,7 @@ from packsim.chance.curve import Curve
 from packsim.chance.line_chance import ACCURACY, SIDES, LineChance, chance_of
 from packsim.chance.past_part import curve_of_part, fitted_factor, log_ratio, part_of, room_of
 from packsim.chance.rate import Rate
-from packsim.counts.intervals import poisson_interval
+from packsim.counts.intervals import per_million_interval
 from packsim.line import Bracket, PastCount, Scenario, Stage
 
 Progress = Callable[[float, int], None]
@@ -160,8 +160,8 @@ def compare_history(scenario: Scenario, progress: Progress | None = None) -> His
         chance = of(was, replace(past, stage=""))
         curve = curve_of_part(chance, past)
         expected = part_of(chance, past)
-        low, high = (1e6 * end / past.cans for end in poisson_interval(past.tipped))
-        one = Compared(past, (low, high), expected, room_of(expected, past.cans))
+        counted = per_million_interval(past.tipped, past.cans)
+        one = Compared(past, counted, expected, room_of(expected, past.cans))
         if not one.explained and not chance.reason:
             one = replace(one, causes=tuple(_causes(one, curve, was, of)))
         rows.append(one)

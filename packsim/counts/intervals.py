@@ -45,6 +45,14 @@ def poisson_interval(
     return low, d * float(gammaincinv(count / d + 1.0, 1.0 - tail))
 
 
+def per_million_interval(
+    count: int, cans: int, confidence: float = 0.95, dispersion: float = 1.0
+) -> tuple[float, float]:
+    """Return `poisson_interval` of a count among so many cans, above 0, in a million of them."""
+    low, high = poisson_interval(count, confidence, dispersion)
+    return 1e6 * low / cans, 1e6 * high / cans
+
+
 def dispersion_of(counts: Sequence[int], clusters: Sequence[int]) -> float:
     """Variance over mean of counts: 1 where events come singly, more where in clusters.
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from packsim.arrays import Ints
 from packsim.counts.clusters import Cluster
-from packsim.counts.intervals import dispersion_of, poisson_interval
+from packsim.counts.intervals import dispersion_of, per_million_interval
 from packsim.passage.profile import mean_or_nan
 from packsim.passage.record import Jam, Profile
 
@@ -168,8 +168,7 @@ class Passages:
         """
         if not self.counted:
             return math.nan, math.nan
-        low, high = poisson_interval(tips, 0.95, self.dispersion)
-        return 1e6 * low / self.counted, 1e6 * high / self.counted
+        return per_million_interval(tips, self.counted, dispersion=self.dispersion)
 
     def _sum(self, name: str) -> Table:
         tables = [getattr(run, name) for run in self.runs]

@@ -7,7 +7,7 @@ import numpy as np
 
 from packsim.arrays import Floats
 from packsim.chance.likelihood import deviance
-from packsim.counts.intervals import poisson_interval
+from packsim.counts.intervals import per_million_interval
 from packsim.trial.foretell import foretold
 from packsim.trial.groups import TrialFit
 from packsim.trial.places import PlaceTest, place_test, shares_of
@@ -25,7 +25,6 @@ def counts_of(fit: TrialFit, without: Sequence[TrialFit | None]) -> tuple[TrialC
     """Return every trial as a rate, against the fit and against the fit without it."""
     found = []
     for trial, others in zip(fit.trials, without, strict=True):
-        low, high = poisson_interval(trial.tipped, fit.confidence)
         found_there = fit.chances.at(trial.size, trial.widths_mm).at(fit.kicks_mJ())
         expected = trial.cans * found_there.tips_per_million / 1e6
         run: tuple[int, int] | None = None
@@ -37,7 +36,9 @@ def counts_of(fit: TrialFit, without: Sequence[TrialFit | None]) -> tuple[TrialC
             TrialCount(
                 trial=trial,
                 tips_per_million=trial.per_million,
-                tips_per_million_interval=(1e6 * low / trial.cans, 1e6 * high / trial.cans),
+                tips_per_million_interval=per_million_interval(
+                    trial.tipped, trial.cans, fit.confidence
+                ),
                 used=trial not in fit.left_out,
                 expected=expected,
                 from_others=run,

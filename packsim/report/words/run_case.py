@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from packsim.answers import answer_line
 from packsim.chance import LineChance
-from packsim.counts.intervals import poisson_interval
+from packsim.counts.intervals import per_million_interval
 from packsim.counts.passages import Passages
 from packsim.errors import Assumption
 from packsim.findings.rules import find_all
@@ -45,7 +45,7 @@ class RunCase:
         if self.chance is None or not cans or self.chance.reason:
             return ()
         return tuple(
-            agreement([1e6 * end / cans for end in poisson_interval(first)], one.interval)
+            agreement(per_million_interval(first, cans), one.interval)
             for first, one in zip(self.passages.first_tips, self.chance.stages, strict=True)
         )
 
