@@ -1,6 +1,6 @@
 """The chance of a tip at the settings of trials: each setting one passage, for any kick energy."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -13,7 +13,7 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.knobs import with_kick_energy
 
-NEGLIGIBLE: Final = 1e-3
+_NEGLIGIBLE: Final = 1e-3
 """A duty that adds less than this share of the tips is not named as assumed."""
 
 _ENERGIES_MJ: Final = np.geomspace(1e-5, 10.0, 201)
@@ -85,6 +85,19 @@ def chance_at(
     line = line_at(scenario, widths_mm)
     check_fits(line, size, "guides")
     return chance_of(line, size, progress=progress)
+
+
+def assumed_duties(
+    scenario: Scenario, found: Sequence[LineChance], fitted: Collection[str]
+) -> tuple[str, ...]:
+    """Return duties without a fitted energy that add tips in any of some chances of a line."""
+    adds = dict.fromkeys(
+        stage.duty
+        for one in found
+        for stage, here in zip(scenario.stages, one.stages, strict=True)
+        if here.tips_per_million > _NEGLIGIBLE * one.tips_per_million
+    )
+    return tuple(duty for duty in adds if duty not in fitted)
 
 
 def curves_of(

@@ -13,7 +13,7 @@ from packsim.answers import answer_stage
 from packsim.chance import LineChance
 from packsim.errors import InputError, non_negative, positive
 from packsim.line import Scenario
-from packsim.trial.chances import NEGLIGIBLE, Progress, chance_at, with_kicks
+from packsim.trial.chances import Progress, assumed_duties, chance_at, with_kicks
 
 _STEPS: Final = 25
 """Points between the least and the greatest kick energy the trials allow."""
@@ -198,7 +198,7 @@ def spoilage_change(
         saved=rates[2],
         cost_per_can=cost_per_can,
         adjustment_cost=adjustment_cost,
-        assumed_duties=_assumed(before, energies, chances),
+        assumed_duties=assumed_duties(before, chances, energies),
         ranges=all(None not in (e.low_mJ, e.high_mJ) for e in energies.values()),
     )
 
@@ -230,16 +230,3 @@ def _saved(found: Sequence[LineChance]) -> tuple[Spoilage, Spoilage, Spoilage]:
     low = saved - math.hypot(before.best - before.low, after.high - after.best)
     high = saved + math.hypot(before.high - before.best, after.best - after.low)
     return before, after, Spoilage(saved, low, high)
-
-
-def _assumed(
-    scenario: Scenario, energies: Mapping[str, EnergyRange], found: Sequence[LineChance]
-) -> tuple[str, ...]:
-    """Return duties that add tips at either setting without a fitted energy."""
-    adds = dict.fromkeys(
-        stage.duty
-        for one in found
-        for stage, here in zip(scenario.stages, one.stages, strict=True)
-        if here.tips_per_million > NEGLIGIBLE * one.tips_per_million
-    )
-    return tuple(duty for duty in adds if duty not in energies)

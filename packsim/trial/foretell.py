@@ -10,7 +10,7 @@ from packsim.arrays import Floats
 from packsim.chance.curve import Curve
 from packsim.errors import InputError
 from packsim.line import Scenario
-from packsim.trial.chances import NEGLIGIBLE, Chances, Progress, with_kicks
+from packsim.trial.chances import Chances, Progress, assumed_duties, with_kicks
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.plan import stage_rooms
 from packsim.trial.quality import Dispersion
@@ -104,13 +104,7 @@ def foretold(
 ) -> FittedPrediction:
     """Foretell as `predict_fitted` does, also where the model is contradicted, to compare."""
     found = chances.at(size, widths_mm).at(fit.kicks_mJ())
-    best, rates = found.tips_per_million, {one.stage: one.tips_per_million for one in found.stages}
-    fitted = fit.energies_mJ()
-    assumed = dict.fromkeys(
-        stage.duty
-        for stage in fit.scenario.stages
-        if stage.duty not in fitted and rates[stage.name] > NEGLIGIBLE * best
-    )
+    best = found.tips_per_million
     rng = np.random.default_rng(np.random.SeedSequence(fit.scenario.seed))
     tails = [(1.0 - fit.confidence) / 2.0, (1.0 + fit.confidence) / 2.0]
     draws = _draws(fit, chances.curves(size, widths_mm), rng)
@@ -127,7 +121,7 @@ def foretold(
         tips_per_million=best,
         tips_per_million_interval=(min(low, best), max(high, best)),
         tips_in_run=run,
-        assumed_duties=tuple(assumed),
+        assumed_duties=assumed_duties(chances.scenario, [found], fit.energies_mJ()),
     )
 
 
