@@ -10,7 +10,14 @@ from scipy.optimize import brentq
 
 from packsim.can import Stance
 from packsim.errors import InputError
-from packsim.tipping.stops import clearance_limit_mm, hold_down, meeting_lean_rad, rise_mm
+from packsim.tipping.stops import (
+    clearance_limit_mm,
+    hold_down,
+    meeting_lean_rad,
+    rise_mm,
+    wire_lean_rad,
+)
+from packsim.tipping.worst_direction import on_wire_rad
 
 CAN = Stance(66.09, 124.3, 0.0102, 74.2)
 WET = Stance(66.09, 124.3, 0.0187, 94.8)
@@ -104,3 +111,14 @@ def test_bad_heights_are_refused() -> None:
     for bad in (0.0, -1.0, math.nan):
         with pytest.raises(InputError, match="hold_down_mm"):
             hold_down(CAN, bad)
+
+
+@given(
+    st.floats(-1.0, 130.0),
+    st.floats(-1.0, 1.0),
+    st.lists(st.floats(1.0, 130.0), min_size=1, max_size=3),
+)
+def test_a_wire_stops_one_can_of_the_inner_loops_as_it_stops_many(gap, cos_off, wires) -> None:
+    one = on_wire_rad(gap, cos_off, np.array(wires), CAN.height_mm)
+    many = wire_lean_rad([gap, 5.0], wires, CAN.height_mm, cos_off)
+    assert one == pytest.approx(many[0], rel=1e-14)
