@@ -5,6 +5,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final
 
+from packsim.constants import MM_PER_INCH
 from packsim.report.drawings.drawing import (
     Circle,
     Drawing,
@@ -106,7 +107,7 @@ def heading(at_mm: Point, title: str, notes: Iterable[str], scale: float) -> tup
 
 def scale_bar(at_mm: Point, scale: float, display: Display) -> tuple[Primitive, ...]:
     """Return a bar of a round length, near 30 mm on paper, with its length [mm]."""
-    unit = 1.0 if display.units == "metric" else 25.4
+    unit = 1.0 if display.units == "metric" else MM_PER_INCH
     exact = 30.0 * scale / unit
     power = 10.0 ** math.floor(math.log10(exact))
     count = max((s * power for s in ROUND_STEPS if s * power <= exact), default=power)

@@ -114,12 +114,13 @@ def change_csv(change: SizeChange, display: Display) -> str:
     Heads carry units; cells as found and as left are for the crew.
     """
     unit, step = display.length_unit, inch_step(change)
-    speed_unit, per_min = ("m_per_min", 0.06) if display.metric else ("ft_per_min", 60.0 / 304.8)
+    per_minute = [display.speed_value(speed) for speed in change.setting.speed_mm_per_s]
+    speeds = [round(value, 4) for value, _ in per_minute]
+    speed_unit = per_minute[0][1].replace("/", "_per_")
     header = ["from_size", "to_size", "stage", "item", "side"]
     header += [f"{word}_{unit}" for word in ("station", "now", "new", "move")]
     header += ["move_in_fraction", "direction", f"as_found_{unit}", f"as_left_{unit}"]
     header += [f"speed_now_{speed_unit}", f"speed_new_{speed_unit}"]
-    speeds = [round(speed * per_min, 4) for speed in change.setting.speed_mm_per_s]
     rows: list[list[Cell]] = []
     sizes = change.setting.from_size, change.setting.size
     for row in (row for stage in change.stages for row in sheet_rows(stage)):

@@ -6,6 +6,7 @@ from rich.table import Table
 from rich.text import Text
 
 from packsim.answers.quantities import quantity
+from packsim.constants import MM_PER_INCH
 from packsim.report.terminal.parts import closing
 from packsim.report.terminal.why_rows import (
     Row,
@@ -111,7 +112,7 @@ def _leaning_rows(found: Reasons, display: Display) -> list[Row]:
 
     def speed(mm_per_s: float) -> str:
         inch = display.units == "inch"
-        return f"{mm_per_s / 25.4:.1f} in/s" if inch else f"{mm_per_s:.0f} mm/s"
+        return f"{mm_per_s / MM_PER_INCH:.1f} in/s" if inch else f"{mm_per_s:.0f} mm/s"
 
     rows += [
         (

@@ -210,8 +210,12 @@ class Display:
 
     def speed(self, mm_per_s: float) -> str:
         """Format a mat speed [mm/s] per minute."""
+        return "{:.2f} {}".format(*self.speed_value(mm_per_s))
+
+    def speed_value(self, mm_per_s: float) -> tuple[float, str]:
+        """Return a mat speed [mm/s] as a number and its unit: m/min or ft/min."""
         scale, unit = (0.06, "m/min") if self.metric else (5.0 / MM_PER_INCH, "ft/min")
-        return f"{mm_per_s * scale:.2f} {unit}"
+        return mm_per_s * scale, unit
 
     def pressure_value(self, megapascal: float) -> tuple[float, str]:
         """Return a gauge pressure [MPa] as a number and its unit: bar or psi."""
