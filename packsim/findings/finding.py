@@ -27,6 +27,9 @@ WHY: Final = "packsim why FILE --stage {stage} --size {size}"
 CHANGE: Final = "packsim change FILE --to {size}"
 """The command that says what to move where."""
 
+DESIGN: Final = "packsim nozzles design FILE"
+"""The command that says where new headers are to be drilled."""
+
 Length = Callable[[float], str]
 """Formats one length [mm] with its unit."""
 

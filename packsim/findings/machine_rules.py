@@ -6,7 +6,7 @@ import math
 
 from packsim.answers import Answer, stage_bands
 from packsim.constants import GRAVITY_M_PER_S2
-from packsim.findings.finding import CHANGE, WHY, Finding, tell, water
+from packsim.findings.finding import CHANGE, DESIGN, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
@@ -211,15 +211,14 @@ def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
     elif lanes_stay and found.best.limited_by_room:
         do = "the travel of the brackets or the mat's edge allows no better than {best_mm}"
         values["best_mm"], command = found.best.worst_mm, "packsim nozzles shift FILE"
-    else:
+    elif lanes_stay:
         do = "no shift brings it nearer than {best_mm}: the nozzle pitch does not suit this size"
-        if lanes_stay:
-            values["best_mm"] = found.best.worst_mm
-        else:
-            do = (
-                "{set_lanes} lanes, as recommended, leave {best_mm}: the nozzle pitch does not "
-                "suit this size"
-            )
-        command = "packsim nozzles design FILE"
+        values["best_mm"], command = found.best.worst_mm, DESIGN
+    else:
+        command = DESIGN
+        do = (
+            "{set_lanes} lanes, as recommended, leave {best_mm}: the nozzle pitch does not suit "
+            "this size"
+        )
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     return tell(answer, "watch", what, do, command, "a lane is {worst_mm} off its nozzle", **values)

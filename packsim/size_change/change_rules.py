@@ -7,6 +7,7 @@ from typing import Final
 from packsim.findings import WHY, Finding, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
+from packsim.findings.finding import DESIGN
 from packsim.line import Scenario
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import MISSES_CAN, lane_shares
@@ -17,9 +18,6 @@ from packsim.spray.uniformity import LOW_SHARE, coverage, uniformity
 WORTH_A_LOOK_MM: Final = 10.0
 """A change of the nozzles' distance from the can tops worth a word (assumed: a tenth of a usual
 distance)."""
-
-DESIGN: Final = "packsim nozzles design FILE"
-"""The command that says where new headers are to be drilled."""
 
 _Found = Iterator[Finding | None]
 
