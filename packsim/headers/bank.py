@@ -13,6 +13,7 @@ from packsim.errors import InputError
 from packsim.headers.arrangement import Arrangement, arrange, wander_mm
 from packsim.headers.wish import DesignWish
 from packsim.line import Header, Scenario
+from packsim.nozzles.lane_lines import equal_pitch_mm
 from packsim.setting import recommend
 from packsim.spray.dose import passed_mL_per_mm
 from packsim.spray.jets import flow_mm3_per_s, footprint_of, passes
@@ -64,10 +65,9 @@ class Bank:
         found: list[Header] = []
         for header, places in zip(self.today, cycle(nozzles_mm), strict=False):
             new = replace(self.new, station_mm=header.station_mm)
-            steps = np.diff(places)
-            even = len(steps) > 0 and float(np.ptp(steps)) < 1e-6
-            rows = [(float(places[0]), float(steps[0]), len(places))] if even else []
-            rows = rows or [(float(x), 1.0, 1) for x in places]
+            pitch = equal_pitch_mm(places)
+            rows = [(float(x), 1.0, 1) for x in places]
+            rows = rows if pitch is None else [(float(places[0]), pitch, len(places))]
             found += [replace(new, first_mm=x, pitch_mm=p, count=n) for x, p, n in rows]
         return tuple(found)
 

@@ -13,7 +13,7 @@ from packsim.headers.demand import Demand, caught_by_distance, score
 from packsim.headers.proposal import Proposal, SizeDose
 from packsim.headers.wish import DesignWish
 from packsim.line import Header
-from packsim.nozzles.lane_lines import misalignment
+from packsim.nozzles.lane_lines import equal_pitch_mm, misalignment
 from packsim.nozzles.shift import Facing, joint_shift
 from packsim.spray.dose import PLACE_OF, lane_doses_mL
 from packsim.spray.jets import flow_L_per_min, footprint_of, passes
@@ -86,13 +86,13 @@ class Judge:
         holds = self.hold_today if now else hold_margins(self.group, nozzles_mm)
         counts = [len(row) for row in nozzles_mm]
         steps = np.concatenate([np.diff(row) for row in nozzles_mm])
-        equal = len(steps) > 0 and float(np.ptp(steps)) < 1e-6
+        equal = equal_pitch_mm(*nozzles_mm)
         cost = self.wish.nozzle_cost
         gap = float(np.mean(steps)) if len(steps) else headers[0].pitch_mm
         pipe = replace(headers[0], pitch_mm=gap, count=max(counts))
         return Proposal(
             what=what,
-            pitch_mm=float(steps[0]) if equal else math.nan,
+            pitch_mm=math.nan if equal is None else equal,
             count=max(counts),
             nozzles_mm=tuple(np.round(row, 6) for row in nozzles_mm),
             flow_L_per_min=sum(flow_L_per_min(h) for h in headers),

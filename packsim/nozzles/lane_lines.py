@@ -16,6 +16,8 @@ from packsim.errors import InputError, finite, one_of
 from packsim.line import SIDES, Header
 from packsim.pack.state import Pack
 
+_EQUAL_MM: Final = 1e-6  # pitches that differ by less are equal: far below any drill
+
 
 def lane_lines_mm(pack: Pack, left_mm: float = 0.0) -> Floats:
     """Distinct lines of can centres along travel.
@@ -80,6 +82,23 @@ def nozzle_places_mm(headers: Iterable[Header], side: str | None = None) -> Floa
         one_of("side", side, SIDES)
     chosen = [h.positions_mm for h in headers if side is None or h.side == side]
     return np.unique(np.concatenate(chosen)) if chosen else np.empty(0)
+
+
+def equal_pitch_mm(*rows_mm: Floats) -> float | None:
+    """Pitch of nozzles that stand equally far apart, in all rows alike.
+
+    Parameters
+    ----------
+    *rows_mm : ndarray, shape (k,) each
+        Nozzle places of each row, rising [mm].
+
+    Returns
+    -------
+    float or None
+        The pitch; None where it varies, or no row has two nozzles [mm].
+    """
+    steps = np.concatenate([np.diff(row) for row in rows_mm])
+    return float(steps[0]) if len(steps) and np.ptp(steps) < _EQUAL_MM else None
 
 
 def _grouped(pack: Pack) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

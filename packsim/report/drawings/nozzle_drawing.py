@@ -13,6 +13,7 @@ from packsim.arrays import Floats
 from packsim.errors import InputError
 from packsim.headers import Arrangement, HeaderCheck
 from packsim.line import Scenario
+from packsim.nozzles.lane_lines import equal_pitch_mm
 from packsim.report.drawings.drawing import Circle, Dimension, Drawing, Label, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import box, spray
 from packsim.report.words.display import Display
@@ -119,9 +120,8 @@ def _dimensions(
         found.append(Dimension(start, end, off, display.length(first), kind, text_at=where))
     if len(places) > 1:
         a, b = float(places[-2]), float(places[-1])
-        pitches = np.diff(places)
-        same = float(np.ptp(pitches)) < 1e-6
-        text = f"{len(places) - 1} x {display.fine(b - a)}" if same else display.fine(b - a)
+        text = display.fine(b - a)
+        text = text if equal_pitch_mm(places) is None else f"{len(places) - 1} x {text}"
         found.append(Dimension((a, middle), (b, middle), off, text, kind, text_at="start"))
     return found
 
