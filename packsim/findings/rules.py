@@ -14,7 +14,6 @@ from packsim.width.funnel import (
     GUIDE_FRICTION,
     farthest_step_mm,
     steepest_rad,
-    steps_in_mm,
     turns_in_rad,
 )
 
@@ -71,7 +70,7 @@ def corner(scenario: Scenario, answer: Answer) -> Finding | None:
     most = farthest_step_mm(stage.layout, answer.pack.diameter_mm)
     faces = [one.guides.brackets for one in scenario.stages]
     joints = [(i - 1, i) for i in (at, at + 1) if 0 < i < len(names)]
-    found = [(max(steps_in_mm(faces[i][-1], faces[j][0])), j) for i, j in joints]
+    found = [(max(faces[j][0].steps_in_mm(faces[i][-1])), j) for i, j in joints]
     step, where = max(found, default=(0.0, at))
     if step <= most:
         return None

@@ -53,6 +53,13 @@ class Bracket:
         """Middle between the two faces, from the mat's left edge [mm]."""
         return (self.left_mm + self.right_mm) / 2.0
 
+    def steps_in_mm(self, last: Bracket) -> tuple[float, float]:
+        """Return how far each face, left and right, stands in from that of the bracket before [mm].
+
+        Below 0 it stands out.
+        """
+        return self.left_mm - last.left_mm, last.right_mm - self.right_mm
+
 
 @dataclass(frozen=True, slots=True)
 class Wires:

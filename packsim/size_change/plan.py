@@ -15,7 +15,6 @@ from packsim.setting.choose import IN_LINE_MM
 from packsim.setting.moves import BracketMove
 from packsim.size_change.change_rules import STAGE_RULES, WORTH_A_LOOK_MM
 from packsim.size_change.size_change import Alternative, SizeChange, StageChange
-from packsim.width.funnel import steps_in_mm
 from packsim.width.wire_heights import Margins
 
 STEP_AT_JOINT_MM: Final = 3.0
@@ -211,8 +210,8 @@ def _lanes_change(one: StageChange, other: StageChange) -> Iterator[Finding]:
 
 def _corner(one: StageChange, other: StageChange) -> Iterator[Finding]:
     """Guides that step inwards from one stage to the next more than they do now."""
-    new = steps_in_mm(one.setting.brackets[-1], other.setting.brackets[0])
-    old = steps_in_mm(one.found.guides.brackets[-1], other.found.guides.brackets[0])
+    new = other.setting.brackets[0].steps_in_mm(one.setting.brackets[-1])
+    old = other.found.guides.brackets[0].steps_in_mm(one.found.guides.brackets[-1])
     for side, after, before in zip(("left", "right"), new, old, strict=True):
         if after > STEP_AT_JOINT_MM and after > before + 1e-6:
             yield tell(

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Final
 
 from packsim.errors import Assumption, non_negative, one_of, positive
-from packsim.line import LAYOUTS, Bracket, Guides
+from packsim.line import LAYOUTS, Guides
 
 GUIDE_FRICTION: Final = 0.3
 """Between can and guide."""
@@ -70,11 +70,3 @@ def turns_in_rad(guides: Guides) -> tuple[tuple[float, float], ...]:
         )
         for a, b in pairwise(guides.brackets)
     )
-
-
-def steps_in_mm(last: Bracket, first: Bracket) -> tuple[float, float]:
-    """Return how far each face, left and right, stands in at a stage's first bracket [mm].
-
-    It is measured from the last bracket of the stage before; below 0 it stands out.
-    """
-    return first.left_mm - last.left_mm, last.right_mm - first.right_mm
