@@ -14,7 +14,7 @@ from packsim.answers.quantity import Quantity
 from packsim.answers.tipping import towards
 from packsim.errors import InputError
 from packsim.nozzles.lane_lines import lane_shares
-from packsim.spray.medium import flow_of_L_per_min
+from packsim.spray.dose import flow_of_L_per_min
 from packsim.width.guide_window import GuideWindow
 
 # fmt: off

@@ -11,13 +11,12 @@ from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all, rests_on
 from packsim.headers.what_if import WhatIf, what_if
 from packsim.headers.wish import Doubts
-from packsim.line import Header, Mat, Scenario
+from packsim.line import MEDIA, Header, Mat, Scenario, medium_of
 from packsim.nozzles.lane_lines import Misalignment, misalignment
-from packsim.spray.dose import Dose, dose
+from packsim.spray.dose import Dose, dose, flow_of_L_per_min
 from packsim.spray.exposure import REACH_GAP_MM, exposed_share
 from packsim.spray.impact import IMPACT_ASSUMED, HeaderWork, header_work
 from packsim.spray.landing import Landing, landing
-from packsim.spray.medium import MEDIA, flow_of_L_per_min, medium_of
 from packsim.spray.pipe import LEAST_SHARE
 from packsim.spray.spray_load import SPRAY_ASSUMED
 from packsim.spray.uniformity import (

@@ -14,9 +14,8 @@ from packsim.headers.arrangement import Arrangement, wander_mm
 from packsim.headers.demand import caught_by_distance, looked_up
 from packsim.headers.wish import Doubts
 from packsim.line import SIDES, Header, Scenario
-from packsim.spray.dose import PLACE_OF, caught_bands_mm, lane_doses_mL, passed_mL_per_mm
+from packsim.spray.dose import PLACE_OF, caught_bands_mm, counted, lane_doses_mL, passed_mL_per_mm
 from packsim.spray.jets import footprint_of, passes
-from packsim.spray.medium import counted
 from packsim.spray.plugged import margins_plugged
 from packsim.spray.spray_load import least_hold_margin
 

@@ -14,6 +14,13 @@ from packsim.errors import InputError, between, finite, non_negative, one_of, po
 SIDES = ("above", "below")
 """Sides of the mat a header can spray from; a stage may have headers on one side only."""
 
+MEDIA = ("liquid", "gas")
+"""What a header may spray; the two are told apart everywhere and never added."""
+
+GAS_BELOW_KG_PER_MM3 = 1e-7
+"""What is lighter than this, 100 kg/m³, is a gas: no liquid is, and no gas at a header's pressure
+reaches it."""
+
 PATTERNS = ("cone", "hollow cone", "fan", "slot")
 """How a nozzle may spread its spray."""
 
@@ -219,3 +226,8 @@ class Header:
     def positions_mm(self) -> NDArray[np.float64]:
         """Nozzle places across the mat from its left edge, shape (count,) [mm]."""
         return self.first_mm + self.pitch_mm * np.arange(self.count, dtype=np.float64)
+
+
+def medium_of(header: Header) -> str:
+    """Return whether a header sprays a ``liquid`` or a ``gas``."""
+    return "gas" if header.liquid_kg_per_mm3 < GAS_BELOW_KG_PER_MM3 else "liquid"

@@ -1,7 +1,7 @@
-"""Who stands next to whom: for each point those no farther than a cutoff."""
+"""Who stands next to whom: for each point those no farther than a cutoff; and who is like whom."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 
 import numpy as np
 
@@ -153,3 +153,10 @@ def _listed(
                 t += 1
             t, last = ahead, here + width + 1
     return met, *_by_point(first[: min(met, room)], second, along, across, asked)
+
+
+def kinds(keys: Sequence[Hashable]) -> tuple[Ints, Ints]:
+    """Return which kind each key is, numbered as they first come, and where each kind does so."""
+    seen: dict[Hashable, int] = {}
+    number = np.array([seen.setdefault(key, len(seen)) for key in keys], dtype=np.int64)
+    return number, np.unique(number, return_index=True)[1]

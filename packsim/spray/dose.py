@@ -14,11 +14,10 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.errors import InputError, positive
-from packsim.line import Header, Mat
+from packsim.line import Header, Mat, medium_of
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.catch import NODES, sine_nodes
-from packsim.spray.jets import Footprint, flow_mm3_per_s, footprint_of
-from packsim.spray.medium import counted
+from packsim.spray.jets import Footprint, flow_L_per_min, flow_mm3_per_s, footprint_of
 
 _MM3_PER_ML = 1000.0
 _CELLS = 400
@@ -238,3 +237,28 @@ def band_mm(patch: Footprint, line_mm: ArrayLike, radius_mm: float) -> Floats:
     there = np.maximum(reach**2 - (y[..., None] + u) ** 2, 0.0)
     each = np.sum(weight * 4.0 * np.sqrt(here * there), axis=-1) * half / (math.pi * reach**2)
     return np.asarray(np.maximum(each, 0.0))
+
+
+def flow_of_L_per_min(headers: Iterable[Header], medium: str) -> float | None:
+    """Return the flow of the headers that spray a medium.
+
+    Parameters
+    ----------
+    headers : iterable of Header
+        Those the cans pass.
+    medium : {"liquid", "gas"}
+        The medium.
+
+    Returns
+    -------
+    float or None
+        Flow of all of them; None where none sprays it [L/min].
+    """
+    flows = [flow_L_per_min(header) for header in headers if medium_of(header) == medium]
+    return sum(flows) if flows else None
+
+
+def counted(headers: Iterable[Header]) -> list[Header]:
+    """Return the headers whose doses count: those of a liquid, all where only gas is sprayed."""
+    every = list(headers)
+    return [header for header in every if medium_of(header) == "liquid"] or every

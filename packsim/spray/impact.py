@@ -16,7 +16,7 @@ from packsim.constants import (
     WATER_KG_PER_MM3,
 )
 from packsim.errors import Assumption
-from packsim.line import Header, Mat
+from packsim.line import Header, Mat, medium_of
 from packsim.spray.jets import (
     Footprint,
     flow_L_per_min,
@@ -24,7 +24,6 @@ from packsim.spray.jets import (
     jet_speed_mm_per_s,
     thrust_of_nozzle_N,
 )
-from packsim.spray.medium import medium_of
 from packsim.spray.pipe import PIPE_ASSUMED, PipeRun, pipe_run, smallest_pipe
 from packsim.spray.spray_load import upright_load
 

@@ -13,10 +13,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.arrays import Floats, Ints, Places, kinds
+from packsim.arrays import Floats, Ints, Places
 from packsim.can import Stance
 from packsim.compiled import kernel, run, within
 from packsim.line import Header
+from packsim.pack.neighbours import kinds
 from packsim.spray.leaning import LEANS, tipped_under_load
 from packsim.spray.under_headers import TURNS, moments_under
 

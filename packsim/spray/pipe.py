@@ -13,9 +13,8 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.constants import N_PER_KG_MM_PER_S2
 from packsim.errors import Assumption, between, non_negative, positive
-from packsim.line import Header
+from packsim.line import Header, medium_of
 from packsim.spray.jets import flow_mm3_per_s
-from packsim.spray.medium import medium_of
 
 STANDARD_INSIDE_MM: Final = (
     *(15.8, 21.0, 26.6, 35.1, 40.9, 52.5, 62.7, 77.9, 90.1, 102.3, 128.2, 154.1, 202.7),

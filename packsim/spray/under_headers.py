@@ -11,10 +11,11 @@ from typing import Final
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Singles, kinds
+from packsim.arrays import Floats, Ints, Singles
 from packsim.can import Can, Stance
 from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
+from packsim.pack.neighbours import kinds
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import lean_reach_mm, stretches_under

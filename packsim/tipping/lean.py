@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Bools, Floats, Ints, kinds
+from packsim.arrays import Bools, Floats, Ints
 from packsim.can import Stance
 from packsim.compiled import run
 from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError, positive
-from packsim.pack.neighbours import neighbour_lists
+from packsim.pack.neighbours import kinds, neighbour_lists
 from packsim.tipping.stops import lean_index, wire_lean_rad
 from packsim.tipping.worst_direction import free_travels_mm, worst_leans_rad
 

@@ -4,11 +4,10 @@ from collections import Counter
 
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
-from packsim.line import SIDES
+from packsim.line import SIDES, medium_of
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import figures
 from packsim.spray.jets import flow_L_per_min
-from packsim.spray.medium import medium_of
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import DOSE_PX, Box, Camera
 from viewer.session.session import Session

@@ -12,11 +12,11 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from packsim.answers.quantities import QUANTITIES, plain_quantities
+from packsim.line import MEDIA
 from packsim.report.files.stamp import csv_note
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-from packsim.spray.medium import MEDIA
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
     from packsim.headers import HeaderCheck, LineShift

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from packsim.headers import HeaderCheck, HeaderWork, Landing
+from packsim.line import MEDIA
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import figures, percent
-from packsim.spray.medium import MEDIA
 from packsim.spray.pipe import STANDARD_INSIDE_MM, PipeRun
 
 Row = tuple[str, tuple[str, ...]]
