@@ -170,10 +170,10 @@ def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, 
         for answer in answers
         if answer.size == size
     )
-    return joined((*doubts(scenario), *(one for one in said if one is not None)))
+    return joined((*asked(scenario), *(one for one in said if one is not None)))
 
 
-def doubts(scenario: Scenario) -> tuple[Finding, ...]:
+def asked(scenario: Scenario) -> tuple[Finding, ...]:
     """Ask about every value of the file that can be, but hardly is."""
     return tuple(
         Finding(
@@ -184,5 +184,5 @@ def doubts(scenario: Scenario) -> tuple[Finding, ...]:
             do_text=one.question or "look whether it is right; if so, nothing is to be done",
             brief_text=f"{one.key}: " + (one.question or f"is {one.text} right?"),
         )
-        for one in scenario.doubts
+        for one in scenario.unlikely
     )

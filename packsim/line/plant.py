@@ -63,7 +63,7 @@ class Mat:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class Unlikely:
     """A value that can be, but hardly is: a file is read with it, and the engineer is asked.
 
     Parameters
@@ -112,7 +112,7 @@ class Scenario:
         Values of the line that nobody gave; sizes carry their own.
     rule_step_mm : float or None
         Step of the rule that guides are set by; None for each stage's own setting step [mm].
-    doubts : tuple of Doubt
+    unlikely : tuple of Unlikely
         Values to ask about.
     history : tuple of PastCount
         What the line is known to have done.
@@ -128,7 +128,7 @@ class Scenario:
     seed: int = 0
     assumed: tuple[Assumption, ...] = ()
     rule_step_mm: float | None = None
-    doubts: tuple[Doubt, ...] = field(default=(), compare=False)
+    unlikely: tuple[Unlikely, ...] = field(default=(), compare=False)
     history: tuple[PastCount, ...] = ()
 
     def __post_init__(self) -> None:

@@ -9,7 +9,7 @@ from packsim.catalogue import Gauges, can_size, custom_can, usual_gauges
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
-from packsim.scenario.complaints import Unlikely
+from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
 from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import GaugesTable, SizeTable
@@ -228,7 +228,7 @@ def _room_for_one(tables: ScenarioFile, stage: Stage, index: int, can: Can) -> N
     key = f"stages[{index}]." + (f"brackets[{tightest}].right" if listed else "clear_width")
     limit = f"room for one can, {can.diameter_mm:g} mm clear width, here {width:g} mm"
     likely = {key: (0.3 * tables.mat.width, tables.mat.width)}
-    raise Unlikely(key, f"{width:g} mm", limit, likely)
+    raise WrongUnit(key, f"{width:g} mm", limit, likely)
 
 
 def _wires_reach(tables: ScenarioFile, stage: Stage, index: int, sizes: Sequence[Can]) -> None:

@@ -156,7 +156,7 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return next((found for found in inside if found is not None), None)
 
 
-class Unlikely(InputError):
+class WrongUnit(InputError):
     """A length that cannot be, probably in another unit than was meant.
 
     ``likely`` says between what a likely length lies [mm], by key: this one's, or another's.

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
-from packsim.scenario.complaints import Unlikely
+from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import FUNNEL_MM, MAX_ROWS, GuidesTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
@@ -129,7 +129,7 @@ def _pass(
         limit = f"at most the mat's width, {mat.width_mm:g} mm"
         key = f"{here}.clear_width"
         likely = {"mat.width": (width, 3.0 * width), key: (0.3 * mat.width_mm, mat.width_mm)}
-        raise Unlikely(key, f"{width:g} mm", limit, likely)
+        raise WrongUnit(key, f"{width:g} mm", limit, likely)
     centre = table.pack_centre_from_left
     if centre is None:
         centre = mat.width_mm / 2.0

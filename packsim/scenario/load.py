@@ -16,10 +16,10 @@ from pydantic import BaseModel, ValidationError
 
 from packsim.catalogue import catalogue_sizes
 from packsim.errors import InputError, InputErrors
-from packsim.line import Doubt, Scenario
+from packsim.line import Scenario, Unlikely
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import complaints, written
-from packsim.scenario.places import TomlPlaces, doubt_of, placed
+from packsim.scenario.places import TomlPlaces, placed, unlikely_at
 from packsim.scenario.renew import SCHEMA, OldNames, renewed
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
 
@@ -53,7 +53,7 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     -------
     Scenario
         Checked and frozen, with everything assumed on record, and what to ask about in its
-        ``doubts``; `UnlikelyValue` is warned of for each of those.
+        ``unlikely``; `UnlikelyValue` is warned of for each of those.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def load_scenario(path: str | Path, fitted: str | Path | None = None) -> Scenari
     place = Path(path)
     given = None if fitted is None else load_fitted(fitted)
     scenario = parse_scenario(read_text(place), shown(place), place.parent, given)
-    for one in scenario.doubts:
+    for one in scenario.unlikely:
         said = f"{shown(place)}: {one.key}: {one.text} is unlikely; usual is {one.usual}"
         said += f"; {one.question}" if one.question else ""
         warnings.warn(said, UnlikelyValue, stacklevel=2)
@@ -126,7 +126,7 @@ def parse_scenario(
         tables = checked_tables(data, ScenarioFile)
         given = _included(tables.include, folder) if fitted is None else fitted
         scenario = build_scenario(tables, given)
-        return replace(scenario, doubts=doubtful(scenario, data))
+        return replace(scenario, unlikely=unlikely_values(scenario, data))
     except InputError as problem:
         raise placed(problem, file, data, TomlPlaces(text).of) from None
 
@@ -139,7 +139,7 @@ def _included(name: str | None, folder: Path | None) -> dict[str, FittedTable]:
     return load_fitted(folder / name)
 
 
-def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Doubt, ...]:
+def unlikely_values(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Unlikely, ...]:
     """Return the values of a scenario that can be, but hardly are.
 
     A stage shorter than a tenth of the usual one of the line, or longer than ten of it; a can
@@ -153,10 +153,10 @@ def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Do
         usual = median(others) if others else stage.length_mm
         longest = 10.0 if len(others) > 1 else math.inf  # of two, the short one is asked about
         if not 0.1 < stage.length_mm / usual < longest:
-            doubt = doubt_of(
+            one = unlikely_at(
                 f"stages[{i}].length", stage.length_mm, (0.3 * usual, 3.0 * usual), data
             )
-            found.append(replace(doubt, stage=stage.name))
+            found.append(replace(one, stage=stage.name))
     rows = catalogue_sizes()
     for j, can in enumerate(scenario.sizes):
         for key, value, known in (
@@ -165,8 +165,8 @@ def doubtful(scenario: Scenario, data: dict[str, Any] | None = None) -> tuple[Do
         ):
             low, high = 0.8 * min(known), 1.25 * max(known)
             if not low <= value <= high:
-                doubt = doubt_of(f"sizes[{j}].{key}", value, (low, high), data)
-                found.append(replace(doubt, size=can.name))
+                one = unlikely_at(f"sizes[{j}].{key}", value, (low, high), data)
+                found.append(replace(one, size=can.name))
     return tuple(found)
 
 

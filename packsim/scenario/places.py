@@ -5,8 +5,8 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from packsim.errors import InputError, InputErrors
-from packsim.line import Doubt
-from packsim.scenario.complaints import OLD_NAME, UNKNOWN, Unlikely, did_you_mean, written
+from packsim.line import Unlikely
+from packsim.scenario.complaints import OLD_NAME, UNKNOWN, WrongUnit, did_you_mean, written
 
 _HEADER: Final = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\s-]+?)\s*\]\]?\s*(?:#.*)?$")
 _PAIR: Final = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=\s*")
@@ -25,7 +25,7 @@ def placed(
     found = []
     for one in problem.each:
         got, asked = as_written(data, one.key, one.got), ""
-        for key, span in one.likely.items() if isinstance(one, Unlikely) else ():
+        for key, span in one.likely.items() if isinstance(one, WrongUnit) else ():
             question = did_you_mean(str(as_written(data, key, "")), *span)
             asked += f"; {'' if key == one.key else key + ' '}{question}" if question else ""
         found.append(InputError(one.key, got, one.allowed + asked, file, place(one.key)))
@@ -102,9 +102,9 @@ def _opened(value: str) -> str:
     return "" if fence and fence in value[3:] else fence
 
 
-def doubt_of(
+def unlikely_at(
     key: str, value_mm: float, usual_mm: tuple[float, float], data: dict[str, Any] | None
-) -> Doubt:
+) -> Unlikely:
     """Ask about a value; where no file says in which unit it was written, two are tried."""
     low, high = usual_mm
     units = {"mm": 1.0, "in": 25.4, "ft": 304.8}
@@ -112,4 +112,4 @@ def doubt_of(
     written_so = as_written(data or {}, key, None)
     text = f"{value_mm:g} mm" if written_so is None else str(written_so)
     asked = filter(None, (did_you_mean(one, low, high) for one in ([text] if data else texts)))
-    return Doubt(key, text, f"{low:.4g} to {high:.4g} mm", next(asked, ""))
+    return Unlikely(key, text, f"{low:.4g} to {high:.4g} mm", next(asked, ""))

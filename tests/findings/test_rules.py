@@ -555,11 +555,13 @@ def test_a_wire_that_serves_no_size(small: SimpleNamespace) -> None:
 
 
 def test_a_doubtful_value_is_asked_about(small: SimpleNamespace) -> None:
-    from packsim.line import Doubt
+    from packsim.line import Unlikely
 
-    length = Doubt("stages[0].length", "4 in", "900 to 9000 mm", "did you mean 4 ft?", stage="wash")
-    body = Doubt("sizes[0].diameter", "200 mm", "40 to 100 mm", size="can")
-    line = replace(small.line(small.stage()), doubts=(length, body))
+    length = Unlikely(
+        "stages[0].length", "4 in", "900 to 9000 mm", "did you mean 4 ft?", stage="wash"
+    )
+    body = Unlikely("sizes[0].diameter", "200 mm", "40 to 100 mm", size="can")
+    line = replace(small.line(small.stage()), unlikely=(length, body))
     first, second = study_line(line).findings[:2]
     assert (first.level, first.stages, first.do) == ("stop", ("wash",), "did you mean 4 ft?")
     assert first.what == "stages[0].length = 4 in is unlikely; usual is 900 to 9000 mm"

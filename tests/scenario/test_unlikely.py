@@ -13,7 +13,7 @@ from packsim.errors import InputError
 from packsim.line import DUTIES
 from packsim.scenario import load_scenario, parse_scenario
 from packsim.scenario.complaints import did_you_mean
-from packsim.scenario.load import UnlikelyValue, doubtful
+from packsim.scenario.load import UnlikelyValue, unlikely_values
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
 
@@ -38,7 +38,7 @@ def test_guides_closer_than_a_can_ask_too(small: str) -> None:
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_what_we_ship_is_not_doubtful(path: Path) -> None:
-    assert load_scenario(path).doubts == ()
+    assert load_scenario(path).unlikely == ()
 
 
 def test_a_stage_a_tenth_as_long_as_its_neighbours_is_doubtful() -> None:
@@ -47,7 +47,7 @@ def test_a_stage_a_tenth_as_long_as_its_neighbours_is_doubtful() -> None:
     short = 4 * 25.4  # 4 ft, with the wrong unit
     guides = replace(first.guides, brackets=first.guides.brackets[:1])
     stage = replace(first, length_mm=short, guides=guides, headers=(), settings=())
-    found = doubtful(line.with_stages((stage, *line.stages[1:])))
+    found = unlikely_values(line.with_stages((stage, *line.stages[1:])))
     assert [one.key for one in found] == ["stages[0].length"]
     assert found[0].question == "4 in: did you mean 4 ft?"
     assert found[0].stage == first.name
@@ -58,7 +58,7 @@ def test_a_can_wider_than_any_known_body_is_doubtful(small: str, given: str) -> 
     own = small.replace(
         'catalogue = "us_12oz_std"', f'diameter = "{given}"\nheight = "124 mm"\nmass = "10 g"'
     )
-    found = parse_scenario(own).doubts
+    found = parse_scenario(own).unlikely
     assert [one.key for one in found] == ["sizes[0].diameter"]
     assert found[0].text == given
     asked = {"6.609 in": "", "200 mm": ""}
