@@ -10,7 +10,6 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 
 import pygame
 
-from packsim.passage.frames import frame_of
 from tests.bench.scenes import SLEEK, WIDE, line_of
 from tests.bench.table import Row
 from tests.bench.timing import alternated, in_turns, process_s
@@ -50,7 +49,7 @@ def pictures(quick: bool) -> Iterator[Row]:
     surface, painter = pygame.Surface(SIZE, 0, 32), Painter(session.layout.scale)
 
     def picture() -> None:
-        source.frame = source.before = frame_of(source._state, source._track)
+        source.frame = source.before = source._seen()
         painter.paint(surface, whole_window(session))
 
     rounds = 2 if quick else 25

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.session.playback import MAX_STEPS, SPEEDS, Playback, between
+from viewer.session.actions import act
+from viewer.session.playback import MAX_KEPT, MAX_STEPS, SPEEDS, Kept, Playback, between
+from viewer.session.source import Live
 
 
 @given(st.lists(st.floats(0.0, 0.15), min_size=1, max_size=60))
@@ -72,3 +74,121 @@ def test_no_cans_is_no_trouble(make_frame):
     none = make_frame(np.empty((0, 2)))
     assert len(between(none, make_frame([[1.0, 1.0]]), 0.5)) == 0
     assert len(between(make_frame([[1.0, 1.0]]), none, 0.5)) == 1
+
+
+def seen(source: Live) -> tuple[object, ...]:
+    """Everything a picture takes from a source."""
+    frame = source.frame
+    arrays = frame.x_mm, frame.y_mm, frame.lean_rad, frame.role, source.tips, *source.slack_now
+    whole = tuple(array.tobytes() for array in arrays)
+    return (*whole, frame.time_s, source.events, source.flow, source.expected_per_million)
+
+
+def test_what_was_seen_is_seen_again_and_goes_on_as_it_would_have(make_session):
+    session, other = make_session(), make_session()
+    act(session, "turn", 60)
+    act(other, "turn", 60)
+    source = session.pack.source
+    session.step(200)
+    other.step(200)
+    there = []
+    for _ in range(120):
+        session.step(1)
+        there.append(seen(source))
+    assert int(source.tips.sum()) > 0
+    for at in (118, 60, 3, 40, 119):
+        session.go_to((at + 201) * source.dt_s)
+        assert seen(source) == there[at]
+    session.step(-100)
+    assert session.reach == (220, 100)
+    session.step(180)  # 100 of them are kept, 80 are new
+    other.step(200)
+    assert seen(source) == seen(other.pack.source)
+
+
+def test_a_change_made_in_the_past_is_where_the_passage_goes_on(make_session):
+    session = make_session()
+    session.step(40)
+    act(session, "turn", 60)
+    wide = session.pack.source.loaded
+    session.step(20)
+    session.step(-30)
+    assert session.pack.source.loaded != wide, "ten steps before the guides were opened"
+    session.step(10)
+    assert session.pack.source.loaded == wide
+    session.step(-15)
+    act(session, "turn", -4)
+    assert session.reach[1] == 0
+    assert session.pack.source.frame.time_s == pytest.approx(25 * 0.05)
+    session.step(3)
+    assert session.pack.source.loaded != wide
+
+
+def test_two_packs_go_back_in_step(make_session):
+    session = make_session()
+    session.step(5)
+    act(session, "beside")
+    session.step(30)
+    act(session, "one step", -1)
+    act(session, "seconds", -1)
+    times = [pack.source.frame.time_s for pack in session.packs]
+    assert times == pytest.approx([9 * 0.05] * 2)
+    act(session, "newest")
+    assert [pack.source.frame.time_s for pack in session.packs] == pytest.approx([1.5] * 2)
+    session.step(-99)
+    assert session.pack.source.frame.time_s == 0.0
+    act(session, "one step", -1)
+    assert "nothing earlier" in session.message
+
+
+def test_following_goes_back_with_the_pack(make_session):
+    session = make_session()
+    act(session, "follow")
+    session.step(20)
+    u = session.camera.u_mm
+    session.step(10)
+    session.step(-10)
+    assert session.camera.u_mm == pytest.approx(u)
+
+
+@given(st.lists(st.tuples(st.booleans(), st.integers(-6, 6), st.integers(0, 40)), max_size=60))
+def test_what_is_kept_stays_within_its_memory_and_in_order(doings):
+    kept, newest = Kept(0, most_bytes=100), 0
+    sizes = {0: 0}
+    for adds, steps, size in doings:
+        if adds:
+            newest = kept.now + 1
+            kept.add(newest, size)
+            sizes[newest] = size
+        else:
+            before = kept.now
+            assert kept.move(steps) == kept.now - before
+        back, ahead = kept.reach
+        held = range(kept.now - back, kept.now + ahead + 1)
+        assert held[-1] == newest
+        assert sum(sizes[i] for i in held) <= 100 or len(held) == 1
+
+
+def test_no_more_than_so_many_moments_are_kept():
+    kept = Kept(0)
+    for i in range(1, MAX_KEPT + 50):
+        kept.add(i, 1)
+    assert kept.reach == (MAX_KEPT - 1, 0)
+
+
+def test_the_past_of_a_large_pack_takes_no_more_memory_than_it_says(make_session):
+    """Measured: one object after the other, by what tracemalloc sees of them."""
+    import tracemalloc
+
+    session = make_session()
+    source = session.pack.source
+    source._kept = Kept(source._kept.now, 1_000_000)
+    session.step(100)
+    tracemalloc.start()
+    session.step(50)
+    first = tracemalloc.get_traced_memory()[0]
+    session.step(400)
+    grown = tracemalloc.get_traced_memory()[0] - first
+    tracemalloc.stop()
+    assert 0 < source.reach[0] < 400
+    assert grown < 1_500_000

@@ -37,7 +37,7 @@ def test_it_ends_with_the_counts_of_the_record(record, loose, tmp_path):
     replay = Replay(load_record(tmp_path / "passage.npz"), loose)
     assert int(replay.tips.sum()) == 0
     seen = 0
-    while not replay.ended:
+    while replay.reach[1]:
         replay.step(1)
         assert int(replay.tips.sum()) >= seen
         seen = int(replay.tips.sum())

@@ -56,9 +56,16 @@ def _set(name: str, value: Callable[[Session, int], object]) -> Callable[[Sessio
     return lambda s, argument: setattr(s, name, value(s, argument))
 
 
-def _one_step(s: Session, _argument: int) -> None:
+def _one_step(s: Session, steps: int) -> None:
     s.clock = replace(s.clock, running=False, owed_s=0.0)
-    s.step(1)
+    if steps < 0 and not s.reach[0]:
+        s.say("nothing earlier is kept")
+    s.step(steps)
+
+
+def _seconds(s: Session, seconds: int) -> None:
+    s.clock = replace(s.clock, owed_s=0.0)
+    s.go_to(s.pack.source.frame.time_s + seconds)
 
 
 def _next_scene(s: Session, _argument: int) -> None:
@@ -178,6 +185,8 @@ def _want(what: str) -> Callable[[Session, int], None]:
 ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "pause": _set("clock", lambda s, _a: s.clock.toggled()),
     "one step": _one_step,
+    "seconds": _seconds,
+    "newest": lambda s, _a: s.step(s.reach[1]),
     "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
     "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
     "next scene": _next_scene,

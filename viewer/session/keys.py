@@ -28,7 +28,11 @@ class Control:
 
 CONTROLS: tuple[Control, ...] = (
     Control("pause", ("space",), "run or pause", "run"),
-    Control("one step", (".",), "one step", "run"),
+    Control("one step", (".",), "one step", "run", 1),
+    Control("one step", (",",), "one step back", "run", -1),
+    Control("seconds", ("ctrl+left",), "a second earlier", "run", -1),
+    Control("seconds", ("ctrl+right",), "a second later, of what was seen", "run", 1),
+    Control("newest", ("ctrl+end",), "on from where it was", "run"),
     Control("faster", ("page up",), "faster", "run"),
     Control("slower", ("page down",), "slower", "run"),
     Control("next scene", ("return",), "next scene of a lesson", "run"),

@@ -1,4 +1,4 @@
-"""The clock of the picture: what is due at a given time, paused or not, fast or slow.
+"""The clock of the picture: what is due at a given time, and what is kept to be seen again.
 
 It never reads a clock itself: time is an argument, so that a session can be replayed exactly.
 """
@@ -6,6 +6,7 @@ It never reads a clock itself: time is an argument, so that a session can be rep
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -73,6 +74,70 @@ class Playback:
         """Return it some gears faster, or slower; the ends hold."""
         near = min(range(len(SPEEDS)), key=lambda i: abs(SPEEDS[i] - self.speed))
         return replace(self, speed=SPEEDS[min(max(near + steps, 0), len(SPEEDS) - 1)])
+
+
+MAX_KEPT_BYTES = 96_000_000
+"""Memory one pack's past may take: 20 s of 8,000 cans, the whole of a lesson [byte]."""
+
+MAX_KEPT = 6_000
+"""Most moments kept, 5 min of passage: what stands beside the arrays of one takes room too."""
+
+M = TypeVar("M")
+
+
+class Kept(Generic[M]):
+    """The last moments of a passage in a row, one for every step; one of them is the present.
+
+    Going on from a present that is not the newest shows what was kept; a new moment put there
+    forgets what came after it.
+    """
+
+    def __init__(self, now: M, most_bytes: int = MAX_KEPT_BYTES) -> None:
+        self._moments, self._bytes, self._at = [now], [0], 0
+        self._held, self._most_bytes = 0, most_bytes
+
+    @property
+    def now(self) -> M:
+        """The present moment."""
+        return self._moments[self._at]
+
+    @property
+    def reach(self) -> tuple[int, int]:
+        """How many moments are kept before the present, and after it."""
+        return self._at, len(self._moments) - 1 - self._at
+
+    def move(self, steps: int) -> int:
+        """Go on, or back where negative, among what is kept; return by how many moments."""
+        back, ahead = self.reach
+        steps = min(max(steps, -back), ahead)
+        self._at += steps
+        return steps
+
+    def add(self, moment: M, own_bytes: int) -> None:
+        """Put a moment after the present and go there; the oldest go where they take too much.
+
+        ``own_bytes`` is the memory that it does not share with the one before it.
+        """
+        self._forget_later()
+        self._moments.append(moment)
+        self._bytes.append(own_bytes)
+        self._at += 1
+        self._held += own_bytes
+        old, many = 0, len(self._moments)
+        while old < self._at and (self._held > self._most_bytes or many - old > MAX_KEPT):
+            self._held -= self._bytes[old]
+            old += 1
+        del self._moments[:old], self._bytes[:old]
+        self._at -= old
+
+    def put(self, moment: M) -> None:
+        """Put a moment in place of the present."""
+        self._forget_later()
+        self._moments[self._at] = moment
+
+    def _forget_later(self) -> None:
+        self._held -= sum(self._bytes[self._at + 1 :])
+        del self._moments[self._at + 1 :], self._bytes[self._at + 1 :]
 
 
 def between(before: Frame, after: Frame, share: float) -> Frame:

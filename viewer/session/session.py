@@ -73,7 +73,6 @@ class Session:
         self.filmed_s: float | None = None
         self.lesson: LessonPlay | None = None
         self.now_s = 0.0
-        self._travel_mm = source.frame.travel_mm
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
         self.look_at(0.0, source.line_map.length_mm)
 
@@ -137,16 +136,27 @@ class Session:
         self.camera = self.camera.placed(self.layout.canvas).zoomed(grown)
 
     def step(self, count: int) -> None:
-        """Make simulation steps in every pack."""
+        """Make simulation steps in every pack; go back where negative, as far as all are kept."""
+        count = max(count, -self.reach[0])
+        was_mm = self.pack.source.frame.travel_mm
         for pack in self.packs:
             pack.source.step(count)
-        travel = self.pack.source.frame.travel_mm
-        moved, self._travel_mm = travel - self._travel_mm, travel
         if self.follow:
-            u = self.camera.u_mm + max(0.0, moved)
+            u = self.camera.u_mm + self.pack.source.frame.travel_mm - was_mm
             beyond = u > self.pack.source.line_map.length_mm
-            self.camera = self.camera.centred(0.0 if beyond else u)
+            self.camera = self.camera.centred(0.0 if beyond else max(0.0, u))
         self.find_voids()
+
+    @property
+    def reach(self) -> tuple[int, int]:
+        """How many steps back every pack can be seen again, and how many were made after it."""
+        back, ahead = zip(*(pack.source.reach for pack in self.packs), strict=True)
+        return min(back), min(ahead)
+
+    def go_to(self, time_s: float) -> None:
+        """Show again what was at a time of the passage, as near as it is kept [s]."""
+        steps = round((time_s - self.pack.source.frame.time_s) / self.pack.source.dt_s)
+        self.step(min(steps, self.reach[1]))
 
     def find_voids(self) -> None:
         """Look for the gaps to shade in what is seen, now and then."""
@@ -181,7 +191,6 @@ class Session:
             for other in self.packs:
                 if other is not self.pack:
                     other.source.retune(other.source.loaded, restart=True)
-            self._travel_mm = self.pack.source.frame.travel_mm
 
     def set_beside(self, loaded: LoadedLine | None) -> None:
         """Show a second pack on a line of its own, or only the first."""
@@ -192,7 +201,6 @@ class Session:
             raise InputError("second pack", "a recording", "a running passage beside it")
         self.packs[0].source.retune(self.packs[0].source.loaded, restart=True)
         self.packs = [self.packs[0], ShownPack(Live(loaded, self.seed), loaded)]
-        self._travel_mm = 0.0
 
 
 def _layouts(loaded: LoadedLine) -> tuple[str, ...]:

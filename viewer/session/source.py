@@ -1,9 +1,13 @@
 """Where the cans come from: a passage that runs, or a recorded one that can be watched again.
 
-A source steps, holds the last two frames, and counts. Packsim computes; nothing is computed here.
+A source steps on and back, holds two frames, and counts. Packsim computes; nothing is computed
+here.
 """
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,12 +16,15 @@ from packsim.arrays import Floats
 from packsim.chance import kept_chance
 from packsim.chance.now import tips_per_s
 from packsim.errors import InputError
-from packsim.passage import PLACES, Event, Record
+from packsim.passage import PLACES, Event, Frame, Record
 from packsim.passage.frames import frame_of
+from packsim.passage.near import Near
 from packsim.passage.profile import empty_tally, mean_profile, tallied
+from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, step
-from packsim.passage.track import loaded_track
-from viewer.line import LoadedLine, answers_of, map_line
+from packsim.passage.track import Track, loaded_track
+from viewer.line import Answers, LineMap, LoadedLine, answers_of, map_line
+from viewer.session.playback import Kept
 
 Counts = NDArray[np.int64]
 
@@ -25,95 +32,193 @@ MEASURE_EVERY_S = 0.5
 """The slack of the running pack is measured this often [s]."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """A line as packsim has it: answers of its stages, what a passage needs, what stands along."""
+
+    loaded: LoadedLine
+    answers: Answers
+    track: Track
+    line_map: LineMap
+
+
+def _line(loaded: LoadedLine) -> _Line:
+    track = loaded_track(loaded.scenario, loaded.size)
+    faces = track.station_mm, track.left_mm, track.right_mm
+    return _Line(loaded, answers_of(loaded), track, map_line(loaded.scenario, loaded.can, *faces))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Moment:
+    """A passage after a step: all that it takes to show it, and to go on from it as before.
+
+    ``draws`` and ``looks`` are the states of its two generators, ``measured`` the mean slack and
+    the mean widest gap of every stage [mm] as they were at ``looked_s``.
+    """
+
+    line: _Line
+    state: State
+    events: tuple[Event, ...]
+    draws: Mapping[str, Any]
+    looks: Mapping[str, Any]
+    expected: float
+    looked_s: float
+    measured: tuple[Floats, Floats]
+
+
 class Live:
-    """A passage that runs, of a line and the size on it."""
+    """A passage that runs, of a line and the size on it; its last moments can be seen again."""
 
     def __init__(self, loaded: LoadedLine, seed: int) -> None:
         self.dt_s = DT_S
         self.seed = seed
+        self._rng = np.random.default_rng(seed)
+        self._looks = np.random.default_rng([seed, 1])  # looking must not move the pack
         self._begin(loaded)
 
     def _begin(self, loaded: LoadedLine) -> None:
-        self._take(loaded)
-        self._rng = np.random.default_rng(self.seed)
-        self._state = start(self._track, self._rng)
-        self._looks = np.random.default_rng([self.seed, 1])  # looking must not move the pack
-        self._expected, self._looked_s = 0.0, self._state.time_s
-        self.events: list[Event] = []
-        self.frame = self.before = frame_of(self._state, self._track)
-        self._measured = self._measure()
-
-    def _measure(self) -> tuple[float, Floats, Floats]:
-        track = self._track
-        profile = mean_profile(tallied(empty_tally(track), self._state, track), track)
-        stage = np.searchsorted(track.bounds_mm, profile.station_mm, side="right") - 1
-        slack, gap = (
-            np.array([_mean(values[stage == i]) for i in range(len(track.stages))])
-            for values in (profile.slack_mm, profile.largest_gap_mm)
+        line = _line(loaded)
+        rng = np.random.default_rng(self.seed)
+        looks = np.random.default_rng([self.seed, 1]).bit_generator.state
+        state = start(line.track, rng)
+        first = _Moment(
+            line=line,
+            state=state,
+            events=(),
+            draws=rng.bit_generator.state,
+            looks=looks,
+            expected=0.0,
+            looked_s=state.time_s,
+            measured=_measured(line, state),
         )
-        return self._state.time_s, slack, gap
+        self._kept = Kept(first)
+        self.frame = self.before = frame_of(state, line.track)
 
-    def _take(self, loaded: LoadedLine) -> None:
-        answers = answers_of(loaded)
-        track = loaded_track(loaded.scenario, loaded.size)
-        self.loaded, self.answers, self._track = loaded, answers, track
-        self.line_map = map_line(
-            loaded.scenario, loaded.can, track.station_mm, track.left_mm, track.right_mm
-        )
+    @property
+    def loaded(self) -> LoadedLine:
+        """The line, and the size on it."""
+        return self._kept.now.line.loaded
+
+    @property
+    def answers(self) -> Answers:
+        """The answers of its stages."""
+        return self._kept.now.line.answers
+
+    @property
+    def line_map(self) -> LineMap:
+        """What stands along it."""
+        return self._kept.now.line.line_map
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """The cans that tipped so far, in order."""
+        return self._kept.now.events
 
     @property
     def tips(self) -> Counts:
         """Cans tipped by stage and place, shape (k, 3)."""
-        return self._state.tips
+        return self._kept.now.state.tips
 
     @property
     def flow(self) -> tuple[int, int]:
         """Cans that came in and went out so far."""
-        return self._state.cans_in, self._state.cans_out
+        state = self._kept.now.state
+        return state.cans_in, state.cans_out
 
     @property
     def expected_per_million(self) -> float:
         """Tips to be expected so far per million cans that came in; nan without a can."""
-        return 1e6 * self._expected / self._state.cans_in if self._state.cans_in else math.nan
+        now = self._kept.now
+        return 1e6 * now.expected / now.state.cans_in if now.state.cans_in else math.nan
 
     @property
     def jammed_mm(self) -> float:
         """Worst overlap the last step left [mm]."""
-        return self._state.overlap_mm
+        return self._kept.now.state.overlap_mm
 
     @property
     def slack_now(self) -> tuple[Floats, Floats]:
         """Measured mean slack and mean widest gap of every stage [mm]."""
-        return self._measured[1:]
+        return self._kept.now.measured
+
+    @property
+    def reach(self) -> tuple[int, int]:
+        """How many steps back can be seen again, and how many were made after what is shown."""
+        return self._kept.reach
 
     def step(self, count: int) -> None:
-        """Go on by some steps of ``dt_s``; the frame before the last is kept for a single one."""
+        """Go on by some steps of ``dt_s``, or back by as many as are kept where negative.
+
+        What was seen before is shown again, with the line as it was then; beyond it the passage
+        goes on. The frame before the last is kept for a single step.
+        """
+        if count < 0:
+            self._kept.move(count)
         for _ in range(count):
-            self._state, events = step(self._state, self._track, self.dt_s, self._rng)
-            self.events.extend(events)
-        if count > 0:
-            after = frame_of(self._state, self._track)
+            if self._kept.move(1) == 0:
+                self._go_on()
+        if count != 0:
+            after = self._seen()
             self.before = self.frame if count == 1 else after
             self.frame = after
-            if after.time_s >= self._measured[0] + MEASURE_EVERY_S - 1e-9:
-                self._measured = self._measure()
-                tips = tips_per_s(self._state, self._track, self._looks)
-                self._expected += tips * (after.time_s - self._looked_s)
-                self._looked_s = after.time_s
+
+    def _seen(self) -> Frame:
+        now = self._kept.now
+        return frame_of(now.state, now.line.track)
+
+    def _go_on(self) -> None:
+        """Make the step after the present moment, which may be one gone back to."""
+        now, track = self._kept.now, self._kept.now.line.track
+        self._rng.bit_generator.state = now.draws
+        state, events = step(now.state, track, self.dt_s, self._rng)
+        draws = self._rng.bit_generator.state
+        later = replace(now, state=state, events=now.events + events, draws=draws)
+        if state.time_s >= now.looked_s + MEASURE_EVERY_S - 1e-9:
+            self._looks.bit_generator.state = now.looks
+            tips = tips_per_s(state, track, self._looks)
+            later = replace(
+                later,
+                looks=self._looks.bit_generator.state,
+                expected=now.expected + tips * (state.time_s - now.looked_s),
+                looked_s=state.time_s,
+                measured=_measured(now.line, state),
+            )
+        self._kept.add(later, _own_bytes(state, now.state))
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
-        """Go on with a changed line, or start again with it.
+        """Go on from what is shown with a changed line, or start again with it.
 
         Raises `InputError` if packsim refuses it; the passage then goes on as before.
         """
         if restart:
             self._begin(loaded)
             return
-        self._take(loaded)
+        line, now = _line(loaded), self._kept.now
         # a step without time: the guides push the pack where they now stand
-        self._state, _ = step(self._state, self._track, 0.0, self._rng)
-        self.frame = self.before = frame_of(self._state, self._track)
-        self._measured = self._measure()
+        self._rng.bit_generator.state = now.draws
+        state, _ = step(now.state, line.track, 0.0, self._rng)
+        draws, measured = self._rng.bit_generator.state, _measured(line, state)
+        self._kept.put(replace(now, line=line, state=state, draws=draws, measured=measured))
+        self.frame = self.before = self._seen()
+
+
+def _measured(line: _Line, state: State) -> tuple[Floats, Floats]:
+    """Mean slack and mean widest gap of every stage, shape (k,) each [mm]."""
+    track = line.track
+    profile = mean_profile(tallied(empty_tally(track), state, track), track)
+    stage = np.searchsorted(track.bounds_mm, profile.station_mm, side="right") - 1
+    slack, gap = (
+        np.array([_mean(values[stage == i]) for i in range(len(track.stages))])
+        for values in (profile.slack_mm, profile.largest_gap_mm)
+    )
+    return slack, gap
+
+
+def _own_bytes(state: State, before: State) -> int:
+    """Memory of the arrays of a state that the one before it does not hold too."""
+    pairs = [(getattr(state, n.name), getattr(before, n.name)) for n in fields(State)]
+    pairs += [(getattr(state.near, n.name), getattr(before.near, n.name)) for n in fields(Near)]
+    return sum(new.nbytes for new, old in pairs if isinstance(new, np.ndarray) and new is not old)
 
 
 def _mean(values: Floats) -> float:
@@ -170,14 +275,15 @@ class Replay:
         return unknown, unknown
 
     @property
-    def ended(self) -> bool:
-        """Whether the last frame is shown."""
-        return self._at == len(self.record.frames) - 1
+    def reach(self) -> tuple[int, int]:
+        """How many frames there are before the one shown, and after it."""
+        return self._at, len(self.record.frames) - 1 - self._at
 
     def step(self, count: int) -> None:
-        """Show a later frame; the last one stays."""
-        if count > 0:
-            self._show(min(self._at + count, len(self.record.frames) - 1))
+        """Show a later frame, or an earlier one where negative; the ends stay."""
+        back, ahead = self.reach
+        if count != 0:
+            self._show(self._at + min(max(count, -back), ahead))
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
         """Go back to the first frame; raise `InputError` for another line: what happened stays."""
@@ -191,7 +297,8 @@ class Replay:
         frames = self.record.frames
         self.before = frames[at] if at != self._at + 1 else frames[self._at]
         self._at, self.frame = at, frames[at]
-        self.events = [e for e in self.record.events if e.time_s <= self.frame.time_s + 1e-9]
+        now_s = self.frame.time_s + 1e-9
+        self.events = tuple(e for e in self.record.events if e.time_s <= now_s)
 
 
 Source = Live | Replay
