@@ -182,6 +182,16 @@ def checked_tables(data: dict[str, Any], model: type[_Table]) -> _Table:
 
 def read_text(place: Path, what: str = "a scenario file") -> str:
     """Return the text of a file (UTF-8, byte order mark dropped), or complain with its name."""
+    raw = read_bytes(place, what)
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        got = f"byte 0x{raw[problem.start]:02x} at place {problem.start}"
+        raise InputError("", got, "text in UTF-8", file=shown(place)) from None
+
+
+def read_bytes(place: Path, what: str) -> bytes:
+    """Return what a file holds, or complain with its name."""
     file = shown(place)
     try:
         if not place.is_file():
@@ -198,11 +208,7 @@ def read_text(place: Path, what: str = "a scenario file") -> str:
         raise InputError("", got, "a file that can be read", file=file) from None
     if len(raw) > MAX_BYTES:
         raise InputError("", f"more than {MAX_BYTES} bytes", f"at most {MAX_BYTES}", file=file)
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        got = f"byte 0x{raw[problem.start]:02x} at place {problem.start}"
-        raise InputError("", got, "text in UTF-8", file=file) from None
+    return raw
 
 
 def read_toml(text: str, file: str, what: str = "a scenario") -> dict[str, Any]:

@@ -11,8 +11,9 @@ from packsim.scenario.complaints import written
 from packsim.scenario.keys import Ledger
 from packsim.scenario.load import checked_tables, current, included_kicks, read_text, shown
 from packsim.scenario.places import TomlPlaces, placed
+from packsim.scenario.sheets.cells import sheet_text
+from packsim.scenario.sheets.trial_csv import tables_from_csv
 from packsim.scenario.tables import StageRow, TrialFile, TrialRow
-from packsim.scenario.trial_csv import tables_from_csv
 from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial
 
@@ -51,8 +52,8 @@ def load_trials(
     found: list[Trial] = []
     for path in paths:
         place = Path(path)
-        text = read_text(place, "a trial file")
         kind = "csv" if place.suffix.lower() == ".csv" else "toml"
+        text = (sheet_text if kind == "csv" else read_text)(place, "a trial file")
         for trial in parse_trials(text, scenario, shown(place), kind, today):
             if any((t.name, t.date, t.line) == (trial.name, trial.date, trial.line) for t in found):
                 got = f"{written(trial.name)} of {trial.date} again"

@@ -158,7 +158,7 @@ def test_bad_input_is_one_line_with_its_place(known: Run, root: Path, tmp_path: 
     assert result.returncode == 2
     assert result.stdout == ""
     (line,) = result.stderr.strip().splitlines()
-    assert f'{sheet}: line 2, column 5 (stage): got wsh; needs "wash"' in line
+    assert f'{sheet}: row 2, column E (stage): got wsh; needs "wash"' in line
     assert not out.exists()
     for options in (
         ("fit", swing, sheet, "--grouping", "stage"),

@@ -101,7 +101,7 @@ def test_the_form_filled_in_is_a_trial_file(line: Scenario) -> None:
     for trial, setting in zip(trials, plan.settings, strict=True):
         widths = [count.clear_width_mm for count in trial.stages]
         assert widths == pytest.approx(setting.widths_mm, abs=0.01)
-    with pytest.raises(InputError, match=r"line 2, column 2 \(date\)"):
+    with pytest.raises(InputError, match=r"row 2, column B \(date\)"):
         parse_trials(form_csv(plan, Display()), line, "form.csv", "csv")
 
 

@@ -164,39 +164,64 @@ def test_places_in_toml(key: str, place: tuple[int, int] | None) -> None:
 
 
 BAD_CSV = {
-    "negative": ("mm,9,", "mm,-9,", "line 3, column 8 (tipped): got -9"),
-    "words for a number": ("200000", "plenty", "line 3, column 5 (cans): got plenty"),
-    "NaN": ("mm,9,", "mm,nan,", "line 3, column 8 (tipped): got nan"),
-    "more tipped than passed": ("300000", "3", "line 6, column 8 (tipped): got 4"),
-    "wrong stage": ("rinse", "rinze", 'line 4, column 6 (stage): got rinze; needs "rinse"'),
-    "wrong size": ("B,2025-03-05,slim", "B,2025-03-05,slob", "line 6, column 3 (size)"),
-    "a day to come": ("B,2025-03-05", "B,2026-03-05", "line 6, column 2 (date)"),
-    "no date": ("B,2025-03-05", "B,5 March", "line 6, column 2 (date): got 5 March"),
-    "no cans": ("300000", "", "line 6, column 5 (cans): got nothing"),
-    "other cans further down": ("slim,,,rinse", "slim,,7,rinse", "line 4, column 5 (cans): got 7"),
-    "width without sense": ("19.5 in", "19.5 bar", "line 4, column 7 (clear_width): got 19.5 bar"),
-    "width too small": (",496,", ",49,", "line 6, column 7 (clear_width): got 49"),
-    "unknown column": ("remarks", "remraks", "line 1, column 12: got an unknown column remraks"),
-    "column twice": ("tipped_right", "tipped_left", "line 1, column 11: got tipped_left twice"),
-    "a value too many": ("496,4,,,,", "496,4,,,,,5", "line 6, column 13: got 13 values"),
+    "negative": ("mm,9,", "mm,-9,", "row 3, column H (tipped): got -9"),
+    "words for a number": ("200000", "plenty", "row 3, column E (cans): got plenty"),
+    "NaN": ("mm,9,", "mm,nan,", "row 3, column H (tipped): got nan"),
+    "more tipped than passed": ("300000", "3", "row 6, column H (tipped): got 4"),
+    "wrong stage": ("rinse", "rinze", 'row 4, column F (stage): got rinze; needs "rinse"'),
+    "wrong size": ("B,2025-03-05,slim", "B,2025-03-05,slob", "row 6, column C (size)"),
+    "a day to come": ("B,2025-03-05", "B,2026-03-05", "row 6, column B (date)"),
+    "no date": ("B,2025-03-05", "B,5 March", "row 6, column B (date): got 5 March"),
+    "no cans": ("300000", "", "row 6, column E (cans): got nothing"),
+    "other cans further down": ("slim,,,rinse", "slim,,7,rinse", "row 4, column E (cans): got 7"),
+    "width without sense": ("19.5 in", "19.5 bar", "row 4, column G (clear_width): got 19.5 bar"),
+    "width too small": (",496,", ",49,", "row 6, column G (clear_width): got 49"),
+    "unknown column": ("remarks", "remraks", "row 1, column L: got an unknown column remraks"),
+    "column twice": ("tipped_right", "tipped_left", "row 1, column K: got tipped_left twice"),
+    "a value too many": (
+        "496,4,,,,",
+        "496,4,,,,,5",
+        "row 6, column M: got 5; needs nothing, or a name in the header; it has 12",
+    ),
     "stage twice": (
         "A,2025-03-04,slim,,,rinse",
         "A,2025-03-04,slim,,,wash",
-        "line 4, column 6 (stage)",
+        "row 4, column F (stage)",
     ),
-    "places beyond the count": ("mm,9,1,8,0", "mm,9,1,8,4", "line 3"),
-    "needed column missing": ("clear_width", "line2", "line 1"),
-    "an open quote": ("late", '"late', "line 4"),
+    "places beyond the count": ("mm,9,1,8,0", "mm,9,1,8,4", "row 3"),
+    "needed column missing": ("clear_width", "line2", "row 1"),
+    "an open quote": ("late", '"late', "row 4"),
 }
 
 
 @pytest.mark.parametrize("case", BAD_CSV)
-def test_bad_sheets_are_refused_with_line_and_column(line: Scenario, case: str) -> None:
+def test_bad_sheets_are_refused_with_row_and_column(line: Scenario, case: str) -> None:
     old, new, said = BAD_CSV[case]
     with pytest.raises(InputError) as caught:
         sheet(line, old, new)
     assert str(caught.value).startswith("t.csv: ")
     assert said in str(caught.value)
+
+
+def test_a_sheet_saved_in_another_country_says_the_same(line: Scenario, tmp_path: Path) -> None:
+    german = CSV.replace("2025-03-04", "04.03.2025").replace("2025-03-05", "05.03.2025")
+    german = german.replace("200000", "200.000").replace(",", ";").replace("19.5 in", "19,5 in")
+    place = tmp_path / "t.csv"
+    place.write_bytes(german.replace("\n", ";;;\r\n").encode("utf-16"))
+    assert load_trials([place], line, TODAY) == parse_trials(CSV, line, kind="csv", today=TODAY)
+
+
+def test_all_that_is_unclear_in_a_sheet_is_said_at_once(line: Scenario) -> None:
+    bad = (
+        CSV.replace("2025-03-04", "3/4/2025").replace("300000", '"60,000"').replace("495", "1 234")
+    )
+    bad = bad.replace(",496,", ',"1,496",').replace("19.5", "19 1/2")
+    with pytest.raises(InputError) as caught:
+        parse_trials(bad, line, "t.csv", "csv", TODAY)
+    said = [str(one) for one in caught.value.each]
+    assert "row 3, column B (date): got 3/4/2025; needs 2025-04-03 or 2025-03-04" in said[0]
+    assert any("row 6, column E (cans): got 60,000; needs 60000 or 60.000" in one for one in said)
+    assert any("row 6, column G (clear_width): got 1,496; needs 1496 or 1.496" in x for x in said)
 
 
 def test_several_files_are_read_and_the_same_trial_twice_is_refused(
