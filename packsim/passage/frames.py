@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from packsim.arrays import Bools, Floats, Ints
 from packsim.compiled import kernel, run
 from packsim.pack.neighbours import neighbour_lists
+from packsim.passage.guide_faces import GRID_MM
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.record import ROLES, Frame
 from packsim.passage.state import State
@@ -24,8 +25,8 @@ tenth on average (see tests/passage/test_frames.py); twice as many take twice th
 _TURN = 2.0 * math.pi * np.arange(DIRECTIONS) / DIRECTIONS
 _GRID = np.cos(_TURN), np.sin(_TURN)
 
-HELD_MM = 0.1
-"""A can whose top can move less than this is held: five times the overlap tolerance."""
+SNUG_MM = 0.1
+"""A can whose top can move less than this is snug: five times the overlap tolerance."""
 
 
 def frame_of(state: State, track: Track) -> Frame:
@@ -43,17 +44,21 @@ def frame_of(state: State, track: Track) -> Frame:
     Frame
         With lean and role of every can, neighbours taken as upright and rigid.
     """
-    cell = track.cell(state.station_mm)
-    inside = track.stage_at.take(cell)
+    station = state.station_mm
+    inside = track.stage_at.take(track.cell(station))
+    # the cell that the entry cuts counts as before it; a can past the entry has its guides
+    inside[(inside < 0) & (station >= 0.0) & (station < GRID_MM)] = 0
     travel, direction = own_travel_mm(state, track, inside)
     stage = np.maximum(inside, 0)
     lean = np.arcsin(np.minimum(travel / track.standing.height_mm, 1.0))
     np.minimum(lean, track.standing.meeting_rad.take(stage), out=lean)
-    balance, _ = track.standing.load.at(state.station_mm, state.y_mm, direction)
+    direction = np.where(state.tipped, state.fell_rad, direction)
+    balance, _ = track.standing.load.at(station, state.y_mm, direction)
     role = roles_of(lean, balance, track)
     role[state.tipped] = ROLES.index("tipped")
     lean[state.tipped] = np.minimum(state.down_rad[state.tipped], FLAT)
-    direction = np.where(state.tipped, state.fell_rad, direction)
+    sinking = np.flatnonzero(state.down_rad == FLAT)
+    lean[sinking] = np.maximum(_propped_rad(state.span_mm[sinking], track), balance[sinking])
     x = np.mod(state.x_mm, state.period_mm) if state.period_mm else state.station_mm
     return Frame(
         time_s=state.time_s,
@@ -67,6 +72,14 @@ def frame_of(state: State, track: Track) -> Frame:
         id=state.id.astype(np.uint32),
         station_mm=state.travel_mm if state.period_mm else 0.0,
     )
+
+
+def _propped_rad(span_mm: Floats, track: Track) -> Floats:
+    """Lean θ at which a lying can takes up D cos θ + H sin θ of the mat; flat at its whole span."""
+    diameter, height = track.diameter_mm, track.standing.height_mm
+    share = np.minimum((diameter + span_mm) / math.hypot(diameter, height), 1.0)
+    lean = np.maximum(math.atan2(height, diameter) - np.arccos(share), 0.0)
+    return np.where(span_mm >= height - diameter - 1e-6, FLAT, lean)
 
 
 def roles_of(lean_rad: Floats, balance_rad: Floats, track: Track) -> NDArray[np.uint8]:
@@ -85,7 +98,7 @@ def roles_of(lean_rad: Floats, balance_rad: Floats, track: Track) -> NDArray[np.
         Index into `ROLES`, 0 to 3.
     """
     standing = track.standing
-    role = (lean_rad > HELD_MM / standing.height_mm).astype(np.uint8)
+    role = (lean_rad > SNUG_MM / standing.height_mm).astype(np.uint8)
     role += lean_rad > balance_rad / standing.factor
     role += lean_rad >= balance_rad
     return role

@@ -9,11 +9,12 @@ from packsim.arrays import Floats, Ints, Singles
 from packsim.errors import InputError, non_negative, one_of
 from packsim.line import PLACES
 
-ROLES = ("held", "loose", "leaning", "past balance", "tipped")
+ROLES = ("snug", "some room", "much room", "could go over", "tipped")
 """What a can is free to do, by its own lean (its neighbours taken as rigid).
 
-``held``: it cannot lean at all; ``loose``: at most the balance lean over the safety factor;
-``leaning``: at most the balance lean; ``past balance``: its gap lets it over; ``tipped``: it lies.
+``snug``: it cannot lean at all; ``some room``: at most its tip angle over the safety factor;
+``much room``: at most its tip angle; ``could go over``: its gap lets it past that; ``tipped``: it
+is down. None of them is a verdict on a stage.
 """
 
 
@@ -33,8 +34,8 @@ class Frame:
     radius_mm : ndarray of float32, shape (n,)
         Radii [mm].
     lean_rad : ndarray of float32, shape (n,)
-        Greatest lean the can is free to take by itself; of a tipped can the lean it lies at, a
-        right angle where it lies flat or rides on top [rad].
+        Greatest lean the can is free to take by itself; of a tipped can the lean it is down at:
+        less than a right angle while others prop it up, that where it lies flat or is gone [rad].
     direction_rad : ndarray of float32, shape (n,)
         Direction of that lean, or the one a tipped can fell in: 0 along travel, +π/2 to the
         right [rad].

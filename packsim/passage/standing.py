@@ -101,7 +101,7 @@ class Standing:
     wires_mm : tuple of tuple of float
         Guide wire heights of each stage [mm].
     factor : float
-        Safety factor that parts loose from leaning cans [-].
+        Safety factor that parts cans with some room from those with much [-].
     """
 
     height_mm: float

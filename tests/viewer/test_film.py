@@ -114,7 +114,7 @@ def test_a_full_disk_ends_the_clip_with_a_message(make_session, tmp_path, monkey
 
 
 def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path, monkeypatch):
-    """The can that was worst at the start has left or stands held when the picture is taken."""
+    """The can that was worst at the start has left or stands snug when the picture is taken."""
     kept = []
 
     def capture(session, out, **options):
@@ -129,9 +129,9 @@ def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path
     frame = session.pack.source.frame
     assert frame.time_s == pytest.approx(20.0)
     at = int(np.flatnonzero(frame.id == session.pack.picked)[0])
-    assert ROLES[frame.role[at]] in ("past balance", "leaning")
+    assert ROLES[frame.role[at]] in ("could go over", "much room")
     words = [item.text for item in whole_window(session).items if hasattr(item, "text")]
-    assert any("balance point" in text for text in words)
+    assert any("tip angle" in text and "stop" in text for text in words)
 
 
 def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):

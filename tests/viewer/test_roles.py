@@ -42,9 +42,15 @@ def lightness(colour) -> float:
 
 def test_one_look_per_role_in_order():
     meanings = dict(zip(ROLES, (look.meaning for look in CAN_STYLES), strict=True))
-    assert meanings["tipped"] == "has tipped"
-    assert meanings["past balance"] == "can tip"
-    assert meanings["held"] == "no room to lean"
+    assert meanings["tipped"] == "is down"
+    assert meanings["could go over"] == "past its tip angle"
+    assert meanings["snug"] == "no room to lean"
+
+
+def test_no_state_of_a_can_is_a_verdict_on_a_stage():
+    verdicts = {"tight", "held", "loose", "can tip", "crushed"}
+    said = set(ROLES) | {look.meaning for look in CAN_STYLES}
+    assert not any(verdict in words for words in said for verdict in verdicts)
 
 
 def test_never_by_colour_alone():

@@ -7,6 +7,8 @@ print and with any colour-vision deficiency, and each role but the first wears a
 from dataclasses import dataclass
 from typing import Final
 
+from packsim.passage import ROLES
+
 RGB = tuple[int, int, int]
 
 
@@ -27,12 +29,12 @@ class CanStyle:
 
 CAN_STYLES: Final = (
     CanStyle((228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
-    CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "within the factor"),
-    CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "short of balance"),
-    CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "can tip"),
-    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "has tipped"),
+    CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "up to the safe lean"),
+    CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "past the safe lean"),
+    CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "past its tip angle"),
+    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "is down"),
 )
-"""Looks in the order of `packsim.passage.ROLES`."""
+"""Looks in the order of `packsim.passage.ROLES`. The safe lean is the tip angle over the factor."""
 
 INKS: Final[dict[str, RGB]] = {
     # surfaces
@@ -74,5 +76,7 @@ INKS: Final[dict[str, RGB]] = {
     "good": (16, 86, 108),
     "caution": (255, 214, 79),
     "caution text": (20, 20, 20),
+    # a can by its state, in a view that draws it otherwise than as a disc
+    **{state: style.fill for state, style in zip(ROLES, CAN_STYLES, strict=True)},
 }
-"""Colours of everything that is not a can."""
+"""Colours of all lines, areas and texts."""

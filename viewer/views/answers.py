@@ -22,15 +22,15 @@ ROW_PX = 16.5
 """Height of a line of the dock, in layout pixels."""
 
 WHY = (
-    "its neighbours stand close: no room to lean",
-    "stopped well short of its balance point",
-    "stopped before balance, inside the safety margin",
-    "nothing stops it before its balance point",
-    "its gap let it past its balance point",
+    "cans around it or a guide touch: no room to lean",
+    "it is stopped well short of its tip angle",
+    "it is stopped past the safe lean, short of its tip angle",
+    "nothing stops it before its tip angle",
+    "it went past its tip angle",
 )
-"""Why a can of each role stands or goes, in a few words."""
+"""What a can of each state is stopped by, in a few words; a hold-down mat comes before it."""
 
-PAST = ROLES.index("past balance")
+PAST = ROLES.index("could go over")
 
 
 def answers_panel(session: Session, w: Writer) -> None:
@@ -55,15 +55,35 @@ def answers_panel(session: Session, w: Writer) -> None:
         w.row(box, label, value, role, 0.46)
 
 
+ALARMING = ("can tip", "tight")
+"""Verdicts on a stage that stand out."""
+
+
+def crushes(found: Answer | InputError) -> bool:
+    """Return whether the hold-down mat of a stage hangs lower than the can tops."""
+    return isinstance(found, Answer) and (
+        found.hold_down is not None and found.hold_down.state == "crushes"
+    )
+
+
+def why_words(role: int, lean_rad: float, found: Answer | InputError) -> str:
+    """Say what keeps a can from leaning farther, or that nothing does."""
+    held = found.hold_down if isinstance(found, Answer) and role <= PAST else None
+    if crushes(found) and held is not None:
+        return "the hold-down mat hangs lower than its top"
+    if held is not None and lean_rad >= held.meets_rad - 1e-5:
+        return "the hold-down mat stops it"
+    return WHY[role]
+
+
 def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
     """Return name, value and role of each line of the dock."""
     tipping, pack = found.tipping, found.pack
     setting = recommend(loaded.scenario, loaded.size)
     stage = StageSummary(found, setting.of_stage(found.stage))
     set_to = set_to_words(stage, _SHOW)
-    verdict = "alarm" if tipping.verdict in ("can tip", "tight") else "good"
     return [
-        ("verdict", tipping.verdict, verdict),
+        ("verdict", tipping.verdict, "alarm" if tipping.verdict in ALARMING else "good"),
         ("pack", pack_words(found, _SHOW.length), "text" if pack.fits else "alarm"),
         _row(found, "slack_mm"),
         ("worst/allowed slack", f"{slack_words(stage, _SHOW)} mm", "text"),
@@ -121,7 +141,7 @@ def facts_panel(session: Session, w: Writer) -> None:
     lean, role = float(frame.lean_rad[i]), int(frame.role[i])
     rows = [
         ("number", thousands(frame.id[i])),
-        ("role", ROLES[role]),
+        ("state", ROLES[role]),
         ("can lean", _SHOW.angle(lean)),
         ("towards", _bearing(float(frame.direction_rad[i]))),
         ("of its tip angle", _share(found, lean)),
@@ -133,7 +153,8 @@ def facts_panel(session: Session, w: Writer) -> None:
     for k, (label, value) in enumerate(rows):
         w.row(body.row(k, w.px(ROW_PX)), label, value)
     line = body.row(len(rows), w.px(ROW_PX))
-    w.text(WHY[role], line, "alarm" if role >= PAST else "text", "small")
+    why = why_words(role, lean, found)
+    w.text(why, line, "alarm" if role >= PAST or crushes(found) else "text", "small")
 
 
 def _share(found: Answer | InputError, lean_rad: float) -> str:

@@ -14,6 +14,7 @@ from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label
 from viewer.session.session import Session
+from viewer.views.answers import ALARMING, crushes
 
 _SHOW = Display("metric")
 
@@ -179,13 +180,15 @@ def cards_panel(session: Session, w: Writer) -> None:
         if isinstance(found, Answer):
             now = float(source.slack_now[0][i])
             slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.slack_mm)}"
-            crushed = found.hold_down is not None and found.hold_down.state == "crushes"
-            verdict = "crushed" if crushed else found.tipping.verdict
+            verdict = found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
         line = inner.h // 3
         w.text(stages[i], inner.row(0, line))
-        w.text(slack, inner.row(1, line), "quiet", "small")
-        role = "alarm" if verdict in ("can tip", "tight", "crushed") else "quiet"
+        if crushes(found):
+            w.text("hold-down crushes", inner.row(1, line), "alarm", "small")
+        else:
+            w.text(slack, inner.row(1, line), "quiet", "small")
+        role = "alarm" if verdict in ALARMING else "quiet"
         half, last = inner.w * 3 // 5, inner.row(2, line)
         w.text(verdict, last.cut(0, half), role, "small")
         tipped = last.cut(half, inner.w - half)
