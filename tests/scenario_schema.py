@@ -18,6 +18,9 @@ from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import PerMillion, ScenarioFile
 
+REQUIRED = {"StageTable": [], "HeaderTable": []}
+"""What a file must say in these itself: anything may come from what the table is like."""
+
 _NUMBER: dict[str, Any] = {"type": ["number", "string"]}
 
 
@@ -26,6 +29,8 @@ class _Types(GenerateJsonSchema):
 
     def function_plain_schema(self, schema: Any) -> dict[str, Any]:
         reader = schema["function"]["function"].__self__
+        if reader is fields.kind_of(fields.Stations):
+            return {"type": ["number", "string", "array"], "items": _NUMBER, "minItems": 1}
         if isinstance(reader, Range):
             many = {"items": _NUMBER, "minItems": 2, "maxItems": 2}
             return {"type": ["number", "string", "array"], **many}
@@ -57,6 +62,8 @@ def scenario_schema() -> dict[str, Any]:
         declared = keys(tables[name])
         for key, one in table["properties"].items():
             table["properties"][key] = _plain(one, declared[key])
+    for name, needed in REQUIRED.items():
+        schema["$defs"][name]["required"] = needed
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 

@@ -188,6 +188,9 @@ Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 
 Bore = Annotated[float, Of("an inside diameter", "mm", 5.0, 1000.0, '"52.5 mm" or "2 in"')]
 Roughness = Annotated[float, Of("a roughness", "mm", 0.0, 5.0, '"0.045 mm"')]
 Gap = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"0.5 mm"')]
+Stations = Annotated[
+    float, Of("a length or a list of lengths", "mm", 0.0, 1e6, '"600 mm" or ["2 ft", "4 ft"]')
+]
 Place = Annotated[float, Of("a place", "mm", -1e6, 1e6, '"33 mm"')]
 Temperature = Annotated[float, Of("a temperature", "degC", -50.0, 600.0, '"60 degC" or "140 degF"')]
 Share = Annotated[float, Of("a share", "", 0.0, 1.0, '0.6 or "60 %"')]

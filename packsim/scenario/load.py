@@ -19,7 +19,7 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario, Unlikely
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import complaints, written
-from packsim.scenario.places import TomlPlaces, placed, unlikely_at
+from packsim.scenario.places import Homes, TomlPlaces, placed, unlikely_at
 from packsim.scenario.renew import SCHEMA, OldNames, renewed
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
 
@@ -122,13 +122,34 @@ def parse_scenario(
         As `load_scenario`.
     """
     text, data = current(text, file, "a scenario")
+    whole, homes = data, Homes()
     try:
-        tables = checked_tables(data, ScenarioFile)
+        if _says_once(data):
+            from packsim.scenario.once import written_out
+
+            whole, homes = written_out(data)
+        tables = checked_tables(whole, ScenarioFile)
+        if homes.complaints:
+            raise InputErrors(homes.complaints)
         given = _included(tables.include, folder) if fitted is None else fitted
         scenario = build_scenario(tables, given)
-        return replace(scenario, unlikely=unlikely_values(scenario, data))
+        return replace(scenario, unlikely=unlikely_values(scenario, whole))
     except InputError as problem:
-        raise placed(problem, file, data, TomlPlaces(text).of) from None
+        raise placed(homes.all_of(problem), file, data, TomlPlaces(text).of) from None
+
+
+def _says_once(data: dict[str, Any]) -> bool:
+    """Whether a file says anything once for several places, see `packsim.scenario.once`."""
+    stages = data.get("stages")
+    rows = [row for row in stages if isinstance(row, dict)] if isinstance(stages, list) else []
+    lists = [row["headers"] for row in rows if isinstance(row.get("headers"), list)]
+    rows += [row for each in lists for row in each if isinstance(row, dict)]
+    return bool({"header_patterns", "every_stage"} & data.keys()) or any(
+        {"like", "below"} & row.keys()
+        or row.get("side") == "both"
+        or isinstance(row.get("from_stage_start"), list)
+        for row in rows
+    )
 
 
 def _included(name: str | None, folder: Path | None) -> dict[str, FittedTable]:

@@ -2,13 +2,22 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from packsim.errors import InputError, InputErrors
 from packsim.line import Unlikely
-from packsim.scenario.complaints import OLD_NAME, UNKNOWN, WrongUnit, did_you_mean, written
+from packsim.scenario.complaints import (
+    OLD_NAME,
+    UNKNOWN,
+    WrongUnit,
+    did_you_mean,
+    key_path,
+    written,
+)
 
-_HEADER: Final = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\s-]+?)\s*\]\]?\s*(?:#.*)?$")
+_PART: Final = r"""(?:[A-Za-z0-9_-]+|"[^"\\]*"|'[^']*')"""
+_HEADER: Final = re.compile(rf"\s*(\[\[?)\s*({_PART}(?:\s*\.\s*{_PART})*)\s*\]\]?\s*(?:#.*)?$")
 _PAIR: Final = re.compile(r"\s*([A-Za-z0-9_.-]+)\s*=\s*")
 _FENCES: Final = ('"""', "'''")
 
@@ -44,13 +53,64 @@ def as_written(data: dict[str, Any], path: str, got: object) -> object:
     return got if got in (UNKNOWN, OLD_NAME) or isinstance(here, dict | list) else written(here)
 
 
+@dataclass(slots=True)
+class Homes:
+    """Where a file has what is said once for several places, and complaints of that.
+
+    Parameters
+    ----------
+    known : dict
+        Where the file has a value and who took it over, by the key path where it holds.
+    complaints : list of InputError
+        What is wrong with it, under the file's own keys.
+    lost : list of str
+        Key paths of tables that lack what they should be like; what they lack is not said.
+    """
+
+    known: dict[str, tuple[str, str]] = field(default_factory=dict)
+    complaints: list[InputError] = field(default_factory=list)
+    lost: list[str] = field(default_factory=list)
+
+    def all_of(self, problem: InputError) -> InputError:
+        """Return all complaints, further ones too, each once under the file's own key.
+
+        Those of a file it includes stay as they are.
+        """
+        if problem.file is not None:
+            return problem
+        found = {(one.key, str(one.got), one.allowed): ("", one) for one in self.complaints}
+        for one in problem.each:
+            key, taker = self._home(one.key)
+            if one.got == "nothing" and key.startswith(tuple(f"{path}." for path in self.lost)):
+                continue
+            likely = one.likely if isinstance(one, WrongUnit) else {}
+            likely = {self._home(path)[0]: span for path, span in likely.items()}
+            allowed = one.allowed + (f", in {taker}" if taker else "")
+            same = (key, str(one.got), one.allowed)
+            if same not in found or not taker:
+                found[same] = taker, WrongUnit(key, str(one.got), allowed, likely)
+        return InputErrors([one for _, one in found.values()])
+
+    def _home(self, path: str) -> tuple[str, str]:
+        start = path
+        while start and start not in self.known:
+            start = outer(start)
+        home, taker = self.known.get(start, ("", ""))
+        return (home + path[len(start) :] if start else path), taker
+
+
+def outer(path: str) -> str:
+    """Return the key path of what a value lies in."""
+    return path[: max(path.rfind("."), path.rfind("["), 0)]
+
+
 class Places(dict[str, str]):
     """Where each value of a file stands, by key path."""
 
     def of(self, path: str) -> str:
         """Return the place of a value, of what it lies in where it is missing, or nothing."""
         while path and path not in self:
-            path = path[: max(path.rfind("."), path.rfind("["), 0)]
+            path = outer(path)
         return self.get(path, "")
 
 
@@ -82,9 +142,9 @@ class TomlPlaces(Places):
 
     def _table(self, name: str, *, new: bool) -> str:
         """Return the path of a table from its heading, counting the tables of a list."""
-        parts, path = [part.strip() for part in name.split(".")], ""
+        parts, path = [part.strip("\"'") for part in re.findall(_PART, name)], ""
         for i, part in enumerate(parts):
-            path = f"{path}.{part}".lstrip(".")
+            path = f"{path}.{key_path((part,))}".lstrip(".")
             if new and i == len(parts) - 1:
                 self._counts[path] = self._counts.get(path, -1) + 1
             if path in self._counts:

@@ -1,5 +1,7 @@
 """Tables of one stage: brackets, kicks, headers, settings on record, and the stage itself."""
 
+from __future__ import annotations
+
 from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES, TIPPED
@@ -66,8 +68,20 @@ class KicksTable(Table):
 class HeaderTable(Table):
     """A pipe across the mat with equally spaced nozzles."""
 
-    side: Annotated[str, f.Choice(f.same(("above", "below")))] = must("Side of the mat.", "side")
-    from_stage_start: f.Gap = must("Place along the stage.", "station_mm", example="600 mm")
+    like: f.Name | None = key(
+        "A pattern, [header_patterns.<name>], that says whatever is not said here.", example="wash"
+    )
+    side: Annotated[str, f.Choice(f.same(("above", "below", "both")))] = must(
+        "Side of the mat; both stands for a pair, one header above and one below.", "side"
+    )
+    below: HeaderTable | None = key(
+        "What differs from the header above in the one below, where side is both."
+    )
+    from_stage_start: f.Stations = must(
+        "Place along the stage; a list stands for a header, or a pair, at each place.",
+        "station_mm",
+        example="600 mm",
+    )
     nozzle_to_mat: f.Length = must(
         "Distance from the nozzle tips to the mat surface, above or below it.",
         "mat_distance_mm",
@@ -175,6 +189,10 @@ class StageTable(Table):
     """One section of the washer or oven."""
 
     name: f.Name = must("Name as painted on the machine.", "name", example="wash")
+    like: f.Name | None = key(
+        "A stage before this one, which says whatever is not said here; headers too.",
+        example="pre-wash",
+    )
     duty: Duty = must("What it is for.", "duty")
     length: f.Length = must("Length along travel.", "length_mm", example="2500 mm")
     temperature: f.Temperature | None = key(

@@ -14,7 +14,7 @@ from packsim.scenario.keys import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import read_quantity
 from packsim.scenario.renew import SCHEMA
-from packsim.scenario.stage_tables import Duty, StageTable
+from packsim.scenario.stage_tables import Duty, HeaderTable, StageTable
 
 MAX_STAGES: Final = 200
 MAX_SIZES: Final = 200
@@ -100,6 +100,12 @@ class ScenarioFile(Table):
     mat: MatTable = must("The mat.")
     sizes: list[SizeTable] = must("Can sizes.", min_length=1, max_length=MAX_SIZES)
     guides: GuidesTable = key("Side guides of every stage.", default=GuidesTable())
+    every_stage: StageTable | None = key("What a stage has where neither it nor its like says it.")
+    header_patterns: dict[f.Name, HeaderTable] = key(
+        "What headers have alike, a table [header_patterns.<name>] for each kind.",
+        default={},
+        max_length=MAX_ROWS,
+    )
     stages: list[StageTable] = must("In order along travel.", min_length=1, max_length=MAX_STAGES)
     history: list[HistoryRow] = key(
         "What the line is known to have done.", default=[], max_length=MAX_ROWS
