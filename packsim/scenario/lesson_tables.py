@@ -65,7 +65,15 @@ class SceneRow(Table):
         "What is said; names in braces stand for packsim's numbers."
     )
     seconds: Annotated[float, _SECONDS] = key(
-        "How long the pack runs before the scene ends or waits.", default=6.0
+        "How long the scene shows the pack, at its speed, before it ends or waits: "
+        "seconds times speed of passage, however slow the computer.",
+        default=6.0,
+    )
+    until_tips: int = key(
+        "Ends the scene before that once so many cans tipped in it; 0 for not.",
+        default=0,
+        ge=0,
+        le=1000,
     )
     wait: bool = key("Whether it waits for a key at its end.", default=True)
     running: bool = key("Whether the pack runs.", default=True)

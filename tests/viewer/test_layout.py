@@ -54,7 +54,7 @@ def states(session, root):
     play = session.lesson
     for _ in play.lesson.scenes:
         yield f"scene {play.at}"
-        play.spent_s = play.scene.row.seconds
+        play.cut = True
         yield f"end of scene {play.at}"
         if play.asking:
             act(session, "answer", 0)

@@ -20,16 +20,23 @@ LETTER_PX = 6.9
 class LessonPlay:
     """How far a lesson is.
 
-    ``alone`` goes on without keys, as a film does. ``at`` is the scene shown, ``spent_s`` the time
-    it has been on, ``caption`` what is said now, ``go_on`` whether the next scene is asked for,
-    ``answered`` the answer picked, ``ended`` whether the last scene is over.
+    ``alone`` goes on without keys, as a film does. ``at`` is the scene shown, ``ran_s`` the passage
+    it has shown and ``tipped`` the cans that tipped in it, both since it began; ``spent_s`` the
+    time a scene without passage has been on, ``rest_s`` the time since a scene was over.
+    ``caption`` is what is said now, ``cut`` whether the scene was ended by hand, ``go_on`` whether
+    the next one is asked for, ``answered`` the answer picked, ``ended`` whether the last scene is
+    over.
     """
 
     lesson: Lesson
     alone: bool = False
     at: int = 0
+    ran_s: float = 0.0
+    tipped: int = 0
     spent_s: float = 0.0
+    rest_s: float = 0.0
     caption: str = ""
+    cut: bool = False
     go_on: bool = False
     answered: int | None = None
     ended: bool = False
@@ -40,9 +47,17 @@ class LessonPlay:
         return self.lesson.scenes[self.at]
 
     @property
+    def left_s(self) -> float:
+        """Passage still to be shown: a scene lasts its passage, however slow the computer [s]."""
+        return max(0.0, self.scene.row.seconds * self.scene.row.speed - self.ran_s)
+
+    @property
     def over(self) -> bool:
-        """Whether the scene's time is up."""
-        return self.spent_s >= self.scene.row.seconds
+        """Whether the scene has shown what it has to show."""
+        row = self.scene.row
+        if self.cut or not row.running:
+            return self.cut or self.spent_s >= row.seconds
+        return self.left_s < 1e-6 or 0 < row.until_tips <= self.tipped
 
     @property
     def asking(self) -> bool:
@@ -60,20 +75,30 @@ class LessonPlay:
         if question is not None and 0 <= choice < len(question.choices):
             self.answered = choice
 
+    def press_on(self) -> None:
+        """Ask for the next scene; an open question comes first."""
+        if self.scene.row.question is not None and self.answered is None:
+            self.cut = True
+        else:
+            self.go_on = True
+
     def turn_to(self, at: int) -> None:
         """Begin a scene."""
-        self.at, self.spent_s, self.answered, self.go_on = at, 0.0, None, False
+        self.at, self.answered, self.go_on, self.cut, self.ended = at, None, False, False, False
+        self.ran_s = self.spent_s = self.rest_s = 0.0
+        self.tipped = 0
 
     def spend(self, passed_s: float) -> None:
-        """Let time of the scene pass; alone, the right answer is given and the lesson goes on."""
-        self.spent_s += passed_s
-        question, rest = self.scene.row.question, self.spent_s - self.scene.row.seconds
-        if self.alone and self.asking and rest >= READ_S and question is not None:
+        """Let time pass beside the pack; alone, the right answer is given, and it goes on."""
+        if self.over:
+            self.rest_s += passed_s
+        elif not self.scene.row.running:
+            self.spent_s += passed_s
+        question = self.scene.row.question
+        if self.alone and self.asking and self.rest_s >= READ_S and question is not None:
             self.answered = question.right - 1
-        if self.alone and rest >= (2.0 if question else 1.0) * READ_S:
+        if self.alone and self.rest_s >= (2.0 if question else 1.0) * READ_S:
             self.go_on = True
-        if self.asking:
-            self.go_on = False
 
     def lines(self, text: str, layout: Layout) -> list[str]:
         """Return a text as the lines of the band."""

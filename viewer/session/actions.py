@@ -9,7 +9,7 @@ from packsim.size_change import apply_change, plan_change
 from viewer.line import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
-from viewer.session.lesson_scenes import follow_lesson
+from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
 from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session, look_at_line, look_at_stage, pan_keys
@@ -48,7 +48,10 @@ def tick(session: Session, now_s: float, *, patient: bool = False) -> int:
     if session.lesson is not None:
         follow_lesson(session, session.lesson, max(0.0, passed))
     session.clock, due = session.clock.at(now_s, None if patient else MAX_STEPS)
-    session.step(due)
+    if session.lesson is None:
+        session.step(due)
+    else:
+        run_scene(session, session.lesson, due)
     return due
 
 
@@ -72,7 +75,22 @@ def _next_scene(s: Session, _argument: int) -> None:
     if s.lesson is None:
         s.say("no lesson is open: start one with --lesson FILE")
     else:
-        s.lesson.go_on = True
+        s.lesson.press_on()
+
+
+def _scene_back(s: Session, _argument: int) -> None:
+    if s.lesson is None:
+        s.say("no lesson is open: start one with --lesson FILE")
+    else:
+        show_scene(s, s.lesson, max(0, s.lesson.at - 1))
+
+
+def _first_scene(s: Session, _argument: int) -> None:
+    if s.lesson is None:
+        s.say("no lesson is open: start one with --lesson FILE")
+    else:
+        s.scene_starts = {0: s.scene_starts[0]}
+        show_scene(s, s.lesson, 0)
 
 
 def _answer(s: Session, choice: int) -> None:
@@ -160,6 +178,9 @@ def _recommended(s: Session, _argument: int) -> None:
 
 
 def _restart(s: Session, _argument: int) -> None:
+    if s.lesson is not None:
+        show_scene(s, s.lesson, s.lesson.at)
+        return
     for pack in s.packs:
         pack.source.retune(pack.source.loaded, restart=True)
         pack.picked = None
@@ -190,6 +211,8 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
     "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
     "next scene": _next_scene,
+    "scene back": _scene_back,
+    "first scene": _first_scene,
     "answer": _answer,
     "help": _set("overlay", lambda _s, _a: "help"),
     "close": _set("message", lambda _s, _a: ""),

@@ -70,6 +70,10 @@ class Playback:
         """Return it paused, or running again."""
         return replace(self, running=not self.running)
 
+    def at_speed(self, speed: float) -> Playback:
+        """Return it at another speed, in shown seconds per second."""
+        return replace(self, speed=speed)
+
     def geared(self, steps: int) -> Playback:
         """Return it some gears faster, or slower; the ends hold."""
         near = min(range(len(SPEEDS)), key=lambda i: abs(SPEEDS[i] - self.speed))

@@ -12,7 +12,7 @@ from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.playback import Playback
-from viewer.session.source import Live, Source
+from viewer.session.source import Live, Moment, Source
 
 MESSAGE_S = 6.0
 """How long a message stays [s]."""
@@ -72,6 +72,7 @@ class Session:
         self.message_until_s = 0.0
         self.filmed_s: float | None = None
         self.lesson: LessonPlay | None = None
+        self.scene_starts: dict[int, tuple[Moment, ...]] = {}
         self.now_s = 0.0
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
         self.look_at(0.0, source.line_map.length_mm)
@@ -170,6 +171,18 @@ class Session:
             elif key != pack.voids_key:
                 pack.voids = shaded_voids(frame, pack.source.line_map, low, high)
                 pack.voids_key = key
+
+    @property
+    def moments(self) -> tuple[Moment, ...]:
+        """Where the running packs are, to begin again from."""
+        sources = (pack.source for pack in self.packs)
+        return tuple(source.moment for source in sources if isinstance(source, Live))
+
+    def begin_at(self, moments: tuple[Moment, ...]) -> None:
+        """Begin again from there."""
+        for pack, moment in zip(self.packs, moments, strict=True):
+            if isinstance(pack.source, Live):
+                pack.source.begin_at(moment)
 
     @property
     def scope(self) -> tuple[int, ...]:

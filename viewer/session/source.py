@@ -49,7 +49,7 @@ def _line(loaded: LoadedLine) -> _Line:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Moment:
+class Moment:
     """A passage after a step: all that it takes to show it, and to go on from it as before.
 
     ``draws`` and ``looks`` are the states of its two generators, ``measured`` the mean slack and
@@ -81,7 +81,7 @@ class Live:
         rng = np.random.default_rng(self.seed)
         looks = np.random.default_rng([self.seed, 1]).bit_generator.state
         state = start(line.track, rng)
-        first = _Moment(
+        first = Moment(
             line=line,
             state=state,
             events=(),
@@ -145,6 +145,16 @@ class Live:
     def reach(self) -> tuple[int, int]:
         """How many steps back can be seen again, and how many were made after what is shown."""
         return self._kept.reach
+
+    @property
+    def moment(self) -> Moment:
+        """The present, to begin again from."""
+        return self._kept.now
+
+    def begin_at(self, moment: Moment) -> None:
+        """Begin again from a moment; nothing before it is kept."""
+        self._kept = Kept(moment)
+        self.frame = self.before = self._seen()
 
     def step(self, count: int) -> None:
         """Go on by some steps of ``dt_s``, or back by as many as are kept where negative.

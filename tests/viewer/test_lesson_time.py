@@ -1,0 +1,144 @@
+"""A lesson lasts as long as its passage, so that every computer shows the same."""
+
+from __future__ import annotations
+
+import itertools
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from viewer.lessons.lesson import load_lesson
+from viewer.session.actions import act, tick
+from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.session import Session
+from viewer.session.source import Live
+
+LESSONS = Path(__file__).resolve().parents[2] / "scenarios" / "lessons"
+
+
+def opened(name: str) -> Session:
+    lesson = load_lesson(LESSONS / f"{name}.toml")
+    session = Session(Live(lesson.start, lesson.seed), (960, 600), seed=lesson.seed)
+    act(session, "close")
+    begin_lesson(session, lesson)
+    return session
+
+
+def so_far(session: Session) -> tuple[object, ...]:
+    """Passage time, tips by stage and place, and the cans' places, of every pack."""
+    sources = [pack.source for pack in session.packs]
+    return tuple(
+        (source.frame.time_s, source.tips.tolist(), source.frame.x_mm.tobytes())
+        for source in sources
+    )
+
+
+def played(session: Session, gaps_s) -> list[tuple[object, ...]]:
+    """Play a lesson to its end on a clock of given gaps; return what stood at every scene's end."""
+    play, ends, now = session.lesson, [], 0.0
+    for gap in gaps_s:
+        now += gap
+        tick(session, now)
+        if play.waiting and len(ends) == play.at:
+            ends.append(so_far(session))
+            if play.asking:
+                act(session, "answer", 0)
+            act(session, "next scene")
+        if play.ended:
+            return ends
+    raise AssertionError("the lesson did not end")
+
+
+@pytest.mark.slow
+def test_a_slow_computer_shows_the_same_lesson():
+    rng = np.random.default_rng(3)
+    clocks = (
+        itertools.repeat(1.0 / 30.0, 9_000),
+        itertools.repeat(1.0 / 3.0, 2_000),
+        iter(rng.exponential(0.2, 5_000)),
+    )
+    first, *others = (played(opened("why_slack_tips"), gaps) for gaps in clocks)
+    tips = sum(sum(map(sum, pack[1])) for pack in first[-1])
+    assert tips > 0
+    for other in others:
+        assert other == first
+
+
+def test_a_scene_lasts_its_seconds_at_its_speed():
+    session = opened("why_slack_tips")
+    ends = played(session, itertools.repeat(0.05, 20_000))
+    times = [end[0][0] for end in ends]
+    rows = [scene.row for scene in session.lesson.lesson.scenes]
+    assert times[0] == pytest.approx(rows[0].seconds)
+    assert times[1] - times[0] == pytest.approx(rows[1].seconds * rows[1].speed)
+    assert times[2] == pytest.approx(rows[2].seconds * rows[2].speed)
+
+
+def test_a_scene_may_end_with_its_tips(root, tmp_path):
+    lesson = (LESSONS / "why_slack_tips.toml").read_text(encoding="utf-8")
+    lesson = lesson.replace('"lines/', f'"{LESSONS.as_posix()}/lines/')
+    lesson = lesson.replace("seconds = 14", "seconds = 60\nuntil_tips = 2")
+    path = tmp_path / "until.toml"
+    path.write_text(lesson, encoding="utf-8")
+    ends = []
+    for gap in (0.02, 0.4):
+        loaded = load_lesson(path)
+        session = Session(Live(loaded.start, loaded.seed), (960, 600), seed=loaded.seed)
+        act(session, "close")
+        begin_lesson(session, loaded)
+        ends.append(played(session, itertools.repeat(gap, 20_000))[-1])
+    assert ends[0] == ends[1]
+    assert sum(sum(map(sum, pack[1])) for pack in ends[0]) >= 2
+    assert ends[0][0][0] < 60.0
+
+
+def test_enter_does_not_skip_a_question():
+    session = opened("why_slack_tips")
+    play = session.lesson
+    while play.at < len(play.lesson.scenes) - 1:
+        act(session, "next scene")
+        tick(session, session.now_s + 0.01)
+    tick(session, session.now_s + 0.3)
+    act(session, "next scene")
+    tick(session, session.now_s + 0.01)
+    assert play.asking
+    assert not play.ended
+
+
+def test_there_is_a_way_back_and_it_shows_the_same():
+    session = opened("why_slack_tips")
+    play, now = session.lesson, 0.0
+    ends = []
+    for then in ("next scene", "next scene", "scene back", "next scene", "restart", ""):
+        while not play.waiting:
+            now += 0.1
+            tick(session, now)
+        ends.append((play.at, so_far(session)))
+        if then:
+            at = play.at
+            act(session, then)
+            tick(session, now)
+            assert play.at == at + {"next scene": 1, "scene back": -1, "restart": 0}[then]
+            assert not play.over
+    assert [at for at, _ in ends] == [0, 1, 2, 1, 2, 2]
+    assert ends[3] == ends[1]
+    assert ends[4] == ends[5] == ends[2]
+    act(session, "first scene")
+    tick(session, now)
+    assert (play.at, session.pack.source.frame.time_s) == (0, 0.0)
+
+
+def test_a_look_back_inside_a_scene_does_not_shorten_it():
+    session, plain = opened("edge_goes_first"), opened("edge_goes_first")
+    for one in (session, plain):
+        for k in range(40):
+            tick(one, 0.1 * k)
+    act(session, "seconds", -1)
+    act(session, "seconds", -1)
+    now = session.now_s
+    for one in (session, plain):
+        for k in range(1, 200):
+            tick(one, now + 0.1 * k)
+        assert one.lesson.waiting
+    assert so_far(session) == so_far(plain)
