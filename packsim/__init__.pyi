@@ -18,6 +18,7 @@ from packsim.headers import check_headers as check_headers
 from packsim.headers import design_headers as design_headers
 from packsim.headers import find_shifts as find_shifts
 from packsim.line import Scenario as Scenario
+from packsim.line.input_range import with_value as with_value
 from packsim.pack.state import Pack as Pack
 from packsim.pack.state import candidate_packs as candidate_packs
 from packsim.pack.state import pack_between as pack_between

@@ -13,5 +13,12 @@ from packsim.catalogue.body import (
     metal,
     usual_gauges,
 )
-from packsim.catalogue.cans import SizeRow, can_size, catalogue_sizes, custom_can, size_row
+from packsim.catalogue.cans import (
+    SizeRow,
+    can_size,
+    catalogue_sizes,
+    custom_can,
+    listed_values,
+    size_row,
+)
 from packsim.catalogue.listed import ListedSize, listed_sizes

@@ -144,9 +144,7 @@ def can_size(
     >>> [a.key for a in can_size("us_12oz_std", mass_kg=0.0105).assumed][:2]
     ['sizes[us_12oz_std].height', 'sizes[us_12oz_std].cg_height']
     """
-    row = size_row(size_id)
-    known = {key: marked for key in _NUMBERS if (marked := getattr(row, key, None)) is not None}
-    known["height_mm"] = row.trimmed_height_mm
+    known = listed_values(size_id, metal)
     return _can(size_id if name is None else name, given, known, metal, gauges)
 
 
@@ -191,7 +189,21 @@ def custom_can(
     ['sizes[house can].diameter_tol', 'sizes[house can].mass']
     """
     size = {"diameter_mm": diameter_mm, "height_mm": height_mm}
-    return _can(name, size | given, {}, metal, gauges)
+    return _can(name, size | given, listed_values(None, metal), metal, gauges)
+
+
+def listed_values(size_id: str | None, metal: str) -> dict[str, Marked]:
+    """Return what the tables say of a can, by field of `Can`: of the metal alone without an id.
+
+    Raises `InputError` if the id or the metal is unknown.
+    """
+    stuff = body.metal(metal)
+    found = {key: stuff[key] for key in ("expansion_per_K", "specific_heat_J_per_kgK")}
+    if size_id is None:
+        return found
+    row = size_row(size_id)
+    found |= {key: marked for key in _NUMBERS if (marked := getattr(row, key, None)) is not None}
+    return found | {"height_mm": row.trimmed_height_mm}
 
 
 def _can(
@@ -208,8 +220,7 @@ def _can(
         if key not in values:
             values[key], why[key] = value, reason
 
-    stuff = {key: body.metal(metal)[key] for key in ("expansion_per_K", "specific_heat_J_per_kgK")}
-    for key, marked in {**stuff, **known}.items():
+    for key, marked in known.items():
         if marked.measured:
             values.setdefault(key, marked.value)
         judged = f" (mm); judged at {marked.value:g} mm alone: measure yours"

@@ -61,6 +61,26 @@ class Bracket:
         return self.left_mm - last.left_mm, last.right_mm - self.right_mm
 
 
+def even_brackets(
+    length_mm: float, spacing_mm: float, clear_width_mm: float, centre_mm: float
+) -> tuple[Bracket, ...]:
+    """Return brackets from one end of a stage to the other, evenly, no farther apart than asked.
+
+    Examples
+    --------
+    >>> [bracket.station_mm for bracket in even_brackets(2500.0, 1000.0, 600.0, 500.0)]
+    [0.0, 833.333, 1666.667, 2500.0]
+    """
+    left, right = centre_mm - clear_width_mm / 2.0, centre_mm + clear_width_mm / 2.0
+    return tuple(Bracket(at, left, right) for at in even_stations(length_mm, spacing_mm))
+
+
+def even_stations(length_mm: float, spacing_mm: float) -> list[float]:
+    """Return places from one end of a stage to the other, no farther apart than asked [mm]."""
+    gaps = max(1, math.ceil(length_mm / spacing_mm - 1e-9))
+    return [length_mm * i / gaps for i in range(gaps + 1)]
+
+
 @dataclass(frozen=True, slots=True)
 class Wires:
     """The tensioned wires of one side; the other side is its mirror.

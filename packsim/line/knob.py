@@ -1,7 +1,8 @@
 """A knob: one thing of a stage that can be set, and the rest left alone."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from packsim.errors import InputError
 from packsim.line.plant import Scenario
@@ -46,3 +47,21 @@ class Knob:
         except InputError as error:
             raise error.under(self.name) from error
         return scenario.with_stages(tuple(stages))
+
+
+def with_field(thing: Any, path: str, value: object) -> Any:
+    """Return a noun with a field of it, or of its parts, at another value.
+
+    A whole number in a path is a place in a tuple, as in ``stages.0.guides.wires.tension_N``.
+    """
+    name, _, rest = path.partition(".")
+    if isinstance(thing, tuple):
+        at = int(name)
+        return (
+            *thing[:at],
+            with_field(thing[at], rest, value) if rest else value,
+            *thing[at + 1 :],
+        )
+    return replace(
+        thing, **{name: with_field(getattr(thing, name), rest, value) if rest else value}
+    )

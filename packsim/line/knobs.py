@@ -6,12 +6,12 @@ A sweep, the viewer and its lessons all turn these.
 import math
 from dataclasses import replace
 from operator import attrgetter
-from typing import Any, Final
+from typing import Final
 
 from packsim.errors import InputError
 from packsim.line.guides import Bracket
 from packsim.line.header_knobs import ROW_KNOBS, SIDE_KNOBS
-from packsim.line.knob import Knob
+from packsim.line.knob import Knob, with_field
 from packsim.line.stage import Stage
 
 MAX_STEPS: Final = 2_000
@@ -26,19 +26,13 @@ def knob(name: str) -> Knob:
     raise InputError("over", repr(name), "one of " + ", ".join(each.name for each in KNOBS))
 
 
-def _with(thing: Any, path: str, value: object) -> Any:
-    """Return a stage, or a part of it, with a field of it or of its parts at another value."""
-    name, _, rest = path.partition(".")
-    return replace(thing, **{name: _with(getattr(thing, name), rest, value) if rest else value})
-
-
 def with_faces_moved(stage: Stage, left_mm: float, right_mm: float) -> Stage:
     """Return a stage with every left and right face moved to the right by some lengths [mm]."""
     moved = tuple(
         Bracket(b.station_mm, b.left_mm + left_mm, b.right_mm + right_mm)
         for b in stage.guides.brackets
     )
-    found: Stage = _with(stage, "guides.brackets", moved)
+    found: Stage = with_field(stage, "guides.brackets", moved)
     return found
 
 
@@ -55,7 +49,7 @@ def with_wire_height(stage: Stage, height_mm: float, wire: int = -1) -> Stage:
         allowed = f"more than {low:g} mm" + (f", less than {high:g} mm" if high < math.inf else "")
         raise InputError("height", f"{height_mm:g} mm", f"{allowed}: the other wires stay")
     heights[at] = height_mm
-    found: Stage = _with(stage, "guides.wires.heights_mm", tuple(heights))
+    found: Stage = with_field(stage, "guides.wires.heights_mm", tuple(heights))
     return found
 
 
@@ -80,7 +74,7 @@ def _number(name: str, kind: str, what: str, path: str) -> Knob:
         value = attrgetter(path)(stage)
         return math.nan if value is None else float(value)
 
-    return Knob(name, kind, what, lambda stage, value: _with(stage, path, value), now)
+    return Knob(name, kind, what, lambda stage, value: with_field(stage, path, value), now)
 
 
 def _water_now(stage: Stage) -> float:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from packsim.can import Can
 from packsim.errors import Assumption, InputError, at_least, between, non_negative, positive, whole
 from packsim.line.history import PastCount
 from packsim.line.stage import Stage
+
+if TYPE_CHECKING:
+    from packsim.line.input_range import InputRange
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +121,8 @@ class Scenario:
         Values to ask about.
     history : tuple of PastCount
         What the line is known to have done.
+    ranges : sequence of InputRange
+        How well each number is known, made when first asked for; empty unless read from a file.
     """
 
     name: str
@@ -130,6 +137,7 @@ class Scenario:
     rule_step_mm: float | None = None
     unlikely: tuple[Unlikely, ...] = field(default=(), compare=False)
     history: tuple[PastCount, ...] = ()
+    ranges: Sequence[InputRange] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         if not self.stages:

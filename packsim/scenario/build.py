@@ -13,7 +13,7 @@ from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
 from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import GaugesTable, SizeTable
-from packsim.scenario.stage_tables import KicksTable, StageTable
+from packsim.scenario.stage_tables import UNUSED, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, HistoryRow, ScenarioFile
 
 UNTRIED = "invented; nobody has measured it and no trial has fitted it here"
@@ -140,10 +140,9 @@ def _headers(table: StageTable, here: str, ledger: Ledger) -> tuple[Header, ...]
             limit = f"a place in the stage, 0 to {table.length:g} mm"
             ledger.complaints.append(InputError(key, f"{at:g} mm", limit))
             continue
-        has = {"fan": "fan_thickness_angle", "hollow cone": "hollow_share"}
-        has["slot"] = has["fan"]
-        apart = {"fan_thickness_angle", "hollow_share"} - {has.get(row.pattern)}
-        fields = ledger.take(row, "headers", quietly=apart)  # on record once for the line
+        fields = ledger.take(
+            row, "headers", quietly=UNUSED[row.pattern]
+        )  # on record once for the line
         built.append(Header(**{**fields, "nozzle": Nozzle(**fields["nozzle"])}))
     return tuple(built)
 

@@ -1,11 +1,11 @@
 """From the guide tables to `Guides` and to settings on record: where brackets stand."""
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
+from packsim.line.guides import even_brackets
 from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.keys import Ledger, keys
 from packsim.scenario.line_tables import FUNNEL_MM, MAX_ROWS, GuidesTable, SizeTable
@@ -54,21 +54,6 @@ def build_settings(
             stood = _stood(row, stage.length, at, guides, mat, ledger)
             built.append(KnownSetting(brackets=stood, **ledger.take(row, at)))
     return tuple(built)
-
-
-def even_brackets(
-    length_mm: float, spacing_mm: float, clear_width_mm: float, centre_mm: float
-) -> tuple[Bracket, ...]:
-    """Return brackets from one end of a stage to the other, evenly, no farther apart than asked.
-
-    Examples
-    --------
-    >>> [bracket.station_mm for bracket in even_brackets(2500.0, 1000.0, 600.0, 500.0)]
-    [0.0, 833.333, 1666.667, 2500.0]
-    """
-    gaps = max(1, math.ceil(length_mm / spacing_mm - 1e-9))
-    left, right = centre_mm - clear_width_mm / 2.0, centre_mm + clear_width_mm / 2.0
-    return tuple(Bracket(length_mm * i / gaps, left, right) for i in range(gaps + 1))
 
 
 def wire_heights_key(stage: StageTable, here: str) -> str:

@@ -17,7 +17,6 @@ from pydantic.fields import FieldInfo
 
 from packsim.errors import Assumption, InputError
 from packsim.scenario.fields import Of, Reader
-from packsim.scenario.quantities import Kind
 
 
 class Table(BaseModel):
@@ -67,7 +66,7 @@ class Key:
     example: float | str | None = None
 
     @property
-    def kind(self) -> Kind | None:
+    def kind(self) -> Of | None:
         """Kind of its quantity; None for a word, a text or a count."""
         own = self.reader if isinstance(self.reader, Of) else None
         return getattr(self.reader, "of", own)

@@ -8,6 +8,7 @@ import re
 import tomllib
 import warnings
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any, Final, TypeVar
@@ -17,8 +18,10 @@ from pydantic import BaseModel, ValidationError
 from packsim.catalogue import catalogue_sizes
 from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario, Unlikely
+from packsim.line.input_range import Ranges
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import complaints, written
+from packsim.scenario.known.input_ranges import input_ranges
 from packsim.scenario.places import Homes, TomlPlaces, placed, unlikely_at
 from packsim.scenario.renew import SCHEMA, OldNames, renewed
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
@@ -133,7 +136,8 @@ def parse_scenario(
             raise InputErrors(homes.complaints)
         given = _included(tables.include, folder) if fitted is None else fitted
         scenario = build_scenario(tables, given)
-        return replace(scenario, unlikely=unlikely_values(scenario, whole))
+        ranges = Ranges(partial(input_ranges, tables, given, scenario))
+        return replace(scenario, unlikely=unlikely_values(scenario, whole), ranges=ranges)
     except InputError as problem:
         raise placed(homes.all_of(problem), file, data, TomlPlaces(text).of) from None
 

@@ -146,9 +146,28 @@ def write_quantity(value: float, kind: Kind) -> str:
 
 
 def _from_text(text: str, kind: Kind) -> Fraction:
-    found = _NUMBER.fullmatch(text) if len(text) <= 200 else None
+    found = split_quantity(text)
     if found is None:
         raise Refused(kind)
+    number, unit = found
+    if kind.unit and not unit:
+        raise Refused(kind, " (the text has no unit)")
+    if not kind.unit and unit not in ("", "%", "percent"):
+        raise Refused(kind)
+    return convert(number, unit, kind.inner)
+
+
+def split_quantity(text: str) -> tuple[Fraction, str] | None:
+    """Return the number and the unit of a text, empty where it has none; None for anything else.
+
+    Examples
+    --------
+    >>> split_quantity("2 11/16 in")
+    (Fraction(43, 16), 'in')
+    """
+    found = _NUMBER.fullmatch(text) if len(text) <= 200 else None
+    if found is None:
+        return None
     part = found.groupdict()
     if part["decimal"] is not None:
         number = Fraction(part["decimal"])
@@ -156,12 +175,7 @@ def _from_text(text: str, kind: Kind) -> Fraction:
         number = int(part["whole"]) + Fraction(int(part["up1"]), int(part["down1"]))
     else:
         number = Fraction(int(part["up2"]), int(part["down2"]))
-    unit = (part["unit"] or "").strip()
-    if kind.unit and not unit:
-        raise Refused(kind, " (the text has no unit)")
-    if not kind.unit and unit not in ("", "%", "percent"):
-        raise Refused(kind)
-    return convert(-number if part["sign"] == "-" else number, unit, kind.inner)
+    return (-number if part["sign"] == "-" else number), (part["unit"] or "").strip()
 
 
 def _fraction(value: float) -> Fraction:

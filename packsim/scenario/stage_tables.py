@@ -158,6 +158,15 @@ class HeaderTable(Table):
     )
 
 
+UNUSED: Final = {
+    "cone": frozenset({"fan_thickness_angle", "fan_turn", "hollow_share"}),
+    "hollow cone": frozenset({"fan_thickness_angle", "fan_turn"}),
+    "fan": frozenset({"hollow_share"}),
+    "slot": frozenset({"hollow_share"}),
+}
+"""Keys of a header whose value matters to nothing, by pattern."""
+
+
 _CENTRE: Final = "Middle between the guides, from the mat's left edge; the mat's own middle."
 _HOLD_DOWN: Final = "Height of a hold-down's underside above the mat."
 

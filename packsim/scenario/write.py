@@ -6,8 +6,8 @@ from typing import Any, Final
 from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
+from packsim.line.guides import even_brackets
 from packsim.scenario import fields as f
-from packsim.scenario.guides import even_brackets
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity

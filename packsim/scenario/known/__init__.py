@@ -1,0 +1,1 @@
+"""How well each value of a file is known: what was measured, listed, or is documented here."""

@@ -1,0 +1,121 @@
+"""How well a value is usually known, from the one table of it, ``documented.toml``."""
+
+import re
+import tomllib
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from packsim.scenario.fields import Of, Range
+from packsim.scenario.quantities import Kind, UnitMismatch, convert, split_quantity
+
+_OF_IT: Final = re.compile(r"(\S+) % of it")
+_TIMES: Final = re.compile(r"(\S+) to (\S+) times it")
+
+
+@dataclass(frozen=True, slots=True)
+class Documented:
+    """What the table says of one key.
+
+    Parameters
+    ----------
+    given, assumed : str
+        Spread of a value written plainly, and of one that nobody gave; empty where that cannot be.
+    why : str
+        The reason for both.
+    """
+
+    given: str = ""
+    assumed: str = ""
+    why: str = ""
+
+    def spread(self, given: bool) -> str:
+        """Return the spread of a value that is given, or of one that is not."""
+        return (given and self.given) or self.assumed or self.given
+
+
+@cache
+def documented() -> dict[str, Documented]:
+    """Return what the table says, by table and key: ``mat.width``."""
+    text = Path(__file__).with_name("documented.toml").read_text(encoding="utf-8")
+    return {
+        f"{table}.{key}": Documented(**said)
+        for table, rows in tomllib.loads(text).items()
+        for key, said in rows.items()
+    }
+
+
+def bounds(spread: str, value: float, kind: Of) -> tuple[float, float]:
+    """Return low and high of a value, in the units inside.
+
+    Parameters
+    ----------
+    spread : str
+        As the table has it; not that of a word.
+    value : float
+        The value, in the units inside; it is within.
+    kind : Of
+        What it is; low and high are kept within what such a quantity may be.
+
+    Returns
+    -------
+    tuple of float
+        Low and high.
+
+    Examples
+    --------
+    >>> tape = Of("a length", "mm", 0.0, 1e6, '"66.1 mm"', above=True)
+    >>> bounds("2 mm", 66.0, tape), bounds("5 % of it", 100.0, tape)
+    ((64.0, 68.0), (95.0, 105.0))
+    >>> bounds("0.25 to 1 times it", 2.0, tape), bounds("1 to 3 mm", 5.0, tape)
+    ((0.5, 2.0), (1.0, 5.0))
+    """
+    if spread == "exact":
+        return value, value
+    if found := _OF_IT.fullmatch(spread):
+        half = abs(value) * float(found[1]) / 100.0
+        low, high = value - half, value + half
+    elif found := _TIMES.fullmatch(spread):
+        low, high = sorted((value * float(found[1]), value * float(found[2])))
+    elif " to " in spread:
+        low, high = Range(kind).read(spread)
+    else:
+        half = half_width(spread, kind)
+        low, high = value - half, value + half
+    least, most = limits(kind)
+    return min(value, max(low, least)), max(value, min(high, most))
+
+
+def half_width(text: str, kind: Kind) -> float:
+    """Return how far a quantity reaches either way: a difference, so that no zero is shifted.
+
+    Raises `packsim.scenario.quantities.UnitMismatch` if it measures something else.
+
+    Examples
+    --------
+    >>> hot = Of("a temperature", "degC", -50.0, 600.0, '"60 degC"')
+    >>> half_width("3 degC", hot), half_width("9 degF", hot)
+    (3.0, 5.0)
+    """
+    found = split_quantity(text)
+    if found is None:
+        raise UnitMismatch(text)
+    number, unit = found
+    return float(convert(number, unit, kind.inner) - convert(Fraction(0), unit, kind.inner))
+
+
+@cache
+def limits(kind: Kind) -> tuple[float, float]:
+    """Return the least and the most a quantity may be, in the units inside; above 0, a hair of it.
+
+    Examples
+    --------
+    >>> limits(Of("a length", "mm", 0.0, 1e6, '"66.1 mm"', above=True))
+    (0.001, 1000000.0)
+    """
+    low, high = (
+        float(convert(Fraction(repr(end)), kind.unit, kind.inner)) for end in (kind.low, kind.high)
+    )
+    return (1e-9 * high if kind.above and low == 0.0 else low), high
