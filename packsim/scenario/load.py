@@ -132,6 +132,7 @@ def parse_scenario(
 
             whole, homes = written_out(data)
         tables = checked_tables(whole, ScenarioFile)
+        homes.fits = True
         if homes.complaints:
             raise InputErrors(homes.complaints)
         given = _included(tables.include, folder) if fitted is None else fitted

@@ -14,13 +14,11 @@ from pydantic import ValidationError
 from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import UNKNOWN, complaints, key_path, written
 from packsim.scenario.line_tables import MAX_ROWS
-from packsim.scenario.places import Homes
+from packsim.scenario.places import Homes, Loc
 from packsim.scenario.tables import ScenarioFile
 
 PARTS: Final = ("header_patterns", "every_stage")
 """Tables of a file that hold for others."""
-
-Loc = tuple[int | str, ...]
 
 _NOT_SHARED: Final = {
     "name": "a name in each stage",
@@ -37,18 +35,25 @@ _INSTEAD: Final[dict[Loc, tuple[Loc, ...]]] = {
     ("clear_width",): (("brackets",),),
     ("bracket_spacing",): (("guides", "bracket_spacing"),),
     ("guides", "bracket_spacing"): (("bracket_spacing",),),
+    ("pattern",): (
+        ("fan_thickness_angle",),
+        ("fan_turn",),
+        ("hollow_share",),
+        ("measured_angles",),
+        ("measured_shares",),
+    ),
     ("kicks", "energy"): (("kicks", "trial"),),
     ("kicks", "kicks_per_second"): (("kicks", "trial"),),
 }
-"""What a stage does not take over from another because its own key stands instead of it."""
+"""What a table does not take over from another because its own key says something else."""
 
 
 class _Given(NamedTuple):
-    """A value, where the file has it, and who took it over from there."""
+    """A value, where the file has it, and which stage took it over, from which."""
 
     value: Any
     home: Loc
-    taker: str = ""
+    taker: tuple[object, str] | None = None
 
 
 _Flat = dict[Loc, _Given]
@@ -88,9 +93,10 @@ def _flat(table: dict[str, Any], home: Loc) -> _Flat:
     return found
 
 
-def _over(own: _Flat, base: _Flat, taker: str = "") -> _Flat:
+def _over(own: _Flat, base: _Flat, taker: tuple[object, str] | None = None) -> _Flat:
     """Return a table's own values over those of another, which ``taker`` takes over."""
-    gone = {other for loc in own for other in _INSTEAD.get(loc, ())}
+    new = [loc for loc, one in own.items() if loc not in base or base[loc].value != one.value]
+    gone = {other for loc in new for other in _INSTEAD.get(loc, ())}
     taken = {loc: one._replace(taker=taker) for loc, one in base.items() if loc not in gone}
     return {**taken, **own}
 
@@ -113,6 +119,7 @@ class _Writer:
     stages: dict[str, _Flat] = field(default_factory=dict)
     every: _Flat = field(default_factory=dict)
     headers: int = 0
+    used: set[Loc] = field(default_factory=set)
 
     def pattern(self, name: str, table: Any) -> None:
         """Take in one header pattern, with what it takes over from an earlier one."""
@@ -122,6 +129,8 @@ class _Writer:
             return
         flat = _flat(table, here)
         _, base = self._like(flat, self.patterns, "a pattern before this one")
+        below = self._halves(flat)[1]
+        self._check_pair(below, flat.get(("side",)))
         self.patterns[name] = _over(flat, base)
 
     def share(self, table: dict[str, Any]) -> None:
@@ -133,13 +142,12 @@ class _Writer:
 
     def stage(self, here: Loc, row: dict[str, Any]) -> dict[str, Any]:
         """Return one stage with all that it has."""
-        flat, called = _flat(row, here), f'stage "{written(row.get("name"))}"'
+        flat, name = _flat(row, here), row.get("name")
         like, base = self._like(flat, self.stages, "a stage before this one")
         taken = {loc: one for loc, one in base.items() if loc != ("name",)}
-        flat = _over(flat, taken, f'{called}, which is like "{like}"')
-        flat = _over(flat, self.every, called)
-        if isinstance(row.get("name"), str):
-            self.stages.setdefault(row["name"], dict(flat))
+        flat = _over(_over(flat, taken, (name, like)), self.every, (name, ""))
+        if isinstance(name, str):
+            self.stages.setdefault(name, dict(flat))
         rows = flat.get(("headers",))
         if rows is None or not isinstance(rows.value, list):
             return self._put(here, flat)
@@ -155,7 +163,7 @@ class _Writer:
             for one in made:
                 at = (*here, len(found))
                 if at != home:
-                    self.homes.known[key_path(at)] = key_path(home), asked.taker
+                    self.homes.known[at] = home, asked.taker
                 if one is not row:
                     taken = {k: each._replace(taker=asked.taker) for k, each in one.items()}
                     one = self._put(at, taken)
@@ -168,22 +176,31 @@ class _Writer:
     def _row(self, own: _Flat) -> list[_Flat]:
         """Return the headers that one table stands for: a pair and a row are several."""
         _, base = self._like(own, self.patterns, "a table [header_patterns.<name>]")
-        flat = _over(own, base)
+        (rest, below), (base_rest, base_below) = self._halves(own), self._halves(base)
+        side = rest.get(("side",)) or base_rest.get(("side",))
+        self._check_pair(below, side)
+        if side is None or side.value != "both":
+            lower = side is not None and side.value == "below"
+            return _stations(_over(rest, _over(base_below, base_rest) if lower else base_rest))
+        both = _over(rest, base_rest)
+        rows = [
+            _stations({**half, ("side",): side._replace(value=word)})
+            for word, half in (("above", both), ("below", _over(_over(below, base_below), both)))
+        ]
+        return [one for pair in zip_longest(*rows) for one in pair if one is not None]
+
+    def _halves(self, flat: _Flat) -> tuple[_Flat, _Flat]:
+        """Return a header's own values, and what differs in the one below."""
         below = {loc[1:]: one for loc, one in flat.items() if loc[0] == "below" and len(loc) > 1}
         rest = {loc: one for loc, one in flat.items() if loc[0] != "below" or len(loc) == 1}
         for loc in [loc for loc in below if loc[0] in ("side", "like", "below")]:
             self._refuse(below.pop(loc).home, UNKNOWN, "what differs from the header above")
-        side = rest.get(("side",))
-        if side is not None and side.value == "both":
-            above = _stations({**rest, ("side",): side._replace(value="above")})
-            under = _stations({**rest, **below, ("side",): side._replace(value="below")})
-            return [one for pair in zip_longest(above, under) for one in pair if one is not None]
-        extra = [one.home[:-1] for loc, one in own.items() if loc[0] == "below"]
-        if extra and side is not None:
-            self._refuse(extra[0], "a table", 'side = "both", or no table below')
-        if side is not None and side.value == "below":
-            rest |= below
-        return _stations(rest)
+        return rest, below
+
+    def _check_pair(self, below: _Flat, side: _Given | None) -> None:
+        if below and side is not None and side.value != "both":
+            home = next(iter(below.values())).home[:-1]
+            self._refuse(home, "a table", 'side = "both", or no table below')
 
     def _like(self, flat: _Flat, known: dict[str, _Flat], what: str) -> tuple[str, _Flat]:
         """Take ``like`` out of a table and return what it names, with its values."""
@@ -201,22 +218,29 @@ class _Writer:
     def _put(self, here: Loc, flat: _Flat) -> dict[str, Any]:
         """Return a table of flat values that stands at ``here``, and note where they come from."""
         table: dict[str, Any] = {}
+        self.used |= {one.home for one in flat.values()}
         for loc, (value, home, taker) in flat.items():
             inner = table if len(loc) == 1 else table.setdefault(str(loc[0]), {})
             if isinstance(inner, dict):  # what is no table is complained of as it is
                 inner[str(loc[-1])] = value
                 if (*here, *loc) != home:
-                    self.homes.known[key_path((*here, *loc))] = key_path(home), taker
+                    self.homes.known[(*here, *loc)] = home, taker
         return table
 
     def _refuse(self, home: Loc, got: str, allowed: str) -> None:
         self.homes.complaints.append(InputError(key_path(home), got, allowed))
 
     def check_parts(self) -> None:
-        """Complain of what is wrong in parts that nobody may use, but for what they leave out."""
-        here = ("parts",)
-        ghost = self._put(here, self.every)
-        rows = [row for flat in self.patterns.values() for row in self._row(dict(flat))]
+        """Complain of what is wrong in what no stage has, but for what is left out there."""
+        here: Loc = ("parts",)
+        parts = [
+            {k: v for k, v in flat.items() if v.home not in self.used}
+            for flat in (self.every, *self.patterns.values())
+        ]
+        if not any(parts):
+            return
+        ghost = self._put(here, parts[0])
+        rows = [row for part in parts[1:] for half in self._halves(part) for row in _stations(half)]
         ghost["headers"] = [self._put((*here, "headers", n), row) for n, row in enumerate(rows)]
         try:
             ScenarioFile.model_validate({"stages": [ghost]})
@@ -224,7 +248,7 @@ class _Writer:
             found = [
                 InputError(one.key.replace("stages[0]", "parts", 1), one.got, one.allowed)
                 for one in complaints(problem, ScenarioFile)
-                if one.got != "nothing"
+                if one.key and one.got != "nothing"
             ]
             if found:
                 self.homes.complaints = list(self.homes.all_of(InputErrors(found)).each)

@@ -1,7 +1,7 @@
 """Where and how a file has its values, for complaints of them and questions about them."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -15,6 +15,9 @@ from packsim.scenario.complaints import (
     key_path,
     written,
 )
+
+Loc = tuple[int | str, ...]
+"""A place in a file: keys, and numbers in lists."""
 
 _PART: Final = r"""(?:[A-Za-z0-9_-]+|"[^"\\]*"|'[^']*')"""
 _HEADER: Final = re.compile(rf"\s*(\[\[?)\s*({_PART}(?:\s*\.\s*{_PART})*)\s*\]\]?\s*(?:#.*)?$")
@@ -60,16 +63,19 @@ class Homes:
     Parameters
     ----------
     known : dict
-        Where the file has a value and who took it over, by the key path where it holds.
+        Where the file has a value, which stage took it over and from which, by where it holds.
     complaints : list of InputError
         What is wrong with it, under the file's own keys.
     lost : list of str
         Key paths of tables that lack what they should be like; what they lack is not said.
+    fits : bool
+        Whether every value can be by itself: a complaint then says in which stage it cannot.
     """
 
-    known: dict[str, tuple[str, str]] = field(default_factory=dict)
+    known: dict[Loc, tuple[Loc, tuple[object, str] | None]] = field(default_factory=dict)
     complaints: list[InputError] = field(default_factory=list)
     lost: list[str] = field(default_factory=list)
+    fits: bool = False
 
     def all_of(self, problem: InputError) -> InputError:
         """Return all complaints, further ones too, each once under the file's own key.
@@ -79,24 +85,32 @@ class Homes:
         if problem.file is not None:
             return problem
         found = {(one.key, str(one.got), one.allowed): ("", one) for one in self.complaints}
+        known = {key_path(loc): home for loc, home in self.known.items()}
         for one in problem.each:
-            key, taker = self._home(one.key)
+            key, taker = _home(one.key, known)
+            taker = taker if self.fits else ""
             if one.got == "nothing" and key.startswith(tuple(f"{path}." for path in self.lost)):
                 continue
             likely = one.likely if isinstance(one, WrongUnit) else {}
-            likely = {self._home(path)[0]: span for path, span in likely.items()}
-            allowed = one.allowed + (f", in {taker}" if taker else "")
+            likely = {_home(path, known)[0]: span for path, span in likely.items()}
             same = (key, str(one.got), one.allowed)
             if same not in found or not taker:
-                found[same] = taker, WrongUnit(key, str(one.got), allowed, likely)
+                found[same] = taker, WrongUnit(key, str(one.got), one.allowed + taker, likely)
         return InputErrors([one for _, one in found.values()])
 
-    def _home(self, path: str) -> tuple[str, str]:
-        start = path
-        while start and start not in self.known:
-            start = outer(start)
-        home, taker = self.known.get(start, ("", ""))
-        return (home + path[len(start) :] if start else path), taker
+
+def _home(path: str, known: Mapping[str, tuple[Loc, tuple[object, str] | None]]) -> tuple[str, str]:
+    """Return where the file has a value, and in words which stage took it over."""
+    start = path
+    while start and start not in known:
+        start = outer(start)
+    if not start:
+        return path, ""
+    home, taker = known[start]
+    name, like = taker or ("", "")
+    said = f', in stage "{written(name)}"' if taker else ""
+    said += f', which is like "{like}"' if like else ""
+    return key_path(home) + path[len(start) :], said
 
 
 def outer(path: str) -> str:

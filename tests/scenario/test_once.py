@@ -98,6 +98,14 @@ def test_one_side_of_a_pair_is_taken_by_naming_it(side: str) -> None:
     assert found == tuple(header for header in every if header.side == side)
 
 
+def test_a_nozzle_of_another_kind_has_nothing_of_the_first_one_alone() -> None:
+    fan = 'pattern = "fan"\nfan_turn = "15 deg"\n'
+    text = SHORT.replace('pattern = "cone"\n', fan, 1)
+    text = text.replace("below]\n", 'below]\npattern = "cone"\n')
+    above, below, *_ = parse_scenario(text).stages[0].headers
+    assert above.nozzle.twist_rad > 0.0 == below.nozzle.twist_rad
+
+
 def test_the_header_below_may_stand_elsewhere() -> None:
     shifted = SHORT.replace('"2 m"] }', '"2 m"], below = { from_stage_start = "1.5 m" } }')
     found = parse_scenario(shifted).stages[0].headers

@@ -54,6 +54,14 @@ def _agrees(data: Any, schema: dict[str, Any], tables: dict[str, Any]) -> None:
     """Check the few words of JSON Schema that ours uses."""
     if "$ref" in schema:
         schema = tables[schema["$ref"].rpartition("/")[2]]
+    if (
+        schema["type"] == "object"
+        and "additionalProperties" in schema
+        and "properties" not in schema
+    ):
+        for value in data.values():
+            _agrees(value, schema["additionalProperties"], tables)
+        return
     if schema["type"] == "object":
         assert set(schema.get("required", ())) <= set(data) <= set(schema["properties"])
         for key, value in data.items():

@@ -13,6 +13,7 @@ import pytest
 
 from packsim import answer_stage, load_scenario
 from packsim.report.files.as_json import as_json
+from packsim.scenario.once import written_out
 from packsim.study import LEVELS, Study, study_line
 
 FILES = sorted(p.name for p in (Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -32,7 +33,7 @@ def length_mm(text: str) -> float:
 
 def written_mm(root: Path, name: str, stage: str, key: str) -> float:
     with (root / "scenarios" / name).open("rb") as file:
-        stages = tomllib.load(file)["stages"]
+        stages = written_out(tomllib.load(file))[0]["stages"]
     return length_mm(next(s for s in stages if s["name"] == stage)[key])
 
 
