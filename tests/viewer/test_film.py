@@ -80,6 +80,31 @@ def test_another_window_size_ends_the_clip(make_session, tmp_path):
     assert session.filmed_s is None
 
 
+@pytest.mark.parametrize(("speed", "gap_s"), [(1.0, 0.6), (8.0, 0.9), (0.5, 0.05)])
+def test_a_clip_is_as_long_as_its_passage_at_its_speed(make_session, tmp_path, speed, gap_s):
+    """Under load too: pictures come late, and the clip shows what it says."""
+    session = make_session((640, 400))
+    session.clock = session.clock.at_speed(speed)
+    at, began, ended = [0.0], [], []
+
+    def clock() -> float:
+        at[0] += gap_s
+        return at[0]
+
+    def each(number: int) -> None:
+        if number == 2:
+            act(session, "clip")
+            began.append(session.pack.source.frame.time_s)
+        if number == 22:
+            ended.append(session.pack.source.frame.time_s)
+            act(session, "clip")
+
+    run(session, max_frames=25, clock=clock, each_frame=each)
+    seconds = imageio.get_reader(tmp_path / "line-1.mp4").get_meta_data()["duration"]
+    assert ended[0] - began[0] > 0.4
+    assert seconds == pytest.approx((ended[0] - began[0]) / speed, abs=0.45)
+
+
 def test_a_film_not_kept_leaves_nothing(tmp_path):
     with closing(Film(tmp_path / "a.mp4")) as film:
         film.add(np.zeros((64, 64, 3), dtype=np.uint8))

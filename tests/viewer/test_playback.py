@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -9,9 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.session.actions import act
+from viewer.session.actions import act, tick
 from viewer.session.playback import MAX_KEPT, MAX_STEPS, SPEEDS, Kept, Playback, between
 from viewer.session.source import Live
+from viewer.views.whole_window import whole_window
+from viewer.window.app import run
+from viewer.window.paint import Painter
 
 
 @given(st.lists(st.floats(0.0, 0.15), min_size=1, max_size=60))
@@ -38,6 +42,69 @@ def test_a_slow_machine_slows_the_passage_down():
     clock, _ = Playback(0.05, speed=8.0).at(0.0)
     clock, due = clock.at(10.0)
     assert (due, clock.owed_s) == (MAX_STEPS, 0.0)
+
+
+def paced(clock: Playback, gap_s: float, seconds: float, most: int = 4) -> Playback:
+    """Ask a clock at even gaps."""
+    for k in range(round(seconds / gap_s) + 1):
+        clock, _ = clock.at(k * gap_s, most)
+    return clock
+
+
+def test_the_speed_is_measured_and_what_is_shown_is_counted_at_the_speed_it_says():
+    fast, slow = paced(Playback(0.05, 4.0), 0.02, 10.0), paced(Playback(0.05, 4.0), 0.4, 10.0)
+    assert fast.measured == pytest.approx(4.0, rel=0.01)
+    assert fast.shown_s == pytest.approx(10.0)
+    # four steps of 0.05 s every 0.4 s are half a second of passage a second, not four
+    assert slow.measured == pytest.approx(0.5, rel=0.01)
+    assert slow.shown_s == pytest.approx(10.0 * 0.5 / 4.0, rel=0.01)
+    assert paced(Playback(0.05, 4.0, running=False), 0.4, 10.0).shown_s == pytest.approx(10.0)
+
+
+def test_a_speed_the_computer_does_not_reach_is_lowered_to_one_it_does():
+    clock = paced(Playback(0.05, 8.0), 0.1, 1.1)  # 2 s of passage a second at most
+    assert clock.lowered() == clock, "once is no reason yet"
+    clock = paced(Playback(0.05, 8.0), 0.1, 2.5)
+    assert clock.lowered().speed == 2.0
+    assert np.isnan(clock.lowered().measured)
+    assert paced(Playback(0.05, 2.0), 0.1, 9.0).lowered().speed == 2.0
+    assert paced(Playback(0.05, 1.0), 9.0, 99.0).lowered().speed == SPEEDS[0]
+
+
+def test_the_window_says_that_it_is_slower_and_what_it_really_shows(make_session):
+    session = make_session()
+    session.clock = session.clock.at_speed(8.0)
+    shown = []
+    for k in range(40):
+        tick(session, 0.1 * k, most=4)
+        shown += [text.text for text in whole_window(session).texts if text.text[:1] == "×"]
+        if session.message:
+            break
+    assert "× 8 · × 2.0" in shown
+    assert session.clock.speed == 2.0
+    assert "× 2" in session.message
+    assert session.pack.source.frame.time_s == pytest.approx(2.0 * 0.1 * k, abs=0.41)
+    session.message = ""
+    session.clock = session.clock.at_speed(SPEEDS[0])
+    for k in range(40, 80):
+        tick(session, 30.0 * k, most=4)
+    assert not session.message, "there is no slower gear to go to"
+
+
+def test_the_loop_makes_as_many_steps_as_the_computer_can(make_session, monkeypatch):
+    """A picture may be slow to paint while steps are cheap: the speed is kept then."""
+    session = make_session()
+    session.clock = session.clock.at_speed(8.0)
+    painted = []
+
+    def paint(_painter, _surface, _drawing) -> None:
+        painted.append(1)
+        time.sleep(0.05)
+
+    monkeypatch.setattr(Painter, "paint", paint)
+    run(session, max_frames=30)
+    assert session.clock.speed == 8.0
+    assert session.clock.measured == pytest.approx(8.0, rel=0.15)
 
 
 def test_time_that_runs_backwards_does_nothing():

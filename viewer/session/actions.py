@@ -34,24 +34,30 @@ def act(session: Session, action: str, argument: int = 0) -> None:
     session.find_voids()
 
 
-def tick(session: Session, now_s: float, *, patient: bool = False) -> int:
+def tick(session: Session, now_s: float, *, most: int | None = MAX_STEPS) -> int:
     """Go on to a time [s]; return how many steps were made.
 
-    A patient caller waits for every step that is due; a window shows fewer rather than freeze.
+    A window makes no more than ``most`` rather than freeze, and goes down to the speed it reaches;
+    None waits for every step that is due.
     """
     passed, session.now_s = now_s - session.now_s, now_s
     if now_s >= session.message_until_s:
         session.message = ""
     if session.overlay == "cautions":
-        session.clock = replace(session.clock, seen_s=now_s)
+        session.clock = session.clock.still(now_s)
         return 0
     if session.lesson is not None:
         follow_lesson(session, session.lesson, max(0.0, passed))
-    session.clock, due = session.clock.at(now_s, None if patient else MAX_STEPS)
+    session.clock, due = session.clock.at(now_s, most)
     if session.lesson is None:
         session.step(due)
     else:
         run_scene(session, session.lesson, due)
+    if session.filmed_s is None:  # a clip is timed by its passage, however slowly it is taken
+        asked, session.clock = session.clock.speed, session.clock.lowered()
+        if session.clock.speed < asked:
+            said = f"this computer does not reach × {asked:g}"
+            session.say(f"{said}: the playback speed is now × {session.clock.speed:g}")
     return due
 
 

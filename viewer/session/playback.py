@@ -6,6 +6,7 @@ It never reads a clock itself: time is an argument, so that a session can be rep
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import nan
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -16,9 +17,15 @@ from packsim.passage import Frame
 SPEEDS = (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 """Shown seconds per second."""
 
-MAX_STEPS = 4
-"""Most simulation steps per picture: a machine too slow for the speed shows a slower passage
-instead of freezing."""
+MAX_STEPS = 8
+"""Most simulation steps per picture where nobody measures what they cost: a machine too slow for
+the speed shows a slower passage instead of freezing."""
+
+MEASURE_S = 1.0
+"""The speed is measured over so long [s]."""
+
+KEEPS_UP = 0.9
+"""A machine that reaches this share of a speed keeps up with it [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +34,10 @@ class Playback:
 
     ``speed`` is in shown seconds per second, one of `SPEEDS`; ``seen_s`` when it was last asked,
     None before the first time; ``owed_s`` the time shown but not yet stepped over, less than a
-    step.
+    step. ``shown_s`` is how long the picture has shown at the speed it says: the time that passed,
+    less where the steps did not keep up. ``measured`` is the speed of the last `MEASURE_S`, nan
+    before; ``mark_s`` are time and ``shown_s`` when that was last measured, ``short`` how often in
+    a row it fell short.
     """
 
     dt_s: float
@@ -35,6 +45,10 @@ class Playback:
     running: bool = True
     seen_s: float | None = None
     owed_s: float = 0.0
+    shown_s: float = 0.0
+    measured: float = nan
+    mark_s: tuple[float, float] | None = None
+    short: int = 0
 
     def __post_init__(self) -> None:
         positive("dt_s", self.dt_s)
@@ -52,14 +66,40 @@ class Playback:
         >>> clock.at(10.125)[1]
         2
         """
-        passed = 0.0 if self.seen_s is None else max(0.0, now_s - self.seen_s)
         if not self.running:
-            return replace(self, seen_s=now_s), 0
+            return self.still(now_s), 0
+        passed = 0.0 if self.seen_s is None else max(0.0, now_s - self.seen_s)
         owed = self.owed_s + passed * self.speed
         due = int(owed / self.dt_s + 1e-9)
         if most is not None and due > most:
-            return replace(self, seen_s=now_s, owed_s=0.0), most
-        return replace(self, seen_s=now_s, owed_s=max(0.0, owed - due * self.dt_s)), due
+            due, passed = most, max(0.0, most * self.dt_s - self.owed_s) / self.speed
+            owed = due * self.dt_s
+        left, shown = max(0.0, owed - due * self.dt_s), self.shown_s + passed
+        return replace(self, seen_s=now_s, owed_s=left, shown_s=shown)._measured(now_s), due
+
+    def still(self, now_s: float) -> Playback:
+        """Return the clock at a time up to which the pack stood still."""
+        passed = 0.0 if self.seen_s is None else max(0.0, now_s - self.seen_s)
+        still = replace(self, seen_s=now_s, shown_s=self.shown_s + passed)
+        return still.at_speed(self.speed)
+
+    def _measured(self, now_s: float) -> Playback:
+        """Return it with the speed measured, where it is time for that."""
+        if self.mark_s is None:
+            return replace(self, mark_s=(now_s, self.shown_s))
+        since, shown = self.mark_s
+        if now_s - since < MEASURE_S:
+            return self
+        measured = self.speed * (self.shown_s - shown) / (now_s - since)
+        short = self.short + 1 if measured < KEEPS_UP * self.speed else 0
+        return replace(self, measured=measured, short=short, mark_s=(now_s, self.shown_s))
+
+    def lowered(self) -> Playback:
+        """Return it at the fastest gear that was reached, if it fell short twice in a row."""
+        if self.short < 2:
+            return self
+        reached = [speed for speed in SPEEDS if speed * KEEPS_UP <= self.measured]
+        return self.at_speed(max(reached, default=SPEEDS[0]))
 
     @property
     def share(self) -> float:
@@ -71,13 +111,13 @@ class Playback:
         return replace(self, running=not self.running)
 
     def at_speed(self, speed: float) -> Playback:
-        """Return it at another speed, in shown seconds per second."""
-        return replace(self, speed=speed)
+        """Return it at another speed, in shown seconds per second; it is to be measured anew."""
+        return replace(self, speed=speed, measured=nan, mark_s=None, short=0)
 
     def geared(self, steps: int) -> Playback:
         """Return it some gears faster, or slower; the ends hold."""
         near = min(range(len(SPEEDS)), key=lambda i: abs(SPEEDS[i] - self.speed))
-        return replace(self, speed=SPEEDS[min(max(near + steps, 0), len(SPEEDS) - 1)])
+        return self.at_speed(SPEEDS[min(max(near + steps, 0), len(SPEEDS) - 1)])
 
 
 MAX_KEPT_BYTES = 96_000_000

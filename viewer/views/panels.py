@@ -31,11 +31,12 @@ def header(session: Session, w: Writer) -> None:
         w.button(box.cut(first + i * w.px(86), w.px(80)).inset(0, w.px(8)), name, action)
     middle = first - w.px(452)
     minutes, seconds = divmod(frame.time_s, 60.0)
+    real = "" if math.isnan(clock.measured) else f" · × {clock.measured:.1f}"
     cells = (
         ("time", f"{minutes:.0f}:{seconds:04.1f}"),
         ("mat moved", f"{frame.travel_mm / 1000.0:.2f} m"),
         ("mat speed", _SHOW.speed(loaded.scenario.mat.speed_mm_per_s)),
-        ("playback speed", f"× {clock.speed:g}" if clock.running else "paused"),
+        ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),
     )
     for i, (label, value) in enumerate(cells):
         cell = box.cut(middle + i * w.px(110), w.px(104)).inset(0, w.px(4))

@@ -5,21 +5,27 @@ import gc
 import sys
 import warnings
 from collections.abc import Callable
+from time import perf_counter
 
 import pygame
 
 from packsim.errors import InputError, PacksimError
 from viewer.session.actions import act, tick
 from viewer.session.open import TITLE, open_session, read_options
+from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
 from viewer.views.overlays import film_mark
 from viewer.views.whole_window import whole_window
 from viewer.window.capture import Recorder, capture, save_picture
 from viewer.window.events import Mouse, handle_all
+from viewer.window.film import FILM_FPS
 from viewer.window.paint import Painter
 
 FRAMES_PER_S = 60
 """The loop draws at most so often."""
+
+STEPS_S = 0.04
+"""The steps for one picture may take so long [s]."""
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -64,6 +70,24 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
     sys.stdout.write(f"{path}\n")
 
 
+class _Pace:
+    """Lets as many steps be made for a picture as there is time for, by what the last ones took."""
+
+    def __init__(self) -> None:
+        self.step_s = STEPS_S / MAX_STEPS
+
+    def tick(self, session: Session, now_s: float) -> None:
+        """Let a session go on to a time [s]."""
+        most = max(1, int(STEPS_S / self.step_s))
+        if session.filmed_s is not None:  # every picture of a clip shows a later pack
+            each = session.clock.speed / (FILM_FPS * session.clock.dt_s)
+            most = min(most, max(1, round(each)))
+        began = perf_counter()
+        made = tick(session, now_s, most=most)
+        if made:
+            self.step_s = max(0.7 * self.step_s, (perf_counter() - began) / made)
+
+
 def run(
     session: Session,
     *,
@@ -83,7 +107,7 @@ def run(
     surface = pygame.display.set_mode((window.w, window.h), pygame.RESIZABLE)
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
     painter, mouse, recorder = Painter(session.layout.scale), Mouse(), Recorder(session)
-    ticker = pygame.time.Clock()
+    ticker, pace = pygame.time.Clock(), _Pace()
     drawing = whole_window(session)
     done = 0
     try:
@@ -91,7 +115,10 @@ def run(
             if each_frame is not None:
                 each_frame(done)
             handle_all(session, mouse, pygame.event.get(), drawing)
-            tick(session, clock() if clock is not None else pygame.time.get_ticks() / 1000.0)
+            if clock is not None:
+                tick(session, clock())
+            else:
+                pace.tick(session, pygame.time.get_ticks() / 1000.0)
             surface = _do_wants(session, surface, recorder)
             painter.rescale(session.layout.scale)
             drawing = whole_window(session)

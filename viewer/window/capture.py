@@ -76,7 +76,7 @@ def frames_of(session: Session, seconds: float, fps: float) -> Iterator[pygame.S
     session.clock = replace(session.clock, seen_s=None)
     painter, surface = Painter(session.layout.scale), _blank(session)
     for i in range(max(1, round(seconds * fps))):
-        tick(session, i / fps, patient=True)
+        tick(session, i / fps, most=None)
         painter.paint(surface, whole_window(session))
         yield surface
 
@@ -174,7 +174,7 @@ class Recorder:
             self.stop()
             return
         path = free_name(self.session.folder, self.session.stem, ".mp4")
-        self.film, self.began_s = Film(path), self.session.now_s
+        self.film, self.began_s = Film(path), self.session.clock.shown_s
         self.session.filmed_s = 0.0
         self.session.say(f"filming; {key_label('clip')} ends and saves it")
 
@@ -185,7 +185,7 @@ class Recorder:
         if self.film.size_px not in (None, surface.get_size()):
             self.stop()
             return
-        passed = self.session.now_s - self.began_s
+        passed = self.session.clock.shown_s - self.began_s
         try:
             self.film.add_when_due(pixels_of(surface), passed)
         except (InputError, OSError) as problem:
