@@ -28,11 +28,13 @@ from packsim.chance import History, LineChance, StageChance
 from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, HeaderDesign, LineShift
 from packsim.line import Scenario, Stage
+from packsim.line.input_range import InputRange
 from packsim.report.files.as_json import SCHEMA, entries
 from packsim.report.files.json_names import IN_FULL
 from packsim.report.words.run_case import RunCase
+from packsim.scenario.sheets.measured import Measured
 from packsim.size_change import SizeChange
-from packsim.study import Study
+from packsim.study import Study, Turned
 from packsim.sweep import Sweep
 from packsim.trial import FittedPrediction, SpoilageChange, TrialFit, TrialPlan
 from packsim.why import Reasons
@@ -51,6 +53,7 @@ RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
     "change": (SizeChange, {"chances": tuple[LineChance, ...]}),
     "oven-heat": (None, {"answers": tuple[HeatRow, ...], "other_mat": str}),
     "sizes": (None, {"sizes": tuple[ListedSize, ...]}),
+    "measured": (Measured, {"verdicts_turned": tuple[Turned, ...]}),
     "trial plan": (TrialPlan, {}),
     "trial fit": (
         TrialFit,
@@ -129,7 +132,7 @@ def _properties(owner: type, defs: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-_LATE = {"StageChance": StageChance}
+_LATE = {"StageChance": StageChance, "InputRange": InputRange}
 """What modules name for types alone, and load when asked."""
 
 

@@ -1,5 +1,6 @@
-"""``packsim report``, ``draw`` and ``renew``: a page, a drawing, or a file with its new names."""
+"""``packsim report``, ``draw``, ``renew``, ``measured``: a page, a drawing, a file renewed."""
 
+import dataclasses
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -8,7 +9,17 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, chances, display_in, load_line, past_of, progress_bar
+from packsim.cli.outputs import (
+    Outputs,
+    chances,
+    display_in,
+    json_of,
+    load_line,
+    past_of,
+    progress_bar,
+)
+
+_READINGS = "Sheet of readings (CSV), as packsim visit makes it, filled in."
 
 
 class View(StrEnum):
@@ -96,4 +107,41 @@ def renew_command(
         None,
         lambda: "\n".join(said or [f"{name}: its names are those of schema 2 already"]),
         output=lambda: new.text,
+    )
+
+
+def measured_command(
+    scenario: opt.Scenario,
+    readings: Annotated[Path, typer.Argument(metavar="READINGS", help=_READINGS)],
+    output: Annotated[str | None, opt.written("Scenario to write; - for stdout.")] = None,
+    units: opt.UnitSystem = Units.metric,
+    json: opt.Json = None,
+    replace: opt.Replace = False,
+) -> None:
+    """Put the readings of a site visit into a scenario, and say which verdicts that turns.
+
+    The sheet of readings is made by packsim visit. Comments of the scenario stay.
+    With --replace and without --output the scenario itself is rewritten.
+    """
+    from packsim.errors import InputError
+    from packsim.report.files.stamp import scenario_hash
+    from packsim.report.terminal.measured_table import measured_report
+    from packsim.scenario.sheets.measured import load_measured
+    from packsim.study import verdicts_turned
+
+    if output is None and not replace:
+        raise InputError(
+            "output", "nothing", f"a file to write, or --replace to rewrite {scenario}"
+        )
+    where = str(scenario) if output is None else output
+    place = Outputs(replace, output=where, json=json)
+    case = load_line(scenario, units)
+    found = load_measured(scenario, readings, scenario_hash(scenario))
+    after = dataclasses.replace(found.scenario, rule_step_mm=case.rule_step_mm)
+    turned = verdicts_turned(case, after)
+    place.deliver(
+        case,
+        lambda: measured_report(found, turned, where),
+        output=lambda: found.text,
+        json=lambda: json_of("measured", after, found, verdicts_turned=turned),
     )

@@ -85,7 +85,7 @@ def _words(one: Any, model: type[BaseModel]) -> tuple[str, str]:
     kind, context, got = one["type"], one.get("ctx", {}), written(one["input"])
     if _extra(one):
         return _unknown(one["loc"], model)
-    declared = _declared(one["loc"], model)
+    declared = declared_at(one["loc"], model)
     if kind == "missing":
         return "nothing", f"a value here ({declared.about})" if declared else "a value here"
     if kind == "refused":
@@ -107,13 +107,13 @@ def _unknown(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[str, s
     new = new_name(loc)
     if new:
         return OLD_NAME, f"the key {new}; {RENEW}"
-    near, known = _nearest(loc, model), ", ".join(_keys_at(loc[:-1], model))
+    near, known = _nearest(loc, model), ", ".join(keys_at(loc[:-1], model))
     hint = f"the key {near}, or another of {known}" if near else f"one of the keys {known}"
     return UNKNOWN, hint
 
 
 def _range(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    rules = _model_at(loc[:-1], model).model_fields[str(loc[-1])].metadata
+    rules = model_at(loc[:-1], model).model_fields[str(loc[-1])].metadata
     limits = {
         name: getattr(rule, name)
         for rule in rules
@@ -125,21 +125,23 @@ def _range(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
 
 
 def _nearest(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    names = old_names(loc) | {name: name for name in _keys_at(loc[:-1], model)}
+    names = old_names(loc) | {name: name for name in keys_at(loc[:-1], model)}
     near = difflib.get_close_matches(str(loc[-1])[:60], names, n=1, cutoff=0.6)
     return names[near[0]] if near else ""
 
 
-def _declared(loc: tuple[int | str, ...], model: type[BaseModel]) -> Key | None:
+def declared_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> Key | None:
+    """Return the key of a place as it was declared; None where there is none."""
     names = [part for part in loc if isinstance(part, str)]
-    return _keys_at(loc[: loc.index(names[-1])], model).get(names[-1]) if names else None
+    return keys_at(loc[: loc.index(names[-1])], model).get(names[-1]) if names else None
 
 
-def _keys_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> dict[str, Key]:
-    return keys(_model_at(loc, model))
+def keys_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> dict[str, Key]:
+    """Return the keys of the table at a place, by name."""
+    return keys(model_at(loc, model))
 
 
-def _model_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> type[BaseModel]:
+def model_at(loc: tuple[int | str, ...], model: type[BaseModel]) -> type[BaseModel]:
     """Return the model of the table at a place, by walking the models down to it."""
     here = model
     for part in loc:  # what is no key of a table is a place in a list, or a free key

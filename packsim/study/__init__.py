@@ -2,3 +2,4 @@
 
 from packsim.findings import LEVELS, Finding
 from packsim.study.study import SizeSummary, StageSummary, Study, study_line, summarize
+from packsim.study.turned import Turned, verdicts_turned

@@ -35,6 +35,8 @@ LEFT_OUT: Final = _names(
         # some summed up, some inside only
         "GroupFit": "observations table estimate base_mJ ruled_out",
         "TrialFit": "trials left_out chances",
+        # the file itself
+        "Measured": "text",
         # an array too large to read; packsim run --record keeps such arrays
         "LeanEnvelope": "lean_rad directions_rad",
         "Pack": "centres_mm length_mm repeats",
