@@ -39,10 +39,9 @@ def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floa
         The same with its free travels, to be asked for can i in direction j at place k by the
         number (k · d + j) · n + i.
     """
-    standing, load = track.standing, track.standing.load
-    most_rad = max(float(load.rest.real.max()), float(load.values.real.max(initial=0.0)))
+    standing = track.standing
     # no top moves farther out than at its balance; the grid is read a little above its nodes
-    reach = 1.05 * standing.height_mm * math.sin(most_rad)
+    reach = 1.05 * standing.height_mm * math.sin(standing.load.most_rad)
     travel, met = compiled(_met)(pack, np.exp(1j * turn_rad), reach)
     found = pack._replace(station_mm=along_mm.ravel(), travel_mm=travel, met=met)
     wires = np.unique(standing.wire_rows(), axis=0)
@@ -116,23 +115,25 @@ def _give(pack: SortedPack, across: Floats, wires: Floats, height: float) -> Flo
     travel, met, closed, y = pack.travel_mm, pack.met, pack.closed, pack.place_mm.imag
     left, right, count = y - pack.low_mm, pack.high_mm - y, len(y)
     give, path = np.full(len(met), -1.0), np.empty(count, np.int64)
-    for first in range(len(give)):
-        at, size, turn = first, 0, first // count
-        row = turn * count
-        while give[at] < 0.0:
-            give[at], path[size] = math.inf, at
-            size += 1
-            if met[at] >= 0 and not closed[met[at]]:
-                at = row + met[at]
-        for k in range(size - 1, -1, -1):
-            at = path[k]
-            most, can, over = travel[at], at - row, 0.0
-            if met[at] >= 0 and not closed[met[at]]:
-                most += give[row + met[at]]
-            gap, cos_off = (right if across[turn] > 0.0 else left)[can], abs(across[turn])
-            if gap < most * cos_off:  # elsewhere the guide is out of reach
-                for w in range(len(wires)):
-                    over = max(over, over_guide_mm(gap, cos_off, wires[w], height))
-                most = min(most, over) if over < height else most
-            give[at] = most
+    for turn in range(len(across)):
+        row, cos_off = turn * count, abs(across[turn])
+        gaps = right if across[turn] > 0.0 else left
+        for first in range(count):
+            can, size = first, 0
+            while give[row + can] < 0.0:
+                give[row + can], path[size] = math.inf, can
+                size += 1
+                ahead = met[row + can]
+                if ahead >= 0 and not closed[ahead]:
+                    can = ahead
+            for k in range(size - 1, -1, -1):
+                can = path[k]
+                ahead, most, over = met[row + can], travel[row + can], 0.0
+                if ahead >= 0 and not closed[ahead]:
+                    most += give[row + ahead]
+                if gaps[can] < most * cos_off:  # elsewhere the guide is out of reach
+                    for w in range(len(wires)):
+                        over = max(over, over_guide_mm(gaps[can], cos_off, wires[w], height))
+                    most = min(most, over) if over < height else most
+                give[row + can] = most
     return give

@@ -11,7 +11,7 @@ from packsim.compiled import compiled, kernel
 from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 from packsim.passage.state import State
 from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
-from packsim.tipping.worst_direction import Row, on_wire_rad
+from packsim.tipping.worst_direction import Row, at_wire_mm
 
 
 class SortedPack(NamedTuple):
@@ -127,7 +127,8 @@ def first_met(
 @kernel
 def over_guide_mm(gap_mm: float, cos_off: float, wires: Row, height_mm: float) -> float:
     """`overhang_mm` of the room `tipping`, of one can in one direction; no less than gap / cos."""
-    return height_mm * math.sin(on_wire_rad(gap_mm, cos_off, wires, height_mm))
+    out, at = at_wire_mm(gap_mm, cos_off, wires, height_mm)
+    return height_mm * out / math.sqrt(out * out + at * at)
 
 
 def sorted_pack(

@@ -78,56 +78,87 @@ def _needed(
     (wires, meeting, height), (cans, direction, stage, budget) = standing, asked
     # arrays by their own names: one read out of a tuple inside a loop is counted in and out
     spot, _, low, high, closed, station, _, _, _, _, _, travel, met, give = pack
-    ends, nodes, rest, rest_top = load.ends_mm, load.nodes, load.rest, np.sin(load.rest.real)
+    ends, nodes, rest = load.ends_mm, load.nodes, load.rest
+    rest_top = np.sin(rest.real)
     count, tables = len(spot), len(met)
     needed, stretch = np.full(len(cans), math.inf), 0
+    # many are asked in one direction at one place after the other, and march through the same cans
+    towards, across, turn, share = math.nan, 0.0, 0, 0.0
+    first, place, row, block = -count, 0, 0, 0
+    known, rights = np.zeros(count, np.int64), np.empty((count, 3))
     for q in range(len(cans)):
-        place, at = (cans[q] // tables * count, cans[q] % tables) if tables > 0 else (0, cans[q])
-        can = at % count
-        row, left, total, across = at - can, math.inf, 0.0, math.sin(direction[q])
-        turn, share = turn_of(direction[q])
-        while True:
-            x, y = station[place + can], spot[can].imag
-            stretch = stretch_at(ends, x, stretch)
-            if nodes[stretch, 0] > 0:
-                balance, energy = load_in(load, stretch, x, y, turn, share)
-                top = math.sin(balance)
-            else:  # most of the line: without a call
-                balance, energy, top = rest[stretch].real, rest[stretch].imag, rest_top[stretch]
-            if left == math.inf:
-                left = height * top
-                if balance > meeting[stage[q]] or (tables > 0 and left > give[at] + 1e-6):
-                    break
-            total += part_of_energy_mJ(min(left / height, 1.0), top, energy)
-            wall = high[can] - y if across > 0.0 else y - low[can]
-            if total > budget[q] or (
-                wall < left * abs(across)
-                and over_guide_mm(wall, abs(across), wires[stage[q]], height) < left - 1e-9
+        if direction[q] != towards:
+            towards, across, block = direction[q], math.sin(direction[q]), block + 1
+            turn, share = turn_of(towards)
+        if tables > 0 and not first <= cans[q] < first + count:
+            first, block = cans[q] // count * count, block + 1
+            place, row = first // tables * count, first % tables
+        can = cans[q] - first if tables > 0 else cans[q]
+        x, y, limit, facing = station[place + can], spot[can].imag, budget[q], abs(across)
+        stretch = stretch_at(ends, x, stretch)
+        sprayed, still = nodes[stretch, 0] > 0, rest[stretch]  # most of the line: without a call
+        balance, total = (
+            load_in(load, stretch, x, y, turn, share) if sprayed else (still.real, still.imag)
+        )
+        left = height * (math.sin(balance) if sprayed else rest_top[stretch])
+        if balance > meeting[stage[q]] or (tables > 0 and left > give[row + can] + 1e-6):
+            continue
+        while total <= limit:
+            wall = high[can] - spot[can].imag if across > 0.0 else spot[can].imag - low[can]
+            if (
+                wall < left * facing
+                and over_guide_mm(wall, facing, wires[stage[q]], height) < left - 1e-9
             ):
                 break
             if around is None:  # known when it is compiled: two kernels, none of them slowed
                 gap, blocker = travel[row + can], met[row + can]
             else:
-                towards = complex(math.cos(direction[q]), across)
-                gap, blocker = first_met(pack, can, towards, left, around)
-            if blocker < 0 or gap >= left:
-                needed[q] = total
-                break
-            if closed[blocker]:
+                along = complex(math.cos(towards), across)
+                gap, blocker = first_met(pack, can, along, left, around)
+            if gap >= left or closed[blocker]:  # infinite where none is met
+                needed[q] = total if gap >= left else math.inf
                 break
             can, left = blocker, left - gap
+            if known[can] != block:
+                x, known[can] = station[place + can], block
+                stretch = stretch_at(ends, x, stretch)
+                balance, energy = load_in(load, stretch, x, spot[can].imag, turn, share)
+                rights[can] = righting(math.sin(balance), energy)
+            total += part_of_energy_mJ(
+                left / height, rights[can, 0], rights[can, 1], rights[can, 2]
+            )
     return needed
 
 
 @kernel
-def part_of_energy_mJ(sine: float, top: float, energy_mJ: float) -> float:
+def righting(top: float, energy_mJ: float) -> tuple[float, float, float]:
+    """Work out what is alike for every lean of a can, for `part_of_energy_mJ`.
+
+    Parameters
+    ----------
+    top, energy_mJ : float
+        Sine of its balance angle α [-], and energy U that it takes to reach it [mJ].
+
+    Returns
+    -------
+    tuple of float
+        sin α and cos α [-], and U / (1 − cos α), 0 where the sprays alone overturn the can [mJ].
+    """
+    cos = math.sqrt(1.0 - top * top)
+    # written without the cancellation of 1 − cos α
+    return top, cos, energy_mJ * (1.0 + cos) / (top * top) if top > 0.0 else 0.0
+
+
+@kernel
+def part_of_energy_mJ(sine: float, top: float, cos: float, whole_mJ: float) -> float:
     """Energy to lean a can part of the way to balance, all of it from there on [mJ].
 
     Parameters
     ----------
-    sine, top, energy_mJ : float
-        Sines of the lean θ and of the balance angle α [-], and energy U that it takes to reach
-        balance [mJ].
+    sine : float
+        Sine of the lean θ [-].
+    top, cos, whole_mJ : float
+        What `righting` says of the can.
 
     Returns
     -------
@@ -136,9 +167,6 @@ def part_of_energy_mJ(sine: float, top: float, energy_mJ: float) -> float:
         sprays of the shipped line within 7 % of U (root mean square), and within 2 % where the can
         is among the easiest to tip (measured in tests) [mJ].
     """
-    if sine >= top:
-        return energy_mJ
-    cos = math.sqrt(1.0 - top * top)
-    # cos θ − 1 without its cancellation keeps the digits of a small lean
-    part = top * sine - cos * sine * sine / (1.0 + math.sqrt(1.0 - sine * sine))
-    return energy_mJ * part * (1.0 + cos) / (top * top)
+    sine = min(sine, top)
+    # 1 − cos θ without its cancellation keeps the digits of a small lean
+    return whole_mJ * (top * sine - cos * sine * sine / (1.0 + math.sqrt(1.0 - sine * sine)))

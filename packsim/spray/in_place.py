@@ -111,6 +111,8 @@ class LineLoad(NamedTuple):
         node along takes; like stretches share a grid.
     row, values, bend : ndarray
         Those of the grids one after the other, see `Grid`; ``bend`` has shape (n, 3).
+    most_rad : float
+        Largest balance angle at any node and between headers [rad].
     """
 
     ends_mm: Floats
@@ -124,6 +126,7 @@ class LineLoad(NamedTuple):
     row: Ints
     values: NDArray[np.complex64]
     bend: NDArray[np.complex64]
+    most_rad: float
 
     def at(self, x_mm: Floats, y_mm: Floats, direction_rad: Floats) -> tuple[Floats, Floats]:
         """Return balance angle and energy to balance of cans where they are.
@@ -250,16 +253,19 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
         for start, grid in ((s.start_mm, s.grid) for s in stretches)
     ]
     origin, step, nodes, begins, wide = (np.array(column) for column in zip(*rows, strict=True))
+    nodes_of = _one_after_the_other(tuple(grids))
+    rest = np.array([complex(s.balance_rad, s.energy_mJ) for s in stretches])
     return LineLoad(
         ends_mm=np.array([s.stop_mm for s in stretches[:-1]]),
-        rest=np.array([complex(s.balance_rad, s.energy_mJ) for s in stretches]),
+        rest=rest,
         origin_mm=origin,
         step_mm=step,
         nodes=nodes,
         first=begins[:, 0],
         first_row=begins[:, 1],
         wide=wide,
-        **_one_after_the_other(tuple(grids)),
+        most_rad=float(max(rest.real.max(), nodes_of["values"].real.max(initial=0.0))),
+        **nodes_of,
     )
 
 

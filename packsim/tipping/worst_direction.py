@@ -83,15 +83,29 @@ def free_travels_mm(
 
 
 @kernel
+def at_wire_mm(gap: float, cos_off: float, wires: Row, height: float) -> tuple[float, float]:
+    """Where a can that leans over a guide touches the wire that stops it, seen from its far foot.
+
+    Returns
+    -------
+    tuple of float
+        How far out and how high: the highest wire that its wall reaches. Its whole height out and
+        on the mat where none stops it [mm].
+    """
+    out, at = height, 0.0
+    if gap < height and cos_off > 1e-12:
+        here = max(gap, 0.0) / cos_off
+        for z in wires:
+            if z >= at and here * here + z * z < height * height:
+                out, at = here, z
+    return out, at
+
+
+@kernel
 def on_wire_rad(gap: float, cos_off: float, wires: Row, height: float) -> float:
     """`packsim.tipping.stops.wire_lean_rad` of one can in one direction [rad]."""
-    lean = math.pi / 2.0
-    if gap < height and cos_off > 1e-12:
-        out = max(gap, 0.0) / cos_off
-        for z in wires:
-            if out * out + z * z < height * height:
-                lean = min(lean, math.atan2(out, z))
-    return lean
+    out, at = at_wire_mm(gap, cos_off, wires, height)
+    return math.atan2(out, at)
 
 
 @kernel

@@ -15,7 +15,7 @@ from scipy.integrate import cumulative_trapezoid
 from packsim.can import Can
 from packsim.line import Header, Kicks, Nozzle, Scenario
 from packsim.passage.standing import Standing, shaking_of, standing_of
-from packsim.passage.tip import part_of_energy_mJ
+from packsim.passage.tip import part_of_energy_mJ, righting
 from packsim.scenario import load_scenario
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import stretches_under
@@ -180,7 +180,9 @@ def test_part_of_a_lean_costs_what_the_work_against_the_load_is(root) -> None:
     for part in (0.25, 0.5, 0.75):
         lean = part * balance
         true = np.array([np.interp(at, leans, row) for at, row in zip(lean, work, strict=True)])
-        got = np.vectorize(part_of_energy_mJ)(np.sin(lean), np.sin(balance), energy)
+        got = np.vectorize(part_of_energy_mJ)(
+            np.sin(lean), *np.vectorize(righting)(np.sin(balance), energy)
+        )
         error = (got - true) / energy
         assert math.sqrt(float(np.mean(error**2))) < 0.07
         assert math.sqrt(float(np.mean(error[easy] ** 2))) < 0.02
