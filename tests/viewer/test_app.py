@@ -11,9 +11,12 @@ import pygame
 import pytest
 
 from packsim.answers import Answer
+from viewer.lessons.lesson import load_lesson
 from viewer.screen.drawing import Hit
+from viewer.session.actions import tick
 from viewer.session.keys import CONTROLS
-from viewer.session.session import Session, zoom_at
+from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.session import PAN_PX, Session, zoom_at
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main, run
 from viewer.window.events import Mouse, handle_all, key_name
@@ -22,13 +25,14 @@ LINE = "scenarios/lessons/lines/teaching_line.toml"
 
 
 def key(name: str) -> None:
-    """Post the press of a key as it stands in the table."""
+    """Post the press of a key as it stands in the table, and its release."""
     parts = name.split("+") if len(name) > 1 and not name.endswith("++") else [name]
     mods = 0
     for part in parts[:-1]:
         mods |= {"ctrl": pygame.KMOD_LCTRL, "shift": pygame.KMOD_LSHIFT}[part]
     code = pygame.key.key_code(parts[-1])
-    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=code, mod=mods, unicode=""))
+    for kind in (pygame.KEYDOWN, pygame.KEYUP):
+        pygame.event.post(pygame.event.Event(kind, key=code, mod=mods, unicode=""))
 
 
 def click(session: Session, action: str, argument: int = 0) -> None:
@@ -130,6 +134,46 @@ def test_a_key_held_down_turns_once_by_all_its_steps(make_session):
     guides = session.pack.source.loaded.scenario.stages[0].guides
     assert guides.narrowest_mm == pytest.approx(587.0 + 3.5)
     assert len(session.pack.done) == 1
+
+
+def held(name: str, times: int) -> list[pygame.event.Event]:
+    """What a key sends that is held for a while: pressed, repeated, released."""
+    code = pygame.key.key_code(name)
+    down = [pygame.event.Event(pygame.KEYDOWN, key=code, mod=0) for _ in range(times)]
+    return [*down, pygame.event.Event(pygame.KEYUP, key=code, mod=0)]
+
+
+def test_a_key_held_down_acts_once_unless_it_moves_something(make_session):
+    pygame.display.init()
+    session, mouse = make_session(), Mouse()
+    handle_all(session, mouse, held("b", 4), whole_window(session))
+    assert len(session.packs) == 2
+    handle_all(session, mouse, held("b", 9), whole_window(session))
+    assert len(session.packs) == 1
+    for _ in range(2):  # in pieces, as the loop sees them
+        handle_all(session, mouse, held("space", 3)[:-1], whole_window(session))
+    assert not session.clock.running
+    handle_all(session, mouse, held("space", 1)[-1:], whole_window(session))
+    handle_all(session, mouse, held("space", 3), whole_window(session))
+    assert session.clock.running
+    before = session.camera
+    handle_all(session, mouse, held("left", 5), whole_window(session))
+    moved = before.u_mm - session.camera.u_mm
+    assert moved * before.px_per_mm == pytest.approx(5 * PAN_PX * session.layout.scale)
+    before = session.pack.source.frame.time_s
+    handle_all(session, mouse, held(".", 5), whole_window(session))
+    assert session.pack.source.frame.time_s == pytest.approx(before + 0.25)
+
+
+def test_enter_held_down_skips_no_scene(make_session, root):
+    pygame.display.init()
+    session = make_session()
+    begin_lesson(session, load_lesson(root / "scenarios/lessons/why_slack_tips.toml"))
+    mouse = Mouse()
+    for k in range(40):
+        handle_all(session, mouse, held("return", 2)[:-1], whole_window(session))
+        tick(session, 0.02 * k)
+    assert session.lesson.at == 1
 
 
 def test_every_key_of_the_table_can_be_pressed(make_session):

@@ -167,8 +167,9 @@ def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
         "from viewer.session.open import read_options;"
         f"s = open_session(read_options([{str(root / 'scenarios' / 'swing_line.toml')!r},"
         f"'--size', 'sleek body', '--seed', '1', '--folder', {str(tmp_path)!r}]));"
-        "K = lambda n, m=0: lambda: pygame.event.post(pygame.event.Event(pygame.KEYDOWN,"
-        "key=pygame.key.key_code(n), mod=m, unicode=''));"
+        "K = lambda n, m=0: lambda: [pygame.event.post(pygame.event.Event(kind,"
+        "key=pygame.key.key_code(n), mod=m, unicode=''))"
+        "for kind in (pygame.KEYDOWN, pygame.KEYUP)];"
         "tips = []; note = lambda: tips.append(int(s.pack.source.tips.sum()));"
         # close every stage by 20 mm, begin anew; then open the wash by 20 mm again
         "script = {1: K('f3'), 2: K('w'), 4: K('page up'), 5: K('page up'), 6: K('page up'),"

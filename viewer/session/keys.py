@@ -84,6 +84,10 @@ CONTROLS: tuple[Control, ...] = (
 )
 """Every control."""
 
+REPEATED = ("pan left", "pan right", "pan up", "pan down", "zoom in", "zoom out", "turn",
+            "one step", "seconds")  # fmt: skip
+"""Actions that go on while their key is held; all others act once per press."""
+
 _BY_KEY = {key: control for control in CONTROLS for key in control.keys}
 
 

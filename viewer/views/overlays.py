@@ -4,7 +4,7 @@ from packsim.report.words.numbers import CAUTIONS
 from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
 from viewer.screen.drawing import Drawing, Writer, wrapped
 from viewer.screen.layout import Box
-from viewer.session.keys import CONTROLS, GROUPS, written
+from viewer.session.keys import CONTROLS, GROUPS, key_label, written
 from viewer.session.session import Session
 
 
@@ -89,14 +89,19 @@ def caption_band(session: Session, w: Writer) -> None:
 
 def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
     title = f"{play.lesson.title}  ·  {play.at + 1} of {len(play.lesson.scenes)}"
-    w.text(title, Box(row.x, row.y, row.w - w.px(220), row.h), "quiet on dark", "small")
+    w.text(title, Box(row.x, row.y, row.w - w.px(310), row.h), "quiet on dark", "small")
     if play.ended:
         hint = "end of the lesson"
     elif play.asking:
         hint = "press the number of an answer"
+    elif play.waiting:
+        hint = "Enter: go on"
     else:
-        hint = "Enter: go on" if play.waiting else "Enter: skip"
-    right = Box(row.right - w.px(210), row.y, w.px(210), row.h)
+        asks = play.scene.row.question is not None and play.answered is None
+        hint = "Enter: to the question" if asks else "Enter: skip"
+    if play.at > 0:
+        hint = f"{key_label('scene back')}: back  ·  {hint}"
+    right = Box(row.right - w.px(300), row.y, w.px(300), row.h)
     w.text(hint, right, "chosen", "small", "right")
     w.hit(right, "next scene")
 

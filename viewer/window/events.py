@@ -1,12 +1,13 @@
 """From pygame's events to the session's actions: keys by the table, the mouse by what it hits."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
 import pygame
 
 from viewer.screen.drawing import Drawing
 from viewer.session.actions import act
-from viewer.session.keys import control_for
+from viewer.session.keys import REPEATED, control_for
 from viewer.session.session import Session, point, zoom_at
 
 WHEEL = 1.15
@@ -18,10 +19,30 @@ DRAG_PX = 4
 
 @dataclass
 class Mouse:
-    """The mouse between two events: where it was pressed and whether it has been dragged."""
+    """The mouse between two events: where it was pressed and whether it has been dragged.
+
+    ``held`` are the keys that are down.
+    """
 
     pressed: tuple[int, int] | None = None
     dragged: bool = False
+    held: set[int] = field(default_factory=set)
+
+    def fresh(self, events: list[pygame.event.Event]) -> Iterator[pygame.event.Event]:
+        """Yield events, of a key held down only what moves something."""
+        for event in events:
+            if event.type == pygame.KEYDOWN:
+                control = control_for(key_name(event.key, event.mod))
+                moves = control is not None and control.action in REPEATED
+                if moves or event.key not in self.held:
+                    yield event
+                self.held.add(event.key)
+            elif event.type == pygame.KEYUP:
+                self.held.discard(event.key)
+            else:
+                if event.type == pygame.WINDOWFOCUSLOST:
+                    self.held.clear()
+                yield event
 
 
 def key_name(key: int, modifiers: int) -> str:
@@ -48,7 +69,7 @@ def handle_all(
     A key that is held down sends more turns than packsim can answer one by one.
     """
     turns = 0
-    for event in events:
+    for event in mouse.fresh(events):
         pressed = event.type == pygame.KEYDOWN
         control = control_for(key_name(event.key, event.mod)) if pressed else None
         if control is not None and control.action == "turn" and not session.overlay:
