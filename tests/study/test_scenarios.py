@@ -141,3 +141,26 @@ def test_height_only(root: Path) -> None:
     top = length_mm(heights[-1])
     assert top - 1.0 < short.governing_wire_mm < top
     assert tall.slack_mm < short.slack_mm
+
+
+def test_imperial_line(root: Path) -> None:
+    """Six stages and 32 headers in under 120 lines; the rows decide, and so does the diameter."""
+    file = root / "scenarios" / "imperial_line.toml"
+    text = file.read_text(encoding="utf-8")
+    line = load_scenario(file)
+    assert len(text.splitlines()) < 120
+    assert (len(line.stages), sum(len(stage.headers) for stage in line.stages)) == (6, 32)
+    width, diameter = line.stages[0].guides.narrowest_mm, line.size("211 body").diameter_mm
+    along = width - diameter * (1.0 + 18.0 * math.sqrt(0.75))
+    across = width - 17.0 * diameter
+    assert [round(slack / 25.4, 2) for slack in (along, across)] == [1.21, 0.14]
+    assert "leave 1.21 in" in text
+    assert "leave 0.14 in" in text
+    for stage in line.stages:
+        for layout, slack in (("lengthwise", along), ("crosswise", across)):
+            stages = tuple(replace(each, layout=layout) for each in line.stages)
+            found = answer_stage(replace(line, stages=stages), stage.name, "211 body")
+            assert found.pack.slack_mm == pytest.approx(slack, abs=1e-6)
+        budget = answer_stage(line, stage.name, "sleek body").budget
+        terms = {term.name: term.loosest_mm for term in budget.terms}
+        assert 2.0 * terms["can tolerance"] > budget.loosest_mm
