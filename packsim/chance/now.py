@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from packsim.compiled import compiled
 from packsim.passage import PLACES
-from packsim.passage.kicks import place_index
+from packsim.passage.kicks import place_indices
 from packsim.passage.laid import laid_pack
 from packsim.passage.state import State
 from packsim.passage.tip import needed_mJ
@@ -33,12 +34,11 @@ def tips_per_s(state: State, track: Track, rng: np.random.Generator, looks: int 
         Σ ν · exp(−E/E_k), estimated without bias from the looks [1/s].
     """
     station = state.station_mm
-    cell = track.cell(station)
-    stage = track.stage_at.take(cell)
-    low, high = track.limits_mm(station, state.radius_mm, cell)
+    low, high, stage = track.limits_mm(station, state.radius_mm)
     rate = np.where(state.tipped, 0.0, track.shaking.rate_per_s(stage, station))
     laid = laid_pack(state, track.standing.height_mm, low, high, stage < 0, station)
-    inside = place_index(state.y_mm, low, high, track.lane_mm) == PLACES.index("centre")
+    places = compiled(place_indices)(state.place_mm, low, high, track.lane_mm)
+    inside = places == PLACES.index("centre")
     tips = 0.0
     for group in (inside, ~inside):
         ladder = np.cumsum(np.where(group, rate, 0.0))

@@ -12,9 +12,10 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
+from packsim.compiled import compiled
 from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.passage import PLACES
-from packsim.passage.kicks import along_sprays_mm, place_index
+from packsim.passage.kicks import along_sprays_mm, place_indices
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
@@ -143,8 +144,8 @@ def _barriers(
 ) -> tuple[Ints, Floats]:
     """Flat places in the table of lane, place and bin, and the weights to add there."""
     station = state.station_mm
-    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    place = place_index(state.y_mm, low, high, track.lane_mm)
+    low, high, _ = track.limits_mm(station, state.radius_mm)
+    place = compiled(place_indices)(state.place_mm, low, high, track.lane_mm)
     edge = np.flatnonzero(place != CENTRE)
     often = int(np.clip(len(state) // max(edge.size, 1), *EDGE_OFTEN))
     joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])

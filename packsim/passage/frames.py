@@ -45,10 +45,10 @@ def frame_of(state: State, track: Track) -> Frame:
         With lean and role of every can, neighbours taken as upright and rigid.
     """
     station = state.station_mm
-    inside = track.stage_at.take(track.cell(station))
+    low, high, inside = track.limits_mm(station, state.radius_mm)
     # the cell that the entry cuts counts as before it; a can past the entry has its guides
     inside[(inside < 0) & (station >= 0.0) & (station < GRID_MM)] = 0
-    travel, direction = own_travel_mm(state, track, inside)
+    travel, direction = own_travel_mm(state, track, inside, low, high)
     stage = np.maximum(inside, 0)
     lean = np.arcsin(np.minimum(travel / track.standing.height_mm, 1.0))
     np.minimum(lean, track.standing.meeting_rad.take(stage), out=lean)
@@ -104,7 +104,9 @@ def roles_of(lean_rad: Floats, balance_rad: Floats, track: Track) -> NDArray[np.
     return role
 
 
-def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floats]:
+def own_travel_mm(
+    state: State, track: Track, stage: Ints, low_mm: Floats, high_mm: Floats
+) -> tuple[Floats, Floats]:
     """How far each can's top can move while its neighbours stand, and where to.
 
     Parameters
@@ -115,6 +117,8 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
         The line.
     stage : ndarray of int64, shape (n,)
         Stage of each can, −1 outside.
+    low_mm, high_mm : ndarray, shape (n,)
+        y-range of the centres between the guides [mm].
 
     Returns
     -------
@@ -128,9 +132,7 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
     first, and cans of the line that see past those asked again with everybody in reach of their
     tops. Beyond the ends of the line the pack goes on unseen, so there they are not.
     """
-    station = state.station_mm
-    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
-    gaps = state.y_mm - low, high - state.y_mm
+    gaps = state.y_mm - low_mm, high_mm - state.y_mm
     near = min(NEAR_REL * track.diameter_mm, track.standing.height_mm)
     there = state.down_rad != GONE
     best, row, leaning = np.zeros(len(state)), np.zeros(len(state), np.int64), ~there
@@ -142,7 +144,7 @@ def own_travel_mm(state: State, track: Track, stage: Ints) -> tuple[Floats, Floa
         leaning[again] |= far[2]
     beside = np.flatnonzero(leaning & ~state.tipped & (stage >= 0))
     if beside.size:
-        laid = laid_pack(state, track.standing.height_mm, low, high)
+        laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm)
         free = _beside_tipped(laid, beside, track.standing.height_mm)
         best[beside], row[beside] = _stopped(free, track, stage[beside], *(g[beside] for g in gaps))
     return best, _TURN.take(row)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.compiled import kernel
 from packsim.passage.laid import laid_pack
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
@@ -115,9 +116,9 @@ def draw_kicks(
     others, about its own mean, direction even, and no move.
     """
     shaking = track.shaking
-    rates = shaking.rate_per_s(stage, station_mm if sprayed_mm is None else sprayed_mm)
-    rates[tipped] = 0.0
-    ladder = np.cumsum(rates)
+    standing = np.where(tipped, -1, stage)
+    sprayed = station_mm if sprayed_mm is None else sprayed_mm
+    ladder = shaking.rate_per_s(standing, sprayed, summed=True)
     total = float(ladder[-1]) if ladder.size else 0.0
     count = int(rng.poisson(total * dt_s))
     # side="right" passes over cans of rate 0, which repeat the step before them; kicks in the order
@@ -159,12 +160,76 @@ def _with_joints(
     )
 
 
-def place_index(y_mm: Floats, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:
+@kernel
+def place_index(y_mm: float, low_mm: float, high_mm: float, lane_mm: float) -> int:
     """Index into `PLACES`: whether a can is within the first lane pitch of a guide."""
-    right = high_mm - y_mm < lane_mm
-    left = y_mm - low_mm < lane_mm
-    left &= ~right | (y_mm - low_mm <= high_mm - y_mm)
-    return np.where(left, 0, np.where(right, 2, 1))
+    left, right = y_mm - low_mm, high_mm - y_mm
+    if left < lane_mm and (right >= lane_mm or left <= right):
+        return 0
+    return 2 if right < lane_mm else 1
+
+
+@kernel
+def place_indices(place_mm: Places, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:
+    """`place_index` of many cans; arrays of shape (n,)."""
+    found = np.empty(len(place_mm), np.int64)
+    for i in range(len(place_mm)):
+        found[i] = place_index(place_mm[i].imag, low_mm[i], high_mm[i], lane_mm)
+    return found
+
+
+@kernel
+def shaken(
+    before: Places,
+    down: Floats,
+    kicks: tuple[Ints, Ints, Places],
+    where: tuple[Floats, Ints, Floats, Floats],
+    line: tuple[Floats, Floats, float, float],
+) -> tuple[Places, Bools, Ints]:
+    """Move the kicked cans and let those that stand drift.
+
+    Parameters
+    ----------
+    before, down : ndarray, shape (n,)
+        Centres as complex numbers, and how far each can is down [mm], [rad].
+    kicks : tuple
+        Of `StepKicks`: can, stage, move_mm.
+    where : tuple
+        Station, stage, and y-range between the guides of each can.
+    line : tuple
+        Drift of each stage within the step and 0 for the outside, shape (k + 1,); the k + 1 stage
+        boundaries, pitch of a lane, and how far from each other cans may touch [mm].
+
+    Returns
+    -------
+    place : ndarray of complex128, shape (n,)
+        Centres [mm].
+    moved : ndarray of bool, shape (n,)
+        One at least of every two cans that moved against each other and may touch.
+    counts : ndarray of int64, shape (k, 3)
+        The kicks by stage and place.
+    """
+    (can, inside, move), (station, stage, low, high) = kicks, where
+    drift, bounds, lane, reach = line
+    place, moved = before.copy(), np.zeros(len(before), np.bool_)
+    counts = np.zeros((len(bounds) - 1, len(PLACES)), np.int64)
+    for q in range(len(can)):
+        i = can[q]
+        counts[inside[q], place_index(before[i].imag, low[i], high[i], lane)] += 1
+        place[i], moved[i] = place[i] + move[q], True
+    for i in range(len(place)):
+        own = drift[stage[i]]
+        if down[i] > 0.0:
+            moved[i] = True
+        else:
+            place[i] = complex(place[i].real, place[i].imag + own)
+        if stage[i] >= 0:  # who is outside is seen from the inside
+            past, left = station[i] - bounds[stage[i]], bounds[stage[i] + 1] - station[i]
+            if past < reach and drift[stage[i] - 1] != own:
+                moved[i] = True
+            if left < reach and drift[stage[i] + 1] != own:
+                moved[i] = True
+    return place, moved, counts
 
 
 def tips_of(
@@ -207,7 +272,8 @@ def tips_of(
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]
     who = can[over]
-    places = place_index(state.y_mm[who], low_mm[who], high_mm[who], track.lane_mm)
+    limits = low_mm[who], high_mm[who]
+    places = place_indices(state.place_mm[who], *limits, track.lane_mm)
     return tuple(
         Event(
             time_s=state.time_s,

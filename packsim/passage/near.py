@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Places
+from packsim.arrays import Floats, Indices, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 
@@ -26,7 +27,7 @@ class Near:
     ----------
     begin : ndarray of int64, shape (n + 1,)
         Neighbours of can i are entries begin[i] up to begin[i + 1] of ``other``.
-    other : ndarray of int64, shape (2 p,)
+    other : ndarray of uint32, shape (2 p,)
         Those neighbours, by rising number.
     radius_mm : ndarray, shape (n,)
         Radii [mm].
@@ -39,7 +40,7 @@ class Near:
     """
 
     begin: Ints
-    other: Ints
+    other: Indices
     radius_mm: Floats
     seen_mm: Places
     skin_mm: float
@@ -49,7 +50,7 @@ class Near:
         """Return the two cans of each pair, the lower number first; in ascending order."""
         owner = np.repeat(np.arange(self.radius_mm.size), np.diff(self.begin))
         up = np.flatnonzero(self.other > owner)
-        return owner[up], self.other[up]
+        return owner[up], self.other[up].astype(np.int64)
 
     def sums_mm(self, first: Ints, second: Ints) -> Floats:
         """Return the sums of the radii of some pairs [mm]."""
@@ -67,10 +68,20 @@ class Near:
         """Whether two cans may have come into reach unlisted."""
         if place_mm.shape != self.seen_mm.shape:
             return True
-        moved = place_mm - self.seen_mm
-        far = max(np.ptp(moved.real), np.ptp(moved.imag)) if moved.size else 0.0
         # a rigid shift of all brings nobody closer; two cans approach by at most √2 × the spread
-        return bool(far > self.skin_mm / np.sqrt(2.0))
+        return bool(compiled(_spread)(place_mm, self.seen_mm) > self.skin_mm / np.sqrt(2.0))
+
+
+@kernel
+def _spread(place: Places, seen: Places) -> float:
+    """How far apart along either axis the moves of the cans are at most."""
+    low_x = low_y = math.inf
+    high_x = high_y = -math.inf
+    for i in range(len(place)):
+        off = place[i] - seen[i]
+        low_x, high_x = min(low_x, off.real), max(high_x, off.real)
+        low_y, high_y = min(low_y, off.imag), max(high_y, off.imag)
+    return max(high_x - low_x, high_y - low_y, 0.0)
 
 
 def list_near(
@@ -102,8 +113,8 @@ def list_near(
         In ascending order of the cans, so that arrays are read forwards.
     """
     if place_mm.size < 2:
-        nobody = np.zeros(place_mm.size + 1, dtype=np.int64)
-        return Near(nobody, nobody[:0], radius_mm, place_mm, np.inf, period_mm=period_mm)
+        nobody, none = np.zeros(place_mm.size + 1, np.int64), np.empty(0, np.uint32)
+        return Near(nobody, none, radius_mm, place_mm, np.inf, period_mm=period_mm)
     largest = 2.0 * float(radius_mm.max())
     skin = skin_rel * largest
     own = np.arange(place_mm.size) if body is None else body
@@ -113,16 +124,16 @@ def list_near(
 
 
 @kernel
-def _listed(place: Places, body: Ints, cells: Cells, cutoff: float) -> tuple[Ints, Ints]:
+def _listed(place: Places, body: Ints, cells: Cells, cutoff: float) -> tuple[Ints, Indices]:
     """Where the neighbours of each disc begin, and the neighbours."""
     count = len(place)
     begin, found = np.zeros(count + 1, np.int64), np.empty(count, np.int64)
-    other, total = np.empty(8 * count, np.int64), 0
+    other, total = np.empty(8 * count, np.uint32), 0
     for i in range(count):
         here = place[i]
         some = gather(cells, here.real, here.imag, cutoff, found) if body[i] >= 0 else 0
         if total + some > len(other):
-            longer = np.empty(2 * len(other) + some, np.int64)
+            longer = np.empty(2 * len(other) + some, np.uint32)
             for e in range(total):  # a slice set to a slice takes seconds to compile
                 longer[e] = other[e]
             other = longer

@@ -78,8 +78,7 @@ def empty_tally(track: Track, window_mm: float | None = None) -> Tally:
 def tallied(tally: Tally, state: State, track: Track) -> Tally:
     """Return the sums with one more look at the pack."""
     station = state.station_mm
-    cell = track.cell(station)
-    low, high = track.limits_mm(station, state.radius_mm, cell)
+    low, high, stage = track.limits_mm(station, state.radius_mm)
     window = np.searchsorted(tally.edges_mm, station, side="right") - 1
     count = tally.looks.size
     inside = np.flatnonzero((window >= 0) & (window < count))
@@ -90,7 +89,6 @@ def tallied(tally: Tally, state: State, track: Track) -> Tally:
     np.maximum.at(widest, where, gap[inside])
     seen = widest >= 0.0
     covered, looks = _covered(tally, state, track, station)
-    stage = track.stage_at.take(cell)
     counts = _across(state, stage, low, high, len(track.stages))
     return Tally(
         edges_mm=tally.edges_mm,

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.arrays import Bools, Floats, Indices, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import to_nearest
 from packsim.passage.near import Near
 
-Listed = tuple[Ints, Ints, Floats, float]
+Listed = tuple[Ints, Indices, Floats, float]
 """Of a `Near`: begin, other, radius_mm, period_mm."""
 
 TOLERANCE_MM = 0.02
@@ -24,9 +24,12 @@ TOLERANCE_MM = 0.02
 CAP = 160
 """Most sweeps in one call; a pack that needs more is jammed, and says so."""
 
-_BEYOND = 0.25
-"""Pairs are aimed this share of the tolerance beyond contact, so that the last step is not the
-longest."""
+_BEYOND = 1.0
+"""Pairs are aimed this share of the tolerance beyond contact: as far as they may stay short of it.
+
+Contacts of a pressed pack are then right on the average: measured over some hundred steps they are
+1 µm apart, where they overlap by 4 µm at a quarter; and a quarter of the moves is saved.
+"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +63,7 @@ def relax(
     cap: int = CAP,
     *,
     backwards: bool = False,
+    moved: Bools | None = None,
 ) -> Relaxed:
     """Bring cans apart.
 
@@ -77,6 +81,9 @@ def relax(
         Most sweeps.
     backwards : bool
         Whether the first sweep goes from the last can to the first.
+    moved : ndarray of bool, shape (n,), optional
+        A can of every pair that may overlap by more; all by default. In a pack that was brought
+        apart before, those that moved against their neighbours since.
 
     Returns
     -------
@@ -90,98 +97,108 @@ def relax(
     a pack mirrored with its numbers turned round relaxes to the mirror image when its first sweep
     starts from the other end; `packsim.passage.step` starts from either end in turns.
     """
-    x, y = place_mm.real.copy(), place_mm.imag.clip(low_mm, high_mm)
+    place = place_mm.copy()
+    asked = np.ones(place.size, dtype=np.bool_) if moved is None else moved.copy()
     listed = near.begin, near.other, near.radius_mm, near.period_mm
-    worst, can, sweeps = compiled(_parted)(
-        x, y, low_mm, high_mm, listed, float(tolerance_mm), cap, backwards
+    return Relaxed(
+        place,
+        *compiled(_parted)(
+            place, low_mm, high_mm, listed, float(tolerance_mm), cap, backwards, asked
+        ),
     )
-    cut = low_mm - y
-    if cut.size and cut.max() > worst:  # guides that stand closer than one can
-        worst, can = float(cut.max()), int(cut.argmax())
-    place = np.empty(x.size, dtype=np.complex128)
-    place.real, place.imag = x, y
-    return Relaxed(place, worst, can, sweeps)
-
-
-@kernel
-def _share(square: float, total: float, tolerance: float) -> float:
-    """Share of the way between two cans that each of them goes back, 0 where they are apart."""
-    if square >= (total - tolerance) ** 2:
-        return 0.0
-    apart = math.sqrt(square)
-    return 0.5 * (total + _BEYOND * tolerance - apart) / max(apart, 1e-9)
 
 
 @kernel
 def _parted(
-    x: Floats,
-    y: Floats,
+    place: Places,
     low: Floats,
     high: Floats,
     listed: Listed,
     tolerance: float,
     cap: int,
     backwards: bool,
+    asked: Bools,
 ) -> tuple[float, int, int]:
-    """Move cans apart; returns the worst overlap left, a can of it and the sweeps."""
-    waits, later = np.zeros(len(x), np.bool_), np.empty(len(x), np.int64)
+    """Move cans apart; returns the worst overlap left, a can of it and the sweeps.
+
+    Whoever is moved is ``asked`` too from then on.
+    """
+    waits, later = np.zeros(len(place), np.bool_), np.empty(len(place), np.int64)
     tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
-    _find_overlapping(x, y, listed, tolerance, waits)
-    queue, size, sweeps = np.empty(len(x), np.int64), 0, 0
-    for k in range(len(x)):
-        i = len(x) - 1 - k if backwards else k
+    cut, narrow = _between_guides(place, low, high, asked)
+    _find_overlapping(place, listed, tolerance, asked, waits)
+    queue, size, sweeps = np.empty(len(place), np.int64), 0, 0
+    for k in range(len(place)):
+        i = len(place) - 1 - k if backwards else k
         if waits[i]:
             queue[size] = i
             size += 1
     while size > 0 and sweeps < cap:
-        size = _swept(x, y, low, high, listed, tolerance, backwards, queue[:size], waits, later)
+        for k in range(size):
+            asked[queue[k]] = True
+        size = _swept(place, low, high, listed, tolerance, backwards, queue[:size], waits, later)
         for k in range(size):
             queue[k] = later[size - 1 - k]
         sweeps, backwards = sweeps + 1, not backwards
-    worst, can = _worst(x, y, listed, 0.9 * tolerance)  # that much is left nearly always
+    for k in range(size):
+        asked[queue[k]] = True
+    worst, can = _worst(place, listed, 0.9 * tolerance, asked)  # that much is left nearly always
     if can < 0:
-        worst, can = _worst(x, y, listed, 0.0)
-    return worst, can, sweeps
+        worst, can = _worst(place, listed, 0.0, asked)
+    return (cut, narrow, sweeps) if cut > worst else (worst, can, sweeps)
 
 
 @kernel
-def _find_overlapping(x: Floats, y: Floats, listed: Listed, tolerance: float, waits: Bools) -> None:
-    """Mark the cans that overlap by more than the tolerance."""
+def _between_guides(place: Places, low: Floats, high: Floats, asked: Bools) -> tuple[float, int]:
+    """Bring cans between the guides; returns by how much those are too close, and for which can."""
+    cut, narrow = 0.0, -1
+    for i in range(len(place)):
+        y = place[i].imag
+        if y < low[i] or y > high[i]:
+            place[i], asked[i] = complex(place[i].real, min(max(y, low[i]), high[i])), True
+            if low[i] - high[i] > cut:
+                cut, narrow = low[i] - high[i], i
+    return cut, narrow
+
+
+@kernel
+def _find_overlapping(
+    place: Places, listed: Listed, tolerance: float, asked: Bools, waits: Bools
+) -> None:
+    """Mark the cans that overlap those asked by more than the tolerance, and these."""
     begin, other, radius, period = listed
-    for i in range(len(x)):
-        for e in range(begin[i + 1] - 1, begin[i] - 1, -1):
-            j = other[e]
-            if j < i:
-                break
-            along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
-            near = radius[i] + radius[j] - tolerance
-            if along * along + across * across < near * near:
-                waits[i] = waits[j] = True
+    for i in range(len(place)):
+        if asked[i]:
+            for e in range(begin[i], begin[i + 1]):
+                j = other[e]
+                if j > i or not asked[j]:
+                    off, near = place[j] - place[i], radius[i] + radius[j] - tolerance
+                    along = to_nearest(off.real, period)
+                    if along * along + off.imag * off.imag < near * near:
+                        waits[i] = waits[j] = True
 
 
 @kernel
-def _worst(x: Floats, y: Floats, listed: Listed, above: float) -> tuple[float, int]:
-    """Worst overlap above some, and a can of the pair; −1 where none is."""
+def _worst(place: Places, listed: Listed, above: float, asked: Bools) -> tuple[float, int]:
+    """Worst overlap above some that a can asked has, and that can; −1 where none is."""
     begin, other, radius, period = listed
     worst, can = 0.0, -1
-    for i in range(len(x)):
-        for e in range(begin[i + 1] - 1, begin[i] - 1, -1):
-            j = other[e]
-            if j < i:
-                break
-            along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
-            square, total = along * along + across * across, radius[i] + radius[j]
-            if square < (total - above) ** 2:
-                overlap = total - math.sqrt(square)
-                if overlap > worst:
-                    worst, can = overlap, i
+    for i in range(len(place)):
+        if asked[i]:
+            for e in range(begin[i], begin[i + 1]):
+                j = other[e]
+                if j > i or not asked[j]:
+                    off, total = place[j] - place[i], radius[i] + radius[j]
+                    along = to_nearest(off.real, period)
+                    square = along * along + off.imag * off.imag
+                    if square < (total - above) ** 2 and total - math.sqrt(square) > worst:
+                        worst, can = total - math.sqrt(square), i
     return worst, can
 
 
 @kernel
 def _swept(
-    x: Floats,
-    y: Floats,
+    place: Places,
     low: Floats,
     high: Floats,
     listed: Listed,
@@ -196,24 +213,29 @@ def _swept(
     size = 0
     for i in queue:
         waits[i] = moved = False
-        first, last = begin[i], begin[i + 1] - 1
+        here, first, last = place[i], begin[i], begin[i + 1] - 1
         for e in range(first, last + 1):
             j = other[first + last - e if backwards else e]
-            along, across = to_nearest(x[j] - x[i], period), y[j] - y[i]
-            share = _share(along * along + across * across, radius[i] + radius[j], tolerance)
-            if share > 0.0:
-                moved = True
-                x[i], x[j] = x[i] - share * along, x[j] + share * along
-                y[i] = min(max(y[i] - share * across, low[i]), high[i])
-                y[j] = min(max(y[j] + share * across, low[j]), high[j])
+            off, total = place[j] - here, radius[i] + radius[j]
+            along = to_nearest(off.real, period)
+            square = along * along + off.imag * off.imag
+            if square < (total - tolerance) ** 2:
+                moved, apart = True, math.sqrt(square)
+                share = 0.5 * (total + _BEYOND * tolerance - apart) / max(apart, 1e-9)
+                step = complex(share * along, share * off.imag)
+                here, there = here - step, place[j] + step
+                here = complex(here.real, min(max(here.imag, low[i]), high[i]))
+                place[j] = complex(there.real, min(max(there.imag, low[j]), high[j]))
                 if not waits[j]:
                     waits[j] = True
                     later[size] = j
                     size += 1
-        if moved and not waits[i]:
-            waits[i] = True
-            later[size] = i
-            size += 1
+        if moved:
+            place[i] = here
+            if not waits[i]:
+                waits[i] = True
+                later[size] = i
+                size += 1
     return size
 
 

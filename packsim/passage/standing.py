@@ -46,7 +46,7 @@ class Shaking:
     joint_mJ: Floats
     headers_mm: Floats
 
-    def rate_per_s(self, stage: Ints, x_mm: Floats) -> Floats:
+    def rate_per_s(self, stage: Ints, x_mm: Floats, *, summed: bool = False) -> Floats:
         """Return the kicks each can gets each second where it is.
 
         Parameters
@@ -55,6 +55,8 @@ class Shaking:
             Stage of each can, −1 outside, where there are no kicks.
         x_mm : ndarray, shape (n,)
             Its place along the line [mm].
+        summed : bool
+            Return each can's rate with those of all cans before it.
 
         Returns
         -------
@@ -62,19 +64,23 @@ class Shaking:
             Rates [1/s].
         """
         rates: Floats = compiled(_rates)(
-            stage, x_mm, self.under_per_s, self.between_per_s, self.headers_mm
+            stage, x_mm, self.under_per_s, self.between_per_s, self.headers_mm, summed
         )
         return rates
 
 
 @kernel
-def _rates(stage: Ints, x: Floats, under: Floats, between: Floats, headers: Floats) -> Floats:
-    rates, passed = np.zeros(len(stage)), 0
+def _rates(
+    stage: Ints, x: Floats, under: Floats, between: Floats, headers: Floats, summed: bool
+) -> Floats:
+    rates, passed, total = np.empty(len(stage)), 0, 0.0
     for i in range(len(stage)):
+        total = total if summed else 0.0
         if stage[i] >= 0:
             # from can to can there are few ends of headers between
             passed = stretch_at(headers, x[i], passed)
-            rates[i] = (under if passed % 2 == 1 else between)[stage[i]]
+            total += (under if passed % 2 == 1 else between)[stage[i]]
+        rates[i] = total
     return rates
 
 

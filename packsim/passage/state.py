@@ -48,7 +48,8 @@ class State:
     cans_in, cans_out : int
         Cans fed and let go so far.
     overlap_mm, overlap_stage : float, int
-        Worst overlap the last step left [mm], and the stage it is in.
+        No two cans overlap by more [mm], and the stage the worst are in. Beyond the tolerance it is
+        the worst overlap that the last step left, below it may be that of an earlier step.
     """
 
     place_mm: Places

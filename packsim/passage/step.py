@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Places
+from packsim.arrays import Bools, Floats, Places
+from packsim.compiled import compiled
 from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.going_down import gone_down, sunk_down
 from packsim.passage.guide_faces import LEAD_DIAMETERS
-from packsim.passage.kicks import StepKicks, along_sprays_mm, draw_kicks, place_index, tips_of
+from packsim.passage.kicks import along_sprays_mm, draw_kicks, shaken, tips_of
 from packsim.passage.near import list_near
-from packsim.passage.record import PLACES, Event
+from packsim.passage.record import Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
 from packsim.passage.state import State, no_counts
 from packsim.passage.tipped import FLAT, made_rigid
@@ -122,26 +123,32 @@ def step(
     if state.kicks.shape[0] != len(track.stages):
         raise InputError("track", f"{len(track.stages)} stages", f"{state.kicks.shape[0]} stages")
     station = state.station_mm
-    cell = track.cell(station)
-    stage = track.stage_at.take(cell)
-    low, high = track.limits_mm(station, state.radius_mm, cell)
+    low, high, stage = track.limits_mm(station, state.radius_mm)
     sprayed = along_sprays_mm(state, track)
     kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
     events = tips_of(state, track, kicked, stage, low, high) if tips else ()
-    state = _counted(state, track, kicked, low, high)
+    apart = state.near if state.overlap_mm <= tolerance_mm and not track.can_friction else None
     if events:
         state, events = gone_down(state, track, events, stage, low, high)
-    place = _shaken(state, track, kicked, stage, dt_s, low, high)
-    moved = replace(
+    place, moved, counts = compiled(shaken)(
+        state.place_mm,
+        state.down_rad,
+        (kicked.can, kicked.stage, kicked.move_mm),
+        (station, stage, low, high),
+        track.across(dt_s),
+    )
+    after = replace(
         state,
+        kicks=state.kicks + counts,
         steps=state.steps + 1,
         time_s=state.time_s + dt_s,
         travel_mm=state.travel_mm + track.speed_mm_per_s * dt_s,
-        place_mm=place,
+        place_mm=_rubbed(state, track, place, low, high) if track.can_friction else place,
     )
     if (state.down_rad == FLAT).any():
-        moved = sunk_down(moved, track, dt_s)
-    return _settled(_renewed(moved, track, rng), track, tolerance_mm, cap), events
+        after = sunk_down(after, track, dt_s)
+    after = _renewed(after, track, rng)
+    return _settled(after, track, tolerance_mm, cap, moved if after.near is apart else None), events
 
 
 def _nothing(track: Track, head_mm: float) -> State:
@@ -163,38 +170,13 @@ def _nothing(track: Track, head_mm: float) -> State:
     )
 
 
-def _counted(state: State, track: Track, kicked: StepKicks, low: Floats, high: Floats) -> State:
-    """Count the kicks."""
-    places = place_index(
-        state.y_mm.take(kicked.can), low.take(kicked.can), high.take(kicked.can), track.lane_mm
-    )
-    wide = len(PLACES)
-    counts = np.bincount(kicked.stage * wide + places, minlength=state.kicks.size)
-    return replace(state, kicks=state.kicks + counts.reshape(state.kicks.shape))
-
-
-def _shaken(
-    state: State,
-    track: Track,
-    kicked: StepKicks,
-    stage: Ints,
-    dt_s: float,
-    low: Floats,
-    high: Floats,
-) -> Places:
-    """Move the kicked cans and let the standing ones drift, with friction where they rub."""
-    place = state.place_mm.copy()
-    np.add.at(place, kicked.can, kicked.move_mm)
-    drift = track.shaking.drift_mm_per_s
-    if drift.any():
-        sideways = np.append(drift * dt_s, 0.0).take(stage)
-        sideways[state.tipped] = 0.0
-        place.imag += sideways
-    discs = state.discs_mm(place)[0]
-    if track.can_friction > 0.0 and not state.near.stale(discs):
-        before = state.discs_mm()[0]
-        place = hold_back(state.near, before, discs, track.can_friction)[: len(state)]
-        np.clip(place.imag, low, high, out=place.imag)
+def _rubbed(state: State, track: Track, place_mm: Places, low: Floats, high: Floats) -> Places:
+    """Hold back cans that slide along each other."""
+    discs = state.discs_mm(place_mm)[0]
+    if state.near.stale(discs):
+        return place_mm
+    place = hold_back(state.near, state.discs_mm()[0], discs, track.can_friction)[: len(state)]
+    np.clip(place.imag, low, high, out=place.imag)
     return place
 
 
@@ -237,17 +219,30 @@ def _fed(state: State, track: Track, rng: np.random.Generator) -> State:
 
 
 def _settled(
-    state: State, track: Track, tolerance_mm: float = TOLERANCE_MM, cap: int = CAP
+    state: State,
+    track: Track,
+    tolerance_mm: float = TOLERANCE_MM,
+    cap: int = CAP,
+    moved: Bools | None = None,
 ) -> State:
-    """Bring the cans between the guides and apart; a lying one moves and turns as one body."""
+    """Bring the cans between the guides and apart; a lying one moves and turns as one body.
+
+    ``moved`` are those that moved against their neighbours, where all the others are apart.
+    """
     place, owner = state.discs_mm()
-    station = state.stations_mm(place)
-    cell = track.cell(station)
-    low, high = track.limits_mm(station, state.near.radius_mm, cell)
+    low, high, stage = track.limits_mm(state.stations_mm(place), state.near.radius_mm)
     fell, off_mm = state.fell_rad, 0.0
+    moved = None if owner.size else moved
     for _ in range(_RIGID_TURNS if owner.size else 1):
         relaxed = relax(
-            state.near, place, low, high, tolerance_mm, cap, backwards=state.steps % 2 == 1
+            state.near,
+            place,
+            low,
+            high,
+            tolerance_mm,
+            cap,
+            backwards=state.steps % 2 == 1,
+            moved=moved,
         )
         place = relaxed.place_mm
         if owner.size:
@@ -255,11 +250,12 @@ def _settled(
             off_mm = float(np.abs(place - relaxed.place_mm).max())
         if off_mm <= tolerance_mm:
             break
-    worst = 0 if relaxed.worst < 0 else int(track.stage_at[cell[relaxed.worst]])
+    overlap_mm = max(relaxed.overlap_mm, 0.0 if moved is None else state.overlap_mm)
+    worst = 0 if relaxed.worst < 0 else int(stage[relaxed.worst])
     return replace(
         state,
         place_mm=place[: len(state)],
         fell_rad=fell,
-        overlap_mm=relaxed.overlap_mm + (off_mm if off_mm > tolerance_mm else 0.0),
+        overlap_mm=overlap_mm + (off_mm if off_mm > tolerance_mm else 0.0),
         overlap_stage=max(worst, 0),
     )

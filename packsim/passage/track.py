@@ -22,6 +22,10 @@ from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
 _TOUCH_MM = 1e-3
 """Guides this much closer than the pack still touch it: rounding of widths that fit exactly."""
 
+_REACH_REL = 1.1
+"""Two cans may touch whose centres are this many diameters apart: wide ones, a step of the grid
+off their stage."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Track:
@@ -89,40 +93,56 @@ class Track:
         cells: Ints = cell.clip(0, self.station_mm.size - 2).astype(np.int64)
         return cells
 
-    def limits_mm(self, station_mm: Floats, radius_mm: Floats, cell: Ints) -> tuple[Floats, Floats]:
-        """Leftmost and rightmost place of can centres at stations [mm].
+    def across(self, dt_s: float) -> tuple[Floats, Floats, float, float]:
+        """Return what moves cans across within a step, see `packsim.passage.kicks.shaken`."""
+        drift = np.append(self.shaking.drift_mm_per_s * dt_s, 0.0)
+        return drift, self.bounds_mm, self.lane_mm, _REACH_REL * self.diameter_mm
+
+    def limits_mm(self, station_mm: Floats, radius_mm: Floats) -> tuple[Floats, Floats, Ints]:
+        """Leftmost and rightmost place of can centres at stations, and the stages there.
 
         Parameters
         ----------
         station_mm, radius_mm : ndarray, shape (n,)
             Places along the line and radii [mm].
-        cell : ndarray of int64, shape (n,)
-            `cell` of the stations.
 
         Returns
         -------
         low_mm, high_mm : ndarray, shape (n,)
             Limits [mm]; exact for straight guides, and within (r − R)·slope for a can whose radius
             r is not the nominal R.
+        stage : ndarray of int64, shape (n,)
+            Stages, −1 before the first and after the last.
         """
-        share = (station_mm - self.station_mm[0]) / GRID_MM - cell
-        found: tuple[Floats, Floats] = compiled(_limits)(
-            share, cell, radius_mm, self.diameter_mm / 2.0, self.low_mm, self.high_mm
+        found: tuple[Floats, Floats, Ints] = compiled(_limits)(
+            station_mm,
+            radius_mm,
+            float(self.station_mm[0]),
+            self.diameter_mm / 2.0,
+            (self.low_mm, self.high_mm, self.stage_at),
         )
         return found
 
 
 @kernel
 def _limits(
-    share: Floats, cell: Ints, radius: Floats, nominal: float, low: Floats, high: Floats
-) -> tuple[Floats, Floats]:
-    lowest, highest = np.empty(len(cell)), np.empty(len(cell))
-    for i in range(len(cell)):
-        k, more = cell[i], radius[i] - nominal
-        part = min(max(share[i], 0.0), 1.0)
+    station: Floats,
+    radius: Floats,
+    first_mm: float,
+    nominal: float,
+    grid: tuple[Floats, Floats, Ints],
+) -> tuple[Floats, Floats, Ints]:
+    low, high, stage_at = grid
+    lowest, highest = np.empty(len(station)), np.empty(len(station))
+    stage = np.empty(len(station), np.int64)
+    for i in range(len(station)):
+        at, more = (station[i] - first_mm) / GRID_MM, radius[i] - nominal
+        k = int(min(max(at, 0.0), len(low) - 2.0))
+        part = min(max(at - k, 0.0), 1.0)
         lowest[i] = low[k] + part * (low[k + 1] - low[k]) + more
         highest[i] = high[k] + part * (high[k + 1] - high[k]) - more
-    return lowest, highest
+        stage[i] = stage_at[k]
+    return lowest, highest, stage
 
 
 def build_track(scenario: Scenario, can: Can, *, can_friction: float = 0.0) -> Track:

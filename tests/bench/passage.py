@@ -107,7 +107,7 @@ def energies(cans: int) -> Callable[[], np.ndarray]:
     while state.travel_mm < track.bounds_mm[stage : stage + 2].mean():
         state, _ = step(state, track, 0.2, rng, tips=False)
     station = state.station_mm
-    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
+    low, high, _ = track.limits_mm(station, state.radius_mm)
     turn = 2.0 * np.pi * (np.arange(16) + 0.3) / 16
     along = along_sprays_mm(state, track)[None]
     asked = np.arange(16 * len(state))
@@ -126,9 +126,7 @@ def energies(cans: int) -> Callable[[], np.ndarray]:
 def _lean(name: str, pack: Scene, rounds: int) -> Row:
     """A frame of ours has balance angles and roles too; the peer's has leans alone."""
     state, track = pack.state, pack.track
-    cell = track.cell(state.station_mm)
-    low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
-    stage = track.stage_at.take(cell)
+    low, high, stage = track.limits_mm(state.station_mm, state.radius_mm)
     height, wires = track.standing.height_mm, track.standing.wires_mm[0]
     points = np.column_stack((state.x_mm, state.y_mm))
     gaps = high - state.y_mm, state.y_mm - low

@@ -31,10 +31,9 @@ class Shaken:
     def __init__(self, scene: Scene) -> None:
         state, track = scene.state, scene.track
         station = state.station_mm
-        cell = track.cell(station)
         self.radius, self.place = state.radius_mm.copy(), state.place_mm.copy()
-        self.low, self.high = track.limits_mm(station, self.radius, cell)
-        shaking, stage = track.shaking, track.stage_at.take(cell)
+        self.low, self.high, stage = track.limits_mm(station, self.radius)
+        shaking = track.shaking
         self.rate = shaking.rate_per_s(stage, station)
         self.move = np.append(shaking.step_mm, 0.0)[stage]
         self.drift = np.append(shaking.drift_mm_per_s, 0.0)[stage] * DT_S

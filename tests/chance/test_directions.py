@@ -21,7 +21,7 @@ def test_the_tables_say_what_the_march_says(line, can) -> None:
         state, events = step(state, track, 0.1, rng, tips=False)
         assert events == ()
     station = state.station_mm
-    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
+    low, high, _ = track.limits_mm(station, state.radius_mm)
     pack = sorted_pack(state.place_mm, state.radius_mm, low, high, state.period_mm)
     turn, n = np.arange(6) + 0.3, len(state)
     asked = np.repeat(turn, n)

@@ -39,7 +39,7 @@ def test_a_sample_of_looks_is_the_sum_over_every_can_and_direction(line: Scenari
     for _ in range(3):
         state, _ = step(state, track, 0.2, rng, tips=False)
     station = state.station_mm
-    low, high = track.limits_mm(station, state.radius_mm, track.cell(station))
+    low, high, _ = track.limits_mm(station, state.radius_mm)
     laid = sorted_pack(
         state.place_mm, state.radius_mm, low, high, state.period_mm, station_mm=station
     )

@@ -30,10 +30,11 @@ def test_below_the_safe_slack_no_kick_however_hard_tips_a_can(line, can) -> None
 def test_opening_the_guides_lets_edge_cans_go_first_then_centre_cans(line, can) -> None:
     """Common practice, no source. The drift gathers the slack at the left guide: 42 mm there is
     past the edge limit of 40.1 mm; the cans behind need their neighbour to go along."""
-    gentle = tips(line, can, 42.0, 0.2, 12)
+    gentle = tips(line, can, 42.0, 0.2, 24)
     rough = tips(line, can, 42.0, 0.6, 2)
-    assert gentle[0] >= 4  # measured: 0.6 to 0.9 a run at the guide, 0.1 or less elsewhere
-    assert gentle[1] + gentle[2] <= 1
+    # measured over 500 runs: 0.84 a run at the guide, 0.02 elsewhere, where one can bring another
+    assert gentle[0] >= 8
+    assert 4 * (gentle[1] + gentle[2]) <= gentle[0]
     assert rough[0] > rough[1] >= 1
 
 
@@ -72,7 +73,7 @@ def test_a_slack_pack_stays_a_honeycomb(line, can) -> None:
     points[:, 1] -= points[:, 1].mean()
     order = freud.order.Hexatic(k=6)
     order.compute((box, box.wrap(points)), neighbors={"num_neighbors": 6})
-    low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+    low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
     inside = np.minimum(state.y_mm - low, high - state.y_mm) > 60.0
     assert np.abs(order.particle_order)[inside].mean() > 0.97
 
@@ -137,7 +138,7 @@ def by_place(line, can, drift: float, seeds: int = 12) -> np.ndarray:
         rng = np.random.default_rng(seed)
         for _ in range(200):
             state, _ = step(state, track, 0.1, rng)
-        low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+        low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
         gap = np.sort(high - state.y_mm if drift > 0.0 else state.y_mm - low)
         found.append(gap.reshape(6, -1).mean(axis=1))
     return np.array([np.mean(found, axis=0), np.std(found, axis=0, ddof=1) / np.sqrt(seeds)])

@@ -28,8 +28,7 @@ def running(line, can, slack: float = 12.0, steps: int = 60, **more):
 
 def full_leans(state, track, can):
     """Leans in 360 directions by the full envelope."""
-    cell = track.cell(state.station_mm)
-    low, high = track.limits_mm(state.station_mm, state.radius_mm, cell)
+    low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
     return own_lean(
         np.column_stack((state.x_mm, state.y_mm)),
         can.stance(),

@@ -66,11 +66,12 @@ def test_a_mirror_image_relaxes_to_the_mirror_image(seed: int, backwards: bool) 
 def test_compiled_or_as_python_the_cans_end_alike() -> None:
     near, place, (low, high) = shaken(11, 1.0)
     done = relax(near, place, low, high)
-    x, y = place.real.copy(), place.imag.clip(low, high)
+    plain, asked = compiled(_parted).py_func, np.ones(place.size, bool)
     listed = near.begin, near.other, near.radius_mm, near.period_mm
-    plain = compiled(_parted).py_func
-    assert plain(x, y, low, high, listed, TOLERANCE_MM, 160, False)[2] == done.sweeps > 1
-    assert np.abs(x + 1j * y - done.place_mm).max() < 1e-9
+    got = plain(place, low, high, listed, TOLERANCE_MM, 160, False, asked)
+    assert got[1:] == (done.worst, done.sweeps)
+    assert done.sweeps > 1
+    assert np.abs(place - done.place_mm).max() < 1e-9
 
 
 @settings(max_examples=25, deadline=None)

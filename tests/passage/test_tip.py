@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.line import Kicks
-from packsim.passage.kicks import StepKicks, draw_kicks, place_index, tips_of
+from packsim.passage.kicks import StepKicks, draw_kicks, place_index, place_indices, tips_of
 from packsim.passage.laid import sorted_pack
 from packsim.passage.near import list_near
 from packsim.passage.state import State, no_counts
@@ -211,11 +211,10 @@ def test_kicks_are_poisson_with_the_stage_rate_and_even_in_direction(line, can) 
 
 def test_places_are_edges_within_a_lane_pitch() -> None:
     y = np.array([33.0, 89.0, 91.0, 200.0, 310.0, 367.0])
-    places = place_index(y, np.full(6, 33.0), np.full(6, 367.0), 57.2)
+    places = place_indices(1j * y, np.full(6, 33.0), np.full(6, 367.0), 57.2)
     assert places.tolist() == [0, 0, 1, 1, 2, 2]
     # a strip one can wide: the nearer guide, the left one if equal
-    assert place_index(np.array([36.0, 38.0]), np.full(2, 33.0), np.full(2, 39.0), 57.2).tolist() \
-        == [0, 2]  # fmt: skip
+    assert [place_index(y, 33.0, 39.0, 57.2) for y in (36.0, 38.0)] == [0, 2]
 
 
 def test_a_lifted_can_goes_with_any_kick(line, can) -> None:

@@ -215,7 +215,7 @@ def test_in_a_pack_tipped_cans_are_kept_counted_and_nobody_overlaps(line, way: s
     away = away - np.rint(away.real / state.period_mm) * state.period_mm
     apart = np.abs(away)[body[:, None] != body[None, :]]
     assert apart.min() > D - 10.0 * TOLERANCE_MM
-    low, high = track.limits_mm(state.station_mm, state.radius_mm, track.cell(state.station_mm))
+    low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
     assert (discs.imag >= low[0] - 0.05).all()
     assert (discs.imag <= high[0] + 0.05).all()
     frame = frame_of(state, track)

@@ -16,7 +16,7 @@ from packsim.width.slack_budget import slack_budget
 
 def at(track, station: float) -> tuple[float, float]:
     stations = np.array([station])
-    low, high = track.limits_mm(stations, np.array([33.0]), track.cell(stations))
+    low, high, _ = track.limits_mm(stations, np.array([33.0]))
     return float(low[0]), float(high[0])
 
 
