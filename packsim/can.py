@@ -4,11 +4,20 @@ The body stands open end down, so the thick band of the wall is at the mat and t
 top; the dome recess faces up and holds a pool of liquid.
 """
 
+from __future__ import annotations
+
 import math
 from dataclasses import dataclass, field
+from typing import NamedTuple, TypeVar
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from packsim.arrays import Floats
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import Assumption, InputError, between, non_negative, positive
+
+Number = TypeVar("Number", float, Floats)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,13 +205,51 @@ class Can:
         if self.mass_kg + pool_kg == self.mass_kg:  # nothing, or too little for any digit
             return Stance(self.diameter_mm, self.height_mm, self.mass_kg, self.cg_mm)
         depth, rim = self.dome_depth_mm, self.dome_rim_radius_mm
-        pool_cg = self.height_mm - depth + (rim**2 + depth**2) / (2.0 * depth)
+        pool_cg = _pool_cg_mm(self.height_mm, depth, rim)
         mass = self.mass_kg + pool_kg
         cg = (self.mass_kg * self.cg_mm + pool_kg * pool_cg) / mass
         return Stance(self.diameter_mm, self.height_mm, mass, cg)
 
 
-def cap_volume_mm3(depth_mm: float, rim_radius_mm: float) -> float:
+def _pool_cg_mm(height_mm: Number, depth_mm: Number, rim_mm: Number) -> Number:
+    """Height of the centre of the sphere a dome is part of, where its pool acts [mm]."""
+    return height_mm - depth_mm + (rim_mm**2 + depth_mm**2) / (2.0 * depth_mm)
+
+
+class Stances(NamedTuple):
+    """Cans as they stand, arrays of one shape; names and meanings as of `Stance`."""
+
+    diameter_mm: Floats
+    height_mm: Floats
+    mass_kg: Floats
+    cg_mm: Floats
+
+    @property
+    def weight_N(self) -> Floats:
+        """Weight [N]."""
+        return self.mass_kg * GRAVITY_M_PER_S2
+
+    @property
+    def balance_angle_rad(self) -> Floats:
+        """Lean at which the centre of gravity stands over the rim [rad]."""
+        return np.arctan2(self.diameter_mm / 2.0, self.cg_mm)
+
+    @property
+    def arm_mm(self) -> Floats:
+        """Distance from the rim to the centre of gravity [mm]."""
+        return np.hypot(self.diameter_mm / 2.0, self.cg_mm)
+
+    def with_pool(self, depth_mm: Floats, rim_mm: Floats, share: ArrayLike) -> Stances:
+        """Return these dry cans with a share of their domes filled with water; see `Can.stance`."""
+        depth = np.maximum(depth_mm, 1e-9)  # a flat base holds nothing, wherever that would act
+        pool_kg = share * cap_volume_mm3(depth, rim_mm) * WATER_KG_PER_MM3
+        mass = self.mass_kg + pool_kg
+        centre = _pool_cg_mm(self.height_mm, depth, rim_mm)
+        cg = (self.mass_kg * self.cg_mm + pool_kg * centre) / mass
+        return self._replace(mass_kg=mass, cg_mm=cg)
+
+
+def cap_volume_mm3(depth_mm: Number, rim_radius_mm: Number) -> Number:
     """Volume of a spherical cap, πd(3a² + d²)/6 [mm³].
 
     Parameters

@@ -9,7 +9,7 @@ lines spread from guide to guide), or blocks.
 """
 
 import math
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,11 +18,13 @@ from packsim.arrays import Floats
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
 from packsim.errors import InputError, non_negative, one_of, positive
 
+Number = TypeVar("Number", float, Floats)
+
 LAYOUTS: Final = ("lengthwise", "crosswise")
 """How the close-packed lines run."""
 
 
-def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
+def lane_pitch_mm(diameter_mm: Number, layout: str) -> Number:
     """Width one lane more takes, and what lies between two lanes of a touching pack [mm].
 
     D √3/2 lengthwise and D/2 crosswise (plain geometry of close-packed circles of diameter D).
@@ -30,7 +32,7 @@ def lane_pitch_mm(diameter_mm: float, layout: str) -> float:
     return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
 
 
-def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float:
+def lanes_width_mm(lanes: int, diameter_mm: Number, layout: str) -> Number:
     """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
     return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
-from packsim.can import Stance
+from packsim.can import Stance, Stances
 from packsim.errors import between
 from packsim.line import Header
 from packsim.spray.catch import NODES, looked_up, sine_nodes
@@ -187,7 +187,7 @@ def axial_share(patch: Footprint) -> float:
 
 
 def tipped_under_load(
-    moment_N_mm: Floats, leans_rad: Floats, stance: Stance
+    moment_N_mm: Floats, leans_rad: Floats, stance: Stance | Stances
 ) -> tuple[Floats, Floats]:
     """Lean from which a can falls on under a load, and the energy it takes to lean it so far.
 
@@ -197,8 +197,8 @@ def tipped_under_load(
         Moment of the sprays at each lean (`tipping_moment_N_mm`) [N·mm].
     leans_rad : ndarray, shape (k,)
         Those leans, even, from 0 up to at least the stance's own balance angle [rad].
-    stance : Stance
-        The can as it stands.
+    stance : Stance or Stances
+        The can as it stands; cans of a shape that broadcasts with that of the moments.
 
     Returns
     -------
@@ -210,7 +210,7 @@ def tipped_under_load(
     leans, halves, areas = _halved(tuple(leans_rad.tolist()))
     moment, area = moment_N_mm @ halves, moment_N_mm @ areas
     own, righting = stance.balance_angle_rad, stance.weight_N * stance.arm_mm
-    left = righting * np.sin(own - leans) - moment
+    left = np.multiply.outer(righting, np.ones(1)) * np.sin(np.subtract.outer(own, leans)) - moment
     over = left <= 0.0
     over[..., -1] = True
     k = np.maximum(over.argmax(axis=-1), 1)
@@ -228,7 +228,7 @@ def tipped_under_load(
     work = np.take_along_axis(area, pick - 1, axis=-1)[..., 0] + within * (
         before + slope * within / 2.0
     )
-    rise = righting * (np.cos(own - lean) - math.cos(own))
+    rise = righting * (np.cos(own - lean) - np.cos(own))
     return lean, np.where(over[..., 0], 0.0, np.maximum(rise - work, 0.0))
 
 

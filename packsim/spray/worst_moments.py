@@ -17,7 +17,7 @@ from packsim.spray.leaning import (
     tipped_under_load,
     tipping_moment_N_mm,
 )
-from packsim.spray.spray_load import stretches_under, upright_load
+from packsim.spray.spray_load import Under, stretches_under, upright_load
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
@@ -89,17 +89,43 @@ def worst_moments(
         Of 33 places or more along each header's reach and 12 directions; the angles that follow are
         within 0.25° of ten times as many (measured in tests).
     """
-    lines = tuple(float(line) for line in lines_on_mat_mm)
     most = max(stance.balance_angle_rad for stance in stances)
-    leans, body = lean_nodes_rad(most), stances[0]
+    leans = lean_nodes_rad(most)
+    found = stretch_moments(lines_on_mat_mm, stances, headers, open_fraction, leans)
+    return WorstMoments(leans, np.max([moments for _, moments in found], axis=0))
+
+
+def stretch_moments(
+    lines_on_mat_mm: Sequence[float],
+    stances: Sequence[Stance],
+    headers: Sequence[Header],
+    open_fraction: float,
+    leans_rad: Floats,
+) -> list[tuple[Under, Floats]]:
+    """Return the largest moments under each stretch of headers, those of like stretches equal.
+
+    Parameters
+    ----------
+    lines_on_mat_mm, stances, headers, open_fraction
+        As for `worst_moments`; diameter and height are those of the first stance.
+    leans_rad : ndarray, shape (k,)
+        Leans, from 0 to the largest a can may have to balance at [rad].
+
+    Returns
+    -------
+    list of (Under, ndarray of shape (d, k))
+        In order along travel; moments as of `WorstMoments` [N·mm].
+    """
+    lines, body = tuple(float(line) for line in lines_on_mat_mm), stances[0]
     rights = tuple(
         max(s.weight_N * s.arm_mm * math.sin(s.balance_angle_rad - lean) for s in stances)
-        for lean in leans
+        for lean in leans_rad
     )
-    size = body.diameter_mm, body.height_mm
-    alike = {(one.headers, one.length_mm) for one in stretches_under(headers, body, most)}
-    found = [_worst_of(lines, size, *one, open_fraction, most, rights) for one in alike]
-    return WorstMoments(leans, np.max(found, axis=0))
+    size, most = (body.diameter_mm, body.height_mm), float(leans_rad[-1])
+    return [
+        (one, _worst_of(lines, size, one.headers, one.length_mm, open_fraction, most, rights))
+        for one in stretches_under(headers, body, most)
+    ]
 
 
 def worst_place(

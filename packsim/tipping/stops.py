@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Floats
-from packsim.can import Stance
+from packsim.arrays import Bools, Floats
+from packsim.can import Stance, Stances
 from packsim.errors import positive
 
 NOTHING_HOLDS_RAD = math.pi / 2.0
@@ -113,19 +113,19 @@ class HoldDown:
         return self.state == "blocks"
 
 
-def rise_mm(stance: Stance, lean_rad: float) -> float:
+def rise_mm(stance: Stance | Stances, lean_rad: ArrayLike) -> Floats:
     """Rise of the far top edge of a can leaning by θ, 2R sin θ + H cos θ − H [mm].
 
     Parameters
     ----------
-    stance : Stance
-        The can.
-    lean_rad : float
+    stance : Stance or Stances
+        The can, or cans.
+    lean_rad : array_like
         Lean about its base rim [rad].
 
     Returns
     -------
-    float
+    ndarray
         Rise above the upright can's top [mm]; largest, hypot(2R, H) − H, at atan(2R / H).
 
     Notes
@@ -134,12 +134,13 @@ def rise_mm(stance: Stance, lean_rad: float) -> float:
 
     Examples
     --------
-    >>> rise_mm(Stance(60.0, 80.0, 0.01, 40.0), math.atan2(60.0, 80.0))
+    >>> float(rise_mm(Stance(60.0, 80.0, 0.01, 40.0), math.atan2(60.0, 80.0)))
     20.0
     """
-    across, up = 2.0 * stance.radius_mm, stance.height_mm
+    lean = np.asarray(lean_rad)
     # H (cos θ − 1) without losing the digits of a small lean
-    return across * math.sin(lean_rad) - 2.0 * up * math.sin(lean_rad / 2.0) ** 2
+    fall = 2.0 * stance.height_mm * np.sin(lean / 2.0) ** 2
+    return np.asarray(stance.diameter_mm * np.sin(lean) - fall)
 
 
 def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> float:
@@ -170,7 +171,18 @@ def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> floa
     """
     alpha = stance.balance_under_load_rad(balance_rad)
     peak = math.atan2(2.0 * stance.radius_mm, stance.height_mm)
-    return rise_mm(stance, min(alpha, peak))
+    return float(rise_mm(stance, min(alpha, peak)))
+
+
+def hold_down_blocks(cans: Stances, hold_down_mm: ArrayLike, balance_rad: ArrayLike) -> Bools:
+    """Return whether hold-down mats keep cans from balance angles, as `HoldDown.blocks` says it.
+
+    NaN for no mat; all are broadcast together.
+    """
+    clearance = hold_down_mm - cans.height_mm
+    peak = np.arctan2(cans.diameter_mm, cans.height_mm)
+    limit = rise_mm(cans, np.minimum(balance_rad, peak))
+    return np.asarray((clearance >= 0.0) & (clearance < limit))
 
 
 def meeting_lean_rad(stance: Stance, hold_down_mm: float) -> float:

@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,9 +10,8 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.errors import at_least, non_negative, one_of
 from packsim.pack.lattice import lane_pitch_mm
-from packsim.width.slack_budget import BOW, SlackBudget, SlackTerm
-
-Number = TypeVar("Number", float, Floats)
+from packsim.width.slack_budget import SlackBudget, SlackTerm
+from packsim.width.slack_terms import BOW
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +150,14 @@ def guide_window(
     at_least("factor", factor, 1.0)
     if safe_slack_mm != math.inf:
         non_negative("safe_slack_mm", safe_slack_mm)
-    low, high, ceiling = map(float, window_ends_mm(budget, safe_slack_mm, factor, method))
+    ends = window_ends_mm(
+        budget.clear_width_mm,
+        budget.case_mm(method),
+        budget.growth(method),
+        lane_mm=lane_pitch_mm(budget.diameter_mm, budget.layout),
+        allowed_mm=safe_slack_mm / factor,
+    )
+    low, high, ceiling = map(float, ends)
     high_by = "safe slack" if safe_slack_mm / factor <= ceiling else "next lane"
     return GuideWindow(
         method=method,
@@ -166,27 +171,56 @@ def guide_window(
 
 
 def window_ends_mm(
-    budget: SlackBudget, safe_slack_mm: ArrayLike, factor: float, method: str
+    clear_width_mm: ArrayLike,
+    cases_mm: tuple[ArrayLike, ArrayLike],
+    growth: tuple[ArrayLike, ArrayLike],
+    *,
+    lane_mm: ArrayLike,
+    allowed_mm: ArrayLike,
 ) -> tuple[Floats, Floats, Floats]:
-    """Return both ends of the windows of some safe slacks, and the slack the loosest case may have.
+    """Return both ends of guide windows, and the slack the loosest case may have.
 
-    As for `guide_window`, in the shape of the safe slacks [mm].
+    Parameters
+    ----------
+    clear_width_mm : array_like
+        A clear width; all are broadcast together [mm].
+    cases_mm : pair of array_like
+        Slack in the tightest and the loosest case at that width [mm].
+    growth : pair of array_like
+        How much more than the width each of them grows with it [-].
+    lane_mm : array_like
+        Width one lane more takes [mm].
+    allowed_mm : array_like
+        Safe slack over the safety factor [mm].
+
+    Returns
+    -------
+    low, high, ceiling : ndarray
+        Crossed where no width suits [mm].
     """
-    lane = lane_pitch_mm(budget.diameter_mm, budget.layout)
-    ceiling = np.minimum(np.asarray(safe_slack_mm) / factor, lane)
-    low = np.full_like(ceiling, _width_where(budget, method, 0, 0.0))
-    return low, _width_where(budget, method, 1, ceiling), ceiling
+    width, ceiling = np.asarray(clear_width_mm), np.minimum(allowed_mm, lane_mm)
+    low = _width_where(width, cases_mm[0], growth[0], 0.0)
+    high = _width_where(width, cases_mm[1], growth[1], ceiling)
+    return (*np.broadcast_arrays(low, high), np.asarray(ceiling))
 
 
-def _width_where(budget: SlackBudget, method: str, side: int, slack_mm: Number) -> Number:
-    """Clear width whose tightest (side 0) or loosest (side 1) case equals ``slack_mm`` [mm]."""
-    left = slack_mm - budget.case_mm(method)[side]
-    return budget.clear_width_mm + left / (1.0 + budget.growth(method)[side])
+def _width_where(
+    clear_width_mm: ArrayLike, case_mm: ArrayLike, growth: ArrayLike, slack_mm: ArrayLike
+) -> Floats:
+    """Clear width at which a case that is known at one equals a slack [mm]."""
+    left = np.subtract(slack_mm, case_mm)
+    return np.asarray(clear_width_mm + left / (1.0 + np.asarray(growth)))
 
 
 def _missing_mm(budget: SlackBudget, method: str, ceiling_mm: float) -> float:
-    low = _width_where(budget, method, 0, 0.0)
-    return low - _width_where(budget, method, 1, ceiling_mm)
+    ends = (
+        _width_where(budget.clear_width_mm, case, growth, slack)
+        for case, growth, slack in zip(
+            budget.case_mm(method), budget.growth(method), (0.0, ceiling_mm), strict=True
+        )
+    )
+    low, high = map(float, ends)
+    return low - high
 
 
 def _attack(

@@ -4,17 +4,14 @@ Between two brackets a wire sags by its weight and bows outward under the push o
 pack is looser at mid-span than at a bracket, and the wire is lower there.
 """
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 from packsim.constants import GRAVITY_M_PER_S2
-from packsim.errors import ConvergenceError, finite, non_negative, positive
+from packsim.errors import finite, non_negative
 from packsim.line.guides import Guides, Wires
-
-_N_PER_M = 1e-3  # a load of 1 N/m in N/mm
-_NEWTON_STEPS = 200
+from packsim.width.loaded_wire import loaded_wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,33 +117,29 @@ def wire_span(
     """
     non_negative("span_mm", span_mm)
     warming = finite("warming_K", warming_K)
-    push = non_negative("pack_pressure_N_per_m", pack_pressure_N_per_m) / len(wires.heights_mm)
-    weight = wires.mass_kg_per_m * GRAVITY_M_PER_S2
     strain = (wires.expansion_per_K - finite("frame_expansion", frame_expansion_per_K)) * warming
-    hot = tension = wires.tension_N
-    reason, give = "", 0.0
-    if wires.anchored:
-        hot -= wires.stiffness_N * strain
-        if hot <= 0.0:
-            loss, was = f"{wires.tension_N - hot:.0f} N", f"{wires.tension_N:.0f} N"
-            reason = f"slack: {warming:+.0f} K takes {loss} off an anchored wire set at {was};"
-            reason += " a take-up keeps it taut"
-        free = hot - _stretch_N3(wires, weight, span_mm) / wires.tension_N**2
-        tension = stretched_tension_N(free, _stretch_N3(wires, math.hypot(weight, push), span_mm))
-    if tension > 0.0:
-        sag = parabola_sag_mm(weight, span_mm, tension)
-        bow = parabola_sag_mm(push, span_mm, tension)
-        give = math.hypot(sag, bow) if reason else 0.0
-    else:  # a weightless slack wire nobody touches: straight, but free to wander
-        sag = bow = 0.0
-        give = span_mm * math.sqrt(3.0 * -free / (8.0 * wires.stiffness_N))
+    side = non_negative("pack_pressure_N_per_m", pack_pressure_N_per_m)
+    stands = loaded_wire(
+        tension_N=wires.tension_N,
+        weight_N_per_m=wires.mass_kg_per_m * GRAVITY_M_PER_S2,
+        push_N_per_m=side / len(wires.heights_mm),
+        stiffness_N=wires.stiffness_N,
+        strain=strain,
+        span_mm=span_mm,
+        anchored=wires.anchored,
+    )
+    hot, reason = float(stands.hot_N), ""
+    if stands.slack:
+        loss, was = f"{wires.tension_N - hot:.0f} N", f"{wires.tension_N:.0f} N"
+        reason = f"slack: {warming:+.0f} K takes {loss} off an anchored wire set at {was};"
+        reason += " a take-up keeps it taut"
     return WireSpan(
         span_mm=span_mm,
         hot_tension_N=max(0.0, hot),
-        tension_N=tension,
-        sag_mm=sag,
-        bow_mm=bow,
-        give_mm=give,
+        tension_N=float(stands.tension_N),
+        sag_mm=float(stands.sag_mm),
+        bow_mm=float(stands.bow_mm),
+        give_mm=float(stands.give_mm),
         takeup_mm=0.0 if wires.anchored else strain * span_mm,
         reason=reason,
     )
@@ -177,73 +170,3 @@ def slackest_span(
     """Return the span whose middle can be farthest out, or None with a single bracket."""
     spans = wire_spans(guides, temperature_C, pack_pressure_N_per_m)
     return max(spans, key=lambda span: span.outward_mm, default=None)
-
-
-def _stretch_N3(wires: Wires, load_N_per_m: float, span_mm: float) -> float:
-    """EA w²L²/24 [N³], the constant of the change-of-state equation."""
-    return wires.stiffness_N * (load_N_per_m * _N_PER_M * span_mm) ** 2 / 24.0
-
-
-def parabola_sag_mm(load_N_per_m: float, span_mm: float, tension_N: float) -> float:
-    """Mid-span deflection of a taut wire under an even load, w L² / (8 T) [mm].
-
-    Parameters
-    ----------
-    load_N_per_m : float
-        Load w per length of span, in the direction of the deflection [N/m].
-    span_mm : float
-        Distance L between the supports [mm].
-    tension_N : float
-        Tension T along the span [N].
-
-    Returns
-    -------
-    float
-        Deflection [mm].
-
-    Notes
-    -----
-    Exact for a load even along the chord; for a wire's own weight it is short of the catenary by
-    4/3 (s/L)² of itself, 0.05 % at a sag of L/50. Source: any statics text.
-
-    Examples
-    --------
-    >>> parabola_sag_mm(4.0, 1500.0, 500.0)
-    2.25
-    """
-    load = finite("load_N_per_m", load_N_per_m) * _N_PER_M
-    return load * non_negative("span_mm", span_mm) ** 2 / (8.0 * positive("tension_N", tension_N))
-
-
-def stretched_tension_N(free_N: float, constant_N3: float) -> float:
-    """Tension of a wire that its own load stretches, the positive root of T² (T − A) = B [N].
-
-    Parameters
-    ----------
-    free_N : float
-        Tension A the wire would have dead straight; negative when it is too long [N].
-    constant_N3 : float
-        B = EA w² L² / 24 [N³], 0 or more: stiffness times the parabola's extra length, times T².
-
-    Returns
-    -------
-    float
-        The tension [N]; max(0, A) without a load.
-
-    Raises
-    ------
-    ConvergenceError
-        If Newton's method does not settle. Right of the root the cubic is convex and rising, so
-        from max(0, A) + B^(1/3) the steps only shrink towards it.
-    """
-    free = finite("free_N", free_N)
-    if non_negative("constant_N3", constant_N3) == 0.0:
-        return max(0.0, free)
-    tension = max(0.0, free) + math.cbrt(constant_N3)
-    for _ in range(_NEWTON_STEPS):
-        over = tension**2 * (tension - free) - constant_N3
-        step = over / (tension * (3.0 * tension - 2.0 * free))
-        tension -= step
-        if step <= 1e-13 * tension:
-            return tension
-    raise ConvergenceError(f"no tension found from {free_N} N and {constant_N3} N^3")

@@ -25,12 +25,14 @@ def lanes_per_metre(lanes: int, diameter_mm: float, layout: str) -> float:
 
     A single lane is a row of touching cans in either layout.
     """
-    return float(_per_metre(np.array(lanes), diameter_mm, layout))
+    return float(full_per_metre(np.array(lanes), diameter_mm, layout))
 
 
-def _per_metre(lanes: Ints, diameter_mm: float, layout: str) -> Floats:
+def full_per_metre(lanes: Ints, diameter_mm: ArrayLike, layout: str) -> Floats:
+    """`lanes_per_metre` of arrays that are broadcast together [1/m]."""
     lengthwise = one_of("layout", layout, LAYOUTS) == "lengthwise"
-    return 1000.0 * lanes / (np.where(lengthwise | (lanes == 1), 1.0, 2.0 * SIN60) * diameter_mm)
+    period = np.where(lengthwise | (lanes == 1), 1.0, 2.0 * SIN60) * diameter_mm
+    return np.asarray(1000.0 * lanes / period)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,30 +156,30 @@ def packs_at(
 
 
 def lanes_between(
-    clear_width_mm: ArrayLike, diameter_mm: float, layout: str, fill: ArrayLike
+    clear_width_mm: ArrayLike, diameter_mm: ArrayLike, layout: str, fill: ArrayLike
 ) -> tuple[Ints, Ints]:
     """Return the lanes that fit between guides, and the fewest that carry what the infeed delivers.
 
     Parameters
     ----------
-    clear_width_mm : array_like
+    clear_width_mm, diameter_mm : array_like
         As for `packs_at` [mm].
-    diameter_mm, layout
+    layout
         As for `packs_at`.
     fill : array_like
-        As for `packs_at`; broadcasts with the clear width [-].
+        As for `packs_at`; all are broadcast together [-].
 
     Returns
     -------
     fit, lanes : ndarray of int64
         Both 0 where not one can fits.
     """
-    width, share = np.broadcast_arrays(clear_width_mm, fill)
-    pitch, touch = lane_pitch_mm(diameter_mm, layout), CONTACT_TOL_REL * diameter_mm
-    fit = 1 + np.floor((width - diameter_mm + touch) / pitch).astype(np.int64)
-    fit = np.where(width < diameter_mm - touch, 0, fit)
-    delivered = share * _per_metre(fit, diameter_mm, layout) / _EQUAL
-    one, two = _per_metre(np.array([1, 2]), diameter_mm, layout)
+    width, share, diameter = np.broadcast_arrays(clear_width_mm, fill, diameter_mm)
+    pitch, touch = lane_pitch_mm(diameter, layout), CONTACT_TOL_REL * diameter
+    fit = 1 + np.floor((width - diameter + touch) / pitch).astype(np.int64)
+    fit = np.where(width < diameter - touch, 0, fit)
+    delivered = share * full_per_metre(fit, diameter, layout) / _EQUAL
+    one, two = (full_per_metre(np.array(n), diameter, layout) for n in (1, 2))
     lanes = np.where(delivered <= one, 1, np.ceil(2.0 * delivered / two))
     return fit, np.minimum(fit, lanes.astype(np.int64))
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,12 +18,17 @@ from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line import Guides, Stage
 from packsim.pack.lattice import can_tolerance_mm
 from packsim.width.guide_wires import slackest_span
-
-BOW: Final = "bow at mid-span"
-"""Term of what the wires give between brackets; a part of it goes with tension or span."""
-
-SETTING_STEP: Final = "setting step"
-"""Term of how well guides are set; nobody can take a part of it away."""
+from packsim.width.slack_terms import (
+    BOW,
+    BRACKETS,
+    CAN_TOLERANCE,
+    CANS_GROW,
+    FRAME_GROWS,
+    SETTING_STEP,
+    STEP,
+    WEAR,
+    SlackInputs,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,83 +201,95 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     if positive("pack_width_mm", pack_width_mm) < can.diameter_mm * (1.0 - 1e-9):
         raise InputError("pack_width_mm", pack_width_mm, f"at least one can, {can.diameter_mm} mm")
     guides = stage.guides
+    given = slack_inputs(stage, can, pack_width_mm)
+    terms = {name: tuple(map(float, both)) for name, both in given.terms_mm().items()}
+    said = _said(stage, can, pack_width_mm)
     return SlackBudget(
         layout=stage.layout,
         diameter_mm=can.diameter_mm,
         clear_width_mm=guides.narrowest_mm,
         pack_width_mm=float(pack_width_mm),
         setting_step_mm=guides.setting_step_mm,
-        terms=(
-            _can_tolerance(can, pack_width_mm, stage.layout),
-            *_thermal(stage, can, pack_width_mm),
-            _bow(stage),
-            _bracket_difference(guides),
-            _setting_step(guides),
-            _wear(guides),
-            *_step_at_brackets(guides),
-        ),
+        terms=tuple(SlackTerm(name, *terms[name], **more) for name, more in said.items()),
     )
 
 
-def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> SlackTerm:
-    tol, across = can.diameter_tol_mm, pack_width_mm / can.diameter_mm
-    worst, rss = can_tolerance_mm(tol, can.diameter_mm, pack_width_mm, layout)
-    why = f"±{tol:g} mm on each diameter over {across:.2f} diameters across"
-    return SlackTerm("can tolerance", -worst, worst, "tolerance", why, spread_mm=rss)
-
-
-def _thermal(stage: Stage, can: Can, pack_width_mm: float) -> tuple[SlackTerm, SlackTerm]:
-    guides, warming = stage.guides, stage.temperature_C - stage.guides.setting_temperature_C
-    frame = _growth("frame", guides.frame_expansion_per_K, warming, guides.narrowest_mm)
-    cans = _growth("cans", can.expansion_per_K, warming, -pack_width_mm)
-    return cans, replace(frame, scales=True)
-
-
-def _growth(what: str, alpha_per_K: float, warming_K: float, width_mm: float) -> SlackTerm:
-    change = alpha_per_K * warming_K * width_mm
-    why = f"{alpha_per_K * 1e6:.1f} µm/(m K) over {warming_K:+.0f} K since setting"
-    return SlackTerm(f"growth of {what}", change, change, "fixed", why)
-
-
-def _bow(stage: Stage) -> SlackTerm:
+def slack_inputs(stage: Stage, can: Can, pack_width_mm: float) -> SlackInputs:
+    """Return what the terms of `slack_budget` follow from, as numbers."""
     guides = stage.guides
     span = slackest_span(guides, stage.temperature_C, stage.pack_pressure_N_per_m)
-    if span is None:
-        return SlackTerm(BOW, 0.0, 0.0, "fixed", "a single bracket, no span")
-    push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
-    taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
-    why, remedy = f"both sides, {span.reason or taut}", "add a bracket or raise the wire tension"
-    return SlackTerm(BOW, 0.0, 2.0 * span.outward_mm, "fixed", why, remedy=remedy)
-
-
-def _bracket_difference(guides: Guides) -> SlackTerm:
-    if guides.shape == "funnel":
-        why = "a funnel, whose brackets differ on purpose; slack is that of its narrowest"
-        return SlackTerm("bracket difference", 0.0, 0.0, "fixed", why)
-    why = f"brackets stand from {guides.narrowest_mm:g} to {guides.widest_mm:g} mm"
-    apart, remedy = guides.widest_mm - guides.narrowest_mm, "set all brackets alike"
-    return SlackTerm("bracket difference", 0.0, apart, "fixed", why, remedy=remedy)
-
-
-def _setting_step(guides: Guides) -> SlackTerm:
-    step = guides.setting_step_mm
-    spread = step / math.sqrt(2.0)  # two sides, half a step each, independent
-    why = f"each side is right to half of its {step:g} mm step"
-    remedy = "use a finer setting step, or set with a gauge"
-    return SlackTerm(SETTING_STEP, -step, step, "tolerance", why, spread_mm=spread, remedy=remedy)
-
-
-def _wear(guides: Guides) -> SlackTerm:
-    why = f"{guides.wear_mm:g} mm worn off each side where it is worn, none elsewhere"
-    return SlackTerm(
-        "wear", 0.0, 2.0 * guides.wear_mm, "fixed", why, remedy="renew the worn guides"
+    straight = guides.shape != "funnel"
+    return SlackInputs(
+        clear_width_mm=guides.narrowest_mm,
+        widest_mm=guides.widest_mm if straight else guides.narrowest_mm,
+        pack_width_mm=pack_width_mm,
+        diameter_mm=can.diameter_mm,
+        diameter_tol_mm=can.diameter_tol_mm,
+        warming_K=stage.temperature_C - guides.setting_temperature_C,
+        can_expansion_per_K=can.expansion_per_K,
+        frame_expansion_per_K=guides.frame_expansion_per_K,
+        outward_mm=0.0 if span is None else span.outward_mm,
+        setting_step_mm=guides.setting_step_mm,
+        wear_mm=guides.wear_mm,
+        step_mm=guides.step_mm,
     )
 
 
-def _step_at_brackets(guides: Guides) -> tuple[SlackTerm, ...]:
-    """Return the term of faces that stand in at brackets, where they do."""
-    if guides.step_mm == 0.0:
-        return ()
-    why = f"each face stands in by {guides.step_mm:g} mm at a bracket, none between"
-    remedy = "set the guide sections in line at the brackets"
-    return (SlackTerm("step at brackets", -2.0 * guides.step_mm, 0.0, "fixed", why, remedy=remedy),)
+def _said(stage: Stage, can: Can, pack_width_mm: float) -> dict[str, dict[str, Any]]:
+    """Kind, reason and remedy of each term there is, in order."""
+    guides = stage.guides
+    warming = f"over {stage.temperature_C - guides.setting_temperature_C:+.0f} K since setting"
+    step_mm, wear_mm = guides.setting_step_mm, guides.wear_mm
+    said: dict[str, dict[str, Any]] = {
+        CAN_TOLERANCE: _can_tolerance(can, pack_width_mm, stage.layout),
+        CANS_GROW: {"why": f"{can.expansion_per_K * 1e6:.1f} µm/(m K) {warming}"},
+        FRAME_GROWS: {
+            "why": f"{guides.frame_expansion_per_K * 1e6:.1f} µm/(m K) {warming}",
+            "scales": True,
+        },
+        BOW: _bow(stage),
+        BRACKETS: _bracket_difference(guides),
+        SETTING_STEP: {
+            "kind": "tolerance",
+            "why": f"each side is right to half of its {step_mm:g} mm step",
+            "spread_mm": step_mm / math.sqrt(2.0),  # two sides, half a step each, independent
+            "remedy": "use a finer setting step, or set with a gauge",
+        },
+        WEAR: {
+            "why": f"{wear_mm:g} mm worn off each side where it is worn, none elsewhere",
+            "remedy": "renew the worn guides",
+        },
+    }
+    if guides.step_mm != 0.0:
+        said[STEP] = {
+            "why": f"each face stands in by {guides.step_mm:g} mm at a bracket, none between",
+            "remedy": "set the guide sections in line at the brackets",
+        }
+    return {name: {"kind": "fixed"} | more for name, more in said.items()}
+
+
+def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> dict[str, Any]:
+    tol, across = can.diameter_tol_mm, pack_width_mm / can.diameter_mm
+    _, rss = can_tolerance_mm(tol, can.diameter_mm, pack_width_mm, layout)
+    why = f"±{tol:g} mm on each diameter over {across:.2f} diameters across"
+    return {"kind": "tolerance", "why": why, "spread_mm": rss}
+
+
+def _bow(stage: Stage) -> dict[str, Any]:
+    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
+    if span is None:
+        return {"why": "a single bracket, no span"}
+    push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
+    taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
+    return {
+        "why": f"both sides, {span.reason or taut}",
+        "remedy": "add a bracket or raise the wire tension",
+    }
+
+
+def _bracket_difference(guides: Guides) -> dict[str, Any]:
+    if guides.shape == "funnel":
+        why = "a funnel, whose brackets differ on purpose; slack is that of its narrowest"
+        return {"why": why}
+    why = f"brackets stand from {guides.narrowest_mm:g} to {guides.widest_mm:g} mm"
+    return {"why": why, "remedy": "set all brackets alike"}

@@ -1,0 +1,200 @@
+"""What a crew can measure, what each of it settles, and what it takes: one table.
+
+Minutes, and how exactly each thing can be known with the tools named, are assumed (common practice,
+no source).
+"""
+
+from typing import Final
+
+from packsim.doubt.action import Action, Settled
+
+_LOCKED: Final = "Mat and sprays stopped and locked out."
+_OUTSIDE: Final = "From outside, guards closed; keep clear of hot spray."
+
+ACTIONS: Final = (
+    Action(
+        "look which way the rows run, on a photograph from above",
+        (
+            Settled("stages[].rows", 0.0),
+            Settled("stages[].packing", 0.0),
+            Settled("stages[].pack_fill", 0.01),
+        ),
+        each="stage",
+        minutes=5.0,
+        minutes_each=3.0,
+        write_down="rows along the guides or straight across; cans counted in a metre of pack, and "
+        "lanes from guide to guide",
+        tools="camera on a stick, rule in the picture",
+        caution=_OUTSIDE,
+    ),
+    Action(
+        "caliper ten bodies",
+        (
+            Settled("sizes[].diameter", 0.02),
+            Settled("sizes[].diameter_tol", 0.03),
+            Settled("sizes[].height", 0.1),
+        ),
+        each="size",
+        minutes=5.0,
+        minutes_each=10.0,
+        write_down="diameter above the dome end's rounding, twice at right angles, and height, of "
+        "each body",
+        tools="caliper, ten trimmed bodies from the line",
+        readings=10,
+    ),
+    Action(
+        "weigh ten bodies",
+        (Settled("sizes[].mass", 2e-5),),
+        each="size",
+        minutes=5.0,
+        minutes_each=3.0,
+        write_down="mass of ten dry bodies together, or of each",
+        tools="scale that shows 0.1 g",
+        readings=10,
+    ),
+    Action(
+        "balance ten bodies on an edge",
+        (Settled("sizes[].cg_height", 0.5),),
+        each="size",
+        minutes=10.0,
+        minutes_each=10.0,
+        write_down="distance from the open end to the edge on which the body lies level",
+        tools="blade or rule on its edge, square, rule",
+        readings=10,
+    ),
+    Action(
+        "tape the clear width at each bracket",
+        (
+            Settled("stages[].clear_width", 0.5),
+            Settled("stages[].pack_centre_from_left", 1.0),
+            Settled("stages[].brackets[].left", 0.5),
+            Settled("stages[].brackets[].right", 0.5),
+            Settled("stages[].brackets[].from_stage_start", 5.0),
+            Settled("stages[].bracket_spacing", 5.0),
+            Settled("guides.bracket_spacing", 5.0),
+        ),
+        each="stage",
+        minutes=10.0,
+        minutes_each=8.0,
+        write_down="left and right face from the mat's left edge, and how far the bracket is from "
+        "the start of the stage",
+        tools="steel tape, or inside rule",
+        caution=_LOCKED,
+    ),
+    Action(
+        "read the spray pressures at the headers",
+        (Settled("stages[].headers[].pressure", 0.03, relative=True),),
+        each="header",
+        minutes=5.0,
+        minutes_each=3.0,
+        write_down="pressure at the far end of each header, pump running, bodies on the mat",
+        tools="gauge of class 1.6 or better at the header's plug",
+        caution="Fit the gauge stopped and locked out; read it from outside.",
+    ),
+    Action(
+        "read the nozzles' marks and measure where they stand",
+        (
+            Settled("stages[].headers[].rated_flow", 0.05, relative=True),
+            Settled("stages[].headers[].rated_pressure", 0.01, relative=True),
+            Settled("stages[].headers[].angle", 0.035),
+            Settled("stages[].headers[].fan_thickness_angle", 0.035),
+            Settled("stages[].headers[].nozzle_to_mat", 2.0),
+            Settled("stages[].headers[].first_nozzle", 2.0),
+            Settled("stages[].headers[].pitch", 0.2),
+            Settled("stages[].headers[].from_stage_start", 5.0),
+        ),
+        each="header",
+        minutes=15.0,
+        minutes_each=8.0,
+        write_down="mark on the nozzle, tip to mat, first and last nozzle from the mat's left edge",
+        tools="tape, lamp, the nozzle maker's sheet",
+        caution=_LOCKED,
+    ),
+    Action(
+        "weigh ten cans wet and dry, for the water in their domes",
+        (Settled("stages[].water_in_dome", 0.1),),
+        each="stage",
+        minutes=10.0,
+        minutes_each=10.0,
+        write_down="mass of each can as it leaves the stage upright, then dried",
+        tools="scale that shows 0.1 g, tray, cloth",
+        caution="Take cans at the stage's end, mat stopped and locked out; hot and caustic.",
+        readings=10,
+    ),
+    Action(
+        "measure the guide wires' heights with a rule",
+        (
+            Settled("guides.wire_heights*", 0.5),
+            Settled("stages[].guides.wire_heights*", 0.5),
+        ),
+        each="stage",
+        minutes=5.0,
+        minutes_each=5.0,
+        write_down="height of each wire above the mat, at a bracket, both sides",
+        tools="steel rule, square",
+        caution=_LOCKED,
+    ),
+    Action(
+        "pull the wires: tension, give and wear",
+        (
+            Settled("guides.tension", 0.1, relative=True),
+            Settled("stages[].guides.tension", 0.1, relative=True),
+            Settled("guides.guide_wear_each_side", 0.1),
+            Settled("stages[].guides.guide_wear_each_side", 0.1),
+            Settled("guides.step_at_brackets", 0.2),
+            Settled("stages[].guides.step_at_brackets", 0.2),
+            Settled("stages[].side_load", 2.0),
+        ),
+        each="stage",
+        minutes=10.0,
+        minutes_each=10.0,
+        write_down="how far a wire gives at mid-span under 10 N; worn depth at the deepest mark",
+        tools="spring balance, rule, caliper",
+        caution=_LOCKED,
+    ),
+    Action(
+        "read the temperatures",
+        (
+            Settled("stages[].temperature", 2.0),
+            Settled("guides.setting_temperature", 5.0),
+            Settled("stages[].guides.setting_temperature", 5.0),
+        ),
+        each="stage",
+        minutes=5.0,
+        minutes_each=1.0,
+        write_down="temperature of the stage as it runs, and of the hall when the guides were set",
+        tools="the line's own thermometers, or one to point",
+        caution=_OUTSIDE,
+    ),
+    Action(
+        "measure the hold-down's height",
+        (Settled("stages[].hold_down", 0.5),),
+        each="stage",
+        minutes=5.0,
+        minutes_each=5.0,
+        write_down="underside of the hold-down above the mat, at both ends",
+        tools="steel rule, or a stack of gauge blocks",
+        caution=_LOCKED,
+    ),
+    Action(
+        "measure the dome of a body",
+        (Settled("sizes[].dome_depth", 0.2), Settled("sizes[].dome_rim_radius", 0.5)),
+        each="size",
+        minutes=5.0,
+        minutes_each=5.0,
+        write_down="depth of the dome from its rim, and the rim's diameter, of three bodies",
+        tools="depth gauge or caliper",
+        readings=3,
+    ),
+    Action(
+        "count the open area of the mat",
+        (Settled("mat.open_area", 0.03),),
+        each="line",
+        minutes=10.0,
+        minutes_each=0.0,
+        write_down="wire and opening sizes along and across, ten openings each way",
+        tools="rule, camera",
+        caution=_LOCKED,
+    ),
+)
+"""Every action; each input that an answer depends on and a crew can measure has one."""

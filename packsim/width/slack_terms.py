@@ -1,0 +1,91 @@
+"""What makes the slack larger or smaller, worst case, as numbers or arrays of them.
+
+`packsim.width.slack_budget` says the same of one stage, term by term and in words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from packsim.arrays import Floats
+
+CAN_TOLERANCE: Final = "can tolerance"
+CANS_GROW: Final = "growth of cans"
+FRAME_GROWS: Final = "growth of frame"
+BOW: Final = "bow at mid-span"
+"""Term of what the wires give between brackets; a part of it goes with tension or span."""
+BRACKETS: Final = "bracket difference"
+SETTING_STEP: Final = "setting step"
+"""Term of how well guides are set; nobody can take a part of it away."""
+WEAR: Final = "wear"
+STEP: Final = "step at brackets"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlackInputs:
+    """What the terms follow from; each a number, or arrays that are broadcast together.
+
+    Parameters
+    ----------
+    clear_width_mm, widest_mm : array_like
+        Clear width at the narrowest and at the widest bracket; the same for a funnel [mm].
+    pack_width_mm : array_like
+        Width of the touching pack of the lanes judged [mm].
+    diameter_mm, diameter_tol_mm : array_like
+        Can diameter and its plus/minus tolerance [mm].
+    warming_K : array_like
+        Working temperature less that of setting [K].
+    can_expansion_per_K, frame_expansion_per_K : array_like
+        Thermal expansion of cans and frame [1/K].
+    outward_mm : array_like
+        How far a wire gives at mid-span [mm].
+    setting_step_mm, wear_mm, step_mm : array_like
+        As in `packsim.line.Guides` [mm].
+    """
+
+    clear_width_mm: ArrayLike
+    widest_mm: ArrayLike
+    pack_width_mm: ArrayLike
+    diameter_mm: ArrayLike
+    diameter_tol_mm: ArrayLike
+    warming_K: ArrayLike
+    can_expansion_per_K: ArrayLike
+    frame_expansion_per_K: ArrayLike
+    outward_mm: ArrayLike
+    setting_step_mm: ArrayLike
+    wear_mm: ArrayLike
+    step_mm: ArrayLike
+
+    @property
+    def growth(self) -> Floats:
+        """How much more than the clear width the slack grows with it [-]."""
+        return np.multiply(self.frame_expansion_per_K, self.warming_K)
+
+    def terms_mm(self) -> dict[str, tuple[Floats, Floats]]:
+        """Return what each term adds to the slack in the tightest and in the loosest case [mm]."""
+        none = np.asarray(0.0)
+        tolerance = np.multiply(self.diameter_tol_mm, self.pack_width_mm) / self.diameter_mm
+        cans = -np.multiply(self.can_expansion_per_K, self.warming_K) * self.pack_width_mm
+        frame = self.growth * self.clear_width_mm
+        step = np.asarray(self.setting_step_mm, dtype=np.float64)
+        return {
+            CAN_TOLERANCE: (-tolerance, tolerance),
+            CANS_GROW: (cans, cans),
+            FRAME_GROWS: (frame, frame),
+            BOW: (none, np.multiply(2.0, self.outward_mm)),
+            BRACKETS: (none, np.subtract(self.widest_mm, self.clear_width_mm)),
+            SETTING_STEP: (-step, step),
+            WEAR: (none, np.multiply(2.0, self.wear_mm)),
+            STEP: (np.multiply(-2.0, self.step_mm), none),
+        }
+
+    def cases_mm(self) -> tuple[Floats, Floats]:
+        """Return the slack in the tightest and in the loosest case [mm]."""
+        slack = np.subtract(self.clear_width_mm, self.pack_width_mm)
+        terms = self.terms_mm().values()
+        tight, loose = (slack + sum(np.asarray(term[i]) for term in terms) for i in (0, 1))
+        return np.asarray(tight), np.asarray(loose)
