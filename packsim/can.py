@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
@@ -239,7 +238,7 @@ class Stances(NamedTuple):
         """Distance from the rim to the centre of gravity [mm]."""
         return np.hypot(self.diameter_mm / 2.0, self.cg_mm)
 
-    def with_pool(self, depth_mm: Floats, rim_mm: Floats, share: ArrayLike) -> Stances:
+    def with_pool(self, depth_mm: Floats, rim_mm: Floats, share: float | Floats) -> Stances:
         """Return these dry cans with a share of their domes filled with water; see `Can.stance`."""
         depth = np.maximum(depth_mm, 1e-9)  # a flat base holds nothing, wherever that would act
         pool_kg = share * cap_volume_mm3(depth, rim_mm) * WATER_KG_PER_MM3

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.answers.many_answers import ManyAnswers
-from packsim.answers.stage_pack import alike_mm, clear_headers, drop_mm
+from packsim.answers.stage_arrays import StageArrays, judged
+from packsim.answers.stage_pack import alike_mm, clear_headers
 from packsim.answers.worst_can import (
     balances_rad,
     stage_moments,
@@ -22,12 +23,7 @@ from packsim.can import Can
 from packsim.errors import InputError, finite
 from packsim.line import Scenario, Stage
 from packsim.line.knobs import knob
-from packsim.pack.lattice import lane_places_mm, lanes_width_mm
-from packsim.tipping.safe_slack import centre_slack_mm, edge_slack_mm, gathered_leans_rad
-from packsim.tipping.stops import lean_index
-from packsim.width.guide_window import window_ends_mm
-from packsim.width.lane_rule import lanes_between
-from packsim.width.slack_budget import slack_budget
+from packsim.pack.lattice import lane_places_mm
 
 MOST_SETTINGS: Final = 1_000_000
 """More settings than a machine keeps in memory at once."""
@@ -104,90 +100,50 @@ def answer_settings(
         here = np.flatnonzero(back.ravel() == k)
         together = {name: at[name][here] for name in names if name in _TOGETHER}
         parts.append((here, _of_group(case, index, can, together, len(here))))
-    arrays = {
-        key: values.reshape((*values.shape[:-1], *shape)) for key, values in _joined(parts).items()
-    }
-    return ManyAnswers(stage=scenario.stages[index], can=can, **arrays)
+    return joined(parts, shape)
 
 
-def _joined(parts: Sequence[tuple[Ints, dict[str, Any]]]) -> dict[str, Any]:
-    """Put arrays of several parts together, the last axis of each at its places."""
+def joined(parts: Sequence[tuple[Ints, ManyAnswers]], shape: tuple[int, ...]) -> ManyAnswers:
+    """Put answers of several parts together, each at its places, in a shape."""
     order = np.argsort(np.concatenate([places for places, _ in parts]))
-    return {
-        key: np.concatenate([part[key] for _, part in parts], axis=-1)[..., order]
-        for key in parts[0][1]
+    arrays: dict[str, Any] = {
+        field.name: np.concatenate([getattr(part, field.name) for _, part in parts], axis=-1)
+        for field in fields(ManyAnswers)
     }
+    return ManyAnswers(
+        **{key: _shaped(values[..., order], shape) for key, values in arrays.items()}
+    )
+
+
+def _shaped(values: Any, shape: tuple[int, ...]) -> Any:
+    return values.reshape((*values.shape[:-1], *shape))
 
 
 def _of_group(
     scenario: Scenario, index: int, can: Can, at: Mapping[str, Floats], count: int
-) -> dict[str, Any]:
-    """Answer settings that differ in knobs of `_TOGETHER` alone, arrays of shape (..., count)."""
+) -> ManyAnswers:
+    """Answer settings that differ in knobs of `_TOGETHER` alone."""
     for name, values in at.items():
         for value in (float(values.min()), float(values.max())):  # what cannot be says so
             turned = knob(name).set(scenario, index, value)
         if name == "clear-width":  # set to any width, brackets stand alike
             scenario = turned
-    stage = scenario.stages[index]
-    hold_down = math.nan if stage.hold_down_mm is None else stage.hold_down_mm
-    heights = [np.full(count, z) for z in stage.guides.wires.heights_mm]
-    wires = np.array([*heights[:-1], at.get("wire-height", heights[-1])]) - drop_mm(stage)
-    given = {
-        "clear_width_mm": at.get("clear-width", np.full(count, stage.guides.narrowest_mm)),
-        "fill": at.get("fill", np.full(count, stage.fill)),
-        "wires_mm": np.where(wires > 0.0, wires, math.nan),
-        "hold_down_mm": np.full(count, hold_down),
+    top = len(scenario.stages[index].guides.wires.heights_mm) - 1
+    places = {
+        "clear-width": "clear_width()",
+        "fill": "fill",
+        "wire-height": f"guides.wires.heights_mm.{top}",
     }
-    push = at.get("pressure", np.ones(count))
-    width, fill = given["clear_width_mm"], given["fill"]
-    _, lanes = lanes_between(width, can.diameter_mm, stage.layout, fill)
-    parts = []
-    for n in np.unique(lanes).tolist():
-        here = np.flatnonzero(lanes == n)
-        part = {key: values[..., here] for key, values in given.items()}
-        parts.append((here, part | _of_lanes(scenario, stage, can, n, push[here], part)))
-    return _joined(parts)
-
-
-def _of_lanes(
-    scenario: Scenario,
-    stage: Stage,
-    can: Can,
-    lanes: int,
-    pushes: Floats,
-    given: Mapping[str, Floats],
-) -> dict[str, Any]:
-    """Answer settings at which a stage is judged by some number of lanes."""
-    width, wires = given["clear_width_mm"], list(given["wires_mm"])
-    pack_mm = lanes_width_mm(max(lanes, 1), can.diameter_mm, stage.layout)
-    budget = slack_budget(stage, can, pack_mm)
-    lines = lane_places_mm(lanes, can.diameter_mm, stage.layout, stage.guides.centre_mm)
-    balance, weakest = _pushed_rad(stage, can, scenario.mat.open_fraction, lines, pushes)
-    tight, loose = budget.cases_mm(width, "worst")
-    edge, _ = edge_slack_mm(can.height_mm, balance, wires)
-    safe = np.minimum(edge, centre_slack_mm(can.height_mm, balance))
-    low, high, _ = window_ends_mm(budget, safe, scenario.factor, "worst")
-    leans = gathered_leans_rad(loose, wires, can.height_mm)
-    at_edge, inside = (lean_index(lean, balance) if lanes else _none(width) for lean in leans)
-    return {
-        "lanes": np.full(width.shape, lanes),
-        "slack_mm": width - pack_mm,
-        "least_slack_mm": tight,
-        "loosest_slack_mm": loose,
-        "balance_rad": balance,
-        "weakest_rad": weakest,
-        "safe_slack_mm": safe,
-        "allowed_slack_mm": safe / scenario.factor,
-        "window_low_mm": np.where(low > high, math.nan, low),
-        "window_high_mm": np.where(low > high, math.nan, high),
-        "window_missing_mm": np.maximum(low - high, 0.0),
-        "index_edge": at_edge,
-        "index_centre": inside,
-    }
-
-
-def _none(like: Floats) -> Floats:
-    return np.full(like.shape, math.nan)
+    turned_to = {f"stages.{index}.{places[name]}": v for name, v in at.items() if name in places}
+    case = StageArrays(scenario, index, scenario.sizes.index(can), count, turned_to)
+    balance, weakest = (np.empty(count) for _ in range(2))
+    push, stage = at.get("pressure", np.ones(count)), case.stage
+    for n in np.unique(case.lanes).tolist():
+        here = case.lanes == n
+        lines = lane_places_mm(n, can.diameter_mm, stage.layout, stage.guides.centre_mm)
+        found = _pushed_rad(stage, can, scenario.mat.open_fraction, lines, push[here])
+        balance[here], weakest[here] = found
+    return judged(case, balance, weakest, scenario.factor)
 
 
 def _pushed_rad(

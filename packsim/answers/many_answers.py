@@ -3,66 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from packsim.answers.stage_pack import stage_pack
 from packsim.arrays import Bools, Floats, Ints
-from packsim.can import Can, Stance
-from packsim.line import Stage
-from packsim.pack.state import Pack
+from packsim.can import Stance, Stances
+from packsim.pack.lattice import LAYOUTS
+from packsim.pack.state import STUDY_LENGTH_MM, pack_between
 from packsim.tipping.gathered_slack import gathered_lean
+from packsim.tipping.lattice_lean import LatticePacks
 from packsim.tipping.lean import own_lean
 from packsim.tipping.safe_slack import slack_verdict
-from packsim.tipping.stops import hold_down, lean_index
-
-_PACKS_AT_ONCE = 200  # so that places beside each other keep their digits
-
-
-def leans_as_laid_rad(
-    packs: Sequence[Pack], stance: Stance, heights_mm: Sequence[float]
-) -> tuple[Floats, Floats]:
-    """Return the largest own and the largest gathered lean in each of some packs.
-
-    Parameters
-    ----------
-    packs : sequence of n Pack
-        Packs that fit, as laid, all of one length and one size.
-    stance : Stance
-        The can in this stage.
-    heights_mm : sequence of float
-        Heights of the guide wires [mm].
-
-    Returns
-    -------
-    own_rad, gathered_rad : ndarray, shape (n,)
-        As of `packsim.answers.tipping.Tipping`, all packs beside each other looked at as one [rad].
-    """
-    found = []
-    for start in range(0, len(packs), _PACKS_AT_ONCE):
-        some = packs[start : start + _PACKS_AT_ONCE]
-        widths = np.array([pack.clear_width_mm for pack in some])
-        apart = 2.0 * widths.max() + stance.height_mm + 2.0 * stance.diameter_mm
-        left, cans = apart * np.arange(len(some)), [len(pack) for pack in some]
-        aside = np.column_stack((np.zeros(len(some)), left))
-        centres = [pack.centres_mm + shift for pack, shift in zip(some, aside, strict=True)]
-        between: dict[str, Any] = {
-            "left_mm": np.repeat(left, cans),
-            "right_mm": np.repeat(left + widths, cans),
-            "wire_heights_mm": heights_mm,
-            "period_mm": some[0].length_mm,
-        }
-        place = np.concatenate(centres), stance
-        leans = own_lean(*place, **between).worst_rad, gathered_lean(*place, **between).worst_rad
-        starts = np.cumsum([0, *cans[:-1]])
-        found.append([np.maximum.reduceat(lean, starts) for lean in leans])
-    own, gathered = np.concatenate(found, axis=1)
-    return own, gathered
+from packsim.tipping.stops import hold_down_blocks, lean_index
 
 
 @dataclass(frozen=True)  # no slots: what takes longer is kept beside the fields once asked
@@ -73,12 +29,12 @@ class ManyAnswers:
 
     Parameters
     ----------
-    stage : Stage
-        The stage as it stands in the scenario.
-    can : Can
-        The size.
+    layout : ndarray of str
+        How the close-packed lines run.
+    diameter_mm, height_mm : ndarray
+        Of the can [mm].
     clear_width_mm, fill : ndarray
-        Clear width at the narrowest bracket, and share of the perfect pack delivered [mm], [-].
+        Clear width at the narrowest bracket, and how full the lanes are [mm], [-].
     wires_mm : ndarray, shape (wires, ...)
         Heights of the wires where they hang lowest; NaN for one sagged onto the mat [mm].
     hold_down_mm : ndarray
@@ -101,8 +57,9 @@ class ManyAnswers:
         where nothing stops a can [-].
     """
 
-    stage: Stage
-    can: Can
+    layout: NDArray[np.str_]
+    diameter_mm: Floats
+    height_mm: Floats
     clear_width_mm: Floats
     fill: Floats
     wires_mm: Floats
@@ -126,12 +83,18 @@ class ManyAnswers:
         """The larger of both indices [-]."""
         return np.maximum(self.index_edge, self.index_centre)
 
+    @property
+    def window_mm(self) -> Floats:
+        """Width of the guide window, below 0 by what is missing [mm]."""
+        wide = self.window_high_mm - self.window_low_mm
+        return np.where(self.window_missing_mm > 0.0, -self.window_missing_mm, wide)
+
     @cached_property
     def index_as_laid(self) -> Floats:
         """Tip index of the pack as laid: slack gathered, or one can alone, the larger [-].
 
-        NaN where not one can fits. Cans are looked at one by one: a millisecond a setting, less
-        where settings differ in clear width alone.
+        NaN where not one can fits. Packs of a few lanes, thin packs and very loose ones are looked
+        at can by can: a millisecond or two each.
         """
         return self._as_laid(self.lanes > 0)
 
@@ -147,27 +110,53 @@ class ManyAnswers:
         kept = "index_as_laid" in self.__dict__
         index = self.index_as_laid if kept else self._as_laid(open_yet)
         words = np.where(open_yet & (index >= 1.0), "can tip", words)
-        under = (words == "can tip") & ~np.isnan(self.hold_down_mm)
-        pairs = np.column_stack((self.hold_down_mm[under], self.weakest_rad[under]))
-        each, back = np.unique(pairs, axis=0, return_inverse=True)
-        blocks = [hold_down(self.can.stance(), mat, weakest).blocks for mat, weakest in each]
-        words[under] = np.where(np.array(blocks, dtype=bool)[back.ravel()], "loose", "can tip")
-        return words
+        mass = np.ones(self.lanes.shape)  # weighs nothing here
+        cans = Stances(self.diameter_mm, self.height_mm, mass, self.height_mm / 2.0)
+        blocks = hold_down_blocks(cans, self.hold_down_mm, self.weakest_rad)
+        return np.where((words == "can tip") & blocks, "loose", words)
 
     def _as_laid(self, where: Bools) -> Floats:
         """Index of the pack as laid at some settings, NaN at the others."""
-        laid = np.stack((self.clear_width_mm, self.fill, *np.nan_to_num(self.wires_mm)))[:, where]
-        each, back = np.unique(laid, axis=1, return_inverse=True)
-        groups: dict[tuple[float, ...], list[tuple[int, Pack]]] = {}
-        for k, (width, fill, *wires) in enumerate(each.T.tolist()):
-            pack = stage_pack(replace(self.stage, fill=fill), self.can, width).once()
-            groups.setdefault((pack.length_mm, *(z for z in wires if z)), []).append((k, pack))
-        leans = np.empty((2, each.shape[1]))
-        for (_, *heights), some in groups.items():
-            places, packs = zip(*some, strict=True)
-            leans[:, places] = leans_as_laid_rad(packs, self.can.stance(), heights)
-        own, gathered = leans[:, back.ravel()]
-        index = np.full(self.lanes.shape, math.nan)
-        alone = lean_index(own, self.weakest_rad[where])
-        index[where] = np.maximum(alone, lean_index(gathered, self.balance_rad[where]))
-        return index
+        own, gathered = (np.full(self.lanes.shape, math.nan) for _ in range(2))
+        for layout in LAYOUTS:
+            here = where & (self.layout == layout)
+            packs = LatticePacks(
+                layout=layout,
+                lanes=self.lanes[here],
+                fill=self.fill[here],
+                clear_width_mm=self.clear_width_mm[here],
+                diameter_mm=self.diameter_mm[here],
+                height_mm=self.height_mm[here],
+                wires_mm=[wire[here] for wire in self.wires_mm],
+            )
+            own[here], gathered[here] = packs.own_rad(), packs.gathered_rad()
+            odd = np.flatnonzero(here.ravel())[~packs.regular]
+            for k in odd.tolist():
+                own.flat[k], gathered.flat[k] = self._can_by_can_rad(k)
+        alone = lean_index(own, self.weakest_rad)
+        both = np.maximum(alone, lean_index(gathered, self.balance_rad))
+        return np.where(where, both, math.nan)
+
+    def _can_by_can_rad(self, k: int) -> tuple[float, float]:
+        """Largest own and gathered lean of one pack."""
+        at = {name: float(getattr(self, name).flat[k]) for name in ("clear_width_mm", "fill")}
+        diameter, height = float(self.diameter_mm.flat[k]), float(self.height_mm.flat[k])
+        pack = pack_between(
+            at["clear_width_mm"],
+            diameter,
+            str(self.layout.flat[k]),
+            STUDY_LENGTH_MM,
+            at["fill"],
+            state="slack",
+            lanes=int(self.lanes.flat[k]),
+        ).once()
+        wires = [float(wire.flat[k]) for wire in self.wires_mm]
+        laid: dict[str, Any] = {
+            "left_mm": 0.0,
+            "right_mm": pack.clear_width_mm,
+            "wire_heights_mm": [z for z in wires if not math.isnan(z)],
+            "period_mm": pack.length_mm,
+        }
+        cans = pack.centres_mm, Stance(diameter, height, 1.0, height / 2.0)
+        leans = own_lean(*cans, **laid).worst_rad, gathered_lean(*cans, **laid).worst_rad
+        return float(leans[0].max()), float(leans[1].max())

@@ -77,8 +77,13 @@ def even_brackets(
 
 def even_stations(length_mm: float, spacing_mm: float) -> list[float]:
     """Return places from one end of a stage to the other, no farther apart than asked [mm]."""
-    gaps = max(1, math.ceil(length_mm / spacing_mm - 1e-9))
+    gaps = int(even_gaps(length_mm, spacing_mm))
     return [length_mm * i / gaps for i in range(gaps + 1)]
+
+
+def even_gaps(length_mm: ArrayLike, spacing_mm: ArrayLike) -> NDArray[np.float64]:
+    """Return how many even gaps no wider than asked go into a length, at least 1 [-]."""
+    return np.maximum(1.0, np.ceil(np.divide(length_mm, spacing_mm) - 1e-9))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,12 @@ lines spread from guide to guide), or blocks.
 """
 
 import math
-from typing import Final, NamedTuple, TypeVar
+from typing import Any, Final, NamedTuple, TypeVar, overload
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from packsim.arrays import Floats
+from packsim.arrays import Floats, Ints
 from packsim.constants import CONTACT_TOL_REL, MAX_CANS, SIN60
 from packsim.errors import InputError, non_negative, one_of, positive
 
@@ -32,7 +32,11 @@ def lane_pitch_mm(diameter_mm: Number, layout: str) -> Number:
     return diameter_mm * (SIN60 if one_of("layout", layout, LAYOUTS) == "lengthwise" else 0.5)
 
 
-def lanes_width_mm(lanes: int, diameter_mm: Number, layout: str) -> Number:
+@overload
+def lanes_width_mm(lanes: int, diameter_mm: float, layout: str) -> float: ...
+@overload
+def lanes_width_mm(lanes: Ints, diameter_mm: Floats, layout: str) -> Floats: ...
+def lanes_width_mm(lanes: Any, diameter_mm: Any, layout: str) -> Any:
     """Width of a touching pack, D (1 + (n − 1) √3/2), or D (n + 1)/2 crosswise [mm]."""
     return diameter_mm + (lanes - 1) * lane_pitch_mm(diameter_mm, layout)
 

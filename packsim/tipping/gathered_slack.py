@@ -23,7 +23,9 @@ _FIRST_LOOK_REL = 0.7
 """First look for blocking cans this many diameters of gap away; wider only where that is short."""
 
 
-def overhang_mm(gap_mm: ArrayLike, wire_heights_mm: Sequence[float], height_mm: float) -> Floats:
+def overhang_mm(
+    gap_mm: ArrayLike, wire_heights_mm: Sequence[ArrayLike], height_mm: float | Floats
+) -> Floats:
     """How far the top edge of a can leaning on its guide wire stands out, H sin θ [mm].
 
     Parameters

@@ -19,7 +19,7 @@ from packsim.pack.lattice import lane_pitch_mm, lanes_width_mm
 from packsim.tipping.gathered_slack import overhang_mm
 from packsim.tipping.stops import wire_lean_rad
 
-_FEWEST_LANES = 4
+_FEWEST_LANES = 3
 _THINNEST = {"lengthwise": 0.8, "crosswise": 0.9}
 """Fewer lanes have cans of other kinds; in a thinner pack other neighbours may be the nearer."""
 
@@ -71,7 +71,7 @@ class LatticePacks:
     @property
     def _closed_mm(self) -> Floats:
         """How near neighbouring lines come to each other once cans touch, √(D² − p²) [mm]."""
-        return np.sqrt(np.maximum(self.diameter_mm**2 - self._along_mm**2, 0.0))
+        return np.asarray(np.sqrt(np.maximum(self.diameter_mm**2 - self._along_mm**2, 0.0)))
 
     def gathered_rad(self) -> Floats:
         """Largest lean with the slack of a can's chain gathered beside it [rad].
@@ -89,7 +89,7 @@ class LatticePacks:
             at_guide = self._overhang_mm(own)
             odd = np.minimum(self._overhang_mm(own + d - near), d - 2.0 * near + at_guide)
             top = np.where(self.lanes % 2 == 1, odd, self._overhang_mm(own - near))
-        return np.arcsin(np.minimum(1.0, top / self.height_mm))
+        return np.asarray(np.arcsin(np.minimum(1.0, top / self.height_mm)))
 
     def _overhang_mm(self, gap_mm: Floats) -> Floats:
         return overhang_mm(gap_mm, self.wires_mm, self.height_mm)
@@ -112,7 +112,7 @@ class LatticePacks:
             ends += [(gap + pitch, ahead, aback)]
         travel = np.max([_corner_mm(*pair, d) for pair in corners], axis=0)
         inside = np.arcsin(np.minimum(1.0, travel / self.height_mm))
-        return np.max([inside, *(self._end_rad(*end) for end in ends)], axis=0)
+        return np.asarray(np.max([inside, *(self._end_rad(*end) for end in ends)], axis=0))
 
     def _end_rad(self, gap_mm: Floats, *beside_mm: tuple[Floats, Floats]) -> Floats:
         """Largest lean of a can at a guide, towards a direction between it and the cans beside.
@@ -129,11 +129,10 @@ class LatticePacks:
             np.minimum(self._wire_rad(gap_mm, turn), self._beside_rad(beside_mm, turn))
             for turn in (np.zeros_like(low), low, high)
         ]
-        return np.max(leans, axis=0)
+        return np.asarray(np.max(leans, axis=0))
 
     def _wire_rad(self, gap_mm: Floats, turn_rad: Floats) -> Floats:
-        height: Floats = self.height_mm
-        return wire_lean_rad(gap_mm, self.wires_mm, height, np.cos(turn_rad))
+        return wire_lean_rad(gap_mm, self.wires_mm, self.height_mm, np.cos(turn_rad))
 
     def _beside_rad(self, beside_mm: Sequence[tuple[Floats, Floats]], turn_rad: Floats) -> Floats:
         """Lean at which a can beside stops one that leans so far off the guide's normal."""
@@ -145,7 +144,7 @@ class LatticePacks:
             travel = np.where(
                 (inside > 0.0) & (ahead > CONTACT_TOL_REL * d), np.minimum(travel, free), travel
             )
-        return np.arcsin(np.clip(travel / self.height_mm, 0.0, 1.0))
+        return np.asarray(np.arcsin(np.clip(travel / self.height_mm, 0.0, 1.0)))
 
 
 def _corner_mm(
@@ -159,4 +158,4 @@ def _corner_mm(
     corners = (
         np.hypot(ax + half_x - turn * half_y, ay + half_y + turn * half_x) for turn in (step, -step)
     )
-    return np.minimum(*corners)
+    return np.asarray(np.minimum(*corners))

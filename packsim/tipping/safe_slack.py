@@ -67,7 +67,7 @@ class TipIndex:
         return max(self.edge, self.centre)
 
 
-def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: ArrayLike) -> Floats:
+def wire_limit_mm(height_mm: float | Floats, balance_rad: ArrayLike, wire_mm: ArrayLike) -> Floats:
     """Gap at a guide from which one wire still brings back a can that leans on it [mm].
 
     Parameters
@@ -105,7 +105,7 @@ def wire_limit_mm(height_mm: float, balance_rad: ArrayLike, wire_mm: ArrayLike) 
 
 
 def edge_slack_mm(
-    height_mm: float, balance_rad: ArrayLike, wire_heights_mm: Sequence[ArrayLike]
+    height_mm: float | Floats, balance_rad: ArrayLike, wire_heights_mm: Sequence[ArrayLike]
 ) -> tuple[Floats, Floats]:
     """Most slack a set of wires can take before an edge can reaches its balance point.
 
@@ -140,13 +140,13 @@ def edge_slack_mm(
     return best, wire
 
 
-def centre_slack_mm(height_mm: float, balance_rad: ArrayLike) -> Floats:
+def centre_slack_mm(height_mm: float | Floats, balance_rad: ArrayLike) -> Floats:
     """Most slack before a can between others reaches its balance point, H sin α [mm]."""
     return np.asarray(height_mm * np.sin(balance_rad))
 
 
 def gathered_leans_rad(
-    slack_mm: ArrayLike, wire_heights_mm: Sequence[ArrayLike], height_mm: float
+    slack_mm: ArrayLike, wire_heights_mm: Sequence[ArrayLike], height_mm: float | Floats
 ) -> tuple[Floats, Floats]:
     """Lean of a can beside the guide and of one inside, all slack gathered in front of it [rad].
 

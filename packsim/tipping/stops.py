@@ -22,7 +22,7 @@ NOTHING_HOLDS_RAD = math.pi / 2.0
 def wire_lean_rad(
     gap_mm: ArrayLike,
     wire_heights_mm: Sequence[ArrayLike],
-    height_mm: float,
+    height_mm: ArrayLike,
     cos_off: ArrayLike = 1.0,
 ) -> Floats:
     """Lean at which a can beside a guide is stopped by one of its wires [rad].
@@ -33,7 +33,7 @@ def wire_lean_rad(
         Distance from can wall to wire face; below 0 counts as 0 [mm].
     wire_heights_mm : sequence of array_like
         Heights of the wires above the mat; NaN for one that is gone [mm].
-    height_mm : float
+    height_mm : array_like
         Can height H [mm].
     cos_off : array_like, broadcasts with ``gap_mm``
         Cosine of the angle between the lean and the guide's normal [-]; leaning along or away
@@ -61,9 +61,10 @@ def wire_lean_rad(
     toward = np.asarray(cos_off, dtype=np.float64)
     facing = toward > 1e-12  # a lean along the guide never meets it; avoids dividing by 0
     out = gap / np.where(facing, toward, 1.0)
-    lean = np.full(out.shape, NOTHING_HOLDS_RAD)
+    height = np.asarray(height_mm, dtype=np.float64)
+    lean = np.full(np.broadcast_shapes(out.shape, height.shape), NOTHING_HOLDS_RAD)
     for z in map(np.asarray, wire_heights_mm):
-        touches = facing & (out * out + z * z < height_mm * height_mm)
+        touches = facing & (out * out + z * z < height * height)
         np.minimum(lean, np.arctan2(out, z), out=lean, where=touches)
     return lean
 
@@ -174,7 +175,7 @@ def clearance_limit_mm(stance: Stance, balance_rad: float | None = None) -> floa
     return float(rise_mm(stance, min(alpha, peak)))
 
 
-def hold_down_blocks(cans: Stances, hold_down_mm: ArrayLike, balance_rad: ArrayLike) -> Bools:
+def hold_down_blocks(cans: Stances, hold_down_mm: Floats | float, balance_rad: ArrayLike) -> Bools:
     """Return whether hold-down mats keep cans from balance angles, as `HoldDown.blocks` says it.
 
     NaN for no mat; all are broadcast together.

@@ -173,7 +173,7 @@ def guide_window(
 def window_ends_mm(
     clear_width_mm: ArrayLike,
     cases_mm: tuple[ArrayLike, ArrayLike],
-    growth: tuple[ArrayLike, ArrayLike],
+    growth: tuple[Floats | float, Floats | float],
     *,
     lane_mm: ArrayLike,
     allowed_mm: ArrayLike,
@@ -198,18 +198,22 @@ def window_ends_mm(
     low, high, ceiling : ndarray
         Crossed where no width suits [mm].
     """
-    width, ceiling = np.asarray(clear_width_mm), np.minimum(allowed_mm, lane_mm)
-    low = _width_where(width, cases_mm[0], growth[0], 0.0)
-    high = _width_where(width, cases_mm[1], growth[1], ceiling)
-    return (*np.broadcast_arrays(low, high), np.asarray(ceiling))
+    ceiling = np.asarray(np.minimum(allowed_mm, lane_mm))
+    low = _width_where(clear_width_mm, cases_mm[0], growth[0], 0.0)
+    high = _width_where(clear_width_mm, cases_mm[1], growth[1], ceiling)
+    low, high = np.broadcast_arrays(low, high)
+    return low, high, np.asarray(ceiling)
 
 
 def _width_where(
-    clear_width_mm: ArrayLike, case_mm: ArrayLike, growth: ArrayLike, slack_mm: ArrayLike
+    clear_width_mm: ArrayLike,
+    case_mm: ArrayLike,
+    growth: Floats | float,
+    slack_mm: Floats | float,
 ) -> Floats:
     """Clear width at which a case that is known at one equals a slack [mm]."""
-    left = np.subtract(slack_mm, case_mm)
-    return np.asarray(clear_width_mm + left / (1.0 + np.asarray(growth)))
+    left = slack_mm - np.asarray(case_mm, dtype=np.float64)
+    return np.asarray(clear_width_mm, dtype=np.float64) + left / (1.0 + growth)
 
 
 def _missing_mm(budget: SlackBudget, method: str, ceiling_mm: float) -> float:

@@ -202,7 +202,7 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
         raise InputError("pack_width_mm", pack_width_mm, f"at least one can, {can.diameter_mm} mm")
     guides = stage.guides
     given = slack_inputs(stage, can, pack_width_mm)
-    terms = {name: tuple(map(float, both)) for name, both in given.terms_mm().items()}
+    terms = given.terms_mm()
     said = _said(stage, can, pack_width_mm)
     return SlackBudget(
         layout=stage.layout,
@@ -210,7 +210,10 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
         clear_width_mm=guides.narrowest_mm,
         pack_width_mm=float(pack_width_mm),
         setting_step_mm=guides.setting_step_mm,
-        terms=tuple(SlackTerm(name, *terms[name], **more) for name, more in said.items()),
+        terms=tuple(
+            SlackTerm(name, float(terms[name][0]), float(terms[name][1]), **more)
+            for name, more in said.items()
+        ),
     )
 
 

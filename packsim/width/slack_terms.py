@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 
@@ -47,45 +46,45 @@ class SlackInputs:
         As in `packsim.line.Guides` [mm].
     """
 
-    clear_width_mm: ArrayLike
-    widest_mm: ArrayLike
-    pack_width_mm: ArrayLike
-    diameter_mm: ArrayLike
-    diameter_tol_mm: ArrayLike
-    warming_K: ArrayLike
-    can_expansion_per_K: ArrayLike
-    frame_expansion_per_K: ArrayLike
-    outward_mm: ArrayLike
-    setting_step_mm: ArrayLike
-    wear_mm: ArrayLike
-    step_mm: ArrayLike
+    clear_width_mm: Floats | float
+    widest_mm: Floats | float
+    pack_width_mm: Floats | float
+    diameter_mm: Floats | float
+    diameter_tol_mm: Floats | float
+    warming_K: Floats | float
+    can_expansion_per_K: Floats | float
+    frame_expansion_per_K: Floats | float
+    outward_mm: Floats | float
+    setting_step_mm: Floats | float
+    wear_mm: Floats | float
+    step_mm: Floats | float
 
     @property
     def growth(self) -> Floats:
         """How much more than the clear width the slack grows with it [-]."""
-        return np.multiply(self.frame_expansion_per_K, self.warming_K)
+        return np.asarray(self.frame_expansion_per_K * np.asarray(self.warming_K))
 
     def terms_mm(self) -> dict[str, tuple[Floats, Floats]]:
         """Return what each term adds to the slack in the tightest and in the loosest case [mm]."""
-        none = np.asarray(0.0)
-        tolerance = np.multiply(self.diameter_tol_mm, self.pack_width_mm) / self.diameter_mm
-        cans = -np.multiply(self.can_expansion_per_K, self.warming_K) * self.pack_width_mm
+        none, pack = np.asarray(0.0), np.asarray(self.pack_width_mm)
+        tolerance = self.diameter_tol_mm * pack / self.diameter_mm
+        cans = -self.can_expansion_per_K * self.warming_K * pack
         frame = self.growth * self.clear_width_mm
         step = np.asarray(self.setting_step_mm, dtype=np.float64)
         return {
             CAN_TOLERANCE: (-tolerance, tolerance),
             CANS_GROW: (cans, cans),
             FRAME_GROWS: (frame, frame),
-            BOW: (none, np.multiply(2.0, self.outward_mm)),
-            BRACKETS: (none, np.subtract(self.widest_mm, self.clear_width_mm)),
+            BOW: (none, 2.0 * np.asarray(self.outward_mm)),
+            BRACKETS: (none, np.asarray(self.widest_mm) - self.clear_width_mm),
             SETTING_STEP: (-step, step),
-            WEAR: (none, np.multiply(2.0, self.wear_mm)),
-            STEP: (np.multiply(-2.0, self.step_mm), none),
+            WEAR: (none, 2.0 * np.asarray(self.wear_mm)),
+            STEP: (-2.0 * np.asarray(self.step_mm), none),
         }
 
     def cases_mm(self) -> tuple[Floats, Floats]:
         """Return the slack in the tightest and in the loosest case [mm]."""
-        slack = np.subtract(self.clear_width_mm, self.pack_width_mm)
+        slack = np.asarray(self.clear_width_mm) - self.pack_width_mm
         terms = self.terms_mm().values()
-        tight, loose = (slack + sum(np.asarray(term[i]) for term in terms) for i in (0, 1))
-        return np.asarray(tight), np.asarray(loose)
+        tight, loose = (slack + sum((term[i] for term in terms), np.zeros(())) for i in (0, 1))
+        return tight, loose
