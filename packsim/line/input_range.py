@@ -22,7 +22,7 @@ taken from the catalogue, or from nobody."""
 
 SHAPES: Final = ("even", "normal", "choice")
 """``even``: anywhere between low and high alike. ``normal``: low and high lie two standard
-deviations out ([jcgm100]_, 6.2 and 6.3). ``choice``: one of a few words."""
+deviations out ([jcgm2008]_, 6.2 and 6.3). ``choice``: one of a few words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,13 +5,14 @@ from dataclasses import replace
 from typing import Any
 
 from packsim.can import Can
-from packsim.catalogue import Gauges, can_size, custom_can, usual_gauges
+from packsim.catalogue import Gauges, can_size, custom_can, listed_values, usual_gauges
 from packsim.constants import MAX_CANS, SIN60
 from packsim.errors import InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
 from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
-from packsim.scenario.keys import Ledger, keys
+from packsim.scenario.keys import Ledger, keys, plain
+from packsim.scenario.known.measured import Measured
 from packsim.scenario.line_tables import GaugesTable, SizeTable
 from packsim.scenario.stage_tables import UNUSED, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, HistoryRow, ScenarioFile
@@ -164,7 +165,10 @@ def _size(table: SizeTable, here: str) -> Can:
 
 
 def _can(table: SizeTable) -> Can:
-    given = {one.noun: getattr(table, name) for name, one in keys(SizeTable).items() if one.noun}
+    given = {
+        one.noun: plain(getattr(table, name)) for name, one in keys(SizeTable).items() if one.noun
+    }
+    given["diameter_tol_mm"] = tolerance_mm(table)
     made_of, gauges = table.metal or "aluminium", _gauges(table)
     if table.catalogue is not None:
         return can_size(table.catalogue, name=table.name, metal=made_of, gauges=gauges, **given)
@@ -173,6 +177,20 @@ def _can(table: SizeTable) -> Can:
         key = "diameter" if diameter is None else "height"
         raise InputError(key, "nothing", "a length, or an id under the key catalogue")
     return custom_can(table.name, diameter, height, metal=made_of, gauges=gauges, **given)
+
+
+def tolerance_mm(table: SizeTable) -> float | None:
+    """Return the tolerance of a diameter: given, or that of the readings of the diameter [mm].
+
+    Of readings it is half of the interval that holds nearly every body, `spread_factors`; what a
+    source says of the size is a limit to it.
+    """
+    read = table.diameter
+    if table.diameter_tol is not None or not isinstance(read, Measured) or not read.spread[1]:
+        return plain(table.diameter_tol)  # type: ignore[no-any-return]
+    listed = listed_values(table.catalogue, table.metal or "aluminium").get("diameter_tol_mm")
+    published = listed is not None and listed.measured
+    return min(read.spread[1], listed.value) if listed and published else read.spread[1]
 
 
 def _gauges(table: SizeTable) -> Gauges | None:

@@ -8,14 +8,21 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Any
 
 from pydantic import GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.errors import Assumption
-from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
+from packsim.scenario.known.measured import (
+    ENOUGH,
+    Measured,
+    Unclear,
+    limits,
+    read_measured,
+)
+from packsim.scenario.quantities import Kind, Refused, has_range, read_quantity, write_quantity
 
 
 class Reader:
@@ -41,14 +48,25 @@ class Reader:
 
 @dataclass(frozen=True)
 class Of(Kind, Reader):
-    """Annotation of a float field that is written as a quantity of one kind."""
+    """Annotation of a float field that is written as a quantity of one kind.
+
+    An ``exact`` one is decided or counted and takes no ±; any other may be read as a `Measured`.
+    """
+
+    exact: bool = False
 
     def read(self, raw: object) -> float:
         """Return the value in the units inside, or complain."""
         try:
-            return read_quantity(raw, self)
+            if not has_range(raw):
+                return read_quantity(raw, self)
+            if self.exact:
+                raise refusal(f"{self.allowed}, without ± or readings: it is decided, not measured")
+            return read_measured(raw, self)
         except Refused as refused:
             raise refusal(str(refused), refused) from None
+        except Unclear as unclear:
+            raise refusal(str(unclear)) from None
 
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of a number in the usual unit, or of a word for one."""
@@ -74,6 +92,8 @@ class Named(Reader):
         """Return the value in the units inside, or complain."""
         if isinstance(raw, str) and raw in self.words:
             return self.words[raw]
+        if has_range(raw):
+            return self.of.read(raw)
         try:
             return read_quantity(raw, self.of)
         except Refused:
@@ -98,21 +118,41 @@ class Range(Reader):
     """Annotation of a pair of floats: one quantity, or a range of it.
 
     One quantity is read as twice the same; a range is a text such as ``0 to 100 %``, whose last
-    unit stands for both, or a list of two.
+    unit stands for both, or a list of two. A ± is a range too, and five readings or more are that
+    of their spread.
     """
 
     of: Of
 
     def read(self, raw: object) -> tuple[float, float]:
         """Return both ends in the units inside, or complain."""
+        several = isinstance(raw, list) and len(raw) > 2
+        if several or (isinstance(raw, str) and has_range(raw)):
+            return self._measured(raw)
         ends = raw if isinstance(raw, list) else [raw]
         if isinstance(raw, str) and len(parts := raw.split(" to ")) == 2:
             unit = re.sub(r"^[-+\d\s./]*(e[-+]?\d+)?", "", parts[1])
             ends = [parts[0] if re.search(r"[^-+\d\s./e]", parts[0]) else parts[0] + unit, parts[1]]
-        values = [self.of.read(end) for end in ends] if 1 <= len(ends) <= 2 else []
+        values = [float(self.of.read(end)) for end in ends] if 1 <= len(ends) <= 2 else []
         if not values or values[0] > values[-1]:
             raise refusal(f"one value, or a range from low to high; {self.of.allowed}")
         return values[0], values[-1]
+
+    def _measured(self, raw: object) -> tuple[float, float]:
+        found = self.of.read(raw)
+        if not isinstance(found, Measured):
+            return found, found
+        if 0 < found.readings < ENOUGH:
+            raise refusal(f"a range of two, or {ENOUGH} readings or more; {self.of.allowed}")
+        low, high = found.low, found.high
+        if found.readings:
+            least, most = limits(self.of)
+            low = max(least, found - found.spread[1])
+            high = min(most, found + found.spread[1])
+        ends = [
+            Measured.of(end, 0.0, found.written, readings=found.readings) for end in (low, high)
+        ]
+        return ends[0], ends[1]
 
     def told(self, path: str, value: Any, why: str) -> Assumption:
         """Return the assumption of one quantity, or of a range as a person would write it."""
@@ -182,6 +222,11 @@ def kind_of(annotated: Any) -> Of:
     return kind
 
 
+def _exactly(annotated: Any) -> Of:
+    """Return the kind of a quantity as one that takes no ±."""
+    return replace(kind_of(annotated), exact=True)
+
+
 Name = Annotated[str, Words(200, blank=False)]
 Text = Annotated[str, Words(8000)]
 Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)]
@@ -211,7 +256,8 @@ Speed = Annotated[
 Friction = Annotated[float, Of("a coefficient", "", 0.0, 10.0, "0.5")]
 AreaMass = Annotated[float, Of("a mass per area", "kg/m^2", 0.0, 1000.0, '"9.2 kg/m^2"')]
 MetalDensity = Annotated[
-    float, Of("a density", "kg/m^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"')
+    float,
+    Of("a density", "kg/m^3", 500.0, 25_000.0, '"2.72 g/cm^3" or "7850 kg/m^3"', exact=True),
 ]
 Mass = Annotated[float, Of("a mass", "g", 0.0, 1e5, '"10.2 g"', inside="kg", above=True)]
 LineMass = Annotated[float, Of("a mass per length", "g/m", 0.0, 1e4, '"50 g/m"', inside="kg/m")]
@@ -242,8 +288,16 @@ Density = Annotated[
 ]
 Fill = Annotated[float, Of("a share", "", 0.05, 1.0, '0.98 or "98 %"')]
 LineForce = Annotated[float, Of("a force per length", "N/m", 0.0, 1e5, '"20 N/m"')]
-Factor = Annotated[float, Of("a safety factor", "", 1.0, 1000.0, "2")]
+Factor = Annotated[float, Of("a safety factor", "", 1.0, 1000.0, "2", exact=True)]
 Splash = Annotated[float, Of("a splash factor", "", 1.0, 2.0, "1")]
+ExactLength = Annotated[float, _exactly(Length)]
+ExactGap = Annotated[float, _exactly(Gap)]
+ExactPlace = Annotated[float, _exactly(Place)]
+ExactSpeed = Annotated[float, _exactly(Speed)]
+ExactEnergy = Annotated[float, _exactly(Energy)]
+ExactRate = Annotated[float, _exactly(Rate)]
+ExactFill = Annotated[float, _exactly(Fill)]
+ExactAngle = Annotated[float, _exactly(Angle)]
 
 
 def refusal(allowed: str, refused: Refused | None = None) -> PydanticCustomError:

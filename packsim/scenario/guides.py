@@ -7,7 +7,8 @@ from packsim.errors import InputError
 from packsim.line import Bracket, Guides, KnownSetting, Mat, Wires
 from packsim.line.guides import even_brackets
 from packsim.scenario.complaints import WrongUnit
-from packsim.scenario.keys import Ledger, keys
+from packsim.scenario.keys import Ledger, keys, plain
+from packsim.scenario.known.measured import Measured
 from packsim.scenario.line_tables import FUNNEL_MM, MAX_ROWS, GuidesTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, SettingTable, StageTable
 
@@ -88,13 +89,13 @@ def _brackets(
         return _listed(stage.brackets, stage.length, f"{here}.brackets", mat)
     if stage.bracket_spacing is not None and stage.guides.bracket_spacing is not None:
         raise InputError(f"{here}.bracket_spacing", "given twice", "it once, here or in guides")
-    spacing = stage.bracket_spacing
+    spacing: float | None = plain(stage.bracket_spacing)
     if spacing is None:
         spacing = ledger.value(stage.guides, "bracket_spacing", "guides", line)
     if stage.length / spacing > MAX_ROWS:
         raise InputError(f"{here}.bracket_spacing", f"{spacing:g} mm", f"at most {MAX_ROWS} gaps")
     width, centre = _pass(stage, here, mat, ledger)
-    return even_brackets(stage.length, spacing, width, centre)
+    return even_brackets(plain(stage.length), spacing, width, centre)
 
 
 def _check_alone(table: StageTable | SettingTable, here: str, others: Sequence[str]) -> None:
@@ -107,7 +108,7 @@ def _pass(
     table: StageTable | SettingTable, here: str, mat: Mat, ledger: Ledger
 ) -> tuple[float, float]:
     """Return clear width and centre of a table that gives them, both guides on the mat."""
-    width = table.clear_width
+    width: float | None = plain(table.clear_width)
     if width is None:
         raise InputError(f"{here}.clear_width", "nothing", "the clear width, or brackets")
     if width > mat.width_mm:
@@ -115,7 +116,7 @@ def _pass(
         key = f"{here}.clear_width"
         likely = {"mat.width": (width, 3.0 * width), key: (0.3 * mat.width_mm, mat.width_mm)}
         raise WrongUnit(key, f"{width:g} mm", limit, likely)
-    centre = table.pack_centre_from_left
+    centre: float | None = plain(table.pack_centre_from_left)
     if centre is None:
         centre = mat.width_mm / 2.0
         why = "the middle of the mat"
@@ -149,7 +150,9 @@ def _listed(
             limit = f"a place on the mat, up to its width {mat.width_mm:g} mm"
             raise InputError(f"{at}.right", f"{row.right:g} mm", limit)
         last = place
-    return tuple(Bracket(row.from_stage_start, row.left, row.right) for row in rows)
+    return tuple(
+        Bracket(plain(row.from_stage_start), plain(row.left), plain(row.right)) for row in rows
+    )
 
 
 def _stood(
@@ -160,6 +163,11 @@ def _stood(
         width, centre = _pass(row, here, mat, ledger)
         return now.set_to(width, centre).brackets
     _check_alone(row, here, ("clear_width", "pack_centre_from_left"))
+    for i, one in enumerate(row.brackets):
+        for key in ("left", "right"):
+            if isinstance(getattr(one, key), Measured):
+                limit = "a place without ± or readings: a setting is decided, not measured"
+                raise InputError(f"{here}.brackets[{i}].{key}", "a ± or readings", limit)
     rows = _listed(row.brackets, length, f"{here}.brackets", mat)
     places = [bracket.station_mm for bracket in now.brackets]
     if [bracket.station_mm for bracket in rows] != places:

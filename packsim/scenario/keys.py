@@ -17,6 +17,7 @@ from pydantic.fields import FieldInfo
 
 from packsim.errors import Assumption, InputError
 from packsim.scenario.fields import Of, Reader
+from packsim.scenario.known.measured import Measured
 
 
 class Table(BaseModel):
@@ -93,6 +94,13 @@ def _reader(info: FieldInfo) -> Reader:
     return Reader()
 
 
+def plain(value: Any) -> Any:
+    """Return a value as a noun holds it: of a measured one the number alone, a list as a tuple."""
+    if isinstance(value, list | tuple):
+        return tuple(map(plain, value))
+    return float(value) if isinstance(value, Measured) else value
+
+
 @dataclass(slots=True)
 class Ledger:
     """Collects the assumptions made, and the complaints found, while one scenario is built."""
@@ -139,7 +147,7 @@ class Ledger:
                 continue
             *outer, last = one.noun.split(".")
             place = found.setdefault(outer[0], {}) if outer else found
-            place[last] = tuple(value) if isinstance(value, list) else value
+            place[last] = value
         return found
 
     def value(
@@ -155,7 +163,7 @@ class Ledger:
         for source in (table, behind):
             given = None if source is None else getattr(source, name)
             if given is not None:
-                return given
+                return plain(given)
         one = keys(type(table))[name]
         value, why = instead or (one.assumed, one.why)
         if value is not None and not quietly:

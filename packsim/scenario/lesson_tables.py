@@ -36,15 +36,17 @@ class _Caption(f.Reader):
 class ChangesRow(Table):
     """What a scene changes on the line, for all stages unless it says otherwise."""
 
-    clear_width: f.Length | None = key("Clear width.")
-    slack: f.Gap | None = key("Clear width less the pack's width.")
-    shift: f.Place | None = key("Move of both guides to the right.")
-    wire_heights: list[f.Length] | None = key("Lowest first.", min_length=1, max_length=MAX_ROWS)
+    clear_width: f.ExactLength | None = key("Clear width.")
+    slack: f.ExactGap | None = key("Clear width less the pack's width.")
+    shift: f.ExactPlace | None = key("Move of both guides to the right.")
+    wire_heights: list[f.ExactLength] | None = key(
+        "Lowest first.", min_length=1, max_length=MAX_ROWS
+    )
     rows: Rows | None = key("How the rows of touching cans run.")
-    pack_fill: f.Fill | None = key("Share of the perfect pack's cans.")
-    kick_energy: f.Energy | None = key("Mean energy of a kick.")
-    nozzle_pitch: f.Length | None = key("Pitch of every header.")
-    mat_speed: f.Speed | None = key("Speed.")
+    pack_fill: f.ExactFill | None = key("Share of the perfect pack's cans.")
+    kick_energy: f.ExactEnergy | None = key("Mean energy of a kick.")
+    nozzle_pitch: f.ExactLength | None = key("Pitch of every header.")
+    mat_speed: f.ExactSpeed | None = key("Speed.")
     size: f.Name | None = key("Can size on the line.")
     only_stage: bool = key("Whether only the scene's stage changes.", default=False)
 

@@ -97,14 +97,14 @@ class MatTable(Table):
 class GaugesTable(Table):
     """Metal thicknesses, from which mass and centre of gravity follow where not measured."""
 
-    base: f.Length | None = key("Thickness of the base.", "base_mm", example="0.25 mm")
-    thin_wall: f.Length | None = key(
+    base: f.ExactLength | None = key("Thickness of the base.", "base_mm", example="0.25 mm")
+    thin_wall: f.ExactLength | None = key(
         "Thickness of the ironed wall.", "thin_wall_mm", example="0.1 mm"
     )
-    thick_wall: f.Length | None = key(
+    thick_wall: f.ExactLength | None = key(
         "Thickness of the wall's thick band at the open end.", "thick_wall_mm", example="0.16 mm"
     )
-    thick_length: f.Gap | None = key(
+    thick_length: f.ExactGap | None = key(
         "Height of the thick band.", "thick_length_mm", example="16 mm"
     )
     density: f.MetalDensity | None = key("Density of the metal.", "density_kg_per_m3")
@@ -188,7 +188,7 @@ class GuidesTable(Table):
         "set in a cold, idle machine",
         example="20 degC",
     )
-    smallest_bracket_step: f.Gap | None = key(
+    smallest_bracket_step: f.ExactGap | None = key(
         "Smallest step a bracket can be set to.",
         "setting_step_mm",
         1.0,

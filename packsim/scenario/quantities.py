@@ -32,6 +32,9 @@ _NUMBER: Final = re.compile(
 )
 """A decimal number, a fraction, or a whole number and a fraction; then a unit, such as ``1/s``."""
 
+PLUS_MINUS: Final = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+"""Between a value and how far it reaches either way."""
+
 _NAME: Final = r"[A-Za-zµμ°%_]+(?:\s*(?:\^|\*\*)\s*-?[1-3]|⁻?[¹²³])?"
 _PRODUCT: Final = rf"{_NAME}(?:\s*[*·/ ]\s*{_NAME})*"
 _UNIT: Final = re.compile(rf"(?:(?:1\s*)?/\s*)?{_PRODUCT}(?:\s*/\s*\(\s*{_PRODUCT}\s*\))?")
@@ -98,6 +101,11 @@ class Kind:
     def plain(self, value: float) -> float:
         """Return a value inside as a plain number in ``unit``."""
         return float(convert(_fraction(value), self.inner, self.unit))
+
+
+def has_range(raw: object) -> bool:
+    """Return whether a value of a file is one with a ±, or a list of readings."""
+    return isinstance(raw, list) or (isinstance(raw, str) and PLUS_MINUS.search(raw) is not None)
 
 
 def read_quantity(raw: object, kind: Kind) -> float:

@@ -115,7 +115,7 @@ class HeaderTable(Table):
         "a hollow cone; " + GUESS,
         example=0.6,
     )
-    measured_angles: list[f.Angle] | None = key(
+    measured_angles: list[f.ExactAngle] | None = key(
         "Angles from the axis between which a spray was measured, the last half of its angle.",
         "nozzle.measured_rad",
         example="10 deg",
@@ -175,23 +175,23 @@ class SettingTable(Table):
     """What the stage was set to for a size that ran before, to be set so again."""
 
     size: f.Name = must("Name of the can size.", "size", example="211 body")
-    clear_width: f.Length | None = key(
+    clear_width: f.ExactLength | None = key(
         "Clear width at every bracket, guide face to guide face.", example="1388.5 mm"
     )
-    pack_centre_from_left: f.Place | None = key(_CENTRE, example="800 mm")
+    pack_centre_from_left: f.ExactPlace | None = key(_CENTRE, example="800 mm")
     brackets: list[BracketTable] | None = key(
         "Instead of clear_width, at the places of the stage's brackets.",
         min_length=1,
         max_length=MAX_ROWS,
     )
-    wire_heights: list[f.Length] | None = key(
+    wire_heights: list[f.ExactLength] | None = key(
         "Wire heights that belong to this size, lowest first.",
         "wire_heights_mm",
         example="30 mm",
         min_length=1,
         max_length=100,
     )
-    hold_down: f.Length | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
+    hold_down: f.ExactLength | None = key(_HOLD_DOWN, "hold_down_mm", example="130 mm")
 
 
 class StageTable(Table):

@@ -45,7 +45,7 @@ class WidthRow(Table):
     """Clear width of one stage at the time of a count."""
 
     stage: f.Name = must("Name of the stage.")
-    clear_width: f.Length = must("Clear width there then.", example="1388.5 mm")
+    clear_width: f.ExactLength = must("Clear width there then.", example="1388.5 mm")
 
 
 class HistoryRow(Table):
@@ -66,7 +66,7 @@ class HistoryRow(Table):
     place: Annotated[str, f.Choice(f.same(PLACES))] | None = key(
         "Where across the mat; all places together where left out.", "place"
     )
-    clear_width: f.Length | None = key(
+    clear_width: f.ExactLength | None = key(
         "Clear width of every stage then; as now where left out.",
         "clear_width_mm",
         example="1388.5 mm",
@@ -118,10 +118,10 @@ class ScenarioFile(Table):
 class FittedTable(Table):
     """Kicks of one duty as fitted to a trial."""
 
-    energy: f.Energy = must("Mean energy a kick gives a can.")
-    low: f.Energy | None = key("Least energy the trial allows.")
-    high: f.Energy | None = key("Most energy the trial allows.")
-    kicks_per_second: f.Rate | None = key("Kicks a can gets per second.")
+    energy: f.ExactEnergy = must("Mean energy a kick gives a can.")
+    low: f.ExactEnergy | None = key("Least energy the trial allows.")
+    high: f.ExactEnergy | None = key("Most energy the trial allows.")
+    kicks_per_second: f.ExactRate | None = key("Kicks a can gets per second.")
     trial: f.Name = must("The trial.", example="week 12")
 
 
@@ -156,7 +156,7 @@ class StageRow(Table):
     """One stage of a trial."""
 
     stage: f.Name = must("Name of the stage, as in the scenario.")
-    clear_width: f.Length | None = key("Clear width here; the trial's own where left out.")
+    clear_width: f.ExactLength | None = key("Clear width here; the trial's own where left out.")
     tipped: int | None = _count("Cans tipped in this stage.")
     tipped_left: int | None = _count("Of these at the left edge.")
     tipped_centre: int | None = _count("Of these in the centre.")
@@ -171,7 +171,7 @@ class TrialRow(Table):
     size: f.Name = must("Can size, as in the scenario.", "size")
     line: f.Text = key("Which line, where there are several.", "line", default="")
     cans: int = must("Cans passed.", "cans", ge=1, le=_MOST)
-    clear_width: f.Length | None = key("Clear width of every stage; as set where left out.")
+    clear_width: f.ExactLength | None = key("Clear width of every stage; as set where left out.")
     tipped: int | None = _count("Cans tipped in all stages; their sum where left out.")
     tipped_left: int | None = _count("Of the tipped at the left edge.")
     tipped_centre: int | None = _count("Of the tipped in the centre.")

@@ -3,13 +3,12 @@
 import re
 import tomllib
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Final
 
 from packsim.scenario.fields import Of, Range
-from packsim.scenario.quantities import Kind, UnitMismatch, convert, split_quantity
+from packsim.scenario.known.measured import half_width, limits
 
 _OF_IT: Final = re.compile(r"(\S+) % of it")
 _TIMES: Final = re.compile(r"(\S+) to (\S+) times it")
@@ -86,36 +85,3 @@ def bounds(spread: str, value: float, kind: Of) -> tuple[float, float]:
         low, high = value - half, value + half
     least, most = limits(kind)
     return min(value, max(low, least)), max(value, min(high, most))
-
-
-def half_width(text: str, kind: Kind) -> float:
-    """Return how far a quantity reaches either way: a difference, so that no zero is shifted.
-
-    Raises `packsim.scenario.quantities.UnitMismatch` if it measures something else.
-
-    Examples
-    --------
-    >>> hot = Of("a temperature", "degC", -50.0, 600.0, '"60 degC"')
-    >>> half_width("3 degC", hot), half_width("9 degF", hot)
-    (3.0, 5.0)
-    """
-    found = split_quantity(text)
-    if found is None:
-        raise UnitMismatch(text)
-    number, unit = found
-    return float(convert(number, unit, kind.inner) - convert(Fraction(0), unit, kind.inner))
-
-
-@cache
-def limits(kind: Kind) -> tuple[float, float]:
-    """Return the least and the most a quantity may be, in the units inside; above 0, a hair of it.
-
-    Examples
-    --------
-    >>> limits(Of("a length", "mm", 0.0, 1e6, '"66.1 mm"', above=True))
-    (0.001, 1000000.0)
-    """
-    low, high = (
-        float(convert(Fraction(repr(end)), kind.unit, kind.inner)) for end in (kind.low, kind.high)
-    )
-    return (1e-9 * high if kind.above and low == 0.0 else low), high

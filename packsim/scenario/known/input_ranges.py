@@ -11,6 +11,7 @@ from packsim.line.input_range import InputRange
 from packsim.scenario.fields import Choice, Of
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.known.documented import Documented, bounds, documented
+from packsim.scenario.known.measured import CONFIDENCE, CONTENT, Measured
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.stage_tables import UNUSED, BracketTable, HeaderTable, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
@@ -25,6 +26,11 @@ TABLES: Final[dict[type[Table], str]] = {
     HeaderTable: "headers",
 }
 """Tables whose values have a range, by the name they go under in the documented table."""
+
+SPREAD: Final = (
+    f"{CONTENT:.0%} of all bodies with {CONFIDENCE:.0%} confidence, a tolerance interval"
+)
+"""What the tolerance of a diameter is that was read on several bodies."""
 
 _READ_AT: Final = {
     "clear_width": "guides.narrowest_mm",
@@ -139,7 +145,8 @@ class _Inputs:
         common = f"{self.shared or self.path}.{one.name}"
         key = (f"{self.path}.{one.name}" if own is not None else common) + listed[0]
         on_record = self.said.get(common)
-        if given is not None and on_record == one.reader.told("", value, "").value:
+        measured = given is None or isinstance(given, Measured)
+        if not measured and on_record == one.reader.told("", value, "").value:
             given, key = None, common  # written out by hand or by us, and still nobody's
         if isinstance(one.reader, Choice) or isinstance(value, bool):
             return _choice(key, one, value, given is not None, known, place)
@@ -151,6 +158,21 @@ def _number(
 ) -> InputRange:
     """Return the range of a number, given or not."""
     kind = _kind(one)
+    if isinstance(given, Measured):
+        return InputRange(
+            key,
+            value,
+            min(given.low, value),
+            max(given.high, value),
+            kind="measured",
+            source=given.source,
+            shape="normal",
+            readings=given.readings,
+            unit=kind.unit,
+            inner=kind.inner,
+            places=(place,),
+            written=given.written,
+        )
     low, high = bounds(known.spread(given is not None), value, kind)
     return InputRange(
         key,
@@ -224,15 +246,30 @@ def _water(
 ) -> InputRange:
     """Return the range of the water in domes: that of the file, where it has one."""
     low, high = pair
-    kind = _kind(one)
-    key = f"{inputs.path}.{one.name}"
+    kind, key = _kind(one), f"{inputs.path}.{one.name}"
+    table: Any = inputs.table
+    first = None if table.water_in_dome is None else table.water_in_dome[0]
+    measured = first if isinstance(first, Measured) else None
     told = one.reader.told("", pair, "").value
-    given = getattr(inputs.table, one.name) is not None and inputs.said.get(key) != told
+    given = measured is not None or (first is not None and inputs.said.get(key) != told)
     if low == high and given:
         low, high = bounds(known.given, low, kind)
-    how, value = "given" if given else "assumed", (pair[0] + pair[1]) / 2.0
+    if measured is not None:
+        known = replace(
+            known,
+            why=f"{measured.readings} readings: {SPREAD}" if measured.readings else measured.source,
+        )
     return InputRange(
-        key, value, low, high, kind=how, source=known.why, unit=kind.unit, places=(place,)
+        key,
+        (pair[0] + pair[1]) / 2.0,
+        low,
+        high,
+        kind="measured" if measured is not None else "given" if given else "assumed",
+        source=known.why,
+        readings=0 if measured is None else measured.readings,
+        unit=kind.unit,
+        places=(place,),
+        written="" if measured is None else measured.written,
     )
 
 
@@ -269,6 +306,12 @@ def _sizes(scenario: Scenario, table: SizeTable, index: int) -> Iterator[InputRa
     for one in _Inputs(scenario, table, path, f"sizes.{index}", said).all():
         field = one.places[0].rpartition(".")[2]
         marked = listed.get(field)
+        if field == "diameter_tol_mm" and table.diameter_tol is None:
+            read = table.diameter
+            if isinstance(read, Measured) and read.spread[1]:
+                low, source = min(read.spread[0], one.value), f"{read.readings} readings: {SPREAD}"
+                yield replace(one, low=low, high=one.value, kind="measured", source=source)
+                continue
         if one.kind == "measured" or marked is None or marked.value != one.value:
             yield one
             continue
