@@ -119,12 +119,6 @@ def _toggle(name: str, yes: str, no: str) -> Callable[[Session, int], None]:
     return toggle
 
 
-def _pick_worst(s: Session, _argument: int) -> None:
-    s.pack.picked = None
-    s.pack.picked = s.shown_can(s.pack)
-    s.look_at_can(s.pack)
-
-
 def _pick_next(s: Session, _argument: int) -> None:
     numbers = s.pack.source.frame.id
     if not len(numbers):
@@ -234,7 +228,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "follow": _toggle("follow", "the picture follows the pack", "the picture stands still"),
     "stage": lambda s, a: _stage(s, s.stage + a),
     "card": _stage,
-    "worst can": _pick_worst,
+    "worst can": lambda s, _a: s.pick_worst(),
     "next can": _pick_next,
     "sprays": lambda s, _a: s.show_sprays(on=not s.sprays),
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),

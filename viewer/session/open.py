@@ -14,7 +14,7 @@ from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.session import Session, look_at_stage
+from viewer.session.session import Session, look_at_line, look_at_stage
 from viewer.session.source import Live, Replay, Source
 
 
@@ -39,11 +39,19 @@ def open_session(options: argparse.Namespace) -> Session:
     stages = source.line_map.stages
     session.stage = stages.index(one_of("--stage", options.stage or stages[0], stages))
     session.follow = options.follow
-    # two packs share the height: fitted again with both of them there
-    session.look_at(0.0, source.line_map.length_mm)
-    if options.look != "line":
-        look_at_stage(session)
+    look_first(session, options.look)
     return session
+
+
+def look_first(session: Session, look: str) -> None:
+    """Look where the options say: at the line, the stage, or the worst can of the stage."""
+    if look == "line":
+        look_at_line(session)
+        return
+    look_at_stage(session)
+    if look == "worst":
+        session.pick_worst()
+        session.camera = session.camera.zoomed(4.0)
 
 
 def _session(options: argparse.Namespace, source: Source, seed: int, stem: str) -> Session:
@@ -77,14 +85,17 @@ TITLE = "Side-guide simulator for can packs"
 MAX_SIDE = 8192
 """Largest side of a window or a captured picture [px]."""
 
-_NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "look", "follow")
+_NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "after", "look", "follow")
 
+_WITH_CAPTURE = ("seconds", "after", "fps", "replace")
 
 _NUMBERS = (
     *(("seconds", 0.01, 36_000.0), ("fps", 0.1, 240.0)),
     *(("after", 0.0, 36_000.0), ("scale", 0.5, 4.0)),
 )
 """Options that take a number, with their ends."""
+
+_IF_LEFT_OUT = {"fps": 20.0, "after": 0.0}
 
 
 def read_options(arguments: list[str]) -> argparse.Namespace:
@@ -107,9 +118,9 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--scale", metavar="NUMBER", help="size of text and panels; chosen from the window")
     add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
     add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
-    add("--seconds", default="10", metavar="NUMBER", help="how long a capture shows")
-    add("--after", default="0", metavar="NUMBER", help="seconds of passage before a capture")
-    add("--fps", default="20", metavar="NUMBER", help="pictures per second of a capture")
+    add("--seconds", metavar="NUMBER", help="how long a capture shows; 10, or the whole lesson")
+    add("--after", metavar="NUMBER", help="seconds of passage before a capture, 0")
+    add("--fps", metavar="NUMBER", help="pictures per second of a capture, 20")
     add("--look", metavar="WHAT", help="look at the line, a stage, or the worst can")
     add("--follow", action="store_true", help="follow the pack")
     add("--replace", action="store_true", help="overwrite what a capture finds")
@@ -138,10 +149,13 @@ def _check(options: argparse.Namespace) -> None:
         if options.scenario is not None:
             raise InputError("--lesson", "a scenario file too", "one of the two")
         for name in _NOT_WITH_LESSON:
-            if getattr(options, name):
+            if getattr(options, name) not in (None, False):
                 raise InputError(f"--{name.replace('_', '-')}", "--lesson too", "one of the two")
     if options.beside is not None and options.beside_size is not None:
         raise InputError("--beside-size", "--beside too", "one of the two")
+    for name in _WITH_CAPTURE:
+        if options.capture is None and getattr(options, name) not in (None, False):
+            raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
     options.look = one_of("--look", options.look or "line", ("line", "stage", "worst"))
     options.window = _window_px(options.window)
@@ -153,6 +167,10 @@ def _read_numbers(options: argparse.Namespace) -> None:
     for name, low, high in _NUMBERS:
         if getattr(options, name) is not None:
             setattr(options, name, _number(f"--{name}", getattr(options, name), low, high))
+        elif name in _IF_LEFT_OUT:
+            setattr(options, name, _IF_LEFT_OUT[name])
+    if options.seconds is None and options.lesson is None:
+        options.seconds = 10.0
     if options.seed is not None:
         if not re.fullmatch(r"\d{1,18}", options.seed):
             raise InputError("--seed", repr(options.seed), "a whole number of 0 or more")

@@ -112,6 +112,12 @@ class Session:
         if at is not None:
             self.camera = self.camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
 
+    def pick_worst(self) -> None:
+        """Pick the worst can of the stage and put it in the middle."""
+        self.pack.picked = None
+        self.pack.picked = self.shown_can(self.pack)
+        self.look_at_can(self.pack)
+
     def look_at(self, low_mm: float, high_mm: float) -> None:
         """Show the whole width of the mat between two stations [mm]."""
         ends = (low_mm, 0.0), (high_mm, self.pack.source.line_map.mat_mm)

@@ -10,8 +10,8 @@ from time import perf_counter
 import pygame
 
 from packsim.errors import InputError, PacksimError
-from viewer.session.actions import act, tick
-from viewer.session.open import TITLE, open_session, read_options
+from viewer.session.actions import tick
+from viewer.session.open import TITLE, look_first, open_session, read_options
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
 from viewer.views.overlays import film_mark
@@ -56,10 +56,9 @@ def _note(message: Warning | str, *_: object, **__: object) -> None:
 
 def _capture(session: Session, options: argparse.Namespace) -> None:
     session.overlay = ""
-    session.step(round(options.after / session.clock.dt_s))
-    if options.look == "worst":  # the worst by then, not at the start
-        act(session, "worst can")
-        session.camera = session.camera.zoomed(4.0)
+    if options.after:
+        session.step(round(options.after / session.clock.dt_s))
+        look_first(session, options.look)  # at what is there by then, and where it was asked to
     path = capture(
         session,
         options.capture,

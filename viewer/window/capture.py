@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -51,7 +52,8 @@ def png_bytes(surface: pygame.Surface) -> bytes:
 
 def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
     """Return the colours of a surface, shape (height, width, 3)."""
-    return np.asarray(pygame.surfarray.array3d(surface).swapaxes(0, 1), dtype=np.uint8)
+    wide, tall = surface.get_size()
+    return np.frombuffer(pygame.image.tobytes(surface, "RGB"), np.uint8).reshape(tall, wide, 3)
 
 
 def _picture(session: Session, surface: pygame.Surface) -> bytes:
@@ -67,26 +69,33 @@ def save_picture(session: Session) -> Path:
     return path
 
 
-def frames_of(session: Session, seconds: float, fps: float) -> Iterator[pygame.Surface]:
+def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[pygame.Surface]:
     """Let a session run on a clock of its own and paint it at even times, on one surface.
 
-    Its cautions are closed; their line stays in every picture.
+    Without ``seconds`` the lesson is played to its end. The session's cautions are closed; their
+    line stays in every picture.
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)
     painter, surface = Painter(session.layout.scale), _blank(session)
-    for i in range(max(1, round(seconds * fps))):
+    play = session.lesson
+    for i in count():
         tick(session, i / fps, most=None)
         painter.paint(surface, whole_window(session))
         yield surface
+        if seconds is not None and i + 1 >= round(seconds * fps):
+            return
+        if seconds is None and (play is None or play.ended):
+            return
 
 
 def capture(
-    session: Session, out: Path, *, seconds: float, fps: float, replace_old: bool = False
+    session: Session, out: Path, *, seconds: float | None, fps: float, replace_old: bool = False
 ) -> Path:
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
 
-    A picture shows the end of the span; a name without an ending is a folder. Returns ``out``,
+    Without ``seconds`` it lasts as long as the session's lesson. A picture shows the end of the
+    span; a name without an ending is a folder. Returns ``out``,
     complete: everything is written beside it first and then renamed. Raises `InputError` if ``out``
     exists, its folder does not, or its ending is another.
     """
@@ -97,40 +106,15 @@ def capture(
     if kind == "":
         return _folder(out, frames, replace_old=replace_old)
     check_target(out, replace=replace_old)
-    if kind == ".mp4":
+    if kind in (".mp4", ".gif"):
         with closing(Film(out, fps, replace=replace_old)) as film:
             for surface in frames:
                 film.add(pixels_of(surface))
             film.keep()
-    elif kind == ".gif":
-        write_bytes(out, _gif_bytes(frames, fps), replace=replace_old)
     else:
         *_, last = frames
         write_bytes(out, _picture(session, last), replace=replace_old)
     return out
-
-
-def _gif_bytes(frames: Iterator[pygame.Surface], fps: float) -> bytes:
-    from PIL import Image
-
-    pictures = []
-    for surface in frames:
-        size = surface.get_size()
-        picture = Image.frombytes("RGB", size, pygame.image.tobytes(surface, "RGB"))
-        pictures.append(picture)
-    # one palette for all: what stands still stays the same, and takes no room in the file
-    few = [pictures[0], pictures[len(pictures) // 2], pictures[-1]]
-    wide, tall = pictures[0].size
-    sample = Image.new("RGB", (wide, 3 * tall))
-    for i, picture in enumerate(few):
-        sample.paste(picture, (0, i * tall))
-    palette = sample.quantize(128)
-    pictures = [p.quantize(palette=palette, dither=Image.Dither.NONE) for p in pictures]
-    # a GIF counts in hundredths of a second
-    hold = max(20, round(100.0 / fps) * 10)
-    stream, more = io.BytesIO(), pictures[1:]
-    pictures[0].save(stream, "GIF", save_all=True, append_images=more, duration=hold, loop=0)
-    return stream.getvalue()
 
 
 def _folder(out: Path, frames: Iterator[pygame.Surface], *, replace_old: bool) -> Path:

@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.report.files.write import check_target
+from viewer.window.gif import GifFile
 
 FILM_FPS = 20.0
 """Pictures per second of a clip taken in the window."""
 
 
 class Film:
-    """An MP4 file in the making, written beside ``path`` first and put in its place by `keep`.
+    """An MP4 or GIF in the making, written beside ``path`` first and put in its place by `keep`.
 
     Raises `InputError` if the path exists and is not to be replaced, or its folder does not.
     """
@@ -71,6 +72,8 @@ class Film:
 
 
 def _writer(path: Path, fps: float) -> Any:
+    if path.suffix.lower() == ".gif":
+        return GifFile(path, fps)
     try:
         import imageio.v2 as imageio
 
