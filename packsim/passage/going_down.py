@@ -1,16 +1,18 @@
 """Lay cans down that a step's kicks tip, as tipped cans are in their stage."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.passage.laid import SortedPack, laid_pack, over_guide_mm
+from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
 from packsim.passage.tipped import down_rad, sunk
 from packsim.passage.track import Track
+from packsim.tipping.safe_slack import edge_slack_mm
 
 SINK_S = 6.0
 """Time in which a can that tips among others works itself down to the mat where it finds room [s]:
@@ -43,10 +45,11 @@ def gone_down(
     state : State
         With the pairs listed anew.
     events : tuple of Event
-        The tips, with where each stood on the mat and the tipped can it stood beside.
+        The tips, with where each stood on the mat, its room, and the tipped can it stood beside.
     """
-    events = _following(state, track, events)
-    return _laid_down(state, track, events, stage, low_mm, high_mm), events
+    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, closed=stage < 0)
+    events = _following(state, track, events, laid)
+    return _laid_down(state, track, events, stage, laid), events
 
 
 def stopped_rad(
@@ -67,16 +70,49 @@ def stopped_rad(
     standing = track.standing
     height, wires = standing.height_mm, standing.wire_rows()
     travel, _ = laid.free_travel_mm(can, np.exp(1j * direction_rad), np.full(can.shape, height))
-    for q, (i, across) in enumerate(zip(can, np.sin(direction_rad), strict=True)):
-        y = laid.place_mm[i].imag
-        gap = laid.high_mm[i] - y if across > 0.0 else y - laid.low_mm[i]
-        travel[q] = min(travel[q], over_guide_mm(gap, abs(across), wires[stage[q]], height))
+    for q, (i, turned) in enumerate(zip(can.tolist(), direction_rad.tolist(), strict=True)):
+        travel[q] = min(travel[q], laid.out_at_guide_mm(i, turned, wires[stage[q]], height))
     lean = np.arcsin(np.minimum(travel / height, 1.0))
     return np.minimum(lean, standing.meeting_rad.take(stage))
 
 
-def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[Event, ...]:
-    """Say of each can that tips where it stood in the pack, and which tipped can it stood beside.
+def room_of(
+    laid: SortedPack, track: Track, can: int, direction_rad: float, stage: int
+) -> tuple[float, float]:
+    """Return the gap of a can in a direction, and the largest that stops it before its balance.
+
+    Parameters
+    ----------
+    laid, track
+        As for `needed_mJ`.
+    can, stage : int
+        A standing can, and the stage it is in.
+    direction_rad : float
+        The direction [rad].
+
+    Returns
+    -------
+    gap_mm, safe_mm : float
+        To what it meets first: another can, as far as both stand, or the guide, where a wire below
+        the top stops it and the gap counts for more [mm]. The height where nothing is in reach.
+    """
+    standing = track.standing
+    here, turned = np.array([can]), np.array([direction_rad])
+    height, wires = standing.height_mm, standing.wire_rows()[stage]
+    balance, _ = standing.load.at(laid.station_mm[here], laid.place_mm[here].imag, turned)
+    travel, _ = laid.free_travel_mm(here, np.exp(1j * turned), np.array([height]))
+    if travel[0] <= laid.out_at_guide_mm(can, direction_rad, wires, height):
+        return float(travel[0]), height * math.sin(balance[0])
+    away = laid.to_guide_mm(can, direction_rad)
+    if away >= height:
+        return height, height * math.sin(balance[0])
+    return away, float(edge_slack_mm(height, balance, standing.wires_mm[stage])[0][0])
+
+
+def _following(
+    state: State, track: Track, events: tuple[Event, ...], laid: SortedPack
+) -> tuple[Event, ...]:
+    """Say of each can that tips where it stood, with what room, beside which tipped can.
 
     Beside means listed as a pair that could meet, or near to one gone: within as much.
     """
@@ -88,18 +124,19 @@ def _following(state: State, track: Track, events: tuple[Event, ...]) -> tuple[E
         away = state.near.vectors_mm(state.place_mm, np.array([can]), down)
         beside = np.flatnonzero(np.abs(away) <= reach + state.span_mm[down] / 2.0)
         first = int(state.id[down[beside].min()]) if beside.size else -1
-        found.append(replace(event, mat_mm=float(state.x_mm[can]), beside=first))
+        gap, safe = room_of(laid, track, can, event.direction_rad, event.stage)
+        mat = float(state.x_mm[can])
+        found.append(replace(event, mat_mm=mat, beside=first, gap_mm=gap, safe_mm=safe))
     return tuple(found)
 
 
 def _laid_down(
-    state: State, track: Track, events: tuple[Event, ...], stage: Ints, low: Floats, high: Floats
+    state: State, track: Track, events: tuple[Event, ...], stage: Ints, laid: SortedPack
 ) -> State:
     """Count the tips, and lay the cans down as tipped ones are in their stage."""
     can = np.searchsorted(state.id, np.array([event.can for event in events]))
     fell = state.fell_rad.copy()
     fell[can] = [event.direction_rad for event in events]
-    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
     stop = stopped_rad(laid, track, can, fell[can], stage[can])
     at_mm = laid.station_mm.take(can)
     balance, _ = track.standing.load.at(at_mm, state.y_mm.take(can), fell[can])

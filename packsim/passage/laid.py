@@ -82,6 +82,23 @@ class SortedPack(NamedTuple):
         found: tuple[Floats, Ints] = compiled(_free_travels)(self, can, direction, reach_mm)
         return found
 
+    def to_guide_mm(self, can: int, direction_rad: float) -> float:
+        """Return how far a can is from the guide along a direction, infinite along the mat [mm]."""
+        across = math.sin(direction_rad)
+        y = self.place_mm[can].imag
+        wall = float(self.high_mm[can] - y if across > 0.0 else y - self.low_mm[can])
+        return max(wall, 0.0) / abs(across) if abs(across) > 1e-12 else math.inf
+
+    def out_at_guide_mm(
+        self, can: int, direction_rad: float, wires: Row, height_mm: float
+    ) -> float:
+        """Return how far the top of a can gets out before a guide wire stops it [mm].
+
+        The height where none does; see `packsim.tipping.gathered_slack.overhang_mm`.
+        """
+        away = self.to_guide_mm(can, direction_rad)
+        return over_guide_mm(away, 1.0, wires, height_mm) if away < height_mm else height_mm
+
 
 @kernel
 def _free_travels(

@@ -98,6 +98,10 @@ class Event:
         Where it stood on the mat, which does not move with time [mm].
     beside : int
         Number of the tipped can it stood beside, the first of them; −1 where none was there.
+    gap_mm, safe_mm : float
+        Gap it had there in the direction it fell in, to the next can or to the guide, and the
+        largest that would have stopped it before its balance point; both 0 in a record of before
+        they were kept [mm]. Where the gap is smaller those in the way leaned too.
     """
 
     time_s: float
@@ -111,6 +115,8 @@ class Event:
     needed_mJ: float
     mat_mm: float = 0.0
     beside: int = -1
+    gap_mm: float = 0.0
+    safe_mm: float = 0.0
 
     def __post_init__(self) -> None:
         non_negative("time_s", self.time_s)

@@ -67,6 +67,47 @@ def needed_mJ(
     return found
 
 
+def chain_of(
+    laid: SortedPack, track: Track, can: int, direction_rad: float, stage: int
+) -> tuple[Ints, Floats]:
+    """Return the cans that lean with one that tips, itself first, as `needed_mJ` counts them.
+
+    Parameters
+    ----------
+    laid, track
+        As for `needed_mJ`.
+    can : int
+        The can that tips.
+    direction_rad : float
+        Direction in which [rad].
+    stage : int
+        Stage it is in.
+
+    Returns
+    -------
+    can : ndarray of int64, shape (n,)
+        The chain, as far as the guide, a closed can or a gap that spares the next.
+    before_mm : ndarray, shape (n,)
+        Gaps that the first one's top crosses before each leans [mm].
+    """
+    standing, towards = track.standing, np.exp(1j * np.array([direction_rad]))
+    here = np.array([can])
+    turned = np.array([direction_rad])
+    balance, _ = standing.load.at(laid.station_mm[here], laid.place_mm[here].imag, turned)
+    left, chain, before = standing.height_mm * math.sin(balance[0]), [can], [0.0]
+    wires = standing.wire_rows()[stage]
+    while left > 0.0 and laid.out_at_guide_mm(
+        chain[-1], direction_rad, wires, standing.height_mm
+    ) >= left - 1e-9:
+        gap, met = laid.free_travel_mm(np.array(chain[-1:]), towards, np.array([left]))
+        if met[0] < 0 or gap[0] >= left or laid.closed[met[0]]:
+            break
+        left -= float(gap[0])
+        chain.append(int(met[0]))
+        before.append(before[-1] + float(gap[0]))
+    return np.array(chain), np.array(before)
+
+
 @kernel
 def _needed(
     around: Ints | None,

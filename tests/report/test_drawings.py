@@ -210,6 +210,22 @@ def test_the_pool_drawn_holds_the_liquid_of_the_model(share):
     assert volume == pytest.approx(share * can.dome_volume_mm3, rel=0.01)
 
 
+@pytest.mark.parametrize("lean", [0.0, 0.1, 0.3])
+def test_the_pool_of_a_leaning_can_is_level_and_within_its_recess(lean):
+    can = can_size("us_12oz_std")
+    section = CanSection(can, can.cg_mm, 1.0, 0.0, lean)
+    pool = section.pool
+    assert pool[0][1] == pytest.approx(pool[-1][1])  # its surface, from side to side
+    low_rim = min(section.recess[0][1], section.recess[-1][1])
+    assert pool[0][1] == pytest.approx(low_rim, abs=1e-6)  # a brim-full dome spills to its rim
+    assert shapely.Polygon(section.recess).buffer(0.05).contains(shapely.Polygon(pool))
+
+
+def test_a_can_that_lies_holds_no_pool():
+    can = can_size("us_12oz_std")
+    assert CanSection(can, can.cg_mm, 1.0, 0.0, math.pi / 2.0).pool == ()
+
+
 def test_svg_is_well_formed_and_in_millimetres(case):
     drawing = plan_drawing(case[1], case[0])
     tree = parse(drawing_svg(drawing))

@@ -70,13 +70,18 @@ class CanSection:
         """The dome recess from left to right; the two ends of the rim without one [mm]."""
         return tuple(self.at(x, y) for x, y in self._dome(0.0))
 
+    @property
+    def _sphere_mm(self) -> float:
+        """Radius of the sphere that the recess is a cap of, 0 without a recess."""
+        depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
+        return (rim**2 + depth**2) / (2.0 * depth) if depth > 0.0 and rim > 0.0 else 0.0
+
     def _dome(self, above_mm: float) -> list[Point]:
         """Run left to right along the dome up to a height above its lowest point, 0 for the rim."""
         depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
-        middle, tall = self.can.diameter_mm / 2.0, self.can.height_mm
-        if depth <= 0.0 or rim <= 0.0:
+        middle, tall, sphere = self.can.diameter_mm / 2.0, self.can.height_mm, self._sphere_mm
+        if sphere == 0.0:
             return [(middle - rim, tall), (middle + rim, tall)]
-        sphere = (rim**2 + depth**2) / (2.0 * depth)
         level = depth if above_mm <= 0.0 else min(above_mm, depth)
         half = math.acos(max(-1.0, 1.0 - level / sphere))
         turns = [half * (2.0 * k / DOME_STEPS - 1.0) for k in range(DOME_STEPS + 1)]
@@ -87,15 +92,17 @@ class CanSection:
 
     @property
     def pool(self) -> tuple[Point, ...]:
-        """The pool as in an upright can, also while it leans; none if dry.
+        """The pool with its surface level, less what runs over the rim at this lean; none if dry.
 
-        Its depth d is the root of the cubic V = πd²(3r − d)/3, r the radius of the sphere.
+        Its depth d is the root of the cubic V = πd²(3r − d)/3, r the radius of the sphere, below
+        whose centre it hangs however the can leans.
         """
-        depth, rim = self.can.dome_depth_mm, self.can.dome_rim_radius_mm
-        if self.pool_fraction <= 0.0 or depth <= 0.0 or rim <= 0.0:
+        share, sphere = min(self.pool_fraction, self.can.water_kept(self.lean_rad)), self._sphere_mm
+        if share <= 0.0 or sphere == 0.0:
             return ()
-        sphere = (rim**2 + depth**2) / (2.0 * depth)
-        share = 0.75 * self.pool_fraction * self.can.dome_volume_mm3 / (math.pi * sphere**3)
-        sixth = math.asin(min(1.0, math.sqrt(share))) / 3.0
+        part = 0.75 * share * self.can.dome_volume_mm3 / (math.pi * sphere**3)
+        sixth = math.asin(min(1.0, math.sqrt(part))) / 3.0
         level = 4.0 * sphere * math.sin(sixth) * math.sin(sixth + math.pi / 3.0)
-        return tuple(self.at(x, y) for x, y in self._dome(level))
+        centre = self.can.diameter_mm / 2.0, self.can.height_mm - self.can.dome_depth_mm + sphere
+        x, y = self.at(*centre)
+        return tuple((x + u - centre[0], y + v - centre[1]) for u, v in self._dome(level))
