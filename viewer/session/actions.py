@@ -120,12 +120,13 @@ def _toggle(name: str, yes: str, no: str) -> Callable[[Session, int], None]:
 
 
 def _pick_next(s: Session, _argument: int) -> None:
-    numbers = s.pack.source.frame.id
+    pack = s.watched
+    numbers = pack.source.frame.id
     if not len(numbers):
         return
-    shown = s.shown_can(s.pack)
+    shown = s.shown_can(pack)
     later = numbers[numbers > (-1 if shown is None else shown)]
-    s.pack.picked = int(later.min() if len(later) else numbers.min())
+    pack.picked = int(later.min() if len(later) else numbers.min())
 
 
 def _text_size(s: Session, steps: int) -> None:
@@ -190,8 +191,13 @@ def _restart(s: Session, _argument: int) -> None:
 def _beside(s: Session, _argument: int) -> None:
     s.set_beside(None if len(s.packs) > 1 else s.packs[0].source.loaded)
     if len(s.packs) > 1:
-        s.active = 1
+        s.active, s.chosen = 1, None
         s.say("both packs start again with one seed; changes go to the lower one")
+
+
+def _other_pack(s: Session, _argument: int) -> None:
+    s.active = (s.active + 1) % len(s.packs)
+    s.chosen = s.active
 
 
 def _save(s: Session, _argument: int) -> None:
@@ -245,7 +251,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "recommended": _recommended,
     "restart": _restart,
     "beside": _beside,
-    "other pack": _set("active", lambda s, _a: (s.active + 1) % len(s.packs)),
+    "other pack": _other_pack,
     "save": _save,
     "picture": _want("picture"),
     "clip": _want("clip"),

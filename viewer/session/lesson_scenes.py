@@ -77,7 +77,7 @@ def _numbers(session: Session, pack: int) -> dict[str, str]:
 def _set_packs(
     session: Session, first: LoadedLine, second: LoadedLine | None = None, *, restart: bool
 ) -> None:
-    session.active = 0
+    session.active, session.chosen = 0, None
     if second is None:
         session.set_beside(None)
     upper = session.packs[0]

@@ -4,8 +4,11 @@
 order give the same pictures.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
@@ -13,6 +16,9 @@ from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_vo
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.playback import Playback
 from viewer.session.source import Live, Moment, Source
+
+if TYPE_CHECKING:
+    from viewer.session.tips import TipShow
 
 MESSAGE_S = 6.0
 """How long a message stays [s]."""
@@ -62,6 +68,7 @@ class Session:
         self.scale = scale
         self.layout: Layout = lay_out(*size_px, scale)
         self.active = self.stage = self.dial = self.wire = 0
+        self.chosen: int | None = None
         self.all_stages = True
         self.clock = Playback(source.dt_s)
         self.follow = False
@@ -72,6 +79,8 @@ class Session:
         self.message_until_s = 0.0
         self.filmed_s: float | None = None
         self.lesson: LessonPlay | None = None
+        self.tip: TipShow | None = None
+        self.tips_to_hold = 0
         self.scene_starts: dict[int, tuple[Moment, ...]] = {}
         self.now_s = 0.0
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
@@ -79,8 +88,32 @@ class Session:
 
     @property
     def pack(self) -> ShownPack:
-        """The pack that is being changed."""
+        """The pack that changes go to."""
         return self.packs[self.active]
+
+    @property
+    def watched(self) -> ShownPack:
+        """The pack that side view, legend and cards are of: chosen, or where more happens.
+
+        That is the one with the tip held, else with more tips, else with a can that could go over
+        in the stage.
+        """
+        if self.tip is not None or self.chosen is not None:
+            number = self.tip.pack if self.tip is not None else self.chosen or 0
+            return self.packs[min(number, len(self.packs) - 1)]
+        return max(self.packs, key=self._happening)
+
+    def _happening(self, pack: ShownPack) -> tuple[int, bool, bool]:
+        source = pack.source
+        i = index_of(source.frame, self.shown_can(pack))
+        loose = i is not None and int(source.frame.role[i]) >= 3
+        return int(source.tips.sum()), loose, pack is self.pack
+
+    def name_of(self, pack: ShownPack) -> str:
+        """Return which of two packs one is, after a comma; nothing where there is one."""
+        return ("", ", upper pack", ", lower pack")[
+            0 if len(self.packs) == 1 else 1 + self.packs.index(pack)
+        ]
 
     @property
     def views(self) -> tuple[Camera, ...]:
@@ -214,7 +247,7 @@ class Session:
     def set_beside(self, loaded: LoadedLine | None) -> None:
         """Show a second pack on a line of its own, or only the first."""
         if loaded is None:
-            self.packs, self.active = self.packs[:1], 0
+            self.packs, self.active, self.chosen = self.packs[:1], 0, None
             return
         if not isinstance(self.packs[0].source, Live):
             raise InputError("second pack", "a recording", "a running passage beside it")
@@ -252,7 +285,8 @@ def point(session: Session, x_px: float, y_px: float) -> None:
     for i, view in enumerate(session.views):
         if view.view.holds(x_px, y_px):
             u, v = view.to_mm(x_px, y_px)
-            session.active, pack = i, session.packs[i]
+            session.active = session.chosen = i
+            pack = session.packs[i]
             pack.picked = nearest_can(pack.source.frame, u, v)
             if pack.picked is not None:
                 session.stage = pack.source.line_map.stage_at(u)

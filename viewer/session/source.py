@@ -7,6 +7,7 @@ here.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -146,6 +147,10 @@ class Live:
         """How many steps back can be seen again, and how many were made after what is shown."""
         return self._kept.reach
 
+    def tip_angle_rad(self, i: int) -> float:
+        """Return the balance angle of a can of the frame where it is, as it leans [rad]."""
+        return _tip_angle_rad(self.frame, self._kept.now.line.track, i)
+
     @property
     def moment(self) -> Moment:
         """The present, to begin again from."""
@@ -212,6 +217,13 @@ class Live:
         self.frame = self.before = self._seen()
 
 
+def _tip_angle_rad(frame: Frame, track: Track, i: int) -> float:
+    along = frame.x_mm[i : i + 1] if frame.station_mm == 0.0 else np.array([frame.station_mm])
+    at = (values.astype(np.float64) for values in (along, frame.y_mm[i : i + 1]))
+    turned = frame.direction_rad[i : i + 1].astype(np.float64)
+    return float(track.standing.load.at(*at, turned)[0][0])
+
+
 def _measured(line: _Line, state: State) -> tuple[Floats, Floats]:
     """Mean slack and mean widest gap of every stage, shape (k,) each [mm]."""
     track = line.track
@@ -254,6 +266,14 @@ class Replay:
         self.expected_per_million = math.nan if kept is None else kept.tips_per_million
         self._at = 0
         self._show(0)
+
+    @cached_property
+    def _track(self) -> Track:
+        return loaded_track(self.loaded.scenario, self.loaded.size)
+
+    def tip_angle_rad(self, i: int) -> float:
+        """Return the balance angle of a can of the frame where it is, as it leans [rad]."""
+        return _tip_angle_rad(self.frame, self._track, i)
 
     @property
     def tips(self) -> Counts:

@@ -35,9 +35,10 @@ PAST = ROLES.index("could go over")
 
 def answers_panel(session: Session, w: Writer) -> None:
     """Show what packsim says of the chosen stage with the size on it."""
-    layout, source = session.layout, session.pack.source
+    layout, pack = session.layout, session.watched
+    source = pack.source
     found = source.answers[session.stage]
-    name = source.line_map.stages[session.stage]
+    name = source.line_map.stages[session.stage] + session.name_of(pack)
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
     rows = answer_rows(found, source.loaded) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
@@ -125,11 +126,12 @@ def _miss(found: Answer) -> str:
 
 def facts_panel(session: Session, w: Writer) -> None:
     """Show the facts of the can in the elevation, from the frame and packsim's answer."""
-    layout, pack = session.layout, session.pack
+    layout, pack = session.layout, session.watched
     frame = pack.source.frame
     number = session.shown_can(pack)
     title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
     i = index_of(frame, number)
+    title += session.name_of(pack)
     body = w.panel(layout.facts, "No can here" if i is None else title)
     if i is None:
         return
@@ -139,12 +141,13 @@ def facts_panel(session: Session, w: Writer) -> None:
     stage = pack.source.line_map.stage_at(x)
     found = pack.source.answers[stage]
     lean, role = float(frame.lean_rad[i]), int(frame.role[i])
+    share = lean / tip_angle if (tip_angle := pack.source.tip_angle_rad(i)) > 0.0 else math.inf
     rows = [
         ("number", thousands(frame.id[i])),
         ("state", ROLES[role]),
         ("can lean", _SHOW.angle(lean)),
-        ("towards", _bearing(float(frame.direction_rad[i]))),
-        ("of its tip angle", _share(found, lean)),
+        ("towards", bearing(float(frame.direction_rad[i]))),
+        ("of its tip angle here", percent(share, 0) if math.isfinite(share) else "–"),
         ("gap to left guide", _SHOW.length(max(0.0, y - radius - left))),
         ("gap to right guide", _SHOW.length(max(0.0, right - y - radius))),
         ("along the line", f"{x / 1000.0:.2f} m"),
@@ -157,19 +160,13 @@ def facts_panel(session: Session, w: Writer) -> None:
     w.text(why, line, "alarm" if role >= PAST or crushes(found) else "text", "small")
 
 
-def _share(found: Answer | InputError, lean_rad: float) -> str:
-    if not isinstance(found, Answer) or found.worst.balance_rad <= 0.0:
-        return "–"
-    return percent(lean_rad / found.worst.balance_rad, 0)
-
-
 def _hold_down(found: Answer | InputError) -> str:
     if not isinstance(found, Answer) or found.hold_down is None:
         return "none"
     return f"{found.hold_down.state}, {_SHOW.length(found.hold_down.clearance_mm)}"
 
 
-def _bearing(direction_rad: float) -> str:
+def bearing(direction_rad: float) -> str:
     """Name the nearest of eight directions, turning from downstream to the right."""
     along = "downstream", "right, downstream", "right", "right, upstream"
     against = "upstream", "left, upstream", "left", "left, downstream"

@@ -97,8 +97,9 @@ def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
 def roles_panel(session: Session, w: Writer) -> None:
     """Show each role with its mark, its meaning, and how many cans have it."""
     layout = session.layout
-    body = w.panel(layout.roles, "Cans by how far they can lean")
-    frame, line_map = session.pack.source.frame, session.pack.source.line_map
+    pack = session.watched
+    body = w.panel(layout.roles, f"Cans by how far they can lean{session.name_of(pack)}")
+    frame, line_map = pack.source.frame, pack.source.line_map
     here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
     counts = np.bincount(frame.role[here], minlength=len(ROLES))
     rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
@@ -165,7 +166,7 @@ def _keep_buttons(w: Writer, box: Box, session: Session) -> None:
 
 def cards_panel(session: Session, w: Writer) -> None:
     """One card per stage: name, slack, tipped cans; the chosen one stands out."""
-    layout, source = session.layout, session.pack.source
+    layout, source = session.layout, session.watched.source
     box = layout.cards
     w.fill(box, "page")
     stages = source.line_map.stages

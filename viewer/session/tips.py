@@ -1,0 +1,127 @@
+"""A tip held to be looked at: how the room opened, the kick, how the can turned and went down."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packsim.answers.stage_pack import clear_headers
+from packsim.arrays import Floats
+from packsim.passage import Event
+from packsim.passage.fall import Fall, fall_of, room_then
+from packsim.spray.spray_load import upright_load
+from viewer.session.playback import Playback
+from viewer.session.session import Session
+from viewer.session.source import Live
+
+LEAD_S = 2.0
+"""A show begins this long before the kick, if so much is kept: the room opens in that time [s]."""
+
+REST_S = 0.15
+"""And ends this long after the can is down, in time of the passage [s]."""
+
+SLOW = 0.04
+"""Seconds of the fall that pass in one second of the show."""
+
+SLOW_BEFORE_S = 0.05
+"""The show is slow from this long before the kick [s]."""
+
+
+@dataclass
+class TipShow:
+    """One tip, and how far its show is.
+
+    ``pack`` is the pack it is in, ``number`` which of its tips, from 0. ``push`` are the sprays from
+    above and from below on the can as it stood, shape (2, 3), see `upright_load`. ``shown_s`` is
+    the time since the kick, below 0 before it, and ``gap_mm`` the gap then. ``clock`` goes on as it
+    was when the show is closed.
+    """
+
+    pack: int
+    number: int
+    fall: Fall
+    push: Floats
+    clock: Playback
+    first_s: float
+    shown_s: float
+    gap_mm: float
+    first_gap_mm: float
+    running: bool = True
+
+    @property
+    def last_s(self) -> float:
+        """When the show ends, counted from the kick [s]."""
+        return self.fall.swing.lasts_s + REST_S
+
+    @property
+    def pace(self) -> float:
+        """Seconds of the passage in one second of the show."""
+        slow = -SLOW_BEFORE_S <= self.shown_s
+        return (SLOW if slow else 1.0) * self.clock.speed
+
+
+def show_tip(session: Session, pack: int, number: int) -> bool:
+    """Hold a tip and show it from the start; return whether its moments are still kept."""
+    close_tip(session)
+    source = session.packs[pack].source
+    event = source.events[number]
+    if not isinstance(source, Live):
+        session.say("a recording keeps no moments between its frames: its tips are told, not shown")
+        return False
+    clock = replace(session.clock, running=session.clock.running)
+    now_s = source.frame.time_s
+    session.go_to(event.time_s)
+    if abs(source.frame.time_s - event.time_s) > 1e-6:
+        session.go_to(now_s)
+        session.say("that tip is too long ago: its moments are not kept any more")
+        return False
+    first_s = -min(LEAD_S, session.reach[0] * source.dt_s)
+    session.clock = replace(clock, running=False, owed_s=0.0)
+    track, state = source.moment.line.track, source.moment.state
+    stance = source.loaded.can.stance(track.standing.water_in_dome[event.stage])
+    fall = fall_of(state, track, event, stance)
+    show = TipShow(pack, number, fall, _push(source, event), clock, first_s, first_s, 0.0, 0.0)
+    session.tip, session.active = show, pack
+    session.stage = event.stage
+    at_tip(session, show, first_s)
+    show.first_gap_mm = show.gap_mm
+    return True
+
+
+def _push(source: Live, event: Event) -> Floats:
+    """Push and turning moment of the headers above, and of those below, shape (2, 3)."""
+    scenario, can = source.loaded.scenario, source.loaded.can
+    start = float(source.line_map.bounds_mm[event.stage])
+    stage, x = scenario.stages[event.stage], np.array([event.x_mm])
+    headers = clear_headers(stage, can.height_mm)
+    y, body, open_area = np.array([event.y_mm]), can.stance(), scenario.mat.open_fraction
+    sides = ([h for h in headers if h.side == side] for side in ("above", "below"))
+    return np.array([upright_load(each, body, open_area, x - start, y)[:, 0] for each in sides])
+
+
+def at_tip(session: Session, show: TipShow, shown_s: float) -> None:
+    """Go to a time of the show, counted from the kick [s]."""
+    show.shown_s = min(max(shown_s, show.first_s), show.last_s)
+    source = session.packs[show.pack].source
+    event = show.fall.event
+    # the step in which it tips begins at the kick: until it is down the moment before is shown
+    session.go_to(event.time_s + min(show.shown_s, 0.0))
+    if show.shown_s < 0.0 and isinstance(source, Live):
+        moment = source.moment
+        show.gap_mm = room_then(moment.state, moment.line.track, event)[0]
+    else:
+        show.gap_mm = event.gap_mm
+
+
+def follow_tip(session: Session, show: TipShow, passed_s: float) -> None:
+    """Let time pass in a show; it stands still at its end."""
+    if show.running:
+        at_tip(session, show, show.shown_s + passed_s * show.pace)
+        show.running = show.shown_s < show.last_s
+
+
+def close_tip(session: Session) -> None:
+    """End the show that is on, if one is; the passage goes on where it was."""
+    show, session.tip = session.tip, None
+    if show is not None:
+        session.step(session.reach[1])
+        session.clock = replace(show.clock, seen_s=session.clock.seen_s)
