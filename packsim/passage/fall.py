@@ -45,10 +45,7 @@ class Fall:
 
 def seen_through(state: State, track: Track) -> tuple[SortedPack, Ints]:
     """Return the pack of a state to be looked through, and the stage of each can."""
-    station = state.station_mm
-    cell = track.cell(station)
-    stage = track.stage_at.take(cell)
-    low, high = track.limits_mm(station, state.radius_mm, cell)
+    low, high, stage = track.limits_mm(state.station_mm, state.radius_mm)
     return laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0), stage
 
 

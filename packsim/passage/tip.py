@@ -96,9 +96,10 @@ def chain_of(
     balance, _ = standing.load.at(laid.station_mm[here], laid.place_mm[here].imag, turned)
     left, chain, before = standing.height_mm * math.sin(balance[0]), [can], [0.0]
     wires = standing.wire_rows()[stage]
-    while left > 0.0 and laid.out_at_guide_mm(
-        chain[-1], direction_rad, wires, standing.height_mm
-    ) >= left - 1e-9:
+    while (
+        left > 0.0
+        and laid.out_at_guide_mm(chain[-1], direction_rad, wires, standing.height_mm) >= left - 1e-9
+    ):
         gap, met = laid.free_travel_mm(np.array(chain[-1:]), towards, np.array([left]))
         if met[0] < 0 or gap[0] >= left or laid.closed[met[0]]:
             break

@@ -84,9 +84,7 @@ def test_the_gap_is_the_distance_to_the_one_in_the_way(tips) -> None:
             before.radius_mm[i] + before.radius_mm[near]
         )
         touch = steps[(away < 0.0).any(axis=1)]
-        low, high = track.limits_mm(
-            before.station_mm[[i]], before.radius_mm[[i]], track.cell(before.station_mm[[i]])
-        )
+        low, high, _ = track.limits_mm(before.station_mm[[i]], before.radius_mm[[i]])
         out = steps[(path.imag < low) | (path.imag > high)]
         first = min([*touch[:1], *out[:1], 124.0])
         if event.safe_mm == pytest.approx(REACH):

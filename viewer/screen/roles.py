@@ -63,6 +63,7 @@ INKS: Final[dict[str, RGB]] = {
     "hold-down": (110, 74, 30),
     "balance": (176, 32, 60),
     "lean": (168, 104, 0),
+    "kick": (120, 30, 130),
     "pool": (92, 160, 200),
     "can line": (50, 62, 70),
     "neighbour": (150, 160, 166),

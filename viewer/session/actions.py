@@ -13,6 +13,8 @@ from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
 from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session, look_at_line, look_at_stage, pan_keys
+from viewer.session.tip_actions import TIP_ACTIONS, every_tip, hold_new_tip, next_tip, tip
+from viewer.session.tips import close_tip, follow_tip
 
 ZOOM = 1.25
 """One key press nearer or farther."""
@@ -28,7 +30,12 @@ def act(session: Session, action: str, argument: int = 0) -> None:
         if was == "cautions" or action in ("close", "help"):
             return
     try:
-        ACTIONS[action](session, argument)
+        if session.tip is not None and action in TIP_ACTIONS:
+            TIP_ACTIONS[action](session, session.tip, argument)
+        else:
+            if action not in _BESIDE_A_TIP:
+                close_tip(session)
+            ACTIONS[action](session, argument)
     except InputError as problem:
         session.say(str(problem))
     session.find_voids()
@@ -46,6 +53,11 @@ def tick(session: Session, now_s: float, *, most: int | None = MAX_STEPS) -> int
     if session.overlay == "cautions":
         session.clock = session.clock.still(now_s)
         return 0
+    if session.tip is not None:
+        session.clock = session.clock.still(now_s)
+        follow_tip(session, session.tip, max(0.0, passed))
+        return 0
+    tipped = [len(pack.source.events) for pack in session.packs]
     if session.lesson is not None:
         follow_lesson(session, session.lesson, max(0.0, passed))
     session.clock, due = session.clock.at(now_s, most)
@@ -58,6 +70,7 @@ def tick(session: Session, now_s: float, *, most: int | None = MAX_STEPS) -> int
         if session.clock.speed < asked:
             said = f"this computer does not reach × {asked:g}"
             session.say(f"{said}: the playback speed is now × {session.clock.speed:g}")
+    hold_new_tip(session, tipped)
     return due
 
 
@@ -209,11 +222,22 @@ def _want(what: str) -> Callable[[Session, int], None]:
     return lambda s, _a: s.wants.append(what)
 
 
+_BESIDE_A_TIP = (
+    *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen"),
+    *("tips", "every tip", "picture", "clip", "save", "dial", "pick dial", "next dial", "scope"),
+)
+"""What leaves a tip on the screen; anything else closes it first."""
+
 ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "pause": _set("clock", lambda s, _a: s.clock.toggled()),
     "one step": _one_step,
     "seconds": _seconds,
     "newest": lambda s, _a: s.step(s.reach[1]),
+    "next tip": next_tip,
+    "tip": tip,
+    "tip time": lambda s, _a: s.say("no tip is shown"),
+    "tips": _set("overlay", lambda _s, _a: "tips"),
+    "every tip": every_tip,
     "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
     "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
     "next scene": _next_scene,

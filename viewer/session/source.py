@@ -219,9 +219,11 @@ class Live:
 
 def _tip_angle_rad(frame: Frame, track: Track, i: int) -> float:
     along = frame.x_mm[i : i + 1] if frame.station_mm == 0.0 else np.array([frame.station_mm])
-    at = (values.astype(np.float64) for values in (along, frame.y_mm[i : i + 1]))
-    turned = frame.direction_rad[i : i + 1].astype(np.float64)
-    return float(track.standing.load.at(*at, turned)[0][0])
+    x, y, turned = (
+        values.astype(np.float64)
+        for values in (along, frame.y_mm[i : i + 1], frame.direction_rad[i : i + 1])
+    )
+    return float(track.standing.load.at(x, y, turned)[0][0])
 
 
 def _measured(line: _Line, state: State) -> tuple[Floats, Floats]:

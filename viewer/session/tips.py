@@ -9,7 +9,6 @@ from packsim.arrays import Floats
 from packsim.passage import Event
 from packsim.passage.fall import Fall, fall_of, room_then
 from packsim.spray.spray_load import upright_load
-from viewer.session.playback import Playback
 from viewer.session.session import Session
 from viewer.session.source import Live
 
@@ -30,22 +29,23 @@ SLOW_BEFORE_S = 0.05
 class TipShow:
     """One tip, and how far its show is.
 
-    ``pack`` is the pack it is in, ``number`` which of its tips, from 0. ``push`` are the sprays from
-    above and from below on the can as it stood, shape (2, 3), see `upright_load`. ``shown_s`` is
-    the time since the kick, below 0 before it, and ``gap_mm`` the gap then. ``clock`` goes on as it
-    was when the show is closed.
+    ``pack`` is the pack it is in, ``number`` which of its tips, from 0. ``push`` are the sprays
+    from above and from below on the can as it stood, shape (2, 3), see `upright_load`. ``shown_s``
+    is the time since the kick, below 0 before it, and ``gap_mm`` the gap then; ``was_running`` is
+    whether the passage goes on when the show is closed, ``picked`` the can picked before.
     """
 
     pack: int
     number: int
     fall: Fall
     push: Floats
-    clock: Playback
+    was_running: bool
     first_s: float
     shown_s: float
     gap_mm: float
     first_gap_mm: float
     running: bool = True
+    picked: int | None = None
 
     @property
     def last_s(self) -> float:
@@ -53,10 +53,30 @@ class TipShow:
         return self.fall.swing.lasts_s + REST_S
 
     @property
+    def balance_s(self) -> float:
+        """When the can passes its balance angle [s]."""
+        swing = self.fall.swing
+        return float(np.interp(self.fall.leaners.balance_rad[0], swing.lean_rad, swing.time_s))
+
+    def share_of(self, at_s: float) -> float:
+        """Return how much of the show has passed at a time from the kick, 0..1 [-]."""
+        return self._showing_s(at_s) / self._showing_s(self.last_s)
+
+    def at_share(self, share: float) -> float:
+        """Return the time from the kick at a share of the show [s]."""
+        showing = share * self._showing_s(self.last_s)
+        fast = max(0.0, -SLOW_BEFORE_S - self.first_s)
+        return self.first_s + min(showing, fast) + SLOW * max(0.0, showing - fast)
+
+    def _showing_s(self, at_s: float) -> float:
+        """Seconds of the show up to a time from the kick, at a playback speed of 1."""
+        slow = max(self.first_s, -SLOW_BEFORE_S)
+        return min(at_s, slow) - self.first_s + max(0.0, at_s - slow) / SLOW
+
+    @property
     def pace(self) -> float:
-        """Seconds of the passage in one second of the show."""
-        slow = -SLOW_BEFORE_S <= self.shown_s
-        return (SLOW if slow else 1.0) * self.clock.speed
+        """Seconds of the passage in one second of the show, at a playback speed of 1."""
+        return SLOW if self.shown_s >= -SLOW_BEFORE_S else 1.0
 
 
 def show_tip(session: Session, pack: int, number: int) -> bool:
@@ -67,7 +87,7 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
     if not isinstance(source, Live):
         session.say("a recording keeps no moments between its frames: its tips are told, not shown")
         return False
-    clock = replace(session.clock, running=session.clock.running)
+    was_running = session.clock.running
     now_s = source.frame.time_s
     session.go_to(event.time_s)
     if abs(source.frame.time_s - event.time_s) > 1e-6:
@@ -75,13 +95,14 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
         session.say("that tip is too long ago: its moments are not kept any more")
         return False
     first_s = -min(LEAD_S, session.reach[0] * source.dt_s)
-    session.clock = replace(clock, running=False, owed_s=0.0)
+    session.clock = replace(session.clock, running=False, owed_s=0.0)
     track, state = source.moment.line.track, source.moment.state
     stance = source.loaded.can.stance(track.standing.water_in_dome[event.stage])
     fall = fall_of(state, track, event, stance)
-    show = TipShow(pack, number, fall, _push(source, event), clock, first_s, first_s, 0.0, 0.0)
-    session.tip, session.active = show, pack
-    session.stage = event.stage
+    push = _push(source, event)
+    show = TipShow(pack, number, fall, push, was_running, first_s, first_s, 0.0, 0.0)
+    session.tip, session.stage = show, event.stage
+    show.picked, session.packs[pack].picked = session.packs[pack].picked, event.can
     at_tip(session, show, first_s)
     show.first_gap_mm = show.gap_mm
     return True
@@ -115,7 +136,7 @@ def at_tip(session: Session, show: TipShow, shown_s: float) -> None:
 def follow_tip(session: Session, show: TipShow, passed_s: float) -> None:
     """Let time pass in a show; it stands still at its end."""
     if show.running:
-        at_tip(session, show, show.shown_s + passed_s * show.pace)
+        at_tip(session, show, show.shown_s + passed_s * show.pace * session.clock.speed)
         show.running = show.shown_s < show.last_s
 
 
@@ -123,5 +144,7 @@ def close_tip(session: Session) -> None:
     """End the show that is on, if one is; the passage goes on where it was."""
     show, session.tip = session.tip, None
     if show is not None:
+        session.packs[show.pack].picked = show.picked
         session.step(session.reach[1])
-        session.clock = replace(show.clock, seen_s=session.clock.seen_s)
+        now = session.clock
+        session.clock = replace(now, running=show.was_running, owed_s=0.0)

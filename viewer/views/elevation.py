@@ -23,6 +23,11 @@ NEIGHBOUR_ALPHA = 120
 Points = tuple[tuple[float, float], ...]
 
 
+def ink_on(state: str) -> str:
+    """Return what can be made out on the shade of a can."""
+    return "on dark" if state in ("could go over", "tipped") else "can line"
+
+
 def elevation_panel(session: Session, w: Writer) -> None:
     """Show the side view of the picked can, or of the worst one in the chosen stage."""
     pack, box = session.watched, session.layout.elevation
@@ -54,8 +59,8 @@ class SideView:
         """Add everything, from the back to the front."""
         u0, u1, _, _ = self.camera.spans_mm()
         self.area(((u0, 0.0), (u1, 0.0), (u1, -5.0), (u0, -5.0)), "mat edge")
-        for body in self.scene.others:
-            self._can(body, NEIGHBOUR_ALPHA)
+        for other in self.scene.others:
+            self._can(other, NEIGHBOUR_ALPHA)
         self._guides()
         if self.scene.stage.hold_down_mm is not None:
             self.level(self.scene.stage.hold_down_mm, "hold-down")
@@ -102,7 +107,7 @@ class SideView:
             self.area(self.place(body, section.pool), "pool")
 
     def _guides(self) -> None:
-        """Wires as they are cut: round, outside the face; along the guides they are lines behind."""
+        """Draw wires as they are cut: round, outside the face; along the guides lines behind."""
         heights = self.scene.stage.guides.wires.heights_mm
         if not self.scene.faces_mm:
             for height in heights:
@@ -121,7 +126,7 @@ class SideView:
         """Mark it, with its plumb line down to the mat where the can leans."""
         ((u, v),) = self.place(body, (self.section(body)[0].centre_of_gravity_mm,))
         x, y = self.camera.point_px(u, v)
-        ink = "on dark" if body.state in ("could go over", "tipped") else "can line"
+        ink = ink_on(body.state)
         reach, width = 2 * self.w.px(4), max(1, self.w.px(1))
         for dx, dy in ((reach, 0), (0, reach)):
             ends = ((x - dx, y - dy), (x + dx, y + dy))

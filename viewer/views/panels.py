@@ -187,7 +187,7 @@ def cards_panel(session: Session, w: Writer) -> None:
         line = inner.h // 3
         w.text(stages[i], inner.row(0, line))
         if crushes(found):
-            w.text("hold-down crushes", inner.row(1, line), "alarm", "small")
+            w.text("crushes cans", inner.row(1, line), "alarm", "small")
         else:
             w.text(slack, inner.row(1, line), "quiet", "small")
         role = "alarm" if verdict in ALARMING else "quiet"

@@ -28,8 +28,7 @@ STEEP = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """One can in section: the rim it turns about [mm], its lean, below 0 to the left [rad], its state.
-    """
+    """One can in section: the rim it turns about [mm], its lean to the right [rad], its state."""
 
     pivot_mm: float
     lean_rad: float
@@ -41,9 +40,9 @@ class SideScene:
     """Everything in the side view.
 
     ``body`` is the can looked at, None where it is gone; ``toward`` is +1 where it leans to the
-    right, −1 to the left. ``room_rad`` is how far it could lean, ``balance_rad`` its tip angle where
-    it stands, in that direction [rad]. ``faces_mm`` are guide faces that the plane cuts, with the
-    side their guide is on; ``title`` says how one looks.
+    right, −1 to the left. ``room_rad`` is how far it could lean, ``balance_rad`` its tip angle
+    where it stands, in that direction [rad]. ``faces_mm`` are guide faces that the plane cuts, with
+    the side their guide is on; ``title`` says how one looks.
     """
 
     can: Can
@@ -76,10 +75,15 @@ def scene_now(source: Source, i: int) -> SideScene:
 def scene_of_tip(source: Source, i: int, show: TipShow) -> SideScene:
     """Return what stands in the plane in which a can goes over; it falls to the right.
 
-    Those that lean with it are drawn head on, so that the gaps between them are the ones that count.
+    Those that lean with it are drawn head on, so that the gaps between them are those that count.
     """
     event, fall = show.fall.event, show.fall
-    scene = _scene(source, i, event.direction_rad, f"Side view, to scale, square to the fall: {bearing(event.direction_rad)}")
+    scene = _scene(
+        source,
+        i,
+        event.direction_rad,
+        f"Side view, to scale, square to the fall: {bearing(event.direction_rad)}",
+    )
     leans = fall.leans_rad(max(show.shown_s, 0.0)).tolist()
     radius = scene.can.diameter_mm / 2.0
     going = "could go over" if show.shown_s >= 0.0 else ROLES[int(source.frame.role[i])]
@@ -95,7 +99,9 @@ def scene_of_tip(source: Source, i: int, show: TipShow) -> SideScene:
     along, near = _around(source, i, event.direction_rad)
     behind = [k for k in near.tolist() if along[k] < 0.0 and source.frame.role[k] != DOWN]
     others += [Body(float(along[k]) + radius, 0.0, ROLES[source.frame.role[k]]) for k in behind]
-    return replace(scene, body=Body(radius, leans[0], state), others=tuple(others))
+    balance = float(fall.leaners.balance_rad[0])
+    body = Body(radius, leans[0], state)
+    return replace(scene, toward=1.0, balance_rad=balance, body=body, others=tuple(others))
 
 
 def _scene(source: Source, i: int, plane: float, title: str) -> SideScene:
@@ -105,7 +111,7 @@ def _scene(source: Source, i: int, plane: float, title: str) -> SideScene:
     answer, stage = source.answers[at], source.loaded.scenario.stages[at]
     water = answer.water.sprayed if isinstance(answer, Answer) else stage.water_in_dome[1]
     sine = math.sin(plane)
-    faces = ()
+    faces: tuple[tuple[float, float], ...] = ()
     if abs(sine) >= STEEP:
         faces = tuple(
             ((face - y) / sine, side if sine > 0.0 else -side)
@@ -139,7 +145,7 @@ def _around(source: Source, i: int, plane: float) -> tuple[Floats, Ints]:
 
 
 def _ways(source: Source) -> dict[int, str]:
-    """What each tipped can does, by its number: as tipped cans do in the stage it tipped in."""
+    """Return what each tipped can does: as tipped cans do in the stage it tipped in."""
     stages = source.loaded.scenario.stages
     return {event.can: stages[event.stage].tipped for event in source.events}
 

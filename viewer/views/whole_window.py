@@ -10,6 +10,7 @@ from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing, ruler
+from viewer.views.tip import tip_view, tips_overlay
 
 PACK_NAMES = ("upper", "lower")
 
@@ -71,6 +72,8 @@ def overlays(session: Session) -> Drawing:
         cautions_overlay(session, w)
     elif session.overlay == "help":
         help_overlay(session, w)
+    elif session.overlay == "tips":
+        tips_overlay(session, w)
     else:
         caption_band(session, w)
         message_band(session, w)
@@ -79,7 +82,11 @@ def overlays(session: Session) -> Drawing:
 
 def whole_window(session: Session) -> Drawing:
     """Return the whole picture; what can be clicked is what is on top."""
-    below = join(plans(session), panels(session))
+    show = session.tip
+    if show is None:
+        below = join(plans(session), panels(session))
+    else:
+        below = join(panels(session), tip_view(session, show))
     if session.overlay:
         below = Drawing(below.items)
     return join(below, overlays(session))

@@ -1,0 +1,219 @@
+"""A tip is held and shown as the passage made it, which goes on as if nobody had looked."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import pytest
+import shapely
+
+from packsim.passage.tipped import FLAT
+from viewer.line import index_of
+from viewer.screen.drawing import Polygon, Writer
+from viewer.session.actions import act, tick
+from viewer.session.tips import at_tip
+from viewer.views.elevation import SideView
+from viewer.views.side_scene import scene_now, scene_of_tip
+from viewer.views.tip import now_words, tip_words
+from viewer.views.whole_window import whole_window
+
+
+def texts(session) -> list[str]:
+    return [text.text for text in whole_window(session).texts]
+
+
+def held(session, seconds: float = 60.0, start: float = 0.0):
+    """Run until a tip is held; return its show and the time."""
+    now = start
+    while session.tip is None and now < start + seconds:
+        now += 0.05
+        tick(session, now)
+    assert session.tip is not None
+    return session.tip, now
+
+
+@pytest.fixture
+def loose(make_session):
+    """A session whose guides are too wide."""
+
+    def make(**options):
+        session = make_session(**options)
+        act(session, "turn", 60)
+        return session
+
+    return make
+
+
+def test_the_next_tip_is_held_and_told_by_its_own_numbers(loose):
+    session = loose()
+    act(session, "next tip")
+    show, now = held(session)
+    event = show.fall.event
+    said = tip_words(event, len(show.fall.cans) - 1)
+    assert said in texts(session)
+    for number in (
+        f"{event.energy_mJ:.3f} mJ",
+        f"{event.needed_mJ:.3f} mJ",
+        f"{event.gap_mm:.1f} mm",
+    ):
+        assert number in said
+    assert event.energy_mJ > event.needed_mJ
+    # the passage stands still meanwhile, the show goes on to its end and stops there
+    for _ in range(2000):
+        now += 0.05
+        assert tick(session, now) == 0
+    assert show.shown_s == pytest.approx(show.last_s)
+    assert not show.running
+    assert "down" in now_words(session, show)
+    act(session, "close")
+    assert session.packs[0].source.events[0] == event
+
+
+def test_the_passage_goes_on_as_if_nobody_had_looked(loose):
+    looked, plain = loose(), loose()
+    act(looked, "next tip")
+    _, now = held(looked)
+    for key in (("one step", 1), ("one step", -1), ("pause", 0), ("tip time", 30), ("seconds", -1)):
+        act(looked, *key)
+        now += 0.05
+        tick(looked, now)
+    act(looked, "close")
+    assert looked.tip is None
+    plain.step(round(looked.pack.source.frame.time_s / 0.05))
+    for session in (looked, plain):
+        session.step(40)
+    a, b = looked.pack.source.frame, plain.pack.source.frame
+    assert a.time_s == pytest.approx(b.time_s)
+    assert np.array_equal(a.x_mm, b.x_mm)
+    assert np.array_equal(looked.pack.source.tips, plain.pack.source.tips)
+
+
+def test_the_can_turns_over_its_rim_and_those_in_the_way_lean(loose):
+    session = loose()
+    act(session, "next tip")
+    show, _ = held(session)
+    fall, leans = show.fall, []
+    for share in np.linspace(0.0, 1.0, 40):
+        at_tip(session, show, show.at_share(float(share)))
+        assert show.share_of(show.shown_s) == pytest.approx(share, abs=1e-6)
+        leans.append(fall.leans_rad(max(show.shown_s, 0.0))[0])
+    assert leans[0] == 0.0
+    assert (np.diff(leans) >= 0.0).all()
+    assert leans[-1] == fall.swing.lean_rad[-1] >= fall.leaners.balance_rad[0]
+    assert fall.swing.at(show.balance_s) == pytest.approx(float(fall.leaners.balance_rad[0]))
+
+
+def test_before_the_kick_the_gap_is_that_of_the_moment(loose):
+    session = loose()
+    act(session, "next tip")
+    show, _ = held(session)
+    at_tip(session, show, -1.0)
+    early = session.packs[0].source.frame.time_s
+    assert early == pytest.approx(show.fall.event.time_s - 1.0, abs=0.051)
+    assert show.gap_mm != show.fall.event.gap_mm
+    at_tip(session, show, 0.0)
+    assert show.gap_mm == show.fall.event.gap_mm
+    assert f"{show.gap_mm:.1f}, " in " ".join(texts(session))
+
+
+def test_a_tip_is_shown_again_from_the_list(loose):
+    session = loose()
+    session.step(320)
+    events = session.pack.source.events
+    assert len(events) > 1
+    act(session, "tips")
+    hits = [hit for hit in whole_window(session).hits if hit.action == "tip"]
+    assert [hit.argument for hit in hits] == list(range(len(events)))[::-1][: len(hits)]
+    act(session, "tip", hits[0].argument)
+    assert session.tip is not None
+    assert session.tip.number == len(events) - 1
+    act(session, "tip", -1)  # again from the start
+    assert session.tip.shown_s == session.tip.first_s
+    act(session, "turn", 1)  # a change closes it
+    assert session.tip is None
+
+
+def test_without_a_tip_there_is_none_to_show_and_every_tip_may_be_held(loose):
+    session = loose()
+    act(session, "tip", -1)
+    assert session.message == "no can has tipped yet"
+    act(session, "every tip")
+    _, now = held(session)
+    act(session, "close")
+    held(session, start=now)
+
+
+@pytest.mark.parametrize("way", ["leans", "lies across", "leaves a hole"])
+def test_a_tipped_can_in_the_side_view_is_down_dry_and_between_the_guides(
+    make_session, loaded, way
+):
+    stages = tuple(replace(stage, tipped=way) for stage in loaded.scenario.stages)
+    line = replace(loaded, scenario=loaded.scenario.with_stages(stages))
+    session = make_session(at=line)
+    act(session, "turn", 60)
+    session.step(320)
+    source, seen = session.pack.source, 0
+    for event in source.events:
+        i = index_of(source.frame, event.can)
+        if i is None or not 0.0 < source.frame.x_mm[i] < source.line_map.length_mm:
+            continue
+        scene = scene_now(source, i)
+        if way == "leaves a hole":
+            assert scene.body is None
+            continue
+        seen += 1
+        assert scene.body.state == "tipped"
+        assert abs(scene.body.lean_rad) > 0.02
+        session.pack.picked, session.stage = event.can, event.stage
+        items = whole_window(session).items
+        box = session.layout.elevation
+        inside = [item for item in items if isinstance(item, Polygon) and item.clip]
+        inside = [item for item in inside if box.holds(item.clip.x, item.clip.y)]
+        cans = [item for item in inside if item.role == "tipped"]
+        assert cans
+        assert not [item for item in inside if item.role in ("lean", "balance")]
+        view = SideView(Writer(1.0), box, scene)
+        body = shapely.Polygon(view.place(scene.body, view.section(scene.body)[0].corners))
+        for (face, _), z in product(scene.faces_mm, scene.stage.guides.wires.heights_mm):
+            assert not body.buffer(-1.0).contains(shapely.Point(face, z))
+        if abs(scene.body.lean_rad) > 0.9 * FLAT:
+            assert not [item for item in inside if item.role == "pool"]
+    assert seen > 1 or way == "leaves a hole"
+
+
+def test_with_two_packs_the_views_follow_the_one_where_cans_tip_until_one_is_chosen(loose):
+    session = loose()
+    act(session, "beside")
+    act(session, "undo")
+    act(session, "turn", -60)
+    quiet, tipping = session.packs[1], session.packs[0]
+    session.step(320)
+    assert int(quiet.source.tips.sum()) == 0 < int(tipping.source.tips.sum())
+    assert session.pack is quiet  # changes go there all the while
+    assert session.watched is tipping
+    assert "Cans by how far they can lean, upper pack" in texts(session)
+    act(session, "other pack")
+    act(session, "other pack")
+    assert session.watched is quiet
+
+
+def test_the_view_of_a_fall_keeps_its_gap(loose):
+    """Every can and guide drawn ahead of the falling one is as far off as the event says."""
+    session = loose()
+    act(session, "every tip")
+    now = 0.0
+    for _ in range(4):
+        show, now = held(session, start=now)
+        at_tip(session, show, 0.0)
+        source = session.packs[0].source
+        i = index_of(source.frame, show.fall.event.can)
+        scene = scene_of_tip(source, i, show)
+        radius = scene.can.diameter_mm / 2.0
+        ahead = [body.pivot_mm - 3.0 * radius for body in scene.others if body.pivot_mm > radius]
+        walls = [u - radius for u, side in scene.faces_mm if side > 0.0]
+        nearest = min([*ahead, *walls, math.inf])
+        assert nearest == pytest.approx(show.fall.event.gap_mm, abs=0.6)
+        act(session, "close")

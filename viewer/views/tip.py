@@ -1,0 +1,318 @@
+"""A tip held to be looked at: plan and side view of the can, forces, the sentence, the time bar."""
+
+import math
+
+from packsim.passage import Event, Frame
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import thousands
+from viewer.line import index_of
+from viewer.screen.drawing import Drawing, Polygon, Polyline, Writer, join
+from viewer.screen.layout import Box, Camera
+from viewer.session.keys import key_label
+from viewer.session.session import Session
+from viewer.session.tips import TipShow
+from viewer.views.elevation import SideView, ink_on
+from viewer.views.plan import plan_drawing
+from viewer.views.side_scene import SideScene, scene_of_tip
+
+_SHOW = Display("metric")
+
+PLAN_CANS = 6.5
+"""Can diameters that the plan of a tip is high."""
+
+WEIGHT_MM = 34.0
+"""Length of the arrow of a can's weight; sprays are in its scale, up to twice that [mm]."""
+
+NEEDED_MM = 40.0
+"""Length of the arrow of a kick that just tips; the kick is in its scale, up to thrice [mm]."""
+
+TIME_PARTS = 60
+"""Parts of the time bar that can be clicked."""
+
+
+def tip_words(event: Event, leaned: int) -> str:
+    """Say why a can went: its gap beside the safe one, its kick beside the one it needed."""
+    gap = f"gap {_SHOW.length(event.gap_mm)}, safe {_SHOW.length(event.safe_mm)}"
+    with_it = ("", ": one more leaned with it", f": {leaned} more leaned with it")[min(leaned, 2)]
+    kick = f"kick {_energy(event.energy_mJ)}, needed {_energy(event.needed_mJ)}"
+    return f"{gap}{with_it}; {kick}: it went."
+
+
+def _energy(millijoule: float) -> str:
+    return f"{millijoule:.3f} mJ"
+
+
+def tip_view(session: Session, show: TipShow) -> Drawing:
+    """Show the tip that is held, over the plans."""
+    w, canvas = Writer(session.layout.scale), session.layout.canvas
+    words = 0 if session.lesson is None else session.lesson.band_px(session.layout)
+    box = canvas._replace(h=canvas.h - words)
+    source = session.packs[show.pack].source
+    i = index_of(source.frame, show.fall.event.can)
+    w.fill(box, "panel")
+    _head(session, show, w, box.row(0, w.px(26)))
+    foot = box._replace(y=box.bottom - w.px(80), h=w.px(80))
+    body = Box(box.x, box.y + w.px(26), box.w, max(1, foot.y - box.y - w.px(26)))
+    _foot(session, show, w, foot)
+    if i is None:
+        return w.drawing
+    left = body.cut(0, round(0.36 * body.w))
+    over = Writer(session.layout.scale)
+    right = body.cut(left.w, body.w - left.w)
+    _side(over, right, scene_of_tip(source, i, show), show)
+    return join(w.drawing, _plan(session, show, left, i), over.drawing)
+
+
+def _head(session: Session, show: TipShow, w: Writer, row: Box) -> None:
+    event, source = show.fall.event, session.packs[show.pack].source
+    w.fill(row, "panel head")
+    minutes, seconds = divmod(event.time_s, 60.0)
+    stage = source.line_map.stages[event.stage]
+    name = session.name_of(session.packs[show.pack])
+    at = f"{minutes:.0f}:{seconds:04.1f}"
+    title = f"Tip {thousands(show.number + 1)}{name}: {stage}, {event.place}, {at}"
+    w.text(title, row.cut(w.px(12), row.w - w.px(330)), "on dark")
+    names = ("Pause" if show.running else "Run", "Replay", "Next tip", "Close")
+    actions = ("pause", "tip", "next tip", "close")
+    for k, (label, action) in enumerate(zip(names, actions, strict=True)):
+        cell = row.cut(row.w - w.px(312) + k * w.px(78), w.px(72)).inset(0, w.px(3))
+        w.button(cell, label, action, -1 if action == "tip" else 0)
+
+
+def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
+    """Draw the can from above: those that lean with their tops out, and the kick as an arrow."""
+    source = session.packs[show.pack].source
+    frame, can = source.frame, source.loaded.can
+    scale = box.h / (PLAN_CANS * can.diameter_mm)
+    camera = Camera(float(frame.x_mm[i]), float(frame.y_mm[i]), scale, box)
+    unit = session.layout.scale
+    plan = plan_drawing(
+        source.line_map, frame, camera, unit_px=unit, picked=show.fall.event.can,
+        footprints=session.sprays,
+    )  # fmt: skip
+    w, direction = Writer(unit), show.fall.event.direction_rad
+    leans = show.fall.leans_rad(max(show.shown_s, 0.0)).tolist()
+    for number, lean in zip(reversed(show.fall.cans.tolist()), reversed(leans), strict=True):
+        k = index_of(frame, int(number))
+        if k is not None and lean > 0.005:
+            past = number == show.fall.event.can and show.shown_s > 0.0
+            state = "could go over" if past else "some room"
+            _leaning(w, camera, frame, k, (direction, lean, can.height_mm), state)
+    if show.shown_s >= 0.0:
+        radius, event = can.diameter_mm / 2.0, show.fall.event
+        long = radius * min(3.0, event.energy_mJ / event.needed_mJ)
+        ends = [
+            camera.point_px(
+                float(frame.x_mm[i]) - (radius + far) * math.cos(direction),
+                float(frame.y_mm[i]) - (radius + far) * math.sin(direction),
+            )
+            for far in (long, 0.0)
+        ]
+        arrow(w, ends[0], ends[1], "kick", box)
+    return join(plan, w.drawing)
+
+
+def _leaning(
+    w: Writer, camera: Camera, frame: Frame, i: int, lean: tuple[float, float, float], state: str
+) -> None:
+    """Add a can that turns about its front rim, from above: its wall, then its top."""
+    direction, angle, height = lean
+    radius = float(frame.radius_mm[i])
+    narrow = radius * math.cos(angle)
+    foot = radius - narrow
+    top = foot + height * math.sin(angle)
+    cos, sin = math.cos(direction), math.sin(direction)
+
+    def rim(middle: float, first: float, last: float) -> list[tuple[float, float]]:
+        turns = (first + (last - first) * k / 24.0 for k in range(25))
+        ring = ((middle + narrow * math.cos(t), radius * math.sin(t)) for t in turns)
+        x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
+        return [camera.point_px(x + u * cos - v * sin, y + u * sin + v * cos) for u, v in ring]
+
+    half, clip = math.pi / 2.0, camera.view
+    wall = (*rim(foot, half, 3.0 * half), *rim(top, -half, half))
+    face = tuple(rim(top, 0.0, 4.0 * half))
+    w.add(
+        Polygon(wall, "neighbour", clip=clip),
+        Polygon(face, state, clip=clip),
+        Polygon(face, "can line", filled=False, width_px=max(1, w.px(1)), clip=clip),
+    )
+
+
+def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
+    """Draw the side view with forces, kick, gap and the point the can turns about."""
+    body = w.panel(box, scene.title)
+    legend = body.cut(body.w - w.px(150), w.px(150))
+    view = SideView(w, body._replace(w=body.w - w.px(158)), scene, wide_cans=4.0)
+    view.draw()
+    _gap(view, show)
+    _forces(view, show)
+    event, swing = show.fall.event, show.fall.swing
+    lean = swing.at(max(show.shown_s, 0.0))
+    weight = view.stance.weight_N
+    rows = [
+        ("leans", _SHOW.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
+        ("tip angle here", _SHOW.angle(scene.balance_rad), "balance"),
+        ("kick", _energy(event.energy_mJ), "kick"),
+        ("needed", _energy(event.needed_mJ), "kick"),
+        ("gap, safe", f"{show.gap_mm:.1f}, {_SHOW.length(event.safe_mm)}", "good"),
+        ("weight", _SHOW.force(weight, 2), "can line"),
+    ]
+    for name, push in zip(("spray on top", "from below"), show.push, strict=True):
+        if abs(push[0]) > 0.005:
+            rows.append((name, _SHOW.force(abs(float(push[0])), 2), "header"))
+    line = min(w.px(34), legend.h // len(rows))
+    for k, (label, value, role) in enumerate(rows):
+        row = legend.row(k, line)
+        w.fill(Box(row.x, row.y + w.px(2), w.px(4), line - w.px(4)), role)
+        inner = row.cut(w.px(10), row.w - w.px(10))
+        w.text(label, inner._replace(h=line // 2), "quiet", "small")
+        w.text(value, inner._replace(y=row.y + line // 2, h=line - line // 2), "text", "small")
+
+
+def _gap(view: SideView, show: TipShow) -> None:
+    """Add the gap as a measure where it is closed, the safe one as a mark beyond."""
+    scene, event = view.scene, show.fall.event
+    radius, top = scene.can.diameter_mm / 2.0, scene.can.height_mm
+    wall = min((u - radius for u, side in scene.faces_mm if side > 0.0), default=math.inf)
+    below = [z for z in scene.stage.guides.wires.heights_mm if z < top]
+    at_guide = len(show.fall.cans) == 1 and show.gap_mm > wall - 1.0 and below
+    height = max(below) if at_guide and below else 0.985 * top
+    near, far = radius, radius + show.gap_mm
+    view.line(((near, height), (far, height)), "good", 2)
+    for u in (near, far):
+        view.line(((u, height - 4.0), (u, height + 4.0)), "good", 1.5)
+    safe = radius + event.safe_mm
+    view.line(((safe, height - 9.0), (safe, height + 9.0)), "balance", 2, 3)
+
+
+def _forces(view: SideView, show: TipShow) -> None:
+    """Add weight, sprays where they push, the kick, and the rim that it turns on."""
+    scene, w, body = view.scene, view.w, view.scene.body
+    if body is None:
+        return
+
+    def at(u: float, v: float) -> tuple[float, float]:
+        return view.camera.point_px(u, v)
+
+    ((u, v),) = view.place(body, (view.section(body)[0].centre_of_gravity_mm,))
+    arrow(w, at(u, v), at(u, v - WEIGHT_MM), ink_on(body.state), view.clip)
+    direction = show.fall.event.direction_rad
+    for above, (push, along, across) in zip((True, False), show.push.tolist(), strict=True):
+        force = abs(push)
+        if force < 0.005:
+            continue
+        off = (along * math.cos(direction) + across * math.sin(direction)) / push
+        off = min(max(off, -1.2 * body.pivot_mm), 1.2 * body.pivot_mm)
+        long = min(2.0, force / view.stance.weight_N) * WEIGHT_MM
+        foot = scene.can.height_mm + 2.0 if above else -4.0
+        tail, head = (at(off, foot + long), at(off, foot)) if above else (
+            at(off, foot), at(off, foot + long)
+        )  # fmt: skip
+        arrow(w, tail, head, "header", view.clip)
+    if show.shown_s >= 0.0:
+        event, height = show.fall.event, view.stance.cg_mm
+        long = NEEDED_MM * min(3.0, event.energy_mJ / event.needed_mJ)
+        left = -scene.can.diameter_mm / 2.0
+        arrow(w, at(left - long, height), at(left, height), "kick", view.clip)
+        view.line(((left - NEEDED_MM, height - 7.0), (left - NEEDED_MM, height + 7.0)), "kick", 2)
+    pivot = ((body.pivot_mm, 0.0), (body.pivot_mm - 4.0, -5.0), (body.pivot_mm + 4.0, -5.0))
+    view.area(pivot, "alarm")
+
+
+def arrow(
+    w: Writer, tail: tuple[float, float], head: tuple[float, float], role: str, clip: Box
+) -> None:
+    """Add an arrow between two points of the screen."""
+    dx, dy = head[0] - tail[0], head[1] - tail[1]
+    long = math.hypot(dx, dy)
+    if long < 1.0:
+        return
+    ux, uy, wide = dx / long, dy / long, min(w.px(5), long / 2.0)
+    back = head[0] - 2.0 * wide * ux, head[1] - 2.0 * wide * uy
+    barbs = ((back[0] - wide * uy, back[1] + wide * ux), (back[0] + wide * uy, back[1] - wide * ux))
+    w.add(
+        Polyline((tail, back), role, max(2, w.px(2.5)), clip=clip),
+        Polygon((head, *barbs), role, clip=clip),
+    )
+
+
+def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
+    """Write the sentence, what happens now, and the time bar with its marks."""
+    inner = box.inset(w.px(12), w.px(4))
+    said = tip_words(show.fall.event, len(show.fall.cans) - 1)
+    w.text(said, inner.row(0, w.px(24)), "text", "head")
+    now = inner._replace(y=inner.y + w.px(25), h=w.px(18))
+    w.text(now_words(session, show), now, "quiet")
+    pace = show.pace * session.clock.speed
+    slow = f"{1.0 / pace:.0f} times slower" if pace < 0.99 else f"× {pace:g}"
+    w.text(slow, now.cut(now.w - w.px(150), w.px(150)), "quiet", "small", "right")
+    bar = inner._replace(y=now.bottom + w.px(8), h=w.px(14))
+    w.fill(bar, "button")
+    w.fill(bar._replace(w=round(bar.w * show.share_of(show.shown_s))), "good")
+    marks = (
+        (0.0, "kick"),
+        (show.balance_s, "past its tip angle"),
+        (show.fall.swing.lasts_s, "down"),
+    )
+    for at_s, label in marks:
+        x = bar.x + round(bar.w * show.share_of(at_s))
+        w.add(Polyline(((x, bar.y - w.px(3)), (x, bar.bottom + w.px(2))), "alarm", max(1, w.px(2))))
+        ink = "on dark" if at_s < show.shown_s else "text"
+        w.text(label, Box(x + w.px(5), bar.y, bar.right - x, bar.h), ink, "small")
+    for k in range(TIME_PARTS):
+        left, right = (bar.w * (k + d) // TIME_PARTS for d in (0, 1))
+        w.hit(bar.cut(left, right - left), "tip time", k)
+
+
+def now_words(session: Session, show: TipShow) -> str:
+    """Say what is happening at the time shown."""
+    lean = show.fall.swing.at(max(show.shown_s, 0.0))
+    if show.shown_s < 0.0:
+        first, now = (_SHOW.length(mm) for mm in (show.first_gap_mm, show.gap_mm))
+        return f"Before the kick: the gap was {first}, it is {now}."
+    if show.shown_s >= show.fall.swing.lasts_s:
+        stage = session.packs[show.pack].source.loaded.scenario.stages[show.fall.event.stage]
+        return {
+            "leans": f"It is down: it leans at {_SHOW.angle(lean)} on what stops it.",
+            "leaves a hole": "It is down: it rides up and leaves a hole.",
+            "lies across": "It is down: it works itself down to the mat and lies across.",
+        }[stage.tipped]
+    if lean >= float(show.fall.leaners.balance_rad[0]):
+        return "It is past its tip angle: weight and sprays take it on by themselves."
+    others = len(show.fall.cans) - 1
+    gives = (
+        ""
+        if not others
+        else ", one neighbour gives way"
+        if others == 1
+        else ", neighbours give way"
+    )
+    return f"The kick turns it about its rim{gives}."
+
+
+def tips_overlay(session: Session, w: Writer) -> None:
+    """List the last tips of the pack that is watched, each with its sentence; a click shows it."""
+    pack, window = session.watched, session.layout.window
+    events, most = pack.source.events, max(1, (window.h - w.px(160)) // w.px(24))
+    first = max(0, len(events) - min(most, 24))
+    rows = list(range(len(events) - 1, first - 1, -1))
+    w.fill(window, "veil", 150)
+    wide = min(window.w - w.px(40), w.px(940))
+    box = Box((window.w - wide) // 2, w.px(60), wide, w.px(56) + w.px(24) * max(1, len(rows)))
+    w.fill(box, "panel", outline="rule")
+    inner = box.inset(w.px(20), w.px(10))
+    w.text(f"Tips, the latest first{session.name_of(pack)}", inner.row(0, w.px(26)), "text", "head")
+    if not rows:
+        key = key_label("next tip")
+        w.text(f"No can has tipped yet. {key} runs on to the next tip.", inner.row(1, w.px(26)))
+    for k, number in enumerate(rows):
+        event = events[number]
+        row = Box(inner.x, inner.y + w.px(30) + k * w.px(24), inner.w, w.px(22))
+        minutes, seconds = divmod(event.time_s, 60.0)
+        stage = pack.source.line_map.stages[event.stage]
+        where = f"{minutes:.0f}:{seconds:04.1f}  {stage}, {event.place}"
+        w.fill(row, "button")
+        w.text(where, row.cut(w.px(8), w.px(230)), "text", "small")
+        w.text(tip_words(event, 0), row.cut(w.px(240), row.w - w.px(244)), "quiet", "small")
+        w.hit(row, "tip", number)
