@@ -147,9 +147,10 @@ class Session:
 
     def pick_worst(self) -> None:
         """Pick the worst can of the stage and put it in the middle."""
-        self.pack.picked = None
-        self.pack.picked = self.shown_can(self.pack)
-        self.look_at_can(self.pack)
+        pack = self.watched
+        pack.picked = None
+        pack.picked = self.shown_can(pack)
+        self.look_at_can(pack)
 
     def look_at(self, low_mm: float, high_mm: float) -> None:
         """Show the whole width of the mat between two stations [mm]."""
