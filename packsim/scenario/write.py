@@ -1,12 +1,15 @@
 """A `Scenario` back to a complete scenario file, which reads back to an equal one."""
 
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 from packsim.can import Can
 from packsim.errors import Assumption
 from packsim.line import Bracket, Scenario, Stage
 from packsim.line.guides import even_brackets
+from packsim.line.input_range import InputRange
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
@@ -41,17 +44,16 @@ def scenario_to_toml(scenario: Scenario) -> str:
         TOML that `parse_scenario` reads back to an equal scenario, assumptions and all, provided
         that kicks without a trial are among them, as in every scenario read from a file.
     """
-    tables = [_filled(GuidesTable, stage.guides) for stage in scenario.stages]
-    shared = {
-        key: value for key, value in tables[0].items() if all(t.get(key) == value for t in tables)
-    }
+    ranges = {place: one for one in scenario.ranges for place in one.places}
+    write = _Writer(ranges, frozenset(entry.key for entry in scenario.assumed))
+    shared = write.shared(scenario.stages)
     lines = [_NOTE + f"schema = {SCHEMA}", *_pairs(_filled(ScenarioFile, scenario)), ""]
-    lines += _table("[mat]", _filled(MatTable, scenario.mat))
-    for can in scenario.sizes:
-        lines += _size(can)
+    lines += _table("[mat]", write.filled(MatTable, scenario.mat, "mat"))
+    for i, can in enumerate(scenario.sizes):
+        lines += write.size(can, f"sizes.{i}")
     lines += _table("[guides]", shared)
-    for stage in scenario.stages:
-        lines += _stage(stage, shared)
+    for i, stage in enumerate(scenario.stages):
+        lines += write.stage(stage, f"stages.{i}", shared)
     for past in scenario.history:
         counts = {"cans": str(past.cans), "tipped": str(past.tipped)}
         lines += _table("[[history]]", _filled(HistoryRow, past) | counts)
@@ -93,58 +95,163 @@ def _table(heading: str, filled: dict[str, str]) -> list[str]:
     return [heading, *_pairs(filled), ""]
 
 
-def _size(can: Can) -> list[str]:
-    head = _table("[[sizes]]", {"name": f.toml_text(can.name), **_filled(SizeTable, can)})
-    return [*head, *_assumed("sizes.assumed", can.assumed)]
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    """Writes tables; a value still as it was measured is written as the file had it.
 
+    ``ranges`` has what is known of every input, by the places of `InputRange`; ``assumed`` the
+    keys on record as assumed.
+    """
 
-def _stage(stage: Stage, shared: dict[str, str]) -> list[str]:
-    lines = ["[[stages]]", *_pairs(_filled(StageTable, stage)), *_brackets(stage), ""]
-    own = {k: v for k, v in _filled(GuidesTable, stage.guides).items() if shared.get(k) != v}
-    if own:
-        lines += _table("[stages.guides]", own)
-    lines += _table("[stages.kicks]", _filled(KicksTable, stage.kicks))
-    for header in stage.headers:
-        lines += _table("[[stages.headers]]", _filled(HeaderTable, header))
-    for setting in stage.settings:
-        lines += ["[[stages.settings]]", *_stood(setting.brackets)]
-        lines += [*_pairs(_filled(SettingTable, setting)), ""]
-    return lines
+    ranges: dict[str, InputRange]
+    assumed: frozenset[str]
 
+    def filled(self, table: type[Table], noun: object, place: str) -> dict[str, str]:
+        """Return every key of a table that a noun fills, with its value as TOML.
 
-def _brackets(stage: Stage) -> list[str]:
-    """Write one width where that gives the very same brackets, else every bracket."""
-    brackets = stage.guides.brackets
-    first = brackets[0]
-    if len(brackets) > 1:
-        spacing = stage.length_mm / (len(brackets) - 1)
-        width, centre = first.clear_width_mm, first.centre_mm
-        if even_brackets(stage.length_mm, spacing, width, centre) == brackets:
-            return [
-                *_width(first),
-                f"bracket_spacing = {write_quantity(spacing, f.kind_of(f.Length))}",
+        Not what is neither given nor on record as assumed: left out, it reads back as it is.
+        """
+        found = {}
+        for name, text in _filled(table, noun).items():
+            one = keys(table)[name]
+            value, at = _reached(noun, one.noun), f"{place}.{one.noun}"
+            if isinstance(value, tuple) and f"{at}.0" in self.ranges:
+                each = (
+                    self.written(f"{at}.{k}", v) or one.reader.toml(v) for k, v in enumerate(value)
+                )
+                found[name] = f"[{', '.join(each)}]"
+                continue
+            place_of = at if at in self.ranges else f"{place}.{name}()"
+            if not self.left_out(place_of, value):
+                found[name] = self.written(place_of, value) or text
+        return found
+
+    def written(self, place: str, value: object) -> str:
+        """Return what the file had at a place, if the value is still as it was measured."""
+        one = self.ranges.get(place)
+        known = one is not None and one.kind == "measured" and one.value == _middle(value)
+        return one.written if one is not None and known else ""
+
+    def left_out(self, place: str, value: object) -> bool:
+        """Whether nobody gave a value and none is on record as assumed."""
+        one = self.ranges.get(place)
+        if one is None or one.kind != "assumed" or one.choices or one.key in self.assumed:
+            return False
+        return bool(one.value == _middle(value))
+
+    def shared(self, stages: Sequence[Stage]) -> dict[str, str]:
+        """Return what most stages have alike in their guides, of what every one of them has."""
+        tables = [
+            self.filled(GuidesTable, stage.guides, f"stages.{i}.guides")
+            for i, stage in enumerate(stages)
+        ]
+        everywhere = [key for key in tables[0] if all(key in table for table in tables)]
+        found = {key: Counter(t[key] for t in tables).most_common(1)[0][0] for key in everywhere}
+        for i, stage in enumerate(stages):
+            known = self.ranges.get(f"stages.{i}.bracket_spacing()")
+            even = self.even(stage, f"stages.{i}")
+            if known is not None and even is not None and _for_all(known, even[2]):
+                found["bracket_spacing"] = known.written or _length(known.value)
+        return found
+
+    def size(self, can: Can, place: str) -> list[str]:
+        head = {"name": f.toml_text(can.name)}
+        listed = [one for at, one in self.ranges.items() if at.startswith(f"{place}.")]
+        ids = {one.written for one in listed if one.kind != "measured" and one.written}
+        if len(ids) == 1:
+            head["catalogue"] = f.toml_text(*ids)
+        filled = self.filled(SizeTable, can, place)
+        tolerance = self.ranges.get(f"{place}.diameter_tol_mm")
+        follows = tolerance is not None and tolerance.readings and not tolerance.written
+        if follows and filled.get("diameter", "").startswith("["):
+            filled.pop("diameter_tol", None)  # it follows from the readings of the diameter
+        return [
+            *_table("[[sizes]]", head | filled),
+            *_assumed("sizes.assumed", can.assumed),
+        ]
+
+    def stage(self, stage: Stage, place: str, shared: dict[str, str]) -> list[str]:
+        filled = self.filled(StageTable, stage, place)
+        lines = ["[[stages]]", *_pairs(filled), *self.brackets(stage, place), ""]
+        guides = self.filled(GuidesTable, stage.guides, f"{place}.guides")
+        own = {key: value for key, value in guides.items() if shared.get(key) != value}
+        if own:
+            lines += _table("[stages.guides]", own)
+        kicks = self.filled(KicksTable, stage.kicks, f"{place}.kicks")
+        lines += _table("[stages.kicks]", kicks)
+        for j, header in enumerate(stage.headers):
+            row = self.filled(HeaderTable, header, f"{place}.headers.{j}")
+            lines += _table("[[stages.headers]]", row)
+        for setting in stage.settings:
+            lines += ["[[stages.settings]]", *_stood(setting.brackets)]
+            lines += [*_pairs(_filled(SettingTable, setting)), ""]
+        return lines
+
+    def brackets(self, stage: Stage, place: str) -> list[str]:
+        """Write one width where that gives the very same brackets, else every bracket."""
+        even = self.even(stage, place)
+        if even is None:
+            rows = [
+                self.filled(BracketTable, bracket, f"{place}.guides.brackets.{j}")
+                for j, bracket in enumerate(stage.guides.brackets)
             ]
-    return _listed(brackets)
+            return _listed(rows)
+        names = ("clear_width", "pack_centre_from_left", "bracket_spacing")
+        texts = {
+            name: self.written(f"{place}.{name}()", value) or _length(value)
+            for name, value in zip(names, even, strict=True)
+        }
+        known = self.ranges.get(f"{place}.bracket_spacing()")
+        if known is not None and _for_all(known, even[2]):
+            del texts["bracket_spacing"]
+        return _pairs(texts)
+
+    def even(self, stage: Stage, place: str) -> tuple[float, float, float] | None:
+        """Return width, centre and spacing that give the very same brackets, or None."""
+        brackets = stage.guides.brackets
+        first = brackets[0]
+        wide, middle, apart = (
+            self.ranges.get(f"{place}.{name}()")
+            for name in ("clear_width", "pack_centre_from_left", "bracket_spacing")
+        )
+        passes, spacings = [(first.clear_width_mm, first.centre_mm)], []
+        if wide is not None and middle is not None:
+            passes.insert(0, (wide.value, middle.value))
+        if apart is not None:
+            spacings.append(apart.value)
+        if len(brackets) > 1:
+            spacings.append(stage.length_mm / (len(brackets) - 1))
+        for spacing in spacings:
+            for width, centre in passes:
+                if even_brackets(stage.length_mm, spacing, width, centre) == brackets:
+                    return width, centre, spacing
+        return None
+
+
+def _for_all(known: InputRange, spacing_mm: float) -> bool:
+    return known.key == "guides.bracket_spacing" and known.value == spacing_mm
+
+
+def _middle(value: Any) -> Any:
+    return sum(value) / 2.0 if isinstance(value, tuple) else value
+
+
+def _length(value_mm: float) -> str:
+    return write_quantity(value_mm, f.kind_of(f.Place))
 
 
 def _stood(brackets: Sequence[Bracket]) -> list[str]:
     """Write one width where every bracket of a setting on record stands so, else every bracket."""
     half, centre = brackets[0].clear_width_mm / 2.0, brackets[0].centre_mm
     alike = all((b.left_mm, b.right_mm) == (centre - half, centre + half) for b in brackets)
-    return _width(brackets[0]) if alike else _listed(brackets)
+    if not alike:
+        return _listed([_filled(BracketTable, bracket) for bracket in brackets])
+    width_mm = brackets[0].clear_width_mm
+    return _pairs({"clear_width": _length(width_mm), "pack_centre_from_left": _length(centre)})
 
 
-def _width(bracket: Bracket) -> list[str]:
-    width, centre = bracket.clear_width_mm, bracket.centre_mm
-    return [
-        f"clear_width = {write_quantity(width, f.kind_of(f.Length))}",
-        f"pack_centre_from_left = {write_quantity(centre, f.kind_of(f.Place))}",
-    ]
-
-
-def _listed(brackets: Sequence[Bracket]) -> list[str]:
-    rows = [", ".join(_pairs(_filled(BracketTable, bracket))) for bracket in brackets]
-    return ["brackets = [", *(f"  {{ {row} }}," for row in rows), "]"]
+def _listed(rows: Sequence[dict[str, str]]) -> list[str]:
+    return ["brackets = [", *(f"  {{ {', '.join(_pairs(row))} }}," for row in rows), "]"]
 
 
 def _assumed(table: str, entries: Sequence[Assumption]) -> list[str]:

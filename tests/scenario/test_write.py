@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from packsim.line import Bracket, Scenario
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.scenario.fields import toml_text
+from tests.scenario.conftest import SMALL
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=60)
 NAME = TEXT.filter(lambda text: bool(text.strip()))
@@ -94,3 +95,49 @@ def test_saving_twice_changes_nothing(small: str) -> None:
     once: Scenario = parse_scenario(small)
     text = scenario_to_toml(once)
     assert scenario_to_toml(parse_scenario(text)) == text
+
+
+def test_what_we_ship_keeps_its_ranges() -> None:
+    for path in SWING.parent.glob("*.toml"):
+        line = load_scenario(path)
+        again = parse_scenario(scenario_to_toml(line))
+        assert again == line
+        assert tuple(again.ranges) == tuple(line.ranges), path
+
+
+OFF = st.sampled_from(["± 0.5 mm", "± 1 %", "+/- 1/16 in", "± 0.02 in"])
+READINGS = st.lists(st.integers(1, 99).map(lambda tenth: f"66.{tenth:02d} mm"), min_size=2)
+
+
+@settings(max_examples=40, deadline=None)
+@given(OFF, OFF, OFF, st.none() | READINGS)
+def test_what_was_measured_is_saved_as_it_was_written(
+    width: str, wire: str, place: str, readings: list[str] | None
+) -> None:
+    text = SMALL
+    for old, off in (('"588 mm"', width), ('"65 mm"', wire), ('"92 mm"', place)):
+        text = text.replace(old, f'{old[:-1]} {off}"')
+    told = "" if readings is None else ", ".join(f'"{each}"' for each in readings)
+    if told:
+        text = text.replace('"us_12oz_std"', f'"us_12oz_std"\ndiameter = [{told}]')
+    line = parse_scenario(text)
+    saved = scenario_to_toml(line)
+    again = parse_scenario(saved)
+    assert again == line
+    assert tuple(again.ranges) == tuple(line.ranges)
+    assert f'"588 mm {width}"' in saved
+    assert f"diameter = [{told}]" in saved or not told
+
+
+def test_a_value_set_anew_has_no_plus_minus_any_more() -> None:
+    text = SWING.read_text(encoding="utf-8").replace('"1388.5 mm"', '"1388.5 mm ± 0.5 mm"')
+    line = parse_scenario(text)
+    moved = line.with_stages(
+        tuple(
+            stage.with_clear_width(1387.0) if stage.name == "wash" else stage
+            for stage in line.stages
+        )
+    )
+    saved = scenario_to_toml(moved)
+    assert (text.count("±"), saved.count("±")) == (2, 1)
+    assert parse_scenario(saved) == moved

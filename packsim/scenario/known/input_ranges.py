@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from packsim.catalogue import Marked, listed_values, size_row
-from packsim.errors import InputError
+from packsim.errors import InputError, readable
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.scenario.fields import Choice, Of
-from packsim.scenario.keys import Key, Table, keys
+from packsim.scenario.keys import Key, Table, keys, plain
 from packsim.scenario.known.documented import Documented, bounds, documented
 from packsim.scenario.known.measured import CONFIDENCE, CONTENT, Measured
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
@@ -145,12 +145,21 @@ class _Inputs:
         common = f"{self.shared or self.path}.{one.name}"
         key = (f"{self.path}.{one.name}" if own is not None else common) + listed[0]
         on_record = self.said.get(common)
-        measured = given is None or isinstance(given, Measured)
-        if not measured and on_record == one.reader.told("", value, "").value:
+        if given is not None and not isinstance(given, Measured) and _same(one, value, on_record):
             given, key = None, common  # written out by hand or by us, and still nobody's
         if isinstance(one.reader, Choice) or isinstance(value, bool):
             return _choice(key, one, value, given is not None, known, place)
         return _number(key, one, value, known, given if listed[1] is None else listed[1], place)
+
+
+def _same(one: Key, value: Any, on_record: str | None) -> bool:
+    """Return whether an entry of what is assumed has this value; those of cans have 4 digits."""
+    if on_record is None or isinstance(value, tuple):
+        return False
+    told = {one.reader.told("", value, "").value}
+    if one.kind is not None:
+        told.add(readable(one.kind.plain(value), one.kind.unit, digits=4))
+    return on_record in told
 
 
 def _number(
@@ -221,7 +230,12 @@ def _stage(inputs: _Inputs, table: StageTable, line: GuidesTable) -> Iterator[In
     for name, at in _READ_AT.items():
         if table.brackets is not None and at.startswith("guides."):
             continue
-        known, value = documented()[f"stages.{name}"], _at(inputs.scenario, f"{inputs.place}.{at}")
+        known, said = documented()[f"stages.{name}"], getattr(table, name)
+        value = plain(said)
+        if value is None and name == "pack_centre_from_left":
+            value = inputs.scenario.mat.width_mm / 2.0
+        elif value is None:
+            value = _at(inputs.scenario, f"{inputs.place}.{at}")
         place = f"{inputs.place}.{name}()"
         if isinstance(value, tuple):
             yield _water(inputs, declared[name], value, known, place)
@@ -232,7 +246,8 @@ def _stage(inputs: _Inputs, table: StageTable, line: GuidesTable) -> Iterator[In
     name = "bracket_spacing"
     place, known = f"{inputs.place}.{name}()", documented()[f"stages.{name}"]
     if table.bracket_spacing is not None:
-        yield inputs.one(declared[name], known, float(table.bracket_spacing), place)
+        spaced = replace(inputs, shared="guides")
+        yield spaced.one(declared[name], known, float(table.bracket_spacing), place)
         return
     own = replace(inputs, table=table.guides, path=f"{inputs.path}.guides", shared="guides")
     given = table.guides.bracket_spacing or line.bracket_spacing
@@ -310,7 +325,8 @@ def _sizes(scenario: Scenario, table: SizeTable, index: int) -> Iterator[InputRa
             read = table.diameter
             if isinstance(read, Measured) and read.spread[1]:
                 low, source = min(read.spread[0], one.value), f"{read.readings} readings: {SPREAD}"
-                yield replace(one, low=low, high=one.value, kind="measured", source=source)
+                tolerance = replace(one, low=low, high=one.value, kind="measured", source=source)
+                yield replace(tolerance, readings=read.readings)
                 continue
         if one.kind == "measured" or marked is None or marked.value != one.value:
             yield one
@@ -319,7 +335,8 @@ def _sizes(scenario: Scenario, table: SizeTable, index: int) -> Iterator[InputRa
         source = f"catalogue {table.catalogue}: {row.source}" if row and own else marked.reason
         low, high = _listed_span(one, marked, listed if field == "diameter_mm" else {})
         kind = "assumed" if one.key in said else "catalogue"
-        yield replace(one, low=low, high=high, kind=kind, source=source)
+        written = table.catalogue or "" if own else ""
+        yield replace(one, low=low, high=high, kind=kind, source=source, written=written)
 
 
 def _listed_span(one: InputRange, marked: Marked, listed: dict[str, Marked]) -> tuple[float, float]:

@@ -119,7 +119,7 @@ def read_measured(raw: Any, kind: Kind) -> Measured:
     """
     try:
         return _readings(raw, kind) if isinstance(raw, list) else _plus_minus(raw, kind)
-    except (ZeroDivisionError, OverflowError):
+    except (UnitMismatch, ZeroDivisionError, OverflowError):
         raise Refused(kind) from None
 
 
@@ -154,9 +154,9 @@ def _readings(raw: Sequence[Any], kind: Kind) -> Measured:
     for at, each in enumerate(raw, start=1):
         found = split_quantity(each) if isinstance(each, str) else None
         if has_range(each) or isinstance(each, bool) or not isinstance(each, str | int | float):
-            raise Unclear(f"plain readings; number {at} is none: {each}")
+            raise Unclear(f"plain readings; number {at} is {each!r:.40}")
         if isinstance(each, str) and found is None:
-            raise Unclear(f"{kind.range} in each reading; number {at} is {each!r}")
+            raise Unclear(f"{kind.range} in each reading; number {at} is {each!r:.40}")
         units.add(found[1] if found else "")
         digits.append(_last_digit(each, found[1] if found else kind.unit, kind))
     if len(units) > 1:
