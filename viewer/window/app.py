@@ -2,6 +2,8 @@
 
 import argparse
 import gc
+import os
+import signal
 import sys
 import warnings
 from collections.abc import Callable
@@ -44,7 +46,7 @@ def main(arguments: list[str] | None = None) -> None:
         for one in error.each:
             sys.stderr.write(f"packsim-viewer: {' '.join(str(one).split())}\n")
         sys.exit(2)
-    except (PacksimError, pygame.error) as error:
+    except (PacksimError, pygame.error, OSError) as error:
         sys.stderr.write(f"packsim-viewer: {error}\n")
         sys.exit(1)
 
@@ -59,14 +61,43 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
     if options.after:
         session.step(round(options.after / session.clock.dt_s))
         look_first(session, options.look)  # at what is there by then, and where it was asked to
-    path = capture(
-        session,
-        options.capture,
-        seconds=options.seconds,
-        fps=options.fps,
-        replace_old=options.replace,
-    )
+    # the window needs none: there an end from outside is one of pygame's events
+    before = signal.signal(signal.SIGTERM, _end)
+    try:
+        path = capture(
+            session,
+            options.capture,
+            seconds=options.seconds,
+            fps=options.fps,
+            replace_old=options.replace,
+        )
+    finally:
+        signal.signal(signal.SIGTERM, before)
     sys.stdout.write(f"{path}\n")
+
+
+def _end(number: int, _frame: object) -> None:
+    """End from outside, once, so that what is half-written is put away."""
+    signal.signal(number, signal.SIG_IGN)
+    sys.exit(128 + number)
+
+
+def _need_a_screen() -> None:
+    """Open the display; `InputError` where a window would be seen by nobody.
+
+    Who asks for a driver by ``SDL_VIDEODRIVER`` gets it.
+    """
+    needed = "one for the window, or --capture OUT to make pictures without it"
+    try:
+        pygame.display.init()
+    except pygame.error as problem:
+        raise InputError("screen", f"none ({problem})", needed) from None
+    if pygame.display.get_driver() in ("offscreen", "dummy") and not os.environ.get(_DRIVER):
+        pygame.display.quit()
+        raise InputError("screen", "none", needed)
+
+
+_DRIVER = "SDL_VIDEODRIVER"
 
 
 class _Pace:
@@ -99,7 +130,7 @@ def run(
     ``clock`` gives the seconds since some beginning, pygame's own by default; ``each_frame`` is
     called with the number of each picture before it is drawn.
     """
-    pygame.display.init()
+    _need_a_screen()
     pygame.font.init()
     pygame.key.set_repeat(350, 45)
     window = session.layout.window

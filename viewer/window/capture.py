@@ -184,7 +184,7 @@ class Recorder:
             return
         try:
             path = film.keep()
-        except OSError as problem:
+        except (InputError, OSError) as problem:
             self.film = film
             self._give_up(problem)
             return

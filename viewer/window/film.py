@@ -3,7 +3,7 @@
 import shutil
 import tempfile
 from pathlib import Path
-from typing import Any
+from subprocess import SubprocessError
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +29,8 @@ class Film:
         self.size_px: tuple[int, int] | None = None
         self._due_s = 0.0
         self._folder = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
-        self._writer: Any = None
+        self._writer: GifFile | _Mp4File | None = None
+        self._whole = True
 
     @property
     def seconds(self) -> float:
@@ -39,9 +40,12 @@ class Film:
     def add(self, rgb: NDArray[np.uint8]) -> None:
         """Add a picture of shape (height, width, 3); all must be of one size."""
         if self._writer is None:
-            self._writer = _writer(self._part, self.fps)
+            kind = GifFile if self.path.suffix.lower() == ".gif" else _Mp4File
+            self._writer = kind(self._part, self.fps)
             self.size_px = rgb.shape[1], rgb.shape[0]
+        self._whole = False  # a program that is ended in the middle leaves a film nobody can read
         self._writer.append_data(rgb)
+        self._whole = True
         self.pictures += 1
 
     def add_when_due(self, rgb: NDArray[np.uint8], now_s: float) -> None:
@@ -51,42 +55,75 @@ class Film:
             self._due_s += 1.0 / self.fps
 
     def keep(self) -> Path | None:
-        """Finish the film and put it in its place; None if it has no picture."""
-        if self._writer is not None:
-            self._writer.close()
-            self._writer = None
+        """Finish the film and put it in its place; None if it has no picture, or is not whole."""
+        kept = self._writer is not None and self._whole
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.close()
+        if kept:
             self._part.replace(self.path)
         self.close()
-        return self.path if self.pictures else None
+        return self.path if kept else None
 
     def close(self) -> None:
         """Stop, and leave nothing of a film that was not kept."""
-        if self._writer is not None:
-            self._writer.close()
-            self._writer = None
-        shutil.rmtree(self._folder, ignore_errors=True)
+        writer, self._writer = self._writer, None
+        try:
+            if writer is not None:
+                writer.close()
+        except (OSError, InputError):
+            pass  # it is thrown away
+        finally:
+            shutil.rmtree(self._folder, ignore_errors=True)
 
     @property
     def _part(self) -> Path:
         return self._folder / f"part{self.path.suffix}"
 
 
-def _writer(path: Path, fps: float) -> Any:
-    if path.suffix.lower() == ".gif":
-        return GifFile(path, fps)
-    try:
-        import imageio.v2 as imageio
+class _Mp4File:
+    """An MP4 in the making by ffmpeg.
 
-        # the codec wants even sides; one thread, so that the same pictures give the same file
-        return imageio.get_writer(
-            path,
-            fps=fps,
-            codec="libx264",
-            quality=8,
-            macro_block_size=2,
-            ffmpeg_log_level="error",
-            output_params=["-threads", "1"],
-        )
-    except (ImportError, RuntimeError, ValueError):
-        allowed = "ffmpeg: pip install imageio-ffmpeg, or set IMAGEIO_FFMPEG_EXE to the program"
-        raise InputError("clip", "no program that makes films", allowed) from None
+    Raises `InputError` where no ffmpeg is to be had, or it stops.
+    """
+
+    def __init__(self, path: Path, fps: float) -> None:
+        try:
+            import imageio.v2 as imageio
+            import imageio_ffmpeg
+
+            imageio_ffmpeg.get_ffmpeg_version()  # found, and it runs
+            # the codec wants even sides; one thread, so that the same pictures give the same file
+            self._writer = imageio.get_writer(
+                path,
+                fps=fps,
+                codec="libx264",
+                quality=8,
+                macro_block_size=2,
+                ffmpeg_log_level="error",
+                output_params=["-threads", "1"],
+            )
+        except (ImportError, OSError, RuntimeError, SubprocessError, ValueError):
+            raise _NO_FFMPEG from None
+
+    def append_data(self, rgb: NDArray[np.uint8]) -> None:
+        """Add a picture of shape (height, width, 3)."""
+        try:
+            self._writer.append_data(rgb)
+        except (OSError, RuntimeError):
+            raise _NO_FFMPEG from None
+
+    def close(self) -> None:
+        """End the film; what does not end well is no film."""
+        try:
+            self._writer.close()
+        except (OSError, RuntimeError):
+            raise _NO_FFMPEG from None
+
+
+_NO_FFMPEG = InputError(
+    "clip",
+    "no program that makes films, or one that stopped",
+    "ffmpeg, and room on the disk: pip install imageio-ffmpeg, or set IMAGEIO_FFMPEG_EXE to the "
+    "program",
+)
