@@ -11,7 +11,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema
 
 from packsim.scenario import fields
-from packsim.scenario.fields import Choice, Named, Of, Range, Words
+from packsim.scenario.fields import Choice, Named, Names, Of, Range, Words
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
@@ -38,6 +38,9 @@ class _Types(GenerateJsonSchema):
             return dict(_NUMBER)
         if isinstance(reader, Choice):
             return {"type": "string", "enum": list(reader.words)}
+        if isinstance(reader, Names):
+            one = {"type": "string", "maxLength": reader.longest}
+            return {"type": ["string", "array"], "items": one, "minItems": 1}
         if isinstance(reader, Words):
             return {"type": "string", "maxLength": reader.longest}
         return {}

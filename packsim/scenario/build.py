@@ -40,7 +40,8 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     top = ledger.take(tables, "")
     history = _history(tables, ledger)
     for entry in tables.assumed:
-        ledger.carry(entry.taken)
+        for one in entry.taken:
+            ledger.carry(one)
     if not ledger.complaints:
         _check_sense(tables, stages, sizes, ledger)
     if ledger.complaints:
@@ -158,7 +159,7 @@ def _size(table: SizeTable, here: str) -> Can:
         fields |= {name: name for name in keys(SizeTable)}
         key = fields.get(problem.key, "catalogue")
         raise InputError(f"{here}.{key}", problem.got, problem.allowed) from None
-    carried = tuple(entry.taken for entry in table.assumed)
+    carried = tuple(one for entry in table.assumed for one in entry.taken)
     known = {entry.key for entry in carried}
     own = tuple(entry for entry in can.assumed if entry.key not in known)
     return replace(can, assumed=own + carried)

@@ -216,6 +216,23 @@ class Words(Reader):
         return raw
 
 
+class Names(Words):
+    """Annotation of a tuple of names: one, or a list of them, each as `Words` has it."""
+
+    def read(self, raw: object) -> Any:
+        """Return the names, or complain."""
+        if raw == []:
+            raise refusal("a text, or a list of texts")
+        return tuple(
+            super(Names, self).read(one) for one in (raw if isinstance(raw, list) else [raw])
+        )
+
+    def toml(self, value: Any) -> str:
+        """Return one name as a text, several as a list, one on a line."""
+        said = [toml_text(each) for each in value]
+        return said[0] if len(said) == 1 else "\n".join(["[", *(f"  {one}," for one in said), "]"])
+
+
 def kind_of(annotated: Any) -> Of:
     """Return the kind of a quantity that a field is annotated with, such as `Length`."""
     kind: Of = annotated.__metadata__[0]
@@ -229,6 +246,7 @@ def _exactly(annotated: Any) -> Of:
 
 Name = Annotated[str, Words(200, blank=False)]
 Text = Annotated[str, Words(8000)]
+Paths = Annotated[tuple[str, ...], Names(200, blank=False)]
 Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)]
 Bore = Annotated[float, Of("an inside diameter", "mm", 5.0, 1000.0, '"52.5 mm" or "2 in"')]
 Roughness = Annotated[float, Of("a roughness", "mm", 0.0, 5.0, '"0.045 mm"')]

@@ -29,17 +29,19 @@ _WIRE: Final = "3 mm round stainless wire"
 class AssumedTable(Table):
     """One value of this file that nobody measured; saved files carry these along."""
 
-    key: f.Name = must("Path of the value.", example="stages[0].kicks.energy")
+    key: f.Paths = must(
+        "Path of the value, or a list of paths of such values.", example="stages[0].kicks.energy"
+    )
     value: f.Text = must("The value as a person would write it.", example="0.05 mJ")
     why: f.Text = must("Where it comes from.", example="invented")
 
     @property
-    def taken(self) -> Assumption:
-        """The entry, its value as a number too where it is one."""
+    def taken(self) -> tuple[Assumption, ...]:
+        """The entry of each path, its value as a number too where it is one."""
         found = re.fullmatch(r"(-?[\d.]+(?:e-?\d+)?) (.+)", self.value)
         known = found is not None and unit_known(found[2])
         number = (float(found[1]), found[2]) if found and known else (None, "")
-        return Assumption(self.key, self.value, self.why, *number)
+        return tuple(Assumption(path, self.value, self.why, *number) for path in self.key)
 
 
 class MatTable(Table):

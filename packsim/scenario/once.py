@@ -5,6 +5,7 @@ headers have alike. Here each stage and each header gets all its values, and com
 find their way back to the place where the file has the value.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import Any, Final, NamedTuple
@@ -20,7 +21,7 @@ from packsim.scenario.tables import ScenarioFile
 PARTS: Final = ("header_patterns", "every_stage")
 """Tables of a file that hold for others."""
 
-_NOT_SHARED: Final = {
+NOT_SHARED: Final = {
     "name": "a name in each stage",
     "like": "it in a stage",
     "guides": "the table [guides], which holds for every stage",
@@ -30,7 +31,7 @@ _NOT_SHARED: Final = {
 }
 """What [every_stage] cannot say, and what to write instead."""
 
-_INSTEAD: Final[dict[Loc, tuple[Loc, ...]]] = {
+INSTEAD: Final[dict[Loc, tuple[Loc, ...]]] = {
     ("brackets",): (("clear_width",), ("pack_centre_from_left",), ("bracket_spacing",)),
     ("clear_width",): (("brackets",),),
     ("bracket_spacing",): (("guides", "bracket_spacing"),),
@@ -93,10 +94,16 @@ def _flat(table: dict[str, Any], home: Loc) -> _Flat:
     return found
 
 
+def replaced(own: Mapping[Loc, Any], base: Mapping[Loc, Any]) -> set[Loc]:
+    """Return what a table with values of its own does not take over from another."""
+    new = [loc for loc, value in own.items() if loc not in base or base[loc] != value]
+    return {other for loc in new for other in INSTEAD.get(loc, ())} - own.keys()
+
+
 def _over(own: _Flat, base: _Flat, taker: tuple[object, str] | None = None) -> _Flat:
     """Return a table's own values over those of another, which ``taker`` takes over."""
-    new = [loc for loc, one in own.items() if loc not in base or base[loc].value != one.value]
-    gone = {other for loc in new for other in _INSTEAD.get(loc, ())}
+    values = [{loc: one.value for loc, one in flat.items()} for flat in (own, base)]
+    gone = replaced(*values)
     taken = {loc: one._replace(taker=taker) for loc, one in base.items() if loc not in gone}
     return {**taken, **own}
 
@@ -135,9 +142,9 @@ class _Writer:
 
     def share(self, table: dict[str, Any]) -> None:
         """Take in what every stage shares."""
-        for key in table.keys() & _NOT_SHARED.keys():
-            self._refuse(("every_stage", key), "it here", _NOT_SHARED[key])
-        kept = {key: value for key, value in table.items() if key not in _NOT_SHARED}
+        for key in table.keys() & NOT_SHARED.keys():
+            self._refuse(("every_stage", key), "it here", NOT_SHARED[key])
+        kept = {key: value for key, value in table.items() if key not in NOT_SHARED}
         self.every = _flat(kept, ("every_stage",))
 
     def stage(self, here: Loc, row: dict[str, Any]) -> dict[str, Any]:

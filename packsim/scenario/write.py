@@ -1,21 +1,23 @@
 """A `Scenario` back to a complete scenario file, which reads back to an equal one."""
 
+import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any, Final
 
 from packsim.can import Can
 from packsim.errors import Assumption
-from packsim.line import Bracket, Scenario, Stage
+from packsim.line import Bracket, Nozzle, Scenario, Stage
 from packsim.line.guides import even_brackets
 from packsim.line.input_range import InputRange
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
-from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
+from packsim.scenario.line_tables import AssumedTable, GuidesTable, MatTable, SizeTable
 from packsim.scenario.quantities import write_quantity
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import (
+    UNUSED,
     BracketTable,
     HeaderTable,
     KicksTable,
@@ -23,6 +25,10 @@ from packsim.scenario.stage_tables import (
     StageTable,
 )
 from packsim.scenario.tables import HistoryRow, ScenarioFile
+from packsim.scenario.write_stages import Flat, flat_of, stage_lines, table_lines
+
+_PLAIN: Final = {f"nozzle.{one.name}": one.default for one in fields(Nozzle)}
+"""What a nozzle has where nobody says it."""
 
 _NOTE: Final = """\
 # Saved by packsim: every value is written out, and [[assumed]] lists those nobody measured.
@@ -46,23 +52,21 @@ def scenario_to_toml(scenario: Scenario) -> str:
     """
     ranges = {place: one for one in scenario.ranges for place in one.places}
     write = _Writer(ranges, frozenset(entry.key for entry in scenario.assumed))
-    shared = write.shared(scenario.stages)
-    lines = [_NOTE + f"schema = {SCHEMA}", *_pairs(_filled(ScenarioFile, scenario)), ""]
+    lines = _table(f"{_NOTE}schema = {SCHEMA}", _filled(ScenarioFile, scenario))
     lines += _table("[mat]", write.filled(MatTable, scenario.mat, "mat"))
     for i, can in enumerate(scenario.sizes):
         lines += write.size(can, f"sizes.{i}")
+    shared = write.shared(scenario.stages)
     lines += _table("[guides]", shared)
-    for i, stage in enumerate(scenario.stages):
-        lines += write.stage(stage, f"stages.{i}", shared)
+    stages = [write.stage(stage, f"stages.{i}") for i, stage in enumerate(scenario.stages)]
+    rows = [write.headers(stage, f"stages.{i}") for i, stage in enumerate(scenario.stages)]
+    lines += stage_lines(stages, rows, {("guides", key): text for key, text in shared.items()})
     for past in scenario.history:
         counts = {"cans": str(past.cans), "tipped": str(past.tipped)}
         lines += _table("[[history]]", _filled(HistoryRow, past) | counts)
         for name, width in past.widths_mm:
-            filled = {
-                "stage": f.toml_text(name),
-                "clear_width": write_quantity(width, f.kind_of(f.Length)),
-            }
-            lines += _table("[[history.widths]]", filled)
+            then = {"stage": f.toml_text(name), "clear_width": _length(width)}
+            lines += _table("[[history.widths]]", then)
     lines += _assumed("assumed", scenario.assumed)
     return "\n".join(lines)
 
@@ -87,12 +91,8 @@ def _reached(noun: object, path: str) -> Any:
     return here
 
 
-def _pairs(filled: dict[str, str]) -> list[str]:
-    return [f"{key} = {value}" for key, value in filled.items()]
-
-
-def _table(heading: str, filled: dict[str, str]) -> list[str]:
-    return [heading, *_pairs(filled), ""]
+def _table(heading: str, values: dict[str, str]) -> list[str]:
+    return table_lines(heading, flat_of(values))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,24 +170,32 @@ class _Writer:
             *_assumed("sizes.assumed", can.assumed),
         ]
 
-    def stage(self, stage: Stage, place: str, shared: dict[str, str]) -> list[str]:
-        filled = self.filled(StageTable, stage, place)
-        lines = ["[[stages]]", *_pairs(filled), *self.brackets(stage, place), ""]
+    def stage(self, stage: Stage, place: str) -> Flat:
+        """Return all that a stage has, but for its headers."""
+        found = flat_of(self.filled(StageTable, stage, place) | self.brackets(stage, place))
         guides = self.filled(GuidesTable, stage.guides, f"{place}.guides")
-        own = {key: value for key, value in guides.items() if shared.get(key) != value}
-        if own:
-            lines += _table("[stages.guides]", own)
         kicks = self.filled(KicksTable, stage.kicks, f"{place}.kicks")
-        lines += _table("[stages.kicks]", kicks)
-        for j, header in enumerate(stage.headers):
-            row = self.filled(HeaderTable, header, f"{place}.headers.{j}")
-            lines += _table("[[stages.headers]]", row)
+        found |= {("guides", key): text for key, text in guides.items()}
+        found |= {("kicks", key): text for key, text in kicks.items()}
+        lines: list[str] = []
         for setting in stage.settings:
-            lines += ["[[stages.settings]]", *_stood(setting.brackets)]
-            lines += [*_pairs(_filled(SettingTable, setting)), ""]
-        return lines
+            values = _stood(setting.brackets) | _filled(SettingTable, setting)
+            lines += _table("[[stages.settings]]", values)
+        return found | {("settings",): tuple(lines)}
 
-    def brackets(self, stage: Stage, place: str) -> list[str]:
+    def headers(self, stage: Stage, place: str) -> list[Flat]:
+        """Return what each header of a stage has, but for what is plain and of no use to it."""
+        rows = []
+        for j, header in enumerate(stage.headers):
+            filled = self.filled(HeaderTable, header, f"{place}.headers.{j}")
+            for key in UNUSED[header.nozzle.pattern] & filled.keys():
+                noun = keys(HeaderTable)[key].noun
+                if _reached(header, noun) == _PLAIN[noun]:
+                    del filled[key]
+            rows.append(flat_of(filled))
+        return rows
+
+    def brackets(self, stage: Stage, place: str) -> dict[str, str]:
         """Write one width where that gives the very same brackets, else every bracket."""
         even = self.even(stage, place)
         if even is None:
@@ -204,7 +212,7 @@ class _Writer:
         known = self.ranges.get(f"{place}.bracket_spacing()")
         if known is not None and _for_all(known, even[2]):
             del texts["bracket_spacing"]
-        return _pairs(texts)
+        return texts
 
     def even(self, stage: Stage, place: str) -> tuple[float, float, float] | None:
         """Return width, centre and spacing that give the very same brackets, or None."""
@@ -214,13 +222,14 @@ class _Writer:
             self.ranges.get(f"{place}.{name}()")
             for name in ("clear_width", "pack_centre_from_left", "bracket_spacing")
         )
-        passes, spacings = [(first.clear_width_mm, first.centre_mm)], []
+        passes, spacings = _passes(first), []
         if wide is not None and middle is not None:
             passes.insert(0, (wide.value, middle.value))
         if apart is not None:
             spacings.append(apart.value)
         if len(brackets) > 1:
-            spacings.append(stage.length_mm / (len(brackets) - 1))
+            exact = stage.length_mm / (len(brackets) - 1)
+            spacings += [math.ceil(1e3 * exact) / 1e3, exact]
         for spacing in spacings:
             for width, centre in passes:
                 if even_brackets(stage.length_mm, spacing, width, centre) == brackets:
@@ -240,23 +249,34 @@ def _length(value_mm: float) -> str:
     return write_quantity(value_mm, f.kind_of(f.Place))
 
 
-def _stood(brackets: Sequence[Bracket]) -> list[str]:
+def _passes(bracket: Bracket) -> list[tuple[float, float]]:
+    """Return clear width and centre of a bracket, as a person may have written them first."""
+    width, centre = bracket.clear_width_mm, bracket.centre_mm
+    return [(round(width, 6), round(centre, 6)), (width, centre)]
+
+
+def _stood(brackets: Sequence[Bracket]) -> dict[str, str]:
     """Write one width where every bracket of a setting on record stands so, else every bracket."""
-    half, centre = brackets[0].clear_width_mm / 2.0, brackets[0].centre_mm
-    alike = all((b.left_mm, b.right_mm) == (centre - half, centre + half) for b in brackets)
-    if not alike:
-        return _listed([_filled(BracketTable, bracket) for bracket in brackets])
-    width_mm = brackets[0].clear_width_mm
-    return _pairs({"clear_width": _length(width_mm), "pack_centre_from_left": _length(centre)})
+    for width, centre in _passes(brackets[0]):
+        faces = centre - width / 2.0, centre + width / 2.0
+        if all((b.left_mm, b.right_mm) == faces for b in brackets):
+            return {"clear_width": _length(width), "pack_centre_from_left": _length(centre)}
+    return _listed([_filled(BracketTable, bracket) for bracket in brackets])
 
 
-def _listed(rows: Sequence[dict[str, str]]) -> list[str]:
-    return ["brackets = [", *(f"  {{ {', '.join(_pairs(row))} }}," for row in rows), "]"]
+def _listed(rows: Sequence[dict[str, str]]) -> dict[str, str]:
+    said = [", ".join(f"{key} = {text}" for key, text in row.items()) for row in rows]
+    return {"brackets": "\n".join(["[", *(f"  {{ {row} }}," for row in said), "]"])}
 
 
 def _assumed(table: str, entries: Sequence[Assumption]) -> list[str]:
-    lines = []
+    """Write the entries, those of one value and reason as one; the reader puts them in order."""
+    alike: dict[tuple[str, str], list[str]] = {}
     for entry in entries:
-        words = {"key": entry.key, "value": entry.value, "why": entry.why}
-        lines += _table(f"[[{table}]]", {key: f.toml_text(text) for key, text in words.items()})
+        alike.setdefault((entry.value, entry.why), []).append(entry.key)
+    lines = []
+    for (value, why), paths in alike.items():
+        said = {"key": tuple(paths), "value": value, "why": why}
+        texts = {name: keys(AssumedTable)[name].reader.toml(one) for name, one in said.items()}
+        lines += _table(f"[[{table}]]", texts)
     return lines

@@ -9,7 +9,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.line import Bracket, Scenario
+from packsim.line import Bracket, Header, KnownSetting, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.scenario.fields import toml_text
 from tests.scenario.conftest import SMALL
@@ -79,6 +79,88 @@ def test_uneven_brackets_survive(stations: list[float], taper: float) -> None:
     stage = replace(stage, guides=replace(stage.guides, brackets=brackets, travel_mm=None))
     scenario = replace(BASE, stages=(stage, *BASE.stages[1:]))
     assert parse_scenario(scenario_to_toml(scenario)) == scenario
+
+
+PICK = st.sampled_from
+NOZZLES = (
+    Nozzle("cone", 1.0, 13333.0, 0.2),
+    Nozzle("cone", 1.0, 13333.0, 0.2, twist_rad=0.25),
+    Nozzle("hollow cone", 1.0, 13333.0, 0.2, hollow_share=0.5),
+    Nozzle("fan", 1.0, 13333.0, 0.2, thin_angle_rad=0.2, twist_rad=0.25),
+    Nozzle("fan", 1.2, 13333.0, 0.2, measured_rad=(0.3, 0.6), measured_share=(0.6, 0.4)),
+)
+HEADERS = st.builds(
+    Header,
+    side=PICK(["above", "below"]),
+    station_mm=PICK([300.0, 600.0]),
+    mat_distance_mm=PICK([150.0, 320.0]),
+    first_mm=st.just(100.0),
+    pitch_mm=st.just(57.2),
+    count=PICK([20, 24]),
+    pressure_MPa=PICK([0.1, 0.2]),
+    nozzle=PICK(NOZZLES),
+    pipe_mm=PICK([None, 52.5]),
+)
+
+
+@st.composite
+def stages(draw: st.DrawFn, name: str) -> Stage:
+    base = draw(PICK(BASE.stages[:3]))
+    wires = replace(base.guides.wires, tension_N=draw(PICK([700.0, 800.0])))
+    guides = replace(base.guides, wires=wires, travel_mm=draw(PICK([None, (60.0, 260.0)])))
+    if draw(st.booleans()):
+        brackets = draw(
+            PICK([((0.0, 100.0, 1488.0),), ((0.0, 90.0, 1490.0), (900.0, 91.0, 1488.0))])
+        )
+        guides = replace(guides, brackets=tuple(Bracket(*one) for one in brackets))
+    kicks = replace(
+        base.kicks,
+        energy_mJ=draw(PICK([0.04, 0.05])),
+        trial=draw(PICK(["", "week 12"])),
+        under_headers=draw(PICK([None, 0.5])),
+    )
+    set_so = KnownSetting(BASE.sizes[1].name, guides.brackets, hold_down_mm=draw(PICK([None, 9.0])))
+    return replace(
+        base,
+        name=name,
+        kicks=kicks,
+        guides=guides,
+        hold_down_mm=draw(PICK([None, 130.0])),
+        headers=tuple(draw(st.lists(HEADERS, max_size=5))),
+        settings=draw(PICK([(), (set_so,)])),
+    )
+
+
+@given(st.data(), st.integers(1, 5))
+@settings(max_examples=60, deadline=None)
+def test_any_line_survives_though_what_is_alike_is_said_once(data: st.DataObject, n: int) -> None:
+    drawn = [data.draw(stages(f"stage {i}")) for i in range(n)]
+    line = parse_scenario(scenario_to_toml(replace(BASE, stages=tuple(drawn))))
+    assert line.stages == tuple(drawn)
+    assert parse_scenario(scenario_to_toml(line)) == line
+
+
+def test_a_stage_more_that_is_alike_takes_three_lines_and_headers_none() -> None:
+    wash = BASE.stage("wash")
+    pair = wash.headers[:2]
+    more = tuple(replace(wash, name=f"wash {i}") for i in range(9))
+    rows = tuple(replace(one, station_mm=at) for at in (800.0, 900.0, 1000.0) for one in pair)
+
+    def lines(*every: Stage) -> int:
+        text = scenario_to_toml(replace(BASE, stages=every, assumed=(), ranges=()))
+        return len(text.partition("[guides]")[2].splitlines())
+
+    assert lines(*more) == lines(*more[:2]) + 7 * 4  # heading, name, like, a blank line
+    assert lines(replace(wash, headers=rows)) == lines(replace(wash, headers=pair))
+
+
+def test_a_saved_line_is_little_longer_than_a_person_would_write_it() -> None:
+    for name in ("swing_line", "imperial_line", "height_only"):
+        file = SWING.with_name(f"{name}.toml")
+        text = scenario_to_toml(load_scenario(file)).partition("[guides]")[2]
+        saved = text.partition("[[assumed]]")[0].splitlines()
+        own = file.read_text(encoding="utf-8").partition("[guides]")[2].splitlines()
+        assert len(saved) < 1.5 * len(own), name
 
 
 def test_a_saved_file_is_readable() -> None:

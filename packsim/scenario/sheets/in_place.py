@@ -90,7 +90,11 @@ def _drop_assumed(table: Any, keys: set[str]) -> None:
     """Take out the entries of a table's ``[[assumed]]`` that are about keys measured now."""
     entries = table.get("assumed", [])
     for i in reversed(range(len(entries))):
-        if entries[i].get("key") in keys:
+        about = entries[i].get("key")
+        left = [key for key in (about if isinstance(about, list) else [about]) if key not in keys]
+        if not left:
             del entries[i]
+        elif isinstance(about, list):
+            entries[i]["key"] = left
     if "assumed" in table and not entries:
         del table["assumed"]
