@@ -13,6 +13,9 @@ from pydantic.json_schema import GenerateJsonSchema
 from packsim.scenario import fields
 from packsim.scenario.fields import Choice, Named, Names, Of, Range, Words
 from packsim.scenario.keys import Key, Table, keys
+from packsim.scenario.known.documented import documented
+from packsim.scenario.known.measured import MOST
+from packsim.scenario.known.table_inputs import TABLES
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
@@ -23,6 +26,13 @@ REQUIRED = {"StageTable": [], "HeaderTable": []}
 
 _NUMBER: dict[str, Any] = {"type": ["number", "string"]}
 
+_READINGS: dict[str, Any] = {
+    "type": ["number", "string", "array"],
+    "items": _NUMBER,
+    "minItems": 2,
+    "maxItems": MOST,
+}
+
 
 class _Types(GenerateJsonSchema):
     """Says what an editor may find where a reader of ours reads."""
@@ -32,9 +42,11 @@ class _Types(GenerateJsonSchema):
         if reader is fields.kind_of(fields.Stations):
             return {"type": ["number", "string", "array"], "items": _NUMBER, "minItems": 1}
         if isinstance(reader, Range):
-            many = {"items": _NUMBER, "minItems": 2, "maxItems": 2}
-            return {"type": ["number", "string", "array"], **many}
-        if isinstance(reader, Of | Named | PerMillion):
+            return dict(_READINGS)
+        if isinstance(reader, Of | Named):
+            kind = reader.of if isinstance(reader, Named) else reader
+            return dict(_NUMBER if kind.exact else _READINGS)
+        if isinstance(reader, PerMillion):
             return dict(_NUMBER)
         if isinstance(reader, Choice):
             return {"type": "string", "enum": list(reader.words)}
@@ -64,7 +76,7 @@ def scenario_schema() -> dict[str, Any]:
     for name, table in ((ScenarioFile.__name__, schema), *schema["$defs"].items()):
         declared = keys(tables[name])
         for key, one in table["properties"].items():
-            table["properties"][key] = _plain(one, declared[key])
+            table["properties"][key] = _plain(one, declared[key], _known(tables[name], key))
     for name, needed in REQUIRED.items():
         schema["$defs"][name]["required"] = needed
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
@@ -82,7 +94,7 @@ def main(folder: Path | None = None) -> int:
     return 0
 
 
-def _plain(one: dict[str, Any], key: Key) -> dict[str, Any]:
+def _plain(one: dict[str, Any], key: Key, known: str) -> dict[str, Any]:
     """Drop "or nothing", which TOML cannot write, and say of a key what its declaration says."""
     choices = [choice for choice in one.get("anyOf", []) if choice != {"type": "null"}]
     inner = dict(choices[0]) if len(choices) == 1 else {}
@@ -90,7 +102,7 @@ def _plain(one: dict[str, Any], key: Key) -> dict[str, Any]:
     kept = {**inner, **{name: value for name, value in one.items() if name not in dropped}}
     if kept.get("default", 0) in (None, []) or isinstance(kept.get("default"), dict):
         del kept["default"]
-    kept["description"] = " ".join(filter(None, (key.about, _written(key), _assumed(key))))
+    kept["description"] = " ".join(filter(None, (key.about, _written(key), _assumed(key), known)))
     if key.example is not None:
         listed = kept.get("type") == "array"
         kept["examples"] = [[key.example] if listed else key.example]
@@ -104,6 +116,21 @@ def _written(key: Key) -> str:
     phrase = key.kind.range if key.example is not None else key.kind.allowed
     plain = f"A plain number is in {unit}." if unit else "A plain number, or a text in %."
     return f"{phrase[0].upper()}{phrase[1:]}. {plain}"
+
+
+def _known(table: type[Table], key: str) -> str:
+    """Say how well a value is known that is written plainly, and one that is not there."""
+    said = documented().get(f"{TABLES.get(table, '')}.{key}")
+    if said is None or said.given == "exact":
+        return ""
+    told = f"Without a ± or readings, known to {_spread(said.given)} ({said.why})."
+    if said.assumed:
+        told += f" Where left out it may be {_spread(said.assumed)} ({said.if_not})."
+    return told
+
+
+def _spread(spread: str) -> str:
+    return spread if " to " in spread else f"± {spread}"
 
 
 def _assumed(key: Key) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import pickle
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +14,10 @@ from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.input_range import range_of, with_value
 from packsim.scenario import load_scenario, parse_scenario
+from packsim.scenario.keys import keys
+from packsim.scenario.known.documented import documented
+from packsim.scenario.known.table_inputs import TABLES
+from packsim.scenario.tables import FittedTable
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
 LINES = {path.stem: load_scenario(path) for path in SHIPPED}
@@ -143,3 +148,45 @@ def test_a_word_takes_the_places_of_its_choices() -> None:
     assert with_value(line, rows.key, 1.0).stages[0].layout == "crosswise"
     with pytest.raises(InputError):
         with_value(line, rows.key, 0.5)
+
+
+def test_fitted_kicks_have_the_interval_of_their_trial(small: str) -> None:
+    fitted = {"flood": FittedTable(energy=0.07, low=0.06, high=0.1, trial="week 12")}
+    energy = range_of(parse_scenario(small, fitted=fitted), "stages[0].kicks.energy")
+    assert (energy.value, energy.low, energy.high) == (0.07, 0.06, 0.1)
+    assert (energy.kind, energy.source) == ("measured", "fitted to trial week 12")
+
+
+def test_every_reason_is_used(small: str) -> None:
+    """The table names keys that are, and has a spread for each way a value may come to be."""
+    known = {
+        f"{name}.{key}": one for table, name in TABLES.items() for key, one in keys(table).items()
+    }
+    assert documented().keys() <= known.keys()
+    for key, said in documented().items():
+        required = known[key].assumed is None and key not in LEFT_OUT
+        assert bool(said.assumed) == bool(said.if_not), key
+        assert "" not in (said.given, said.why), key
+        assert said.assumed or required, key
+
+
+LEFT_OUT = {
+    "mat.start_acceleration",
+    "mat.odd_cans",
+    "mat.odd_cans_narrower",
+    "guides.step_at_brackets",
+    "headers.fan_turn",
+    "headers.splash_factor",
+    "headers.pipe_roughness",
+    "stages.joint_kick",
+}
+"""Keys that stand for nothing where they are left out, and are not on record as assumed."""
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_ranges_hold_their_value_and_survive_pickling(name: str) -> None:
+    line = LINES[name]
+    assert all(one.low <= one.value <= one.high for one in line.ranges)
+    assert pickle.loads(pickle.dumps(line)).ranges == tuple(line.ranges)  # noqa: S301 own data
+    keys_of = [one.key for one in line.ranges]
+    assert len(set(keys_of)) == len(keys_of)

@@ -21,8 +21,8 @@ from packsim.scenario import parse_scenario
 from packsim.scenario.fields import Length, Of, Pressure, Temperature, kind_of
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.known.documented import documented
-from packsim.scenario.known.input_ranges import TABLES
 from packsim.scenario.known.measured import MOST, read_measured, spread_factors
+from packsim.scenario.known.table_inputs import TABLES
 
 LENGTH, HEAT, BAR = kind_of(Length), kind_of(Temperature), kind_of(Pressure)
 

@@ -22,17 +22,18 @@ class Documented:
     ----------
     given, assumed : str
         Spread of a value written plainly, and of one that nobody gave; empty where that cannot be.
-    why : str
-        The reason for both.
+    why, if_not : str
+        The reason for each.
     """
 
-    given: str = ""
+    given: str
+    why: str
     assumed: str = ""
-    why: str = ""
+    if_not: str = ""
 
-    def spread(self, given: bool) -> str:
-        """Return the spread of a value that is given, or of one that is not."""
-        return (given and self.given) or self.assumed or self.given
+    def spread(self, given: bool) -> tuple[str, str]:
+        """Return the spread of a value that is given or not, and the reason for it."""
+        return (self.given, self.why) if given or not self.assumed else (self.assumed, self.if_not)
 
 
 @cache

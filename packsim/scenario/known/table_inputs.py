@@ -1,0 +1,170 @@
+"""The ranges of one table of a scenario file, key by key."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from packsim.errors import InputError, readable
+from packsim.line import InputRange, Scenario
+from packsim.scenario.fields import Choice, Of
+from packsim.scenario.keys import Key, Table, keys
+from packsim.scenario.known.documented import Documented, bounds, documented
+from packsim.scenario.known.measured import Measured
+from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
+from packsim.scenario.stage_tables import BracketTable, HeaderTable, KicksTable, StageTable
+
+TABLES: Final[dict[type[Table], str]] = {
+    MatTable: "mat",
+    SizeTable: "sizes",
+    GuidesTable: "guides",
+    StageTable: "stages",
+    BracketTable: "brackets",
+    KicksTable: "kicks",
+    HeaderTable: "headers",
+}
+"""Tables whose values have a range, by the name they go under in the documented table."""
+
+
+@dataclass(frozen=True, slots=True)
+class TableInputs:
+    """One table of a file, the noun made from it, and where both stand.
+
+    ``said`` has what is on record as assumed, by key. Under ``shared`` goes what ``line`` gives
+    for all, or nobody.
+    """
+
+    scenario: Scenario
+    table: Table
+    path: str
+    place: str
+    said: dict[str, str]
+    shared: str = ""
+    line: Table | None = None
+
+    def of(self, table: Table, path: str, place: str) -> "TableInputs":
+        """Return the inputs of another table."""
+        return replace(self, table=table, path=path, place=place)
+
+    def all(self, leave: frozenset[str] = frozenset()) -> Iterator[InputRange]:
+        """Return the ranges of every key that fills a field and has one documented."""
+        for name, one in keys(type(self.table)).items():
+            known = documented().get(f"{TABLES[type(self.table)]}.{name}")
+            if known is None or not one.noun or name in leave:
+                continue
+            place = f"{self.place}.{one.noun}"
+            value = value_at(self.scenario, place)
+            if isinstance(value, tuple):
+                given = getattr(self.table, name) or getattr(self.line, name, None) or value
+                for k, each in enumerate(value):
+                    yield self.one(one, known, each, f"{place}.{k}", (f"[{k}]", given[k]))
+            elif value is not None:
+                yield self.one(one, known, value, place)
+
+    def one(
+        self,
+        one: Key,
+        known: Documented,
+        value: Any,
+        place: str,
+        listed: tuple[str, Any] = ("", None),
+    ) -> InputRange:
+        """Return the range of one value; ``listed``: its place in a list, and what stands there."""
+        own = getattr(self.table, one.name)
+        line = None if self.line is None else getattr(self.line, one.name)
+        given = own if own is not None else line
+        common = f"{self.shared or self.path}.{one.name}"
+        key = (f"{self.path}.{one.name}" if own is not None else common) + listed[0]
+        on_record = self.said.get(common)
+        if given is not None and not isinstance(given, Measured) and _same(one, value, on_record):
+            given, key = None, common  # written out by hand or by us, and still nobody's
+        if isinstance(one.reader, Choice) or isinstance(value, bool):
+            return _choice(key, one, value, given is not None, known, place)
+        return _number(key, one, value, known, given if listed[1] is None else listed[1], place)
+
+
+def _same(one: Key, value: Any, on_record: str | None) -> bool:
+    """Return whether an entry of what is assumed has this value; those of cans have 4 digits."""
+    if on_record is None or isinstance(value, tuple):
+        return False
+    told = {one.reader.told("", value, "").value}
+    if one.kind is not None:
+        told.add(readable(one.kind.plain(value), one.kind.unit, digits=4))
+    return on_record in told
+
+
+def _number(
+    key: str, one: Key, value: float, known: Documented, given: object, place: str
+) -> InputRange:
+    """Return the range of a number, given or not."""
+    kind = kind_of_key(one)
+    if isinstance(given, Measured):
+        return InputRange(
+            key,
+            value,
+            min(given.low, value),
+            max(given.high, value),
+            kind="measured",
+            source=given.source,
+            shape="normal",
+            readings=given.readings,
+            unit=kind.unit,
+            inner=kind.inner,
+            places=(place,),
+            written=given.written,
+        )
+    spread, why = known.spread(given is not None)
+    low, high = bounds(spread, value, kind)
+    return InputRange(
+        key,
+        value,
+        low,
+        high,
+        kind="assumed" if given is None else "given",
+        source=why,
+        unit=kind.unit,
+        inner=kind.inner,
+        places=(place,),
+    )
+
+
+def _choice(
+    key: str, one: Key, value: object, given: bool, known: Documented, place: str
+) -> InputRange:
+    """Return the range of a word: itself where it is given, any of them where it is not."""
+    if isinstance(one.reader, Choice):
+        words: dict[object, str] = {}
+        for word, inner in one.reader.words.items():
+            words.setdefault(inner, word)
+    else:
+        words = {True: "true", False: "false"}
+    options = tuple(words)
+    at = float(options.index(value))
+    low, high = (at, at) if given else (0.0, len(options) - 1.0)
+    return InputRange(
+        key,
+        at,
+        low,
+        high,
+        kind="given" if given else "assumed",
+        source=known.spread(given)[1],
+        shape="choice",
+        choices=tuple(words.values()),
+        options=options,
+        places=(place,),
+    )
+
+
+def kind_of_key(one: Key) -> Of:
+    """Return the kind of a key that has one documented; the table names no other."""
+    if one.kind is None:
+        raise InputError(one.name, "no quantity", "a key whose value is one")
+    return one.kind
+
+
+def value_at(thing: Any, place: str) -> Any:
+    """Return what stands at a place of a scenario; None where a part on the way is None."""
+    for part in place.split("."):
+        if thing is None:
+            return None
+        thing = thing[int(part)] if part.isdecimal() else getattr(thing, part)
+    return thing
