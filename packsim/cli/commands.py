@@ -134,6 +134,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "oven-heat": change.oven_heat_command,
         "sizes": study.sizes_command,
         "renew": report.renew_command,
+        "visit": report.visit_command,
         "measured": report.measured_command,
     },
     nozzles_app: {

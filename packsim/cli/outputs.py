@@ -92,7 +92,10 @@ class Outputs:
         kind: str = "",
         **places: str | Path | None,
     ) -> None:
-        self.kinds = {name: f".{name}" for name in ("csv", "json", "html")} | {"output": kind}
+        self.kinds = {name: f".{name}" for name in ("csv", "json", "html")} | {
+            "output": kind,
+            "readings": ".csv",
+        }
         self.replace, self.names = replace, {*places, "replace", "no_cache"}
         self.places = {name: str(place) for name, place in places.items() if place is not None}
         for name, place in self.places.items():

@@ -1,4 +1,4 @@
-"""``packsim report``, ``draw``, ``renew``, ``measured``: a page, a drawing, a file renewed."""
+"""``packsim report``, ``draw``, ``renew``, ``visit``, ``measured``: pages, drawings, new files."""
 
 import dataclasses
 from enum import StrEnum
@@ -110,9 +110,38 @@ def renew_command(
     )
 
 
+def visit_command(
+    scenario: opt.Scenario,
+    output: Annotated[Path, opt.written("Sheet to print (.html).")],
+    readings: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Write the CSV to type the readings into; - for stdout."),
+    ] = None,
+    units: opt.UnitSystem = Units.metric,
+    replace: opt.Replace = False,
+) -> None:
+    """Write the sheet for a visit to the plant: what to measure first, how exactly, with what.
+
+    Type what was read into the CSV; packsim measured puts it into the scenario.
+    """
+    from packsim.doubt.measuring import ACTIONS
+    from packsim.report.page.visit_page import visit_csv, visit_page
+    from packsim.scenario.sheets.asked import what_to_ask
+
+    outputs = Outputs(replace, endings=(".html", ".htm"), output=output, readings=readings)
+    case, display = load_line(scenario, units), display_in(units)
+    asked = what_to_ask(scenario, case, ACTIONS)
+    outputs.deliver(
+        case,
+        lambda: f"wrote {output}",
+        output=lambda: visit_page(case, asked, display),
+        readings=lambda: visit_csv(asked, display),
+    )
+
+
 def measured_command(
     scenario: opt.Scenario,
-    readings: Annotated[Path, typer.Argument(metavar="READINGS", help=_READINGS)],
+    sheet: Annotated[Path, typer.Argument(metavar="READINGS", help=_READINGS)],
     output: Annotated[str | None, opt.written("Scenario to write; - for stdout.")] = None,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,
@@ -136,12 +165,12 @@ def measured_command(
     where = str(scenario) if output is None else output
     place = Outputs(replace, output=where, json=json)
     case = load_line(scenario, units)
-    found = load_measured(scenario, readings, scenario_hash(scenario))
+    found = load_measured(scenario, sheet, scenario_hash(scenario))
     after = dataclasses.replace(found.scenario, rule_step_mm=case.rule_step_mm)
     turned = verdicts_turned(case, after)
     place.deliver(
         case,
-        lambda: measured_report(found, turned, where),
+        lambda: measured_report(case, found, turned, where, display_in(units)),
         output=lambda: found.text,
         json=lambda: json_of("measured", after, found, verdicts_turned=turned),
     )

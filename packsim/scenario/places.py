@@ -77,6 +77,10 @@ class Homes:
     lost: list[str] = field(default_factory=list)
     fits: bool = False
 
+    def by_path(self) -> dict[str, tuple[Loc, tuple[object, str] | None]]:
+        """Return what is known by the key path where it holds, for `home_of`."""
+        return {key_path(loc): home for loc, home in self.known.items()}
+
     def all_of(self, problem: InputError) -> InputError:
         """Return all complaints, further ones too, each once under the file's own key.
 
@@ -85,21 +89,23 @@ class Homes:
         if problem.file is not None:
             return problem
         found = {(one.key, str(one.got), one.allowed): ("", one) for one in self.complaints}
-        known = {key_path(loc): home for loc, home in self.known.items()}
+        known = self.by_path()
         for one in problem.each:
-            key, taker = _home(one.key, known)
+            key, taker = home_of(one.key, known)
             taker = taker if self.fits else ""
             if one.got == "nothing" and key.startswith(tuple(f"{path}." for path in self.lost)):
                 continue
             likely = one.likely if isinstance(one, WrongUnit) else {}
-            likely = {_home(path, known)[0]: span for path, span in likely.items()}
+            likely = {home_of(path, known)[0]: span for path, span in likely.items()}
             same = (key, str(one.got), one.allowed)
             if same not in found or not taker:
                 found[same] = taker, WrongUnit(key, str(one.got), one.allowed + taker, likely)
         return InputErrors([one for _, one in found.values()])
 
 
-def _home(path: str, known: Mapping[str, tuple[Loc, tuple[object, str] | None]]) -> tuple[str, str]:
+def home_of(
+    path: str, known: Mapping[str, tuple[Loc, tuple[object, str] | None]]
+) -> tuple[str, str]:
     """Return where the file has a value, and in words which stage took it over."""
     start = path
     while start and start not in known:

@@ -53,8 +53,8 @@ def test_readings_go_into_the_file_with_their_comments_kept(packsim: Run, line: 
     assert data["guides"]["tension"] == "600 N"
     for comment in ("# guide face to guide face", "# FIRST LOOK", "# above the mat, lowest first"):
         assert comment in new.read_text(encoding="utf-8")
-    assert "588 mm" in ended.stdout
-    assert "rows left empty: guides.tension" in ended.stdout
+    assert "588.0 mm ± 1.0 (as the file says)" in ended.stdout
+    assert "rows left empty: tension" in ended.stdout
     assert "wash" in ended.stdout
 
 

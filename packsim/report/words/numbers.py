@@ -155,7 +155,7 @@ def stages_alike(
     return groups
 
 
-_SIGNS = {"degC": "°C", "degF": "°F", "^2": "²", "^3": "³", " 1/s": " per s"}
+SIGNS = {"degC": "°C", "degF": "°F", "^2": "²", "^3": "³", " 1/s": " per s"}
 """What a file writes with the keys of any keyboard, and a person otherwise."""
 
 _STAGE = re.compile(r"stages\[(\d+)\]\.(.+)")
@@ -195,7 +195,7 @@ def _value(assumed: Assumption, units: str) -> str:
             text = f"{assumed.number / 1.8e-6:.4g} µin/(in °F)"
         else:
             text = readable(*in_us(assumed.number, assumed.unit), digits=4)
-    for plain, sign in _SIGNS.items():
+    for plain, sign in SIGNS.items():
         text = text.replace(plain, sign)
     return text
 

@@ -8,13 +8,16 @@ with its cell.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from statistics import median_low
 from typing import Any, Final
 
 from pydantic_core import PydanticCustomError
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import key_path, written
-from packsim.scenario.fields import refusal
+from packsim.scenario.fields import Range, refusal
+from packsim.scenario.known.measured import MOST
+from packsim.scenario.quantities import read_quantity
 from packsim.scenario.sheets.cells import Row, Sheet
 from packsim.scenario.sheets.in_place import NOT_THERE, Loc, value_at
 from packsim.scenario.sheets.key_places import declared, find_key, is_truth
@@ -24,8 +27,8 @@ COLUMNS: Final = ("key", "place", "what", "in_file", "unit", "reading", "plus_mi
                   "remarks")  # fmt: skip
 """Columns of a sheet of readings, in any order; further readings stand in reading_2 and so on."""
 
-MOST: Final = 200
-"""Most readings of one input: more is a log, not a measurement by hand."""
+_AGREE: Final = 2.0
+"""How many times the least of several readings the largest may be: more is no scatter."""
 
 _PLUS_MINUS: Final = re.compile(r"±|\+/-|\+-")
 _YES: Final = {"yes": True, "true": True, "no": False, "false": False}
@@ -42,7 +45,8 @@ class Reading:
     texts : list of str
         What was read, each with its unit, in the way a file has it.
     plus_minus : str
-        How well, with its unit; empty where the sheet does not say.
+        How well, with its unit; empty where the sheet does not say. Several readings say it
+        themselves, by how they differ.
     cells : list of str
         The cell of each.
     remark : str
@@ -66,7 +70,7 @@ class Reading:
     @property
     def value(self) -> Any:
         """What the file shall say: a number, a word, a text with a unit, or a list of readings."""
-        bound = f" ± {self.plus_minus}" if self.plus_minus else ""
+        bound = f" ± {self.plus_minus}" if self.plus_minus and len(self.texts) == 1 else ""
         said = [self.toml_value(f"{text}{bound}") for text in self.texts]
         return said[0] if len(said) == 1 else said
 
@@ -116,7 +120,8 @@ def read_readings(sheet: Sheet, data: dict[str, Any]) -> tuple[list[Reading], li
 
 
 def _typed(name: str) -> bool:
-    return name in ("plus_minus", "date") or name.startswith("reading")
+    """Whether a column is filled in by hand; the ± is there before."""
+    return name == "date" or name.startswith("reading")
 
 
 def _check_place(row: Row, loc: Loc, data: dict[str, Any]) -> None:
@@ -233,3 +238,18 @@ def _of_one_thing(one: Reading) -> Iterable[InputError]:
             allowed = f"readings of {one.key} in one unit; the first is {one.texts[0]}"
             yield InputError(cell, written(text), allowed)
             return
+    yield from _far_apart(one)
+
+
+def _far_apart(one: Reading) -> Iterable[InputError]:
+    """Yield the reading farthest from the middle one if it is no reading of the same thing."""
+    key = declared(one.loc)
+    if key.kind is None or isinstance(key.reader, Range):
+        return
+    values = [read_quantity(one.toml_value(text), key.kind) for text in one.texts]
+    middle = median_low(values)
+    if min(values) > 0.0 and max(values) > _AGREE * min(values):
+        far = max(range(len(values)), key=lambda i: abs(values[i] - middle))
+        allowed = f"readings of {one.key} that agree, such as {one.texts[values.index(middle)]}; "
+        allowed += "another unit, another thing, or a decimal comma where commas divide the cells?"
+        yield InputError(one.cells[far], written(one.texts[far]), allowed)

@@ -1,0 +1,67 @@
+"""An input and how well it is known, in words."""
+
+import math
+from fractions import Fraction
+
+from packsim.line.input_range import InputRange
+from packsim.report.words.display import Display
+from packsim.report.words.numbers import SIGNS
+from packsim.scenario.quantities import convert
+from packsim.scenario.ranges import in_us
+
+_KNOWN = {"given": "as the file says", "catalogue": "catalogue", "assumed": "assumed"}
+
+
+def as_shown(number: float, unit: str, display: Display) -> tuple[float, str]:
+    """Return a number in a metric unit of files, and that unit, as a display has them.
+
+    Cans weigh grams in both: the trade has no everyday inch unit for them.
+    """
+    return (number, unit) if display.metric or unit == "g" else in_us(number, unit)
+
+
+def unit_words(unit: str) -> str:
+    """Return a unit of files with the signs a person writes: ``°C`` for ``degC``."""
+    for plain, sign in SIGNS.items():
+        unit = unit.replace(plain, sign)
+    return unit
+
+
+def range_words(one: InputRange, display: Display) -> str:
+    """Return what an input is taken as, how far it may be off, and how that is known.
+
+    Examples
+    --------
+    >>> body = InputRange("sizes[0].diameter", 66.09, 65.59, 66.59, "catalogue", "", unit="mm",
+    ...                   inner="mm")
+    >>> range_words(body, Display()), range_words(body, Display("inch"))
+    ('66.09 mm ± 0.50 (catalogue)', '2.602 in ± 0.020 (catalogue)')
+    """
+    known = f"{one.readings} readings" if one.readings else _KNOWN.get(one.kind, one.kind)
+    if one.choices:
+        others = [word for word in one.choices if word != one.choices[int(one.value)]]
+        may = "" if one.exact else f", or {', '.join(others)}"
+        return f"{one.choices[int(one.value)]}{may} ({known})"
+    low, value, high = (_number(each, one, display) for each in (one.low, one.value, one.high))
+    unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    said = f" {unit}".rstrip()
+    if one.exact:
+        return f"{value:.6g}{said} ({known})"
+    below, above = value - low, high - value
+    digits = max(0, 1 - math.floor(math.log10(max(below, above))))
+    if abs(above - below) < 0.02 * (above + below):
+        return f"{value:.{_places(value, digits)}f}{said} ± {above:.{digits}f} ({known})"
+    return (
+        f"{value:.{_places(value, digits)}f}{said}, {low:.{digits}f} to {high:.{digits}f} ({known})"
+    )
+
+
+def _places(value: float, digits: int) -> int:
+    """Return how many decimals a value is shown with beside a range: its own, if those are more."""
+    own = f"{value:.4g}".partition(".")[2]
+    return max(digits, len(own) if own.isdecimal() else 0)
+
+
+def _number(value: float, one: InputRange, display: Display) -> float:
+    metric = float(convert(Fraction(repr(float(value))), one.inner, one.unit))
+    return as_shown(metric, one.unit, display)[0]
