@@ -1,19 +1,20 @@
-"""What there is to see of a tip: the room the can had, who gave way, and how it went over."""
+"""What there is to see of kicks: how a can went over, with what room, and how others rock."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.can import Stance
+from packsim.can import Can, Stance
 from packsim.passage.going_down import room_of, stopped_rad
+from packsim.passage.kicks import along_sprays_mm, draw_kicks
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.record import Event
 from packsim.passage.state import State
 from packsim.passage.tip import chain_of
 from packsim.passage.tipped import down_rad
 from packsim.passage.track import Track
-from packsim.tipping.falling import Leaners, Swing, swing
+from packsim.tipping.falling import Leaners, Swing, rocked_rad, swing
 from packsim.tipping.rocking import can_rocker
 
 
@@ -111,3 +112,89 @@ def fall_of(state: State, track: Track, event: Event, stance: Stance) -> Fall:
     # the passage sums the same energies in its own order: a digit may be another
     kick = max(event.energy_mJ, 1.000001 * float(leaners.work_mJ(balance[one])[0]))
     return Fall(event, state.id[chain], leaners, swing(leaners, kick, end))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rocks:
+    """How the cans of a stretch rock that the kicks of one step did not tip; arrays of shape (n,).
+
+    Parameters
+    ----------
+    can : ndarray of int64
+        Their numbers; one that was kicked twice is there twice.
+    direction_rad, kick_mJ : ndarray
+        Direction and energy of each kick [rad], [mJ].
+    balance_rad, energy_mJ : ndarray
+        Balance angle and energy to it, where each stands in that direction [rad], [mJ].
+    room_rad : ndarray
+        Lean at which it meets somebody, all others standing [rad].
+    inertia_kg_mm2 : ndarray
+        Moment of inertia about the rim, with the water of its stage [kg mm²].
+    """
+
+    can: Ints
+    direction_rad: Floats
+    kick_mJ: Floats
+    balance_rad: Floats
+    energy_mJ: Floats
+    room_rad: Floats
+    inertia_kg_mm2: Floats
+
+    def leans_rad(self, time_s: float) -> Floats:
+        """Return how far each leans a time after the kick, shape (n,) [rad]."""
+        time = np.full(self.can.shape, time_s)
+        stands = self.balance_rad, self.energy_mJ
+        return rocked_rad(time, self.kick_mJ, *stands, self.room_rad, self.inertia_kg_mm2)
+
+
+def rocks_of(
+    state: State,
+    track: Track,
+    can: Can,
+    dt_s: float,
+    rng: np.random.Generator,
+    stretch_mm: tuple[float, float],
+) -> Rocks:
+    """Return how the cans of a stretch rock by the kicks of a step.
+
+    Parameters
+    ----------
+    state : State
+        The pack before the step.
+    track : Track
+        The line.
+    can : Can
+        The size on it, for its moment of inertia.
+    dt_s : float
+        Length of the step [s].
+    rng : Generator
+        In the state in which the step began: its kicks are drawn again.
+    stretch_mm : tuple of float
+        Both ends of the stretch, along the line [mm].
+
+    Returns
+    -------
+    Rocks
+        Neighbours taken as standing: a can is seen to lean as far as the first that it meets.
+    """
+    station = state.station_mm
+    low, high, stage = track.limits_mm(station, state.radius_mm)
+    sprayed = along_sprays_mm(state, track)
+    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
+    at = station.take(kicked.can)
+    here = np.flatnonzero((at >= stretch_mm[0]) & (at < stretch_mm[1]))
+    who, where, direction = kicked.can[here], kicked.stage[here], kicked.direction_rad[here]
+    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
+    balance, energy = track.standing.load.at(at[here], state.y_mm.take(who), direction)
+    inertia = np.array(
+        [can_rocker(can.stance(share)).inertia_kg_mm2 for share in track.standing.water_in_dome]
+    )
+    return Rocks(
+        can=state.id.take(who),
+        direction_rad=direction,
+        kick_mJ=kicked.energy_mJ[here],
+        balance_rad=balance,
+        energy_mJ=energy,
+        room_rad=stopped_rad(laid, track, who, direction, where),
+        inertia_kg_mm2=inertia.take(where),
+    )

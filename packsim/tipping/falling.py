@@ -186,3 +186,49 @@ def _times_s(left_mJ: Floats, path: Floats, inertia_kg_mm2: float) -> Floats:
     speed = np.sqrt(2e3 * np.maximum(left_mJ, 0.0) / inertia_kg_mm2)
     mean = np.maximum(speed[1:] + speed[:-1], 1e-12)
     return np.append(0.0, np.cumsum(2.0 * np.diff(path) / mean))
+
+
+def rocked_rad(
+    time_s: Floats,
+    kick_mJ: Floats,
+    balance_rad: Floats,
+    energy_mJ: Floats,
+    room_rad: Floats,
+    inertia_kg_mm2: Floats,
+) -> Floats:
+    """Lean of many cans that stay, each a time after its kick, in Housner's form for small leans.
+
+    Parameters
+    ----------
+    time_s, kick_mJ : ndarray, shape (n,)
+        Time since each was kicked, and the energy [s], [mJ].
+    balance_rad, energy_mJ : ndarray, shape (n,)
+        Balance angle α and energy to it [rad], [mJ].
+    room_rad : ndarray, shape (n,)
+        Lean at which it meets somebody; it falls back from there, nothing bounces [rad].
+    inertia_kg_mm2 : ndarray, shape (n,)
+        Moments of inertia about the rim [kg mm²].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        α − α cosh pt + (ω/p) sinh pt, p² = K sin α/(α I), on the way out and back; 0 once it has
+        landed. The room ends a lean past balance too: these cans stay. Within 5 % of the greatest
+        lean of `swing` for kicks up to 0.4 of what an empty can needs (measured in tests) [rad].
+    """
+    alpha = np.maximum(balance_rad, 1e-4)
+    moment = np.maximum(energy_mJ, 1e-9) * np.sin(alpha) / (1.0 - np.cos(alpha))
+    rate = np.sqrt(1e3 * moment / alpha / inertia_kg_mm2)
+    start = np.sqrt(2e3 * kick_mJ / inertia_kg_mm2) / rate
+    room = np.minimum(np.maximum(room_rad, 0.0), 0.999 * alpha)
+    # it meets its room at u = e^pt with (ω/p − α) u² + 2 (α − room) u − (ω/p + α) = 0
+    a, b, c = start - alpha, alpha - room, start + alpha
+    root = b * b + a * c
+    meets = root >= 0.0
+    u = c / np.maximum(b + np.sqrt(np.maximum(root, 0.0)), 1e-12)
+    met = np.where(meets, np.log(np.maximum(u, 1.0)) / rate, math.inf)
+    out = np.minimum(np.minimum(time_s, met) * rate, 30.0)
+    lean = alpha - alpha * np.cosh(out) + start * np.sinh(out)
+    late = np.maximum(time_s - met, 0.0) * rate
+    back = alpha - (alpha - room) * np.cosh(np.minimum(late, 30.0))
+    return np.asarray(np.maximum(np.where(time_s > met, back, lean), 0.0))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.line import Kicks
-from packsim.passage.fall import fall_of, room_then
+from packsim.passage.fall import fall_of, rocks_of, room_then
 from packsim.passage.step import start, step
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import build_track
@@ -90,3 +90,34 @@ def test_the_gap_is_the_distance_to_the_one_in_the_way(tips) -> None:
         if event.safe_mm == pytest.approx(REACH):
             first = min([*touch[:1], 124.0])
         assert event.gap_mm == pytest.approx(first, abs=0.03)
+
+
+def test_cans_rock_by_the_very_kicks_of_the_step(line, can) -> None:
+    kicks = Kicks(rate_per_s=4.0, energy_mJ=0.05, step_mm=0.2, drift_mm_per_s=0.0)
+    track = build_track(line(6, (12.0,), kicks=kicks), can)
+    rng = np.random.default_rng(5)
+    before = start(track, rng)
+    for _ in range(60):  # until there is room here and there
+        before, _ = step(before, track, 0.05, rng)
+    again = np.random.default_rng()
+    again.bit_generator.state = rng.bit_generator.state
+    after, _ = step(before, track, 0.05, rng)
+    everywhere = rocks_of(before, track, can, 0.05, again, (-1e9, 1e9))
+    assert everywhere.can.size == int((after.kicks - before.kicks).sum()) > 10
+    lean = everywhere.leans_rad(0.005)
+    assert (lean > 0.0).any()
+    assert (lean <= everywhere.room_rad + 1e-12).all()
+    strong = everywhere.kick_mJ < everywhere.energy_mJ
+    share = np.minimum(everywhere.kick_mJ / everywhere.energy_mJ, 1.0)
+    top = everywhere.balance_rad * (1.0 - np.sqrt(1.0 - share))
+    assert (lean[strong] <= 1.02 * top[strong] + 1e-6).all()
+    assert (everywhere.leans_rad(2.0) == 0.0).all()
+
+
+def test_a_stretch_has_the_kicks_that_fall_in_it(line, can) -> None:
+    track = build_track(line(6, (12.0,), kicks=Kicks(0.05, 4.0, 0.2, 0.0)), can)
+    state = start(track, np.random.default_rng(5))
+    halves = [(-1e9, 400.0), (400.0, 1e9)]
+    both = [rocks_of(state, track, can, 0.05, np.random.default_rng(1), half) for half in halves]
+    whole = rocks_of(state, track, can, 0.05, np.random.default_rng(1), (-1e9, 1e9))
+    assert sorted([*both[0].can, *both[1].can]) == sorted(whole.can)

@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from scipy.special import ellipkinc
 
 from packsim.can import Stance
-from packsim.tipping.falling import Leaners, swing
+from packsim.tipping.falling import Leaners, rocked_rad, swing
 from packsim.tipping.overturning import chain_energy_mJ
 from packsim.tipping.rocking import can_rocker, quarter_period_s
 
@@ -132,3 +132,17 @@ def test_sprays_that_tip_a_can_alone_need_no_kick() -> None:
     found = swing(leaners(alpha=0.0, energy=0.0), 1e-3, 1.0)
     assert found.over
     assert found.lean_rad[-1] == 1.0
+
+
+@pytest.mark.parametrize("share", [0.01, 0.1, 0.4])
+@pytest.mark.parametrize("room", [0.02, 0.1, 1.0])
+def test_cans_that_stay_rock_as_one_that_is_followed(share: float, room: float) -> None:
+    kick = share * NEEDED
+    full = swing(leaners(), kick, min(room, 0.999 * ALPHA))
+    time = np.linspace(0.0, 1.1 * full.lasts_s, 60)
+    many = rocked_rad(
+        time, np.full(60, kick), np.full(60, ALPHA), np.full(60, NEEDED), np.full(60, room),
+        np.full(60, BODY.inertia_kg_mm2),
+    )  # fmt: skip
+    one = np.array([full.at(t) for t in time])
+    assert many == pytest.approx(one, abs=0.05 * one.max())

@@ -14,6 +14,7 @@ from packsim.passage.tipped import FLAT
 from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Writer
 from viewer.session.actions import act, tick
+from viewer.session.rocking import with_tops_out
 from viewer.session.tips import at_tip
 from viewer.views.elevation import SideView
 from viewer.views.side_scene import scene_now, scene_of_tip
@@ -160,7 +161,7 @@ def test_a_tipped_can_in_the_side_view_is_down_dry_and_between_the_guides(
         i = index_of(source.frame, event.can)
         if i is None or not 0.0 < source.frame.x_mm[i] < source.line_map.length_mm:
             continue
-        scene = scene_now(source, i)
+        scene = scene_now(source, i, {})
         if way == "leaves a hole":
             assert scene.body is None
             continue
@@ -217,3 +218,24 @@ def test_the_view_of_a_fall_keeps_its_gap(loose):
         nearest = min([*ahead, *walls, math.inf])
         assert nearest == pytest.approx(show.fall.event.gap_mm, abs=0.6)
         act(session, "close")
+
+
+def test_cans_that_stay_are_seen_to_rock_from_near_and_not_from_far(make_session):
+    session = make_session()
+    act(session, "zoom out")
+    session.step(40)
+    assert not session.pack.kicked  # the whole line: a lean would be less than a pixel
+    act(session, "zoom stage")
+    for _ in range(8):
+        act(session, "zoom in")
+    session.step(1)
+    assert session.pack.kicked
+    frame = session.pack.source.frame
+    later = replace(frame, time_s=session.pack.kicked[-1][0] + 0.005)
+    out = with_tops_out(later, session.pack.kicked, 122.0)
+    moved = np.hypot(out.x_mm - frame.x_mm, out.y_mm - frame.y_mm)
+    assert 0 < (moved > 0.01).sum() < len(frame) // 2
+    room = np.concatenate([rocks.room_rad for _, rocks in session.pack.kicked])
+    assert moved.max() <= 122.0 * math.sin(room.max()) + 1e-3
+    act(session, "one step", -1)
+    assert all(at_s < session.pack.source.frame.time_s for at_s, _ in session.pack.kicked)

@@ -146,6 +146,11 @@ class Kept(Generic[M]):
         return self._moments[self._at]
 
     @property
+    def earlier(self) -> M | None:
+        """The moment before the present, where it is kept."""
+        return self._moments[self._at - 1] if self._at else None
+
+    @property
     def reach(self) -> tuple[int, int]:
         """How many moments are kept before the present, and after it."""
         return self._at, len(self._moments) - 1 - self._at

@@ -15,6 +15,7 @@ from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.playback import Playback
+from viewer.session.rocking import Kicked, kicked_now
 from viewer.session.source import Live, Moment, Source
 
 if TYPE_CHECKING:
@@ -32,7 +33,8 @@ class ShownPack:
     """One pack on the screen: where its frames come from, the line it began with, its history.
 
     ``picked`` is the number of the can picked; ``done`` and ``undone`` are lines to go back to, and
-    on to again; ``voids`` were last found for the moment and stretch ``voids_key``.
+    on to again; ``voids`` were last found for the moment and stretch ``voids_key``;
+    by ``kicked`` cans rock.
     """
 
     source: Source
@@ -42,6 +44,7 @@ class ShownPack:
     undone: list[LoadedLine] = field(default_factory=list)
     voids: tuple[ShadedVoid, ...] = ()
     voids_key: tuple[float, ...] = ()
+    kicked: Kicked = field(default_factory=list)
 
 
 class Session:
@@ -101,7 +104,7 @@ class Session:
         if self.tip is not None or self.chosen is not None:
             number = self.tip.pack if self.tip is not None else self.chosen or 0
             return self.packs[min(number, len(self.packs) - 1)]
-        return max(self.packs, key=self._happening)
+        return max(self.packs, key=self._happening) if len(self.packs) > 1 else self.packs[0]
 
     def _happening(self, pack: ShownPack) -> tuple[int, bool, bool]:
         source = pack.source
@@ -186,6 +189,9 @@ class Session:
             u = self.camera.u_mm + self.pack.source.frame.travel_mm - was_mm
             beyond = u > self.pack.source.line_map.length_mm
             self.camera = self.camera.centred(0.0 if beyond else max(0.0, u))
+        if count:
+            for pack, view in zip(self.packs, self.views, strict=True):
+                pack.kicked = kicked_now(pack.kicked, pack.source, view, self.clock.speed)
         self.find_voids()
 
     @property

@@ -18,6 +18,7 @@ from packsim.chance import kept_chance
 from packsim.chance.now import tips_per_s
 from packsim.errors import InputError
 from packsim.passage import PLACES, Event, Frame, Record
+from packsim.passage.fall import Rocks, rocks_of
 from packsim.passage.frames import frame_of
 from packsim.passage.near import Near
 from packsim.passage.profile import empty_tally, mean_profile, tallied
@@ -150,6 +151,20 @@ class Live:
     def tip_angle_rad(self, i: int) -> float:
         """Return the balance angle of a can of the frame where it is, as it leans [rad]."""
         return _tip_angle_rad(self.frame, self._kept.now.line.track, i)
+
+    def rocks(self, low_mm: float, high_mm: float) -> tuple[float, Rocks] | None:
+        """Return when the kicks of the last step came [s], and how cans of a stretch rock by them.
+
+        None where the moment before it is not kept.
+        """
+        then = self._kept.earlier
+        if then is None:
+            return None
+        rng = np.random.default_rng()
+        rng.bit_generator.state = then.draws
+        track, can = then.line.track, then.line.loaded.can
+        rocks = rocks_of(then.state, track, can, self.dt_s, rng, (low_mm, high_mm))
+        return then.state.time_s, rocks
 
     @property
     def moment(self) -> Moment:

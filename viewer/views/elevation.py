@@ -9,7 +9,9 @@ from packsim.report.words.display import Display
 from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box, Camera
+from viewer.session.rocking import leans_now
 from viewer.session.session import Session
+from viewer.session.source import Source
 from viewer.views.side_scene import DOWN, Body, SideScene, scene_now
 
 _SHOW = Display("metric")
@@ -36,11 +38,19 @@ def elevation_panel(session: Session, w: Writer) -> None:
     if i is None:
         w.panel(box, f"Side view{name}: no can here")
         return
-    scene = scene_now(pack.source, i)
+    cans, lean, direction = leans_now(pack.kicked, _shown_s(session, pack.source))
+    each = zip(lean.tolist(), direction.tolist(), strict=True)
+    scene = scene_now(pack.source, i, dict(zip(cans.tolist(), each, strict=True)))
     body = w.panel(box, scene.title + name)
     view = SideView(w, body._replace(w=body.w - w.px(106)), scene)
     view.draw()
     _legend(w, body, view, down=int(pack.source.frame.role[i]) == DOWN)
+
+
+def _shown_s(session: Session, source: Source) -> float:
+    """Return the time that the plan shows, between two steps [s]."""
+    last, now = source.before.time_s, source.frame.time_s
+    return last + session.clock.share * (now - last)
 
 
 class SideView:
@@ -69,7 +79,7 @@ class SideView:
             return
         self._can(body, 255)
         standing = body.state != "tipped"
-        if standing and abs(body.lean_rad) < 1e-9 and self.scene.room_rad > 1e-3:
+        if standing and self.scene.room_rad > 1e-3:
             # clear of the outline of where it would tip: two colours, and one of them broken
             self.outline(self._corners(self._turned(self.scene.room_rad)), "lean", 2)
         if standing and self.scene.balance_rad > 0.0:

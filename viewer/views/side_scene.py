@@ -4,6 +4,7 @@ Places along the plane are counted from the axis of the can looked at, to the ri
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -57,8 +58,15 @@ class SideScene:
     title: str
 
 
-def scene_now(source: Source, i: int) -> SideScene:
-    """Return what stands around a can of the frame shown, in the plane nearer to its lean."""
+Leans = Mapping[int, tuple[float, float]]
+"""How far cans lean that rock, and in which direction, by their numbers [rad]."""
+
+
+def scene_now(source: Source, i: int, leans: Leans) -> SideScene:
+    """Return what stands around a can of the frame shown, in the plane nearer to its lean.
+
+    ``leans`` are those of cans that rock.
+    """
     frame = source.frame
     direction, lean = float(frame.direction_rad[i]), float(frame.lean_rad[i])
     across = abs(math.sin(direction)) >= 0.5 or lean < 1e-3
@@ -67,9 +75,9 @@ def scene_now(source: Source, i: int) -> SideScene:
     scene = _scene(source, i, plane, f"Side view, to scale, {seen}")
     along, near = _around(source, i, plane)
     ways = _ways(source) if (frame.role[near] == DOWN).any() or frame.role[i] == DOWN else {}
-    others = [_body(source, k, plane, float(along[k]), ways) for k in near.tolist()]
+    others = [_body(source, k, plane, float(along[k]), ways, leans) for k in near.tolist()]
     there = tuple(body for body in others if body is not None)
-    return replace(scene, body=_body(source, i, plane, 0.0, ways), others=there)
+    return replace(scene, body=_body(source, i, plane, 0.0, ways, leans), others=there)
 
 
 def scene_of_tip(source: Source, i: int, show: TipShow) -> SideScene:
@@ -150,12 +158,16 @@ def _ways(source: Source) -> dict[int, str]:
     return {event.can: stages[event.stage].tipped for event in source.events}
 
 
-def _body(source: Source, i: int, plane: float, at: float, ways: dict[int, str]) -> Body | None:
+def _body(
+    source: Source, i: int, plane: float, at: float, ways: dict[int, str], leans: Leans
+) -> Body | None:
     """Return a can of the frame in section, None where it is gone."""
     frame, can = source.frame, source.loaded.can
     role, radius = int(frame.role[i]), can.diameter_mm / 2.0
     if role != DOWN:
-        return Body(at + radius, 0.0, ROLES[role])
+        lean, direction = leans.get(int(frame.id[i]), (0.0, 0.0))
+        turned = lean * math.cos(direction - plane)
+        return Body(at + math.copysign(radius, turned), turned, ROLES[role])
     way = ways.get(int(frame.id[i]), "leans")
     if way == "leaves a hole":
         return None

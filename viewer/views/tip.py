@@ -255,11 +255,13 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
         (show.balance_s, "past its tip angle"),
         (show.fall.swing.lasts_s, "down"),
     )
-    for at_s, label in marks:
+    ends = [bar.x + round(bar.w * show.share_of(at_s)) for at_s, _ in marks[1:]] + [bar.right]
+    for (at_s, label), end in zip(marks, ends, strict=True):
         x = bar.x + round(bar.w * show.share_of(at_s))
         w.add(Polyline(((x, bar.y - w.px(3)), (x, bar.bottom + w.px(2))), "alarm", max(1, w.px(2))))
         ink = "on dark" if at_s < show.shown_s else "text"
-        w.text(label, Box(x + w.px(5), bar.y, bar.right - x, bar.h), ink, "small")
+        if end - x > w.px(30):  # one that comes at once leaves its place to the next
+            w.text(label, Box(x + w.px(5), bar.y, end - x - w.px(8), bar.h), ink, "small")
     for k in range(TIME_PARTS):
         left, right = (bar.w * (k + d) // TIME_PARTS for d in (0, 1))
         w.hit(bar.cut(left, right - left), "tip time", k)

@@ -3,6 +3,7 @@
 from packsim.report.words.display import Display
 from viewer.screen.drawing import Drawing, Fill, Writer, join
 from viewer.session.playback import between
+from viewer.session.rocking import with_tops_out
 from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.doses import doses_panel
@@ -23,9 +24,10 @@ def plans(session: Session) -> Drawing:
     unit, boxes = session.layout.scale, session.boxes
     for i, (pack, view) in enumerate(zip(session.packs, session.views, strict=True)):
         source = pack.source
+        frame = between(source.before, source.frame, session.clock.share)
         plan = plan_drawing(
             source.line_map,
-            between(source.before, source.frame, session.clock.share),
+            with_tops_out(frame, pack.kicked, source.loaded.can.height_mm),
             view,
             unit_px=unit,
             voids=pack.voids,
