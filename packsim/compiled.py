@@ -12,7 +12,8 @@ import hashlib
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from types import CodeType, FunctionType
+from threading import active_count
+from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -133,7 +134,7 @@ def _compile_all() -> None:
     """
     from multiprocessing import parent_process
 
-    import numba
+    numba = _numba()
     from numba.core import event
 
     if parent_process() is None and not any(KERNELS.values()):  # of many at work one speaks
@@ -147,6 +148,24 @@ def _compile_all() -> None:
         for name, value in list(names.items()):
             if isinstance(value, FunctionType) and value in KERNELS:
                 names[name] = KERNELS[value]
+
+
+def _numba() -> Any:
+    """Import numba, which looks whether scipy's linear algebra is there: a quarter of the time.
+
+    No kernel multiplies matrices. Other functions in this process that do still can: numba imports
+    it again for them.
+    """
+    unwanted = "scipy.linalg"
+    if unwanted not in sys.modules and active_count() == 1:  # no thread that may want it now
+        sys.modules[unwanted] = cast(ModuleType, None)  # an import of it fails
+    try:
+        import numba
+        import numba.np.arraymath  # what looks for it, else at the first call of a kernel
+    finally:
+        if sys.modules.get(unwanted, numba) is None:
+            del sys.modules[unwanted]
+    return numba
 
 
 def _notice(listener: Any) -> Any:

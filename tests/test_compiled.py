@@ -47,6 +47,25 @@ def test_what_needs_no_kernel_does_not_import_numba() -> None:
     assert done.stdout.strip() == "False"
 
 
+MATRICES = """
+import sys
+import numba, numpy as np
+{first}
+from packsim.compiled import compiled
+from packsim.spray.in_place import stretch_at
+print(compiled(stretch_at)(np.array([1.0, 2.0]), 1.5, 0), "scipy.linalg" in sys.modules)
+import scipy.linalg
+print(numba.njit(lambda a: a @ a)(np.eye(2)).sum(), scipy.linalg.det(np.eye(2)))
+"""
+
+
+@pytest.mark.parametrize("first", ["", "import scipy.linalg"])
+def test_kernels_do_without_linear_algebra_and_leave_it_to_others(first: str) -> None:
+    words = [sys.executable, "-c", MATRICES.format(first=first)]
+    done = subprocess.run(words, capture_output=True, text=True, check=True, cwd=ROOT)
+    assert done.stdout.split() == ["1", str(bool(first)), "2.0", "1.0"]
+
+
 SMALL = """
 import os
 import numpy as np
