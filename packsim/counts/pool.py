@@ -1,10 +1,11 @@
 """Jobs shared by the cores of a machine; an interrupt ends them without a word from the workers."""
 
 import signal
+import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
-from threading import current_thread, main_thread
+from contextlib import ExitStack, contextmanager, suppress
+from threading import active_count, current_thread, main_thread
 from typing import Any, TypeVar
 
 Job = TypeVar("Job")
@@ -18,10 +19,8 @@ def cores() -> int:
     return int(cpu_count())
 
 
-def shared(
-    work: Callable[[Job], Result], jobs: Sequence[Job], workers: int, *, in_order: bool = False
-) -> Iterator[Result]:
-    """Do jobs here or in other processes, and yield what they give.
+def shared(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> Iterator[Result]:
+    """Do jobs here or in other processes, and yield what they give, as they are finished.
 
     Parameters
     ----------
@@ -32,25 +31,91 @@ def shared(
     workers : int
         Processes to share them; with 1 they are done here. Inside ``joblib.parallel_config`` the
         backend it names does them, a dask cluster for one.
-    in_order : bool
-        Yield in the order of the jobs; otherwise as they are finished.
 
     Yields
     ------
     object
         The results. Where the iterator is closed or interrupted, no process is left at work.
+
+    Notes
+    -----
+    Linux copies a process as it is, with all that it has loaded, in a hundredth of a second; one
+    that starts afresh loads for two. A copy has but the thread that made it, and what the others
+    had locked stays locked: with other threads about, joblib starts processes.
     """
+    several = min(workers, len(jobs))
+    if several == 1 and _at_home():
+        yield from map(work, jobs)
+        return
+    if sys.platform == "linux" and active_count() == 1 and _at_home():
+        yield from _copied(work, jobs, several)
+        return
     from joblib import Parallel, delayed
 
-    how = "generator" if in_order else "generator_unordered"
     # no arrays mapped from files: these are read-only, and kernels are compiled for others
-    pool: Any = Parallel(min(workers, len(jobs)), return_as=how, batch_size=1, max_nbytes=None)
+    how: dict[str, Any] = {"return_as": "generator_unordered", "batch_size": 1, "max_nbytes": None}
+    pool: Any = Parallel(several, **how)
     with ExitStack() as ending:
         with _starting_deaf():
             results = pool(delayed(work)(job) for job in jobs)
             ending.callback(_cut_off, results)
         for result in results:  # noqa: UP028 - "yield from" would end the results before `_cut_off`
             yield result
+
+
+def _at_home() -> bool:
+    """Whether no other backend of joblib is asked for."""
+    if "joblib" not in sys.modules:
+        return True
+    from joblib.parallel import BACKENDS, DEFAULT_BACKEND, get_active_backend
+
+    return isinstance(get_active_backend()[0], BACKENDS[DEFAULT_BACKEND])
+
+
+def _copied(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> Iterator[Result]:
+    """Do jobs in copies of this process: each is told the number of a job, and sends its result."""
+    from multiprocessing import connection, get_context
+
+    system, numbers = get_context("fork"), iter(range(len(jobs)))
+    at_work: dict[Any, Any] = {}
+    try:
+        with _starting_deaf():
+            for _ in range(workers):
+                here, there = system.Pipe()
+                process = system.Process(target=_serve, args=(there, work, jobs), daemon=True)
+                process.start()
+                at_work[here] = process
+                there.close()
+                here.send(next(numbers))
+        while at_work:
+            ready: list[Any] = connection.wait(list(at_work))
+            for here in ready:
+                problem, result = here.recv()
+                if problem is not None:
+                    raise problem
+                number = next(numbers, None)
+                here.send(number)
+                if number is None:
+                    at_work.pop(here).join()
+                yield result
+    except (EOFError, ConnectionError):
+        raise RuntimeError("a process that counted was ended from outside") from None
+    finally:
+        for process in at_work.values():
+            process.kill()
+            process.join()
+
+
+def _serve(there: Any, work: Callable[[Job], Result], jobs: Sequence[Job]) -> None:
+    """Do the jobs whose numbers come, until none comes or nobody is left to tell one."""
+    with suppress(EOFError, ConnectionError):
+        while (number := there.recv()) is not None:
+            answer: tuple[Exception | None, Result | None]
+            try:
+                answer = None, work(jobs[number])
+            except Exception as problem:
+                answer = problem, None
+            there.send(answer)
 
 
 def _cut_off(results: Any) -> None:

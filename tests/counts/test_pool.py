@@ -1,0 +1,82 @@
+"""Jobs in other processes: what they give, what goes wrong in them, and that none is left."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import sys
+import threading
+import time
+
+import joblib
+import pytest
+
+from packsim.counts.pool import shared
+from packsim.errors import InputError
+
+
+def squared(number: int) -> tuple[int, int]:
+    time.sleep(0.02)
+    return number * number, os.getpid()
+
+
+def refused(number: int) -> int:
+    if number == 3:
+        raise InputError("number", number, "another")
+    return number
+
+
+def ended(number: int) -> int:
+    if number == 3:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+def test_every_job_is_done_once_and_the_work_is_shared() -> None:
+    got = list(shared(squared, range(9), 3))
+    assert sorted(square for square, _ in got) == [k * k for k in range(9)]
+    assert len({process for _, process in got} - {os.getpid()}) == 3
+    assert not multiprocessing.active_children()
+    assert {process for _, process in shared(squared, range(3), 1)} == {os.getpid()}
+
+
+def test_what_a_job_raises_is_raised_here_and_nobody_is_left() -> None:
+    with pytest.raises(InputError, match="another"):
+        list(shared(refused, range(40), 2))
+    assert not multiprocessing.active_children()
+
+
+def test_who_asks_for_no_more_leaves_nobody_at_work() -> None:
+    results = shared(squared, range(400), 2)
+    next(results)
+    results.close()
+    assert not multiprocessing.active_children()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+def test_a_process_that_is_killed_is_said_and_not_waited_for() -> None:
+    with pytest.raises(RuntimeError, match="ended from outside"):
+        list(shared(ended, range(40), 2))
+    assert not multiprocessing.active_children()
+
+
+def test_with_threads_about_processes_start_afresh(monkeypatch) -> None:
+    asked = []
+
+    class Told(joblib.Parallel):
+        def __init__(self, *given: object, **more: object) -> None:
+            asked.append(given)
+            super().__init__(*given, **more)
+
+    monkeypatch.setattr(joblib, "Parallel", Told)
+    stop = threading.Event()
+    thread = threading.Thread(target=stop.wait)
+    thread.start()
+    try:
+        got = sorted(square for square, _ in shared(squared, range(3), 2))
+    finally:
+        stop.set()
+        thread.join()
+    assert got == [0, 1, 4]
+    assert asked == [(2,)]
