@@ -41,10 +41,14 @@ def put_values(text: str, values: dict[Loc, tuple[Any, str]]) -> str:
     document = tomlkit.parse(text)
     for loc, (value, remark) in values.items():
         _put(document, loc, value, remark)
-    _drop_assumed(document, {key_path(loc) for loc in values})
+    keys = {key_path(loc) for loc in values}
     for i, size in enumerate(document.get("sizes", ())):
         here = f"sizes[{i}]."
-        _drop_assumed(size, {key_path(loc).removeprefix(here) for loc in values})
+        own = {key.removeprefix(here) for key in keys if key.startswith(here)}
+        named = {f"sizes[{size.get('name')}].{key}" for key in own}
+        _drop_assumed(size, own | named | keys)
+        keys |= named
+    _drop_assumed(document, keys)
     return tomlkit.dumps(document)
 
 
@@ -91,10 +95,11 @@ def _drop_assumed(table: Any, keys: set[str]) -> None:
     entries = table.get("assumed", [])
     for i in reversed(range(len(entries))):
         about = entries[i].get("key")
-        left = [key for key in (about if isinstance(about, list) else [about]) if key not in keys]
-        if not left:
+        if isinstance(about, list):
+            for k in reversed(range(len(about))):
+                if about[k] in keys:
+                    del about[k]
+        if about in keys if isinstance(about, str) else not about:
             del entries[i]
-        elif isinstance(about, list):
-            entries[i]["key"] = left
     if "assumed" in table and not entries:
         del table["assumed"]

@@ -73,16 +73,24 @@ def test_what_is_measured_now_is_no_longer_on_the_list_of_what_nobody_measured()
     text = """[mat]
 friction = 0.5
 [[sizes]]
+name = "slim"
 mass = 10
 [[sizes.assumed]]
-key = "mass"
+key = "sizes[slim].mass"
 [[sizes.assumed]]
-key = "height"
+key = ["mass", "height"]
 [[assumed]]  # invented
 key = "mat.friction"
+[[assumed]]
+key = [
+  "mat.friction",
+  "mat.speed",
+]
 """
     after = put_values(text, {("mat", "friction"): (0.4, ""), ("sizes", 0, "mass"): ("10 g", "")})
     assert tomllib.loads(after) == {
         "mat": {"friction": 0.4},
-        "sizes": [{"mass": "10 g", "assumed": [{"key": "height"}]}],
+        "sizes": [{"name": "slim", "mass": "10 g", "assumed": [{"key": ["height"]}]}],
+        "assumed": [{"key": ["mat.speed"]}],
     }
+    assert '[\n  "mat.speed",\n]' in after
