@@ -1,6 +1,6 @@
-"""The layout of scenario files as JSON Schema, for editors that complete and check as one types.
+"""The layout of scenario and lesson files as JSON Schema, for editors that complete and check.
 
-``python -m tests.scenario_schema`` rewrites the file in shared/.
+``python -m tests.scenario_schema`` rewrites the files in shared/.
 """
 
 import json
@@ -10,16 +10,18 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema
 
-from packsim.scenario import fields
+from packsim.scenario import fields, lesson_tables
 from packsim.scenario.fields import Choice, Named, Names, Of, Range, Words
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.known.documented import documented
 from packsim.scenario.known.measured import MOST
 from packsim.scenario.known.table_inputs import TABLES
+from packsim.scenario.lesson_tables import Caption, LessonFile
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import PerMillion, ScenarioFile
+from viewer.lessons.lesson import NAMES
 
 REQUIRED = {"StageTable": [], "HeaderTable": []}
 """What a file must say in these itself: anything may come from what the table is like."""
@@ -53,6 +55,8 @@ class _Types(GenerateJsonSchema):
         if isinstance(reader, Names):
             one = {"type": "string", "maxLength": reader.longest}
             return {"type": ["string", "array"], "items": one, "minItems": 1}
+        if isinstance(reader, Caption):
+            return {"type": "string", "minLength": 1}
         if isinstance(reader, Words):
             return {"type": "string", "maxLength": reader.longest}
         return {}
@@ -61,36 +65,51 @@ class _Types(GenerateJsonSchema):
 def every_kind() -> list[Kind]:
     """The kinds of quantity that fields are annotated with."""
     readers = [getattr(each, "__metadata__", [None])[0] for each in vars(fields).values()]
+    readers += vars(lesson_tables).values()
     return [reader for reader in readers if isinstance(reader, Of)]
 
 
-def scenario_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scenario file, draft 2020-12.
+FILES: dict[str, type[Table]] = {
+    "scenario.schema.json": ScenarioFile,
+    "lesson.schema.json": LessonFile,
+}
+"""The files in shared/, and the tables they describe."""
+
+
+def schema_of(file: type[Table]) -> dict[str, Any]:
+    """Return the JSON Schema of a file, draft 2020-12.
 
     Every key says what it is, which unit a plain number is in, what stands in where it is left out,
     and has an example of its own.
     """
-    schema = ScenarioFile.model_json_schema(schema_generator=_Types)
+    schema = file.model_json_schema(schema_generator=_Types)
     schema["properties"]["schema"]["const"] = SCHEMA
     tables = {table.__name__: table for table in Table.__subclasses__()}
-    for name, table in ((ScenarioFile.__name__, schema), *schema["$defs"].items()):
+    for name, table in ((file.__name__, schema), *schema["$defs"].items()):
         declared = keys(tables[name])
         for key, one in table["properties"].items():
             table["properties"][key] = _plain(one, declared[key], _known(tables[name], key))
-    for name, needed in REQUIRED.items():
-        schema["$defs"][name]["required"] = needed
+    if file is ScenarioFile:
+        for name, needed in REQUIRED.items():
+            schema["$defs"][name]["required"] = needed
+    if file is LessonFile:
+        caption = schema["$defs"]["SceneRow"]["properties"]["caption"]
+        told = "\n".join(f"{{{name}}}: {meaning}" for name, meaning in NAMES.items())
+        second = 'With "_2" after its name, as {slack_mm_2}: of the lower pack.'
+        caption["description"] = f"{caption['description']}\n{told}\n{second}"
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
-def schema_text() -> str:
-    """Return the text of shared/scenario.schema.json."""
-    return json.dumps(scenario_schema(), indent=2, ensure_ascii=False) + "\n"
+def schema_text(file: type[Table]) -> str:
+    """Return the text of its file in shared/."""
+    return json.dumps(schema_of(file), indent=2, ensure_ascii=False) + "\n"
 
 
 def main(folder: Path | None = None) -> int:
-    """Write shared/scenario.schema.json below the checkout; return exit status 0."""
-    place = (folder or Path.cwd()) / "shared" / "scenario.schema.json"
-    place.write_text(schema_text(), encoding="utf-8")
+    """Write the schemas in shared/ below the checkout; return exit status 0."""
+    for name, file in FILES.items():
+        place = (folder or Path.cwd()) / "shared" / name
+        place.write_text(schema_text(file), encoding="utf-8")
     return 0
 
 

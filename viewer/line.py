@@ -8,7 +8,7 @@ from packsim.answers import Answer, answer_stage
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError
-from packsim.line import Header, Scenario
+from packsim.line import Header, Scenario, Stage
 from packsim.pack.voids import voids_between
 from packsim.passage import Frame
 from packsim.report.drawings.sheet_tools import ellipse
@@ -137,6 +137,15 @@ def _answer(loaded: LoadedLine, stage: str) -> Answer | InputError:
     except InputError as problem:
         return problem
     return found
+
+
+def check_on_mat(scenario: Scenario, stage: Stage) -> None:
+    """Raise `InputError` if a guide of a stage would stand beside the mat."""
+    width = scenario.mat.width_mm
+    for bracket in stage.guides.brackets:
+        if bracket.left_mm < 0.0 or bracket.right_mm > width:
+            reach = f"{bracket.left_mm:.1f} to {bracket.right_mm:.1f} mm"
+            raise InputError("guides", reach, f"faces on the mat, 0 to {width:g} mm")
 
 
 def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:

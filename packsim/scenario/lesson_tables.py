@@ -23,10 +23,11 @@ _SPEED: Final = f.Of("a multiple", "", 0.1, 8.0, "2")
 _PX_PER_MM: Final = f.Of("a scale in pixels per mm", "", 0.0, 10.0, "1.2")
 
 
-class _Caption(f.Reader):
+class Caption(f.Reader):
     """Annotation of a caption: its lines are joined, and it must fit the window."""
 
     def read(self, raw: object) -> str:
+        """Return the caption in one line; raise the refusal of one that is empty or too long."""
         text = " ".join(raw.split()) if isinstance(raw, str) else ""
         if not 0 < len(text) <= _MAX_CAPTION:
             raise f.refusal(f"a text of 1 to {_MAX_CAPTION} letters")
@@ -63,8 +64,8 @@ class QuestionRow(Table):
 class SceneRow(Table):
     """One scene."""
 
-    caption: Annotated[str, _Caption()] = must(
-        "What is said; names in braces stand for packsim's numbers."
+    caption: Annotated[str, Caption()] = must(
+        "What is said; a name in braces stands for packsim's number of the scene's stage."
     )
     seconds: Annotated[float, _SECONDS] = key(
         "How long the scene shows the pack, at its speed, before it ends or waits: "

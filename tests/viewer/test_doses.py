@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from packsim.headers import check_headers
+from packsim.scenario.lesson_tables import ChangesRow
+from viewer.lessons.lesson import changed
 from viewer.line import LoadedLine
 from viewer.screen.drawing import Fill, Polygon, Text
 from viewer.session.actions import act
@@ -135,3 +137,10 @@ def test_bars_of_two_packs_have_one_scale(make_session, sprayed):
         upper, lower = np.array([box.w for box in column]).reshape(2, -1)
         # flow goes with the root of the pressure
         assert lower == pytest.approx(2.0 * upper, abs=2.0)
+
+
+def test_lanes_beyond_every_nozzle_get_nothing_and_are_drawn(make_session, loaded):
+    far = changed(loaded, ChangesRow(clear_width="1000 mm"), 0)
+    session = make_session(at=far)
+    said = [text.text for text in _drawn(session, Text)]
+    assert "0.00 of mean" in said

@@ -158,6 +158,17 @@ caption = "words"
         ("second = { pack_fill = 2 }", "scenes[0].second.pack_fill"),
         ("stage = 'none'\nfirst = { size = 'none' }", "scenes[0].first.size: got"),
         ("[[scenes]]\ncaption = 3\nlook = 3", "scenes[1].look: got 3"),
+        ("[[scenes]]\ncaption = 'the {slack mm}'", "scenes[1].caption: got {slack mm}"),
+        ("[[scenes]]\ncaption = 'the {slack_mm'", "scenes[1].caption: got {;"),
+        ("[[scenes]]\ncaption = 'a } b'", "scenes[1].caption: got };"),
+        (
+            "question = { ask = '{size}?', choices = ['x', 'y'], right = 1, because = 'b' }",
+            "scenes[0].question.ask: got {; needs names in braces in captions alone",
+        ),
+        ("first = { clear_width = '9 m' }", "scenes[0].first.guides: got"),
+        ("[[scenes]]\ncaption = 'x'\nsecond = { slack = '900 mm' }", "scenes[1].second.guides"),
+        ("first = { shift = '900 mm' }", "scenes[0].first.guides"),
+        ("running = false\nuntil_tips = 2", "scenes[0].until_tips: got 2; needs a scene in which"),
         ("= 3", "TOML"),
     ],
 )

@@ -15,12 +15,19 @@ from packsim.answers.quantities import QUANTITIES
 from packsim.errors import InputError, InputErrors, one_of
 from packsim.line import Stage
 from packsim.line.knobs import knob, with_kick_energy
+from packsim.passage.track import loaded_track
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import thousands
-from packsim.scenario.lesson_tables import ChangesRow, LessonFile, SceneRow, read_lesson_file
+from packsim.scenario.lesson_tables import (
+    ChangesRow,
+    LessonFile,
+    QuestionRow,
+    SceneRow,
+    read_lesson_file,
+)
 from packsim.scenario.load import load_scenario
 from packsim.width.lane_rule import packs_at
-from viewer.line import LoadedLine
+from viewer.line import LoadedLine, answers_of, check_on_mat
 from viewer.screen.drawing import NO_BREAK
 
 
@@ -81,11 +88,33 @@ def _wrong(row: SceneRow, names: tuple[str, ...], start: LoadedLine) -> Iterator
     stage = names.index(row.stage) if row.stage in names else 0
     for key, changes in (("first", row.first), ("second", row.second)):
         if changes is not None:
-            tried = partial(changed, start, changes, stage)
+            tried = partial(_played, start, changes, stage)
             yield from (problem.under(key) for problem in _complaints(tried))
-    question = row.question
-    if question is not None and question.right > len(question.choices):
-        yield InputError("question.right", question.right, f"1 to {len(question.choices)}")
+    if row.until_tips and not row.running:
+        yield InputError("until_tips", row.until_tips, "a scene in which the pack runs")
+    if row.question is not None:
+        yield from (problem.under("question") for problem in _wrong_question(row.question))
+
+
+def _wrong_question(question: QuestionRow) -> Iterator[InputError]:
+    many = len(question.choices)
+    if question.right > many:
+        yield InputError("right", question.right, f"1 to {many}")
+    texts = {"ask": question.ask, "because": question.because}
+    texts |= {f"choices[{i}]": choice for i, choice in enumerate(question.choices)}
+    for key, text in texts.items():
+        yield from _complaints(partial(_no_braces, key, text, "names in braces in captions alone"))
+
+
+def _played(start: LoadedLine, changes: ChangesRow, stage: int) -> None:
+    """Try what a scene will ask of packsim."""
+    line = changed(start, changes, stage)
+    for each in line.scenario.stages:
+        check_on_mat(line.scenario, each)
+    loaded_track(line.scenario, line.size)
+    found = answers_of(line)[stage]
+    if isinstance(found, InputError):
+        raise found
 
 
 def _complaints(check: Callable[[], object]) -> Iterator[InputError]:
@@ -140,7 +169,7 @@ def _changed_stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
 
 _SHOW = Display("metric")
 
-_NAME = re.compile(r"\{(\w*)\}")
+_NAME = re.compile(r"\{([^{}]*)\}")
 
 
 _AS_SET: Final[Mapping[str, Callable[[Answer], str]]] = {
@@ -150,9 +179,16 @@ _AS_SET: Final[Mapping[str, Callable[[Answer], str]]] = {
 }
 """Leans with the slack as set, and both ends of the guide window in one."""
 
-NAMES: Final = ("size", "tipped", *_AS_SET, *(one.key for one in QUANTITIES))
-"""What a caption may ask for in braces, quantities by their keys; ``_2`` after it: of the second
-pack."""
+NAMES: Final[Mapping[str, str]] = {
+    "size": "Can size on the line.",
+    "tipped": "Cans tipped at the stage when the scene begins.",
+    "edge_lean": "Lean of a can beside the guide with the slack as set.",
+    "centre_lean": "Lean of a can inside the pack with the slack as set.",
+    "window": "Guide window, both ends.",
+    **{one.key: one.meaning for one in QUANTITIES},
+}
+"""What a caption may ask for in braces, with its meaning, quantities by their keys; ``_2`` after
+it: of the second pack."""
 
 
 def check_names(caption: str, packs: int) -> None:
@@ -161,6 +197,13 @@ def check_names(caption: str, packs: int) -> None:
     for name in _NAME.findall(caption):
         if name not in allowed:
             raise InputError("caption", "{" + name + "}", "one of " + ", ".join(allowed))
+    _no_braces("caption", _NAME.sub("", caption), "a { and a } around a name, such as {slack_mm}")
+
+
+def _no_braces(key: str, text: str, allowed: str) -> None:
+    for brace in "{}":
+        if brace in text:
+            raise InputError(key, brace, allowed)
 
 
 def filled(caption: str, packs: Sequence[Mapping[str, str]]) -> str:

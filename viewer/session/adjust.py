@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from packsim.errors import Assumption, InputError
-from packsim.line import LAYOUTS, Scenario, Stage
+from packsim.errors import Assumption
+from packsim.line import LAYOUTS, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
-from viewer.line import LoadedLine
+from viewer.line import LoadedLine, check_on_mat
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,18 +61,10 @@ def turned(
     stages = tuple(range(len(changed))) if dial.wide else stages
     for i in stages:
         changed[i] = dial.step(changed[i], steps, wire)
-        _check_on_mat(scenario, changed[i])
+        check_on_mat(scenario, changed[i])
     by_key = {f"stages[{i}]{dial.covers}": changed[i] for i in stages if dial.covers}
     assumed = _recorded(scenario.assumed, by_key, dial)
     return replace(loaded, scenario=replace(scenario, stages=tuple(changed), assumed=assumed))
-
-
-def _check_on_mat(scenario: Scenario, stage: Stage) -> None:
-    width = scenario.mat.width_mm
-    for bracket in stage.guides.brackets:
-        if bracket.left_mm < 0.0 or bracket.right_mm > width:
-            reach = f"{bracket.left_mm:.1f} to {bracket.right_mm:.1f} mm"
-            raise InputError("guides", reach, f"faces on the mat, 0 to {width:g} mm")
 
 
 def _recorded(

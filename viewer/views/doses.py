@@ -97,8 +97,9 @@ def _column(w: Writer, column: Box, view: Camera, found: Answer, place: str, mos
     unit = _SHOW.show("dose", 0.0).split()[1]
     w.text(f"{PLACES[place]}, {unit}", column.row(0, plan.y - column.y), "quiet", "small")
     end, line = column._replace(y=plan.bottom), (column.bottom - plan.bottom) // 2
-    if share is not None:
+    if share:  # where a lane gets nothing the mean cannot be told from it
         x = room.x + least / share * per_mL
         w.add(Polyline(((x, ys[0]), (x, ys[-1])), "text", max(1, w.px(1)), w.px(3), room))
+    if share is not None:
         w.text(f"{share:.2f} of mean", end.row(1, line), "quiet", "small")
     w.text(f"least {_SHOW.show('dose', least, unit=False)}", end.row(0, line), "alarm", "small")
