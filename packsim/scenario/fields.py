@@ -15,13 +15,8 @@ from pydantic import GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.errors import Assumption
-from packsim.scenario.known.measured import (
-    ENOUGH,
-    Measured,
-    Unclear,
-    limits,
-    read_measured,
-)
+from packsim.scenario.known.few_readings import ENOUGH
+from packsim.scenario.known.measured import Measured, Unclear, limits, read_measured
 from packsim.scenario.quantities import Kind, Refused, has_range, read_quantity, write_quantity
 
 

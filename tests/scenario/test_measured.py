@@ -21,7 +21,8 @@ from packsim.scenario import parse_scenario
 from packsim.scenario.fields import Length, Of, Pressure, Temperature, kind_of
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.known.documented import documented
-from packsim.scenario.known.measured import MOST, read_measured, spread_factors
+from packsim.scenario.known.few_readings import spread_factors
+from packsim.scenario.known.measured import MOST, read_measured
 from packsim.scenario.known.table_inputs import TABLES
 
 LENGTH, HEAT, BAR = kind_of(Length), kind_of(Temperature), kind_of(Pressure)
@@ -103,6 +104,18 @@ def test_readings_in_inches_are_those_in_millimetres(thousandths: list[int]) -> 
     s = 25.4e-3 * float(np.std(thousandths, ddof=1))
     most = max(25.4e-3 / 2.0, spread_factors(len(thousandths))[1] * s)
     assert inches.spread[1] == pytest.approx(most, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "texts", [("66.05 mm ± 0.02 mm", "66.09 mm ± 0.02 mm"), ("66.05 ± 0.02 mm", "66.09 ± 0.02 mm")]
+)
+def test_the_instrument_is_no_better_for_many_readings(texts: tuple[str, str]) -> None:
+    few = read_measured(list(texts), LENGTH)
+    many = read_measured(list(texts) * 50, LENGTH)
+    s, t = np.std([66.05, 66.09], ddof=1), stats.t.ppf(0.975, 1)
+    expected = math.hypot(t * s / math.sqrt(2), 0.02)
+    assert few.high - float(few) == pytest.approx(expected, rel=1e-6)
+    assert 0.02 < many.high - float(many) < 0.0205
 
 
 def exact_factor(n: int, content: float, confidence: float) -> float:
@@ -261,7 +274,8 @@ def test_every_key_takes_a_plus_minus_or_says_that_it_takes_none() -> None:
         ),
         ('"588 mm"', '["588 mm", "588 bar"]', "a length above 0"),
         ('"588 mm"', '["588 mm", "wide"]', "number 2 is 'wide'"),
-        ('"588 mm"', '["588 mm", "588 mm ± 1 mm"]', "plain readings; number 2 is '588 mm ± 1 mm'"),
+        ('"588 mm"', '["588 mm", "588 mm ± 1 mm"]', "the same ± behind each reading"),
+        ('"588 mm"', '["588 mm ± 1 N", "588 mm ± 1 N"]', "a ± of the same sort"),
         ('"1 m"', '"1 m ± 2 m"', "stages[0].headers[0].from_stage_start: got 1 m ± 2 m"),
         ('name = "small"', 'name = "small"\nsafety_factor = "2 ± 1"', "decided, not measured"),
     ],

@@ -11,6 +11,7 @@ from functools import cache
 from statistics import fmean, stdev
 from typing import Any, Final
 
+from packsim.scenario.known.few_readings import ENOUGH, spread_factors, student
 from packsim.scenario.quantities import (
     PLUS_MINUS,
     Kind,
@@ -25,13 +26,7 @@ from packsim.scenario.quantities import (
 MOST: Final = 200
 """Most readings of one value: more is a recording, whose mean and spread are worked out first."""
 
-ENOUGH: Final = 5
-"""Fewest readings whose spread is believed: with fewer, the interval is wider than any guess."""
-
-CONTENT: Final = 0.99
-CONFIDENCE: Final = 0.95
-"""Share of all bodies a tolerance interval holds, and how sure that is: out of 20 times that ten
-bodies are measured, 19 give an interval that holds 99 of 100 bodies or more."""
+_PERCENT: Final = ("%", "percent")
 
 
 class Unclear(ValueError):
@@ -101,7 +96,8 @@ def read_measured(raw: Any, kind: Kind) -> Measured:
     Measured
         In the units inside. A ± is an expanded uncertainty of two standard deviations
         ([jcgm2008]_, 6.2). Of readings it is the mean, within t s/√n of 95 % ([jcgm2008]_, 4.2 and
-        G.3), and no nearer than half of the last digit written.
+        G.3), and no nearer than half of the last digit written; a ± behind each of them is that of
+        the instrument, which no number of readings makes smaller.
 
     Raises
     ------
@@ -123,16 +119,23 @@ def read_measured(raw: Any, kind: Kind) -> Measured:
         raise Refused(kind) from None
 
 
-def _plus_minus(text: str, kind: Kind) -> Measured:
-    left, right = (*PLUS_MINUS.split(text), "", "")[:2]
-    off, value_of = split_quantity(right), split_quantity(left)
-    if off is None or value_of is None or len(PLUS_MINUS.split(text)) != 2:
+def _halves(each: Any, kind: Kind) -> tuple[Any, str]:
+    """Return a value with its unit, and what stands behind its ±, where it has one."""
+    if not has_range(each) or isinstance(each, list):
+        return each, ""
+    left, *rest = PLUS_MINUS.split(each)
+    value, off = split_quantity(left), split_quantity(rest[0])
+    if len(rest) > 1 or value is None or off is None:
         raise Unclear(f"a value, ± and how much, such as {_example(kind)}")
-    number, unit = off
-    share = unit in ("%", "percent") and bool(kind.unit)
-    if not value_of[1] and unit and not share:
-        left = f"{left} {unit}"
-    value = read_quantity(left, kind)
+    if not value[1] and (off[1] not in _PERCENT or not kind.unit):
+        left = f"{left} {off[1]}".rstrip()
+    return left, rest[0]
+
+
+def _plus_minus(text: str, kind: Kind) -> Measured:
+    left, right = _halves(text, kind)
+    number, unit = split_quantity(right) or (Fraction(0), "")
+    value, share = read_quantity(left, kind), unit in _PERCENT and bool(kind.unit)
     if share and kind.inner == "degC":
         raise Unclear(f"a ± in {kind.unit}: a share of a temperature means nothing")
     if not unit and kind.unit:
@@ -150,27 +153,39 @@ def _readings(raw: Sequence[Any], kind: Kind) -> Measured:
     if not 2 <= len(raw) <= MOST:
         more = ", or their mean and its ±" if len(raw) > MOST else ""
         raise Unclear(f"{kind.noun}, or 2 to {MOST} readings of it{more}; here {len(raw)}")
-    units, digits = set(), list[float]()
-    for at, each in enumerate(raw, start=1):
-        found = split_quantity(each) if isinstance(each, str) else None
-        if has_range(each) or isinstance(each, bool) or not isinstance(each, str | int | float):
-            raise Unclear(f"plain readings; number {at} is {each!r:.40}")
-        if isinstance(each, str) and found is None:
-            raise Unclear(f"{kind.range} in each reading; number {at} is {each!r:.40}")
-        units.add(found[1] if found else "")
-        digits.append(_last_digit(each, found[1] if found else kind.unit, kind))
-    if len(units) > 1:
+    texts, tails = zip(*(_halves(each, kind) for each in raw), strict=True)
+    if len(set(tails)) > 1:
+        raise Unclear("the same ± behind each reading, that of the instrument, or behind none")
+    found = [_reading(each, at, kind) for at, each in enumerate(texts, start=1)]
+    if len(units := {unit for unit, _ in found}) > 1:
         named = " and ".join(sorted(f'"{unit}"' if unit else "none" for unit in units))
         raise Unclear(f"one unit for all readings of it, here {named}")
-    values = [read_quantity(each, kind) for each in raw]
-    mean, s, n = fmean(values), stdev(values), len(values)
-    least = max(digits) / 2.0
+    offs = [each.high - each for each in (_plus_minus(text, kind) for text in raw if tails[0])]
+    least = max(digit for _, digit in found) / 2.0
+    values = [read_quantity(each, kind) for each in texts]
+    written = json.dumps(list(raw), ensure_ascii=False)
+    return _within(_mean_of(values, least, max(offs, default=0.0), written), kind)
+
+
+def _reading(each: Any, at: int, kind: Kind) -> tuple[str, float]:
+    """Return the unit of a reading and the size of its last digit [inside], or complain of it."""
+    if isinstance(each, bool) or not isinstance(each, str | int | float):
+        raise Unclear(f"plain readings; number {at} is {each!r:.40}")
+    found = split_quantity(each) if isinstance(each, str) else (Fraction(0), "")
+    if found is None:
+        raise Unclear(f"{kind.range} in each reading; number {at} is {each!r:.40}")
+    return found[1], _last_digit(each, found[1] or kind.unit, kind)
+
+
+def _mean_of(values: Sequence[float], least: float, off: float, written: str) -> Measured:
+    """Return the mean of readings, known no nearer than ``least``, read within ``off``."""
+    s, n = stdev(values), len(values)
     spread = (0.0, 0.0)
     if n >= ENOUGH:
-        spread = tuple(max(least, factor * s) for factor in spread_factors(n))  # type: ignore[assignment]
-    half = max(least, student(n) * s / math.sqrt(n))
-    written = json.dumps(list(raw), ensure_ascii=False)
-    return _within(Measured.of(mean, half, written, readings=n, spread=spread), kind)
+        low, high = spread_factors(n)
+        spread = max(least, low * s), max(least, high * s)
+    half = max(least, math.hypot(student(n) * s / math.sqrt(n), off))
+    return Measured.of(fmean(values), half, written, readings=n, spread=spread)
 
 
 def _within(found: Measured, kind: Kind) -> Measured:
@@ -219,53 +234,6 @@ def limits(kind: Kind) -> tuple[float, float]:
         float(convert(Fraction(repr(end)), kind.unit, kind.inner)) for end in (kind.low, kind.high)
     )
     return (1e-9 * high if kind.above and low == 0.0 else low), high
-
-
-def student(n: int) -> float:
-    """Return the factor of Student's t of 95 % both ways for the mean of ``n`` readings.
-
-    Examples
-    --------
-    >>> round(student(10), 3)
-    2.262
-    """
-    from scipy.special import stdtrit
-
-    return float(stdtrit(n - 1, 0.975))
-
-
-def spread_factors(n: int) -> tuple[float, float]:
-    """Return how many standard deviations of ``n`` readings the spread of all bodies may be.
-
-    Parameters
-    ----------
-    n : int
-        Number of readings, two or more.
-
-    Returns
-    -------
-    tuple of float
-        At least: that of `CONTENT`, the deviation as small as `CONFIDENCE` allows. At most: the
-        factor of a two-sided tolerance interval, which holds `CONTENT` of all bodies with
-        `CONFIDENCE`.
-
-    Notes
-    -----
-    For a normal spread. The interval is that of [iso2014]_ by Howe's formula [howe1969]_,
-    z √((1 + 1/n) ν / χ²), with ν = n − 1 and χ² exceeded with `CONFIDENCE`: from five readings
-    on within 1.6 % of the exact one, and never narrower by more than 0.2 %.
-
-    Examples
-    --------
-    >>> [round(factor, 2) for factor in spread_factors(10)]
-    [1.88, 4.44]
-    """
-    from scipy.special import chdtri, ndtri
-
-    z, freedom = float(ndtri((1.0 + CONTENT) / 2.0)), n - 1
-    least = z * math.sqrt(freedom / float(chdtri(freedom, 1.0 - CONFIDENCE)))
-    most = z * math.sqrt(freedom * (1.0 + 1.0 / n) / float(chdtri(freedom, CONFIDENCE)))
-    return least, most
 
 
 def _last_digit(each: object, unit: str, kind: Kind) -> float:
