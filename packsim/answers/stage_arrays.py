@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from operator import attrgetter
 from typing import Final
@@ -92,6 +92,11 @@ class StageArrays:
         found = self.values.get(f"sizes.{self.size_index}.{name}")
         can = self.scenario.sizes[self.size_index]
         return self._alike(getattr(can, name)) if found is None else found
+
+    def only(self, where: Ints) -> StageArrays:
+        """Return some of the cases."""
+        some = {place: each[where] for place, each in self.values.items()}
+        return replace(self, count=len(where), values=some)
 
     def _alike(self, value: float | None) -> Floats:
         return np.full(self.count, math.nan if value is None else value, dtype=np.float64)
@@ -212,8 +217,13 @@ class StageArrays:
         """The cans with the dome water they may have, at both ends of what it may be."""
         depth, rim = self.of_can("dome_depth_mm"), self.of_can("dome_rim_radius_mm")
         known = self.of_stage("water_in_dome()")
-        shares = set(self.stage.water_in_dome) if known is None else (known,)
-        return tuple(self.dry.with_pool(depth, rim, share) for share in shares)
+        ends: list[float | Floats] = list(dict.fromkeys(self.stage.water_in_dome))
+        if known is not None:  # NaN where it stays as it is
+            open_yet = np.isnan(known)
+            ends = [
+                np.where(open_yet, end, known) for end in (ends if open_yet.any() else ends[:1])
+            ]
+        return tuple(self.dry.with_pool(depth, rim, share) for share in ends)
 
 
 def judged(

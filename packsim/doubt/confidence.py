@@ -1,0 +1,149 @@
+"""How sure a verdict is: the share of what is possible in which it stands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from packsim.answers import answer_stage
+from packsim.answers.answer_inputs import InputAnswers
+from packsim.doubt.draws import values_at
+from packsim.errors import whole
+
+CASES: Final = 1000
+"""Cases drawn for one stage and size: the share is then right to 3 % or better."""
+
+VERDICTS: Final = ("held", "loose", "can tip", "tight")
+_DEVIATIONS: Final = 1.959964  # of a 95 % interval
+
+
+@dataclass(frozen=True, slots=True)
+class Confidence:
+    """In what share of what is possible a verdict stands.
+
+    Parameters
+    ----------
+    verdict : str
+        The verdict of the answer, every input as it is taken.
+    shares : tuple of float
+        Share of the cases with each of `VERDICTS` [-].
+    low, high : float
+        95 % interval of the share in which the verdict stands: what so many cases can tell [-].
+    cases : int
+        Cases drawn.
+    """
+
+    verdict: str
+    shares: tuple[float, ...]
+    low: float
+    high: float
+    cases: int
+
+    @property
+    def share(self) -> float:
+        """Share of what is possible in which the verdict stands [-]."""
+        return self.shares[VERDICTS.index(self.verdict)]
+
+    @property
+    def others(self) -> tuple[tuple[str, float], ...]:
+        """Every other verdict there may be and its share, the largest first."""
+        pairs = zip(VERDICTS, self.shares, strict=True)
+        some = [(word, share) for word, share in pairs if share > 0.0 and word != self.verdict]
+        return tuple(sorted(some, key=lambda pair: -pair[1]))
+
+    @property
+    def said(self) -> str:
+        """The verdict and its share, in words.
+
+        Examples
+        --------
+        >>> Confidence("held", (0.93, 0.05, 0.02, 0.0), 0.91, 0.95, 1000).said
+        'held in 93 % of what is possible'
+        """
+        return f"{self.verdict} in {percent(self.share)} of what is possible"
+
+    @property
+    def open(self) -> bool:
+        """Whether the verdict may be another one in more than one case of twenty."""
+        return self.share < 0.95
+
+
+def percent(share: float) -> str:
+    """Return a share in whole percent, never all or nothing where it is not quite.
+
+    Examples
+    --------
+    >>> percent(0.934), percent(0.9991), percent(1.0), percent(0.0004)
+    ('93 %', 'over 99 %', '100 %', 'under 1 %')
+    """
+    if 0.995 <= share < 1.0:
+        return "over 99 %"
+    if 0.0 < share < 0.005:
+        return "under 1 %"
+    return f"{100.0 * share:.0f} %"
+
+
+def share_interval(count: int, of: int) -> tuple[float, float]:
+    """Two-sided 95 % interval of a share, from a count among independent cases.
+
+    Parameters
+    ----------
+    count, of : int
+        Cases in which something is so, and all of them, 1 or more.
+
+    Returns
+    -------
+    low, high : float
+        Wilson's score interval, [wilson1927]_ [-].
+
+    Examples
+    --------
+    >>> [round(end, 4) for end in share_interval(10, 10)]
+    [0.7225, 1.0]
+    """
+    whole("of", of, 1, 2**53, "a whole number above 0")
+    z2, p = _DEVIATIONS**2, count / of
+    middle, base = p + z2 / (2.0 * of), 1.0 + z2 / of
+    half = _DEVIATIONS * math.sqrt(p * (1.0 - p) / of + z2 / (4.0 * of * of))
+    return max(0.0, (middle - half) / base), min(1.0, (middle + half) / base)
+
+
+def confidence(near: InputAnswers, rng: np.random.Generator, cases: int = CASES) -> Confidence:
+    """Return in what share of what is possible the verdict of one stage and size stands.
+
+    Parameters
+    ----------
+    near : InputAnswers
+        The stage and the size.
+    rng : numpy.random.Generator
+        Draws the cases; `packsim.doubt.draws.rng_of` has the one of each stage and size.
+    cases : int
+        Cases to draw.
+
+    Returns
+    -------
+    Confidence
+        Every input drawn from its range, independent of the others; nobody's skill at guessing
+        ranges is part of the interval.
+
+    Raises
+    ------
+    InputError
+        If a name is unknown.
+    """
+    whole("cases", cases, 1, 1_000_000, "1 to a million cases")
+    said = answer_stage(near.scenario, near.stage, near.size).tipping.verdict
+    drawn = values_at(near.inputs, rng.random((len(near.inputs), cases)))
+    words = near.answers(drawn).verdict
+    return told(said, np.resize(words, cases).tolist())
+
+
+def told(verdict: str, words: Sequence[str]) -> Confidence:
+    """Return the confidence in a verdict from those of many cases."""
+    shares = tuple(words.count(word) / len(words) for word in VERDICTS)
+    ends = share_interval(words.count(verdict), len(words))
+    return Confidence(verdict, shares, *ends, len(words))
