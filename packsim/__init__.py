@@ -30,6 +30,7 @@ _HOMES = {
 __all__ = sorted(_HOMES)
 
 _SHOWN = {
+    "packsim.doubt.doubt": ("Doubt",),
     "packsim.headers.check": ("HeaderCheck",),
     "packsim.headers.proposal": ("HeaderDesign",),
     "packsim.headers.shift": ("LineShift",),

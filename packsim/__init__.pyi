@@ -12,6 +12,7 @@ from packsim.catalogue import catalogue_sizes as catalogue_sizes
 from packsim.catalogue import custom_can as custom_can
 from packsim.chance import chance_of as chance_of
 from packsim.counts.order import Order as RunOrder
+from packsim.doubt import doubt as doubt_line
 from packsim.errors import InputError as InputError
 from packsim.errors import PacksimError as PacksimError
 from packsim.headers import check_headers as check_headers

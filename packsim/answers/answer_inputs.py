@@ -173,6 +173,7 @@ class InputAnswers:
         if not self._passed:
             return balance, weakest
         each, counts = np.unique(case.lanes[case.lanes > 0], return_counts=True)
+        each, counts = (found[np.argsort(-counts)] for found in (each, counts))
         often = each[counts >= _FEW * case.count] if case.count > 1 else each
         for n in each.tolist():
             like = n if n in often or not len(often) else int(often[np.abs(often - n).argmin()])
@@ -206,6 +207,7 @@ class InputAnswers:
                 ranges=self.inputs,
                 widest=widest,
                 leans_rad=lean_nodes_rad(widest.balance_angle_rad),
+                like=next(iter(self._kept.values()), None),
             )
         return self._kept[key]
 

@@ -131,6 +131,8 @@ class NearMoments:
         The heaviest can with the largest balance angle there may be.
     leans_rad : ndarray, shape (k,)
         Leans to work at, up to that angle [rad].
+    like : NearMoments, optional
+        The same in other lanes, which inputs bend alike.
 
     Notes
     -----
@@ -151,13 +153,17 @@ class NearMoments:
         ranges: Sequence[InputRange],
         widest: Stance,
         leans_rad: Floats,
+        like: NearMoments | None = None,
     ) -> None:
         self.case, self.headers, self.lanes = case, headers, lanes
         self.widest, self.leans_rad = widest, leans_rad
         self.known = {place: one for one in ranges for place in one.places}
         self.stretches = [self._stretch(members) for members in self._members()]
-        for stretch in self.stretches:
-            self._bend(stretch)
+        for k, stretch in enumerate(self.stretches):
+            if like is None:
+                self._bend(stretch)
+            else:
+                stretch.bends.extend(like.stretches[k].bends)
 
     def _members(self) -> list[tuple[int, ...]]:
         """Headers of each stretch."""

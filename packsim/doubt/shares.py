@@ -188,7 +188,9 @@ def _indices(names: Sequence[str], told: Floats, rng: np.random.Generator) -> li
         given["f_AB"] = mixed[:, spread]
         got = sobol_indices(func=given, n=one.shape[1])
         errors = _resampled(one[spread], other[spread], mixed[:, spread], rng)
-        found[:, spread] = [got.first_order, got.total_order, *errors]
+        like = errors[0].shape  # of one outcome scipy drops the axis
+        orders = got.first_order.reshape(like), got.total_order.reshape(like)
+        found[:, spread] = [*orders, *errors]
     return [
         Share(name, *(tuple(each[:, k].tolist()) for each in found)) for k, name in enumerate(names)
     ]

@@ -115,11 +115,10 @@ def _alone(
 ) -> ManyAnswers:
     """Answers with one input after the other at some values, and last with all as they are."""
     count = sum(map(len, steps)) + 1
-    rows, start = {}, 0
+    rows = {one.key: np.full(count, as_it_is(one)) for one in inputs}
+    start = 0
     for one, values in zip(inputs, steps, strict=True):
-        row = np.full(count, as_it_is(one))
-        row[start : start + len(values)] = values
-        rows[one.key] = row
+        rows[one.key][start : start + len(values)] = values
         start += len(values)
     return near.answers(rows)
 

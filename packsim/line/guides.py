@@ -78,7 +78,7 @@ def even_brackets(
 def even_stations(length_mm: float, spacing_mm: float) -> list[float]:
     """Return places from one end of a stage to the other, no farther apart than asked [mm]."""
     gaps = int(even_gaps(length_mm, spacing_mm))
-    return [length_mm * i / gaps for i in range(gaps + 1)]
+    return [min(length_mm, length_mm * i / gaps) for i in range(gaps + 1)]
 
 
 def even_gaps(length_mm: ArrayLike, spacing_mm: ArrayLike) -> NDArray[np.float64]:
