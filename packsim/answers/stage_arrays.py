@@ -239,6 +239,11 @@ def judged(
         Least balance angle to a guide and in any direction [rad].
     factor : float
         Safety factor [-].
+
+    Returns
+    -------
+    ManyAnswers
+        Arrays of shape (n,).
     """
     tight, loose = case.slack.cases_mm()
     height, wires, lanes = case.dry.height_mm, list(case.wires_mm), case.lanes

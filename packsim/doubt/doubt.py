@@ -218,7 +218,15 @@ def _of_place(near: InputAnswers, seed: int) -> StageDoubt:
     rng = rng_of(near.scenario, near.stage, near.size, seed)
     sure, swings = confidence(near, rng), tornado(near)
     found, settled = shares(near, swings, sure.verdict, rng, actions=ACTIONS)
-    return StageDoubt(near.stage, near.size, sure, near.inputs, swings, found, settled)
+    return StageDoubt(
+        stage=near.stage,
+        size=near.size,
+        confidence=sure,
+        inputs=near.inputs,
+        swings=swings,
+        shares=found,
+        settled=settled,
+    )
 
 
 def _part(index: float) -> float:

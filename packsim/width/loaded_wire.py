@@ -82,7 +82,7 @@ def loaded_wire(
     sag, bow = (np.where(taut, parabola_sag_mm(load, span, pulled), 0.0) for load in (weight, push))
     loose = span * np.sqrt(3.0 * np.maximum(-free, 0.0) / (8.0 * stiffness))
     give = np.where(slack, np.where(taut, np.hypot(sag, bow), loose), 0.0)
-    return LoadedWire(hot, works, sag, bow, give, slack)
+    return LoadedWire(hot_N=hot, tension_N=works, sag_mm=sag, bow_mm=bow, give_mm=give, slack=slack)
 
 
 def _stretch_N3(stiffness_N: Floats, load_N_per_m: Floats, span_mm: Floats) -> Floats:

@@ -10,9 +10,10 @@ import pytest
 
 from packsim import answer_stage, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
-from packsim.doubt import ACTIONS, confidence, doubt, percent
-from packsim.doubt.confidence import share_interval
+from packsim.doubt import confidence, doubt
+from packsim.doubt.confidence import percent, share_interval
 from packsim.doubt.draws import at_shares, rng_of, values_at
+from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST, _indices, shares
 from packsim.doubt.tornado import QUANTITIES, tornado
 from packsim.line import Scenario, with_value
