@@ -51,7 +51,12 @@ def scenario_to_toml(scenario: Scenario) -> str:
         that kicks without a trial are among them, as in every scenario read from a file.
     """
     ranges = {place: one for one in scenario.ranges for place in one.places}
-    write = _Writer(ranges, frozenset(entry.key for entry in scenario.assumed))
+    on_record = {entry.key for entry in scenario.assumed} | {
+        entry.key.replace(f"[{can.name}]", f"[{i}]", 1)
+        for i, can in enumerate(scenario.sizes)
+        for entry in can.assumed
+    }
+    write = _Writer(ranges, frozenset(on_record))
     lines = _table(f"{_NOTE}schema = {SCHEMA}", _filled(ScenarioFile, scenario))
     lines += _table("[mat]", write.filled(MatTable, scenario.mat, "mat"))
     for i, can in enumerate(scenario.sizes):

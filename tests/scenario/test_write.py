@@ -211,6 +211,17 @@ def test_what_was_measured_is_saved_as_it_was_written(
     assert f"diameter = [{told}]" in saved or not told
 
 
+def test_a_can_of_another_metal_keeps_what_was_worked_out_for_it() -> None:
+    own = 'diameter = "66 mm"\nheight = "120 mm"\nmetal = "steel"'
+    for said in (own, 'catalogue = "us_12oz_std"\nmetal = "steel"'):
+        line = parse_scenario(SMALL.replace('catalogue = "us_12oz_std"', said))
+        again = parse_scenario(scenario_to_toml(line))
+        assert again == line
+        assert again.sizes[0].assumed == line.sizes[0].assumed
+        kinds = {one.key: one.kind for one in again.ranges}
+        assert kinds["sizes[0].mass"] == "assumed"
+
+
 def test_a_value_set_anew_has_no_plus_minus_any_more() -> None:
     text = SWING.read_text(encoding="utf-8").replace('"1388.5 mm"', '"1388.5 mm ± 0.5 mm"')
     line = parse_scenario(text)
