@@ -110,6 +110,12 @@ BAD = {
     "the file changed since": ("mat.width,,,650 mm,mm,701,,,,,",
                                "column D (in_file): got 650 mm, but the file has 700 mm there now"),
     "beyond the header": ("mat.width,,,,mm,700,,,,,,9", "row 2, column L: got 9"),
+    "no ±": ("mat.width,,,,mm,700,,wide,,,", "column H (plus_minus): got wide"),
+    "a ± of nothing": ("mat.width,,,,mm,700,,0,,,", "needs how far off a reading may be"),
+    "a ± of something else": ("mat.width,,,,mm,700,,1 bar,,,", "(plus_minus): got 1 bar"),
+    "a ± that reaches beyond": ("mat.width,,,,mm,700 ± 800,,,,,", "mat.width: got 700 mm ± 800 mm"),
+    "no scatter": ("sizes[0].height,,,,mm,124.1;124.3,9,,,,", "(reading_2): got 9 mm; needs"
+                   " readings of sizes[0].height that agree, such as 124.1 mm"),
     "nothing filled in": ("mat.width,,,,mm,,,,,,", "got a sheet without a reading"),
 }  # fmt: skip
 
@@ -130,7 +136,8 @@ def test_what_is_refused_names_its_cell_and_writes_nothing(
 
 
 def test_all_that_is_wrong_is_said_at_once(packsim: Run, line: Path) -> None:
-    later = ("an impossible body", "nothing filled in", "two readings")  # 2.602 in tells
+    # of others in the file it is told only once these are mended, or 2.602 in tells
+    later = ("an impossible body", "a ± that reaches beyond", "nothing filled in", "two readings")
     rows = [row for case, (row, _) in BAD.items() if case not in later]
     ended = packsim("measured", line, sheet(line, *rows), "-o", line.with_name("new.toml"))
     lines = ended.stderr.splitlines()
@@ -154,6 +161,31 @@ def test_a_thousand_readings_of_one_input_are_refused(packsim: Run, line: Path) 
     ended = packsim("measured", line, sheet(line, row, header=header), "-o", "-")
     assert "got 1000 readings of sizes[0].diameter; needs at most" in ended.stderr
     assert ended.returncode == 2
+
+
+def test_several_readings_and_a_plus_minus_say_how_well_a_value_is_known(
+    packsim: Run, line: Path
+) -> None:
+    rows = (
+        "sizes[0].diameter,,,,mm,66.1,66.2,0.5,,,",  # readings say it themselves
+        "mat.width,,,,mm,700 +/- 2,,9 mm,,,",  # what stands beside the value counts
+        "mat.speed,,,,m/min,6,,0.1,,,",
+        "stages[0].pack_fill,,,,%,100,,1 %,,,",  # it cannot reach beyond
+    )
+    assert packsim("measured", line, sheet(line, *rows), "--replace").returncode == 0
+    data = tomllib.loads(line.read_text(encoding="utf-8"))
+    assert data["sizes"][0]["diameter"] == ["66.1 mm", "66.2 mm"]
+    assert data["mat"]["width"] == "700 mm ± 2 mm"
+    assert data["mat"]["speed"] == "6 m/min ± 0.1 m/min"
+    assert data["stages"][0]["pack_fill"] == "100 %"
+
+
+def test_a_reading_that_hardly_can_be_is_asked_about(packsim: Run, line: Path) -> None:
+    new = line.with_name("new.toml")
+    ended = packsim("measured", line, sheet(line, "sizes[0].diameter,,,,mm,110,,,,,"), "-o", new)
+    assert "row 2, column F (reading_1): sizes[0].diameter: 110 mm is unlikely" in " ".join(
+        ended.stdout.split()
+    )
 
 
 def test_no_place_to_write_and_no_sheet_are_refused(packsim: Run, line: Path) -> None:

@@ -43,6 +43,8 @@ def measured_report(
         parts.append(block(f"Written to {where}", grid([("key", "before", "now"), *rows])))
     else:
         parts.append(Text("The file has these readings already; nothing changes."))
+    if found.unlikely:
+        parts.append(block("Look again", points(map(printable, found.unlikely))))
     many = len(case.sizes) * len(case.stages)
     if turned:
         said = [(f"{one.size}, {one.stage}", f"{one.before} → {one.after}") for one in turned]

@@ -12,7 +12,8 @@ from packsim.scenario.load import current, parse_scenario, read_text, shown
 from packsim.scenario.places import as_written
 from packsim.scenario.sheets.cells import Sheet, read_sheet, sheet_text
 from packsim.scenario.sheets.in_place import NOT_THERE, put_values, value_at
-from packsim.scenario.sheets.readings import COLUMNS, Reading, read_readings
+from packsim.scenario.sheets.reading import Reading
+from packsim.scenario.sheets.readings import COLUMNS, read_readings
 
 _MADE_FOR: Final = re.compile(r"\bscenario ([0-9a-f]{12})\b")
 
@@ -55,6 +56,8 @@ class Measured:
         Keys whose reading the file has already.
     blank : tuple of str
         Keys of the rows left empty.
+    unlikely : tuple of str
+        Readings that can be, but hardly are, each with its cell and what is usual.
     """
 
     text: str
@@ -62,6 +65,7 @@ class Measured:
     changes: tuple[NewValue, ...]
     same: tuple[str, ...]
     blank: tuple[str, ...]
+    unlikely: tuple[str, ...] = ()
 
 
 def load_measured(place: Path, readings: Path, digest: str = "") -> Measured:
@@ -102,7 +106,20 @@ def load_measured(place: Path, readings: Path, digest: str = "") -> Measured:
     except InputError as problem:
         raise InputErrors([_by_cell(one, found, name) for one in problem.each]) from None
     same = tuple(reading.key for reading in found if reading.key not in changed)
-    return Measured(new, scenario, changes, same, tuple(blank))
+    return Measured(
+        new, scenario, changes, same=same, blank=tuple(blank), unlikely=_unlikely(scenario, found)
+    )
+
+
+def _unlikely(scenario: Scenario, found: list[Reading]) -> tuple[str, ...]:
+    """Return what to look at again among the readings."""
+    cells = {reading.key: reading.cells[0] for reading in found}
+    return tuple(
+        f"{cells[one.key]}: {one.key}: {one.text} is unlikely; usual is {one.usual}"
+        + (f"; {one.question}" if one.question else "")
+        for one in scenario.unlikely
+        if one.key in cells
+    )
 
 
 def _read(text: str, data: dict[str, Any], digest: str) -> tuple[list[Reading], list[str]]:

@@ -22,9 +22,16 @@ _DAY: Final = re.compile(r"(\d{1,4})([./-])\s?(\d{1,2})\2\s?(\d{2,4})(?:[ T]0?0:
 _NAMED: Final = re.compile(r"(\d{1,2})[. -]+([A-Za-z]{3,9})\.?[ ,-]+(\d{4}|\d{2})")
 _MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun",
                   "jul", "aug", "sep", "oct", "nov", "dec")  # fmt: skip
-_MADE_A_DATE: Final = re.compile(
-    r"\d{1,4}[./-]\d{1,2}[./-]\d{2,4}.*|\d{1,2}[-. ]+[^\W\d]{3,}\.?|[^\W\d]{3,}\.?[-. ]\d{2,4}"
+_MONTH: Final = (
+    "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|m\u00e4r|mrz|mai|okt|dez|f\u00e9v|fev|avr|"
+    "ao\u00fb|d\u00e9c|ene|abr|ago|dic|gen|mag|giu|lug|set|ott|out)[^\\W\\d]*"
 )
+_MADE_A_DATE: Final = re.compile(
+    rf"\d{{1,4}}[./-]\d{{1,2}}[./-]\d{{2,4}}.*|\d{{1,2}}[-. ]+{_MONTH}\.?(?:[-. ]+\d{{2,4}})?"
+    rf"|{_MONTH}\.?[-. ]\d{{2,4}}",
+    re.IGNORECASE,
+)
+"""What spreadsheets of the larger languages make of a fraction, or of decimals behind a point."""
 
 
 class Unclear(ValueError):
