@@ -123,10 +123,9 @@ def _parted(
 
     Whoever is moved is ``asked`` too from then on.
     """
-    waits, later = np.zeros(len(place), np.bool_), np.empty(len(place), np.int64)
     tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
     cut, narrow = _between_guides(place, low, high, asked)
-    _find_overlapping(place, listed, tolerance, asked, waits)
+    waits, later = asked.copy(), np.empty(len(place), np.int64)
     queue, size, sweeps = np.empty(len(place), np.int64), 0, 0
     for k in range(len(place)):
         i = len(place) - 1 - k if backwards else k
@@ -134,14 +133,11 @@ def _parted(
             queue[size] = i
             size += 1
     while size > 0 and sweeps < cap:
-        for k in range(size):
-            asked[queue[k]] = True
         size = _swept(place, low, high, listed, tolerance, backwards, queue[:size], waits, later)
         for k in range(size):
             queue[k] = later[size - 1 - k]
-        sweeps, backwards = sweeps + 1, not backwards
-    for k in range(size):
-        asked[queue[k]] = True
+            asked[queue[k]] = True
+        sweeps, backwards = sweeps + (size > 0), not backwards
     worst, can = _worst(place, listed, 0.9 * tolerance, asked)  # that much is left nearly always
     if can < 0:
         worst, can = _worst(place, listed, 0.0, asked)
@@ -159,23 +155,6 @@ def _between_guides(place: Places, low: Floats, high: Floats, asked: Bools) -> t
             if low[i] - high[i] > cut:
                 cut, narrow = low[i] - high[i], i
     return cut, narrow
-
-
-@kernel
-def _find_overlapping(
-    place: Places, listed: Listed, tolerance: float, asked: Bools, waits: Bools
-) -> None:
-    """Mark the cans that overlap those asked by more than the tolerance, and these."""
-    begin, other, radius, period = listed
-    for i in range(len(place)):
-        if asked[i]:
-            for e in range(begin[i], begin[i + 1]):
-                j = other[e]
-                if j > i or not asked[j]:
-                    off, near = place[j] - place[i], radius[i] + radius[j] - tolerance
-                    along = to_nearest(off.real, period)
-                    if along * along + off.imag * off.imag < near * near:
-                        waits[i] = waits[j] = True
 
 
 @kernel
