@@ -26,6 +26,10 @@ class Cells(NamedTuple):
         Size of a cell along travel and across [mm].
     period_mm : float
         Period along travel, a whole number of cells; 0 for none [mm].
+    moved_mm : complex
+        How far the points have gone since, halfway between those that went least and most [mm].
+    loose_mm : float
+        By how much at most any of them went farther or less along either axis [mm].
     """
 
     order: Ints
@@ -37,6 +41,8 @@ class Cells(NamedTuple):
     wide_mm: float
     tall_mm: float
     period_mm: float
+    moved_mm: complex
+    loose_mm: float
 
 
 @kernel
@@ -109,6 +115,8 @@ def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> C
         wide_mm=wide,
         tall_mm=tall,
         period_mm=period_mm,
+        moved_mm=0j,
+        loose_mm=0.0,
     )
 
 
@@ -130,6 +138,8 @@ def gather(cells: Cells, x_mm: float, y_mm: float, reach_mm: float, found: Ints)
     int
         How many there are.
     """
+    x_mm, y_mm = x_mm - cells.moved_mm.real, y_mm - cells.moved_mm.imag
+    reach_mm += cells.loose_mm
     low = max(0, math.floor((y_mm - reach_mm - cells.y_mm) / cells.tall_mm))
     high = min(cells.rows - 1, math.floor((y_mm + reach_mm - cells.y_mm) / cells.tall_mm))
     first = math.floor((x_mm - reach_mm - cells.x_mm) / cells.wide_mm)

@@ -233,7 +233,14 @@ def shaken(
 
 
 def tips_of(
-    state: State, track: Track, kicked: StepKicks, stage: Ints, low_mm: Floats, high_mm: Floats
+    state: State,
+    track: Track,
+    kicked: StepKicks,
+    stage: Ints,
+    low_mm: Floats,
+    high_mm: Floats,
+    *,
+    sprayed_mm: Floats | None = None,
 ) -> tuple[Event, ...]:
     """Return the cans that a step's kicks tip, each once.
 
@@ -249,6 +256,8 @@ def tips_of(
         Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
     low_mm, high_mm : ndarray, shape (n,)
         y-range of the centres between the guides [mm].
+    sprayed_mm : ndarray, shape (n,), optional
+        As for `draw_kicks` [mm].
 
     Returns
     -------
@@ -263,16 +272,14 @@ def tips_of(
     strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:
         return ()
-    station = state.station_mm
-    sprayed = along_sprays_mm(state, track)
-    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed)
+    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed_mm)
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]
     who = can[over]
-    limits = low_mm[who], high_mm[who]
+    at_mm, limits = state.stations_mm(state.place_mm[who]), (low_mm[who], high_mm[who])
     places = place_indices(state.place_mm[who], *limits, track.lane_mm)
     return tuple(
         Event(
@@ -280,7 +287,7 @@ def tips_of(
             can=int(state.id[who[i]]),
             stage=int(inside[k]),
             place=PLACES[places[i]],
-            x_mm=float(station[who[i]]),
+            x_mm=float(at_mm[i]),
             y_mm=float(state.y_mm[who[i]]),
             direction_rad=float(kicked.direction_rad[strong[k]]),
             energy_mJ=float(energy[k]),

@@ -159,8 +159,9 @@ def sorted_pack(
     down_rad: Floats | None = None,
     fell_rad: Floats | None = None,
     height_mm: float = 0.0,
+    cells: Cells | None = None,
 ) -> SortedPack:
-    """Sort a pack into cells.
+    """Sort a pack into cells, unless it is.
 
     The stations are the places along travel where none are given, and all cans stand where nothing
     is said of how they are down.
@@ -168,7 +169,9 @@ def sorted_pack(
     n = place_mm.size
     down = np.zeros(n) if down_rad is None else down_rad
     largest = float(radius_mm.max(initial=0.0))
-    side = max(2.0 * largest, 1.0)
+    if cells is None:
+        side = max(2.0 * largest, 1.0)
+        cells = compiled(in_cells)(place_mm, down != GONE, side, float(period_mm))
     return SortedPack(
         place_mm=place_mm,
         radius_mm=radius_mm,
@@ -176,7 +179,7 @@ def sorted_pack(
         high_mm=high_mm,
         closed=np.zeros(n, dtype=np.bool_) if closed is None else closed,
         station_mm=place_mm.real.copy() if station_mm is None else station_mm,
-        cells=compiled(in_cells)(place_mm, down != GONE, side, float(period_mm)),
+        cells=cells,
         down_rad=down,
         fell_rad=down if fell_rad is None else fell_rad,
         height_mm=height_mm,
@@ -195,7 +198,10 @@ def laid_pack(
     closed: Bools | None = None,
     station_mm: Floats | None = None,
 ) -> SortedPack:
-    """Sort the pack of a state, tipped cans as they are down; parameters as for `sorted_pack`."""
+    """Lay out the pack of a state, tipped cans as they are down; parameters as for `sorted_pack`.
+
+    It stands in the cells of its list of pairs.
+    """
     place, owner = state.discs_mm()
     shut = state.tipped if closed is None else closed | state.tipped
     station = state.station_mm if station_mm is None else station_mm
@@ -211,4 +217,5 @@ def laid_pack(
         down_rad=state.down_rad[of],
         fell_rad=state.fell_rad[of],
         height_mm=height_mm if state.tipped.any() else 0.0,
+        cells=state.near.cells_now(place) if place.shape == state.near.seen_mm.shape else None,
     )

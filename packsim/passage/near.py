@@ -33,6 +33,8 @@ class Near:
         Radii [mm].
     seen_mm : ndarray of complex128, shape (n,)
         Where the cans were when the list was made [mm].
+    cells : Cells
+        They by where they were then; without those in nobody's way.
     skin_mm : float
         Largest gap listed [mm].
     period_mm : float
@@ -43,6 +45,7 @@ class Near:
     other: Indices
     radius_mm: Floats
     seen_mm: Places
+    cells: Cells
     skin_mm: float
     period_mm: float = 0.0
 
@@ -69,19 +72,28 @@ class Near:
         if place_mm.shape != self.seen_mm.shape:
             return True
         # a rigid shift of all brings nobody closer; two cans approach by at most √2 × the spread
-        return bool(compiled(_spread)(place_mm, self.seen_mm) > self.skin_mm / np.sqrt(2.0))
+        spread = 2.0 * self.cells_now(place_mm).loose_mm
+        return spread > self.skin_mm / math.sqrt(2.0)
+
+    def cells_now(self, place_mm: Places) -> Cells:
+        """Return the cells to look for the cans in, which are at ``place_mm`` by now [mm]."""
+        moved, loose = compiled(_gone)(place_mm, self.seen_mm)
+        return self.cells._replace(moved_mm=moved, loose_mm=loose)
 
 
 @kernel
-def _spread(place: Places, seen: Places) -> float:
-    """How far apart along either axis the moves of the cans are at most."""
+def _gone(place: Places, seen: Places) -> tuple[complex, float]:
+    """How far the cans have gone, and by how much any of them more or less along either axis."""
     low_x = low_y = math.inf
     high_x = high_y = -math.inf
     for i in range(len(place)):
         off = place[i] - seen[i]
         low_x, high_x = min(low_x, off.real), max(high_x, off.real)
         low_y, high_y = min(low_y, off.imag), max(high_y, off.imag)
-    return max(high_x - low_x, high_y - low_y, 0.0)
+    if len(place) == 0:
+        return 0j, 0.0
+    loose = max(high_x - low_x, high_y - low_y) / 2.0
+    return complex((low_x + high_x) / 2.0, (low_y + high_y) / 2.0), loose
 
 
 def list_near(
@@ -112,15 +124,12 @@ def list_near(
     Near
         In ascending order of the cans, so that arrays are read forwards.
     """
-    if place_mm.size < 2:
-        nobody, none = np.zeros(place_mm.size + 1, np.int64), np.empty(0, np.uint32)
-        return Near(nobody, none, radius_mm, place_mm, np.inf, period_mm=period_mm)
-    largest = 2.0 * float(radius_mm.max())
+    largest = 2.0 * float(radius_mm.max(initial=0.0))
     skin = skin_rel * largest
     own = np.arange(place_mm.size) if body is None else body
-    cells = compiled(in_cells)(place_mm, own >= 0, largest + skin, float(period_mm))
+    cells = compiled(in_cells)(place_mm, own >= 0, max(largest, 1.0), float(period_mm))
     begin, other = compiled(_listed)(place_mm, own, cells, largest + skin)
-    return Near(begin, other, radius_mm, place_mm, skin, period_mm=period_mm)
+    return Near(begin, other, radius_mm, place_mm, cells, skin, period_mm)
 
 
 @kernel

@@ -124,9 +124,9 @@ def step(
         raise InputError("track", f"{len(track.stages)} stages", f"{state.kicks.shape[0]} stages")
     station = state.station_mm
     low, high, stage = track.limits_mm(station, state.radius_mm)
-    sprayed = along_sprays_mm(state, track)
+    sprayed = along_sprays_mm(state, track) if state.period_mm else station
     kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
-    events = tips_of(state, track, kicked, stage, low, high) if tips else ()
+    events = tips_of(state, track, kicked, stage, low, high, sprayed_mm=sprayed) if tips else ()
     apart = state.near if state.overlap_mm <= tolerance_mm and not track.can_friction else None
     if events:
         state, events = gone_down(state, track, events, stage, low, high)
