@@ -124,14 +124,19 @@ def _parted(
     Whoever is moved is ``asked`` too from then on.
     """
     tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
-    cut, narrow = _between_guides(place, low, high, asked)
-    waits, later = asked.copy(), np.empty(len(place), np.int64)
-    queue, size, sweeps = np.empty(len(place), np.int64), 0, 0
+    queue, later = np.empty(len(place), np.int64), np.empty(len(place), np.int64)
+    size, sweeps, cut, narrow = 0, 0, 0.0, -1
     for k in range(len(place)):
         i = len(place) - 1 - k if backwards else k
-        if waits[i]:
+        y = place[i].imag
+        if y < low[i] or y > high[i]:
+            place[i], asked[i] = complex(place[i].real, min(max(y, low[i]), high[i])), True
+            if low[i] - high[i] > cut:  # guides that stand closer than one can
+                cut, narrow = low[i] - high[i], i
+        if asked[i]:
             queue[size] = i
             size += 1
+    waits = asked.copy()
     while size > 0 and sweeps < cap:
         size = _swept(place, low, high, listed, tolerance, backwards, queue[:size], waits, later)
         for k in range(size):
@@ -142,19 +147,6 @@ def _parted(
     if can < 0:
         worst, can = _worst(place, listed, 0.0, asked)
     return (cut, narrow, sweeps) if cut > worst else (worst, can, sweeps)
-
-
-@kernel
-def _between_guides(place: Places, low: Floats, high: Floats, asked: Bools) -> tuple[float, int]:
-    """Bring cans between the guides; returns by how much those are too close, and for which can."""
-    cut, narrow = 0.0, -1
-    for i in range(len(place)):
-        y = place[i].imag
-        if y < low[i] or y > high[i]:
-            place[i], asked[i] = complex(place[i].real, min(max(y, low[i]), high[i])), True
-            if low[i] - high[i] > cut:
-                cut, narrow = low[i] - high[i], i
-    return cut, narrow
 
 
 @kernel
