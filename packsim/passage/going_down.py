@@ -1,4 +1,4 @@
-"""Lay cans down that a step's kicks tip, as tipped cans are in their stage."""
+"""Find the cans that a step's kicks tip, and lay them down as tipped cans are in their stage."""
 
 import math
 from dataclasses import replace
@@ -6,10 +6,12 @@ from dataclasses import replace
 import numpy as np
 
 from packsim.arrays import Floats, Ints
+from packsim.passage.kicks import StepKicks, place_index
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
+from packsim.passage.tip import needed_mJ
 from packsim.passage.tipped import down_rad, sunk
 from packsim.passage.track import Track
 from packsim.tipping.safe_slack import edge_slack_mm
@@ -17,6 +19,71 @@ from packsim.tipping.safe_slack import edge_slack_mm
 SINK_S = 6.0
 """Time in which a can that tips among others works itself down to the mat where it finds room [s]:
 invented, slow enough that the pack gives way by less than a millimetre in a step."""
+
+
+def tips_of(
+    state: State,
+    track: Track,
+    kicked: StepKicks,
+    stage: Ints,
+    low_mm: Floats,
+    high_mm: Floats,
+    *,
+    sprayed_mm: Floats | None = None,
+) -> tuple[Event, ...]:
+    """Return the cans that a step's kicks tip, each once.
+
+    Parameters
+    ----------
+    state : State
+        The pack before the kicks move anybody.
+    track : Track
+        The line.
+    kicked : StepKicks
+        The kicks.
+    stage : ndarray of int64, shape (n,)
+        Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
+    low_mm, high_mm : ndarray, shape (n,)
+        y-range of the centres between the guides [mm].
+    sprayed_mm : ndarray, shape (n,), optional
+        As for `draw_kicks` [mm].
+
+    Returns
+    -------
+    tuple of Event
+        In the order of the kicks.
+
+    Notes
+    -----
+    Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
+    the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.row_chance`.
+    """
+    strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
+    if strong.size == 0:
+        return ()
+    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed_mm)
+    can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
+    needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
+    over = np.flatnonzero(energy > needed)
+    _, first = np.unique(can[over], return_index=True)
+    over = over[np.sort(first)]
+    who = can[over]
+    place = state.place_mm[who]
+    at_mm, y = state.stations_mm(place), place.imag
+    return tuple(
+        Event(
+            time_s=state.time_s,
+            can=int(state.id[who[i]]),
+            stage=int(inside[k]),
+            place=PLACES[place_index(y[i], low_mm[who[i]], high_mm[who[i]], track.lane_mm)],
+            x_mm=float(at_mm[i]),
+            y_mm=float(y[i]),
+            direction_rad=float(kicked.direction_rad[strong[k]]),
+            energy_mJ=float(energy[k]),
+            needed_mJ=float(needed[k]),
+        )
+        for i, k in enumerate(over)
+    )
 
 
 def gone_down(
@@ -38,7 +105,7 @@ def gone_down(
     events : tuple of Event
         The tips, at least one.
     stage, low_mm, high_mm : ndarray, shape (n,)
-        As for `packsim.passage.kicks.tips_of`.
+        As for `tips_of`.
 
     Returns
     -------

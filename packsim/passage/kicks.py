@@ -1,4 +1,4 @@
-"""Kicks: who gets one within a step, how it moves the can, and whether it tips it."""
+"""Kicks: who gets one within a step, and how it moves the can."""
 
 from dataclasses import dataclass
 
@@ -6,10 +6,8 @@ import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.compiled import kernel
-from packsim.passage.laid import laid_pack
-from packsim.passage.record import PLACES, Event
+from packsim.passage.record import PLACES
 from packsim.passage.state import State
-from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track
 
 
@@ -230,68 +228,3 @@ def shaken(
             if left < reach and drift[stage[i] + 1] != own:
                 moved[i] = True
     return place, moved, counts
-
-
-def tips_of(
-    state: State,
-    track: Track,
-    kicked: StepKicks,
-    stage: Ints,
-    low_mm: Floats,
-    high_mm: Floats,
-    *,
-    sprayed_mm: Floats | None = None,
-) -> tuple[Event, ...]:
-    """Return the cans that a step's kicks tip, each once.
-
-    Parameters
-    ----------
-    state : State
-        The pack before the kicks move anybody.
-    track : Track
-        The line.
-    kicked : StepKicks
-        The kicks.
-    stage : ndarray of int64, shape (n,)
-        Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
-    low_mm, high_mm : ndarray, shape (n,)
-        y-range of the centres between the guides [mm].
-    sprayed_mm : ndarray, shape (n,), optional
-        As for `draw_kicks` [mm].
-
-    Returns
-    -------
-    tuple of Event
-        In the order of the kicks.
-
-    Notes
-    -----
-    Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
-    the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.row_chance`.
-    """
-    strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
-    if strong.size == 0:
-        return ()
-    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed_mm)
-    can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
-    needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
-    over = np.flatnonzero(energy > needed)
-    _, first = np.unique(can[over], return_index=True)
-    over = over[np.sort(first)]
-    who = can[over]
-    at_mm, limits = state.stations_mm(state.place_mm[who]), (low_mm[who], high_mm[who])
-    places = place_indices(state.place_mm[who], *limits, track.lane_mm)
-    return tuple(
-        Event(
-            time_s=state.time_s,
-            can=int(state.id[who[i]]),
-            stage=int(inside[k]),
-            place=PLACES[places[i]],
-            x_mm=float(at_mm[i]),
-            y_mm=float(state.y_mm[who[i]]),
-            direction_rad=float(kicked.direction_rad[strong[k]]),
-            energy_mJ=float(energy[k]),
-            needed_mJ=float(needed[k]),
-        )
-        for i, k in enumerate(over)
-    )

@@ -7,9 +7,9 @@ import numpy as np
 from packsim.arrays import Bools, Floats, Places
 from packsim.compiled import compiled
 from packsim.errors import InputError, at_least, non_negative, positive
-from packsim.passage.going_down import gone_down, sunk_down
+from packsim.passage.going_down import gone_down, sunk_down, tips_of
 from packsim.passage.guide_faces import LEAD_DIAMETERS
-from packsim.passage.kicks import along_sprays_mm, draw_kicks, shaken, tips_of
+from packsim.passage.kicks import along_sprays_mm, draw_kicks, shaken
 from packsim.passage.near import list_near
 from packsim.passage.record import Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.line import Kicks
-from packsim.passage.kicks import StepKicks, draw_kicks, place_index, place_indices, tips_of
-from packsim.passage.laid import sorted_pack
+from packsim.passage.going_down import tips_of
+from packsim.passage.kicks import StepKicks, draw_kicks, place_index, place_indices
+from packsim.passage.laid import laid_pack, sorted_pack
 from packsim.passage.near import list_near
 from packsim.passage.state import State, no_counts
+from packsim.passage.step import start, start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
 from packsim.spray.in_place import Stretch
@@ -49,6 +51,26 @@ def row_scene(gaps: list[float]):
     low = np.full(n, D / 2)
     high = np.full(n, n * D + sum(gaps) - D / 2)
     return sorted_pack(place, np.full(n, D / 2), low, high)
+
+
+@settings(max_examples=8, deadline=None)
+@given(seed=st.integers(0, 9999), whole=st.booleans())
+def test_cells_sorted_some_steps_ago_find_the_same_cans(line, can, seed: int, whole: bool) -> None:
+    track = build_track(line(6, (20.0,), kicks=Kicks(0.0, 4.0, 0.5, 8.0), fill=0.9), can)
+    rng = np.random.default_rng(seed)
+    state = start(track, rng) if whole else start_slice(track, rng, 700.0)
+    for _ in range(9):
+        state, _ = step(state, track, 0.05, rng)
+    laid = laid_pack(state, can.height_mm, *track.limits_mm(state.station_mm, state.radius_mm)[:2])
+    assert abs(laid.cells.moved_mm) > 0.5
+    assert laid.cells.loose_mm > 0.5
+    anew = sorted_pack(state.place_mm, state.radius_mm, *laid[2:4], state.period_mm)
+    who = rng.integers(0, len(state), 300)
+    asked = who, np.exp(2j * np.pi * rng.random(300)), np.full(300, 124.0)
+    for found, expected in zip(
+        laid.free_travel_mm(*asked), anew.free_travel_mm(*asked), strict=True
+    ):
+        assert np.array_equal(found, expected)
 
 
 @settings(max_examples=30, deadline=None)
