@@ -129,7 +129,7 @@ def list_near(
     own = np.arange(place_mm.size) if body is None else body
     cells = compiled(in_cells)(place_mm, own >= 0, max(largest, 1.0), float(period_mm))
     begin, other = compiled(_listed)(place_mm, own, cells, largest + skin)
-    return Near(begin, other, radius_mm, place_mm, cells, skin, period_mm)
+    return Near(begin, other, radius_mm, place_mm, cells=cells, skin_mm=skin, period_mm=period_mm)
 
 
 @kernel
