@@ -13,13 +13,16 @@ import shapely
 from packsim.passage.tipped import FLAT
 from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Writer
+from viewer.screen.layout import Box, Camera
 from viewer.session.actions import act, tick
 from viewer.session.rocking import with_tops_out
 from viewer.session.tips import at_tip
+from viewer.views.down import cans_down
 from viewer.views.elevation import SideView
 from viewer.views.side_scene import scene_now, scene_of_tip
 from viewer.views.tip import now_words, tip_words
 from viewer.views.whole_window import whole_window
+from viewer.window.app import main
 
 
 def texts(session) -> list[str]:
@@ -239,3 +242,40 @@ def test_cans_that_stay_are_seen_to_rock_from_near_and_not_from_far(make_session
     assert moved.max() <= 122.0 * math.sin(room.max()) + 1e-3
     act(session, "one step", -1)
     assert all(at_s < session.pack.source.frame.time_s for at_s, _ in session.pack.kicked)
+
+
+def test_a_capture_can_begin_at_the_next_tip(root, tmp_path, monkeypatch):
+    kept = []
+
+    def capture(session, out, **options):
+        kept.append(session.tip)
+        return out
+
+    monkeypatch.setattr("viewer.window.app.capture", capture)
+    line = root / "scenarios" / "swing_line.toml"
+    main([str(line), "--size", "sleek body", "--look", "tip", "--capture", str(tmp_path / "t.png")])
+    assert kept[0].shown_s == kept[0].first_s < 0.0
+
+
+def test_a_can_that_is_down_is_drawn_from_above_as_long_as_it_is(make_frame):
+    camera = Camera(0.0, 0.0, 1.0, Box(0, 0, 800, 600))
+    half = math.pi / 2.0
+    frame = make_frame([[0.0, 0.0], [200.0, 0.0]], role=4, lean=half, numbers=[3, 4])
+    shapes = cans_down(
+        frame,
+        camera,
+        (-500.0, 500.0),
+        124.0,
+        ways={3: "lies across", 4: "leaves a hole"},
+        unit_px=1,
+    )
+    corners = np.array([point for shape in shapes[:4] for point in shape.points])
+    x0, _ = camera.point_px(0.0, 0.0)
+    # flat: the body from end to end about its middle, as wide as the can
+    assert corners[:, 0].min() == pytest.approx(x0 - 62.0, abs=0.5)
+    assert corners[:, 0].max() == pytest.approx(x0 + 62.0, abs=0.5)
+    assert np.ptp(corners[:, 1]) == pytest.approx(66.0, abs=0.5)
+    (ring,) = shapes[4:]
+    assert not ring.filled
+    small = replace(camera, px_per_mm=0.05)
+    assert not cans_down(frame, small, (-500.0, 500.0), 124.0, ways={}, unit_px=1)

@@ -5,7 +5,7 @@ into colours. Every text has a box it must stay in, so that overlaps can be test
 """
 
 import textwrap
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,17 @@ class Cans:
     role: NDArray[np.uint8]
     direction_rad: NDArray[np.float64]
     clip: Box
+
+    def only(self, which: NDArray[np.bool_]) -> "Cans":
+        """Return some of them."""
+        return replace(
+            self,
+            x_px=self.x_px[which],
+            y_px=self.y_px[which],
+            radius_px=self.radius_px[which],
+            role=self.role[which],
+            direction_rad=self.direction_rad[which],
+        )
 
 
 @dataclass(frozen=True, slots=True)

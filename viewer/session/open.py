@@ -40,15 +40,23 @@ def open_session(options: argparse.Namespace) -> Session:
     session.stage = stages.index(one_of("--stage", options.stage or stages[0], stages))
     session.follow = options.follow
     look_first(session, options.look)
+    if options.capture is None and isinstance(source, Live):
+        session.tips_to_hold = 1  # the first tip is seen as it goes
     return session
 
 
+LOOKS = ("line", "stage", "worst", "tip")
+"""What can be looked at first."""
+
+
 def look_first(session: Session, look: str) -> None:
-    """Look where the options say: at the line, the stage, or the worst can of the stage."""
+    """Look where the options say: at the line, the stage, the worst can of it, the next tip."""
     if look == "line":
         look_at_line(session)
         return
     look_at_stage(session)
+    if look == "tip":
+        session.tips_to_hold = 1
     if look == "worst":
         session.pick_worst()
         session.camera = session.camera.zoomed(4.0)
@@ -121,7 +129,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--seconds", metavar="NUMBER", help="how long a capture shows; 10, or the whole lesson")
     add("--after", metavar="NUMBER", help="seconds of passage before a capture, 0")
     add("--fps", metavar="NUMBER", help="pictures per second of a capture, 20")
-    add("--look", metavar="WHAT", help="look at the line, a stage, or the worst can")
+    add("--look", metavar="WHAT", help="look at the line, a stage, the worst can, or the next tip")
     add("--follow", action="store_true", help="follow the pack")
     add("--replace", action="store_true", help="overwrite what a capture finds")
     options = parser.parse_args(arguments)
@@ -157,7 +165,7 @@ def _check(options: argparse.Namespace) -> None:
         if options.capture is None and getattr(options, name) not in (None, False):
             raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
-    options.look = one_of("--look", options.look or "line", ("line", "stage", "worst"))
+    options.look = one_of("--look", options.look or "line", LOOKS)
     options.window = _window_px(options.window)
     if not options.folder.is_dir():
         raise InputError("--folder", options.folder, "a folder that exists")

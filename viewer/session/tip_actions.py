@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
+from packsim.errors import InputError
 from viewer.session.session import Session
 from viewer.session.tips import SLOW, TipShow, at_tip, close_tip, show_tip
 
@@ -16,6 +17,22 @@ def next_tip(s: Session, _argument: int) -> None:
     s.tips_to_hold = max(1, s.tips_to_hold)
     s.clock = replace(s.clock, running=True)
     s.say("running on to the next tip")
+
+
+MOST_S = 600.0
+"""A picture of a tip is waited for through so much of a passage [s]."""
+
+
+def run_to_tip(session: Session) -> None:
+    """Make steps until a tip is held; `InputError` where none comes."""
+    session.tips_to_hold = 1
+    for _ in range(round(MOST_S / session.clock.dt_s)):
+        tipped = [len(pack.source.events) for pack in session.packs]
+        session.step(1)
+        hold_new_tip(session, tipped)
+        if session.tip is not None:
+            return
+    raise InputError("--look", "tip", f"line, stage or worst: no can tipped in {MOST_S:g} s")
 
 
 def _later_tip(s: Session, show: TipShow, _argument: int) -> None:

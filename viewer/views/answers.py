@@ -142,12 +142,13 @@ def facts_panel(session: Session, w: Writer) -> None:
     found = pack.source.answers[stage]
     lean, role = float(frame.lean_rad[i]), int(frame.role[i])
     share = lean / tip_angle if (tip_angle := pack.source.tip_angle_rad(i)) > 0.0 else math.inf
+    down = role > PAST
     rows = [
         ("number", thousands(frame.id[i])),
         ("state", ROLES[role]),
-        ("can lean", _SHOW.angle(lean)),
+        ("is down at" if down else "can lean", _SHOW.angle(lean)),
         ("towards", bearing(float(frame.direction_rad[i]))),
-        ("of its tip angle here", percent(share, 0) if math.isfinite(share) else "–"),
+        ("of its tip angle here", "–" if down or not math.isfinite(share) else percent(share, 0)),
         ("gap to left guide", _SHOW.length(max(0.0, y - radius - left))),
         ("gap to right guide", _SHOW.length(max(0.0, right - y - radius))),
         ("along the line", f"{x / 1000.0:.2f} m"),

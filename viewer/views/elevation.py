@@ -12,7 +12,8 @@ from viewer.screen.layout import Box, Camera
 from viewer.session.rocking import leans_now
 from viewer.session.session import Session
 from viewer.session.source import Source
-from viewer.views.side_scene import DOWN, Body, SideScene, scene_now
+from viewer.views.down import DOWN
+from viewer.views.side_scene import Body, SideScene, scene_now
 
 _SHOW = Display("metric")
 
@@ -170,14 +171,16 @@ class SideView:
 def _legend(w: Writer, body: Box, view: SideView, *, down: bool) -> None:
     """Write what the lines and outlines of the side view are, with their numbers."""
     scene, stage = view.scene, view.scene.stage
-    gone = scene.body is None
-    lies = "gone" if gone else "lies" if scene.room_rad > 1.5 else _SHOW.angle(scene.room_rad)
-    lean = ("is down, leans", lies) if down else ("room to lean", _SHOW.angle(scene.room_rad))
+    lean = ("is down, leans" if down else "room to lean", _SHOW.angle(scene.room_rad))
+    if scene.body is None:
+        lean = ("is down", "left a hole")
+    elif down and scene.room_rad > 1.5:
+        lean = ("is down", "lies flat")
     wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
     hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
     rows = [
         (*lean, "tipped" if down else "lean"),
-        ("tip angle here", _SHOW.angle(scene.balance_rad), "balance"),
+        ("tip angle here", "–" if down else _SHOW.angle(scene.balance_rad), "balance"),
         ("c. of gravity at", _SHOW.length(view.stance.cg_mm), "can line"),
         ("wires at", f"{wires} mm", "wire"),
         ("hold-down at", hold_down, "hold-down"),

@@ -73,7 +73,8 @@ def caption_band(session: Session, w: Writer) -> None:
         right = play.answered == question.right - 1
         text = (RIGHT if right else NOT_RIGHT) + question.because
     canvas, line, tall = layout.canvas, w.px(20), play.band_px(layout)
-    box = Box(canvas.x, canvas.bottom - tall, canvas.w, tall)
+    bottom = canvas.bottom if session.tip is None else layout.footer.y
+    box = Box(canvas.x, bottom - tall, canvas.w, tall)
     w.fill(box, "panel head")
     left = box.x + w.px(24)
     _progress(w, play, Box(left, box.y + w.px(6), box.w - w.px(48), w.px(18)))

@@ -25,8 +25,9 @@ def header(session: Session, w: Writer) -> None:
     box = layout.header
     w.fill(box, "panel head")
     loaded, clock = session.pack.source.loaded, session.clock
+    running = clock.running if session.tip is None else session.tip.running
     first = box.w - w.px(8) - 4 * w.px(86)
-    for i, name in enumerate(("Pause" if clock.running else "Run", "Slower", "Faster", "Help")):
+    for i, name in enumerate(("Pause" if running else "Run", "Slower", "Faster", "Help")):
         action = "pause" if i == 0 else name.lower()
         w.button(box.cut(first + i * w.px(86), w.px(80)).inset(0, w.px(8)), name, action)
     middle = first - w.px(452)

@@ -1,6 +1,7 @@
 """The plan view: the line and its cans from above, as shapes on the screen."""
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from packsim.passage import Frame
 from viewer.line import HeaderMap, LineMap, ShadedVoid, index_of
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.layout import RULER_PX, Box, Camera
+from viewer.views.down import DOWN, SHAPE_FROM_PX, cans_down
 
 LEADING = 2.0
 """Can diameters beyond the window within which cans are still drawn."""
@@ -19,6 +21,8 @@ def plan_drawing(
     camera: Camera,
     *,
     unit_px: float = 1.0,
+    height_mm: float = 0.0,
+    ways: Mapping[int, str] | None = None,
     voids: tuple[ShadedVoid, ...] = (),
     picked: int | None = None,
     footprints: bool = True,
@@ -26,12 +30,20 @@ def plan_drawing(
     """Return the plan view, clipped to the camera's own.
 
     From the bottom up: mat, voids, cans, footprints where there is room, headers, wires, brackets,
-    and a ring around the can picked. ``unit_px`` is screen pixels per layout pixel.
+    and a ring around the can picked. ``unit_px`` is screen pixels per layout pixel. Tipped cans are
+    drawn as they are down where the can height and what each does are given.
     """
     items: list[Item] = [Fill(camera.view, "canvas")]
     items += line_under(line_map, camera, unit_px)
     items += [_void(camera, void) for void in voids]
-    items.append(cans_of(frame, camera, (0.0, line_map.length_mm)))
+    ends = 0.0, line_map.length_mm
+    cans = cans_of(frame, camera, ends)
+    shapes = (
+        [] if not ways else cans_down(frame, camera, ends, height_mm, ways=ways, unit_px=unit_px)
+    )
+    if shapes:
+        cans = cans.only((cans.role != DOWN) | (cans.radius_px < SHAPE_FROM_PX))
+    items += [cans, *shapes]
     items += line_over(line_map, camera, unit_px, footprints=footprints)
     items += _ring(frame, camera, picked, unit_px)
     return Drawing(tuple(items))

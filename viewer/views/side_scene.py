@@ -17,8 +17,7 @@ from packsim.passage import ROLES
 from viewer.session.source import Source
 from viewer.session.tips import TipShow
 from viewer.views.answers import bearing
-
-DOWN = ROLES.index("tipped")
+from viewer.views.down import DOWN, ways_of
 
 AROUND_RADII = 9.0
 """Cans whose centres are this many radii off along the plane are still drawn."""
@@ -74,7 +73,7 @@ def scene_now(source: Source, i: int, leans: Leans) -> SideScene:
     seen = "looking downstream" if across else "from the right guide"
     scene = _scene(source, i, plane, f"Side view, to scale, {seen}")
     along, near = _around(source, i, plane)
-    ways = _ways(source) if (frame.role[near] == DOWN).any() or frame.role[i] == DOWN else {}
+    ways = ways_of(source) if (frame.role[near] == DOWN).any() or frame.role[i] == DOWN else {}
     others = [_body(source, k, plane, float(along[k]), ways, leans) for k in near.tolist()]
     there = tuple(body for body in others if body is not None)
     return replace(scene, body=_body(source, i, plane, 0.0, ways, leans), others=there)
@@ -150,12 +149,6 @@ def _around(source: Source, i: int, plane: float) -> tuple[Floats, Ints]:
     there = (np.abs(along) < AROUND_RADII * radius) & (np.abs(off) < radius)
     there[i] = False
     return along, np.flatnonzero(there)
-
-
-def _ways(source: Source) -> dict[int, str]:
-    """Return what each tipped can does: as tipped cans do in the stage it tipped in."""
-    stages = source.loaded.scenario.stages
-    return {event.can: stages[event.stage].tipped for event in source.events}
 
 
 def _body(

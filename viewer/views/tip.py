@@ -2,7 +2,7 @@
 
 import math
 
-from packsim.passage import Event, Frame
+from packsim.passage import Event
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import thousands
 from viewer.line import index_of
@@ -11,14 +11,15 @@ from viewer.screen.layout import Box, Camera
 from viewer.session.keys import key_label
 from viewer.session.session import Session
 from viewer.session.tips import TipShow
+from viewer.views.down import leaning_can, ways_of
 from viewer.views.elevation import SideView, ink_on
 from viewer.views.plan import plan_drawing
 from viewer.views.side_scene import SideScene, scene_of_tip
 
 _SHOW = Display("metric")
 
-PLAN_CANS = 6.5
-"""Can diameters that the plan of a tip is high."""
+PLAN_CANS = 5.5
+"""Can diameters that the plan of a tip is high and wide at least."""
 
 WEIGHT_MM = 34.0
 """Length of the arrow of a can's weight; sprays are in its scale, up to twice that [mm]."""
@@ -43,10 +44,10 @@ def _energy(millijoule: float) -> str:
 
 
 def tip_view(session: Session, show: TipShow) -> Drawing:
-    """Show the tip that is held, over the plans."""
-    w, canvas = Writer(session.layout.scale), session.layout.canvas
-    words = 0 if session.lesson is None else session.lesson.band_px(session.layout)
-    box = canvas._replace(h=canvas.h - words)
+    """Show the tip that is held, in the place of the plans, the cards and the dock."""
+    w, canvas, layout = Writer(session.layout.scale), session.layout.canvas, session.layout
+    words = 0 if session.lesson is None else session.lesson.band_px(layout)
+    box = canvas._replace(h=layout.footer.y - canvas.y - words)
     source = session.packs[show.pack].source
     i = index_of(source.frame, show.fall.event.can)
     w.fill(box, "panel")
@@ -83,12 +84,12 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
     """Draw the can from above: those that lean with their tops out, and the kick as an arrow."""
     source = session.packs[show.pack].source
     frame, can = source.frame, source.loaded.can
-    scale = box.h / (PLAN_CANS * can.diameter_mm)
+    scale = min(box.w, box.h) / (PLAN_CANS * can.diameter_mm)
     camera = Camera(float(frame.x_mm[i]), float(frame.y_mm[i]), scale, box)
     unit = session.layout.scale
     plan = plan_drawing(
         source.line_map, frame, camera, unit_px=unit, picked=show.fall.event.can,
-        footprints=session.sprays,
+        footprints=session.sprays, height_mm=can.height_mm, ways=ways_of(source),
     )  # fmt: skip
     w, direction = Writer(unit), show.fall.event.direction_rad
     leans = show.fall.leans_rad(max(show.shown_s, 0.0)).tolist()
@@ -97,7 +98,8 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
         if k is not None and lean > 0.005:
             past = number == show.fall.event.can and show.shown_s > 0.0
             state = "could go over" if past else "some room"
-            _leaning(w, camera, frame, k, (direction, lean, can.height_mm), state)
+            shape = (lean, can.height_mm, 0.0)
+            w.add(*leaning_can(frame, k, camera, shape, unit, state, direction))
     if show.shown_s >= 0.0:
         radius, event = can.diameter_mm / 2.0, show.fall.event
         long = radius * min(3.0, event.energy_mJ / event.needed_mJ)
@@ -112,38 +114,11 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
     return join(plan, w.drawing)
 
 
-def _leaning(
-    w: Writer, camera: Camera, frame: Frame, i: int, lean: tuple[float, float, float], state: str
-) -> None:
-    """Add a can that turns about its front rim, from above: its wall, then its top."""
-    direction, angle, height = lean
-    radius = float(frame.radius_mm[i])
-    narrow = radius * math.cos(angle)
-    foot = radius - narrow
-    top = foot + height * math.sin(angle)
-    cos, sin = math.cos(direction), math.sin(direction)
-
-    def rim(middle: float, first: float, last: float) -> list[tuple[float, float]]:
-        turns = (first + (last - first) * k / 24.0 for k in range(25))
-        ring = ((middle + narrow * math.cos(t), radius * math.sin(t)) for t in turns)
-        x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
-        return [camera.point_px(x + u * cos - v * sin, y + u * sin + v * cos) for u, v in ring]
-
-    half, clip = math.pi / 2.0, camera.view
-    wall = (*rim(foot, half, 3.0 * half), *rim(top, -half, half))
-    face = tuple(rim(top, 0.0, 4.0 * half))
-    w.add(
-        Polygon(wall, "neighbour", clip=clip),
-        Polygon(face, state, clip=clip),
-        Polygon(face, "can line", filled=False, width_px=max(1, w.px(1)), clip=clip),
-    )
-
-
 def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
     """Draw the side view with forces, kick, gap and the point the can turns about."""
     body = w.panel(box, scene.title)
-    legend = body.cut(body.w - w.px(150), w.px(150))
-    view = SideView(w, body._replace(w=body.w - w.px(158)), scene, wide_cans=4.0)
+    legend = body.cut(body.w - w.px(176), w.px(176))
+    view = SideView(w, body._replace(w=body.w - w.px(188)), scene, wide_cans=4.0)
     view.draw()
     _gap(view, show)
     _forces(view, show)
@@ -161,13 +136,13 @@ def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
     for name, push in zip(("spray on top", "from below"), show.push, strict=True):
         if abs(push[0]) > 0.005:
             rows.append((name, _SHOW.force(abs(float(push[0])), 2), "header"))
-    line = min(w.px(34), legend.h // len(rows))
+    line = min(w.px(20), legend.h // len(rows))
     for k, (label, value, role) in enumerate(rows):
         row = legend.row(k, line)
         w.fill(Box(row.x, row.y + w.px(2), w.px(4), line - w.px(4)), role)
         inner = row.cut(w.px(10), row.w - w.px(10))
-        w.text(label, inner._replace(h=line // 2), "quiet", "small")
-        w.text(value, inner._replace(y=row.y + line // 2, h=line - line // 2), "text", "small")
+        w.text(label, inner, "quiet", "small")
+        w.text(value, inner, "text", "small", "right")
 
 
 def _gap(view: SideView, show: TipShow) -> None:
@@ -198,6 +173,7 @@ def _forces(view: SideView, show: TipShow) -> None:
     ((u, v),) = view.place(body, (view.section(body)[0].centre_of_gravity_mm,))
     arrow(w, at(u, v), at(u, v - WEIGHT_MM), ink_on(body.state), view.clip)
     direction = show.fall.event.direction_rad
+    top = max(height for _, height in view.section(body)[0].corners)
     for above, (push, along, across) in zip((True, False), show.push.tolist(), strict=True):
         force = abs(push)
         if force < 0.005:
@@ -205,7 +181,7 @@ def _forces(view: SideView, show: TipShow) -> None:
         off = (along * math.cos(direction) + across * math.sin(direction)) / push
         off = min(max(off, -1.2 * body.pivot_mm), 1.2 * body.pivot_mm)
         long = min(2.0, force / view.stance.weight_N) * WEIGHT_MM
-        foot = scene.can.height_mm + 2.0 if above else -4.0
+        foot = top + 2.0 if above else -4.0
         tail, head = (at(off, foot + long), at(off, foot)) if above else (
             at(off, foot), at(off, foot + long)
         )  # fmt: skip
@@ -252,7 +228,7 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     w.fill(bar._replace(w=round(bar.w * show.share_of(show.shown_s))), "good")
     marks = (
         (0.0, "kick"),
-        (show.balance_s, "past its tip angle"),
+        (show.balance_s, "tip angle"),
         (show.fall.swing.lasts_s, "down"),
     )
     ends = [bar.x + round(bar.w * show.share_of(at_s)) for at_s, _ in marks[1:]] + [bar.right]

@@ -7,6 +7,7 @@ from viewer.session.rocking import with_tops_out
 from viewer.session.session import Session
 from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.doses import doses_panel
+from viewer.views.down import ways_of
 from viewer.views.elevation import elevation_panel
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
@@ -30,6 +31,8 @@ def plans(session: Session) -> Drawing:
             with_tops_out(frame, pack.kicked, source.loaded.can.height_mm),
             view,
             unit_px=unit,
+            height_mm=source.loaded.can.height_mm,
+            ways=ways_of(source),
             voids=pack.voids,
             picked=session.shown_can(pack),
             footprints=session.sprays,
@@ -59,10 +62,14 @@ PANELS = (header, doses_panel, counts_panel, roles_panel, adjust_panel, cards_pa
           elevation_panel, answers_panel, facts_panel, footer)  # fmt: skip
 
 
+BESIDE_A_TIP = (header, counts_panel, roles_panel, adjust_panel, footer)
+"""What stays while a tip takes the place of the plans, the cards and the dock."""
+
+
 def panels(session: Session) -> Drawing:
     """Everything around the plans."""
     w = Writer(session.layout.scale)
-    for panel in PANELS:
+    for panel in PANELS if session.tip is None else BESIDE_A_TIP:
         panel(session, w)
     return w.drawing
 

@@ -16,6 +16,7 @@ from viewer.session.actions import tick
 from viewer.session.open import TITLE, look_first, open_session, read_options
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
+from viewer.session.tip_actions import run_to_tip
 from viewer.views.overlays import film_mark
 from viewer.views.whole_window import whole_window
 from viewer.window.capture import Recorder, capture, save_picture
@@ -61,6 +62,8 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
     if options.after:
         session.step(round(options.after / session.clock.dt_s))
         look_first(session, options.look)  # at what is there by then, and where it was asked to
+    if options.look == "tip":
+        run_to_tip(session)
     # the window needs none: there an end from outside is one of pygame's events
     before = signal.signal(signal.SIGTERM, _end)
     try:
