@@ -16,7 +16,8 @@ from viewer.screen.drawing import Hit
 from viewer.session.actions import tick
 from viewer.session.keys import CONTROLS
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.session import PAN_PX, Session, zoom_at
+from viewer.session.looking import PAN_PX, zoom_at
+from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main, run
 from viewer.window.events import Mouse, handle_all, key_name

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -14,8 +13,7 @@ from viewer.session.actions import act, tick
 from viewer.session.playback import MAX_KEPT, MAX_STEPS, SPEEDS, Kept, Playback, between
 from viewer.session.source import Live
 from viewer.views.whole_window import whole_window
-from viewer.window.app import run
-from viewer.window.paint import Painter
+from viewer.window.app import Pace
 
 
 @given(st.lists(st.floats(0.0, 0.15), min_size=1, max_size=60))
@@ -91,20 +89,24 @@ def test_the_window_says_that_it_is_slower_and_what_it_really_shows(make_session
     assert not session.message, "there is no slower gear to go to"
 
 
-def test_the_loop_makes_as_many_steps_as_the_computer_can(make_session, monkeypatch):
+@pytest.mark.parametrize(("step_s", "reached"), [(0.0005, 8.0), (0.002, 5.0), (1.0, 0.25)])
+def test_the_loop_makes_as_many_steps_as_there_is_time_for(
+    make_session, monkeypatch, step_s, reached
+):
     """A picture may be slow to paint while steps are cheap: the speed is kept then."""
-    session = make_session()
+    session, spent, pace = make_session(), [0.0], Pace()
     session.clock = session.clock.at_speed(8.0)
-    painted = []
+    session.filmed_s = -1.0  # the gear stays, so that the speed is measured
+    monkeypatch.setattr("viewer.window.app.perf_counter", lambda: spent[0])
+    monkeypatch.setattr("viewer.window.app.FILM_FPS", 0.1)  # and no picture of a clip is waited for
 
-    def paint(_painter, _surface, _drawing) -> None:
-        painted.append(1)
-        time.sleep(0.05)
+    def step(count: int) -> None:
+        spent[0] += count * step_s
 
-    monkeypatch.setattr(Painter, "paint", paint)
-    run(session, max_frames=30)
-    assert session.clock.speed == 8.0
-    assert session.clock.measured == pytest.approx(8.0, rel=0.15)
+    monkeypatch.setattr(session, "step", step)
+    for k in range(100):
+        pace.tick(session, 0.2 * k)
+    assert session.clock.measured == pytest.approx(reached, rel=0.15)
 
 
 def test_time_that_runs_backwards_does_nothing():

@@ -14,7 +14,8 @@ from viewer.lessons.lesson import changed
 from viewer.session.actions import act
 from viewer.session.adjust import DIALS
 from viewer.session.open import open_session, read_options
-from viewer.session.source import Live, Replay
+from viewer.session.replay import Replay
+from viewer.session.source import Live
 
 
 @pytest.fixture(scope="module")

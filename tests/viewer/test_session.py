@@ -10,7 +10,8 @@ from viewer.line import LoadedLine
 from viewer.session.actions import ACTIONS, act, tick
 from viewer.session.adjust import DIALS
 from viewer.session.keys import CONTROLS, control_for, key_label
-from viewer.session.session import Session, point
+from viewer.session.looking import point
+from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 
 

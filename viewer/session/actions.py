@@ -10,9 +10,10 @@ from viewer.line import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
 from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
+from viewer.session.looking import look_at_line, look_at_stage, pan_keys
 from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
-from viewer.session.session import Session, look_at_line, look_at_stage, pan_keys
+from viewer.session.session import Session
 from viewer.session.tip_actions import TIP_ACTIONS, every_tip, hold_new_tip, next_tip, tip
 from viewer.session.tips import close_tip, follow_tip
 

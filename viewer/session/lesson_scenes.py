@@ -6,8 +6,9 @@ from math import ceil
 from viewer.lessons.lesson import Lesson, Scene, filled, numbers_of
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine
-from viewer.session.session import Session, look_at_line, look_at_stage
-from viewer.session.source import Moment
+from viewer.session.looking import look_at_line, look_at_stage
+from viewer.session.moment import Moment
+from viewer.session.session import Session
 
 _USUAL_CANVAS_PX = 976.0
 """Width of the plan in the window a lesson's scales are given for [px]."""

@@ -14,8 +14,10 @@ from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.session import Session, look_at_line, look_at_stage
-from viewer.session.source import Live, Replay, Source
+from viewer.session.looking import look_at_line, look_at_stage
+from viewer.session.replay import Replay
+from viewer.session.session import Session
+from viewer.session.source import Live, Source
 
 
 def open_session(options: argparse.Namespace) -> Session:

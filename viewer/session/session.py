@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
-from viewer.line import LoadedLine, ShadedVoid, index_of, nearest_can, shaded_voids, worst_can
+from viewer.line import LoadedLine, ShadedVoid, index_of, shaded_voids, worst_can
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
+from viewer.session.moment import Moment
 from viewer.session.playback import Playback
 from viewer.session.rocking import Kicked, kicked_now
-from viewer.session.source import Live, Moment, Source
+from viewer.session.source import Live, Source
 
 if TYPE_CHECKING:
     from viewer.session.tips import TipShow
@@ -264,44 +265,3 @@ class Session:
 
 def _layouts(loaded: LoadedLine) -> tuple[str, ...]:
     return tuple(stage.layout for stage in loaded.scenario.stages)
-
-
-PAN_PX = 80
-"""A key press moves the picture so far, in layout pixels."""
-
-
-def look_at_line(session: Session) -> None:
-    """Show the whole line."""
-    session.look_at(0.0, session.pack.source.line_map.length_mm)
-
-
-def look_at_stage(session: Session) -> None:
-    """Show the chosen stage."""
-    bounds = session.pack.source.line_map.bounds_mm
-    session.look_at(float(bounds[session.stage]), float(bounds[session.stage + 1]))
-
-
-def pan_keys(session: Session, across: int, down: int) -> None:
-    """Move the picture by one key press."""
-    step = PAN_PX * session.layout.scale
-    session.camera = session.camera.panned(-across * step, -down * step)
-
-
-def point(session: Session, x_px: float, y_px: float) -> None:
-    """Pick the can under a point of the screen."""
-    for i, view in enumerate(session.views):
-        if view.view.holds(x_px, y_px):
-            u, v = view.to_mm(x_px, y_px)
-            session.active = session.chosen = i
-            pack = session.packs[i]
-            pack.picked = nearest_can(pack.source.frame, u, v)
-            if pack.picked is not None:
-                session.stage = pack.source.line_map.stage_at(u)
-
-
-def zoom_at(session: Session, factor: float, x_px: float, y_px: float) -> None:
-    """Zoom about a point of the screen, in whichever view it lies."""
-    for view in session.views:
-        if view.view.holds(x_px, y_px):
-            session.camera = view.zoomed(factor, (x_px, y_px)).placed(session.camera.view)
-            return

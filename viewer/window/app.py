@@ -103,7 +103,7 @@ def _need_a_screen() -> None:
 _DRIVER = "SDL_VIDEODRIVER"
 
 
-class _Pace:
+class Pace:
     """Lets as many steps be made for a picture as there is time for, by what the last ones took."""
 
     def __init__(self) -> None:
@@ -140,7 +140,7 @@ def run(
     surface = pygame.display.set_mode((window.w, window.h), pygame.RESIZABLE)
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
     painter, mouse, recorder = Painter(session.layout.scale), Mouse(), Recorder(session)
-    ticker, pace = pygame.time.Clock(), _Pace()
+    ticker, pace = pygame.time.Clock(), Pace()
     drawing = whole_window(session)
     done = 0
     try:

@@ -8,7 +8,8 @@ import pygame
 from viewer.screen.drawing import Drawing
 from viewer.session.actions import act
 from viewer.session.keys import REPEATED, control_for
-from viewer.session.session import Session, point, zoom_at
+from viewer.session.looking import point, zoom_at
+from viewer.session.session import Session
 
 WHEEL = 1.15
 """One notch of the wheel nearer or farther."""
