@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperCommand
 
-from packsim.cli import change, nozzle_design, nozzles, report, run, study, trial
+from packsim.cli import change, doubt, nozzle_design, nozzles, report, run, study, trial
 from packsim.cli.outputs import asked
 from packsim.errors import InputError, PacksimError
 
@@ -126,6 +126,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
     app: {
         "study": study.study_command,
         "why": study.why_command,
+        "doubt": doubt.doubt_command,
         "sweep": study.sweep_command,
         "run": run.run_command,
         "change": change.change_command,

@@ -64,7 +64,7 @@ class Confidence:
         >>> Confidence("held", (0.93, 0.05, 0.02, 0.0), 0.91, 0.95, 1000).said
         'held in 93 % of what is possible'
         """
-        return f"{self.verdict} in {percent(self.share)} of what is possible"
+        return f"{self.verdict} in {whole_percent(self.share)} of what is possible"
 
     @property
     def open(self) -> bool:
@@ -72,12 +72,12 @@ class Confidence:
         return self.share < 0.95
 
 
-def percent(share: float) -> str:
+def whole_percent(share: float) -> str:
     """Return a share in whole percent, never all or nothing where it is not quite.
 
     Examples
     --------
-    >>> percent(0.934), percent(0.9991), percent(1.0), percent(0.0004)
+    >>> whole_percent(0.934), whole_percent(0.9991), whole_percent(1.0), whole_percent(0.0004)
     ('93 %', 'over 99 %', '100 %', 'under 1 %')
     """
     if 0.995 <= share < 1.0:

@@ -121,6 +121,11 @@ class Measure:
     within: tuple[tuple[str, float], ...]
 
     @property
+    def keys(self) -> tuple[str, ...]:
+        """Keys of the inputs it settles."""
+        return tuple(one.key for one in self.inputs)
+
+    @property
     def worth_per_min(self) -> float:
         """What it gives for a minute: the mean of both shares over the minutes [1/min]."""
         return (self.narrows + self.settles) / 2.0 / max(self.minutes, 1.0)

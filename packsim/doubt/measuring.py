@@ -13,7 +13,7 @@ _OUTSIDE: Final = "From outside, guards closed; keep clear of hot spray."
 
 ACTIONS: Final = (
     Action(
-        "look which way the rows run, on a photograph from above",
+        "photograph the rows from above",
         (
             Settled("stages[].rows", 0.0),
             Settled("stages[].packing", 0.0),
@@ -82,7 +82,7 @@ ACTIONS: Final = (
         caution=_LOCKED,
     ),
     Action(
-        "read the spray pressures at the headers",
+        "read the pressures at the headers",
         (Settled("stages[].headers[].pressure", 0.03, relative=True),),
         each="header",
         minutes=5.0,
@@ -92,7 +92,7 @@ ACTIONS: Final = (
         caution="Fit the gauge stopped and locked out; read it from outside.",
     ),
     Action(
-        "read the nozzles' marks and measure where they stand",
+        "look where the nozzles stand",
         (
             Settled("stages[].headers[].rated_flow", 0.05, relative=True),
             Settled("stages[].headers[].rated_pressure", 0.01, relative=True),
@@ -111,7 +111,7 @@ ACTIONS: Final = (
         caution=_LOCKED,
     ),
     Action(
-        "weigh ten cans wet and dry, for the water in their domes",
+        "weigh ten cans wet, then dry",
         (Settled("stages[].water_in_dome", 0.1),),
         each="stage",
         minutes=10.0,
@@ -122,7 +122,7 @@ ACTIONS: Final = (
         readings=10,
     ),
     Action(
-        "measure the guide wires' heights with a rule",
+        "measure the wires' heights",
         (
             Settled("guides.wire_heights*", 0.5),
             Settled("stages[].guides.wire_heights*", 0.5),

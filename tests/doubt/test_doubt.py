@@ -11,7 +11,7 @@ import pytest
 from packsim import answer_stage, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt import confidence, doubt
-from packsim.doubt.confidence import percent, share_interval
+from packsim.doubt.confidence import share_interval, whole_percent
 from packsim.doubt.draws import at_shares, rng_of, values_at
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST, _indices, shares
@@ -227,7 +227,7 @@ def test_wilson_interval():
     # 95 % score interval of 81 of 263, [newcombe1998]_ table I: 0.2553 to 0.3662
     assert share_interval(81, 263) == pytest.approx((0.2553, 0.3662), abs=5e-5)
     assert share_interval(0, 20)[0] == 0.0
-    assert [percent(x) for x in (0.0, 0.994, 0.996)] == ["0 %", "99 %", "over 99 %"]
+    assert [whole_percent(x) for x in (0.0, 0.994, 0.996)] == ["0 %", "99 %", "over 99 %"]
 
 
 def test_draws_follow_their_shapes():

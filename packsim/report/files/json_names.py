@@ -35,6 +35,10 @@ LEFT_OUT: Final = _names(
         # some summed up, some inside only
         "GroupFit": "observations table estimate base_mJ ruled_out",
         "TrialFit": "trials left_out chances",
+        # inside only; a measurement names its inputs by key, a swing its input
+        "InputRange": "options places written",
+        "Measure": "inputs",
+        "StageDoubt": "settled",
         # the file itself
         "Measured": "text",
         # an array too large to read; packsim run --record keeps such arrays
@@ -52,6 +56,7 @@ PICKED: Final = _names(
         "SizeChange.setting": "from_size size keep step_mm scenario.mat.width_mm reason "
         "speed_mm_per_s cans_per_min",
         "ListedSize.can": "mass_kg cg_mm",
+        "Swing.input": "key",
         "StageChange.found": "name kicks.trial",
         "Tipping.worst": "least_mJ",
         "StageChange.setting": "source gauge wires hold_down shift_mm",
@@ -65,6 +70,7 @@ ALSO: Final = _names(
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
         "Compared": "explained",
+        "Confidence": "share",
         "Finding": "what do command",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
@@ -75,6 +81,7 @@ ALSO: Final = _names(
         "LineChance": "cans_counting_would_need",
         "LineSetting": "lanes safe offset_mm move_mm",
         "HeatRow": "saved_kW",
+        "Measure": "keys worth_per_min",
         "OvenHeat": "total_kW",
         "Pack": "slack_mm cans_per_metre density",
         "Passages": "counted tips kicks across profile max_overlap_mm "
@@ -86,7 +93,9 @@ ALSO: Final = _names(
         "StageRoom": "window_mm none_safe",
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
+        "StageDoubt": "gains",
         "SweepRow": "tips_per_million tips_per_million_interval",
+        "Swing": "known_within",
         "Tipping": "own gathered",
         "TrialFit": "contradicted",
         "WireMove": "move_mm direction",

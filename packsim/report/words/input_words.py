@@ -1,6 +1,7 @@
 """An input and how well it is known, in words."""
 
 import math
+import re
 from fractions import Fraction
 
 from packsim.line.input_range import InputRange
@@ -54,6 +55,55 @@ def range_words(one: InputRange, display: Display) -> str:
     return (
         f"{value:.{_places(value, digits)}f}{said}, {low:.{digits}f} to {high:.{digits}f} ({known})"
     )
+
+
+def value_words(one: InputRange, value: float, display: Display) -> str:
+    """Return a value an input may have, with as many digits as its range has.
+
+    Examples
+    --------
+    >>> body = InputRange("sizes[0].diameter", 66.09, 65.59, 66.59, "catalogue", "", unit="mm",
+    ...                   inner="mm")
+    >>> value_words(body, 65.9512, Display())
+    '65.95 mm'
+    """
+    if one.choices:
+        return one.choices[int(value)]
+    low, high, shown = (_number(each, one, display) for each in (one.low, one.high, value))
+    unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    return f"{shown:.{_digits(high - low)}f} {unit}".rstrip()
+
+
+def amount_words(one: InputRange, amount: float, display: Display) -> str:
+    """Return by how much an input may be off: ``0.05 mm``."""
+    low, high = (_number(one.value + end, one, display) for end in (0.0, amount))
+    unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    return f"{high - low:.2g} {unit}".rstrip()
+
+
+def _digits(wide: float) -> int:
+    """Return how many decimals show the parts of a range."""
+    return max(0, 2 - math.floor(math.log10(wide))) if wide > 0.0 else 0
+
+
+def input_name(key: str) -> str:
+    """Return the name of an input where its stage and size are known: the end of its key, plainly.
+
+    Examples
+    --------
+    >>> input_name("sizes[0].diameter_tol"), input_name("guides.wire_heights[2]")
+    ('diameter tol', 'wire heights 3')
+    >>> input_name("stages[2].headers[1].pressure")
+    'pressure, header 2'
+    """
+    found = re.fullmatch(r".*?(headers\[(\d+)\]\.|headers\.)?(\w+?)(?:\[(\d+)\])?", key)
+    if found is None:
+        return key
+    header, which, name, number = found.groups()
+    told = name.replace("_", " ") + (f" {int(number) + 1}" if number else "")
+    if header is None:
+        return told
+    return f"{told}, header {int(which) + 1}" if which else f"{told}, all headers"
 
 
 def _places(value: float, digits: int) -> int:
