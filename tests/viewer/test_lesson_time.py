@@ -6,13 +6,16 @@ import itertools
 from pathlib import Path
 
 import numpy as np
+import pygame
 import pytest
 
 from viewer.lessons.lesson import load_lesson
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.open import open_session, read_options
 from viewer.session.session import Session
 from viewer.session.source import Live
+from viewer.window.app import run
 
 LESSONS = Path(__file__).resolve().parents[2] / "scenarios" / "lessons"
 
@@ -142,3 +145,51 @@ def test_a_look_back_inside_a_scene_does_not_shorten_it():
             tick(one, now + 0.1 * k)
         assert one.lesson.waiting
     assert so_far(session) == so_far(plain)
+
+
+SHORT = """
+schema = 2
+title = "t"
+scenario = "line.toml"
+[[scenes]]
+caption = "one"
+seconds = 3
+speed = 4
+first = { slack = "33 mm", kick_energy = "0.5 mJ" }
+[[scenes]]
+caption = "two"
+seconds = 2
+speed = 8
+first = { slack = "30 mm", kick_energy = "0.5 mJ" }
+"""
+
+
+def test_keys_in_a_window_that_is_slow_give_the_same_counts(root, tmp_path):
+    """The loop, pictures and all: a key is held down and pressed where the lesson waits."""
+    line = (LESSONS / "lines" / "teaching_line.toml").read_text(encoding="utf-8")
+    (tmp_path / "line.toml").write_text(line, encoding="utf-8")
+    (tmp_path / "short.toml").write_text(SHORT, encoding="utf-8")
+    ends = []
+    for gap in (0.05, 0.7):
+        session = open_session(
+            read_options(["--lesson", str(tmp_path / "short.toml"), "--window", "480x300"])
+        )
+        act(session, "close")
+        at, play = [0.0], session.lesson
+
+        def clock(at=at, gap=gap) -> float:
+            at[0] += gap
+            return at[0]
+
+        def each(_number: int, play=play) -> None:
+            if play.waiting:
+                for kind in (pygame.KEYDOWN, pygame.KEYDOWN, pygame.KEYUP):
+                    event = pygame.event.Event(kind, key=pygame.K_RETURN, mod=0, unicode="")
+                    pygame.event.post(event)
+
+        run(session, max_frames=160, clock=clock, each_frame=each)
+        assert play.ended
+        ends.append(so_far(session))
+    assert ends[0] == ends[1]
+    assert ends[0][0][0] == pytest.approx(3.0 * 4.0 + 2.0 * 8.0)
+    assert sum(map(sum, ends[0][0][1])) > 0
