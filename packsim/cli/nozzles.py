@@ -56,7 +56,7 @@ def check_command(
     such thing at a time.
     The chart shows the dose across the mat in the stage washed least evenly.
     """
-    from packsim.headers import Doubts, check_headers, refit_for
+    from packsim.headers import Faults, check_headers, refit_for
     from packsim.report.charts.nozzle_charts import dose_chart
     from packsim.report.drawings.nozzle_drawing import check_drawing
     from packsim.report.files.csv_tables import check_csv
@@ -64,12 +64,12 @@ def check_command(
     from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, chart=chart)
-    doubts = None
+    faults = None
     if what_if or plugged or wander or tolerance or pressure_off:
         off = None if wander is None else read_value("wander", "gap", wander, units)
         holes = "0.5 mm" if tolerance is None else tolerance
         share = "10 %" if pressure_off is None else pressure_off
-        doubts = Doubts(
+        faults = Faults(
             plugged=what_if or plugged,
             wanders=what_if or wander is not None,
             wander_mm=off,
@@ -84,7 +84,7 @@ def check_command(
     line = load_line(scenario, units)
     case, note = refit_for(line, refit)
     least = read_value("pipe_share", "share", pipe_share)
-    found = check_headers(case, stage or (), size or (), doubts, least)
+    found = check_headers(case, stage or (), size or (), faults, least)
     display = display_in(units)
     outputs.deliver(
         line,

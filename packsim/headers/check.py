@@ -10,7 +10,7 @@ from packsim.arrays import Floats
 from packsim.errors import Assumption
 from packsim.headers.arrangement import Arrangement, arrange_all, rests_on
 from packsim.headers.what_if import WhatIf, what_if
-from packsim.headers.wish import Doubts
+from packsim.headers.wish import Faults
 from packsim.line import MEDIA, Header, Mat, Scenario, medium_of
 from packsim.nozzles.lane_lines import Misalignment, misalignment
 from packsim.spray.dose import Dose, dose, flow_of_L_per_min
@@ -154,7 +154,7 @@ def check_headers(
     scenario: Scenario,
     stages: Sequence[str] = (),
     sizes: Sequence[str] = (),
-    doubts: Doubts | None = None,
+    faults: Faults | None = None,
     least_share: float = LEAST_SHARE,
 ) -> tuple[HeaderCheck, ...]:
     """Check every chosen size against the headers of every chosen stage, as the guides are set.
@@ -165,7 +165,7 @@ def check_headers(
         The case.
     stages, sizes : sequence of str
         Names; all when empty. Stages without a header are left out.
-    doubts : Doubts, optional
+    faults : Faults, optional
         What may not be as drawn, to be looked at too.
     least_share : float
         Share of the nozzle with most that the other end of a header must get, for its pipe [-].
@@ -181,13 +181,13 @@ def check_headers(
         If a name is unknown, or no chosen stage has a header.
     """
     cases = arrange_all(scenario, stages, sizes)
-    return tuple(_check(scenario, at, doubts, least_share) for at in cases)
+    return tuple(_check(scenario, at, faults, least_share) for at in cases)
 
 
 def _check(
-    scenario: Scenario, at: Arrangement, doubts: Doubts | None, least_share: float
+    scenario: Scenario, at: Arrangement, faults: Faults | None, least_share: float
 ) -> HeaderCheck:
-    load = doubts is not None
+    load = faults is not None
     assumed = (*rests_on(scenario, at, load=load), *CHECK_ASSUMED)
     if not at.pack.fits:
         return HeaderCheck(at, (), (), np.empty(0), assumed)
@@ -197,7 +197,7 @@ def _check(
         doses=_doses(scenario, at),
         exposed_share=exposed_share(at.pack),
         assumed=assumed,
-        what_if=() if doubts is None else what_if(scenario, at, doubts),
+        what_if=() if faults is None else what_if(scenario, at, faults),
     )
 
 

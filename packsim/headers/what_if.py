@@ -12,7 +12,7 @@ import numpy as np
 from packsim.arrays import Floats
 from packsim.headers.arrangement import Arrangement, wander_mm
 from packsim.headers.demand import caught_by_distance, looked_up
-from packsim.headers.wish import Doubts
+from packsim.headers.wish import Faults
 from packsim.line import SIDES, Header, Scenario
 from packsim.spray.dose import PLACE_OF, caught_bands_mm, counted, lane_doses_mL, passed_mL_per_mm
 from packsim.spray.jets import footprint_of, passes
@@ -81,7 +81,7 @@ class WhatIf:
     hold_margin_change: float = 0.0
 
 
-def what_if(scenario: Scenario, at: Arrangement, doubts: Doubts) -> tuple[WhatIf, ...]:
+def what_if(scenario: Scenario, at: Arrangement, faults: Faults) -> tuple[WhatIf, ...]:
     """Return what becomes of doses and tip margin, one thing after the other not as drawn.
 
     Parameters
@@ -90,7 +90,7 @@ def what_if(scenario: Scenario, at: Arrangement, doubts: Doubts) -> tuple[WhatIf
         The case.
     at : Arrangement
         One size in one of its stages.
-    doubts : Doubts
+    faults : Faults
         What may not be as drawn.
 
     Returns
@@ -107,30 +107,30 @@ def what_if(scenario: Scenario, at: Arrangement, doubts: Doubts) -> tuple[WhatIf
     if not at.pack.fits or not at.clear:
         return ()
     work = _Work(scenario, at)
-    rows = list(_rows(work, doubts))
+    rows = list(_rows(work, faults))
     return tuple(
         replace(row, hold_margin_change=row.hold_margin - rows[0].hold_margin) for row in rows
     )
 
 
-def _rows(work: _Work, doubts: Doubts) -> Iterator[WhatIf]:
+def _rows(work: _Work, faults: Faults) -> Iterator[WhatIf]:
     headers = work.at.clear
     now = work.doses(headers)
     yield WhatIf("as it is", _worst(now, now), work.hold(headers))
-    if doubts.plugged:
+    if faults.plugged:
         yield from work.plugged(now)
-    off = wander_mm(work.at) if doubts.wander_mm is None else doubts.wander_mm
-    for way, move in (("left", -off), ("right", off)) if doubts.wanders else ():
+    off = wander_mm(work.at) if faults.wander_mm is None else faults.wander_mm
+    for way, move in (("left", -off), ("right", off)) if faults.wanders else ():
         doses = _worst(work.doses(headers, move), now)
         yield WhatIf(way, doses, work.hold(headers, move), amount=off)
-    if doubts.tolerance_mm > 0.0:
-        yield work.holes(now, doubts.tolerance_mm)
-    share = doubts.pressure_share
+    if faults.tolerance_mm > 0.0:
+        yield work.holes(now, faults.tolerance_mm)
+    share = faults.pressure_share
     for more in (-share, share) if share > 0.0 else ():
         turned = [replace(h, pressure_MPa=h.pressure_MPa * (1.0 + more)) for h in headers]
         doses = _worst(work.doses(turned), now)
         yield WhatIf("pressure", doses, work.hold(turned), amount=more)
-    if doubts.next_height:
+    if faults.next_height:
         yield from work.heights(now)
 
 

@@ -91,7 +91,7 @@ class DesignWish:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubts:
+class Faults:
     """What may not be as drawn.
 
     Parameters

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from packsim.headers import Doubts, HeaderCheck, WhatIf, check_headers
+from packsim.headers import Faults, HeaderCheck, WhatIf, check_headers
 from packsim.line import Header, Scenario
 from packsim.spray.dose import dose
 from packsim.spray.plugged import margins_plugged
@@ -23,7 +23,7 @@ def without_nozzle(header: Header, nozzle: int) -> tuple[Header, ...]:
 
 @pytest.fixture(scope="module")
 def checks(swing: Scenario) -> tuple[HeaderCheck, ...]:
-    return check_headers(swing, ["rinse"], doubts=Doubts(wander_mm=6.0))
+    return check_headers(swing, ["rinse"], faults=Faults(wander_mm=6.0))
 
 
 def row(check: HeaderCheck, what: str, more: float = 0.0) -> WhatIf:
@@ -153,7 +153,7 @@ def test_no_holes_within_their_tolerance_give_less(
 def test_only_what_is_asked_is_looked_at(swing: Scenario) -> None:
     (check,) = check_headers(swing, ["rinse"], ["sleek body"])
     assert check.what_if == ()
-    asked = Doubts(wanders=False, tolerance_mm=0.0, pressure_share=0.0, next_height=False)
+    asked = Faults(wanders=False, tolerance_mm=0.0, pressure_share=0.0, next_height=False)
     (check,) = check_headers(swing, ["rinse"], ["sleek body"], asked)
     assert {one.what for one in check.what_if} == {"as it is", "plugged"}
     (air,) = check_headers(swing, ["blow-off"], ["sleek body"], asked)
