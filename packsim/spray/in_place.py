@@ -55,7 +55,7 @@ def grid_under(
     values = np.full(got.moment_N_mm.shape[:-1], rest_rad + 1j * rest_mJ, dtype=np.complex64)
     # a slab at a time stays in a core's cache; half of the nodes are under no spray
     for value, moment in zip(values, got.moment_N_mm, strict=True):
-        wet = moment.any(axis=-1)
+        wet = np.einsum("ijk,ijk->ij", moment, moment) > 0.0
         balance, energy = tipped_under_load(moment[wet].astype(float), got.leans_rad, stance)
         value[wet] = balance + 1j * energy
     # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another

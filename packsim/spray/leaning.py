@@ -220,9 +220,11 @@ def tipped_under_load(
     slope = (np.take_along_axis(moment, pick, axis=-1)[..., 0] - before) / step
     lean = low + 0.5 * step
     for _ in range(3):  # the righting moment bends little within a step: each squares the error
-        value = righting * np.sin(own - lean) - before - slope * (lean - low)
-        lean = lean + value / np.maximum(righting * np.cos(own - lean) + slope, 1e-12)
-        lean = np.clip(lean, low, np.minimum(low + step, own))
+        sine = np.sin(own - lean)
+        value = righting * sine - before - slope * (lean - low)
+        # a cosine from its sine takes a quarter of the time
+        lean = lean + value / np.maximum(righting * np.sqrt(1.0 - sine * sine) + slope, 1e-12)
+        lean = np.minimum(np.maximum(lean, low), np.minimum(low + step, own))
     lean = np.where(over[..., 0], 0.0, lean)
     within = lean - low
     work = np.take_along_axis(area, pick - 1, axis=-1)[..., 0] + within * (

@@ -91,7 +91,7 @@ def moments_under(
     nodes = round(pitch / STEP_MM) or 1.0 / round(STEP_MM / pitch)
     step = STEP_MM, pitch / nodes
     origin = headers[0].station_mm, headers[0].first_mm
-    ones: list[tuple[int, float, Singles]] = []  # node along, thrust and moments of each kind
+    ones: list[tuple[int, Singles]] = []  # node along and moments of each kind
     parts: dict[int, list[tuple[int, int]]] = {}  # by node across: kinds, and which of their rows
     for header in headers:
         place, shift = _nodes(np.array([header.station_mm - origin[0]]) / step[0])
@@ -102,19 +102,21 @@ def moments_under(
             for node in across[aside == share].tolist():
                 for k in range(one.shape[1]):
                     parts.setdefault(node - one.shape[1] // 2 + k, []).append((len(ones), k))
-            ones.append((int(place[0]), thrust_of_nozzle_N(header), one))
+            # row by row: as these are added
+            forced = np.float32(thrust_of_nozzle_N(header)) * one.swapaxes(0, 1)
+            ones.append((int(place[0]), np.ascontiguousarray(forced)))
     left = min(parts)
     row, once = kinds([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
-    start = min(along - one.shape[0] // 2 for along, _, one in ones)
-    stop = max(along + one.shape[0] // 2 for along, _, one in ones)
-    total = np.zeros((stop + 1 - start, once.size, *ones[0][2].shape[2:]), dtype=np.float32)
-    for r, y in enumerate(once.tolist()):
+    start = min(along - one.shape[1] // 2 for along, one in ones)
+    stop = max(along + one.shape[1] // 2 for along, one in ones)
+    total = np.zeros((once.size, stop + 1 - start, *ones[0][1].shape[2:]), dtype=np.float32)
+    for here, y in zip(total, once.tolist(), strict=True):
         for number, k in parts.get(left + y, ()):
-            along, thrust, one = ones[number]
-            first = along - one.shape[0] // 2 - start
-            total[first : first + one.shape[0], r] += np.float32(thrust) * one[:, k]
+            along, one = ones[number]
+            first = along - one.shape[1] // 2 - start
+            here[first : first + one.shape[1]] += one[k]
     first = origin[0] + start * step[0], origin[1] + left * step[1]
-    return Moments(first, step, lean_nodes_rad(most_rad), row, total)
+    return Moments(first, step, lean_nodes_rad(most_rad), row, total.swapaxes(0, 1))
 
 
 def _nodes(places: Floats) -> tuple[Ints, Floats]:
