@@ -34,15 +34,12 @@ class Grid:
         Which row of the arrays below a node across has; nozzles of one pitch repeat them.
     values : ndarray of complex64, shape (x, r, TURNS + 1)
         Both numbers; the last direction is the first again.
-    bend : ndarray of complex64, shape (x, r, TURNS + 1, 3)
-        Minus half their second differences along, across and over the directions.
     """
 
     first_mm: tuple[float, float]
     step_mm: tuple[float, float]
     row: Ints
     values: NDArray[np.complex64]
-    bend: NDArray[np.complex64]
 
 
 @lru_cache(maxsize=32)
@@ -61,15 +58,26 @@ def grid_under(
     # rows with like neighbours bend alike; beyond the outermost, where nothing sprays, is another
     beside = np.concatenate((got.row[:1], got.row, got.row[-1:]))
     row, once = kinds(list(zip(beside[:-2], got.row, beside[2:], strict=True)))
-    left, here, right = (values[:, beside[k : k + row.size][once]] for k in (0, 1, 2))
-    here, left, right = (np.concatenate((v, v[:, :, :1]), axis=2) for v in (here, left, right))
-    bend = np.zeros((*here.shape, 3), dtype=np.complex64)
-    bend[1:-1, ..., 0] = here[1:-1] - (here[:-2] + here[2:]) / 2.0
-    bend[..., 1] = here - (left + right) / 2.0
-    turned = np.roll(here[:, :, :-1], 1, axis=2) + here[:, :, 1:]
-    bend[..., :-1, 2] = here[:, :, :-1] - turned / 2.0
-    bend[..., -1, 2] = bend[..., 0, 2]
-    return Grid(got.first_mm, got.step_mm, row, here, bend)
+    values = values[:, got.row[once]]
+    return Grid(got.first_mm, got.step_mm, row, np.concatenate((values, values[:, :, :1]), axis=2))
+
+
+def _bend(grid: Grid, out: NDArray[np.complex64]) -> None:
+    """Fill in minus half the second differences of a grid along, across and over the directions.
+
+    Shape (x, r, TURNS + 1, 3).
+    """
+    values = grid.values
+    _, once = np.unique(grid.row, return_index=True)
+    left = grid.row[np.maximum(once - 1, 0)]
+    right = grid.row[np.minimum(once + 1, grid.row.size - 1)]
+    out[0, ..., 0] = out[-1, ..., 0] = 0.0
+    for x, (here, bend) in enumerate(zip(values, out, strict=True)):  # by slabs, as above
+        if 0 < x < len(values) - 1:
+            bend[..., 0] = here - (values[x - 1] + values[x + 1]) / 2.0
+        bend[..., 1] = here - (here[left] + here[right]) / 2.0
+        bend[:, :-1, 2] = here[:, :-1] - (np.roll(here[:, :-1], 1, axis=1) + here[:, 1:]) / 2.0
+    out[:, :, -1, 2] = out[:, :, 0, 2]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,7 +118,8 @@ class LineLoad(NamedTuple):
         Where its grid begins in ``values`` and ``bend``, and in ``row``, and how much of them one
         node along takes; like stretches share a grid.
     row, values, bend : ndarray
-        Those of the grids one after the other, see `Grid`; ``bend`` has shape (n, 3).
+        Those of the grids one after the other, see `Grid`, and minus half the second differences
+        of the values along, across and over the directions, shape (n, 3).
     most_rad : float
         Largest balance angle at any node and between headers [rad].
     """
@@ -272,8 +281,10 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
 @lru_cache(maxsize=4)
 def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, NDArray[Any]]:
     """Rows, values and bends of the grids of a line; a line that is set otherwise keeps them."""
-    return {
-        "row": np.concatenate([np.zeros(0, np.int64), *(grid.row for grid in grids)]),
-        "values": np.concatenate([np.zeros(0, "c8"), *(grid.values.ravel() for grid in grids)]),
-        "bend": np.concatenate([np.zeros((0, 3), "c8"), *(g.bend.reshape(-1, 3) for g in grids)]),
-    }
+    values = np.concatenate([np.zeros(0, "c8"), *(grid.values.ravel() for grid in grids)])
+    bend, at = np.empty((values.size, 3), "c8"), 0
+    for grid in grids:
+        _bend(grid, bend[at : at + grid.values.size].reshape(*grid.values.shape, 3))
+        at += grid.values.size
+    row = np.concatenate([np.zeros(0, np.int64), *(grid.row for grid in grids)])
+    return {"row": row, "values": values, "bend": bend}
