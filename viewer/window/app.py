@@ -104,21 +104,28 @@ _DRIVER = "SDL_VIDEODRIVER"
 
 
 class Pace:
-    """Lets as many steps be made for a picture as there is time for, by what the last ones took."""
+    """Lets as many steps be made for a picture as there is time for, by what the last ones took.
+
+    They may take as long as all else in a picture does, and `STEPS_S` in any case.
+    """
 
     def __init__(self) -> None:
-        self.step_s = STEPS_S / MAX_STEPS
+        self.most = MAX_STEPS
+        self.ended_s = perf_counter()
 
     def tick(self, session: Session, now_s: float) -> None:
         """Let a session go on to a time [s]."""
-        most = max(1, int(STEPS_S / self.step_s))
+        most, began_s = self.most, perf_counter()
         if session.filmed_s is not None:  # every picture of a clip shows a later pack
             each = session.clock.speed / (FILM_FPS * session.clock.dt_s)
             most = min(most, max(1, round(each)))
-        began = perf_counter()
         made = tick(session, now_s, most=most)
-        if made:
-            self.step_s = max(0.7 * self.step_s, (perf_counter() - began) / made)
+        room_s, self.ended_s = max(STEPS_S, began_s - self.ended_s), perf_counter()
+        took_s = self.ended_s - began_s
+        if took_s > room_s:
+            self.most = max(1, int(made * room_s / took_s))
+        elif made >= self.most:
+            self.most += 1 + self.most // 4
 
 
 def run(
