@@ -9,6 +9,7 @@ from viewer.screen.drawing import Drawing
 from viewer.screen.layout import Box, lay_out, usual_scale
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson, follow_lesson
+from viewer.session.tips import at_tip
 from viewer.views.whole_window import overlays, panels, plans, whole_window
 from viewer.window.paint import FINE, Painter
 
@@ -45,6 +46,13 @@ def states(session, root):
     act(session, "zoom in")
     session.say("")
     yield "zoomed"
+    session.step(320)
+    act(session, "tip", -1)
+    for share in (0.0, 0.6, 1.0):
+        at_tip(session, session.tip, session.tip.at_share(share))
+        session.say("")
+        yield "a tip"
+    act(session, "close")
     act(session, "beside")
     session.say("")
     yield "two packs"
@@ -77,7 +85,7 @@ def test_texts_are_apart_and_inside(make_session, root, size):
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-@pytest.mark.parametrize("overlay", ["cautions", "help"])
+@pytest.mark.parametrize("overlay", ["cautions", "help", "tips"])
 def test_overlays_are_apart_and_inside(make_session, size, overlay):
     session = make_session(size, start=True)
     session.overlay = overlay
@@ -113,6 +121,7 @@ def test_parts_tile_the_window():
     for wide, tall in (*SIZES, (320, 200), (5000, 900)):
         layout = lay_out(wide, tall)
         parts = [layout.header, layout.footer, layout.canvas, layout.cards, layout.elevation]
+        parts += [layout.why]
         parts += [layout.answers, layout.facts, layout.counts, layout.roles, layout.adjust]
         assert sum(part.w * part.h for part in parts) == wide * tall
         assert all(part.w > 0 and part.h > 0 for part in parts)

@@ -269,3 +269,25 @@ def test_two_packs_are_named_by_what_parts_them(make_session, loaded):
     other = next(s.name for s in loaded.scenario.sizes if s.name != loaded.size)
     session.set_beside(LoadedLine(loaded.scenario, other))
     assert names() == [f"upper: {loaded.size}", f"lower: {other}"]
+
+
+def test_the_side_view_keeps_its_can_until_another_is_worse_or_one_tips(make_session):
+    session = make_session()
+    act(session, "turn", 60)
+    shown, roles, frames = [], [], []
+    for _ in range(320):
+        session.step(1)
+        frame = session.pack.source.frame
+        shown.append(session.shown_can(session.pack))
+        roles.append(int(frame.role[frame.id == shown[-1]][0]))
+        frames.append(frame)
+    changes = np.flatnonzero(np.diff(shown))
+    assert 0 < changes.size < 25
+    tipped = {event.can: event.time_s for event in session.pack.source.events if event.stage == 0}
+    assert tipped
+    for can, at_s in tipped.items():  # the tip comes into the side view
+        assert shown[round(at_s / 0.05)] == can
+    for k in changes.tolist():
+        if shown[k + 1] not in tipped and (frames[k + 1].id == shown[k]).any():
+            old = frames[k + 1].role[frames[k + 1].id == shown[k]][0]
+            assert roles[k + 1] > old

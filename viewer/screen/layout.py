@@ -15,6 +15,9 @@ RULER_PX = 22
 DOSE_PX = 168, 36
 """Width of the doses beside a plan view, height of the headers under it, in layout pixels."""
 
+WIDE_PX = 900
+"""Narrower than this a sentence takes two lines, in layout pixels."""
+
 MIN_WINDOW = (960, 600)
 """Smallest window the panels are readable in, at scale 1 [px]."""
 
@@ -23,7 +26,8 @@ MIN_WINDOW = (960, 600)
 class Layout:
     """The parts of the window [px], and the screen pixels per layout pixel.
 
-    Title and clock in the header, cautions in the footer; the canvas holds one plan view or both;
+    Title and clock in the header, cautions in the footer, a line on what the stage does under the
+    header; the canvas holds one plan view or both;
     one card per stage, under them the dock (elevation, answers, facts); counts, roles and adjust
     are the side panel.
     """
@@ -32,6 +36,7 @@ class Layout:
     scale: float
     header: Box
     footer: Box
+    why: Box
     canvas: Box
     cards: Box
     elevation: Box
@@ -89,12 +94,14 @@ def lay_out(width_px: int, height_px: int, scale: float | None = None) -> Layout
     side_view = min(px(520), max(px(250), round(0.34 * left)))
     half = (left - side_view) // 2
     counts, roles = px(134), px(126)
+    why = px(26 if left >= WIDE_PX * s else 44)
     return Layout(
         window=Box(0, 0, width_px, height_px),
         scale=s,
         header=Box(0, 0, width_px, head),
         footer=Box(0, height_px - foot, width_px, foot),
-        canvas=Box(0, head, left, body - dock - cards),
+        why=Box(0, head, left, why),
+        canvas=Box(0, head + why, left, body - dock - cards - why),
         cards=Box(0, dock_y - cards, left, cards),
         elevation=Box(0, dock_y, side_view, dock),
         answers=Box(side_view, dock_y, half, dock),

@@ -14,7 +14,7 @@ from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.looking import look_at_line, look_at_stage
+from viewer.session.looking import look_at_line, look_at_stage, look_near, worst_stage
 from viewer.session.replay import Replay
 from viewer.session.session import Session
 from viewer.session.source import Live, Source
@@ -39,7 +39,8 @@ def open_session(options: argparse.Namespace) -> Session:
         scenario = source.loaded.scenario
         session.set_beside(_loaded(scenario, options.beside_size, "--beside-size"))
     stages = source.line_map.stages
-    session.stage = stages.index(one_of("--stage", options.stage or stages[0], stages))
+    first = stages[worst_stage(source.answers) if options.look == "near" else 0]
+    session.stage = stages.index(one_of("--stage", options.stage or first, stages))
     session.follow = options.follow
     look_first(session, options.look)
     if options.capture is None and isinstance(source, Live):
@@ -47,16 +48,21 @@ def open_session(options: argparse.Namespace) -> Session:
     return session
 
 
-LOOKS = ("line", "stage", "worst", "tip")
+LOOKS = ("near", "line", "stage", "worst", "tip")
 """What can be looked at first."""
 
 
 def look_first(session: Session, look: str) -> None:
-    """Look where the options say: at the line, the stage, the worst can of it, the next tip."""
+    """Look where the options say: at the line, the stage, the worst can of it, the next tip.
+
+    Near is where cans of the stage tip first, and of the stage where that matters most.
+    """
     if look == "line":
         look_at_line(session)
         return
     look_at_stage(session)
+    if look == "near":
+        look_near(session)
     if look == "tip":
         session.tips_to_hold = 1
     if look == "worst":
@@ -131,7 +137,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--seconds", metavar="NUMBER", help="how long a capture shows; 10, or the whole lesson")
     add("--after", metavar="NUMBER", help="seconds of passage before a capture, 0")
     add("--fps", metavar="NUMBER", help="pictures per second of a capture, 20")
-    add("--look", metavar="WHAT", help="look at the line, a stage, the worst can, or the next tip")
+    add("--look", metavar="WHAT", help="near (what matters most), line, stage, worst (can) or tip")
     add("--follow", action="store_true", help="follow the pack")
     add("--replace", action="store_true", help="overwrite what a capture finds")
     options = parser.parse_args(arguments)
@@ -167,7 +173,8 @@ def _check(options: argparse.Namespace) -> None:
         if options.capture is None and getattr(options, name) not in (None, False):
             raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
-    options.look = one_of("--look", options.look or "line", LOOKS)
+    usual = "near" if options.capture is None else "line"
+    options.look = one_of("--look", options.look or usual, LOOKS)
     options.window = _window_px(options.window)
     if not options.folder.is_dir():
         raise InputError("--folder", options.folder, "a folder that exists")

@@ -6,17 +6,17 @@ order give the same pictures.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
-from viewer.line import LoadedLine, ShadedVoid, index_of, shaded_voids, worst_can
+from viewer.line import LoadedLine, index_of, shaded_voids
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.moment import Moment
 from viewer.session.playback import Playback
-from viewer.session.rocking import Kicked, kicked_now
+from viewer.session.rocking import kicked_now
+from viewer.session.shown import ShownPack
 from viewer.session.source import Live, Source
 
 if TYPE_CHECKING:
@@ -27,25 +27,6 @@ MESSAGE_S = 6.0
 
 VOIDS_EVERY_S = 0.25
 """Voids are looked for this often while the pack runs [s]."""
-
-
-@dataclass
-class ShownPack:
-    """One pack on the screen: where its frames come from, the line it began with, its history.
-
-    ``picked`` is the number of the can picked; ``done`` and ``undone`` are lines to go back to, and
-    on to again; ``voids`` were last found for the moment and stretch ``voids_key``;
-    by ``kicked`` cans rock.
-    """
-
-    source: Source
-    first: LoadedLine
-    picked: int | None = None
-    done: list[LoadedLine] = field(default_factory=list)
-    undone: list[LoadedLine] = field(default_factory=list)
-    voids: tuple[ShadedVoid, ...] = ()
-    voids_key: tuple[float, ...] = ()
-    kicked: Kicked = field(default_factory=list)
 
 
 class Session:
@@ -136,11 +117,8 @@ class Session:
         return self.layout.canvases(len(self.packs), words)
 
     def shown_can(self, pack: ShownPack) -> int | None:
-        """Return the number of the can in the elevation: the picked one, else the worst."""
-        if pack.picked is not None and bool((pack.source.frame.id == pack.picked).any()):
-            return pack.picked
-        low, high = pack.source.line_map.bounds_mm[self.stage : self.stage + 2].tolist()
-        return worst_can(pack.source.frame, low, high)
+        """Return the number of the can in the side view: the picked one, else one kept in view."""
+        return pack.shown_can(self.stage)
 
     def look_at_can(self, pack: ShownPack) -> None:
         """Put the can of the elevation in the middle, if there is one."""
@@ -152,8 +130,7 @@ class Session:
     def pick_worst(self) -> None:
         """Pick the worst can of the stage and put it in the middle."""
         pack = self.watched
-        pack.picked = None
-        pack.picked = self.shown_can(pack)
+        pack.picked = pack.worst(self.stage)
         self.look_at_can(pack)
 
     def look_at(self, low_mm: float, high_mm: float) -> None:
@@ -193,6 +170,7 @@ class Session:
         if count:
             for pack, view in zip(self.packs, self.views, strict=True):
                 pack.kicked = kicked_now(pack.kicked, pack.source, view, self.clock.speed)
+                pack.keep_can(self.stage)
         self.find_voids()
 
     @property

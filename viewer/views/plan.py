@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 
@@ -34,7 +35,8 @@ def plan_drawing(
     drawn as they are down where the can height and what each does are given.
     """
     items: list[Item] = [Fill(camera.view, "canvas")]
-    items += line_under(line_map, camera, unit_px)
+    under, over = _standing(line_map, camera, unit_px, footprints)
+    items += under
     items += [_void(camera, void) for void in voids]
     ends = 0.0, line_map.length_mm
     cans = cans_of(frame, camera, ends)
@@ -44,9 +46,18 @@ def plan_drawing(
     if shapes:
         cans = cans.only((cans.role != DOWN) | (cans.radius_px < SHAPE_FROM_PX))
     items += [cans, *shapes]
-    items += line_over(line_map, camera, unit_px, footprints=footprints)
+    items += over
     items += _ring(frame, camera, picked, unit_px)
     return Drawing(tuple(items))
+
+
+@lru_cache(maxsize=8)
+def _standing(
+    line_map: LineMap, camera: Camera, unit_px: float, footprints: bool
+) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
+    """Return what stands still under and over the cans; the same until somebody looks elsewhere."""
+    over = line_over(line_map, camera, unit_px, footprints=footprints)
+    return tuple(line_under(line_map, camera, unit_px)), tuple(over)
 
 
 def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float]) -> Cans:

@@ -141,8 +141,9 @@ def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
         row = legend.row(k, line)
         w.fill(Box(row.x, row.y + w.px(2), w.px(4), line - w.px(4)), role)
         inner = row.cut(w.px(10), row.w - w.px(10))
-        w.text(label, inner, "quiet", "small")
-        w.text(value, inner, "text", "small", "right")
+        half = round(0.54 * inner.w)
+        w.text(label, inner.cut(0, half), "quiet", "small")
+        w.text(value, inner.cut(half, inner.w - half), "text", "small", "right")
 
 
 def _gap(view: SideView, show: TipShow) -> None:
@@ -219,7 +220,7 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     said = tip_words(show.fall.event, len(show.fall.cans) - 1)
     w.text(said, inner.row(0, w.px(24)), "text", "head")
     now = inner._replace(y=inner.y + w.px(25), h=w.px(18))
-    w.text(now_words(session, show), now, "quiet")
+    w.text(now_words(session, show), now.cut(0, now.w - w.px(158)), "quiet")
     pace = show.pace * session.clock.speed
     slow = f"{1.0 / pace:.0f} times slower" if pace < 0.99 else f"× {pace:g}"
     w.text(slow, now.cut(now.w - w.px(150), w.px(150)), "quiet", "small", "right")
@@ -248,6 +249,8 @@ def now_words(session: Session, show: TipShow) -> str:
     lean = show.fall.swing.at(max(show.shown_s, 0.0))
     if show.shown_s < 0.0:
         first, now = (_SHOW.length(mm) for mm in (show.first_gap_mm, show.gap_mm))
+        if first == now:
+            return f"Before the kick: the gap is {now}."
         return f"Before the kick: the gap was {first}, it is {now}."
     if show.shown_s >= show.fall.swing.lasts_s:
         stage = session.packs[show.pack].source.loaded.scenario.stages[show.fall.event.stage]

@@ -13,6 +13,7 @@ from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, 
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing, ruler
 from viewer.views.tip import tip_view, tips_overlay
+from viewer.views.why import why_line
 
 PACK_NAMES = ("upper", "lower")
 
@@ -58,11 +59,11 @@ def _pack_name(session: Session, index: int) -> str:
     return f"{PACK_NAMES[index]} pack"
 
 
-PANELS = (header, doses_panel, counts_panel, roles_panel, adjust_panel, cards_panel,
+PANELS = (header, why_line, doses_panel, counts_panel, roles_panel, adjust_panel, cards_panel,
           elevation_panel, answers_panel, facts_panel, footer)  # fmt: skip
 
 
-BESIDE_A_TIP = (header, counts_panel, roles_panel, adjust_panel, footer)
+BESIDE_A_TIP = (header, why_line, counts_panel, roles_panel, adjust_panel, footer)
 """What stays while a tip takes the place of the plans, the cards and the dock."""
 
 

@@ -1,0 +1,76 @@
+"""The line on top says the answer of the stage in words, and the window opens where it matters."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from packsim.scenario import load_scenario
+from viewer.line import LoadedLine, answers_of
+from viewer.session.actions import act
+from viewer.session.looking import worst_stage
+from viewer.session.open import open_session, read_options
+from viewer.views.whole_window import whole_window
+from viewer.views.why import why_text
+
+SWING = "scenarios/swing_line.toml"
+
+
+@pytest.fixture(scope="module")
+def swing(root):
+    return load_scenario(root / SWING)
+
+
+@pytest.mark.parametrize("size", ["211 body", "sleek body"])
+def test_the_line_has_the_numbers_of_the_answer(swing, size):
+    for found in answers_of(LoadedLine(swing, size)):
+        said, tipping = why_text(found), found.tipping
+        if found.hold_down is not None and found.hold_down.state == "crushes":
+            assert f"{-found.hold_down.clearance_mm:.1f} mm lower" in said
+            continue
+        assert f"slack can reach {tipping.loosest_slack_mm:.1f} mm" in said
+        if tipping.verdict == "can tip":
+            assert f"more than {tipping.safe.slack_mm:.1f} mm" in said
+            assert "tip first" in said
+        else:
+            assert f"allowed is {tipping.allowed_slack_mm:.1f} mm" in said
+        assert said.endswith(".")
+
+
+def test_guides_too_close_and_a_hold_down_that_holds_are_said(swing):
+    close = tuple(stage.with_clear_width(60.0) for stage in swing.stages)
+    found = answers_of(LoadedLine(swing.with_stages(close), "211 body"))[2]
+    assert found.tipping.verdict == "tight"
+    assert "too close: the pack does not fit" in why_text(found)
+    wide = tuple(
+        replace(stage.with_clear_width(1420.0), hold_down_mm=125.0) for stage in swing.stages
+    )
+    found = answers_of(LoadedLine(swing.with_stages(wide), "211 body"))[2]
+    assert found.tipping.blocked
+    assert "only the hold-down stops it" in why_text(found)
+
+
+def test_the_window_opens_near_the_stage_that_matters_and_a_capture_does_not(root, swing):
+    options = [str(root / SWING), "--size", "sleek body"]
+    session = open_session(read_options(options))
+    act(session, "close")
+    answers = session.pack.source.answers
+    assert session.stage == worst_stage(answers) == 1  # its hold-down crushes cans
+    view = session.views[0]
+    assert view.px_per_mm == pytest.approx(0.5, rel=0.01)
+    left, _ = session.pack.source.line_map.faces_at(view.u_mm)
+    assert view.view.holds(*view.point_px(view.u_mm, left))
+    line = f"pre-wash: {why_text(answers[1])}"
+    assert line in [text.text for text in whole_window(session).texts]
+    assert session.tips_to_hold == 1
+    captured = open_session(read_options([*options, "--capture", "x.png"]))
+    assert captured.stage == 0
+    assert captured.tips_to_hold == 0
+
+
+def test_with_the_hold_down_lifted_the_highest_tip_index_comes_first(swing):
+    lifted = tuple(replace(stage, hold_down_mm=None) for stage in swing.stages)
+    answers = answers_of(LoadedLine(swing.with_stages(lifted), "sleek body"))
+    worst = max(answer.tipping.loosest.worst for answer in answers)
+    assert answers[worst_stage(answers)].tipping.loosest.worst == worst

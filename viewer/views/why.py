@@ -1,0 +1,53 @@
+"""One line on top: what the chosen stage does to its cans, and why, with the numbers."""
+
+from packsim.answers import Answer
+from packsim.errors import InputError
+from packsim.findings.window_rules import tips_first
+from packsim.report.words.display import Display
+from viewer.lessons.play import LETTER_PX
+from viewer.screen.drawing import Writer, wrapped
+from viewer.session.session import Session
+from viewer.views.answers import ALARMING, crushes
+
+_SHOW = Display("metric")
+
+
+def why_line(session: Session, w: Writer) -> None:
+    """Write the line of the chosen stage of the pack that is watched."""
+    box, pack = session.layout.why, session.watched
+    found = pack.source.answers[session.stage]
+    w.fill(box, "chosen")
+    stage = pack.source.line_map.stages[session.stage] + session.name_of(pack)
+    inner = box.inset(w.px(12), w.px(3))
+    alarm = crushes(found) or isinstance(found, InputError) or found.tipping.verdict in ALARMING
+    lines = wrapped(f"{stage}: {why_text(found)}", int(inner.w / w.px(LETTER_PX)))
+    fits = max(1, inner.h // w.px(19))
+    for i, line in enumerate(lines[:fits]):
+        w.text(line, inner.row(i, inner.h // fits), "alarm" if alarm else "text")
+
+
+def why_text(found: Answer | InputError) -> str:
+    """Say why cans tip, lean or stand, from packsim's answer."""
+    if isinstance(found, InputError):
+        return f"no answer: {found}"
+    tipping, length = found.tipping, _SHOW.length
+    if crushes(found) and found.hold_down is not None:
+        low = length(-found.hold_down.clearance_mm)
+        return f"the hold-down mat hangs {low} lower than the can tops: it crushes cans."
+    if tipping.verdict == "tight":
+        return f"the guides stand {length(-found.pack.slack_mm)} too close: the pack does not fit."
+    sprays = " under the sprays" if found.sprayed else ""
+    angle = f"{_SHOW.angle(tipping.worst.balance_rad)}{sprays}"
+    most, safe = tipping.loosest_slack_mm, tipping.safe.slack_mm
+    if most > safe:
+        said = f"slack can reach {length(most)}; more than {length(safe)} lets a can past its tip"
+        first = tips_first(found)
+        if tipping.blocked:
+            first = "only the hold-down stops it"
+        return f"{said} angle, {angle}; {first}."
+    if tipping.verdict == "can tip":
+        return f"where the pack parts, one can finds room to lean past its tip angle, {angle}."
+    said = f"slack can reach {length(most)}, allowed is {length(tipping.allowed_slack_mm)}"
+    if tipping.verdict == "held":
+        return f"{said}: no can gets past the safe lean; tip angle {angle}."
+    return f"{said}: cans get past the safe lean, short of their tip angle, {angle}."
