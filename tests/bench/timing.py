@@ -55,7 +55,8 @@ def _no_collection() -> Iterator[None]:
 def environment(cache: Path | None = None) -> dict[str, str]:
     """What processes are started with: no screen, and a folder of their own for what they keep.
 
-    It stays from one run of the benchmarks to the next, as a user's does.
+    It stays from one run of the benchmarks to the next, as a user's does. Python keeps its byte
+    code, as it does unless told otherwise, so that no process compiles the sources once more.
     """
     folder = cache or Path(tempfile.gettempdir()) / "packsim-bench"
     fresh = {"NUMBA_CACHE_DIR": str(cache)} if cache else {}  # else where the package keeps it
@@ -63,6 +64,8 @@ def environment(cache: Path | None = None) -> dict[str, str]:
         os.environ
         | fresh
         | {
+            "PYTHONDONTWRITEBYTECODE": "",
+            "PYTHONPYCACHEPREFIX": str(Path(tempfile.gettempdir()) / "packsim-bench-code"),
             "PACKSIM_CACHE": str(folder),
             "SDL_VIDEODRIVER": "dummy",
             "SDL_AUDIODRIVER": "dummy",
