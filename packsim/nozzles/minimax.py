@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from packsim.arrays import Floats
+from packsim.arrays import Bools, Floats
 from packsim.constants import PITCH_TOL_MM
 from packsim.errors import ConvergenceError
 
@@ -14,7 +14,10 @@ _ROUNDS = 200  # each round at least takes a tenth off every open interval: 1e-9
 _KEEP = 0.1  # least share of an interval a split leaves on either side
 
 
-def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
+_GROUP = 16  # intervals that are looked at together first
+
+
+def minimax(curves: Curves, edges: Floats, steepest: float = np.inf) -> tuple[float, float]:
     """Point where the largest of several curves is least, to `PITCH_TOL_MM` in the value.
 
     Parameters
@@ -24,6 +27,8 @@ def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
         between neighbouring edges.
     edges : ndarray, shape (e,)
         Rising, the range's ends included [mm].
+    steepest : float, optional
+        No curve rises or falls by more in a unit [-].
 
     Returns
     -------
@@ -40,12 +45,18 @@ def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
     A concave curve lies above its chord, so the least of the largest chord bounds an interval from
     below. Branch and bound: an interval is dropped when its bound is no better than the best value
     met, else split near the chords' own minimum, which is exact once the pieces are straight.
+    Before that, neighbouring intervals are dropped together where the largest curve cannot fall
+    far enough between their ends.
     """
-    values = curves(edges)
-    points, tops = [edges], [np.max(values, axis=1)]
+    worth = _worth(curves, edges, steepest)
+    asked = np.append(worth, False) | np.append(False, worth)
+    asked[0] = True  # it may be the only one
+    values = curves(edges[asked])
+    points, tops = [edges[asked]], [np.max(values, axis=1)]
     best = float(np.min(tops[0]))
-    start, end = edges[:-1], edges[1:]
-    at_start, at_end = values[:-1], values[1:]
+    start, end = edges[:-1][worth], edges[1:][worth]
+    number = np.cumsum(asked) - 1
+    at_start, at_end = values[number[:-1][worth]], values[number[1:][worth]]
     for _ in range(_ROUNDS):
         hope = np.max(np.minimum(at_start, at_end), axis=1) < best - PITCH_TOL_MM
         start, end, at_start, at_end = start[hope], end[hope], at_start[hope], at_end[hope]
@@ -65,6 +76,14 @@ def minimax(curves: Curves, edges: Floats) -> tuple[float, float]:
         at_start = np.concatenate([at_start, middle])
         at_end = np.concatenate([middle, at_end])
     raise ConvergenceError(f"{len(start)} intervals of the search stayed open")
+
+
+def _worth(curves: Curves, edges: Floats, steepest: float) -> Bools:
+    """Which intervals may hold a point as good as the best, from some of the edges alone."""
+    ends = np.append(np.arange(0, edges.size - 1, _GROUP), edges.size - 1)
+    top = np.max(curves(edges[ends]), axis=1)
+    least = (top[:-1] + top[1:] - steepest * np.diff(edges[ends])) / 2.0
+    return np.repeat(least <= np.min(top) + PITCH_TOL_MM, np.diff(ends))
 
 
 def _chord_minimum(at_start: Floats, at_end: Floats) -> tuple[Floats, Floats]:

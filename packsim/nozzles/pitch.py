@@ -98,7 +98,9 @@ def best_pitch(
     def values(pitches: Floats) -> Floats:
         return pitch_curve(sizes, pitches, weight)
 
-    return PitchChoice(*minimax(values, _turning_pitches(sizes, low, high)))
+    # an arc between two lines turns as fast as their wraps differ
+    steepest = max((1.0 + np.ptp(s) / (2.0 * low)) * w for s, w in zip(sizes, weight, strict=True))
+    return PitchChoice(*minimax(values, _turning_pitches(sizes, low, high), float(steepest)))
 
 
 def _turning_pitches(sizes: list[Floats], low: float, high: float) -> Floats:

@@ -41,3 +41,21 @@ def test_the_longest_of_equal_answers_is_taken() -> None:
         return np.abs(np.mod(x, 2.0) - 1.0)[:, None]
 
     assert minimax(twice, np.arange(0.0, 5.0)) == (3.0, 0.0)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_bound_on_the_slope_saves_points_and_changes_no_answer(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    edges = np.linspace(0.0, 30.0, 1201)
+    bumps = np.abs(edges - rng.uniform(5.0, 25.0)) + rng.uniform(0.0, 0.02, (2, edges.size))
+    steepest = float(np.max(np.abs(np.diff(bumps) / np.diff(edges))))
+    asked = []
+
+    def curves(points: Floats) -> Floats:
+        asked.append(len(points))
+        return np.column_stack([np.interp(points, edges, bump) for bump in bumps])
+
+    plain, most = minimax(curves, edges), sum(asked)
+    asked.clear()
+    assert minimax(curves, edges, steepest) == plain
+    assert sum(asked) < most / 2
