@@ -202,7 +202,7 @@ def test_the_line_saved_has_the_recommended_headers(swing_file: Path, tmp_path: 
 
 def test_a_name_cannot_become_a_formula(swing_file: Path, tmp_path: Path) -> None:
     evil = tmp_path / "evil.toml"
-    text = swing_file.read_text(encoding="utf-8").replace('"wash"', '"=1+1[red]"')
+    text = swing_file.read_text(encoding="utf-8").replace('name = "wash"', 'name = "=1+1[red]"')
     evil.write_text(text, encoding="utf-8")
     case = load_scenario(evil)
     table = check_csv(check_headers(case, ["=1+1[red]"]), Display())
