@@ -18,9 +18,9 @@ LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 _MAX_CAPTION: Final = 420
 """Longest caption, in characters: what three lines of a small window hold."""
 
-_SECONDS: Final = f.Of("a time", "s", 0.0, 600.0, '6 or "6 s"')
-_SPEED: Final = f.Of("a multiple", "", 0.1, 8.0, "2")
-_PX_PER_MM: Final = f.Of("a scale in pixels per mm", "", 0.0, 10.0, "1.2")
+_SECONDS: Final = f.Of("a time", "s", 0.0, 600.0, '6 or "6 s"', exact=True)
+_SPEED: Final = f.Of("a multiple", "", 0.1, 8.0, "2", exact=True)
+_PX_PER_MM: Final = f.Of("a scale in pixels per mm", "", 0.0, 10.0, "1.2", exact=True)
 
 
 class Caption(f.Reader):

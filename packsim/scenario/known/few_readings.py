@@ -1,6 +1,8 @@
 """What a few readings say of the mean of all, and of how far single ones lie from it."""
 
 import math
+from collections.abc import Sequence
+from statistics import median_low
 from typing import Final
 
 ENOUGH: Final = 5
@@ -10,6 +12,24 @@ CONTENT: Final = 0.99
 CONFIDENCE: Final = 0.95
 """Share of all bodies a tolerance interval holds, and how sure that is: out of 20 times that ten
 bodies are measured, 19 give an interval that holds 99 of 100 bodies or more."""
+
+
+AGREE: Final = 2.0
+"""How many times the least of several readings the largest may be: more is no scatter."""
+
+
+def odd_one(values: Sequence[float]) -> int | None:
+    """Return which reading cannot be of the same thing as the others, the farthest; or None.
+
+    Examples
+    --------
+    >>> odd_one([66.05, 66.07, 660.4]), odd_one([0.0, 0.2])
+    (2, None)
+    """
+    if min(values) <= 0.0 or max(values) <= AGREE * min(values):
+        return None
+    middle = median_low(values)
+    return max(range(len(values)), key=lambda i: abs(values[i] - middle))
 
 
 def student(n: int) -> float:

@@ -11,7 +11,7 @@ from functools import cache
 from statistics import fmean, stdev
 from typing import Any, Final
 
-from packsim.scenario.known.few_readings import ENOUGH, spread_factors, student
+from packsim.scenario.known.few_readings import ENOUGH, odd_one, spread_factors, student
 from packsim.scenario.quantities import (
     PLUS_MINUS,
     Kind,
@@ -163,6 +163,9 @@ def _readings(raw: Sequence[Any], kind: Kind) -> Measured:
     offs = [each.high - each for each in (_plus_minus(text, kind) for text in raw if tails[0])]
     least = max(digit for _, digit in found) / 2.0
     values = [read_quantity(each, kind) for each in texts]
+    odd = odd_one(values)
+    if odd is not None and kind.inner != "degC":
+        raise Unclear(f"readings that agree; number {odd + 1}, {texts[odd]}, is far off the others")
     written = json.dumps(list(raw), ensure_ascii=False)
     return _within(_mean_of(values, least, max(offs, default=0.0), written), kind)
 

@@ -12,6 +12,7 @@ from typing import Any, Final
 from packsim.errors import InputError
 from packsim.scenario.complaints import key_path, written
 from packsim.scenario.fields import Range
+from packsim.scenario.known.few_readings import odd_one
 from packsim.scenario.known.measured import MOST
 from packsim.scenario.quantities import read_quantity
 from packsim.scenario.sheets.cells import Row, Sheet
@@ -23,9 +24,6 @@ from packsim.scenario.sheets.typed import habits
 COLUMNS: Final = ("key", "place", "what", "in_file", "unit", "reading", "plus_minus", "date", "by",
                   "remarks")  # fmt: skip
 """Columns of a sheet of readings, in any order; further readings stand in reading_2 and so on."""
-
-_AGREE: Final = 2.0
-"""How many times the least of several readings the largest may be: more is no scatter."""
 
 
 def read_readings(sheet: Sheet, data: dict[str, Any]) -> tuple[list[Reading], list[str]]:
@@ -101,9 +99,9 @@ def _far_apart(one: Reading) -> Iterable[InputError]:
     if key.kind is None or isinstance(key.reader, Range):
         return
     values = [read_quantity(one.toml_value(text), key.kind) for text in one.texts]
-    middle = median_low(values)
-    if min(values) > 0.0 and max(values) > _AGREE * min(values):
-        far = max(range(len(values)), key=lambda i: abs(values[i] - middle))
-        allowed = f"readings of {one.key} that agree, such as {one.texts[values.index(middle)]}; "
+    far = odd_one(values)
+    if far is not None:
+        middle = one.texts[values.index(median_low(values))]
+        allowed = f"readings of {one.key} that agree, such as {middle}; "
         allowed += "another unit, another thing, or a decimal comma where commas divide the cells?"
         yield InputError(one.cells[far], written(one.texts[far]), allowed)
