@@ -206,8 +206,11 @@ def test_two_packs_go_back_in_step(make_session):
     assert [pack.source.frame.time_s for pack in session.packs] == pytest.approx([1.5] * 2)
     session.step(-99)
     assert session.pack.source.frame.time_s == 0.0
+    assert "time, 1.5 s back" in [text.text for text in whole_window(session).texts]
     act(session, "one step", -1)
     assert "nothing earlier" in session.message
+    act(session, "newest")
+    assert "time" in [text.text for text in whole_window(session).texts]
 
 
 def test_following_goes_back_with_the_pack(make_session):

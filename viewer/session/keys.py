@@ -31,7 +31,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("one step", (".",), "one step", "run", 1),
     Control("one step", (",",), "one step back", "run", -1),
     Control("seconds", ("ctrl+left",), "a second earlier", "run", -1),
-    Control("seconds", ("ctrl+right",), "a second later, of what was seen", "run", 1),
+    Control("seconds", ("ctrl+right",), "a second later again", "run", 1),
     Control("newest", ("ctrl+end",), "on from where it was", "run"),
     Control("next tip", ("end",), "run to the next tip", "run"),
     Control("tip", ("home",), "the last tip again, slowly", "run", -1),

@@ -33,8 +33,10 @@ def header(session: Session, w: Writer) -> None:
     middle = first - w.px(452)
     minutes, seconds = divmod(frame.time_s, 60.0)
     real = "" if math.isnan(clock.measured) else f" · × {clock.measured:.1f}"
+    # what is kept of a running pack can be seen again; a recording has nothing newer
+    back_s = session.reach[1] * clock.dt_s if session.moments else 0.0
     cells = (
-        ("time", f"{minutes:.0f}:{seconds:04.1f}"),
+        (f"time, {back_s:.1f} s back" if back_s else "time", f"{minutes:.0f}:{seconds:04.1f}"),
         ("mat moved", f"{frame.travel_mm / 1000.0:.2f} m"),
         ("mat speed", _SHOW.speed(loaded.scenario.mat.speed_mm_per_s)),
         ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),
