@@ -49,6 +49,16 @@ class Confidence:
         return self.shares[VERDICTS.index(self.verdict)]
 
     @property
+    def interval(self) -> tuple[float, float]:
+        """95 % interval of that share [-]."""
+        return self.low, self.high
+
+    @property
+    def share_by_verdict(self) -> dict[str, float]:
+        """Share of what is possible with each verdict [-]."""
+        return dict(zip(VERDICTS, self.shares, strict=True))
+
+    @property
     def others(self) -> tuple[tuple[str, float], ...]:
         """Every other verdict there may be and its share, the largest first."""
         pairs = zip(VERDICTS, self.shares, strict=True)

@@ -59,6 +59,19 @@ class Share:
     total_low: tuple[float, ...]
     total_high: tuple[float, ...]
 
+    @property
+    def indices(self) -> dict[str, dict[str, float | tuple[float, float]]]:
+        """First and total index with their intervals, by outcome and of the verdict."""
+        return {
+            name: {
+                "first": self.first[k],
+                "first_interval": (self.first_low[k], self.first_high[k]),
+                "total": self.total[k],
+                "total_interval": (self.total_low[k], self.total_high[k]),
+            }
+            for k, name in enumerate((*OUTCOMES, "verdict"))
+        }
+
 
 def shares(
     near: InputAnswers,

@@ -55,6 +55,21 @@ class Swing:
         return max(some) - min(some) if np.isfinite(some).all() else np.inf * (len(set(some)) > 1)
 
     @property
+    def at_low(self) -> dict[str, float]:
+        """Each of `QUANTITIES` by name, the input at its low end."""
+        return dict(zip(QUANTITIES, self.low, strict=True))
+
+    @property
+    def at_high(self) -> dict[str, float]:
+        """The same, the input at its high end."""
+        return dict(zip(QUANTITIES, self.high, strict=True))
+
+    @property
+    def as_taken(self) -> dict[str, float]:
+        """The same, every input as it is."""
+        return dict(zip(QUANTITIES, self.now, strict=True))
+
+    @property
     def known_within(self) -> float:
         """How far off the input may be for the verdict not to turn by it alone; nan: it may be."""
         off = [abs(turn - self.input.value) for turn in self.turns if not np.isnan(turn)]

@@ -38,6 +38,10 @@ LEFT_OUT: Final = _names(
         # inside only; a measurement names its inputs by key, a swing its input
         "InputRange": "options places written",
         "Measure": "inputs",
+        # told by name beside them
+        "Confidence": "shares low high",
+        "Share": "first total first_low first_high total_low total_high",
+        "Swing": "low high now",
         "StageDoubt": "settled",
         # the file itself
         "Measured": "text",
@@ -70,7 +74,7 @@ ALSO: Final = _names(
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
         "Compared": "explained",
-        "Confidence": "share",
+        "Confidence": "share interval share_by_verdict",
         "Finding": "what do command",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
@@ -93,9 +97,10 @@ ALSO: Final = _names(
         "StageRoom": "window_mm none_safe",
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
+        "Share": "indices",
         "StageDoubt": "gains",
         "SweepRow": "tips_per_million tips_per_million_interval",
-        "Swing": "known_within",
+        "Swing": "at_low at_high as_taken known_within",
         "Tipping": "own gathered",
         "TrialFit": "contradicted",
         "WireMove": "move_mm direction",
