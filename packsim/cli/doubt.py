@@ -8,7 +8,6 @@ from packsim.cli import options as opt
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
-_ALL = "Show every stage and size, and every input with its range and where that comes from."
 _SHOW = (
     "What the chart shows the swings of: tip_index, safe_slack_mm, loosest_slack_mm, or window_mm; "
     "for the most doubtful of the stages and sizes asked for."
@@ -21,7 +20,7 @@ def doubt_command(
     size: opt.Sizes = None,
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
-    all_: Annotated[bool, typer.Option("--all", help=_ALL)] = False,
+    all_: opt.All = False,
     json: opt.Json = None,
     chart: opt.Chart = None,
     show: Annotated[str, typer.Option(metavar="KEY", help=_SHOW)] = "tip_index",

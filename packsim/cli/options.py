@@ -49,6 +49,7 @@ _SETTING = (
 )
 _GUIDES = f"{_SETTING} Give it again to compare settings."
 _UNITS = "Units to show; bare numbers are read in them too."
+_ALL = "Show everything: every finding, table, input, legend and assumption."
 _CHANCE = (
     "Work out the chance of a tip too, from the pack as it moves: a minute or more the first time, "
     "then it is kept."
@@ -77,6 +78,7 @@ Html = Annotated[
     str | None, typer.Option(metavar="FILE", help="Write a page to print; - for stdout.")
 ]
 Chart = Annotated[str | None, typer.Option(metavar="FILE", help="Draw a chart (.svg or .png).")]
+All = Annotated[bool, typer.Option("--all", help=_ALL)]
 Chance = Annotated[bool, typer.Option("--chance", help=_CHANCE)]
 NoCache = Annotated[bool, typer.Option("--no-cache", callback=keep_none, help=_NO_CACHE)]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that exist.")]

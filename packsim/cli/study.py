@@ -16,8 +16,6 @@ from packsim.cli.outputs import (
     progress_bar,
 )
 
-_ALL = "Show every finding, table, legend and assumption."
-
 
 def study_command(
     scenario: opt.Scenario,
@@ -25,7 +23,7 @@ def study_command(
     size: opt.Sizes = None,
     units: opt.UnitSystem = Units.metric,
     fitted: opt.Fitted = None,
-    all_: Annotated[bool, typer.Option("--all", help=_ALL)] = False,
+    all_: opt.All = False,
     chance: opt.Chance = False,
     no_cache: opt.NoCache = False,
     json: opt.Json = None,

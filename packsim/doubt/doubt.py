@@ -14,7 +14,7 @@ from packsim.doubt.confidence import CASES, Confidence, confidence
 from packsim.doubt.draws import rng_of
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import OUTCOMES, Share, shares
-from packsim.doubt.tornado import Swing, tornado
+from packsim.doubt.tornado import InputSwing, tornado
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 
@@ -53,7 +53,7 @@ class StageDoubt:
         The verdict, and in what share of what is possible it stands.
     inputs : tuple of InputRange
         Everything the answer depends on that may be other than it is taken.
-    swings : tuple of Swing
+    swings : tuple of InputSwing
         What each does alone, the largest swing of the tip index first.
     shares : tuple of Share
         Where the scatter comes from when all are drawn at once.
@@ -65,7 +65,7 @@ class StageDoubt:
     size: str
     confidence: Confidence
     inputs: tuple[InputRange, ...]
-    swings: tuple[Swing, ...]
+    swings: tuple[InputSwing, ...]
     shares: tuple[Share, ...]
     settled: tuple[Share, ...]
 
@@ -88,7 +88,7 @@ class StageDoubt:
             for one in self.settled
         )
 
-    def swing_of(self, key: str) -> Swing | None:
+    def swing_of(self, key: str) -> InputSwing | None:
         """Return what an input does alone; None where it does nothing."""
         return next((one for one in self.swings if one.input.key == key), None)
 

@@ -16,7 +16,7 @@ from packsim.answers.answer_inputs import InputAnswers
 from packsim.arrays import Floats
 from packsim.doubt.action import Action
 from packsim.doubt.draws import values_at
-from packsim.doubt.tornado import Swing
+from packsim.doubt.tornado import InputSwing
 from packsim.line.input_range import InputRange
 
 OUTCOMES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_mm", "slack_left_mm")
@@ -75,7 +75,7 @@ class Share:
 
 def shares(
     near: InputAnswers,
-    swings: Sequence[Swing],
+    swings: Sequence[InputSwing],
     verdict: str,
     rng: np.random.Generator,
     *,
@@ -88,7 +88,7 @@ def shares(
     ----------
     near : InputAnswers
         The stage and the size.
-    swings : sequence of Swing
+    swings : sequence of InputSwing
         Its tornado: inputs that swing little by themselves are taken together.
     verdict : str
         The verdict whose doubt is shared out: it stands, or it does not.
@@ -126,7 +126,7 @@ def shares(
     return tuple(found[: len(columns)]), tuple(found[len(columns) :])
 
 
-def screened(swings: Sequence[Swing]) -> list[InputRange]:
+def screened(swings: Sequence[InputSwing]) -> list[InputRange]:
     """Return the inputs whose swing alone is worth a share of its own, the largest first."""
     if not swings:
         return []

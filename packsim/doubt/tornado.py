@@ -23,7 +23,7 @@ _FINER: Final = 3  # times, each a step of the one before
 
 
 @dataclass(frozen=True, slots=True)
-class Swing:
+class InputSwing:
     """What one input does by itself.
 
     Parameters
@@ -81,7 +81,7 @@ def quantities_of(found: ManyAnswers) -> Floats:
     return np.array([getattr(found, name) for name in QUANTITIES])
 
 
-def tornado(near: InputAnswers) -> tuple[Swing, ...]:
+def tornado(near: InputAnswers) -> tuple[InputSwing, ...]:
     """Return what every input does alone, the one that swings the tip index most first.
 
     Parameters
@@ -91,7 +91,7 @@ def tornado(near: InputAnswers) -> tuple[Swing, ...]:
 
     Returns
     -------
-    tuple of Swing
+    tuple of InputSwing
         One for each input that changes an answer or a verdict.
     """
     inputs = near.inputs
@@ -105,7 +105,7 @@ def tornado(near: InputAnswers) -> tuple[Swing, ...]:
     swings = []
     for k, one in enumerate(inputs):
         low, high = starts[k], starts[k + 1] - 1
-        swing = Swing(
+        swing = InputSwing(
             input=one,
             low=tuple(told[:, low].tolist()),
             high=tuple(told[:, high].tolist()),

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.can import Can
@@ -18,17 +17,17 @@ from packsim.errors import InputError, non_negative, one_of, positive
 from packsim.line import Guides, Stage
 from packsim.pack.lattice import can_tolerance_mm
 from packsim.width.guide_wires import slackest_span
-from packsim.width.slack_terms import (
-    BOW,
-    BRACKETS,
-    CAN_TOLERANCE,
-    CANS_GROW,
-    FRAME_GROWS,
-    SETTING_STEP,
-    STEP,
-    WEAR,
-    SlackInputs,
-)
+
+CAN_TOLERANCE: Final = "can tolerance"
+CANS_GROW: Final = "growth of cans"
+FRAME_GROWS: Final = "growth of frame"
+BOW: Final = "bow at mid-span"
+"""Term of what the wires give between brackets; a part of it goes with tension or span."""
+BRACKETS: Final = "bracket difference"
+SETTING_STEP: Final = "setting step"
+"""Term of how well guides are set; nobody can take a part of it away."""
+WEAR: Final = "wear"
+STEP: Final = "step at brackets"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,13 +158,6 @@ class SlackBudget:
         tight, loose = (math.fsum(edge[i] for edge in edges) for i in (0, 1))
         return tight / self.clear_width_mm, loose / self.clear_width_mm
 
-    def cases_mm(self, clear_width_mm: ArrayLike, method: str) -> tuple[Floats, Floats]:
-        """Both cases of `case_mm` at other clear widths: straight lines in them [mm]."""
-        more = np.asarray(clear_width_mm) - self.clear_width_mm
-        cases = zip(self.case_mm(method), self.growth(method), strict=True)
-        tight, loose = (case + more * (1.0 + growth) for case, growth in cases)
-        return tight, loose
-
     def term(self, name: str) -> SlackTerm:
         """Return the term called ``name``; raise `InputError` if there is none."""
         named = {term.name: term for term in self.terms}
@@ -175,6 +167,72 @@ class SlackBudget:
         """Return this budget with the named term gone, as if it had been cured."""
         gone = self.term(name)
         return replace(self, terms=tuple(term for term in self.terms if term is not gone))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlackInputs:
+    """What the terms follow from; each a number, or arrays that are broadcast together.
+
+    Parameters
+    ----------
+    clear_width_mm, widest_mm : array_like
+        Clear width at the narrowest and at the widest bracket; the same for a funnel [mm].
+    pack_width_mm : array_like
+        Width of the touching pack of the lanes judged [mm].
+    diameter_mm, diameter_tol_mm : array_like
+        Can diameter and its plus/minus tolerance [mm].
+    warming_K : array_like
+        Working temperature less that of setting [K].
+    can_expansion_per_K, frame_expansion_per_K : array_like
+        Thermal expansion of cans and frame [1/K].
+    outward_mm : array_like
+        How far a wire gives at mid-span [mm].
+    setting_step_mm, wear_mm, step_mm : array_like
+        As in `packsim.line.Guides` [mm].
+    """
+
+    clear_width_mm: Floats | float
+    widest_mm: Floats | float
+    pack_width_mm: Floats | float
+    diameter_mm: Floats | float
+    diameter_tol_mm: Floats | float
+    warming_K: Floats | float
+    can_expansion_per_K: Floats | float
+    frame_expansion_per_K: Floats | float
+    outward_mm: Floats | float
+    setting_step_mm: Floats | float
+    wear_mm: Floats | float
+    step_mm: Floats | float
+
+    @property
+    def growth(self) -> Floats:
+        """How much more than the clear width the slack grows with it [-]."""
+        return np.asarray(self.frame_expansion_per_K * np.asarray(self.warming_K))
+
+    def terms_mm(self) -> dict[str, tuple[Floats, Floats]]:
+        """Return what each term adds to the slack in the tightest and in the loosest case [mm]."""
+        none, pack = np.asarray(0.0), np.asarray(self.pack_width_mm)
+        tolerance = self.diameter_tol_mm * pack / self.diameter_mm
+        cans = -self.can_expansion_per_K * self.warming_K * pack
+        frame = self.growth * self.clear_width_mm
+        step = np.asarray(self.setting_step_mm, dtype=np.float64)
+        return {
+            CAN_TOLERANCE: (-tolerance, tolerance),
+            CANS_GROW: (cans, cans),
+            FRAME_GROWS: (frame, frame),
+            BOW: (none, 2.0 * np.asarray(self.outward_mm)),
+            BRACKETS: (none, np.asarray(self.widest_mm) - self.clear_width_mm),
+            SETTING_STEP: (-step, step),
+            WEAR: (none, 2.0 * np.asarray(self.wear_mm)),
+            STEP: (-2.0 * np.asarray(self.step_mm), none),
+        }
+
+    def cases_mm(self) -> tuple[Floats, Floats]:
+        """Return the slack in the tightest and in the loosest case [mm]."""
+        slack = np.asarray(self.clear_width_mm) - self.pack_width_mm
+        terms = self.terms_mm().values()
+        tight, loose = (slack + sum((term[i] for term in terms), np.zeros(())) for i in (0, 1))
+        return tight, loose
 
 
 def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:

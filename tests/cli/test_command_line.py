@@ -40,7 +40,7 @@ def every_command() -> dict[str, Any]:
 
 COMMANDS = every_command()
 LISTED = {"stage", "size"}  # once in some commands, again and again in others: other help
-OWN_HELP = LISTED | {"guides", "output", "lowest", "highest", "save", "svg"}
+OWN_HELP = LISTED | {"guides", "output", "lowest", "highest", "save", "svg", "show"}
 
 
 @pytest.mark.parametrize(

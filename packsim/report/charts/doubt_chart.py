@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from packsim.doubt.doubt import StageDoubt
 from packsim.doubt.shares import MOST_INDEX
-from packsim.doubt.tornado import QUANTITIES, Swing
+from packsim.doubt.tornado import QUANTITIES, InputSwing
 from packsim.errors import one_of
 from packsim.report import palette
 from packsim.report.charts.chart_data import Mark, Sheet
@@ -85,7 +85,7 @@ def _shown(value: float, what: str, display: Display) -> float:
     return display.length_value(value)
 
 
-def _ends(swing: Swing, display: Display) -> str:
+def _ends(swing: InputSwing, display: Display) -> str:
     one = swing.input
     low, high = (value_words(one, end, display) for end in (one.low, one.high))
     number, space, unit = low.partition(" ")

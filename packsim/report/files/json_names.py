@@ -41,7 +41,7 @@ LEFT_OUT: Final = _names(
         # told by name beside them
         "Confidence": "shares low high",
         "Share": "first total first_low first_high total_low total_high",
-        "Swing": "low high now",
+        "InputSwing": "low high now",
         "StageDoubt": "settled",
         # the file itself
         "Measured": "text",
@@ -60,7 +60,7 @@ PICKED: Final = _names(
         "SizeChange.setting": "from_size size keep step_mm scenario.mat.width_mm reason "
         "speed_mm_per_s cans_per_min",
         "ListedSize.can": "mass_kg cg_mm",
-        "Swing.input": "key",
+        "InputSwing.input": "key",
         "StageChange.found": "name kicks.trial",
         "Tipping.worst": "least_mJ",
         "StageChange.setting": "source gauge wires hold_down shift_mm",
@@ -100,7 +100,7 @@ ALSO: Final = _names(
         "Share": "indices",
         "StageDoubt": "gains",
         "SweepRow": "tips_per_million tips_per_million_interval",
-        "Swing": "at_low at_high as_taken known_within",
+        "InputSwing": "at_low at_high as_taken known_within",
         "Tipping": "own gathered",
         "TrialFit": "contradicted",
         "WireMove": "move_mm direction",

@@ -12,7 +12,7 @@ from packsim.doubt.confidence import Confidence, whole_percent
 from packsim.doubt.doubt import Doubt, Measure, StageDoubt
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST
-from packsim.doubt.tornado import QUANTITIES, Swing
+from packsim.doubt.tornado import QUANTITIES, InputSwing
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.words.display import Display
@@ -125,9 +125,9 @@ def unsettled_words(place: StageDoubt) -> str:
     return f"No measurement here settles: {names}. Look at both ends."
 
 
-def alike_swings(swings: Sequence[Swing]) -> list[tuple[str, Swing]]:
+def alike_swings(swings: Sequence[InputSwing]) -> list[tuple[str, InputSwing]]:
     """Return swings under their names, headers alike that swing alike in one."""
-    groups: dict[object, list[Swing]] = {}
+    groups: dict[object, list[InputSwing]] = {}
     for swing in swings:
         name = re.sub(r"headers\[\d+\]", "headers[]", swing.input.key)
         told = [*swing.low, *swing.high, swing.input.low, swing.input.high]
@@ -163,7 +163,7 @@ def quantity_words(name: str, value: float, display: Display) -> str:
     return display.length(value, unit=False)
 
 
-def swing_words(swing: Swing, name: str, display: Display) -> str:
+def swing_words(swing: InputSwing, name: str, display: Display) -> str:
     """Return a quantity at both ends of an input, from the low end to the high one."""
     k = QUANTITIES.index(name)
     if swing.swing(name) == 0.0:
