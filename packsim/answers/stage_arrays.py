@@ -113,7 +113,7 @@ class StageArrays:
         for k, bracket in enumerate(brackets):
             at = f"guides.brackets.{k}"
             moved = [self.of_stage(f"{at}.{side}_mm") for side in ("left", "right")]
-            if moved == [None, None]:
+            if all(each is None for each in moved):
                 widths.append(self._alike(bracket.clear_width_mm))
             else:
                 widths.append(self.field(f"{at}.right_mm") - self.field(f"{at}.left_mm"))

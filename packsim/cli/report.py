@@ -124,17 +124,21 @@ def visit_command(
 
     Type what was read into the CSV; packsim measured puts it into the scenario.
     """
+    from packsim.doubt import doubt
     from packsim.doubt.measuring import ACTIONS
     from packsim.report.page.visit_page import visit_csv, visit_page
     from packsim.scenario.sheets.asked import what_to_ask
 
     outputs = Outputs(replace, endings=(".html", ".htm"), output=output, readings=readings)
     case, display = load_line(scenario, units), display_in(units)
-    asked = what_to_ask(scenario, case, ACTIONS)
+    with progress_bar("weighing what is not known") as tick:
+        measures = doubt(case, progress=tick).measures
+    ranked = dict.fromkeys([*(one.action for one in measures), *ACTIONS])
+    asked = what_to_ask(scenario, case, tuple(ranked))
     outputs.deliver(
         case,
         lambda: f"wrote {output}",
-        output=lambda: visit_page(case, asked, display),
+        output=lambda: visit_page(case, asked, measures, display),
         readings=lambda: visit_csv(asked, display),
     )
 

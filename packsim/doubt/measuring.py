@@ -76,8 +76,8 @@ ACTIONS: Final = (
         each="stage",
         minutes=10.0,
         minutes_each=8.0,
-        write_down="left and right face from the mat's left edge, and how far the bracket is from "
-        "the start of the stage",
+        write_down="face to face at each bracket, and the middle from the mat's left edge; where "
+        "the file lists brackets, both faces from that edge, and how far from the stage's start",
         tools="steel tape, or inside rule",
         caution=_LOCKED,
     ),

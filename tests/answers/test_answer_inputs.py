@@ -19,6 +19,7 @@ DRY = [
     ("first_look", "wash", "211 body"),
     ("swing_line", "drain", "211 body"),
     ("swing_line", "drain", "sleek body"),
+    ("oven_lane", "cooling", "16 oz"),
 ]
 WET = [
     ("swing_line", "pre-rinse", "211 body"),

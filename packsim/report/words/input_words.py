@@ -100,7 +100,9 @@ def input_name(key: str) -> str:
     if found is None:
         return key
     header, which, name, number = found.groups()
-    told = name.replace("_", " ") + (f" {int(number) + 1}" if number else "")
+    told = name.replace("cg_", "centre of gravity ").replace("_", " ") + (
+        f" {int(number) + 1}" if number else ""
+    )
     if header is None:
         return told
     return f"{told}, header {int(which) + 1}" if which else f"{told}, all headers"

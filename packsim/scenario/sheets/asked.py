@@ -55,14 +55,6 @@ class Asked:
     in_file: str
 
     @property
-    def name(self) -> str:
-        """The key in words, without its place: ``clear width``, ``wire height 2``."""
-        found = re.fullmatch(r"(?:.*\.)?(\w+?)(?:\[(\d+)\])?", self.key)
-        name, at = found.groups() if found else (self.key, None)
-        words = name.replace("cg_", "centre of gravity ").replace("_", " ")
-        return words if at is None else f"{words.removesuffix('s')} {int(at) + 1}"
-
-    @property
     def within(self) -> float:
         """How far off a reading may be, in ``unit``; 0 for what is seen or counted."""
         settled = self.action.settled(self.known.key)

@@ -1,0 +1,165 @@
+"""The boxes of the site-visit sheet, and what of them goes on two sides of paper."""
+
+import math
+from collections.abc import Sequence
+from itertools import groupby
+from typing import Any, Final
+
+from packsim.doubt.action import Action
+from packsim.report.words.display import Display
+from packsim.report.words.input_words import as_shown, input_name, unit_words
+from packsim.scenario.sheets.asked import Asked
+
+WIDEST: Final = 7
+"""Most boxes beside a place."""
+
+_PAGE_MM: Final = 254.0
+"""What a side of Letter, the shorter paper, holds between its margins, with a little to spare."""
+
+_TOP_MM, _END_MM, _GROUP_MM = 73.0, 101.0, 9.5
+_LINE_MM, _ROW_MM, _TABLE_MM, _HEADS_MM = 4.1, 10.0, 3.0, 8.0
+_LETTERS: Final = 105
+"""Letters in a line of text. These sizes are those of the template, by its print."""
+
+
+def unit_of(one: Asked, display: Display) -> str:
+    """Return the unit a value is written down in."""
+    return as_shown(0.0, one.unit, display)[1]
+
+
+def name_of(one: Asked) -> str:
+    """Return the name of a value where its place is known."""
+    return input_name(one.key.rpartition(".")[2])
+
+
+def exactly(one: Asked, display: Display) -> str:
+    """Return how exactly the tools read a value, a number in its unit; empty for what is seen."""
+    off = _number(one.within, one, display) - _number(0.0, one, display)
+    return f"{off:.{2 if unit_of(one, display) == one.unit else 1}g}" if off > 0.0 else ""
+
+
+def form_parts(action: Action, asked: Sequence[Asked], display: Display) -> list[dict[str, Any]]:
+    """Return the tables of boxes of one action: heads, and rows of places with their boxes.
+
+    Several readings of one thing have a box each behind its name; else things are columns.
+    """
+    mine = [one for one in asked if one.action is action]
+    if action.readings == 1:
+        return [table for part in _alike(mine) for table in _tables(part, display)]
+    boxes = [""] * (action.readings - 1)
+    cells = [
+        (f"{one.place}: {_head([one], display)}", [_was(one, display), *boxes]) for one in mine
+    ]
+    return [_laid([], cells)] if cells else []
+
+
+def that_fit(
+    actions: Sequence[Action], asked: Sequence[Asked], texts: dict[Action, str]
+) -> list[Action]:
+    """Return the actions that go on two sides with all else, those that come first before others.
+
+    Parameters
+    ----------
+    actions : sequence of Action
+        What there is, best first.
+    asked : sequence of Asked
+        The values they measure.
+    texts : dict of str
+        What is said of each above its boxes.
+
+    Returns
+    -------
+    list of Action
+        In their order; one that does not fit gives way to those after it.
+    """
+    heights = {
+        one: _LINE_MM * math.ceil(len(texts[one]) / _LETTERS)
+        + sum(
+            _TABLE_MM + _HEADS_MM * bool(part["heads"]) + _ROW_MM * len(part["rows"])
+            for part in form_parts(one, asked, Display())
+        )
+        for one in actions
+    }
+    kept: list[Action] = []
+    for action in actions:
+        if _sides([*kept, action], heights) <= 2:
+            kept.append(action)
+    return kept
+
+
+def in_groups(actions: Sequence[Action]) -> dict[str, list[Action]]:
+    """Return actions that are done in the same state of the machine together, best first."""
+    groups: dict[str, list[Action]] = {}
+    for action in actions:
+        groups.setdefault(action.caution, []).append(action)
+    return groups
+
+
+def _sides(actions: Sequence[Action], heights: dict[Action, float]) -> int:
+    """Return how many sides of paper actions take; what belongs together is not parted."""
+    sides, used = 1, _TOP_MM
+    for group in in_groups(actions).values():
+        blocks = [heights[one] for one in group]
+        blocks[0] += _GROUP_MM
+        for block in blocks:
+            if used + block > _PAGE_MM:
+                sides, used = sides + 1, 0.0
+            used += block
+    return sides + (used + _END_MM > _PAGE_MM)
+
+
+def _alike(asked: Sequence[Asked]) -> list[list[Asked]]:
+    """Return values by what they belong to: the line as a whole, stages and sizes, headers."""
+
+    def sort(one: Asked) -> int:
+        whole = one.place in ("line", "every stage")
+        return 0 if whole else 2 if "headers" in one.key else 1
+
+    return [list(part) for _, part in groupby(sorted(asked, key=sort), key=sort)]
+
+
+def _tables(asked: Sequence[Asked], display: Display) -> list[dict[str, Any]]:
+    """Return places with their boxes, a column for each thing; as many tables as it takes."""
+    columns: dict[str, list[Asked]] = {}
+    for one in asked:
+        columns.setdefault(name_of(one), []).append(one)
+    names, found = list(columns), []
+    for i in range(0, len(names), WIDEST):
+        some = names[i : i + WIDEST]
+        places: dict[str, dict[str, str]] = {}
+        for name in some:
+            for one in columns[name]:
+                places.setdefault(one.place, {})[name] = _was(one, display)
+        cells = [(place, [was.get(name) for name in some]) for place, was in places.items()]
+        found.append(_laid([_head(columns[name], display) for name in some], cells))
+    return found
+
+
+def _laid(heads: list[str], cells: Sequence[tuple[str, list[Any]]]) -> dict[str, Any]:
+    """Return a table of places and their boxes, two places in a row where they are narrow."""
+    across = 2 if len(cells) > 1 and len(cells[0][1]) <= (2 if heads else 3) else 1
+    rows = [{"cells": cells[i : i + across]} for i in range(0, len(cells), across)]
+    return {"heads": heads, "rows": rows, "across": across}
+
+
+def _head(same: Sequence[Asked], display: Display) -> str:
+    """Return what is written down, its unit, and how exactly the tools read it, the strictest."""
+    one = same[0]
+    if one.known.choices:
+        return f"{name_of(one)}: {' / '.join(one.known.choices)}"
+    unit = unit_of(one, display)
+    exact = min(
+        (found for each in same if (found := exactly(each, display))), key=float, default=""
+    )
+    return f"{name_of(one)}{', ' if unit else ''}{unit_words(unit)}{f' ±{exact}' if exact else ''}"
+
+
+def _was(one: Asked, display: Display) -> str:
+    """Return what the file takes it as, small in the box."""
+    if isinstance(one.now, str):
+        return one.now
+    return f"{_number(one.now, one, display):.{5 if display.metric else 4}g}"
+
+
+def _number(value: float, one: Asked, display: Display) -> float:
+    return as_shown(value, one.unit, display)[0]
