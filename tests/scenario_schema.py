@@ -144,7 +144,7 @@ def _known(table: type[Table], key: str) -> str:
         return ""
     told = f"Without a ± or readings, known to {_spread(said.given)} ({said.why})."
     if said.assumed:
-        told += f" Where left out it may be {_spread(said.assumed)} ({said.if_not})."
+        told += f" Where nobody gave it, it may be {_spread(said.assumed)} ({said.if_not})."
     return told
 
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperCommand
 
-from packsim.cli import change, doubt, nozzle_design, nozzles, report, run, study, trial
+from packsim.cli import change, doubt, new, nozzle_design, nozzles, report, run, study, trial
 from packsim.cli.outputs import asked
 from packsim.errors import InputError, PacksimError
 
@@ -124,6 +124,7 @@ def _options(
 
 _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
     app: {
+        "new": new.new_command,
         "study": study.study_command,
         "why": study.why_command,
         "doubt": doubt.doubt_command,

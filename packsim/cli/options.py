@@ -59,6 +59,7 @@ _FITTED = "File of kicks fitted to trials (TOML)."
 
 Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
 UnitSystem = Annotated[Units, typer.Option(help=_UNITS)]
+Spoken = Annotated[Units | None, typer.Option("--units", help=_UNITS)]
 Stage = Annotated[str | None, typer.Option(**_STAGE, help=_LEAST_SAFE)]
 OneStage = Annotated[str, typer.Option(**_STAGE, help="Stage to draw.")]
 Stages = Annotated[

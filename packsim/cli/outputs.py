@@ -40,6 +40,7 @@ _ENDINGS: Final[dict[str, Sequence[str]]] = {
     "dxf": (".dxf",),
     "pdf": (".pdf",),
     "record": (".npz",),
+    "file": (".toml",),
 }
 
 

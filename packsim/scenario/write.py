@@ -72,7 +72,7 @@ def scenario_to_toml(scenario: Scenario) -> str:
         for name, width in past.widths_mm:
             then = {"stage": f.toml_text(name), "clear_width": _length(width)}
             lines += _table("[[history.widths]]", then)
-    lines += _assumed("assumed", scenario.assumed)
+    lines += assumed_lines("assumed", scenario.assumed)
     return "\n".join(lines)
 
 
@@ -172,7 +172,7 @@ class _Writer:
             filled.pop("diameter_tol", None)  # it follows from the readings of the diameter
         return [
             *_table("[[sizes]]", head | filled),
-            *_assumed("sizes.assumed", can.assumed),
+            *assumed_lines("sizes.assumed", can.assumed),
         ]
 
     def stage(self, stage: Stage, place: str) -> Flat:
@@ -274,7 +274,7 @@ def _listed(rows: Sequence[dict[str, str]]) -> dict[str, str]:
     return {"brackets": "\n".join(["[", *(f"  {{ {row} }}," for row in said), "]"])}
 
 
-def _assumed(table: str, entries: Sequence[Assumption]) -> list[str]:
+def assumed_lines(table: str, entries: Sequence[Assumption]) -> list[str]:
     """Write the entries, those of one value and reason as one; the reader puts them in order."""
     alike: dict[tuple[str, str], list[str]] = {}
     for entry in entries:

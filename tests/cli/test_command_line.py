@@ -40,7 +40,7 @@ def every_command() -> dict[str, Any]:
 
 COMMANDS = every_command()
 LISTED = {"stage", "size"}  # once in some commands, again and again in others: other help
-OWN_HELP = LISTED | {"guides", "output", "lowest", "highest", "save", "svg", "show"}
+OWN_HELP = LISTED | {"file", "guides", "output", "lowest", "highest", "save", "svg", "show"}
 
 
 @pytest.mark.parametrize(
@@ -117,7 +117,7 @@ def test_what_every_command_that_answers_takes() -> None:
     for words, command in COMMANDS.items():
         names = {param.name for param in command.params}
         assert "replace" in names
-        assert "json" in names or "output" in names, words
+        assert names & {"json", "output", "file"}, words
         if words != "renew":
             assert "units" in names, words
         assert "stage" not in names or "size" in names, words

@@ -11,7 +11,14 @@ from packsim.report.drawings.plan_drawing import plan_drawing
 from packsim.report.page.page_change import change_parts
 from packsim.report.page.page_charts import page_charts
 from packsim.report.page.page_headers import header_parts
-from packsim.report.page.page_parts import facts, findings, governing, rendered, summary
+from packsim.report.page.page_parts import (
+    facts,
+    findings,
+    governing,
+    rendered,
+    summary,
+    svg_markup,
+)
 from packsim.report.words.chance_words import told_of
 from packsim.report.words.display import Display
 from packsim.report.words.header_words import WORK_LEGEND
@@ -92,20 +99,13 @@ def _size(study: Study, size: str, display: Display, tick: Callable[[], None]) -
     shown: dict[str, Any] = {"size": size, "stage": chosen.stage, "heads": heads, "rows": rows}
     shown["facts"] = facts(chosen, display)
     for draw in (plan_drawing, elevation_drawing):
-        shown[draw.__name__] = _svg(drawing_svg(draw(chosen, case, display)))
+        shown[draw.__name__] = svg_markup(drawing_svg(draw(chosen, case, display)))
     for part in ("numbers", "what if"):
         charts = page_charts(study, chosen, display, part)
-        shown[part] = [(_svg(svg), caption) for svg, caption in charts]
+        shown[part] = [(svg_markup(svg), caption) for svg, caption in charts]
         tick()
     shown["headers"] = header_parts(study, size, display)
     if shown["headers"]:
         drawn = shown["headers"]["drawn"]
-        shown["headers"]["drawn"] = [(_svg(svg), caption) for svg, caption in drawn]
+        shown["headers"]["drawn"] = [(svg_markup(svg), caption) for svg, caption in drawn]
     return shown
-
-
-def _svg(text: str) -> Any:
-    """Mark a drawing of our own writers as markup; inside HTML it needs no namespace."""
-    from markupsafe import Markup
-
-    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', "", 1))  # noqa: S704 - escaped by the writers

@@ -143,6 +143,13 @@ def rendered(template: str, display: Display, **shown: Any) -> str:
     return page
 
 
+def svg_markup(text: str) -> Any:
+    """Mark a drawing of our own writers as markup; inside HTML it needs no namespace."""
+    from markupsafe import Markup
+
+    return Markup(text.replace(' xmlns="http://www.w3.org/2000/svg"', "", 1))  # noqa: S704 - escaped by the writers
+
+
 _WORDS: Final = {
     "bracket_rows": bracket_rows,
     "caution_line": CAUTION_LINE,

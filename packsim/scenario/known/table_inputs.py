@@ -74,12 +74,15 @@ class TableInputs:
         given = own if own is not None else line
         common = f"{self.shared or self.path}.{one.name}"
         key = (f"{self.path}.{one.name}" if own is not None else common) + listed[0]
-        on_record = self.said.get(common)
-        if given is not None and not isinstance(given, Measured) and _same(one, value, on_record):
-            given, key = None, common  # written out by hand or by us, and still nobody's
+        said = listed[1] if listed[0] else given
+        for path in (common, common + listed[0]):
+            if given is None or isinstance(said, Measured):
+                break
+            if _same(one, value, self.said.get(path)):
+                given, key = None, path  # written out by hand or by us, and still nobody's
         if isinstance(one.reader, Choice) or isinstance(value, bool):
             return _choice(key, one, value, given is not None, known, place)
-        return _number(key, one, value, known, given if listed[1] is None else listed[1], place)
+        return _number(key, one, value, known, None if given is None else said, place)
 
 
 def _same(one: Key, value: Any, on_record: str | None) -> bool:
