@@ -204,8 +204,10 @@ def load_in(
     found = _between(one, _between(_read(load, near + wide, w), _read(load, far + wide, w), v), u)
     nearest = (near if v < 0.5 else far) + (w >= 0.5) + (wide if u >= 0.5 else 0)
     bend = load.bend[nearest]
-    found += u * (1.0 - u) * bend[0] + v * (1.0 - v) * bend[1] + w * (1.0 - w) * bend[2]
-    return max(found.real, 0.0), max(found.imag, 0.0)
+    u, v, w = u * (1.0 - u), v * (1.0 - v), w * (1.0 - w)
+    balance = found.real + (u * bend[0].real + v * bend[1].real + w * bend[2].real)
+    energy = found.imag + (u * bend[0].imag + v * bend[1].imag + w * bend[2].imag)
+    return max(balance, 0.0), max(energy, 0.0)
 
 
 @kernel
@@ -222,7 +224,9 @@ def _read(load: LineLoad, at: int, share: float) -> complex:
 
 @within
 def _between(one: complex, other: complex, share: float) -> complex:
-    return one + share * (other - one)
+    return complex(  # the product of a number and a pair, not of two complex numbers: half of it
+        one.real + share * (other.real - one.real), one.imag + share * (other.imag - one.imag)
+    )
 
 
 @within
