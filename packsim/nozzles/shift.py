@@ -70,7 +70,7 @@ class Facing:
 
 def joint_now(facings: Sequence[Facing], shift_mm: float = 0.0) -> tuple[float, float]:
     """Worst and weighted root mean square misalignment of all rows at one shift [mm]."""
-    off = _offsets(facings, np.array([shift_mm]))[0]
+    off = _offsets(facings, np.array([shift_mm]))[:, 0]
     square = float(off**2 @ _shares(facings))
     return float(np.max(np.abs(off))), float(np.sqrt(square))
 
@@ -224,22 +224,21 @@ def _by_interval(
         part = slice(k, min(k + step, len(edges) - 1))
         start, end = edges[part], edges[part.start + 1 : part.stop + 1]
         middle = (start + end) / 2.0
-        met = middle[:, None] - _offsets(facings, middle)
-        still_left = met > middle[:, None]
-        upper = np.max(np.where(still_left, met, -np.inf), axis=1)
-        lower = np.min(np.where(still_left, np.inf, met), axis=1)
+        met = middle - _offsets(facings, middle)
+        still_left = met > middle
+        upper = np.max(np.where(still_left, met, -np.inf), axis=0)
+        lower = np.min(np.where(still_left, np.inf, met), axis=0)
         at = np.clip((upper + lower) / 2.0, start, end)
         # rounding may put both sides a hair under 0, and no distance is
         found[0][part], found[1][part] = np.maximum(0.0, np.maximum(upper - at, at - lower)), at
-        at = np.clip(met @ share, start, end)
-        found[2][part], found[3][part] = ((met - at[:, None]) ** 2) @ share, at
+        at = np.clip(share @ met, start, end)
+        found[2][part], found[3][part] = share @ (met - at) ** 2, at
     return found[0], found[1], found[2], found[3]
 
 
 def _offsets(facings: Sequence[Facing], shifts: Floats) -> Floats:
-    """Signed distance of every line of every row from its nozzle at each shift, (n, lines)."""
-    columns = [offsets_mm(f.lines_mm[None, :] + shifts[:, None], f.nozzles_mm) for f in facings]
-    return np.concatenate(columns, axis=1)
+    """Signed distance of every line of every row from its nozzle at each shift, (lines, n)."""
+    return np.concatenate([offsets_mm(f.lines_mm[:, None] + shifts, f.nozzles_mm) for f in facings])
 
 
 def _least(shifts: Floats, values: Floats) -> tuple[float, float]:
