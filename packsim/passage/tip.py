@@ -165,7 +165,9 @@ def _needed(
                 x, known[can] = station[place + can], block
                 stretch = stretch_at(ends, x, stretch)
                 balance, energy = load_in(load, stretch, x, spot[can].imag, turn, share)
-                rights[can] = righting(math.sin(balance), energy)
+                # a row set to a tuple takes a second to compile
+                sine, cos, whole = righting(math.sin(balance), energy)
+                rights[can, 0], rights[can, 1], rights[can, 2] = sine, cos, whole
             total += part_of_energy_mJ(
                 left / height, rights[can, 0], rights[can, 1], rights[can, 2]
             )

@@ -138,7 +138,9 @@ class ByTree(Shaken):
 
     def _descend(self, first: Any, second: Any, total: NDArray[np.float64]) -> None:
         here, before, weight = self.place, self.place, 1.0
-        aimed = total + 0.25 * TOLERANCE_MM
+        aimed = (
+            total + TOLERANCE_MM
+        )  # as far beyond contact as a pair may stay short of it, as ours
         for _ in range(400):
             heavier = (1.0 + (1.0 + 4.0 * weight * weight) ** 0.5) / 2.0
             ahead = here + ((weight - 1.0) / heavier) * (here - before)
@@ -153,7 +155,7 @@ class ByTree(Shaken):
             moved.real += np.bincount(cans, both.real, moved.size)
             moved.imag += np.bincount(cans, both.imag, moved.size)
             np.clip(moved.imag, self.low, self.high, out=moved.imag)
-            if (wanted - apart).max(initial=0.0) <= 1.25 * TOLERANCE_MM:
+            if (wanted - apart).max(initial=0.0) <= 2.0 * TOLERANCE_MM:
                 break
             uphill = ((ahead - moved) * (moved - here).conj()).real.sum() > 0.0
             weight = 1.0 if uphill else heavier
