@@ -8,7 +8,7 @@ from packsim.answers import Answer, answer_stage
 from packsim.arrays import Floats
 from packsim.can import Can
 from packsim.errors import InputError
-from packsim.line import Header, Scenario, Stage
+from packsim.line import SIDES, Header, Scenario, Stage, medium_of
 from packsim.pack.voids import voids_between
 from packsim.passage import Frame
 from packsim.report.drawings.sheet_tools import ellipse
@@ -23,10 +23,11 @@ class HeaderMap:
     """One header: its side of the mat, its place along the line, its nozzles across, shape (n,).
 
     ``outline_mm`` are the corners of one footprint about its nozzle, along and across, shape (m,
-    2); empty where the nozzles stand lower than the can tops.
+    2); empty where the nozzles stand lower than the can tops. ``medium`` is "liquid" or "gas".
     """
 
     side: str
+    medium: str
     x_mm: float
     y_mm: Floats
     outline_mm: Floats
@@ -36,12 +37,13 @@ class HeaderMap:
 class LineMap:
     """Everything that does not move, places in mm.
 
-    Names of the k stages and their bounds, shape (k + 1,); width of the mat; guide faces at
-    stations along the line from the mat's left edge, shape (m,) each; station, left and right face
-    of each bracket, shape (b, 3); headers in order along the line.
+    Names of the k stages, what each does in a few words, their bounds, shape (k + 1,); width of the
+    mat; guide faces at stations along the line from the mat's left edge, shape (m,) each; station,
+    left and right face of each bracket, shape (b, 3); headers in order along the line.
     """
 
     stages: tuple[str, ...]
+    does: tuple[str, ...]
     bounds_mm: Floats
     mat_mm: float
     station_mm: Floats
@@ -80,9 +82,12 @@ def map_line(
         for header in stage.headers:
             outline = _outline_mm(header, can)
             x = start + header.station_mm
-            headers.append(HeaderMap(header.side, x, header.positions_mm, outline))
+            headers.append(
+                HeaderMap(header.side, medium_of(header), x, header.positions_mm, outline)
+            )
     return LineMap(
         stages=tuple(stage.name for stage in scenario.stages),
+        does=tuple(does_words(stage) for stage in scenario.stages),
         bounds_mm=starts,
         mat_mm=scenario.mat.width_mm,
         station_mm=station_mm,
@@ -91,6 +96,17 @@ def map_line(
         brackets_mm=np.array(brackets, dtype=np.float64).reshape(-1, 3),
         headers=tuple(headers),
     )
+
+
+def does_words(stage: Stage) -> str:
+    """Return what a stage does to cans, such as "spray above and below", "air above", "drain"."""
+    names = {"liquid": "spray", "gas": "air"}
+    sides: dict[str, list[str]] = {}
+    for side in SIDES:
+        for medium in sorted({medium_of(h) for h in stage.headers if h.side == side}):
+            sides.setdefault(names[medium], []).append(side)
+    said = [f"{name} {' and '.join(where)}" for name, where in sides.items()]
+    return ", ".join(said) or stage.duty
 
 
 def _outline_mm(header: Header, can: Can) -> Floats:

@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from shapely import geometry
 
+from packsim.scenario import load_scenario
 from packsim.spray.jets import footprint_of
 from viewer.line import map_line, nearest_can, shaded_voids, worst_can
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
 from viewer.screen.layout import Box, Camera
 from viewer.session.source import Live
+from viewer.views.drops import drops
 from viewer.views.plan import cans_of, plan_drawing, ruler
 
 VIEW = Box(0, 0, 800, 400)
@@ -130,6 +132,40 @@ def test_a_missing_can_leaves_a_shaded_void(source):
 def test_ruler_names_stay_in_their_stages_and_clear_of_each_other(source):
     camera = Camera(1500.0, 400.0, 0.25, VIEW)
     texts = [i for i in ruler(source.line_map, camera, 1.0, "upper pack") if isinstance(i, Text)]
-    assert [text.text for text in texts] == ["upper pack", "wash", "rinse"]
+    named = [text.text.partition(":")[0] for text in texts]
+    assert named == ["upper pack", "wash", "rinse"]
     for a, b in pairwise(texts):
         assert a.box.right <= b.box.x
+
+
+def test_drops_fall_where_a_footprint_covers_and_the_same_at_the_same_moment(source):
+    line_map = source.line_map
+    header = line_map.headers[0]
+    camera = Camera(header.x_mm, float(header.y_mm.mean()), 0.6, VIEW)
+    (first, *_), (again, *_), (later, *_) = (
+        drops(line_map, camera, at_s, 1.0, header.side) for at_s in (3.0, 3.0, 3.5)
+    )
+    assert np.array_equal(first.x_px, again.x_px)
+    assert not np.array_equal(first.x_px, later.x_px)
+    x, y = camera.to_px(np.full(header.y_mm.shape, header.x_mm), header.y_mm)
+    nearest = np.hypot(first.x_px[:, None] - x, first.y_px[:, None] - y).min(axis=1)
+    widest = np.hypot(*header.outline_mm.T).max() * camera.px_per_mm
+    assert (nearest <= widest + 1e-9).all()
+    # even over a disc: half of them are within its half area
+    share = (nearest < widest / 2**0.5).mean()
+    assert share > 0.4
+    far = Camera(header.x_mm, 400.0, 0.05, VIEW)
+    assert not drops(line_map, far, 3.0, 1.0, header.side)
+
+
+def test_what_a_stage_does_stands_beside_its_name_where_there_is_room(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    line_map = map_line(scenario, scenario.sizes[0], *(np.array([0.0, 1e5]) for _ in range(3)))
+    said = dict(zip(line_map.stages, line_map.does, strict=True))
+    assert said["wash"] == "spray above and below"
+    assert said["pre-rinse"] == "spray above"
+    assert said["blow-off"] == "air above"
+    assert said["drain"] == "drain"
+    near = Camera(5000.0, 400.0, 0.4, VIEW)
+    texts = [item.text for item in ruler(line_map, near, 1.0) if hasattr(item, "text")]
+    assert "wash: spray above and below" in texts

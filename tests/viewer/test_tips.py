@@ -18,8 +18,8 @@ from viewer.session.actions import act, tick
 from viewer.session.rocking import with_tops_out
 from viewer.session.tips import at_tip
 from viewer.views.down import cans_down
-from viewer.views.elevation import SideView
 from viewer.views.side_scene import scene_now, scene_of_tip
+from viewer.views.side_view import SideView
 from viewer.views.tip import now_words, tip_words
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main

@@ -89,7 +89,18 @@ class Text:
     align: str = "left"
 
 
-Item = Cans | Fill | Polyline | Polygon | Text
+@dataclass(frozen=True, slots=True, eq=False)
+class Dots:
+    """Small squares of one colour, at arrays of shape (n,) clipped to a box [px]."""
+
+    x_px: NDArray[np.float64]
+    y_px: NDArray[np.float64]
+    role: str
+    side_px: int
+    clip: Box
+
+
+Item = Cans | Dots | Fill | Polyline | Polygon | Text
 
 
 @dataclass(frozen=True, slots=True)

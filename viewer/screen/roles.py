@@ -65,6 +65,8 @@ INKS: Final[dict[str, RGB]] = {
     "lean": (168, 104, 0),
     "kick": (120, 30, 130),
     "pool": (92, 160, 200),
+    "drop": (24, 100, 160),
+    "air": (120, 128, 132),
     "can line": (50, 62, 70),
     "neighbour": (150, 160, 166),
     # text and rules

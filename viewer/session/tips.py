@@ -1,16 +1,18 @@
 """A tip held to be looked at: how the room opened, the kick, how the can turned and went down."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from packsim.answers.stage_pack import clear_headers
 from packsim.arrays import Floats
-from packsim.passage import Event
+from packsim.line import Header
 from packsim.passage.fall import Fall, fall_of, room_then
+from packsim.spray.jets import footprint_of
 from packsim.spray.spray_load import upright_load
 from viewer.session.session import Session
-from viewer.session.source import Live
+from viewer.session.source import Live, Source
 
 LEAD_S = 2.0
 """A show begins this long before the kick, if so much is kept: the room opens in that time [s]."""
@@ -99,7 +101,7 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
     track, state = source.moment.line.track, source.moment.state
     stance = source.loaded.can.stance(track.standing.water_in_dome[event.stage])
     fall = fall_of(state, track, event, stance)
-    push = _push(source, event)
+    push = push_on(source, event.x_mm, event.y_mm)
     show = TipShow(pack, number, fall, push, was_running, first_s, first_s, 0.0, 0.0)
     session.tip, session.stage = show, event.stage
     show.picked, session.packs[pack].picked = session.packs[pack].picked, event.can
@@ -108,15 +110,30 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
     return True
 
 
-def _push(source: Live, event: Event) -> Floats:
-    """Push and turning moment of the headers above, and of those below, shape (2, 3)."""
+@lru_cache(maxsize=256)
+def _reach_mm(header: Header, height_mm: float) -> float:
+    """Return how far along the line from it a header's spray lands at most [mm]."""
+    return footprint_of(header, height_mm).half_along_mm
+
+
+def push_on(source: Source, x_mm: float, y_mm: float) -> Floats:
+    """Return push and turning moments of the headers above and below on a can, see `upright_load`.
+
+    Shape (2, 3) [N], [N·mm]; the can stands at a place of the line.
+    """
     scenario, can = source.loaded.scenario, source.loaded.can
-    start = float(source.line_map.bounds_mm[event.stage])
-    stage, x = scenario.stages[event.stage], np.array([event.x_mm])
-    headers = clear_headers(stage, can.height_mm)
-    y, body, open_area = np.array([event.y_mm]), can.stance(), scenario.mat.open_fraction
+    number = source.line_map.stage_at(x_mm)
+    stage, start = scenario.stages[number], float(source.line_map.bounds_mm[number])
+    headers = [
+        header
+        for header in clear_headers(stage, can.height_mm)
+        if abs(header.station_mm - (x_mm - start))
+        < _reach_mm(header, can.height_mm) + can.diameter_mm
+    ]
+    x, y = np.array([x_mm - start]), np.array([y_mm])
+    body, open_area = can.stance(), scenario.mat.open_fraction
     sides = ([h for h in headers if h.side == side] for side in ("above", "below"))
-    return np.array([upright_load(each, body, open_area, x - start, y)[:, 0] for each in sides])
+    return np.array([upright_load(each, body, open_area, x, y)[:, 0] for each in sides])
 
 
 def at_tip(session: Session, show: TipShow, shown_s: float) -> None:

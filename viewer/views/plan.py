@@ -11,6 +11,7 @@ from viewer.line import HeaderMap, LineMap, ShadedVoid, index_of
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.layout import RULER_PX, Box, Camera
 from viewer.views.down import DOWN, SHAPE_FROM_PX, cans_down
+from viewer.views.drops import drops
 
 LEADING = 2.0
 """Can diameters beyond the window within which cans are still drawn."""
@@ -45,7 +46,11 @@ def plan_drawing(
     )
     if shapes:
         cans = cans.only((cans.role != DOWN) | (cans.radius_px < SHAPE_FROM_PX))
-    items += [cans, *shapes]
+    below, above = (
+        drops(line_map, camera, frame.time_s, unit_px, side) if footprints else []
+        for side in ("below", "above")
+    )
+    items += [*below, cans, *shapes, *above]
     items += over
     items += _ring(frame, camera, picked, unit_px)
     return Drawing(tuple(items))
@@ -105,6 +110,9 @@ def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> l
 FOOTPRINT_FROM = 0.12
 """Scale from which footprints can be told apart [px/mm]."""
 
+LETTER_PX = 6.5
+"""Width of a small letter, a little generous, in layout pixels."""
+
 LABEL_FROM_PX = 34
 """Narrowest stage that gets its name written, in layout pixels."""
 
@@ -159,7 +167,7 @@ def ruler(
         back, ink = ("chosen", "text") if chosen else ("panel head", "on dark")
         items += [Fill(tag, back), _text(name, tag, ink, unit_px)]
         left = tag.right
-    for i, stage in enumerate(line_map.stages):
+    for i, (stage, does) in enumerate(zip(line_map.stages, line_map.does, strict=True)):
         start, _ = camera.point_px(float(line_map.bounds_mm[i]), 0.0)
         end, _ = camera.point_px(float(line_map.bounds_mm[i + 1]), 0.0)
         near, far = max(left, math.ceil(start)), min(view.right, math.floor(end))
@@ -168,7 +176,9 @@ def ruler(
             items.append(Polyline(line, "bound", max(1, round(unit_px)), clip=view))
         if far - near >= LABEL_FROM_PX * unit_px:
             box = Box(near, view.y, far - near, height)
-            items.append(_text(stage, box, "text", unit_px, "centre"))
+            said = stage if does == stage else f"{stage}: {does}"
+            wide = LETTER_PX * unit_px * len(said) < box.w
+            items.append(_text(said if wide else stage, box, "text", unit_px, "centre"))
     rule = ((view.x, view.y + height), (view.right, view.y + height))
     items.append(Polyline(rule, "rule", max(1, round(unit_px))))
     return items

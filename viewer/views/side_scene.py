@@ -42,7 +42,8 @@ class SideScene:
     ``body`` is the can looked at, None where it is gone; ``toward`` is +1 where it leans to the
     right, −1 to the left. ``room_rad`` is how far it could lean, ``balance_rad`` its tip angle
     where it stands, in that direction [rad]. ``faces_mm`` are guide faces that the plane cuts, with
-    the side their guide is on; ``title`` says how one looks.
+    the side their guide is on; ``title`` says how one looks, along ``plane_rad`` from
+    travel to the right guide [rad].
     """
 
     can: Can
@@ -55,6 +56,7 @@ class SideScene:
     balance_rad: float
     faces_mm: tuple[tuple[float, float], ...]
     title: str
+    plane_rad: float
 
 
 Leans = Mapping[int, tuple[float, float]]
@@ -136,6 +138,7 @@ def _scene(source: Source, i: int, plane: float, title: str) -> SideScene:
         balance_rad=source.tip_angle_rad(i),
         faces_mm=faces,
         title=title,
+        plane_rad=plane,
     )
 
 

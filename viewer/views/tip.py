@@ -6,23 +6,21 @@ from packsim.passage import Event
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import thousands
 from viewer.line import index_of
-from viewer.screen.drawing import Drawing, Polygon, Polyline, Writer, join
+from viewer.screen.drawing import Drawing, Polyline, Writer, join
 from viewer.screen.layout import Box, Camera
 from viewer.session.keys import key_label
 from viewer.session.session import Session
 from viewer.session.tips import TipShow
 from viewer.views.down import leaning_can, ways_of
-from viewer.views.elevation import SideView, ink_on
+from viewer.views.forces import arrow, forces
 from viewer.views.plan import plan_drawing
 from viewer.views.side_scene import SideScene, scene_of_tip
+from viewer.views.side_view import SideView
 
 _SHOW = Display("metric")
 
 PLAN_CANS = 5.5
 """Can diameters that the plan of a tip is high and wide at least."""
-
-WEIGHT_MM = 34.0
-"""Length of the arrow of a can's weight; sprays are in its scale, up to twice that [mm]."""
 
 NEEDED_MM = 40.0
 """Length of the arrow of a kick that just tips; the kick is in its scale, up to thrice [mm]."""
@@ -121,13 +119,16 @@ def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
     view = SideView(w, body._replace(w=body.w - w.px(188)), scene, wide_cans=4.0)
     view.draw()
     _gap(view, show)
-    _forces(view, show)
+    forces(view, show.push, show.fall.event.direction_rad)
+    if show.shown_s >= 0.0:
+        _kick(view, show)
     event, swing = show.fall.event, show.fall.swing
     lean = swing.at(max(show.shown_s, 0.0))
     weight = view.stance.weight_N
     rows = [
         ("leans", _SHOW.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
         ("tip angle here", _SHOW.angle(scene.balance_rad), "balance"),
+        ("without sprays", _SHOW.angle(view.stance.balance_angle_rad), "bound"),
         ("kick", _energy(event.energy_mJ), "kick"),
         ("needed", _energy(event.needed_mJ), "kick"),
         ("gap, safe", f"{show.gap_mm:.1f}, {_SHOW.length(event.safe_mm)}", "good"),
@@ -162,56 +163,14 @@ def _gap(view: SideView, show: TipShow) -> None:
     view.line(((safe, height - 9.0), (safe, height + 9.0)), "balance", 2, 3)
 
 
-def _forces(view: SideView, show: TipShow) -> None:
-    """Add weight, sprays where they push, the kick, and the rim that it turns on."""
-    scene, w, body = view.scene, view.w, view.scene.body
-    if body is None:
-        return
-
-    def at(u: float, v: float) -> tuple[float, float]:
-        return view.camera.point_px(u, v)
-
-    ((u, v),) = view.place(body, (view.section(body)[0].centre_of_gravity_mm,))
-    arrow(w, at(u, v), at(u, v - WEIGHT_MM), ink_on(body.state), view.clip)
-    direction = show.fall.event.direction_rad
-    top = max(height for _, height in view.section(body)[0].corners)
-    for above, (push, along, across) in zip((True, False), show.push.tolist(), strict=True):
-        force = abs(push)
-        if force < 0.005:
-            continue
-        off = (along * math.cos(direction) + across * math.sin(direction)) / push
-        off = min(max(off, -1.2 * body.pivot_mm), 1.2 * body.pivot_mm)
-        long = min(2.0, force / view.stance.weight_N) * WEIGHT_MM
-        foot = top + 2.0 if above else -4.0
-        tail, head = (at(off, foot + long), at(off, foot)) if above else (
-            at(off, foot), at(off, foot + long)
-        )  # fmt: skip
-        arrow(w, tail, head, "header", view.clip)
-    if show.shown_s >= 0.0:
-        event, height = show.fall.event, view.stance.cg_mm
-        long = NEEDED_MM * min(3.0, event.energy_mJ / event.needed_mJ)
-        left = -scene.can.diameter_mm / 2.0
-        arrow(w, at(left - long, height), at(left, height), "kick", view.clip)
-        view.line(((left - NEEDED_MM, height - 7.0), (left - NEEDED_MM, height + 7.0)), "kick", 2)
-    pivot = ((body.pivot_mm, 0.0), (body.pivot_mm - 4.0, -5.0), (body.pivot_mm + 4.0, -5.0))
-    view.area(pivot, "alarm")
-
-
-def arrow(
-    w: Writer, tail: tuple[float, float], head: tuple[float, float], role: str, clip: Box
-) -> None:
-    """Add an arrow between two points of the screen."""
-    dx, dy = head[0] - tail[0], head[1] - tail[1]
-    long = math.hypot(dx, dy)
-    if long < 1.0:
-        return
-    ux, uy, wide = dx / long, dy / long, min(w.px(5), long / 2.0)
-    back = head[0] - 2.0 * wide * ux, head[1] - 2.0 * wide * uy
-    barbs = ((back[0] - wide * uy, back[1] + wide * ux), (back[0] + wide * uy, back[1] - wide * ux))
-    w.add(
-        Polyline((tail, back), role, max(2, w.px(2.5)), clip=clip),
-        Polygon((head, *barbs), role, clip=clip),
-    )
+def _kick(view: SideView, show: TipShow) -> None:
+    """Add the kick in scale of its energy, with a mark where one that just tips would begin."""
+    event, height = show.fall.event, view.stance.cg_mm
+    long = NEEDED_MM * min(3.0, event.energy_mJ / event.needed_mJ)
+    left = -view.scene.can.diameter_mm / 2.0
+    ends = (view.camera.point_px(left - long, height), view.camera.point_px(left, height))
+    arrow(view.w, *ends, "kick", view.clip)
+    view.line(((left - NEEDED_MM, height - 7.0), (left - NEEDED_MM, height + 7.0)), "kick", 2)
 
 
 def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:

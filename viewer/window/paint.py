@@ -7,9 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pygame
 
-from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
+from viewer.screen.drawing import Cans, Dots, Drawing, Fill, Item, Polygon, Polyline, Text
 from viewer.screen.roles import INKS
-from viewer.window.sprites import DOT_BELOW_PX, SpriteBox, dot_pixels, key_of
+from viewer.window.sprites import DOT_BELOW_PX, SpriteBox, dot_pixels, key_of, square_pixels
 
 FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
 """Font heights at scale 1 [px]; pygame's own font stands about 0.65 of it tall."""
@@ -52,6 +52,8 @@ class Painter:
         match item:
             case Cans():
                 self._cans(surface, item)
+            case Dots():
+                square_pixels(surface, item)
             case Fill():
                 _fill(surface, item)
             case Polyline():

@@ -12,8 +12,9 @@ import pygame
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
-from viewer.screen.drawing import Cans
-from viewer.screen.roles import CAN_STYLES, CanStyle
+from viewer.screen.drawing import Cans, Dots
+from viewer.screen.layout import Box
+from viewer.screen.roles import CAN_STYLES, INKS, CanStyle
 
 DOT_BELOW_PX: Final = 3.0
 """Diameter below which a can is no sprite but a square of pixels."""
@@ -141,15 +142,33 @@ def dot_pixels(surface: pygame.Surface, cans: Cans, which: NDArray[np.bool_]) ->
     order = np.flatnonzero(which)
     order = order[np.argsort(cans.role[order], kind="stable")]
     side = max(1, round(float(np.median(cans.radius_px[order])) * 2.0 * 0.85))
-    left = np.floor(cans.x_px[order] - side / 2.0 + 0.5).astype(np.int64)
-    top = np.floor(cans.y_px[order] - side / 2.0 + 0.5).astype(np.int64)
-    area = pygame.Rect(cans.clip).clip(surface.get_rect())
+    # the rim's colour for the snug: their pale face would drown in the pale mat
+    table = [surface.map_rgb(_dot_colour(role)) for role in range(len(CAN_STYLES))]
+    colours = np.array(table, dtype=np.int64).astype(np.uint32)[cans.role[order]]
+    _squares(surface, cans.x_px[order], cans.y_px[order], side, cans.clip, colours)
+
+
+def square_pixels(surface: pygame.Surface, dots: Dots) -> None:
+    """Write dots into a 32-bit surface."""
+    colour = np.full(dots.x_px.shape, surface.map_rgb(INKS[dots.role]), dtype=np.int64)
+    _squares(surface, dots.x_px, dots.y_px, dots.side_px, dots.clip, colour.astype(np.uint32))
+
+
+def _squares(
+    surface: pygame.Surface,
+    x_px: Floats,
+    y_px: Floats,
+    side: int,
+    clip: Box,
+    colours: NDArray[np.uint32],
+) -> None:
+    """Write squares about points, those that are whole within a box."""
+    left = np.floor(x_px - side / 2.0 + 0.5).astype(np.int64)
+    top = np.floor(y_px - side / 2.0 + 0.5).astype(np.int64)
+    area = pygame.Rect(clip).clip(surface.get_rect())
     inside = (left >= area.left) & (left <= area.right - side)
     inside &= (top >= area.top) & (top <= area.bottom - side)
-    left, top = left[inside], top[inside]
-    # the rim's colour for the held: their pale face would drown in the pale mat
-    table = [surface.map_rgb(_dot_colour(role)) for role in range(len(CAN_STYLES))]
-    colours = np.array(table, dtype=np.int64).astype(np.uint32)[cans.role[order][inside]]
+    left, top, colours = left[inside], top[inside], colours[inside]
     pixels = pygame.surfarray.pixels2d(surface)
     for dx in range(side):
         for dy in range(side):
