@@ -114,8 +114,9 @@ BAD = {
     "a ± of nothing": ("mat.width,,,,mm,700,,0,,,", "needs how far off a reading may be"),
     "a ± of something else": ("mat.width,,,,mm,700,,1 bar,,,", "(plus_minus): got 1 bar"),
     "a ± that reaches beyond": ("mat.width,,,,mm,700 ± 800,,,,,", "mat.width: got 700 mm ± 800 mm"),
-    "no scatter": ("sizes[0].height,,,,mm,124.1;124.3,9,,,,", "(reading_2): got 9 mm; needs"
-                   " readings of sizes[0].height that agree, such as 124.1 mm"),
+    "no scatter": ("sizes[0].height,,,,mm,124.1;124.3,9,,,,", "(reading_2): got 9 mm and 124.3 mm; "
+                   "needs readings of sizes[0].height that agree"),
+    "what is decided": ("safety_factor,,,,,3,,,,,", "needs a key that can be measured"),
     "nothing filled in": ("mat.width,,,,mm,,,,,,", "got a sheet without a reading"),
 }  # fmt: skip
 

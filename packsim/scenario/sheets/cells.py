@@ -20,6 +20,8 @@ from packsim.scenario.load import read_bytes, shown
 
 _BLANK: Final = " \t\r\n\u00a0\u202f\ufeff"
 _DIVIDERS: Final = ",;\t"
+_WORKBOOKS: Final = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""How files of spreadsheets begin that are no text."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,8 @@ def sheet_text(place: Path, what: str) -> str:
     western code page of spreadsheets, which has ±, °, µ and fractions where its neighbours do too.
     """
     raw = read_bytes(place, what)
+    if raw.startswith(_WORKBOOKS):
+        raise InputError("", "a workbook", f"{what} saved as CSV", file=shown(place))
     encoding = "utf-8-sig"
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encoding = "utf-16"
@@ -164,12 +168,24 @@ def _records(text: str) -> list[tuple[int, str, list[str]]]:
 
 
 def _divider(text: str) -> str:
-    """Return what divides the header: what a first line ``sep=;`` says, or the sign it has most."""
-    for line in text.splitlines():
+    """Return what divides the header: what a first line ``sep=;`` says, or the sign it has.
+
+    Names of columns have none of them. With two, a spreadsheet that divides by semicolons has
+    opened a sheet of commas, each row in one cell, and saved it so: that is refused.
+    """
+    for number, line in enumerate(text.splitlines(), start=1):
         if line.lower().startswith("sep=") and line[4:5] in tuple(_DIVIDERS):
             return line[4:5]
         if line.strip(_BLANK + _DIVIDERS + '"') and not line.lstrip(_BLANK + '"').startswith("#"):
-            return max(_DIVIDERS, key=line.count)
+            met = [sign for sign in _DIVIDERS if sign in line]
+            if len(met) > 1:
+                raise InputError(
+                    f"row {number}",
+                    "names divided by commas and semicolons, or tabs",
+                    "one of them: the sheet was opened with each row in one cell. Import it as "
+                    "text divided by commas (Data, From text), fill it in, save it as CSV",
+                )
+            return met[0] if met else ","
     return ","
 
 

@@ -85,7 +85,9 @@ def _lists(loc: Loc) -> bool:
 
 
 def _measurable(one: Key, loc: Loc) -> bool:
-    return one.kind is not None or isinstance(one.reader, Choice) or is_truth(loc)
+    if one.kind is not None:
+        return not one.kind.exact  # what is decided or counted is not measured
+    return isinstance(one.reader, Choice) or is_truth(loc)
 
 
 def is_truth(loc: Loc) -> bool:

@@ -6,7 +6,6 @@ with its cell.
 """
 
 from collections.abc import Iterable
-from statistics import median_low
 from typing import Any, Final
 
 from packsim.errors import InputError
@@ -101,7 +100,7 @@ def _far_apart(one: Reading) -> Iterable[InputError]:
     values = [read_quantity(one.toml_value(text), key.kind) for text in one.texts]
     far = odd_one(values)
     if far is not None:
-        middle = one.texts[values.index(median_low(values))]
-        allowed = f"readings of {one.key} that agree, such as {middle}; "
-        allowed += "another unit, another thing, or a decimal comma where commas divide the cells?"
-        yield InputError(one.cells[far], written(one.texts[far]), allowed)
+        ends = (one.texts[values.index(end)] for end in (min(values), max(values)))
+        allowed = f"readings of {one.key} that agree: is one in another unit or of another thing, "
+        allowed += "or does a decimal comma stand where commas divide the cells?"
+        yield InputError(one.cells[far], written(" and ".join(ends)), allowed)

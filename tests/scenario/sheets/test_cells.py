@@ -76,6 +76,22 @@ def test_values_beyond_the_header_are_named_by_their_cell() -> None:
     assert (one.key, one.got) == ("row 2, column AF", "7")
 
 
+def test_commas_saved_by_a_spreadsheet_of_semicolons_are_refused_with_the_way_out() -> None:
+    for text in (
+        '"key,place,unit";;;\nmat.speed,,;6,5;\n',
+        "# note;;\nkey,place;;\nmat.speed,;6,5;\n",
+    ):
+        with pytest.raises(InputError, match="Import it as text divided by commas"):
+            read_sheet(text, "readings", COLUMNS)
+
+
+def test_a_workbook_is_no_sheet(tmp_path: Path) -> None:
+    place = tmp_path / "sheet.csv"
+    place.write_bytes(b"PK\x03\x04rest")
+    with pytest.raises(InputError, match="got a workbook; needs a sheet saved as CSV"):
+        sheet_text(place, "a sheet")
+
+
 @given(rows=st.lists(st.lists(st.text(max_size=8), min_size=2, max_size=2), max_size=5))
 def test_any_cells_come_back_as_they_were(rows: list[list[str]]) -> None:
     kept = [[cell.strip(" \t\r\n\u00a0\u202f\ufeff") for cell in row] for row in rows]
