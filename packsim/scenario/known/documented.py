@@ -20,10 +20,10 @@ class Documented:
 
     Parameters
     ----------
-    given, assumed : str
-        Spread of a value written plainly, and of one that nobody gave; empty where that cannot be.
-    why, if_not : str
-        The reason for each.
+    given, why : str
+        Spread of a value written plainly, and the reason for it.
+    assumed, if_not : str
+        Spread of one that nobody gave, and the reason; empty where that cannot be.
     """
 
     given: str
