@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.findings import quoted
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.terminal.parts import block, grid, points
@@ -82,5 +83,7 @@ def _open(found: Measured, where: str) -> list[str]:
     listed = f"{known['measured']} measured, {known['given']} given without a range, "
     listed += f"{known['catalogue']} from the catalogue, {known['assumed']} assumed"
     said.append(f"of {known.total()} inputs: {listed}")
-    said.append(f"a new sheet, of what is still open: packsim visit {where} -o visit.html")
+    file = quoted(where)
+    said.append(f"what decides now: packsim doubt {file}")
+    said.append(f"a new sheet, of what is still open: packsim visit {file} -o visit.html")
     return said

@@ -9,6 +9,7 @@ import csv
 import difflib
 import io
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -190,9 +191,16 @@ def _divider(text: str) -> str:
 
 
 def _bare(cell: str) -> str:
-    """Return what a cell holds, without blanks around it nor the sign that kept it a text."""
+    """Return what a cell holds, without blanks around it nor the sign that kept it a text.
+
+    UTF-8 that a spreadsheet took for the western code page, ``wÃ¤sche``, is read as it was.
+    """
     text = cell.strip(_BLANK)
-    return text[2:-1].strip(_BLANK) if text.startswith('="') and text.endswith('"') else text
+    text = text[2:-1].strip(_BLANK) if text.startswith('="') and text.endswith('"') else text
+    if not text.isascii():
+        with suppress(UnicodeError):
+            return text.encode("cp1252").decode("utf-8")
+    return text
 
 
 def _check_header(

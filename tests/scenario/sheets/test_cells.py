@@ -85,6 +85,19 @@ def test_commas_saved_by_a_spreadsheet_of_semicolons_are_refused_with_the_way_ou
             read_sheet(text, "readings", COLUMNS)
 
 
+def test_names_of_a_sheet_that_was_opened_in_the_wrong_encoding_are_read_as_they_were() -> None:
+    for name in (
+        "W\u00e4sche",
+        "sp\u00fclen \u00b1",
+        "Nettoyage \u00e0 l'eau",
+        "\u017b\u00f3\u0142ty",
+    ):
+        garbled = name.encode("utf-8").decode("cp1252")
+        for place in (name, garbled):
+            (row,) = read_sheet(f"key,place\nmat.speed,{place}\n", "readings", COLUMNS).rows
+            assert row.cells["place"] == name
+
+
 def test_a_workbook_is_no_sheet(tmp_path: Path) -> None:
     place = tmp_path / "sheet.csv"
     place.write_bytes(b"PK\x03\x04rest")
