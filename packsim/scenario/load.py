@@ -18,10 +18,9 @@ from pydantic import BaseModel, ValidationError
 from packsim.catalogue import catalogue_sizes
 from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario, Unlikely
-from packsim.line.input_range import Ranges
+from packsim.line.input_range import InputRange, Ranges
 from packsim.scenario.build import build_scenario
 from packsim.scenario.complaints import complaints, written
-from packsim.scenario.known.input_ranges import input_ranges
 from packsim.scenario.places import Homes, TomlPlaces, placed, unlikely_at
 from packsim.scenario.renew import SCHEMA, OldNames, renewed
 from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
@@ -137,10 +136,19 @@ def parse_scenario(
             raise InputErrors(homes.complaints)
         given = _included(tables.include, folder) if fitted is None else fitted
         scenario = build_scenario(tables, given)
-        ranges = Ranges(partial(input_ranges, tables, given, scenario))
+        ranges = Ranges(partial(_input_ranges, tables, given, scenario))
         return replace(scenario, unlikely=unlikely_values(scenario, whole), ranges=ranges)
     except InputError as problem:
         raise placed(homes.all_of(problem), file, data, TomlPlaces(text).of) from None
+
+
+def _input_ranges(
+    tables: ScenarioFile, fitted: dict[str, FittedTable], scenario: Scenario
+) -> tuple[InputRange, ...]:
+    """Return the ranges of a scenario; what works them out is loaded when they are asked for."""
+    from packsim.scenario.known.input_ranges import input_ranges
+
+    return input_ranges(tables, fitted, scenario)
 
 
 def _says_once(data: dict[str, Any]) -> bool:
