@@ -12,6 +12,7 @@ from time import perf_counter
 import pygame
 
 from packsim.errors import InputError, PacksimError
+from viewer.screen.drawing import Drawing
 from viewer.session.actions import tick
 from viewer.session.open import TITLE, look_first, open_session, read_options
 from viewer.session.playback import MAX_STEPS
@@ -148,8 +149,7 @@ def run(
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
     painter, mouse, recorder = Painter(session.layout.scale), Mouse(), Recorder(session)
     ticker, pace = pygame.time.Clock(), Pace()
-    drawing = whole_window(session)
-    done = 0
+    drawing, done = Drawing(), 0  # a click before the first picture hits nothing
     try:
         while "quit" not in session.wants and (max_frames is None or done < max_frames):
             if each_frame is not None:
