@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from packsim.errors import InputError
 from packsim.line import Kicks
 from packsim.passage.relax import TOLERANCE_MM
-from packsim.passage.run_log import JAM_FACTOR
+from packsim.passage.run import JAM_FACTOR
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track
 from tests.oracles.overlaps import overlaps_mm
