@@ -1,5 +1,6 @@
 """``packsim doubt``: which inputs decide the verdicts, and what to measure first."""
 
+import os
 from typing import Annotated
 
 import typer
@@ -27,6 +28,8 @@ def doubt_command(
     replace: opt.Replace = False,
 ) -> None:
     """Say which inputs decide the verdicts, how sure each verdict is, and what to measure first."""
+    # many small products of matrices: a second thread would only wait; read as numpy starts
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from packsim.doubt import doubt
     from packsim.doubt.tornado import QUANTITIES
     from packsim.errors import one_of

@@ -15,6 +15,7 @@ from packsim.doubt.draws import rng_of
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import OUTCOMES, Share, shares
 from packsim.doubt.tornado import InputSwing, tornado
+from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 
@@ -190,7 +191,7 @@ def doubt(
     Raises
     ------
     InputError
-        If a name is unknown.
+        If a name is unknown, or no input has a range.
 
     Examples
     --------
@@ -199,6 +200,8 @@ def doubt(
     >>> found.places[0].swings[0].input.key, found.measures[0].action.each
     ('stages[0].rows', 'stage')
     """
+    if not len(scenario.ranges):
+        raise InputError("ranges", "none", "a scenario read from a file, whose inputs have ranges")
     seed = scenario.seed if rng is None else int(rng.integers(2**63))
     stages = [scenario.stage(name).name for name in _names(stage)] or [
         one.name for one in scenario.stages

@@ -102,7 +102,8 @@ def shares(
     Returns
     -------
     inputs, settled : tuple of Share
-        The largest share in the tip index first; and by action, those that settle something.
+        The largest share in the tip index first; and by action, those that settle an input which
+        swings more than a little.
 
     Notes
     -----
@@ -115,7 +116,7 @@ def shares(
     columns = {one.key: [one.key] for one in chosen}
     rest = [one.key for one in inputs if one.key not in columns]
     columns |= {REST: rest} if rest else {}
-    useful = [one for one in actions if any(one.settled(each.key) for each in inputs)]
+    useful = [one for one in actions if any(one.settled(each.key) for each in chosen)]
     first, other = _pairs(inputs, rng, cases)
     looked = [values_at(inputs, first), values_at(inputs, other)]
     for keys in columns.values():
