@@ -49,11 +49,20 @@ class Knob:
         return scenario.with_stages(tuple(stages))
 
 
-def with_field(thing: Any, path: str, value: object) -> Any:
-    """Return a noun with a field of it, or of its parts, at another value.
+def field_at(thing: Any, path: str) -> Any:
+    """Return a field of a noun, or of its parts; None where a part on the way is None.
 
     A whole number in a path is a place in a tuple, as in ``stages.0.guides.wires.tension_N``.
     """
+    for part in path.split("."):
+        if thing is None:
+            return None
+        thing = thing[int(part)] if part.isdecimal() else getattr(thing, part)
+    return thing
+
+
+def with_field(thing: Any, path: str, value: object) -> Any:
+    """Return a noun with a field of it, or of its parts, at another value; paths as `field_at`."""
     name, _, rest = path.partition(".")
     if isinstance(thing, tuple):
         at = int(name)

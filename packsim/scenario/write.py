@@ -11,6 +11,7 @@ from packsim.errors import Assumption
 from packsim.line import Bracket, Nozzle, Scenario, Stage
 from packsim.line.guides import even_brackets
 from packsim.line.input_range import InputRange
+from packsim.line.knob import field_at
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import AssumedTable, GuidesTable, MatTable, SizeTable
@@ -80,20 +81,10 @@ def _filled(table: type[Table], noun: object) -> dict[str, str]:
     """Return every key of a table that a noun fills, with its value as TOML."""
     found = {}
     for name, one in keys(table).items():
-        value = _reached(noun, one.noun) if one.noun else None
+        value = field_at(noun, one.noun) if one.noun else None
         if value is not None and value not in ("", ()):
             found[name] = one.reader.toml(value)
     return found
-
-
-def _reached(noun: object, path: str) -> Any:
-    """Return a field of a noun, a field of a field, or one of a pair."""
-    here: Any = noun
-    for part in path.split("."):
-        if here is None:
-            return None
-        here = here[int(part)] if part.isdecimal() else getattr(here, part)
-    return here
 
 
 def _table(heading: str, values: dict[str, str]) -> list[str]:
@@ -119,7 +110,7 @@ class _Writer:
         found = {}
         for name, text in _filled(table, noun).items():
             one = keys(table)[name]
-            value, at = _reached(noun, one.noun), f"{place}.{one.noun}"
+            value, at = field_at(noun, one.noun), f"{place}.{one.noun}"
             if isinstance(value, tuple) and f"{at}.0" in self.ranges:
                 each = (
                     self.written(f"{at}.{k}", v) or one.reader.toml(v) for k, v in enumerate(value)
@@ -195,7 +186,7 @@ class _Writer:
             filled = self.filled(HeaderTable, header, f"{place}.headers.{j}")
             for key in UNUSED[header.nozzle.pattern] & filled.keys():
                 noun = keys(HeaderTable)[key].noun
-                if _reached(header, noun) == _PLAIN[noun]:
+                if field_at(header, noun) == _PLAIN[noun]:
                     del filled[key]
             rows.append(flat_of(filled))
         return rows

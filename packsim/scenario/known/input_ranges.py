@@ -6,11 +6,12 @@ from typing import Any, Final
 
 from packsim.catalogue import Marked, listed_values, size_row
 from packsim.line import InputRange, Scenario
+from packsim.line.knob import field_at
 from packsim.scenario.keys import Key, keys, plain
 from packsim.scenario.known.documented import Documented, bounds, documented
 from packsim.scenario.known.few_readings import CONFIDENCE, CONTENT
 from packsim.scenario.known.measured import Measured
-from packsim.scenario.known.table_inputs import TableInputs, kind_of_key, value_at
+from packsim.scenario.known.table_inputs import TableInputs, kind_of_key
 from packsim.scenario.line_tables import GuidesTable, SizeTable
 from packsim.scenario.stage_tables import UNUSED, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile
@@ -95,7 +96,7 @@ def _stage(inputs: TableInputs, table: StageTable, line: GuidesTable) -> Iterato
         if value is None and name == "pack_centre_from_left":
             value = inputs.scenario.mat.width_mm / 2.0
         elif value is None:
-            value = value_at(inputs.scenario, f"{inputs.place}.{at}")
+            value = field_at(inputs.scenario, f"{inputs.place}.{at}")
         place = f"{inputs.place}.{name}()"
         if isinstance(value, tuple):
             yield _water(inputs, declared[name], value, known, place)

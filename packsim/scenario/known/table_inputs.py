@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from packsim.errors import InputError, readable
 from packsim.line import InputRange, Scenario
+from packsim.line.knob import field_at
 from packsim.scenario.fields import Choice, Of
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.known.documented import Documented, bounds, documented
@@ -52,7 +53,7 @@ class TableInputs:
             if known is None or not one.noun or name in leave:
                 continue
             place = f"{self.place}.{one.noun}"
-            value = value_at(self.scenario, place)
+            value = field_at(self.scenario, place)
             if isinstance(value, tuple):
                 given = getattr(self.table, name) or getattr(self.line, name, None) or value
                 for k, each in enumerate(value):
@@ -162,12 +163,3 @@ def kind_of_key(one: Key) -> Of:
     if one.kind is None:
         raise InputError(one.name, "no quantity", "a key whose value is one")
     return one.kind
-
-
-def value_at(thing: Any, place: str) -> Any:
-    """Return what stands at a place of a scenario; None where a part on the way is None."""
-    for part in place.split("."):
-        if thing is None:
-            return None
-        thing = thing[int(part)] if part.isdecimal() else getattr(thing, part)
-    return thing
