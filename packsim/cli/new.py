@@ -1,7 +1,6 @@
 """``packsim new``: from no file to a first scenario, by a few questions or from an example."""
 
 import sys
-import sysconfig
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -17,6 +16,8 @@ _YES = "Ask nothing: take what is usual for every answer, all of it on record as
 
 def examples() -> dict[str, Path]:
     """Return the shipped scenarios by name, from the checkout or from where they are installed."""
+    import sysconfig
+
     for root in (
         Path(packsim.__file__).parents[1],
         Path(sysconfig.get_path("data"), "share/packsim"),

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from packsim import load_scenario
+from packsim.catalogue import SizeRow, catalogue_sizes
 from packsim.cli.new import examples
+from packsim.scenario.new import QUESTIONS
 from tests.cli.conftest import Ended
 
 Run = Callable[..., Ended]
@@ -94,6 +96,12 @@ def test_who_knows_nothing_gets_a_line_on_record_as_assumed(
     assert packsim("study", quick).returncode == 0
 
 
+@pytest.mark.parametrize("row", catalogue_sizes(), ids=lambda row: row.id)
+def test_every_can_of_the_catalogue_is_found_by_its_id(row: SizeRow) -> None:
+    size = next(one for one in QUESTIONS if one.name == "size")
+    assert size.read(row.id, {"units": "metric"}) == row
+
+
 @pytest.mark.parametrize("name", examples())
 def test_an_example_is_copied_with_its_comments(
     packsim: Run, root: Path, tmp_path: Path, name: str
@@ -149,6 +157,7 @@ def test_an_interrupt_leaves_nothing_and_ends_as_everywhere(
         (1, "furlongs", "units: got 'furlongs'; needs inches or millimetres"),
         (2, "a beer", "size: got 'a beer'; needs the diameter of the body, 40 to 120 mm, or one"),
         (2, "330", "120 mm, or one of eu_330ml_std, sleek_330ml"),
+        (3, "us_12oz_std", "next size: got 'us_12oz_std'; needs another can"),
         (5, "48 psi", "mat width: got '48 psi'; needs a length"),
         (7, "wash", "stages: got 'wash'; needs a name and a length with its unit"),
         (7, "wash 12", "stages: got 'wash 12'; needs a name and a length with its unit"),

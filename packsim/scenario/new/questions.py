@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Final
@@ -82,23 +83,26 @@ def _units(text: str, _: Answers) -> str:
     raise InputError("units", repr(text), "inches or millimetres")
 
 
-def _size(text: str, said: Answers) -> SizeRow | str | list[str]:
-    """Read a size of the catalogue by its id or a part of it or its label; else its diameter."""
-    wanted, rows = _plain(text), catalogue_sizes()
-    fits = [row for row in rows if wanted in (_plain(row.id), _plain(row.label))]
-    fits = fits or [row for row in rows if wanted in _plain(row.id) or wanted in _plain(row.label)]
-    if len(fits) == 1:
-        return fits[0]
-    try:
-        found = typed.readings("size", text, _LENGTH, said["units"])
-        if _LEAST_MM <= float(_LENGTH.read(found)) <= _MOST_MM:
-            return found
-    except (InputError, PydanticCustomError):
-        pass
-    listed = ", ".join(row.id for row in fits or rows)
-    span = f"{_LEAST_MM:g} to {_MOST_MM:g} mm"
-    allowed = f"the diameter of the body, {span}, or one of {listed}"
-    raise InputError("size", repr(text), allowed)
+def _size(name: str) -> Callable[[str, Answers], SizeRow | str | list[str]]:
+    """Return a reader of a size of the catalogue, by its id or a part of it, or of a diameter."""
+
+    def read(text: str, said: Answers) -> SizeRow | str | list[str]:
+        wanted, rows = _plain(text), catalogue_sizes()
+        fits = [row for row in rows if wanted in (_plain(row.id), _plain(row.label))]
+        fits = fits or [r for r in rows if wanted in _plain(r.id) or wanted in _plain(r.label)]
+        found: SizeRow | str | list[str] | None = fits[0] if len(fits) == 1 else None
+        if found is None:
+            with suppress(InputError, PydanticCustomError):
+                read = typed.readings(name, text, _LENGTH, said["units"])
+                found = read if _LEAST_MM <= float(_LENGTH.read(read)) <= _MOST_MM else None
+        if found is None or found == said.get("size"):
+            listed = ", ".join(row.id for row in fits or rows)
+            span = f"{_LEAST_MM:g} to {_MOST_MM:g} mm"
+            allowed = f"the diameter of the body, {span}, or one of {listed}"
+            raise InputError(name, repr(text), allowed if found is None else "another can")
+        return found
+
+    return read
 
 
 def _plain(text: str) -> str:
@@ -209,7 +213,7 @@ QUESTIONS: Final = (
         "size",
         "Which can does it run? A size of the catalogue (packsim sizes), or its diameter.",
         _OF_SIZE,
-        _size,
+        _size("size"),
         "the 12 oz can of the catalogue, us_12oz_std",
     ),
     Question(
@@ -224,7 +228,7 @@ QUESTIONS: Final = (
         "next size",
         "Which other can is it to run? The same way; leave it empty for none.",
         _OF_SIZE,
-        _size,
+        _size("next size"),
         "none",
     ),
     Question(

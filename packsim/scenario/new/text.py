@@ -5,6 +5,7 @@ one, a usual value stands there and is on record as assumed, so that its documen
 """
 
 import math
+import re
 from fractions import Fraction
 from typing import Any, Final
 
@@ -146,7 +147,8 @@ class _New:
             what = what or size_row(_USUAL_SIZE)
             if isinstance(what, SizeRow):
                 mm = what.diameter_mm.value, what.trimmed_height_mm.value
-                rows = [_row("name", what.label), _row("catalogue", what.id, about)]
+                name = re.sub(r" / \S+ (ml|oz)", "", what.label)
+                rows = [_row("name", name), _row("catalogue", what.id, about)]
             else:
                 mm, rows = self.own_size(what, self.said.get(height))
             lines += ["[[sizes]]", *rows, ""]
