@@ -124,7 +124,9 @@ class SizeTable(Table):
     )
     gauges: GaugesTable | None = key("Its thicknesses.")
     diameter: f.Length | None = key(
-        "Outside diameter of the body.", "diameter_mm", example="66.1 mm"
+        "Outside diameter of the body; readings of five bodies or more give its tolerance too.",
+        "diameter_mm",
+        example="66.1 mm",
     )
     diameter_tol: f.Gap | None = key(
         "Plus/minus tolerance of the diameter.", "diameter_tol_mm", example="0.1 mm"

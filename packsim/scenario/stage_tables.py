@@ -226,13 +226,15 @@ class StageTable(Table):
     )
     water_in_dome: f.ShareRange | None = key(
         "How full of liquid the dome recesses are; a range where it is not known, and each "
-        "question takes the fill that is worse for it.",
+        "question takes the fill that is worse for it. Readings of five cans or more give a range.",
         "water_in_dome",
         assumed=BY_DUTY,
         example="0 to 100 %",
     )
     clear_width: f.Length | None = key(
-        "Clear width, guide face to guide face.", example="1388.5 mm"
+        "Clear width, guide face to guide face. Readings are of one place again and again; where "
+        "places differ, list brackets.",
+        example="1388.5 mm",
     )
     pack_centre_from_left: f.Place | None = key(_CENTRE, example="800 mm")
     bracket_spacing: f.Length | None = key("Longest bracket distance.", example="750 mm")
