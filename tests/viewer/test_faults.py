@@ -15,8 +15,8 @@ import pytest
 
 from packsim.errors import InputError
 from viewer.session.actions import act
-from viewer.window.app import main, run
-from viewer.window.capture import capture
+from viewer.window.app import _end, main, run
+from viewer.window.capture import capture, frames_of
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
 
@@ -35,7 +35,8 @@ def broken(*_arguments, **_options):
 def test_without_a_program_for_films_ctrl_p_says_so_and_a_capture_ends_with_code_two(
     make_session, root, tmp_path, monkeypatch, capsys, exe
 ):
-    monkeypatch.setattr(imageio_ffmpeg._io, "get_ffmpeg_exe", exe)
+    for module in (imageio_ffmpeg._io, imageio_ffmpeg._utils):
+        monkeypatch.setattr(module, "get_ffmpeg_exe", exe)
     session = make_session((640, 400))
     at = [0.0]
 
@@ -149,6 +150,20 @@ def test_an_end_from_outside_leaves_nothing_of_a_capture(root, tmp_path, name):
         viewer.send_signal(signal.SIGTERM)
         assert viewer.wait(30) == 143
     assert not list(tmp_path.iterdir())
+
+
+def test_an_end_that_was_swallowed_comes_with_the_next_picture(make_session, tmp_path):
+    """Python drops what a signal raises while it clears something away."""
+    session = make_session((640, 400))
+    pictures = frames_of(session, 10.0, 10.0)
+    next(pictures)
+    was = signal.getsignal(signal.SIGTERM)
+    with pytest.raises(SystemExit):
+        _end(session, signal.SIGTERM, None)
+    signal.signal(signal.SIGTERM, was)
+    with pytest.raises(SystemExit) as ended:
+        next(pictures)
+    assert ended.value.code == 143
 
 
 def begun(folder: Path) -> bool:

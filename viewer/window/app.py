@@ -7,6 +7,7 @@ import signal
 import sys
 import warnings
 from collections.abc import Callable
+from functools import partial
 from time import perf_counter
 
 import pygame
@@ -66,7 +67,7 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
     if options.look == "tip":
         run_to_tip(session)
     # the window needs none: there an end from outside is one of pygame's events
-    before = signal.signal(signal.SIGTERM, _end)
+    before = signal.signal(signal.SIGTERM, partial(_end, session))
     try:
         path = capture(
             session,
@@ -80,9 +81,13 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
     sys.stdout.write(f"{path}\n")
 
 
-def _end(number: int, _frame: object) -> None:
-    """End from outside, once, so that what is half-written is put away."""
+def _end(session: Session, number: int, _frame: object) -> None:
+    """End from outside, once, so that what is half-written is put away.
+
+    Where this comes in the middle of something that swallows it, the next picture ends it.
+    """
     signal.signal(number, signal.SIG_IGN)
+    session.wants.append("quit")
     sys.exit(128 + number)
 
 

@@ -11,6 +11,7 @@ from contextlib import closing
 from dataclasses import replace
 from itertools import count
 from pathlib import Path
+from signal import SIGTERM
 
 import numpy as np
 import pygame
@@ -80,6 +81,8 @@ def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[p
     painter, surface = Painter(session.layout.scale), _blank(session)
     play = session.lesson
     for i in count():
+        if "quit" in session.wants:
+            raise SystemExit(128 + SIGTERM)
         tick(session, i / fps, most=None)
         painter.paint(surface, whole_window(session))
         yield surface
