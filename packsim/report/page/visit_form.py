@@ -1,8 +1,8 @@
 """The boxes of the site-visit sheet, and what of them goes on two sides of paper."""
 
 import math
-from collections.abc import Sequence
-from itertools import groupby
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby, permutations
 from typing import Any, Final
 
 from packsim.doubt.action import Action
@@ -16,8 +16,8 @@ WIDEST: Final = 7
 _PAGE_MM: Final = 254.0
 """What a side of Letter, the shorter paper, holds between its margins, with a little to spare."""
 
-_TOP_MM, _END_MM, _GROUP_MM = 73.0, 101.0, 9.5
-_LINE_MM, _ROW_MM, _TABLE_MM, _HEADS_MM = 4.1, 10.0, 3.0, 8.0
+_TOP_MM, _END_MM, _GROUP_MM = 69.0, 101.0, 9.5
+_LINE_MM, _ROW_MM, _TABLE_MM, _HEADS_MM = 4.1, 9.7, 2.5, 8.0
 _LETTERS: Final = 105
 """Letters in a line of text. These sizes are those of the template, by its print."""
 
@@ -53,24 +53,26 @@ def form_parts(action: Action, asked: Sequence[Asked], display: Display) -> list
     return [_laid([], cells)] if cells else []
 
 
-def that_fit(
-    actions: Sequence[Action], asked: Sequence[Asked], texts: dict[Action, str]
-) -> list[Action]:
-    """Return the actions that go on two sides with all else, those that come first before others.
+def on_two_sides(
+    actions: Sequence[Action], asked: Sequence[Asked], texts: Mapping[Action, str]
+) -> dict[str, list[Action]]:
+    """Return the actions that go on two sides with all else, by the state of the machine.
 
     Parameters
     ----------
     actions : sequence of Action
-        What there is, best first.
+        What there is, best first: one that does not fit gives way to those after it.
     asked : sequence of Asked
         The values they measure.
-    texts : dict of str
+    texts : mapping of str
         What is said of each above its boxes.
 
     Returns
     -------
-    list of Action
-        In their order; one that does not fit gives way to those after it.
+    dict
+        By the caution that goes with a state of the machine, the actions that are done in it, best
+        first. States are in the order of their best action, unless more goes on the paper in
+        another.
     """
     heights = {
         one: _LINE_MM * math.ceil(len(texts[one]) / _LETTERS)
@@ -80,25 +82,18 @@ def that_fit(
         )
         for one in actions
     }
-    kept: list[Action] = []
+    kept: dict[str, list[Action]] = {}
     for action in actions:
-        if _sides([*kept, action], heights) <= 2:
-            kept.append(action)
+        more = kept | {action.caution: [*kept.get(action.caution, []), action]}
+        orders = (dict(order) for order in permutations(more.items()))
+        kept = next((one for one in orders if _sides(one.values(), heights) <= 2), kept)
     return kept
 
 
-def in_groups(actions: Sequence[Action]) -> dict[str, list[Action]]:
-    """Return actions that are done in the same state of the machine together, best first."""
-    groups: dict[str, list[Action]] = {}
-    for action in actions:
-        groups.setdefault(action.caution, []).append(action)
-    return groups
-
-
-def _sides(actions: Sequence[Action], heights: dict[Action, float]) -> int:
+def _sides(groups: Iterable[Sequence[Action]], heights: Mapping[Action, float]) -> int:
     """Return how many sides of paper actions take; what belongs together is not parted."""
     sides, used = 1, _TOP_MM
-    for group in in_groups(actions).values():
+    for group in groups:
         blocks = [heights[one] for one in group]
         blocks[0] += _GROUP_MM
         for block in blocks:

@@ -12,9 +12,8 @@ from packsim.report.page.page_parts import rendered
 from packsim.report.page.visit_form import (
     exactly,
     form_parts,
-    in_groups,
     name_of,
-    that_fit,
+    on_two_sides,
     unit_of,
 )
 from packsim.report.words.display import Display
@@ -86,19 +85,20 @@ def visit_page(
     ranked = list(dict.fromkeys(one.action for one in asked))
     worth = {one.action: one for one in measures}
     texts = {one: _text(one, worth.get(one), scenario, display) for one in ranked}
-    kept = that_fit(ranked, asked, {one: "".join(said) for one, said in texts.items()})
+    kept = on_two_sides(ranked, asked, {one: "".join(said) for one, said in texts.items()})
     groups = {
         caution: [
             (ranked.index(one) + 1, texts[one], form_parts(one, asked, display)) for one in actions
         ]
-        for caution, actions in in_groups(kept).items()
+        for caution, actions in kept.items()
     }
+    shown = {one for actions in kept.values() for one in actions}
     return rendered(
         "visit.html",
         display,
         name=scenario.name,
         groups=groups,
-        left=[action.name for action in ranked if action not in kept],
+        left=[action.name for action in ranked if action not in shown],
         questions=QUESTIONS,
     )
 
