@@ -9,10 +9,11 @@ from packsim.can import Can, Stance
 from packsim.passage.going_down import room_of, stopped_rad
 from packsim.passage.kicks import along_sprays_mm, draw_kicks
 from packsim.passage.laid import SortedPack, laid_pack
-from packsim.passage.record import Event
-from packsim.passage.state import State
+from packsim.passage.near import list_near
+from packsim.passage.record import ROLES, Event, Frame
+from packsim.passage.state import State, no_counts
 from packsim.passage.tip import chain_of
-from packsim.passage.tipped import down_rad
+from packsim.passage.tipped import FLAT, down_rad
 from packsim.passage.track import Track
 from packsim.tipping.falling import Leaners, Swing, rocked_rad, swing
 from packsim.tipping.rocking import can_rocker
@@ -42,6 +43,42 @@ class Fall:
     def leans_rad(self, time_s: float) -> Floats:
         """Return the leans of its cans a time after the kick, shape (n,) [rad]."""
         return np.asarray(self.leaners.leans_rad(np.array([self.swing.at(time_s)]))[0])
+
+
+def state_of(frame: Frame, track: Track) -> State:
+    """Return a pack as a frame has it, to look at how a can of it fell; it cannot be carried on.
+
+    Parameters
+    ----------
+    frame : Frame
+        Of a whole line.
+    track : Track
+        The line.
+
+    Returns
+    -------
+    State
+        Places to the digits of the frame. A tipped can that lies flat is taken to lie at its whole
+        length; what a frame does not tell of those that are gone is lost.
+    """
+    place = (frame.x_mm.astype(float) - frame.travel_mm) + 1j * frame.y_mm.astype(float)
+    radius = frame.radius_mm.astype(float)
+    down = np.where(frame.role == ROLES.index("tipped"), frame.lean_rad, 0.0).astype(float)
+    down[down > FLAT - 1e-3] = FLAT
+    whole = max(0.0, track.standing.height_mm - track.diameter_mm)
+    return State(
+        place_mm=place,
+        radius_mm=radius,
+        id=frame.id.astype(np.int64),
+        down_rad=down,
+        fell_rad=frame.direction_rad.astype(float),
+        span_mm=np.where(down == FLAT, whole, 0.0),
+        near=list_near(place, radius),
+        kicks=no_counts(len(track.stages)),
+        tips=no_counts(len(track.stages)),
+        time_s=frame.time_s,
+        travel_mm=frame.travel_mm,
+    )
 
 
 def seen_through(state: State, track: Track) -> tuple[SortedPack, Ints]:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from packsim.line import Kicks
-from packsim.passage.fall import fall_of, rocks_of, room_then
+from packsim.passage.fall import fall_of, rocks_of, room_then, state_of
+from packsim.passage.frames import frame_of
 from packsim.passage.step import start, step
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import build_track
@@ -121,3 +122,18 @@ def test_a_stretch_has_the_kicks_that_fall_in_it(line, can) -> None:
     both = [rocks_of(state, track, can, 0.05, np.random.default_rng(1), half) for half in halves]
     whole = rocks_of(state, track, can, 0.05, np.random.default_rng(1), (-1e9, 1e9))
     assert sorted([*both[0].can, *both[1].can]) == sorted(whole.can)
+
+
+def test_a_frame_holds_what_a_fall_is_looked_up_in(tips, can) -> None:
+    """A pack read back from a frame gives the same gap and chain, to the digits of a frame."""
+    track, found = tips
+    for before, _, event in found[:10]:
+        again = state_of(frame_of(before, track), track)
+        assert np.array_equal(again.id, before.id)
+        assert again.down_rad == pytest.approx(before.down_rad, abs=1e-6)
+        assert room_then(again, track, event) == pytest.approx(
+            (event.gap_mm, event.safe_mm), abs=0.01
+        )
+        fall, same = (fall_of(state, track, event, can.stance()) for state in (before, again))
+        assert same.cans.tolist() == fall.cans.tolist()
+        assert same.swing.lasts_s == pytest.approx(fall.swing.lasts_s, rel=0.02)

@@ -16,6 +16,9 @@ from viewer.session.adjust import DIALS
 from viewer.session.open import open_session, read_options
 from viewer.session.replay import Replay
 from viewer.session.source import Live
+from viewer.session.tips import at_tip
+from viewer.views.tip import tip_words
+from viewer.views.whole_window import whole_window
 
 
 @pytest.fixture(scope="module")
@@ -77,3 +80,25 @@ def test_a_record_without_frames_is_refused(record, loose):
 
     with pytest.raises(InputError, match="frame"):
         Replay(replace(record, frames=()), loose)
+
+
+def test_a_tip_of_a_recording_is_shown_from_the_frame_before_it(record, loose, tmp_path):
+    save_record(record, tmp_path / "passage.npz")
+    session = open_session(read_options([str(tmp_path / "passage.npz")]))
+    act(session, "close")
+    session.step(10_000)
+    ended = session.pack.source.frame.time_s
+    act(session, "tip", -1)
+    show, event = session.tip, record.events[-1]
+    assert show is not None, session.message
+    assert show.fall.event == event
+    assert show.fall.swing.over
+    at_tip(session, show, 0.0)
+    frame = session.pack.source.frame
+    assert 0.0 <= event.time_s - frame.time_s < record.interval_s
+    assert frame.role[frame.id == event.can] < 4  # it still stands there
+    assert tip_words(event, len(show.fall.cans) - 1) in [
+        text.text for text in whole_window(session).texts
+    ]
+    act(session, "close")
+    assert session.pack.source.frame.time_s == ended

@@ -10,6 +10,8 @@ from packsim.arrays import Floats
 from packsim.chance import kept_chance
 from packsim.errors import InputError
 from packsim.passage import PLACES, Record
+from packsim.passage.fall import state_of
+from packsim.passage.state import State
 from packsim.passage.track import Track, loaded_track
 from viewer.line import LoadedLine, answers_of, map_line
 from viewer.session.moment import tip_angle_of
@@ -35,12 +37,18 @@ class Replay:
         self._show(0)
 
     @cached_property
-    def _track(self) -> Track:
+    def track(self) -> Track:
+        """The line as the passage had it."""
         return loaded_track(self.loaded.scenario, self.loaded.size)
+
+    @property
+    def state(self) -> State:
+        """The pack as the frame shown has it."""
+        return state_of(self.frame, self.track)
 
     def tip_angle_rad(self, i: int) -> float:
         """Return the balance angle of a can of the frame where it is, as it leans [rad]."""
-        return tip_angle_of(self.frame, self._track, i)
+        return tip_angle_of(self.frame, self.track, i)
 
     @property
     def tips(self) -> NDArray[np.int64]:

@@ -15,7 +15,9 @@ from packsim.chance.now import tips_per_s
 from packsim.passage import Event, Frame
 from packsim.passage.fall import Rocks, rocks_of
 from packsim.passage.frames import frame_of
+from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, step
+from packsim.passage.track import Track
 from viewer.line import Answers, LineMap, LoadedLine
 from viewer.session.moment import Moment, own_bytes, slack_measured, tip_angle_of, track_line
 from viewer.session.playback import Kept
@@ -122,6 +124,16 @@ class Live:
         track, can = then.line.track, then.line.loaded.can
         rocks = rocks_of(then.state, track, can, self.dt_s, rng, (low_mm, high_mm))
         return then.state.time_s, rocks
+
+    @property
+    def track(self) -> Track:
+        """The line as the passage has it."""
+        return self._kept.now.line.track
+
+    @property
+    def state(self) -> State:
+        """The pack now."""
+        return self._kept.now.state
 
     @property
     def moment(self) -> Moment:

@@ -1,5 +1,6 @@
 """A tip held to be looked at: how the room opened, the kick, how the can turned and went down."""
 
+import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -11,8 +12,9 @@ from packsim.line import Header
 from packsim.passage.fall import Fall, fall_of, room_then
 from packsim.spray.jets import footprint_of
 from packsim.spray.spray_load import upright_load
+from viewer.line import index_of
 from viewer.session.session import Session
-from viewer.session.source import Live, Source
+from viewer.session.source import Source
 
 LEAD_S = 2.0
 """A show begins this long before the kick, if so much is kept: the room opens in that time [s]."""
@@ -34,7 +36,8 @@ class TipShow:
     ``pack`` is the pack it is in, ``number`` which of its tips, from 0. ``push`` are the sprays
     from above and from below on the can as it stood, shape (2, 3), see `upright_load`. ``shown_s``
     is the time since the kick, below 0 before it, and ``gap_mm`` the gap then; ``was_running`` is
-    whether the passage goes on when the show is closed, ``picked`` the can picked before.
+    whether the passage goes on, from ``from_s``, when the show is closed, ``picked`` the can picked
+    before.
     """
 
     pack: int
@@ -42,6 +45,7 @@ class TipShow:
     fall: Fall
     push: Floats
     was_running: bool
+    from_s: float
     first_s: float
     shown_s: float
     gap_mm: float
@@ -86,23 +90,22 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
     close_tip(session)
     source = session.packs[pack].source
     event = source.events[number]
-    if not isinstance(source, Live):
-        session.say("a recording keeps no moments between its frames: its tips are told, not shown")
-        return False
-    was_running = session.clock.running
-    now_s = source.frame.time_s
-    session.go_to(event.time_s)
-    if abs(source.frame.time_s - event.time_s) > 1e-6:
+    was_running, now_s = session.clock.running, source.frame.time_s
+    _go_before(session, source, event.time_s)
+    missed_s = event.time_s - source.frame.time_s
+    if not -1e-6 < missed_s < source.dt_s or index_of(source.frame, event.can) is None:
         session.go_to(now_s)
-        session.say("that tip is too long ago: its moments are not kept any more")
+        session.say("that tip is too long ago, or too soon: its moments are not kept")
         return False
     first_s = -min(LEAD_S, session.reach[0] * source.dt_s)
     session.clock = replace(session.clock, running=False, owed_s=0.0)
-    track, state = source.moment.line.track, source.moment.state
+    track = source.track
     stance = source.loaded.can.stance(track.standing.water_in_dome[event.stage])
-    fall = fall_of(state, track, event, stance)
+    fall = fall_of(source.state, track, event, stance)
     push = push_on(source, event.x_mm, event.y_mm)
-    show = TipShow(pack, number, fall, push, was_running, first_s, first_s, 0.0, 0.0)
+    show = TipShow(
+        pack, number, fall, push, was_running, now_s, first_s, first_s, event.gap_mm, event.gap_mm
+    )
     session.tip, session.stage = show, event.stage
     show.picked, session.packs[pack].picked = session.packs[pack].picked, event.can
     at_tip(session, show, first_s)
@@ -142,12 +145,16 @@ def at_tip(session: Session, show: TipShow, shown_s: float) -> None:
     source = session.packs[show.pack].source
     event = show.fall.event
     # the step in which it tips begins at the kick: until it is down the moment before is shown
-    session.go_to(event.time_s + min(show.shown_s, 0.0))
-    if show.shown_s < 0.0 and isinstance(source, Live):
-        moment = source.moment
-        show.gap_mm = room_then(moment.state, moment.line.track, event)[0]
-    else:
-        show.gap_mm = event.gap_mm
+    _go_before(session, source, event.time_s + min(show.shown_s, 0.0))
+    show.gap_mm = event.gap_mm
+    if show.shown_s < 0.0 and index_of(source.frame, event.can) is not None:
+        show.gap_mm = room_then(source.state, source.track, event)[0]
+
+
+def _go_before(session: Session, source: Source, time_s: float) -> None:
+    """Show the moment that is kept at a time, or the last before it [s]."""
+    steps = math.floor((time_s - source.frame.time_s) / source.dt_s + 1e-6)
+    session.step(min(steps, session.reach[1]))
 
 
 def follow_tip(session: Session, show: TipShow, passed_s: float) -> None:
@@ -162,6 +169,6 @@ def close_tip(session: Session) -> None:
     show, session.tip = session.tip, None
     if show is not None:
         session.packs[show.pack].picked = show.picked
-        session.step(session.reach[1])
+        session.go_to(show.from_s)
         now = session.clock
         session.clock = replace(now, running=show.was_running, owed_s=0.0)

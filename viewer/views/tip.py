@@ -32,6 +32,8 @@ TIME_PARTS = 60
 def tip_words(event: Event, leaned: int) -> str:
     """Say why a can went: its gap beside the safe one, its kick beside the one it needed."""
     gap = f"gap {_SHOW.length(event.gap_mm)}, safe {_SHOW.length(event.safe_mm)}"
+    if event.safe_mm == 0.0 == event.gap_mm:
+        gap = "gap not recorded"
     with_it = ("", ": one more leaned with it", f": {leaned} more leaned with it")[min(leaned, 2)]
     kick = f"kick {_energy(event.energy_mJ)}, needed {_energy(event.needed_mJ)}"
     return f"{gap}{with_it}; {kick}: it went."
@@ -69,6 +71,8 @@ def _head(session: Session, show: TipShow, w: Writer, row: Box) -> None:
     stage = source.line_map.stages[event.stage]
     name = session.name_of(session.packs[show.pack])
     at = f"{minutes:.0f}:{seconds:04.1f}"
+    missed_s = event.time_s - source.frame.time_s if show.shown_s >= 0.0 else 0.0
+    at += f", the pack as recorded {missed_s:.1f} s before" if missed_s > 0.05 else ""
     title = f"Tip {thousands(show.number + 1)}{name}: {stage}, {event.place}, {at}"
     w.text(title, row.cut(w.px(12), row.w - w.px(330)), "on dark")
     names = ("Pause" if show.running else "Run", "Replay", "Next tip", "Close")
