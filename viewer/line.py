@@ -155,15 +155,6 @@ def _answer(loaded: LoadedLine, stage: str) -> Answer | InputError:
     return found
 
 
-def check_on_mat(scenario: Scenario, stage: Stage) -> None:
-    """Raise `InputError` if a guide of a stage would stand beside the mat."""
-    width = scenario.mat.width_mm
-    for bracket in stage.guides.brackets:
-        if bracket.left_mm < 0.0 or bracket.right_mm > width:
-            reach = f"{bracket.left_mm:.1f} to {bracket.right_mm:.1f} mm"
-            raise InputError("guides", reach, f"faces on the mat, 0 to {width:g} mm")
-
-
 def nearest_can(frame: Frame, x_mm: float, y_mm: float) -> int | None:
     """Return the number of the can under a point, or None where there is none."""
     if not len(frame):

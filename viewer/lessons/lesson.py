@@ -13,7 +13,7 @@ from typing import Final
 from packsim.answers import Answer
 from packsim.answers.quantities import QUANTITIES
 from packsim.errors import InputError, InputErrors, one_of
-from packsim.line import Stage
+from packsim.line import Scenario, Stage
 from packsim.line.knobs import knob, with_kick_energy
 from packsim.passage.track import loaded_track
 from packsim.report.words.display import Display
@@ -27,7 +27,7 @@ from packsim.scenario.lesson_tables import (
 )
 from packsim.scenario.load import load_scenario
 from packsim.width.lane_rule import packs_at
-from viewer.line import LoadedLine, answers_of, check_on_mat
+from viewer.line import LoadedLine, answers_of
 from viewer.screen.drawing import NO_BREAK
 
 
@@ -115,6 +115,15 @@ def _played(start: LoadedLine, changes: ChangesRow, stage: int) -> None:
     found = answers_of(line)[stage]
     if isinstance(found, InputError):
         raise found
+
+
+def check_on_mat(scenario: Scenario, stage: Stage) -> None:
+    """Raise `InputError` if a guide of a stage would stand beside the mat."""
+    width = scenario.mat.width_mm
+    for bracket in stage.guides.brackets:
+        if bracket.left_mm < 0.0 or bracket.right_mm > width:
+            reach = f"{bracket.left_mm:.1f} to {bracket.right_mm:.1f} mm"
+            raise InputError("guides", reach, f"faces on the mat, 0 to {width:g} mm")
 
 
 def _complaints(check: Callable[[], object]) -> Iterator[InputError]:

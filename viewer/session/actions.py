@@ -6,6 +6,7 @@ from typing import Final
 
 from packsim.errors import InputError
 from packsim.size_change import apply_change, plan_change
+from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS, turned
@@ -91,26 +92,19 @@ def _seconds(s: Session, seconds: int) -> None:
     s.go_to(s.pack.source.frame.time_s + seconds)
 
 
-def _next_scene(s: Session, _argument: int) -> None:
-    if s.lesson is None:
-        s.say("no lesson is open: start one with --lesson FILE")
-    else:
-        s.lesson.press_on()
+def _in_lesson(do: Callable[[Session, LessonPlay], None]) -> Callable[[Session, int], None]:
+    def in_lesson(s: Session, _argument: int) -> None:
+        if s.lesson is None:
+            s.say("no lesson is open: start one with --lesson FILE")
+        else:
+            do(s, s.lesson)
+
+    return in_lesson
 
 
-def _scene_back(s: Session, _argument: int) -> None:
-    if s.lesson is None:
-        s.say("no lesson is open: start one with --lesson FILE")
-    else:
-        show_scene(s, s.lesson, max(0, s.lesson.at - 1))
-
-
-def _first_scene(s: Session, _argument: int) -> None:
-    if s.lesson is None:
-        s.say("no lesson is open: start one with --lesson FILE")
-    else:
-        s.scene_starts = {0: s.scene_starts[0]}
-        show_scene(s, s.lesson, 0)
+def _first_scene(s: Session, play: LessonPlay) -> None:
+    s.scene_starts = {0: s.scene_starts[0]}
+    show_scene(s, play, 0)
 
 
 def _answer(s: Session, choice: int) -> None:
@@ -241,9 +235,9 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "every tip": every_tip,
     "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
     "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
-    "next scene": _next_scene,
-    "scene back": _scene_back,
-    "first scene": _first_scene,
+    "next scene": _in_lesson(lambda _s, play: play.press_on()),
+    "scene back": _in_lesson(lambda s, play: show_scene(s, play, max(0, play.at - 1))),
+    "first scene": _in_lesson(_first_scene),
     "answer": _answer,
     "help": _set("overlay", lambda _s, _a: "help"),
     "close": _set("message", lambda _s, _a: ""),

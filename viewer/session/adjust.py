@@ -8,7 +8,8 @@ from packsim.line import LAYOUTS, Stage
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
-from viewer.line import LoadedLine, check_on_mat
+from viewer.lessons.lesson import check_on_mat
+from viewer.line import LoadedLine
 
 
 @dataclass(frozen=True, slots=True)
