@@ -5,11 +5,10 @@ from dataclasses import replace
 from typing import Final
 
 from packsim.errors import InputError
-from packsim.size_change import apply_change, plan_change
 from viewer.lessons.play import LessonPlay
-from viewer.line import LoadedLine
 from viewer.screen.layout import usual_scale
-from viewer.session.adjust import DIALS, turned
+from viewer.session.adjust import DIALS
+from viewer.session.changes import go_back, recommended, reset, turn
 from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
 from viewer.session.looking import look_at_line, look_at_stage, pan_keys
 from viewer.session.open import save_line
@@ -150,42 +149,6 @@ def _dial(s: Session, dial: int) -> None:
     s.dial = dial
 
 
-def _turn(s: Session, steps: int) -> None:
-    _change(s, turned(s.pack.source.loaded, DIALS[s.dial], steps, s.scope, s.wire))
-
-
-def _change(s: Session, loaded: LoadedLine) -> None:
-    pack, before = s.pack, s.pack.source.loaded
-    if loaded != before:
-        s.change(loaded)
-        pack.done.append(before)
-        pack.undone.clear()
-
-
-def _go_back(s: Session, taken: list[LoadedLine], given: list[LoadedLine], what: str) -> None:
-    if not taken:
-        s.say(f"nothing to {what}")
-        return
-    now = s.pack.source.loaded
-    s.change(taken[-1])
-    given.append(now)
-    taken.pop()
-
-
-def _reset(s: Session, _argument: int) -> None:
-    _change(s, s.pack.first)
-    s.say("as in the file")
-
-
-def _recommended(s: Session, _argument: int) -> None:
-    """Set the line as `packsim change` would for the size that is shown."""
-    loaded = s.pack.source.loaded
-    line = loaded.scenario
-    change = plan_change(line, line.set_for, loaded.size)
-    _change(s, replace(loaded, scenario=apply_change(line, change)))
-    s.say(f"as recommended for the {loaded.size}: {change.setting.reason}")
-
-
 def _restart(s: Session, _argument: int) -> None:
     if s.lesson is not None:
         show_scene(s, s.lesson, s.lesson.at)
@@ -262,12 +225,12 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "dial": _dial,
     "pick dial": _set("dial", lambda _s, a: a % len(DIALS)),
     "next dial": _set("dial", lambda s, a: (s.dial + a) % len(DIALS)),
-    "turn": _turn,
+    "turn": turn,
     "scope": _set("all_stages", lambda s, _a: not s.all_stages),
-    "undo": lambda s, _a: _go_back(s, s.pack.done, s.pack.undone, "undo"),
-    "redo": lambda s, _a: _go_back(s, s.pack.undone, s.pack.done, "redo"),
-    "reset": _reset,
-    "recommended": _recommended,
+    "undo": lambda s, _a: go_back(s, s.pack.done, s.pack.undone, "undo"),
+    "redo": lambda s, _a: go_back(s, s.pack.undone, s.pack.done, "redo"),
+    "reset": reset,
+    "recommended": recommended,
     "restart": _restart,
     "beside": _beside,
     "other pack": _other_pack,
