@@ -90,6 +90,17 @@ def test_the_sheet_says_what_with_what_how_exactly_and_the_cautions_first(
     assert scenario_hash(line) in page
 
 
+def test_what_is_done_stopped_says_so_at_each_action(
+    packsim: Run, root: Path, tmp_path: Path
+) -> None:
+    """The next side may begin in the middle of what is done locked out."""
+    page = visit(packsim, copied(root, tmp_path, "first_look"))[0].replace("&#39;", "'")
+    locked = [one for one in ACTIONS if one.caution.startswith("Mat and sprays stopped")]
+    shown = [one for one in locked if f". {one.name[0].upper()}{one.name[1:]}</b>" in page]
+    assert len(shown) > 1
+    assert page.count(shown[0].caution) == len(shown)
+
+
 def test_every_row_of_the_csv_has_a_key_that_loads_and_nothing_else_is_asked_twice(
     packsim: Run, line: Path
 ) -> None:

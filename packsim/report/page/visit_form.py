@@ -75,7 +75,7 @@ def on_two_sides(
         another.
     """
     heights = {
-        one: _LINE_MM * math.ceil(len(texts[one]) / _LETTERS)
+        one: _LINE_MM * math.ceil(len(texts[one] + one.caution) / _LETTERS)
         + sum(
             _TABLE_MM + _HEADS_MM * bool(part["heads"]) + _ROW_MM * len(part["rows"])
             for part in form_parts(one, asked, Display())
