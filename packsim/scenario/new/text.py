@@ -6,7 +6,6 @@ one, a usual value stands there and is on record as assumed, so that its documen
 
 import math
 import re
-from fractions import Fraction
 from typing import Any, Final
 
 from packsim.catalogue import SizeRow, catalogue_sizes, size_row
@@ -16,30 +15,20 @@ from packsim.line import DUTIES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
-from packsim.scenario.new.questions import USUAL, Answers
+from packsim.scenario.new.readers import USUAL, Answers
+from packsim.scenario.new.usual import (
+    AIR,
+    ROOM_MM,
+    USUAL_SIZE,
+    WHY,
+    length_in,
+    mm_of,
+    row_of,
+    usual_in,
+)
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import HeaderTable, StageTable
 from packsim.scenario.write import assumed_lines
-
-_WHY: Final = "nobody knew it when the file was made; a usual value, no source"
-_LENGTH: Final = f.kind_of(f.Length)
-_USUAL_SIZE: Final = "us_12oz_std"
-_ROOM_MM: Final = 100.0
-"""Least room beside a pack for guides and brackets, each side: common practice, no source."""
-
-_USUAL: Final[dict[str, tuple[str, str]]] = {
-    "speed": ("6 m/min", "20 ft/min"),
-    "mat": ("1600 mm", "63 in"),
-    "length": ("2400 mm", "8 ft"),
-    "nozzle_to_mat": ("250 mm", "10 in"),
-    "angle": ("60 deg", "60 deg"),
-    "rated_flow": ("0.8 L/min", "0.2 gal/min"),
-    "rated_pressure": ("2 bar", "30 psi"),
-    "pressure": ("2 bar", "30 psi"),
-    "other pressure": ("1.5 bar", "20 psi"),
-    "apart": ("600 mm", "24 in"),
-}
-"""What stands in a file that cannot do without, in metric and in inches."""
 
 _HEAD: Final = """\
 # Made by packsim new. What nobody knew is left out, or taken as usual and listed at the end. A
@@ -49,13 +38,6 @@ _HEAD: Final = """\
 _TAIL: Final = """\
 # Nobody knew these: a usual value stands above. packsim doubt tells what each of them may be; when
 # you know one, write it above and take its key out here."""
-
-_AIR: Final = {
-    "rated_flow": "80 L/min",
-    "rated_pressure": "0.05 bar",
-    "density": "1.2 kg/m^3",
-}
-"""A blow-off's header instead: air."""
 
 
 def new_text(said: Answers) -> str:
@@ -109,17 +91,6 @@ class _New:
         """Add a table; rows that are empty are left out."""
         self.lines += [*filter(None, (heading, *rows)), ""]
 
-    def usual(self, name: str) -> str:
-        """Return what usually stands for something, in the person's units."""
-        return _USUAL[name][self.units == "inch"]
-
-    def length(self, mm: float) -> str:
-        """Word a length that is worked out here: to 1 mm, or to 1/16 in."""
-        if self.units == "metric":
-            return f"{round(mm)} mm"
-        whole, part = divmod(Fraction(round(16.0 * mm / MM_PER_INCH), 16), 1)
-        return f"{whole} {part} in" if part and whole else f"{part or whole} in"
-
     def put(
         self, at: str, table: type[Table], value: str | None, usual: str, about: str = ""
     ) -> str:
@@ -128,9 +99,9 @@ class _New:
         if value is None:
             self.note(at, keys(table)[name].reader.read(usual), table)
             about = f"{about}; nobody knows: a usual one" if about else "nobody knows: a usual one"
-        return _row(name, value or usual, about)
+        return row_of(name, value or usual, about)
 
-    def note(self, at: str, value: Any, table: type[Table], why: str = _WHY) -> None:
+    def note(self, at: str, value: Any, table: type[Table], why: str = WHY) -> None:
         """Put a value on record as assumed."""
         one = keys(table)[at.rpartition(".")[2].partition("[")[0]]
         entry = one.reader.told(at, value, why)
@@ -144,11 +115,11 @@ class _New:
             if what is None and size != "size":
                 continue
             about = "" if what else "nobody knows which can: the usual one"
-            what = what or size_row(_USUAL_SIZE)
+            what = what or size_row(USUAL_SIZE)
             if isinstance(what, SizeRow):
                 mm = what.diameter_mm.value, what.trimmed_height_mm.value
                 name = re.sub(r" / \S+ (ml|oz)", "", what.label)
-                rows = [_row("name", name), _row("catalogue", what.id, about)]
+                rows = [row_of("name", name), row_of("catalogue", what.id, about)]
             else:
                 mm, rows = self.own_size(what, self.said.get(height))
             lines += ["[[sizes]]", *rows, ""]
@@ -160,61 +131,63 @@ class _New:
         self, diameter: str | list[str], height: str | None
     ) -> tuple[tuple[float, float], list[str]]:
         """Return diameter and height of a body that was measured, and the rows of its table."""
-        wide = _mm(diameter)
+        wide = mm_of(diameter)
         near = min(catalogue_sizes(), key=lambda row: abs(row.diameter_mm.value - wide))
         usual = f"{near.trimmed_height_mm.value:g} mm"
         name = f"{wide:.1f} mm body"
-        rows = [_row("name", name), _row("diameter", diameter, "outside, of the body")]
+        rows = [row_of("name", name), row_of("diameter", diameter, "outside, of the body")]
         if height is not None:
-            rows.append(_row("height", height, "trimmed, not necked"))
+            rows.append(row_of("height", height, "trimmed, not necked"))
         else:
-            rows.append(_row("height", usual, f"nobody knows: that of {near.id}"))
-            told = keys(SizeTable)["height"].reader.told("", _mm(usual), "").value
+            rows.append(row_of("height", usual, f"nobody knows: that of {near.id}"))
+            told = keys(SizeTable)["height"].reader.told("", mm_of(usual), "").value
             entry = Assumption(
                 f"sizes[{name}].height", told, f"taken from {near.id}: measure yours"
             )
             rows += ["", *assumed_lines("sizes.assumed", [entry])[:-1]]
-        return (wide, _mm(height or usual)), rows
+        return (wide, mm_of(height or usual)), rows
 
     def mat(self) -> None:
         """Add the mat, wide enough for the guides where nobody knows how wide it is."""
-        given = [_mm(one) for one in self.widths.values() if one]
-        usual = self.usual("mat")
-        if given and _mm(usual) < max(given) + 2.0 * _ROOM_MM:
-            usual = self.length(max(given) + 2.0 * _ROOM_MM)
+        given = [mm_of(one) for one in self.widths.values() if one]
+        usual = usual_in(self.units, "mat")
+        if given and mm_of(usual) < max(given) + 2.0 * ROOM_MM:
+            usual = length_in(self.units, max(given) + 2.0 * ROOM_MM)
         width, speed = self.said.get("mat width"), self.said.get("mat speed")
         self.table(
             "[mat]",
             self.put("mat.width", MatTable, width, usual, "usable width"),
-            self.put("mat.speed", MatTable, speed, self.usual("speed")),
+            self.put("mat.speed", MatTable, speed, usual_in(self.units, "speed")),
         )
-        self.mat_mm = _mm(width or usual)
+        self.mat_mm = mm_of(width or usual)
 
     def guides(self) -> None:
         """Add the guides; three wires, spread over the height of the can, where nobody knows."""
         heights = self.said.get("wires")
         about = "above the mat, lowest first"
         if heights is None:
-            heights = [self.length(share * self.height_mm) for share in (0.25, 0.55, 0.85)]
+            heights = [
+                length_in(self.units, share * self.height_mm) for share in (0.25, 0.55, 0.85)
+            ]
             about += "; nobody knows: spread over the can"
             for k, each in enumerate(heights):
-                self.note(f"guides.wire_heights[{k}]", _mm(each), GuidesTable)
-        step = "" if self.units == "metric" else _row("smallest_bracket_step", "1/16 in")
-        self.table("[guides]", _row("wire_heights", heights, about), step)
+                self.note(f"guides.wire_heights[{k}]", mm_of(each), GuidesTable)
+        step = "" if self.units == "metric" else row_of("smallest_bracket_step", "1/16 in")
+        self.table("[guides]", row_of("wire_heights", heights, about), step)
 
     def usual_width(self) -> str:
         """Return the clear width of the lanes that fit the mat, and half a per cent more."""
-        room = max(self.mat_mm - 2.0 * _ROOM_MM, self.diameter_mm)
+        room = max(self.mat_mm - 2.0 * ROOM_MM, self.diameter_mm)
         pitch = self.diameter_mm * (1.0 if self.said.get("rows") == "across" else SIN60)
         lanes = 1 + math.floor((room - self.diameter_mm) / pitch)
-        return self.length(1.005 * (self.diameter_mm + (lanes - 1) * pitch))
+        return length_in(self.units, 1.005 * (self.diameter_mm + (lanes - 1) * pitch))
 
     def every_stage(self) -> None:
         """Add what all stages share."""
         about = "along the guides, or straight across the mat"
         rows = self.said.get("rows")
         told = (
-            _row("rows", rows, about)
+            row_of("rows", rows, about)
             if rows
             else '# rows = "along"                # nobody knows: look; or "across"'
         )
@@ -223,7 +196,9 @@ class _New:
             "[every_stage]",
             told,
             self.once("clear_width", self.widths, self.usual_width(), "guide face to guide face"),
-            self.once("length", {name: one for name, _, one in self.rows}, self.usual("length")),
+            self.once(
+                "length", {name: one for name, _, one in self.rows}, usual_in(self.units, "length")
+            ),
             self.alike("temperature", warm),
         )
 
@@ -241,7 +216,7 @@ class _New:
         """Return the row of a value that every stage has alike, or nothing."""
         found = {values.get(row[0]) for row in self.rows}
         one = found.pop() if len(found) == 1 else None
-        return _row(name, one, about) if one else ""
+        return row_of(name, one, about) if one else ""
 
     def headers_of(self, row: tuple[str, str, str | None]) -> tuple[str, int, str]:
         """Return name, number and side of the headers of a stage."""
@@ -251,73 +226,66 @@ class _New:
             return name, 0, "both"
         if known is not None:
             return name, *known.get(name, (0, "both"))
-        long = _mm(length or self.usual("length"))
-        return name, max(1, round(long / _mm(self.usual("apart")))), "both"
+        long = mm_of(length or usual_in(self.units, "length"))
+        return name, max(1, round(long / mm_of(usual_in(self.units, "apart")))), "both"
 
     def pattern(self) -> None:
         """Add what all headers have: a nozzle over each lane of the widest stage."""
-        width = max(_mm(one or self.usual_width()) for one in [*self.widths.values(), None])
+        width = max(mm_of(one or self.usual_width()) for one in [*self.widths.values(), None])
         first = (self.mat_mm - width) / 2.0 + self.diameter_mm / 2.0
         pitch = self.diameter_mm * SIN60
         count = 1 + math.floor((width - self.diameter_mm) / pitch)
         usual = {
-            "nozzle_to_mat": self.usual("nozzle_to_mat"),
-            "first_nozzle": self.length(first),
+            "nozzle_to_mat": usual_in(self.units, "nozzle_to_mat"),
+            "first_nozzle": length_in(self.units, first),
             "pitch": f"{pitch:.1f} mm"
             if self.units == "metric"
             else f"{pitch / MM_PER_INCH:.3f} in",
-            "angle": self.usual("angle"),
-            "rated_flow": self.usual("rated_flow"),
-            "rated_pressure": self.usual("rated_pressure"),
+            "angle": usual_in(self.units, "angle"),
+            "rated_flow": usual_in(self.units, "rated_flow"),
+            "rated_pressure": usual_in(self.units, "rated_pressure"),
         }
         rows = [self.put(f"headers.{key}", HeaderTable, None, one) for key, one in usual.items()]
         rows = [row.partition("#")[0].rstrip() for row in rows]
-        rows += [f"count = {count}", _row("pattern", "cone")]
+        rows += [f"count = {count}", row_of("pattern", "cone")]
         heading = (
             "# Not asked: usual nozzles, one over each lane. A pair has one header on each side."
         )
-        self.table(heading, "[header_patterns.spray]", _row("side", "both"), *rows)
+        self.table(heading, "[header_patterns.spray]", row_of("side", "both"), *rows)
 
     def stage(self, i: int, name: str, duty: str, length: str | None) -> None:
         """Add one stage with its headers."""
         at, told = f"stages[{i}]", keys(StageTable)["duty"].reader.toml(duty)
-        rows = [_row("name", name), f"duty = {told}"]
+        rows = [row_of("name", name), f"duty = {told}"]
         lengths = {each: one for each, _, one in self.rows}
         for key, values, usual in (
-            ("length", lengths, self.usual("length")),
+            ("length", lengths, usual_in(self.units, "length")),
             ("clear_width", self.widths, self.usual_width()),
         ):
             if any(values.values()) and not self.alike(key, values):
                 rows.append(self.put(f"{at}.{key}", StageTable, values.get(name), usual))
         warm = self.said.get("temperatures") or {}
         rows.append(
-            _row("temperature", warm[name]) if warm.get(name) and not self.alike("", warm) else ""
+            row_of("temperature", warm[name]) if warm.get(name) and not self.alike("", warm) else ""
         )
         self.table("[[stages]]", *rows)
         _, count, side = self.headers_of((name, duty, length))
         if not count:
             return
-        long = _mm(length or self.usual("length"))
-        places = [self.length((k + 0.5) * long / count) for k in range(count)]
+        long = mm_of(length or usual_in(self.units, "length"))
+        places = [length_in(self.units, (k + 0.5) * long / count) for k in range(count)]
         about = "evenly"
         if self.said.get("headers") is None:
-            about = f"nobody knows how many: one for each {self.usual('apart')}"
-        rows = [_row("like", "spray"), _row("side", side) if side != "both" else ""]
-        rows.append(_row("from_stage_start", places[0] if count == 1 else places, about))
-        rows += [_row(key, one) for key, one in _AIR.items() if duty == "blow-off"]
+            about = f"nobody knows how many: one for each {usual_in(self.units, 'apart')}"
+        rows = [row_of("like", "spray"), row_of("side", side) if side != "both" else ""]
+        rows.append(row_of("from_stage_start", places[0] if count == 1 else places, about))
+        rows += [row_of(key, one) for key, one in AIR.items() if duty == "blow-off"]
         pressures = self.said.get("pressures") or {}
-        usual = "other pressure" if self.usual("pressure") in pressures.values() else "pressure"
-        usual = _AIR["rated_pressure"] if duty == "blow-off" else self.usual(usual)
+        usual = (
+            "other pressure"
+            if usual_in(self.units, "pressure") in pressures.values()
+            else "pressure"
+        )
+        usual = AIR["rated_pressure"] if duty == "blow-off" else usual_in(self.units, usual)
         rows.append(self.put("headers.pressure", HeaderTable, pressures.get(name), usual))
         self.table("[[stages.headers]]", *rows)
-
-
-def _row(key: str, value: str | list[str], about: str = "") -> str:
-    each = [f.toml_text(one) for one in ([value] if isinstance(value, str) else value)]
-    text = each[0] if isinstance(value, str) else f"[{', '.join(each)}]"
-    row = f"{key} = {text}"
-    return f"{row:<31} # {about}" if about else row
-
-
-def _mm(raw: str | list[str]) -> float:
-    return float(_LENGTH.read(raw))
