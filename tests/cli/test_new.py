@@ -219,3 +219,26 @@ def test_what_is_said_stands_in_the_file_as_it_was_said(answered: Ask, tmp_path:
     assert data["every_stage"] == {"rows": "across", "clear_width": "1390 mm"}
     assert [stage["duty"] for stage in data["stages"]] == ["flood", "drain"]
     assert "headers" not in data["stages"][1]
+
+
+def test_what_nobody_knew_is_asked_for_on_the_sheet_and_goes_off_the_record(
+    packsim: Run, tmp_path: Path
+) -> None:
+    file, sheet, new = (tmp_path / name for name in ("a.toml", "a.csv", "b.toml"))
+    packsim("new", file, "--yes")
+    packsim("visit", file, "-o", tmp_path / "a.html", "--readings", sheet)
+    asked = sheet.read_text(encoding="utf-8")
+    read = {
+        "stages[2].clear_width": "1390 mm",
+        "stages[2].headers[0].pressure": "2.4 bar",
+        "guides.wire_heights[1]": "66 mm",
+    }
+    assert all(f"\n{key}," in asked for key in read)
+    rows = "".join(f"{key},{value}\n" for key, value in read.items())
+    sheet.write_text(f"key,reading_1\n{rows}", encoding="utf-8")
+    assert packsim("measured", file, sheet, "-o", new).returncode == 0
+    line = load_scenario(new)
+    kinds = {one.key: one.kind for one in line.ranges}
+    assert {key: kinds[key] for key in read} == dict.fromkeys(read, "given")
+    assert kinds["stages[1].clear_width"] == kinds["guides.wire_heights[0]"] == "assumed"
+    assert {header.pressure_MPa for header in line.stages[2].headers} == {0.24}

@@ -80,7 +80,9 @@ class TableInputs:
             if given is None or isinstance(said, Measured):
                 break
             if _same(one, value, self.said.get(path)):
-                given, key = None, path  # written out by hand or by us, and still nobody's
+                # written out by hand or by us, and still nobody's; what a file cannot do without
+                # is not one thing for all, though one entry may tell of all
+                given, key = None, path if one.assumed is not None or own is None else key
         if isinstance(one.reader, Choice) or isinstance(value, bool):
             return _choice(key, one, value, given is not None, known, place)
         return _number(key, one, value, known, None if given is None else said, place)

@@ -27,6 +27,7 @@ from packsim.scenario.new.usual import (
     usual_in,
 )
 from packsim.scenario.renew import SCHEMA
+from packsim.scenario.sheets.in_place import NOBODY
 from packsim.scenario.stage_tables import HeaderTable, StageTable
 from packsim.scenario.write import assumed_lines
 
@@ -98,7 +99,7 @@ class _New:
         name = at.rpartition(".")[2]
         if value is None:
             self.note(at, keys(table)[name].reader.read(usual), table)
-            about = f"{about}; nobody knows: a usual one" if about else "nobody knows: a usual one"
+            about += f"; {NOBODY}: a usual one" if about else f"{NOBODY}: a usual one"
         return row_of(name, value or usual, about)
 
     def note(self, at: str, value: Any, table: type[Table], why: str = WHY) -> None:
@@ -114,7 +115,7 @@ class _New:
             what = self.said.get(size)
             if what is None and size != "size":
                 continue
-            about = "" if what else "nobody knows which can: the usual one"
+            about = "" if what else f"{NOBODY} which can: the usual one"
             what = what or size_row(USUAL_SIZE)
             if isinstance(what, SizeRow):
                 mm = what.diameter_mm.value, what.trimmed_height_mm.value
@@ -139,7 +140,7 @@ class _New:
         if height is not None:
             rows.append(row_of("height", height, "trimmed, not necked"))
         else:
-            rows.append(row_of("height", usual, f"nobody knows: that of {near.id}"))
+            rows.append(row_of("height", usual, f"{NOBODY}: that of {near.id}"))
             told = keys(SizeTable)["height"].reader.told("", mm_of(usual), "").value
             entry = Assumption(
                 f"sizes[{name}].height", told, f"taken from {near.id}: measure yours"
@@ -169,7 +170,7 @@ class _New:
             heights = [
                 length_in(self.units, share * self.height_mm) for share in (0.25, 0.55, 0.85)
             ]
-            about += "; nobody knows: spread over the can"
+            about += f"; {NOBODY}: spread over the can"
             for k, each in enumerate(heights):
                 self.note(f"guides.wire_heights[{k}]", mm_of(each), GuidesTable)
         step = "" if self.units == "metric" else row_of("smallest_bracket_step", "1/16 in")
@@ -189,7 +190,7 @@ class _New:
         told = (
             row_of("rows", rows, about)
             if rows
-            else '# rows = "along"                # nobody knows: look; or "across"'
+            else f'# rows = "along"                # {NOBODY}: look; or "across"'
         )
         warm = self.said.get("temperatures") or {}
         self.table(
@@ -276,7 +277,7 @@ class _New:
         places = [length_in(self.units, (k + 0.5) * long / count) for k in range(count)]
         about = "evenly"
         if self.said.get("headers") is None:
-            about = f"nobody knows how many: one for each {usual_in(self.units, 'apart')}"
+            about = f"{NOBODY} how many: one for each {usual_in(self.units, 'apart')}"
         rows = [row_of("like", "spray"), row_of("side", side) if side != "both" else ""]
         rows.append(row_of("from_stage_start", places[0] if count == 1 else places, about))
         rows += [row_of(key, one) for key, one in AIR.items() if duty == "blow-off"]

@@ -6,6 +6,9 @@ from packsim.scenario.complaints import key_path
 
 Loc = tuple[int | str, ...]
 
+NOBODY: Final = "nobody knows"
+"""How a remark starts that a value is nobody's; it goes when the value comes."""
+
 NOT_THERE: Final = object()
 """What stands at a place of a file that holds nothing."""
 
@@ -66,6 +69,10 @@ def _put(document: Any, loc: Loc, value: Any, remark: str) -> None:
         table[last] = value
         return
     old = table.get(last)
+    if old is not None and NOBODY in old.trivia.comment:
+        kept = old.trivia.comment.partition(NOBODY)[0].rstrip(" ;")
+        old.trivia.comment = kept = "" if kept == "#" else kept
+        old.trivia.comment_ws = old.trivia.comment_ws if kept else ""
     if remark and not (old is not None and old.trivia.comment) and not _inline(table):
         item.comment(remark)
     before = _last_key(table)

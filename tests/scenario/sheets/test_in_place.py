@@ -94,3 +94,33 @@ key = [
         "assumed": [{"key": ["mat.speed"]}],
     }
     assert '[\n  "mat.speed",\n]' in after
+
+
+def test_an_entry_of_many_keys_loses_those_measured_and_a_remark_its_nobody() -> None:
+    text = """\
+[mat]
+width = "1600 mm"  # usable; nobody knows: a usual one
+speed = "6 m/min"  # nobody knows: a usual one
+
+[[assumed]]
+key = [
+  "mat.width",
+  "stages[0].length",
+]
+value = "1600 mm"
+why = "usual"
+
+[[assumed]]
+key = ["mat.speed"]
+value = "6 m/min"
+why = "usual"
+"""
+    loc = ("mat", "width"), ("mat", "speed")
+    new = put_values(text, {loc[0]: ("1590 mm", ""), loc[1]: ("7 m/min", "")})
+    assert new.splitlines()[:3] == [
+        "[mat]",
+        'width = "1590 mm"  # usable',
+        'speed = "7 m/min"',
+    ]
+    data = tomllib.loads(new)
+    assert [entry["key"] for entry in data["assumed"]] == [["stages[0].length"]]
