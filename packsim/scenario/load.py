@@ -28,6 +28,8 @@ from packsim.scenario.tables import FittedFile, FittedTable, ScenarioFile
 MAX_BYTES: Final = 2_000_000
 """Largest file read; a long line with full headers is under a tenth of it."""
 
+A_SCENARIO: Final = "a scenario file"
+
 _MAX_LINE: Final = 100_000
 """Longest line; the longest text a file may hold is shorter, escapes and all."""
 
@@ -214,7 +216,7 @@ def checked_tables(data: dict[str, Any], model: type[_Table]) -> _Table:
         raise InputError("", "tables nested very deep", "a few levels") from None
 
 
-def read_text(place: Path, what: str = "a scenario file") -> str:
+def read_text(place: Path, what: str = A_SCENARIO) -> str:
     """Return the text of a file (UTF-8, byte order mark dropped), or complain with its name."""
     raw = read_bytes(place, what)
     try:
@@ -232,6 +234,8 @@ def read_bytes(place: Path, what: str) -> bytes:
             got = "no file of this name"
             if place.exists():
                 got = "a folder" if place.is_dir() else "a device or a pipe"
+            elif what == A_SCENARIO:
+                what += "; `packsim new FILE` makes one"
             raise InputError("", got, what, file=file)
         with place.open("rb") as stream:
             raw = stream.read(MAX_BYTES + 1)

@@ -52,12 +52,15 @@ def stage_strips(stages: Sequence[Stage], display: Display) -> list[str]:
     v is a header above the mat, ^ one below it; travel is to the right.
     """
     found: list[str] = []
-    for row in _rows_of(stages, display):
-        least = [max(len(stage.name), len(display.setting(stage.length_mm))) for stage in row]
-        spare, whole = COLUMNS - sum(least) - len(row), sum(stage.length_mm for stage in row)
+    rows = [[(stage, _least(stage, display)) for stage in row] for row in _rows_of(stages, display)]
+    per_mm = min(
+        (COLUMNS - len(row) - sum(few for _, few in row)) / sum(one.length_mm for one, _ in row)
+        for row in rows
+    )
+    for row in rows:
         cells = []
-        for stage, few in zip(row, least, strict=True):
-            width = few + int(spare * stage.length_mm / whole)
+        for stage, few in row:
+            width = few + int(per_mm * stage.length_mm)
             words = stage.name.ljust(width), display.setting(stage.length_mm).ljust(width)
             above, below = (_ticks(stage, side, width) for side in ("above", "below"))
             cells.append((*words, above, "=" * width, below))
@@ -70,13 +73,17 @@ def _rows_of(stages: Sequence[Stage], display: Display) -> list[list[Stage]]:
     rows: list[list[Stage]] = [[]]
     room = COLUMNS
     for stage in stages:
-        least = 1 + max(len(stage.name), len(display.setting(stage.length_mm)))
+        least = 1 + _least(stage, display)
         if least > room and rows[-1]:
             rows.append([])
             room = COLUMNS
         rows[-1].append(stage)
         room -= least
     return rows
+
+
+def _least(stage: Stage, display: Display) -> int:
+    return max(len(stage.name), len(display.setting(stage.length_mm)))
 
 
 def _joined(row: Sequence[Sequence[str]]) -> list[str]:
