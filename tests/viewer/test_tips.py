@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import product
 
 import numpy as np
+import pygame
 import pytest
 import shapely
 
@@ -15,6 +16,7 @@ from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Writer
 from viewer.screen.layout import Box, Camera
 from viewer.session.actions import act, tick
+from viewer.session.looking import point, zoom_at
 from viewer.session.rocking import with_tops_out
 from viewer.session.tips import at_tip
 from viewer.views.down import cans_down
@@ -23,6 +25,7 @@ from viewer.views.side_view import SideView
 from viewer.views.tip import now_words, tip_words
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main
+from viewer.window.events import Mouse, handle
 
 
 def texts(session) -> list[str]:
@@ -279,3 +282,25 @@ def test_a_can_that_is_down_is_drawn_from_above_as_long_as_it_is(make_frame):
     assert not ring.filled
     small = replace(camera, px_per_mm=0.05)
     assert not cans_down(frame, small, (-500.0, 500.0), 124.0, ways={}, unit_px=1)
+
+
+def test_the_mouse_goes_along_the_time_bar_and_leaves_the_plans_alone(loose):
+    session = loose()
+    act(session, "next tip")
+    show, _ = held(session)
+    camera, picked = session.camera, session.packs[0].picked
+    drawing, mouse = whole_window(session), Mouse()
+    hits = [hit for hit in drawing.hits if hit.action == "tip time"]
+    first, last = hits[10].box, hits[50].box
+    event = pygame.event.Event
+    for kind, box, more in (
+        (pygame.MOUSEBUTTONDOWN, first, {"button": 1}),
+        (pygame.MOUSEMOTION, last, {"rel": (9, 0), "buttons": (1, 0, 0)}),
+    ):
+        handle(session, mouse, event(kind, pos=(box.x + 1, box.y + 1), **more), drawing)
+    assert show.share_of(show.shown_s) == pytest.approx(50 / 59, abs=0.01)
+    x, y = session.views[0].view.x + 50, session.views[0].view.y + 50
+    point(session, x, y)
+    zoom_at(session, 2.0, x, y)
+    assert session.tip is show
+    assert (session.camera, session.packs[0].picked) == (camera, picked)

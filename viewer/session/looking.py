@@ -68,8 +68,8 @@ def pan_keys(session: Session, across: int, down: int) -> None:
 
 
 def point(session: Session, x_px: float, y_px: float) -> None:
-    """Pick the can under a point of the screen."""
-    for i, view in enumerate(session.views):
+    """Pick the can under a point of the screen, where no tip is shown in place of the plans."""
+    for i, view in enumerate(session.views if session.tip is None else ()):
         if view.view.holds(x_px, y_px):
             u, v = view.to_mm(x_px, y_px)
             session.active = session.chosen = i
@@ -80,8 +80,8 @@ def point(session: Session, x_px: float, y_px: float) -> None:
 
 
 def zoom_at(session: Session, factor: float, x_px: float, y_px: float) -> None:
-    """Zoom about a point of the screen, in whichever view it lies."""
-    for view in session.views:
+    """Zoom about a point of the screen, in whichever view it lies, if the plans are shown."""
+    for view in session.views if session.tip is None else ():
         if view.view.holds(x_px, y_px):
             session.camera = view.zoomed(factor, (x_px, y_px)).placed(session.camera.view)
             return

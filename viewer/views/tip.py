@@ -98,8 +98,10 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
     for number, lean in zip(reversed(show.fall.cans.tolist()), reversed(leans), strict=True):
         k = index_of(frame, int(number))
         if k is not None and lean > 0.005:
-            past = number == show.fall.event.can and show.shown_s > 0.0
-            state = "could go over" if past else "some room"
+            state = "some room"
+            if number == show.fall.event.can:
+                past = lean >= float(show.fall.leaners.balance_rad[0])
+                state = "tipped" if past else "could go over"
             shape = (lean, can.height_mm, 0.0)
             w.add(*leaning_can(frame, k, camera, shape, unit, state, direction))
     if show.shown_s >= 0.0:

@@ -101,7 +101,7 @@ def handle(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: D
     elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
         mouse.pressed, mouse.dragged = event.pos, False
     elif event.type == pygame.MOUSEMOTION:
-        _move(session, mouse, event)
+        _move(session, mouse, event, drawing)
     elif event.type == pygame.MOUSEBUTTONUP and event.button == 1:
         if mouse.pressed is not None and not mouse.dragged:
             _click(session, event.pos, drawing)
@@ -126,8 +126,11 @@ _BARE = tuple(
 """A modifier alone is no answer to the cautions."""
 
 
-def _move(session: Session, mouse: Mouse, event: pygame.event.Event) -> None:
+def _move(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Drawing) -> None:
     if mouse.pressed is None or session.overlay:
+        return
+    if session.tip is not None:
+        _scrub(session, event.pos, drawing)
         return
     dx, dy = event.pos[0] - mouse.pressed[0], event.pos[1] - mouse.pressed[1]
     if not mouse.dragged and abs(dx) + abs(dy) < DRAG_PX:
@@ -135,6 +138,13 @@ def _move(session: Session, mouse: Mouse, event: pygame.event.Event) -> None:
     if mouse.dragged or any(view.view.holds(*mouse.pressed) for view in session.views):
         session.camera = session.camera.panned(dx, dy)
         mouse.pressed, mouse.dragged = event.pos, True
+
+
+def _scrub(session: Session, at: tuple[int, int], drawing: Drawing) -> None:
+    """Go along the time bar of the tip that is shown."""
+    hit = drawing.hit(*at)
+    if hit is not None and hit.action == "tip time":
+        act(session, hit.action, hit.argument)
 
 
 def _click(session: Session, at: tuple[int, int], drawing: Drawing) -> None:
