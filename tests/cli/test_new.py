@@ -96,6 +96,32 @@ def test_who_knows_nothing_gets_a_line_on_record_as_assumed(
     assert packsim("study", quick).returncode == 0
 
 
+@pytest.mark.parametrize(
+    ("name", "text", "answer"),
+    [
+        ("size", "66,09", "66.09 mm"),
+        ("size", "66.09", "66.09 mm"),  # 66 in are no can
+        ("size", "2.602", "2.602 in"),
+        ("mat width", '48"', "48 in"),
+        ("mat width", "4'", "4 ft"),
+        ("stages", "wash: 12', drain ?", [("wash", "flood", "12 ft"), ("drain", "drain", None)]),
+        ("stages", "wash, drain", [("wash", "flood", None), ("drain", "drain", None)]),
+    ],
+)
+def test_an_answer_may_be_typed_as_people_do(name: str, text: str, answer: object) -> None:
+    question = next(one for one in QUESTIONS if one.name == name)
+    assert question.read(text, {"units": "inch"}) == answer
+
+
+@pytest.mark.parametrize(
+    ("text", "row"),
+    [("12oz sleek", "sleek_355ml"), ("330 sleek", "sleek_330ml"), ("24 oz", "us_24oz_710ml")],
+)
+def test_words_that_fit_one_can_of_the_catalogue_mean_it(text: str, row: str) -> None:
+    size = next(one for one in QUESTIONS if one.name == "size")
+    assert size.read(text, {"units": "metric"}).id == row
+
+
 @pytest.mark.parametrize("row", catalogue_sizes(), ids=lambda row: row.id)
 def test_every_can_of_the_catalogue_is_found_by_its_id(row: SizeRow) -> None:
     size = next(one for one in QUESTIONS if one.name == "size")
@@ -159,7 +185,8 @@ def test_an_interrupt_leaves_nothing_and_ends_as_everywhere(
         (2, "330", "120 mm, or one of eu_330ml_std, sleek_330ml"),
         (3, "us_12oz_std", "next size: got 'us_12oz_std'; needs another can"),
         (5, "48 psi", "mat width: got '48 psi'; needs a length"),
-        (7, "wash", "stages: got 'wash'; needs a name and a length with its unit"),
+        (7, "8 ft", "stages: got '8 ft'; needs a name and a length with its unit"),
+        (5, "1,220 mm", "mat width: got '1,220 mm'; needs 1220 or 1.220: the comma may stand"),
         (7, "wash 12", "stages: got 'wash 12'; needs a name and a length with its unit"),
         (7, "hall 4 ft", "stages: got 'hall 4 ft'; needs what it is for behind its name"),
         (7, "wash 4 ft, wash 5 ft", "stages: got 'wash 5 ft'; needs a name not used before"),

@@ -51,16 +51,15 @@ def size(name: str) -> Callable[[str, Answers], SizeRow | str | list[str]]:
     """Return a reader of a size of the catalogue, by its id or a part of it, or of a diameter."""
 
     def read(text: str, said: Answers) -> SizeRow | str | list[str]:
-        wanted, rows = _plain(text), catalogue_sizes()
-        fits = [row for row in rows if wanted in (_plain(row.id), _plain(row.label))]
-        fits = fits or [r for r in rows if wanted in _plain(r.id) or wanted in _plain(r.label)]
+        fits = _fitting(text)
         found: SizeRow | str | list[str] | None = fits[0] if len(fits) == 1 else None
-        if found is None:
+        for system in ("metric", "inch") if found is None else ():  # one of them cannot be
             with suppress(InputError, PydanticCustomError):
-                read = typed.readings(name, text, _LENGTH, said["units"])
-                found = read if _LEAST_MM <= float(_LENGTH.read(read)) <= _MOST_MM else None
+                typed_so = typed.readings(name, text, _LENGTH, system)
+                if _LEAST_MM <= float(_LENGTH.read(typed_so)) <= _MOST_MM:
+                    found = typed_so
         if found is None or found == said.get("size"):
-            listed = ", ".join(row.id for row in fits or rows)
+            listed = ", ".join(row.id for row in fits or catalogue_sizes())
             span = f"{_LEAST_MM:g} to {_MOST_MM:g} mm"
             allowed = f"the diameter of the body, {span}, or one of {listed}"
             raise InputError(name, repr(text), allowed if found is None else "another can")
@@ -69,8 +68,15 @@ def size(name: str) -> Callable[[str, Answers], SizeRow | str | list[str]]:
     return read
 
 
-def _plain(text: str) -> str:
-    return re.sub(r"[\W_]", "", text.lower())
+def _fitting(text: str) -> list[SizeRow]:
+    """Return the rows of the catalogue that an answer may mean: by id, by words, or by class."""
+    rows = catalogue_sizes()
+    plain = re.sub(r"[\W_]", "", text.lower())
+    exact = [row for row in rows if plain == re.sub(r"[\W_]", "", row.id.lower())]
+    words = re.findall(r"\d+(?:\.\d+)?|[a-z]+", text.lower())
+    named = [(row, f"{row.id} {row.label}".lower()) for row in rows]
+    found = [row for row, known in named if words and all(word in known for word in words)]
+    return exact or found or [row for row in rows if text.strip() == row.body_class]
 
 
 def quantity(name: str, kind: f.Of) -> Callable[[str, Answers], Any]:

@@ -14,6 +14,7 @@ from pydantic_core import PydanticCustomError
 from packsim.errors import InputError
 from packsim.scenario.fields import Of
 from packsim.scenario.ranges import IN_US
+from packsim.scenario.sheets.typed import Unclear, habits
 
 UNKNOWN: Final = ("", "?", "don't know", "dont know", "do not know", "unknown", "no idea", "dk")
 """Answers of who does not know, in small letters."""
@@ -53,6 +54,10 @@ def quantity(key: str, text: str, kind: Of, units: str) -> str:
         text = text.replace(mark, plain)
     if kind.unit == "mm":
         text = re.sub(r"\s*\"", " in", re.sub(r"\s*'(?!\w)", " ft", text))
+    try:
+        text = habits([text]).plain(text)
+    except Unclear as unclear:
+        raise InputError(key, repr(text), str(unclear)) from None
     parts = _OFF.split(text.strip())
     if not re.search(r"[^\W\d]|%|°", text):
         parts[::2] = [f"{part} {unit}".strip() for part in parts[::2]]
@@ -111,8 +116,14 @@ def stages(key: str, text: str, kind: Of, units: str) -> list[tuple[str, str, st
 
 
 def _name_and_length(key: str, part: str, kind: Of, units: str) -> tuple[str, str | None]:
-    """Split where the rest first reads as a length; a bare number is none, feet and inches mix."""
-    words = part.split()
+    """Split where the rest first reads as a length; a bare number is none, feet and inches mix.
+
+    Without any number the length is not known.
+    """
+    words = part.replace(":", " ").split()
+    if not any(sign.isdecimal() for sign in part):
+        words = [word for word in words if not is_unknown(word)]
+        return " ".join(words), None
     for i in range(1, len(words)):
         rest = " ".join(words[i:])
         if is_unknown(rest):
