@@ -37,7 +37,7 @@ OF_CAN: Final = (
 """Fields of a can that an answer depends on."""
 
 _ALSO: Final = re.compile(
-    r"layout|guides\.wires\.heights_mm\.\d+|guides\.brackets\.\d+\.(left|right)_mm"
+    r"layout|guides\.wires\.heights_mm\.\d+|guides\.brackets\.\d+\.(left|right|station)_mm"
 )
 _AT_ONCE: Final = 1000  # cases looked at together: arrays of a megabyte
 _FEW: Final = 0.02  # share of cases in other lanes for which sprays are not looked at anew

@@ -53,10 +53,14 @@ _HARDER: Final = 0.1  # share by which one header is pushed harder and less hard
 
 @dataclass(frozen=True, slots=True)
 class _Moved:
-    """How far some inputs together are off what they are: those of one list less the others."""
+    """How far some inputs together are off what they are: those of one list less the others.
+
+    With a ``side``, 1 or -1, only what they are off to that side: nothing to the other.
+    """
 
     plus: tuple[str, ...]
     minus: tuple[str, ...] = ()
+    side: int = 0
 
     def of(self, case: StageArrays, known: Mapping[str, InputRange]) -> Floats | None:
         """Return it for every case; None where none of them differs."""
@@ -66,7 +70,9 @@ class _Moved:
                 if place in case.values:
                     off = sign * (case.values[place] - known[place].value)
                     found = off if found is None else found + off
-        return found
+        if found is None or not self.side:
+            return found
+        return np.asarray(np.maximum(self.side * found, 0.0) * self.side)
 
     def ends(self, known: Mapping[str, InputRange]) -> tuple[float, float]:
         """Return how far it may go: several inputs are hardly all at their ends at once."""
@@ -76,7 +82,10 @@ class _Moved:
             for one in (known[place] for place in places if place in known):
                 down.append(one.value - one.low)
                 up.append(one.high - one.value)
-        return -math.hypot(*low), math.hypot(*high)
+        return (
+            0.0 if self.side > 0 else -math.hypot(*low),
+            0.0 if self.side < 0 else math.hypot(*high),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -216,7 +225,10 @@ class NearMoments:
                 if field == "station_mm" and number == stretch.headers[0]:
                     continue
                 place = f"{headers}{number}.{field}"
-                self._take(stretch, number, field, _Moved((place,), against.get(field, ())))
+                # headers that come apart to either side do the same, with an edge where they meet
+                for side in (-1, 1) if field == "station_mm" else (0,):
+                    moved = _Moved((place,), against.get(field, ()), side)
+                    self._take(stretch, number, field, moved)
 
     def _take(self, stretch: _Stretch, header: int | None, field: str, moved: _Moved) -> None:
         nodes = _nodes(*moved.ends(self.known))

@@ -6,8 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from operator import attrgetter
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -85,7 +84,12 @@ class StageArrays:
     def field(self, place: str) -> Floats:
         """Values of a field of the stage, alike where it stays as it is."""
         found = self.of_stage(place)
-        return self._alike(attrgetter(place)(self.stage)) if found is None else found
+        if found is not None:
+            return found
+        now: Any = self.stage
+        for name in place.split("."):
+            now = now[int(name)] if isinstance(now, tuple) else getattr(now, name)
+        return self._alike(now)
 
     def of_can(self, name: str) -> Floats:
         """Values of a field of the can, alike where it stays as it is."""
@@ -104,20 +108,17 @@ class StageArrays:
     @cached_property
     def _widths_mm(self) -> tuple[Floats, Floats]:
         """Clear width of the narrowest and of the widest bracket [mm]."""
-        brackets = self.stage.guides.brackets
         if (width := self.of_stage("clear_width()")) is not None:
             now = self.stage.guides
             apart = now.widest_mm - now.narrowest_mm if now.shape == "funnel" else 0.0
             return width, width + apart
-        widths = []
-        for k, bracket in enumerate(brackets):
-            at = f"guides.brackets.{k}"
-            moved = [self.of_stage(f"{at}.{side}_mm") for side in ("left", "right")]
-            if all(each is None for each in moved):
-                widths.append(self._alike(bracket.clear_width_mm))
-            else:
-                widths.append(self.field(f"{at}.right_mm") - self.field(f"{at}.left_mm"))
-        return np.min(widths, axis=0), np.max(widths, axis=0)
+        left, right = (self._of_brackets(f"{side}_mm") for side in ("left", "right"))
+        return (right - left).min(axis=0), (right - left).max(axis=0)
+
+    def _of_brackets(self, field: str) -> Floats:
+        """Values of a field of every bracket, shape (brackets, n)."""
+        count = len(self.stage.guides.brackets)
+        return np.array([self.field(f"guides.brackets.{k}.{field}") for k in range(count)])
 
     @property
     def clear_width_mm(self) -> Floats:
@@ -148,15 +149,17 @@ class StageArrays:
     @cached_property
     def _span_mm(self) -> Floats | None:
         """Span whose middle can be farthest out [mm]; None with a single bracket."""
-        guides = self.stage.guides
-        stations = np.array([bracket.station_mm for bracket in guides.brackets])
+        stations = self._of_brackets("station_mm")
         if len(stations) < 2:
             return None
-        span = self._alike(float(np.diff(stations).max()))
+        span = np.diff(stations, axis=0).max(axis=0)
         spacing, length = self.of_stage("bracket_spacing()"), self.of_stage("length()")
         if spacing is not None:
             span = self.stage.length_mm / even_gaps(self.stage.length_mm, spacing)
-        return span if length is None else span * (length / self.stage.length_mm)
+        told = any(place.endswith(".station_mm") and ".brackets." in place for place in self.values)
+        if length is None or told:  # brackets whose places are told stand there
+            return np.asarray(span)
+        return np.asarray(span * (length / self.stage.length_mm))
 
     @cached_property
     def wire(self) -> LoadedWire | None:
@@ -181,12 +184,8 @@ class StageArrays:
         """Heights of the wires where they hang lowest, shape (k, n); NaN for one that is gone."""
         drop = np.zeros(self.count) if self.wire is None else self.wire.drop_mm
         heights = range(len(self.stage.guides.wires.heights_mm))
-        low = np.array([self._height(k) for k in heights]) - drop
+        low = np.array([self.field(f"guides.wires.heights_mm.{k}") for k in heights]) - drop
         return np.where(low > 0.0, low, math.nan)
-
-    def _height(self, k: int) -> Floats:
-        found = self.of_stage(f"guides.wires.heights_mm.{k}")
-        return self._alike(self.stage.guides.wires.heights_mm[k]) if found is None else found
 
     @cached_property
     def slack(self) -> SlackInputs:
