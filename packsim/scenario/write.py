@@ -118,7 +118,7 @@ class _Writer:
                 found[name] = f"[{', '.join(each)}]"
                 continue
             place_of = at if at in self.ranges else f"{place}.{name}()"
-            if not self.left_out(place_of, value):
+            if table.model_fields[name].is_required() or not self.left_out(place_of, value):
                 found[name] = self.written(place_of, value) or text
         return found
 

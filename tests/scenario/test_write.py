@@ -6,12 +6,14 @@ import tomllib
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packsim.line import Bracket, Header, KnownSetting, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.scenario.fields import toml_text
+from packsim.scenario.new import new_text
 from tests.scenario.conftest import SMALL
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=60)
@@ -234,3 +236,11 @@ def test_a_value_set_anew_has_no_plus_minus_any_more() -> None:
     saved = scenario_to_toml(moved)
     assert (text.count("±"), saved.count("±")) == (2, 1)
     assert parse_scenario(saved) == moved
+
+
+@pytest.mark.parametrize("units", ["metric", "inch"])
+def test_a_line_of_which_nobody_knew_anything_is_saved_with_its_ranges(units: str) -> None:
+    line = parse_scenario(new_text({"units": units}))
+    again = parse_scenario(scenario_to_toml(line))
+    assert again == line
+    assert {one.key: one for one in again.ranges} == {one.key: one for one in line.ranges}
