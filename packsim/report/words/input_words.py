@@ -10,6 +10,7 @@ from packsim.report.words.numbers import SIGNS
 from packsim.scenario.quantities import convert
 from packsim.scenario.ranges import in_us
 
+_SMALL = 1e-3  # below it a number is written with its power of ten
 _KNOWN = {"given": "as the file says", "catalogue": "catalogue", "assumed": "assumed"}
 
 
@@ -71,6 +72,8 @@ def value_words(one: InputRange, value: float, display: Display) -> str:
         return one.choices[int(value)]
     low, high, shown = (_number(each, one, display) for each in (one.low, one.high, value))
     unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    if 0.0 < high < _SMALL:
+        return f"{shown:.3g} {unit}"
     return f"{shown:.{_digits(high - low)}f} {unit}".rstrip()
 
 
