@@ -101,3 +101,14 @@ def test_every_result_shows_itself_in_light_and_dark(
         svg = Formatter()(drawn)["image/svg+xml"]
         assert "prefers-color-scheme: dark" in svg
         assert parse(svg).attrib["class"] == "packsim"
+
+
+def test_doubts_show_their_verdicts_what_to_measure_and_the_swings():
+    found = packsim.doubt_line(packsim.load_scenario("scenarios/first_look.toml"))
+    table, svg, rest = Formatter()(found)["text/html"].partition("<svg")
+    cells = Cells()
+    cells.feed(table)
+    sure = found.places[0].confidence
+    assert any(cell.startswith(sure.said) for cell in cells.found)
+    assert sum(cell.startswith(found.measures[0].action.name) for cell in cells.found) == 1
+    assert "What swings the tip index?" in "".join(parse(svg + rest).itertext())

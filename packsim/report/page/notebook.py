@@ -9,9 +9,12 @@ from typing import Final
 import numpy as np
 from markupsafe import escape
 
+from packsim.doubt.doubt import Doubt
 from packsim.pack.state import Pack
 from packsim.pack.void_places import PLACES
 from packsim.pack.voids import Voids
+from packsim.report.charts.chart_frame import chart_svg
+from packsim.report.charts.doubt_chart import doubt_chart
 from packsim.report.drawings.drawing import Circle, Drawing, Primitive, Stroke
 from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.pack_drawing import pack_drawing, strip_sheet
@@ -19,11 +22,15 @@ from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box
 from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import findings, rendered, summary
 from packsim.report.words.display import Display
+from packsim.report.words.doubt_words import measure_words, most_doubtful, sure_words
 from packsim.report.words.numbers import percent
 from packsim.study import Study, summarize
 
 MOST_ROWS: Final = 20
 """Rows of a list that are shown."""
+
+MOST_MEASURES: Final = 3
+"""Measurements that are named."""
 
 _DARK = (
     "<style>@media (prefers-color-scheme: dark) "
@@ -47,7 +54,21 @@ def html_of(thing: object) -> str:
         return _study_html(thing)
     if isinstance(thing, Voids):
         return _voids_html(thing)
+    if isinstance(thing, Doubt):
+        return _doubt_html(thing)
     return _table(plain(thing))
+
+
+def _doubt_html(found: Doubt) -> str:
+    """Return verdicts with their shares, what to measure, and what swings the most doubtful."""
+    verdicts = [
+        {"stage": one.stage, "size": one.size, "verdict": sure_words(one.confidence)}
+        for one in found.places
+    ]
+    first = [measure_words(one) for one in found.measures[:MOST_MEASURES]]
+    told = _table({"verdicts": verdicts, "measure first": [{"": line} for line in first]})
+    chart = doubt_chart(most_doubtful(found), Display(), found.scenario)
+    return told + chart_svg(chart, "doubt")
 
 
 def _table(value: object) -> str:
