@@ -22,7 +22,7 @@ from packsim.tipping.stops import lean_index
 from packsim.width.guide_window import window_ends_mm
 from packsim.width.guide_wires import LoadedWire, loaded_wire
 from packsim.width.lane_rule import full_per_metre, lanes_between
-from packsim.width.slack_budget import SlackInputs
+from packsim.width.slack_budget import OF_GUIDES, SlackInputs
 
 OF_STAGE: Final = frozenset(
     {
@@ -37,9 +37,7 @@ OF_STAGE: Final = frozenset(
         "hold_down_mm",
         "guides.setting_temperature_C",
         "guides.frame_expansion_per_K",
-        "guides.setting_step_mm",
-        "guides.wear_mm",
-        "guides.step_mm",
+        *(f"guides.{name}" for name in OF_GUIDES),
         "guides.wires.tension_N",
         "guides.wires.mass_kg_per_m",
         "guides.wires.stiffness_N",
@@ -201,9 +199,7 @@ class StageArrays:
             can_expansion_per_K=self.of_can("expansion_per_K"),
             frame_expansion_per_K=self.field("guides.frame_expansion_per_K"),
             outward_mm=0.0 if self.wire is None else self.wire.outward_mm,
-            setting_step_mm=self.field("guides.setting_step_mm"),
-            wear_mm=self.field("guides.wear_mm"),
-            step_mm=self.field("guides.step_mm"),
+            **{name: self.field(f"guides.{name}") for name in OF_GUIDES},
         )
 
     @cached_property

@@ -29,6 +29,9 @@ SETTING_STEP: Final = "setting step"
 WEAR: Final = "wear"
 STEP: Final = "step at brackets"
 
+OF_GUIDES: Final = ("setting_step_mm", "wear_mm", "step_mm")
+"""Fields of guides that terms are made of as they stand."""
+
 
 @dataclass(frozen=True, slots=True)
 class SlackTerm:
@@ -290,9 +293,7 @@ def slack_inputs(stage: Stage, can: Can, pack_width_mm: float) -> SlackInputs:
         can_expansion_per_K=can.expansion_per_K,
         frame_expansion_per_K=guides.frame_expansion_per_K,
         outward_mm=0.0 if span is None else span.outward_mm,
-        setting_step_mm=guides.setting_step_mm,
-        wear_mm=guides.wear_mm,
-        step_mm=guides.step_mm,
+        **{name: getattr(guides, name) for name in OF_GUIDES},
     )
 
 

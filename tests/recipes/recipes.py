@@ -65,13 +65,10 @@ TERM_KEY: Final = """    guide_twist: f.Gap | None = key(
     )
 """
 
-TERM: Final = """
-
-def _twist(guides: Guides) -> SlackTerm:
-    why = f"each guide leans back by {guides.twist_mm:g} mm"
-    return SlackTerm(
-        "guide twist", 0.0, 2.0 * guides.twist_mm, "fixed", why, remedy="set the guides upright"
-    )
+TERM: Final = """        "guide twist": {
+            "why": f"each guide leans back by {guides.twist_mm:g} mm",
+            "remedy": "set the guides upright",
+        },
 """
 
 RULE: Final = '''def one_wire(_: Scenario, answer: Answer) -> Finding | None:
@@ -144,8 +141,22 @@ RECIPES: Final[dict[str, tuple[Edit, ...]]] = {
             after="    wear_mm: float = 0.0\n",
         ),
         Edit("packsim/scenario/line_tables.py", TERM_KEY, before="    bracket_min: f.Place | None"),
-        Edit("packsim/width/slack_budget.py", " _twist(guides),\n", after="_wear(guides),\n"),
-        Edit("packsim/width/slack_budget.py", TERM, before="\n\ndef _wear("),
+        Edit(
+            "packsim/width/slack_budget.py",
+            "    twist_mm: Floats | float\n",
+            after="    step_mm: Floats | float\n",
+        ),
+        Edit(
+            "packsim/width/slack_budget.py",
+            '            "guide twist": (none, 2.0 * np.asarray(self.twist_mm)),\n',
+            before="            STEP: (",
+        ),
+        Edit(
+            "packsim/width/slack_budget.py",
+            '"twist_mm", ',
+            after="OF_GUIDES: Final = (",
+        ),
+        Edit("packsim/width/slack_budget.py", TERM, before="        WEAR: {\n"),
     ),
     "finding": (
         Edit("packsim/findings/machine_rules.py", RULE, before="def hold_down_height("),

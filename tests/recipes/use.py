@@ -17,6 +17,7 @@ from packsim.line import DUTIES
 from packsim.report.page.page import study_page
 from packsim.report.words.display import Display
 from packsim.scenario import parse_scenario
+from packsim.scenario.tables import ScenarioFile
 from packsim.scenario.write import scenario_to_toml
 from packsim.study import study_line
 from tests.scenario_schema import schema_text
@@ -62,7 +63,7 @@ def main() -> dict[str, Any]:
             "left out": plain.scenario.mat.mesh_pitch_mm,
             "assumed": [one.key for one in plain.scenario.assumed if "mesh" in one.key],
             "read back": parse_scenario(scenario_to_toml(given)) == given,
-            "schema": "mesh_pitch" in schema_text(),
+            "schema": "mesh_pitch" in schema_text(ScenarioFile),
             "refused": refused(
                 scenario_to_toml(given).replace("mesh_pitch = ", 'mesh_pitch = "3 K" #')
             ),
@@ -71,7 +72,7 @@ def main() -> dict[str, Any]:
             "kicks": heated.stages[0].kicks.energy_mJ,
             "heats": DUTIES["pre-heat"].heats,
             "allowed": refused(changed('duty = "flood"', 'duty = "soak"')),
-            "schema": "pre-heat" in schema_text(),
+            "schema": "pre-heat" in schema_text(ScenarioFile),
         },
         "term": {
             "tightest": terms["guide twist"].tightest_mm,
