@@ -164,7 +164,7 @@ def test_no_command_shows_a_window_of_other_lanes_beside_what_to_set(funnel_file
     assert any(window in line for line in everything.splitlines() if "wash" in line)
     loaded = LoadedLine(load_scenario(funnel_file), "12 oz")
     (_, answer) = answers_of(loaded)
-    rows = {name: value for name, value, _ in answer_rows(answer, loaded)}
+    rows = {name: value for name, value, _ in answer_rows(answer, loaded, Display())}
     assert rows["guide window"].startswith(window)
 
 

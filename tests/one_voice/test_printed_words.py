@@ -132,7 +132,7 @@ def panels(case: Scenario) -> dict[tuple[str, str], Cells]:
     for can in case.sizes:
         loaded = LoadedLine(case, can.name)
         for answer in answers_of(loaded):
-            said = {name: value for name, value, _ in answer_rows(answer, loaded)}
+            said = {name: value for name, value, _ in answer_rows(answer, loaded, Display())}
             worst, allowed = said["worst/allowed slack"].removesuffix(" mm").split("/")
             cells = {"worst": worst, "allowed": allowed, "verdict": said["verdict"]}
             if not said["set to"].startswith("stays"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from packsim.errors import InputError
+from packsim.report.words.display import Display
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.line import LoadedLine
@@ -17,9 +18,12 @@ BY_NAME = {dial.name: dial for dial in DIALS}
 @pytest.mark.parametrize("dial", DIALS, ids=lambda dial: dial.name)
 def test_a_step_changes_what_is_shown_and_a_step_back_undoes_it(loaded, dial):
     up = turned(loaded, dial, -2, (0,))
-    assert dial.shown(up, 0, 0) != dial.shown(loaded, 0, 0) or dial.name in ("layout", "can size")
+    assert dial.shown(Display(), up, 0, 0) != dial.shown(Display(), loaded, 0, 0) or dial.name in (
+        "layout",
+        "can size",
+    )
     back = turned(up, dial, 2, (0,))
-    assert dial.shown(back, 0, 0) == dial.shown(loaded, 0, 0)
+    assert dial.shown(Display(), back, 0, 0) == dial.shown(Display(), loaded, 0, 0)
 
 
 def test_clear_width_keeps_the_middle_and_the_other_stages(loaded):

@@ -8,6 +8,7 @@ import pytest
 
 from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
+from packsim.report.words.display import Display
 from packsim.scenario.lesson_tables import ChangesRow
 from viewer.lessons.lesson import NAMES, changed, check_names, filled, load_lesson, numbers_of
 from viewer.line import answers_of
@@ -40,7 +41,10 @@ def test_it_loads_and_every_caption_can_be_filled(path):
     lesson = load_lesson(path)
     assert any(scene.row.question for scene in lesson.scenes)
     for scene in lesson.scenes:
-        numbers = [numbers_of(p, answers_of(p)[scene.stage], 0, scene.stage) for p in scene.packs]
+        numbers = [
+            numbers_of(p, answers_of(p)[scene.stage], 0, scene.stage, Display())
+            for p in scene.packs
+        ]
         caption = filled(scene.row.caption, numbers)
         assert "{" not in caption
         assert "–" not in caption.replace("mm–", "").replace(".0–", "") or (
@@ -103,7 +107,7 @@ def test_a_question_waits_takes_an_answer_and_goes_on():
 def test_numbers_are_packsims(loaded):
     found = answer_stage(loaded.scenario, loaded.scenario.stages[0].name, loaded.size)
     assert isinstance(found, Answer)
-    numbers = numbers_of(loaded, found, 3, 0)
+    numbers = numbers_of(loaded, found, 3, 0, Display())
     assert numbers["tipped"] == "3"
     assert set(NAMES) == set(numbers)
     assert numbers["slack_mm"] == f"{found.pack.slack_mm:.1f} mm"

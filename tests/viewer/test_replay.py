@@ -97,7 +97,7 @@ def test_a_tip_of_a_recording_is_shown_from_the_frame_before_it(record, loose, t
     frame = session.pack.source.frame
     assert 0.0 <= event.time_s - frame.time_s < record.interval_s
     assert frame.role[frame.id == event.can] < 4  # it still stands there
-    assert tip_words(event, len(show.fall.cans) - 1) in [
+    assert tip_words(event, len(show.fall.cans) - 1, session.display) in [
         text.text for text in whole_window(session).texts
     ]
     act(session, "close")

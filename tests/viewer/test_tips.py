@@ -59,7 +59,7 @@ def test_the_next_tip_is_held_and_told_by_its_own_numbers(loose):
     act(session, "next tip")
     show, now = held(session)
     event = show.fall.event
-    said = tip_words(event, len(show.fall.cans) - 1)
+    said = tip_words(event, len(show.fall.cans) - 1, session.display)
     assert said in texts(session)
     for number in (
         f"{event.energy_mJ:.3f} mJ",

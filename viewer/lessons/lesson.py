@@ -176,15 +176,13 @@ def _changed_stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
     return stage
 
 
-_SHOW = Display("metric")
-
 _NAME = re.compile(r"\{([^{}]*)\}")
 
 
-_AS_SET: Final[Mapping[str, Callable[[Answer], str]]] = {
-    "edge_lean": lambda a: _SHOW.angle(a.tipping.nominal.edge_lean_rad),
-    "centre_lean": lambda a: _SHOW.angle(a.tipping.nominal.centre_lean_rad),
-    "window": lambda a: _SHOW.window(a.window, unit=True),
+_AS_SET: Final[Mapping[str, Callable[[Answer, Display], str]]] = {
+    "edge_lean": lambda a, d: d.angle(a.tipping.nominal.edge_lean_rad),
+    "centre_lean": lambda a, d: d.angle(a.tipping.nominal.centre_lean_rad),
+    "window": lambda a, d: d.window(a.window, unit=True),
 }
 """Leans with the slack as set, and both ends of the guide window in one."""
 
@@ -226,14 +224,18 @@ def filled(caption: str, packs: Sequence[Mapping[str, str]]) -> str:
 
 
 def numbers_of(
-    loaded: LoadedLine, found: Answer | InputError, tipped: int, stage: int
+    loaded: LoadedLine,
+    found: Answer | InputError,
+    tipped: int,
+    stage: int,
+    display: Display,
 ) -> dict[str, str]:
     """Return every number a caption may show about one stage of a pack; a dash for none."""
     values = dict.fromkeys(NAMES, "–")
     values["size"] = loaded.size
-    values["clear_width_mm"] = _SHOW.length(loaded.scenario.stages[stage].guides.narrowest_mm)
+    values["clear_width_mm"] = display.length(loaded.scenario.stages[stage].guides.narrowest_mm)
     values["tipped"] = thousands(tipped)
     if isinstance(found, Answer):
-        values |= {one.key: _SHOW.show(one.kind, one.of(found)) for one in QUANTITIES}
-        values |= {name: text(found) for name, text in _AS_SET.items()}
+        values |= {one.key: display.show(one.kind, one.of(found)) for one in QUANTITIES}
+        values |= {name: text(found, display) for name, text in _AS_SET.items()}
     return values

@@ -16,21 +16,19 @@ from viewer.line import LoadedLine
 class Dial:
     """One thing to change, under its name in the panel and the key that picks it.
 
-    ``shown`` is the value as a text, of (line, stage index, wire index). ``step`` makes a changed
-    stage of (stage, steps, wire index); None for what belongs to the whole line. A ``wide`` dial
-    always acts on every stage. ``covers`` ends the key in the record of assumptions that a hand-set
-    value replaces.
+    ``shown`` is the value as a text, of (units, line, stage index, wire index). ``step`` makes a
+    changed stage of (stage, steps, wire index); None for what belongs to the whole line. A ``wide``
+    dial always acts on every stage. ``covers`` ends the key in the record of assumptions that a
+    hand-set value replaces.
     """
 
     name: str
     key: str
-    shown: Callable[[LoadedLine, int, int], str]
+    shown: Callable[[Display, LoadedLine, int, int], str]
     step: Callable[[Stage, int, int], Stage] | None
     wide: bool = False
     covers: str = ""
 
-
-_SHOW = Display("metric")
 
 BY_HAND = "set by hand in the viewer; nobody has measured it"
 
@@ -102,44 +100,46 @@ def _pitch(stage: Stage, steps: int, _wire: int) -> Stage:
     return pitch.turn(stage, round(pitch.now(stage) + 0.1 * steps, 9))
 
 
-def _show_shift(loaded: LoadedLine, stage: int, _wire: int) -> str:
+def _show_shift(display: Display, loaded: LoadedLine, stage: int, _wire: int) -> str:
     middle = loaded.scenario.stages[stage].guides.centre_mm
     off = middle - loaded.scenario.mat.width_mm / 2.0
     side = " right" if off > 0.05 else " left" if off < -0.05 else ""
-    return _SHOW.length(abs(off)) + side
+    return display.length(abs(off)) + side
 
 
-def _show_wire(loaded: LoadedLine, stage: int, wire: int) -> str:
+def _show_wire(display: Display, loaded: LoadedLine, stage: int, wire: int) -> str:
     heights = loaded.scenario.stages[stage].guides.wires.heights_mm
     wire = min(wire, len(heights) - 1)
-    return f"no. {wire + 1}: {_SHOW.length(heights[wire])}"
+    return f"no. {wire + 1}: {display.length(heights[wire])}"
 
 
-def _of_stage(text: Callable[[Stage], str]) -> Callable[[LoadedLine, int, int], str]:
-    return lambda loaded, stage, _wire: text(loaded.scenario.stages[stage])
+def _of_stage(
+    text: Callable[[Display, Stage], str],
+) -> Callable[[Display, LoadedLine, int, int], str]:
+    return lambda display, loaded, stage, _wire: text(display, loaded.scenario.stages[stage])
 
 
 DIALS: tuple[Dial, ...] = (
     Dial(
         "clear width",
         "w",
-        _of_stage(lambda s: _SHOW.length(s.guides.narrowest_mm)),
+        _of_stage(lambda d, s: d.length(s.guides.narrowest_mm)),
         lambda s, n, _w: with_faces_moved(s, -n * STEP_MM / 2.0, n * STEP_MM / 2.0),
     ),
     Dial("shift", "s", _show_shift, lambda s, n, _w: with_faces_moved(s, n * STEP_MM, n * STEP_MM)),
     Dial("wire height", "h", _show_wire, _wire_height),
-    Dial("can size", "c", lambda loaded, _s, _w: loaded.size, None),
+    Dial("can size", "c", lambda _d, loaded, _s, _w: loaded.size, None),
     Dial(
         "layout",
         "l",
-        _of_stage(lambda s: s.layout),
+        _of_stage(lambda _d, s: s.layout),
         lambda s, n, _w: replace(s, layout=LAYOUTS[(LAYOUTS.index(s.layout) + n) % len(LAYOUTS)]),
         wide=True,
     ),
     Dial(
         "fill",
         "f",
-        _of_stage(lambda s: percent(s.fill)),
+        _of_stage(lambda _d, s: percent(s.fill)),
         lambda s, n, _w: replace(s, fill=round(min(1.0, s.fill + 0.005 * n), 9)),
         wide=True,
         covers=".pack_fill",
@@ -147,15 +147,15 @@ DIALS: tuple[Dial, ...] = (
     Dial(
         "kick energy",
         "k",
-        _of_stage(lambda s: f"{s.kicks.energy_mJ:.3g} mJ"),
+        _of_stage(lambda _d, s: f"{s.kicks.energy_mJ:.3g} mJ"),
         _kick,
         covers=".kicks.energy",
     ),
-    Dial("mat speed", "m", lambda a, _s, _w: _SHOW.speed(a.scenario.mat.speed_mm_per_s), None),
+    Dial("mat speed", "m", lambda d, a, _s, _w: d.speed(a.scenario.mat.speed_mm_per_s), None),
     Dial(
         "nozzle pitch",
         "n",
-        _of_stage(lambda s: _SHOW.length(s.headers[0].pitch_mm) if s.headers else "no nozzles"),
+        _of_stage(lambda d, s: d.length(s.headers[0].pitch_mm) if s.headers else "no nozzles"),
         _pitch,
     ),
 )

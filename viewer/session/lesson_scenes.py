@@ -72,7 +72,7 @@ def show_scene(session: Session, play: LessonPlay, at: int) -> None:
 def _numbers(session: Session, pack: int) -> dict[str, str]:
     source, stage = session.packs[pack].source, session.stage
     tipped = int(source.tips[stage].sum())
-    return numbers_of(source.loaded, source.answers[stage], tipped, stage)
+    return numbers_of(source.loaded, source.answers[stage], tipped, stage, session.display)
 
 
 def _set_packs(

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from packsim.errors import InputError
+from packsim.report.words.display import Display
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of, shaded_voids
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
@@ -35,7 +36,7 @@ class Session:
     It begins with one pack from ``source`` in a window of ``size_px``; the scale factor is chosen
     from the window when omitted. ``seed`` is that of every passage started here: two packs side by
     side share it. Pictures and scenarios are saved in ``folder`` under names that begin with
-    ``stem``.
+    ``stem``; lengths, speeds and forces are shown in ``units``.
     """
 
     def __init__(
@@ -47,10 +48,11 @@ class Session:
         seed: int = 0,
         folder: Path = Path(),
         stem: str = "line",
+        units: str = "metric",
     ) -> None:
         self.packs = [ShownPack(source, source.loaded)]
         self.seed, self.folder, self.stem = seed, folder, stem
-        self.scale = scale
+        self.scale, self.display = scale, Display(units)
         self.layout: Layout = lay_out(*size_px, scale)
         self.active = self.stage = self.dial = self.wire = 0
         self.chosen: int | None = None

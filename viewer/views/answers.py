@@ -16,8 +16,6 @@ from viewer.screen.drawing import Writer, wrapped
 from viewer.session.keys import key_label
 from viewer.session.session import Session
 
-_SHOW = Display("metric")
-
 ROW_PX = 16.5
 """Height of a line of the dock, in layout pixels."""
 
@@ -40,10 +38,10 @@ def answers_panel(session: Session, w: Writer) -> None:
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage] + session.name_of(pack)
     body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
-    rows = answer_rows(found, source.loaded) if isinstance(found, Answer) else []
+    rows = answer_rows(found, source.loaded, session.display) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
-        now = f"{_SHOW.length(slack, unit=False)}, gap {_SHOW.length(gap)}"
+        now = f"{session.display.length(slack, unit=False)}, gap {session.display.length(gap)}"
         rows.insert(3, ("slack now", now, "text"))
     if isinstance(found, InputError):
         for i, line in enumerate(wrapped(f"no answer: {found}", 40)[:8]):
@@ -77,17 +75,17 @@ def why_words(role: int, lean_rad: float, found: Answer | InputError) -> str:
     return WHY[role]
 
 
-def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]:
+def answer_rows(found: Answer, loaded: LoadedLine, display: Display) -> list[tuple[str, str, str]]:
     """Return name, value and role of each line of the dock."""
     tipping, pack = found.tipping, found.pack
     setting = recommend(loaded.scenario, loaded.size)
     stage = StageSummary(found, setting.of_stage(found.stage))
-    set_to = set_to_words(stage, _SHOW)
+    set_to = set_to_words(stage, display)
     return [
         ("verdict", tipping.verdict, "alarm" if tipping.verdict in ALARMING else "good"),
-        ("pack", pack_words(found, _SHOW.length), "text" if pack.fits else "alarm"),
-        _row(found, "slack_mm"),
-        ("worst/allowed slack", f"{slack_words(stage, _SHOW)} mm", "text"),
+        ("pack", pack_words(found, display.length), "text" if pack.fits else "alarm"),
+        _row(found, "slack_mm", display),
+        ("worst/allowed slack", f"{slack_words(stage, display)} {display.length_unit}", "text"),
         (
             "set to",
             f"{set_to}, {stage.part.lanes} lanes",
@@ -95,33 +93,36 @@ def answer_rows(found: Answer, loaded: LoadedLine) -> list[tuple[str, str, str]]
         ),
         (
             "guide window",
-            _SHOW.window(stage.part.window, unit=True),
+            display.window(stage.part.window, unit=True),
             "alarm" if stage.part.window.empty else "text",
         ),
-        _row(found, "tip_index"),
-        ("tip angle", _balance(found), "text"),
-        (quantity("nozzle_offset_mm").heading, _miss(found), "text"),
+        _row(found, "tip_index", display),
+        ("tip angle", _balance(found, display), "text"),
+        (quantity("nozzle_offset_mm").heading, _miss(found, display), "text"),
     ]
 
 
-def _row(found: Answer, key: str) -> tuple[str, str, str]:
+def _row(found: Answer, key: str, display: Display) -> tuple[str, str, str]:
     one = quantity(key)
-    return one.heading, _SHOW.show(one.kind, one.of(found)), "text"
+    return one.heading, display.show(one.kind, one.of(found)), "text"
 
 
-def _balance(found: Answer) -> str:
+def _balance(found: Answer, display: Display) -> str:
     tipping = found.tipping
     rest, worst = (
-        _SHOW.angle(a) for a in (tipping.worst.at_rest.balance_angle_rad, tipping.worst.balance_rad)
+        display.angle(a)
+        for a in (tipping.worst.at_rest.balance_angle_rad, tipping.worst.balance_rad)
     )
     return rest if not found.sprayed else f"{worst} sprays on, {rest} off"
 
 
-def _miss(found: Answer) -> str:
+def _miss(found: Answer, display: Display) -> str:
     if found.alignment is None:
         return "no nozzles"
     best = found.alignment.best.worst_mm
-    return f"{_SHOW.length(found.alignment.now.worst_mm, unit=False)}, best {_SHOW.length(best)}"
+    return (
+        f"{display.length(found.alignment.now.worst_mm, unit=False)}, best {display.length(best)}"
+    )
 
 
 def facts_panel(session: Session, w: Writer) -> None:
@@ -146,13 +147,13 @@ def facts_panel(session: Session, w: Writer) -> None:
     rows = [
         ("number", thousands(frame.id[i])),
         ("state", ROLES[role]),
-        ("is down at" if down else "can lean", _SHOW.angle(lean)),
+        ("is down at" if down else "can lean", session.display.angle(lean)),
         ("towards", bearing(float(frame.direction_rad[i]))),
         ("of its tip angle here", "–" if down or not math.isfinite(share) else percent(share, 0)),
-        ("gap to left guide", _SHOW.length(max(0.0, y - radius - left))),
-        ("gap to right guide", _SHOW.length(max(0.0, right - y - radius))),
-        ("along the line", f"{x / 1000.0:.2f} m"),
-        ("hold-down mat", _hold_down(found)),
+        ("gap to left guide", session.display.length(max(0.0, y - radius - left))),
+        ("gap to right guide", session.display.length(max(0.0, right - y - radius))),
+        ("along the line", session.display.along(x)),
+        ("hold-down mat", _hold_down(found, session.display)),
     ]
     for k, (label, value) in enumerate(rows):
         w.row(body.row(k, w.px(ROW_PX)), label, value)
@@ -161,10 +162,10 @@ def facts_panel(session: Session, w: Writer) -> None:
     w.text(why, line, "alarm" if role >= PAST or crushes(found) else "text", "small")
 
 
-def _hold_down(found: Answer | InputError) -> str:
+def _hold_down(found: Answer | InputError, display: Display) -> str:
     if not isinstance(found, Answer) or found.hold_down is None:
         return "none"
-    return f"{found.hold_down.state}, {_SHOW.length(found.hold_down.clearance_mm)}"
+    return f"{found.hold_down.state}, {display.length(found.hold_down.clearance_mm)}"
 
 
 def bearing(direction_rad: float) -> str:

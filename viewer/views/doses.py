@@ -12,8 +12,6 @@ from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import DOSE_PX, Box, Camera
 from viewer.session.session import Session
 
-_SHOW = Display("metric")
-
 PLACES = {"inside": "inside", "top": "on top"}
 """Where doses land, as columns."""
 
@@ -37,21 +35,21 @@ def doses_panel(session: Session, w: Writer) -> None:
         if not isinstance(found, Answer):
             continue
         words = foot._replace(x=foot.x + w.px(12), w=view.view.w - w.px(20))
-        for i, line in enumerate(header_lines(found)):
+        for i, line in enumerate(header_lines(found, session.display)):
             w.text(line, words.row(i, foot.h // 2), "text", "small")
         half = (strip.w - w.px(8)) // 2
         for i, place in enumerate(PLACES):
             column = strip.cut(w.px(6) + i * half, half - w.px(6))
             most = max((float(each[place].max()) for each in given if place in each), default=0.0)
             if place in found.doses and most > 0.0:
-                _column(w, column, view, found, place, most)
+                _column(w, column, view, found, place, most, session.display)
             else:
                 w.text(
                     f"none {PLACES[place]}", column.row(0, view.view.y - box.y), "quiet", "small"
                 )
 
 
-def header_lines(found: Answer) -> list[str]:
+def header_lines(found: Answer, display: Display) -> list[str]:
     """Return a line for each side that sprays: headers alike with the flow of all of them."""
     headers, passed = found.set_stage.headers, found.headers
     lines = []
@@ -61,9 +59,9 @@ def header_lines(found: Answer) -> list[str]:
         )
         told = []
         for (count, pitch, medium, flow), number in alike.items():
-            taken, unit = _SHOW.flow_value(number * flow)
+            taken, unit = display.flow_value(number * flow)
             of = " of gas" * (medium == "gas")
-            row = f"{number} × {count} nozzles, pitch {_SHOW.length(pitch)}"
+            row = f"{number} × {count} nozzles, pitch {display.length(pitch)}"
             told.append(f"{row}, {figures(taken)} {unit}{of}")
         low = sum(h.side == side for h in headers) - sum(h.side == side for h in passed)
         told += [f"{low} in the way of the cans"] * (low > 0)
@@ -72,7 +70,9 @@ def header_lines(found: Answer) -> list[str]:
     return lines or [f"{found.stage}: no header"]
 
 
-def _column(w: Writer, column: Box, view: Camera, found: Answer, place: str, most: float) -> None:
+def _column(
+    w: Writer, column: Box, view: Camera, found: Answer, place: str, most: float, display: Display
+) -> None:
     """Draw a bar for each lane, those of the worst lanes with a mark, and a line at the mean."""
     doses, plan = found.doses[place], view.view
     room = plan._replace(x=column.x, w=column.w)
@@ -94,7 +94,7 @@ def _column(w: Writer, column: Box, view: Camera, found: Answer, place: str, mos
                 x, r = bar.right + w.px(1), w.px(4)
                 points = ((x, y), (x + 1.5 * r, y - r), (x + 1.5 * r, y + r))
                 w.add(Polygon(points, "alarm", clip=room))
-    unit = _SHOW.show("dose", 0.0).split()[1]
+    unit = display.show("dose", 0.0).split()[1]
     w.text(f"{PLACES[place]}, {unit}", column.row(0, plan.y - column.y), "quiet", "small")
     end, line = column._replace(y=plan.bottom), (column.bottom - plan.bottom) // 2
     if share:  # where a lane gets nothing the mean cannot be told from it
@@ -102,4 +102,4 @@ def _column(w: Writer, column: Box, view: Camera, found: Answer, place: str, mos
         w.add(Polyline(((x, ys[0]), (x, ys[-1])), "text", max(1, w.px(1)), w.px(3), room))
     if share is not None:
         w.text(f"{share:.2f} of mean", end.row(1, line), "quiet", "small")
-    w.text(f"least {_SHOW.show('dose', least, unit=False)}", end.row(0, line), "alarm", "small")
+    w.text(f"least {display.show('dose', least, unit=False)}", end.row(0, line), "alarm", "small")

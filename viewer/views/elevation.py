@@ -13,8 +13,6 @@ from viewer.views.forces import forces
 from viewer.views.side_scene import scene_now
 from viewer.views.side_view import SideView
 
-_SHOW = Display("metric")
-
 
 def elevation_panel(session: Session, w: Writer) -> None:
     """Show the side view of the picked can, or of the worst one in the chosen stage."""
@@ -33,7 +31,7 @@ def elevation_panel(session: Session, w: Writer) -> None:
     frame = pack.source.frame
     push = push_on(pack.source, float(frame.x_mm[i]), float(frame.y_mm[i]))
     forces(view, push, scene.plane_rad)
-    _legend(w, body, view, down=int(pack.source.frame.role[i]) == DOWN)
+    _legend(w, body, view, session.display, down=int(pack.source.frame.role[i]) == DOWN)
 
 
 def _shown_s(session: Session, source: Source) -> float:
@@ -42,22 +40,24 @@ def _shown_s(session: Session, source: Source) -> float:
     return last + session.clock.share * (now - last)
 
 
-def _legend(w: Writer, body: Box, view: SideView, *, down: bool) -> None:
+def _legend(w: Writer, body: Box, view: SideView, display: Display, *, down: bool) -> None:
     """Write what the lines and outlines of the side view are, with their numbers."""
     scene, stage = view.scene, view.scene.stage
-    lean = ("is down, leans" if down else "room to lean", _SHOW.angle(scene.room_rad))
+    lean = ("is down, leans" if down else "room to lean", display.angle(scene.room_rad))
     if scene.body is None:
         lean = ("is down", "left a hole")
     elif down and scene.room_rad > 1.5:
         lean = ("is down", "lies flat")
-    wires = ", ".join(f"{h:g}" for h in reversed(stage.guides.wires.heights_mm))
-    hold_down = "none" if stage.hold_down_mm is None else _SHOW.length(stage.hold_down_mm)
-    here, rest = _SHOW.angle(scene.balance_rad), _SHOW.angle(view.stance.balance_angle_rad)
+    digits = 1 if display.metric else 2  # three wires have to fit
+    at = map(display.length_value, reversed(stage.guides.wires.heights_mm))
+    wires = ", ".join(f"{round(height, digits):g}" for height in at)
+    hold_down = "none" if stage.hold_down_mm is None else display.length(stage.hold_down_mm)
+    here, rest = display.angle(scene.balance_rad), display.angle(view.stance.balance_angle_rad)
     rows = [
         (*lean, "tipped" if down else "lean"),
         ("tip angle, rest", "–" if down else f"{here}, {rest}", "balance"),
-        ("c. of gravity at", _SHOW.length(view.stance.cg_mm), "can line"),
-        ("wires at", f"{wires} mm", "wire"),
+        ("c. of gravity at", display.length(view.stance.cg_mm), "can line"),
+        (f"wires at, {display.length_unit}", wires, "wire"),
         ("hold-down at", hold_down, "hold-down"),
     ]
     box = Box(body.right - w.px(100), body.y, w.px(100), body.h)

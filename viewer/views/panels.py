@@ -6,7 +6,6 @@ import numpy as np
 
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
-from packsim.report.words.display import Display
 from packsim.report.words.numbers import CAUTION_LINE, per_million, signed, thousands
 from viewer.screen.drawing import Cans, Writer
 from viewer.screen.layout import Box
@@ -15,8 +14,6 @@ from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label
 from viewer.session.session import Session
 from viewer.views.answers import ALARMING, crushes
-
-_SHOW = Display("metric")
 
 
 def header(session: Session, w: Writer) -> None:
@@ -37,8 +34,8 @@ def header(session: Session, w: Writer) -> None:
     back_s = session.reach[1] * clock.dt_s if session.moments else 0.0
     cells = (
         (f"time, {back_s:.1f} s back" if back_s else "time", f"{minutes:.0f}:{seconds:04.1f}"),
-        ("mat moved", f"{frame.travel_mm / 1000.0:.2f} m"),
-        ("mat speed", _SHOW.speed(loaded.scenario.mat.speed_mm_per_s)),
+        ("mat moved", session.display.along(frame.travel_mm)),
+        ("mat speed", session.display.speed(loaded.scenario.mat.speed_mm_per_s)),
         ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),
     )
     for i, (label, value) in enumerate(cells):
@@ -72,7 +69,7 @@ def counts_panel(session: Session, w: Writer) -> None:
 def _per_million(w: Writer, session: Session, row: Box) -> None:
     source = session.pack.source
     if source.jammed_mm > 0.2:
-        w.text(f"jammed: cans overlap by {source.jammed_mm:.1f} mm", row, "alarm")
+        w.text(f"jammed: cans overlap by {session.display.length(source.jammed_mm)}", row, "alarm")
         return
     tipped, fed = int(source.tips.sum()), source.flow[0]
     if fed:
@@ -142,7 +139,7 @@ def _dial_row(w: Writer, session: Session, i: int, row: Box) -> None:
     chosen = i == session.dial
     if chosen:
         w.fill(Box(row.x - w.px(4), row.y, row.w + w.px(8), row.h - w.px(1)), "chosen")
-    value = dial.shown(session.pack.source.loaded, session.stage, session.wire)
+    value = dial.shown(session.display, session.pack.source.loaded, session.stage, session.wire)
     key, left = w.px(20), w.px(20) + w.px(100)
     w.text(dial.key.upper(), row.cut(0, key), "quiet", "small")
     w.text(dial.name, row.cut(key, w.px(100)))
@@ -184,7 +181,7 @@ def cards_panel(session: Session, w: Writer) -> None:
         slack, verdict = "no answer", ""
         if isinstance(found, Answer):
             now = float(source.slack_now[0][i])
-            slack = f"slack {_SHOW.length(now if math.isfinite(now) else found.slack_mm)}"
+            slack = f"slack {session.display.length(now if math.isfinite(now) else found.slack_mm)}"
             verdict = found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
         line = inner.h // 3

@@ -17,8 +17,6 @@ from viewer.views.plan import plan_drawing
 from viewer.views.side_scene import SideScene, scene_of_tip
 from viewer.views.side_view import SideView
 
-_SHOW = Display("metric")
-
 PLAN_CANS = 5.5
 """Can diameters that the plan of a tip is high and wide at least."""
 
@@ -29,9 +27,9 @@ TIME_PARTS = 60
 """Parts of the time bar that can be clicked."""
 
 
-def tip_words(event: Event, leaned: int) -> str:
+def tip_words(event: Event, leaned: int, display: Display) -> str:
     """Say why a can went: its gap beside the safe one, its kick beside the one it needed."""
-    gap = f"gap {_SHOW.length(event.gap_mm)}, safe {_SHOW.length(event.safe_mm)}"
+    gap = f"gap {display.length(event.gap_mm)}, safe {display.length(event.safe_mm)}"
     if event.safe_mm == 0.0 == event.gap_mm:
         gap = "gap not recorded"
     with_it = ("", ": one more leaned with it", f": {leaned} more leaned with it")[min(leaned, 2)]
@@ -60,7 +58,7 @@ def tip_view(session: Session, show: TipShow) -> Drawing:
     left = body.cut(0, round(0.36 * body.w))
     over = Writer(session.layout.scale)
     right = body.cut(left.w, body.w - left.w)
-    _side(over, right, scene_of_tip(source, i, show), show)
+    _side(over, right, scene_of_tip(source, i, show), show, session.display)
     return join(w.drawing, _plan(session, show, left, i), over.drawing)
 
 
@@ -118,7 +116,7 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
     return join(plan, w.drawing)
 
 
-def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
+def _side(w: Writer, box: Box, scene: SideScene, show: TipShow, display: Display) -> None:
     """Draw the side view with forces, kick, gap and the point the can turns about."""
     body = w.panel(box, scene.title)
     legend = body.cut(body.w - w.px(176), w.px(176))
@@ -132,17 +130,17 @@ def _side(w: Writer, box: Box, scene: SideScene, show: TipShow) -> None:
     lean = swing.at(max(show.shown_s, 0.0))
     weight = view.stance.weight_N
     rows = [
-        ("leans", _SHOW.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
-        ("tip angle here", _SHOW.angle(scene.balance_rad), "balance"),
-        ("without sprays", _SHOW.angle(view.stance.balance_angle_rad), "bound"),
+        ("leans", display.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
+        ("tip angle here", display.angle(scene.balance_rad), "balance"),
+        ("without sprays", display.angle(view.stance.balance_angle_rad), "bound"),
         ("kick", _energy(event.energy_mJ), "kick"),
         ("needed", _energy(event.needed_mJ), "kick"),
-        ("gap, safe", f"{show.gap_mm:.1f}, {_SHOW.length(event.safe_mm)}", "good"),
-        ("weight", _SHOW.force(weight, 2), "can line"),
+        ("gap, safe", f"{display.bare(show.gap_mm)}, {display.length(event.safe_mm)}", "good"),
+        ("weight", display.force(weight, 2), "can line"),
     ]
     for name, push in zip(("spray on top", "from below"), show.push, strict=True):
         if abs(push[0]) > 0.005:
-            rows.append((name, _SHOW.force(abs(float(push[0])), 2), "header"))
+            rows.append((name, display.force(abs(float(push[0])), 2), "header"))
     line = min(w.px(20), legend.h // len(rows))
     for k, (label, value, role) in enumerate(rows):
         row = legend.row(k, line)
@@ -182,7 +180,7 @@ def _kick(view: SideView, show: TipShow) -> None:
 def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     """Write the sentence, what happens now, and the time bar with its marks."""
     inner = box.inset(w.px(12), w.px(4))
-    said = tip_words(show.fall.event, len(show.fall.cans) - 1)
+    said = tip_words(show.fall.event, len(show.fall.cans) - 1, session.display)
     w.text(said, inner.row(0, w.px(24)), "text", "head")
     now = inner._replace(y=inner.y + w.px(25), h=w.px(18))
     w.text(now_words(session, show), now.cut(0, now.w - w.px(158)), "quiet")
@@ -213,14 +211,14 @@ def now_words(session: Session, show: TipShow) -> str:
     """Say what is happening at the time shown."""
     lean = show.fall.swing.at(max(show.shown_s, 0.0))
     if show.shown_s < 0.0:
-        first, now = (_SHOW.length(mm) for mm in (show.first_gap_mm, show.gap_mm))
+        first, now = (session.display.length(mm) for mm in (show.first_gap_mm, show.gap_mm))
         if first == now:
             return f"Before the kick: the gap is {now}."
         return f"Before the kick: the gap was {first}, it is {now}."
     if show.shown_s >= show.fall.swing.lasts_s:
         stage = session.packs[show.pack].source.loaded.scenario.stages[show.fall.event.stage]
         return {
-            "leans": f"It is down: it leans at {_SHOW.angle(lean)} on what stops it.",
+            "leans": f"It is down: it leans at {session.display.angle(lean)} on what stops it.",
             "leaves a hole": "It is down: it rides up and leaves a hole.",
             "lies across": "It is down: it works itself down to the mat and lies across.",
         }[stage.tipped]
@@ -260,5 +258,10 @@ def tips_overlay(session: Session, w: Writer) -> None:
         where = f"{minutes:.0f}:{seconds:04.1f}  {stage}, {event.place}"
         w.fill(row, "button")
         w.text(where, row.cut(w.px(8), w.px(230)), "text", "small")
-        w.text(tip_words(event, 0), row.cut(w.px(240), row.w - w.px(244)), "quiet", "small")
+        w.text(
+            tip_words(event, 0, session.display),
+            row.cut(w.px(240), row.w - w.px(244)),
+            "quiet",
+            "small",
+        )
         w.hit(row, "tip", number)

@@ -1,6 +1,5 @@
 """The whole picture of a session: plans, panels and what lies over them, in painting order."""
 
-from packsim.report.words.display import Display
 from viewer.screen.drawing import Drawing, Fill, Writer, join
 from viewer.session.playback import between
 from viewer.session.rocking import with_tops_out
@@ -16,8 +15,6 @@ from viewer.views.tip import tip_view, tips_overlay
 from viewer.views.why import why_line
 
 PACK_NAMES = ("upper", "lower")
-
-_SHOW = Display("metric")
 
 
 def plans(session: Session) -> Drawing:
@@ -51,8 +48,8 @@ def _pack_name(session: Session, index: int) -> str:
     guides = [loaded.scenario.stages[session.stage].guides for loaded in loaded_lines]
     for names in (
         [loaded.size for loaded in loaded_lines],
-        [_SHOW.length(each.narrowest_mm) for each in guides],
-        [f"wire {max(each.wires.heights_mm):g} mm" for each in guides],
+        [session.display.length(each.narrowest_mm) for each in guides],
+        [f"wire {session.display.length(max(each.wires.heights_mm))}" for each in guides],
     ):
         if len(set(names)) > 1:
             return f"{PACK_NAMES[index]}: {names[index]}"

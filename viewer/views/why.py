@@ -9,8 +9,6 @@ from viewer.screen.drawing import Writer, wrapped
 from viewer.session.session import Session
 from viewer.views.answers import ALARMING, crushes
 
-_SHOW = Display("metric")
-
 
 def why_line(session: Session, w: Writer) -> None:
     """Write the line of the chosen stage of the pack that is watched."""
@@ -20,24 +18,24 @@ def why_line(session: Session, w: Writer) -> None:
     stage = pack.source.line_map.stages[session.stage] + session.name_of(pack)
     inner = box.inset(w.px(12), w.px(3))
     alarm = crushes(found) or isinstance(found, InputError) or found.tipping.verdict in ALARMING
-    lines = wrapped(f"{stage}: {why_text(found)}", int(inner.w / w.px(LETTER_PX)))
+    lines = wrapped(f"{stage}: {why_text(found, session.display)}", int(inner.w / w.px(LETTER_PX)))
     fits = max(1, inner.h // w.px(19))
     for i, line in enumerate(lines[:fits]):
         w.text(line, inner.row(i, inner.h // fits), "alarm" if alarm else "text")
 
 
-def why_text(found: Answer | InputError) -> str:
+def why_text(found: Answer | InputError, display: Display) -> str:
     """Say why cans tip, lean or stand, from packsim's answer."""
     if isinstance(found, InputError):
         return f"no answer: {found}"
-    tipping, length = found.tipping, _SHOW.length
+    tipping, length = found.tipping, display.length
     if crushes(found) and found.hold_down is not None:
         low = length(-found.hold_down.clearance_mm)
         return f"the hold-down mat hangs {low} lower than the can tops: it crushes cans."
     if tipping.verdict == "tight":
         return f"the guides stand {length(-found.pack.slack_mm)} too close: the pack does not fit."
     sprays = " under the sprays" if found.sprayed else ""
-    angle = f"{_SHOW.angle(tipping.worst.balance_rad)}{sprays}"
+    angle = f"{display.angle(tipping.worst.balance_rad)}{sprays}"
     most, safe = tipping.loosest_slack_mm, tipping.safe.slack_mm
     if most > safe:
         said = f"slack can reach {length(most)}; more than {length(safe)} lets a can past its tip"

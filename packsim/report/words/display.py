@@ -208,6 +208,17 @@ class Display:
         sign = "−" if mm < 0 and steps else ""
         return sign + (" ".join(str(piece) for piece in (whole, part) if piece) or "0")
 
+    def along(self, mm: float) -> str:
+        """Format a place or a way along the line [mm], in metres or feet.
+
+        Examples
+        --------
+        >>> Display("metric").along(5540.0), Display("inch").along(5540.0)
+        ('5.54 m', '18.18 ft')
+        """
+        scale, unit = (1000.0, "m") if self.metric else (12.0 * MM_PER_INCH, "ft")
+        return f"{signed(mm / scale, 2)} {unit}"
+
     def speed(self, mm_per_s: float) -> str:
         """Format a mat speed [mm/s] per minute."""
         return "{:.2f} {}".format(*self.speed_value(mm_per_s))

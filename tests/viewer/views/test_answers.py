@@ -18,7 +18,9 @@ def test_slack_and_setting_read_as_on_the_first_screen_of_a_study(root: Path, si
     (told,) = summarize(study_line(case, sizes=[size]))
     found = answers_of(LoadedLine(case, size))
     for stage, answer in zip(told.stages, found, strict=True):
-        rows = {name: value for name, value, _ in answer_rows(answer, LoadedLine(case, size))}
+        rows = {
+            name: value for name, value, _ in answer_rows(answer, LoadedLine(case, size), Display())
+        }
         assert rows["worst/allowed slack"] == f"{slack_words(stage, Display())} mm"
         assert rows["set to"] == f"{set_to_words(stage, Display())}, {told.setting.lanes} lanes"
         assert rows["verdict"] == stage.answer.tipping.verdict

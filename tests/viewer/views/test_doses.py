@@ -91,7 +91,7 @@ def test_headers_are_told_with_what_they_take(make_session, sprayed, check):
     two = _with_headers(sprayed, sprayed.scenario.stages[0].headers * 2)
     for line, number in ((sprayed, 1), (two, 2)):
         session = make_session(at=line)
-        told = header_lines(session.pack.source.answers[0])
+        told = header_lines(session.pack.source.answers[0], session.display)
         assert set(told) <= {text.text for text in _drawn(session, Text)}
         for side, row in zip(check.sides, told, strict=True):
             flow = number * sum(work.flow_L_per_min for work in side.work)
@@ -104,7 +104,7 @@ def test_a_header_in_the_cans_sprays_nothing(make_session, sprayed):
     below, above = sprayed.scenario.stages[0].headers
     low = _with_headers(sprayed, [below, replace(above, mat_distance_mm=50.0)])
     session = make_session(at=low)
-    above = header_lines(session.pack.source.answers[0])[0]
+    above = header_lines(session.pack.source.answers[0], session.display)[0]
     assert above.endswith("above: 1 in the way of the cans")
     assert len(_bars(session)) == 1
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 from viewer.line import LoadedLine, answers_of
 from viewer.session.actions import act
@@ -25,7 +26,7 @@ def swing(root):
 @pytest.mark.parametrize("size", ["211 body", "sleek body"])
 def test_the_line_has_the_numbers_of_the_answer(swing, size):
     for found in answers_of(LoadedLine(swing, size)):
-        said, tipping = why_text(found), found.tipping
+        said, tipping = why_text(found, Display()), found.tipping
         if found.hold_down is not None and found.hold_down.state == "crushes":
             assert f"{-found.hold_down.clearance_mm:.1f} mm lower" in said
             continue
@@ -42,13 +43,13 @@ def test_guides_too_close_and_a_hold_down_that_holds_are_said(swing):
     close = tuple(stage.with_clear_width(60.0) for stage in swing.stages)
     found = answers_of(LoadedLine(swing.with_stages(close), "211 body"))[2]
     assert found.tipping.verdict == "tight"
-    assert "too close: the pack does not fit" in why_text(found)
+    assert "too close: the pack does not fit" in why_text(found, Display())
     wide = tuple(
         replace(stage.with_clear_width(1420.0), hold_down_mm=125.0) for stage in swing.stages
     )
     found = answers_of(LoadedLine(swing.with_stages(wide), "211 body"))[2]
     assert found.tipping.blocked
-    assert "only the hold-down stops it" in why_text(found)
+    assert "only the hold-down stops it" in why_text(found, Display())
 
 
 def test_the_window_opens_near_the_stage_that_matters_and_a_capture_does_not(root, swing):
@@ -61,7 +62,7 @@ def test_the_window_opens_near_the_stage_that_matters_and_a_capture_does_not(roo
     assert view.px_per_mm == pytest.approx(0.5, rel=0.01)
     left, _ = session.pack.source.line_map.faces_at(view.u_mm)
     assert view.view.holds(*view.point_px(view.u_mm, left))
-    line = f"pre-wash: {why_text(answers[1])}"
+    line = f"pre-wash: {why_text(answers[1], session.display)}"
     assert line in [text.text for text in whole_window(session).texts]
     assert session.tips_to_hold == 1
     captured = open_session(read_options([*options, "--capture", "x.png"]))

@@ -1,0 +1,88 @@
+"""Every number with a unit is shown in the units asked for: the same words, other numbers."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from packsim.report.words.display import Display
+from viewer.lessons.lesson import load_lesson
+from viewer.screen.drawing import NO_BREAK
+from viewer.session.actions import act
+from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.open import read_options
+from viewer.session.tip_actions import run_to_tip
+from viewer.session.tips import at_tip
+from viewer.views.whole_window import whole_window
+from viewer.window.app import main
+
+METRIC_ONLY = re.compile(r"\d[\d.,]*\s(mm|m/min|N|L/min|bar|m)\b")
+LENGTH = re.compile(r"(\d[\d.]*) (mm|in)\b")
+
+
+def texts(session) -> list[str]:
+    return [text.text for text in whole_window(session).texts]
+
+
+def plain(session):
+    session.step(40)
+
+
+def tip_shown(session):
+    act(session, "turn", 60)
+    run_to_tip(session)
+    at_tip(session, session.tip, 0.0)
+
+
+def tips_listed(session):
+    tip_shown(session)
+    act(session, "close")
+    act(session, "tips")
+
+
+def two_packs(session):
+    act(session, "beside")
+    act(session, "turn", 10)
+    session.step(10)
+
+
+SCENES = (plain, tip_shown, tips_listed, two_packs)
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_lengths_speeds_and_forces_are_in_the_units_asked_for(make_session, scene):
+    metric, inch = make_session((1920, 1080)), make_session((1920, 1080), units="inch")
+    for session in (metric, inch):
+        scene(session)
+    said, in_inches = texts(metric), texts(inch)
+    assert any(METRIC_ONLY.search(text) for text in said)
+    assert not [text for text in in_inches if METRIC_ONLY.search(text)]
+    assert len(said) == len(in_inches)
+    compared = 0
+    for one, other in zip(said, in_inches, strict=True):
+        if "/" in other:  # fractions of the rule
+            continue
+        for (mm, _), (inches, unit) in zip(LENGTH.findall(one), LENGTH.findall(other), strict=True):
+            assert unit == "in"
+            assert float(inches) * 25.4 == pytest.approx(float(mm), abs=0.07)
+            compared += 1
+    assert compared > 5
+
+
+def test_captions_of_lessons_are_in_the_units_asked_for(make_session, root):
+    lesson = load_lesson(root / "scenarios/lessons/size_needs_new_setting.toml")
+    width = lesson.start.scenario.stages[lesson.scenes[0].stage].guides.narrowest_mm
+    for units in ("metric", "inch"):
+        session = make_session(units=units)
+        begin_lesson(session, lesson, alone=False)
+        assert Display(units).setting(width) in session.lesson.caption.replace(NO_BREAK, " ")
+
+
+def test_an_unknown_system_of_units_is_refused(root, capsys):
+    scenario = str(root / "scenarios/swing_line.toml")
+    assert read_options([scenario, "--units", "inch"]).units == "inch"
+    with pytest.raises(SystemExit) as end:
+        main([scenario, "--units", "ells"])
+    assert end.value.code == 2
+    assert "--units" in capsys.readouterr().err
