@@ -20,6 +20,7 @@ from viewer.session.looking import point, zoom_at
 from viewer.session.rocking import with_tops_out
 from viewer.session.tips import at_tip
 from viewer.views.down import cans_down
+from viewer.views.panels import roles_panel, tips_of
 from viewer.views.side_scene import scene_now, scene_of_tip
 from viewer.views.side_view import SideView
 from viewer.views.tip import now_words, tip_words
@@ -304,3 +305,26 @@ def test_the_mouse_goes_along_the_time_bar_and_leaves_the_plans_alone(loose):
     zoom_at(session, 2.0, x, y)
     assert session.tip is show
     assert (session.camera, session.packs[0].picked) == (camera, picked)
+
+
+def test_a_can_that_is_past_its_tip_angle_in_a_show_is_counted_as_tipped(loose):
+    session = loose()
+    act(session, "next tip")
+    show, _ = held(session)
+    event, source = show.fall.event, session.pack.source
+    here = np.bincount(source.frame.role, minlength=5)
+
+    def shown() -> tuple[int, int, int]:
+        w = Writer(1.0)
+        roles_panel(session, w)
+        numbers = [text.text for text in w.drawing.texts if text.align == "right"]
+        tips = tips_of(session, session.pack)
+        return int(tips.sum()), int(tips[event.stage].sum()), int(numbers[4])
+
+    at_tip(session, show, show.balance_s - 1e-3)
+    before = shown()
+    at_tip(session, show, show.balance_s + 1e-3)
+    assert shown() == tuple(n + 1 for n in before)
+    assert before == (show.number, before[1], int(here[4]))
+    act(session, "close")
+    assert tips_of(session, session.pack).tolist() == session.pack.source.tips.tolist()

@@ -64,6 +64,11 @@ class TipShow:
         swing = self.fall.swing
         return float(np.interp(self.fall.leaners.balance_rad[0], swing.lean_rad, swing.time_s))
 
+    @property
+    def past(self) -> bool:
+        """Whether the can is past its balance angle."""
+        return self.shown_s >= self.balance_s
+
     def share_of(self, at_s: float) -> float:
         """Return how much of the show has passed at a time from the kick, 0..1 [-]."""
         return self._showing_s(at_s) / self._showing_s(self.last_s)

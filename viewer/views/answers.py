@@ -97,7 +97,7 @@ def answer_rows(found: Answer, loaded: LoadedLine, display: Display) -> list[tup
             "alarm" if stage.part.window.empty else "text",
         ),
         _row(found, "tip_index", display),
-        ("tip angle", _balance(found, display), "text"),
+        ("worst tip angle", _balance(found, display), "text"),
         (quantity("nozzle_offset_mm").heading, _miss(found, display), "text"),
     ]
 

@@ -1,5 +1,6 @@
 """The side view of the picked can, or of the one kept in view, with what its lines are."""
 
+from packsim.answers.worst_can import full_words
 from packsim.report.words.display import Display
 from viewer.line import index_of
 from viewer.screen.drawing import Writer
@@ -55,7 +56,8 @@ def _legend(w: Writer, body: Box, view: SideView, display: Display, *, down: boo
     here, rest = display.angle(scene.balance_rad), display.angle(view.stance.balance_angle_rad)
     rows = [
         (*lean, "tipped" if down else "lean"),
-        ("tip angle, rest", "–" if down else f"{here}, {rest}", "balance"),
+        ("tip here, at rest", "–" if down else f"{here}, {rest}", "balance"),
+        ("dome", full_words(scene.water), "pool"),
         ("c. of gravity at", display.length(view.stance.cg_mm), "can line"),
         (f"wires at, {display.length_unit}", wires, "wire"),
         ("hold-down at", hold_down, "hold-down"),

@@ -3,16 +3,19 @@
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
 from packsim.report.words.numbers import CAUTION_LINE, per_million, signed, thousands
+from viewer.line import index_of
 from viewer.screen.drawing import Cans, Writer
 from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label
 from viewer.session.session import Session
+from viewer.session.shown import ShownPack
 from viewer.views.answers import ALARMING, crushes
 
 
@@ -45,12 +48,26 @@ def header(session: Session, w: Writer) -> None:
     w.text(f"{loaded.scenario.name}  ·  {loaded.size}", title, "on dark", "head")
 
 
+def tips_of(session: Session, pack: ShownPack) -> NDArray[np.int64]:
+    """Return the cans of a pack tipped by stage and place, shape (k, 3), with the one in the show.
+
+    The moment shown is the one before it went: it counts once it is past its tip angle.
+    """
+    tips, show = pack.source.tips, session.tip
+    shown = show is not None and show.past and pack is session.packs[show.pack]
+    if show is None or not shown or len(pack.source.events) > show.number:
+        return tips
+    tips = tips.copy()
+    tips[show.fall.event.stage, PLACES.index(show.fall.event.place)] += 1
+    return tips
+
+
 def counts_panel(session: Session, w: Writer) -> None:
     """Tipped cans in all and by place; two packs with their difference; cans in, out, on mat."""
     layout = session.layout
     body = w.panel(layout.counts, "Tipped cans")
     packs = session.packs
-    totals = [pack.source.tips.sum(axis=0) for pack in packs]
+    totals = [tips_of(session, pack).sum(axis=0) for pack in packs]
     if len(packs) == 1:
         top, part = body.row(0, w.px(52)), (body.w - w.px(96)) // 3
         w.text(thousands(totals[0].sum()), top.cut(0, w.px(92)), "text", "big")
@@ -71,7 +88,7 @@ def _per_million(w: Writer, session: Session, row: Box) -> None:
     if source.jammed_mm > 0.2:
         w.text(f"jammed: cans overlap by {session.display.length(source.jammed_mm)}", row, "alarm")
         return
-    tipped, fed = int(source.tips.sum()), source.flow[0]
+    tipped, fed = int(tips_of(session, session.pack).sum()), source.flow[0]
     if fed:
         said = f"{per_million(1e6 * tipped / fed)} tipped per million so far"
         if not math.isnan(source.expected_per_million):
@@ -102,6 +119,10 @@ def roles_panel(session: Session, w: Writer) -> None:
     frame, line_map = pack.source.frame, pack.source.line_map
     here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
     counts = np.bincount(frame.role[here], minlength=len(ROLES))
+    show = session.tip
+    if show is not None and show.past and index_of(frame, show.fall.event.can) is not None:
+        counts[frame.role[index_of(frame, show.fall.event.can)]] -= 1
+        counts[-1] += 1
     rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
     marks = Cans(
         x_px=np.array([row.x + w.px(9) for row in rows], dtype=np.float64),
@@ -173,7 +194,7 @@ def cards_panel(session: Session, w: Writer) -> None:
     fits = max(1, min(len(stages), box.w // w.px(104)))
     first = min(max(0, session.stage - fits // 2), len(stages) - fits)
     wide = box.w // fits
-    tips = source.tips.sum(axis=1)
+    tips = tips_of(session, session.watched).sum(axis=1)
     for place, i in enumerate(range(first, first + fits)):
         card = box.cut(place * wide, wide).inset(w.px(3), w.px(4))
         w.fill(card, "chosen" if i == session.stage else "card", outline="rule")

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from packsim.answers import Answer
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
 from packsim.line import Stage
@@ -117,8 +116,7 @@ def _scene(source: Source, i: int, plane: float, title: str) -> SideScene:
     frame = source.frame
     x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
     at = source.line_map.stage_at(x)
-    answer, stage = source.answers[at], source.loaded.scenario.stages[at]
-    water = answer.water.sprayed if isinstance(answer, Answer) else stage.water_in_dome[1]
+    stage, water = source.loaded.scenario.stages[at], source.track.standing.water_in_dome[at]
     sine = math.sin(plane)
     faces: tuple[tuple[float, float], ...] = ()
     if abs(sine) >= STEEP:

@@ -20,7 +20,8 @@ def why_line(session: Session, w: Writer) -> None:
     alarm = crushes(found) or isinstance(found, InputError) or found.tipping.verdict in ALARMING
     lines = wrapped(f"{stage}: {why_text(found, session.display)}", int(inner.w / w.px(LETTER_PX)))
     fits = max(1, inner.h // w.px(19))
-    for i, line in enumerate(lines[:fits]):
+    # what there is no line for goes on in the last: it ends there in an ellipsis, not unseen
+    for i, line in enumerate([*lines[: fits - 1], " ".join(lines[fits - 1 :])]):
         w.text(line, inner.row(i, inner.h // fits), "alarm" if alarm else "text")
 
 
@@ -34,8 +35,8 @@ def why_text(found: Answer | InputError, display: Display) -> str:
         return f"the hold-down mat hangs {low} lower than the can tops: it crushes cans."
     if tipping.verdict == "tight":
         return f"the guides stand {length(-found.pack.slack_mm)} too close: the pack does not fit."
-    sprays = " under the sprays" if found.sprayed else ""
-    angle = f"{display.angle(tipping.worst.balance_rad)}{sprays}"
+    sprays = " with sprays" if found.sprayed else ""
+    angle = f"at worst {display.angle(tipping.worst.balance_rad)}{sprays}"
     most, safe = tipping.loosest_slack_mm, tipping.safe.slack_mm
     if most > safe:
         said = f"slack can reach {length(most)}; more than {length(safe)} lets a can past its tip"

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from packsim.answers.worst_can import full_words
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
-from viewer.line import LoadedLine, answers_of
+from viewer.line import LoadedLine, answers_of, index_of
+from viewer.screen.drawing import Writer
 from viewer.session.actions import act
 from viewer.session.looking import worst_stage
 from viewer.session.open import open_session, read_options
+from viewer.session.tips import push_on
+from viewer.views.answers import answer_rows, crushes
+from viewer.views.elevation import elevation_panel
 from viewer.views.whole_window import whole_window
-from viewer.views.why import why_text
+from viewer.views.why import why_line, why_text
 
 SWING = "scenarios/swing_line.toml"
 
@@ -75,3 +81,48 @@ def test_with_the_hold_down_lifted_the_highest_tip_index_comes_first(swing):
     answers = answers_of(LoadedLine(swing.with_stages(lifted), "sleek body"))
     worst = max(answer.tipping.loosest.worst for answer in answers)
     assert answers[worst_stage(answers)].tipping.loosest.worst == worst
+
+
+def texts_of(panel, session) -> list[str]:
+    w = Writer(1.0)
+    panel(session, w)
+    return [text.text for text in w.drawing.texts]
+
+
+@pytest.mark.parametrize("file", [SWING, "scenarios/first_look.toml"])
+def test_the_side_view_is_of_the_dome_water_that_the_passage_has(root, file):
+    """Where nothing sprays, the tip angle here is the one at rest."""
+    session = open_session(read_options([str(root / file), "--look", "line"]))
+    source, rest = session.pack.source, []
+    for stage, water in enumerate(source.track.standing.water_in_dome):
+        session.stage = stage
+        can = session.shown_can(session.pack)
+        said = texts_of(elevation_panel, session)
+        stance = source.loaded.can.stance(water)
+        both = said[said.index("tip here, at rest") + 1]
+        at_rest = Display.angle(stance.balance_angle_rad)
+        assert both.split(", ")[1] == at_rest
+        assert said[said.index("dome") + 1] == full_words(water)
+        i = index_of(source.frame, can)
+        if not np.any(push_on(source, float(source.frame.x_mm[i]), float(source.frame.y_mm[i]))):
+            rest.append(both.split(", "))
+    assert rest
+    assert all(here == at_rest for here, at_rest in rest)
+
+
+def test_worst_tip_angles_are_said_to_be_the_worst(swing):
+    line = LoadedLine(swing, "sleek body")
+    for found in answers_of(line):
+        worst = Display.angle(found.tipping.worst.balance_rad)
+        assert "worst tip angle" in [name for name, *_ in answer_rows(found, line, Display())]
+        if not crushes(found):
+            assert f"at worst {worst}" in why_text(found, Display())
+
+
+def test_no_word_of_the_line_is_dropped_unseen(root):
+    session = open_session(read_options([str(root / SWING), "--size", "sleek body"]))
+    for number, found in enumerate(session.pack.source.answers):
+        session.stage = number
+        stage = session.pack.source.line_map.stages[session.stage]
+        said = " ".join(texts_of(why_line, session))
+        assert said == f"{stage}: {why_text(found, session.display)}"
