@@ -152,10 +152,12 @@ def room_of(
     ----------
     laid, track
         As for `needed_mJ`.
-    can, stage : int
-        A standing can, and the stage it is in.
+    can : int
+        A standing can.
     direction_rad : float
         The direction [rad].
+    stage : int
+        The stage it is in.
 
     Returns
     -------

@@ -109,10 +109,19 @@ def show_tip(session: Session, pack: int, number: int) -> bool:
     fall = fall_of(source.state, track, event, stance)
     push = push_on(source, event.x_mm, event.y_mm)
     show = TipShow(
-        pack, number, fall, push, was_running, now_s, first_s, first_s, event.gap_mm, event.gap_mm
+        pack,
+        number,
+        fall,
+        push,
+        was_running=was_running,
+        from_s=now_s,
+        first_s=first_s,
+        shown_s=first_s,
+        gap_mm=event.gap_mm,
+        first_gap_mm=event.gap_mm,
+        picked=session.packs[pack].picked,
     )
-    session.tip, session.stage = show, event.stage
-    show.picked, session.packs[pack].picked = session.packs[pack].picked, event.can
+    session.tip, session.stage, session.packs[pack].picked = show, event.stage, event.can
     at_tip(session, show, first_s)
     show.first_gap_mm = show.gap_mm
     return True
