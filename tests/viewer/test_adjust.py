@@ -42,7 +42,7 @@ def test_shift_keeps_the_width(loaded):
 
 
 def test_one_wire_at_a_time(loaded):
-    up = turned(loaded, BY_NAME["wire height"], 4, (0,), wire=2)
+    up = turned(loaded, BY_NAME["wire height"], 4, (0,), part=2)
     assert up.scenario.stages[0].guides.wires.heights_mm == (30.0, 65.0, 97.0)
 
 

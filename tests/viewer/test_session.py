@@ -157,7 +157,7 @@ def test_the_wire_key_goes_through_the_wires(make_session):
     seen = []
     for _ in range(4):
         act(session, "dial", place)
-        seen.append(session.wire)
+        seen.append(session.part)
     assert seen == [0, 1, 2, 0]
 
 

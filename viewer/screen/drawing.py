@@ -113,6 +113,20 @@ class Hit:
 
 
 @dataclass(frozen=True, slots=True)
+class Grip(Hit):
+    """Part of the screen that is dragged up and down; a click picks the dial that moves it.
+
+    ``part`` is the one of several that the dial turns, of a stage of one of the packs.
+    ``px_per_step`` is how far down the screen one step moves it, below 0 where more is higher up.
+    """
+
+    part: int = 0
+    pack: int = 0
+    stage: int = 0
+    px_per_step: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """Shapes in painting order, and the parts that can be clicked, topmost last."""
 
@@ -174,6 +188,10 @@ class Writer:
     def hit(self, box: Box, action: str, argument: int = 0) -> None:
         """Make a box clickable."""
         self._hits.append(Hit(box, action, argument))
+
+    def grip(self, grip: Grip) -> None:
+        """Make a box one to drag."""
+        self._hits.append(grip)
 
     def button(
         self, box: Box, text: str, action: str, argument: int = 0, align: str = "centre"

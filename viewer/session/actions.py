@@ -9,6 +9,7 @@ from viewer.lessons.play import LessonPlay
 from viewer.screen.layout import usual_scale
 from viewer.session.adjust import DIALS
 from viewer.session.changes import go_back, recommended, reset, turn
+from viewer.session.drag import drop, follow_drag
 from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
 from viewer.session.looking import look_at_line, look_at_stage, pan_keys
 from viewer.session.open import save_line
@@ -26,6 +27,7 @@ def act(session: Session, action: str, argument: int = 0) -> None:
 
     The action is one of `ACTIONS`, by key or by mouse.
     """
+    drop(session)
     if session.overlay and action not in ("quit", "full screen", "text size", "picture", "clip"):
         was, session.overlay = session.overlay, ""
         if was == "cautions" or action in ("close", "help"):
@@ -61,6 +63,7 @@ def tick(session: Session, now_s: float, *, most: int | None = MAX_STEPS) -> int
     tipped = [len(pack.source.events) for pack in session.packs]
     if session.lesson is not None:
         follow_lesson(session, session.lesson, max(0.0, passed))
+    follow_drag(session)
     session.clock, due = session.clock.at(now_s, most)
     if session.lesson is None:
         session.step(due)
@@ -143,9 +146,9 @@ def _text_size(s: Session, steps: int) -> None:
 
 
 def _dial(s: Session, dial: int) -> None:
-    if s.dial == dial and DIALS[dial].name == "wire height":
-        wires = s.pack.source.loaded.scenario.stages[s.stage].guides.wires
-        s.wire = (s.wire + 1) % len(wires.heights_mm)
+    if s.dial == dial:
+        many = DIALS[dial].parts(s.pack.source.loaded.scenario.stages[s.stage])
+        s.parts[dial] = (s.part + 1) % many
     s.dial = dial
 
 

@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from packsim.errors import Assumption
+from packsim.errors import Assumption, InputError
 from packsim.line import LAYOUTS, Stage
+from packsim.line.guides import Guides, Reach
+from packsim.line.knob import with_field
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent
@@ -16,10 +18,11 @@ from viewer.line import LoadedLine
 class Dial:
     """One thing to change, under its name in the panel and the key that picks it.
 
-    ``shown`` is the value as a text, of (units, line, stage index, wire index). ``step`` makes a
-    changed stage of (stage, steps, wire index); None for what belongs to the whole line. A ``wide``
-    dial always acts on every stage. ``covers`` ends the key in the record of assumptions that a
-    hand-set value replaces.
+    ``shown`` is the value as a text, of (units, line, stage index, part). ``step`` makes a
+    changed stage of (stage, steps, part); None for what belongs to the whole line. ``parts`` is how
+    many parts of a stage its key goes through: wires, headers, or both guides and each alone. A
+    ``wide`` dial always acts on every stage, one that is ``alone`` on the chosen stage. ``covers``
+    ends the key in the record of assumptions that a hand-set value replaces.
     """
 
     name: str
@@ -28,25 +31,27 @@ class Dial:
     step: Callable[[Stage, int, int], Stage] | None
     wide: bool = False
     covers: str = ""
+    parts: Callable[[Stage], int] = lambda _stage: 1
+    alone: bool = False
 
 
 BY_HAND = "set by hand in the viewer; nobody has measured it"
 
 STEP_MM = 0.5
-"""Guides and wires move by half a millimetre, the step a careful fitter sets."""
+"""Width, wires and headers change by half a millimetre, the step a careful fitter sets."""
 
 SPEED_STEP_MM_PER_S = 100.0 / 60.0
 """0.1 m/min."""
 
 
 def turned(
-    loaded: LoadedLine, dial: Dial, steps: int, stages: tuple[int, ...], wire: int = 0
+    loaded: LoadedLine, dial: Dial, steps: int, stages: tuple[int, ...], part: int = 0
 ) -> LoadedLine:
     """Return a line with one dial turned by some steps, down when negative.
 
-    ``stages`` are those it acts on, ``wire`` is the wire whose height is meant, lowest 0. A value
-    set by hand replaces its entry in the record of assumptions. Raises `InputError` if the value
-    would leave its range.
+    ``stages`` are those it acts on, ``part`` is the one of several that is meant, such as the
+    wire, lowest 0. A value set by hand replaces its entry in the record of assumptions. Raises
+    `InputError` if the value would leave its range.
     """
     scenario = loaded.scenario
     if dial.name == "can size":
@@ -59,11 +64,22 @@ def turned(
     changed = list(scenario.stages)
     stages = tuple(range(len(changed))) if dial.wide else stages
     for i in stages:
-        changed[i] = dial.step(changed[i], steps, wire)
+        before = changed[i]
+        changed[i] = dial.step(before, steps, part)
         check_on_mat(scenario, changed[i])
+        _check_in_reach(scenario.mat.width_mm, before.guides, changed[i].guides)
     by_key = {f"stages[{i}]{dial.covers}": changed[i] for i in stages if dial.covers}
     assumed = _recorded(scenario.assumed, by_key, dial)
     return replace(loaded, scenario=replace(scenario, stages=tuple(changed), assumed=assumed))
+
+
+def _check_in_reach(mat_mm: float, before: Guides, now: Guides) -> None:
+    """Raise `InputError` if a guide would go beyond, or farther beyond, what its bracket allows."""
+    reach = Reach.of(now, mat_mm)
+    beyond = reach.farthest_beyond_mm(now)
+    if now.travel_mm is not None and beyond > reach.farthest_beyond_mm(before) + 1e-9:
+        got = f"{beyond:.1f} mm beyond the travel of its bracket"
+        raise InputError("guide", got, f"{reach.near_mm:g} to {reach.far_mm:g} mm from its edge")
 
 
 def _recorded(
@@ -79,6 +95,39 @@ def _recorded(
             energy = stage.kicks.energy_mJ
             kept.append(replace(entry, value=f"{energy:g} mJ", why=BY_HAND, number=energy))
     return tuple(kept)
+
+
+def step_mm(dial: Dial, stage: Stage, part: int) -> float:
+    """Return how far one step moves the part: to the right, of a wire up; 0 if nothing moves [mm].
+
+    A guide alone and the pack go by the step of the brackets.
+    """
+    bracket = stage.guides.setting_step_mm or STEP_MM
+    if dial.name == "clear width":
+        return (0.0, -bracket, bracket)[part]
+    return {"shift": bracket, "wire height": STEP_MM, "header place": STEP_MM}.get(dial.name, 0.0)
+
+
+def _width(stage: Stage, steps: int, part: int) -> Stage:
+    """Move both guides by half of it, or one of them; more is wider."""
+    if part == 0:
+        return with_faces_moved(stage, -steps * STEP_MM / 2.0, steps * STEP_MM / 2.0)
+    by = steps * step_mm(DIALS[0], stage, part)
+    return with_faces_moved(stage, by if part == 1 else 0.0, by if part == 2 else 0.0)
+
+
+def _shift(stage: Stage, steps: int, _part: int) -> Stage:
+    by = steps * step_mm(DIALS[1], stage, 0)
+    return with_faces_moved(stage, by, by)
+
+
+def _header(stage: Stage, steps: int, part: int) -> Stage:
+    if not stage.headers:
+        raise InputError("header", "none", "a stage with a header")
+    at = min(part, len(stage.headers) - 1)
+    first = round(stage.headers[at].first_mm + steps * STEP_MM, 9)
+    found: Stage = with_field(stage, f"headers.{at}.first_mm", first)
+    return found
 
 
 def _wire_height(stage: Stage, steps: int, wire: int) -> Stage:
@@ -107,6 +156,22 @@ def _show_shift(display: Display, loaded: LoadedLine, stage: int, _wire: int) ->
     return display.length(abs(off)) + side
 
 
+def _show_width(display: Display, loaded: LoadedLine, stage: int, part: int) -> str:
+    guides = loaded.scenario.stages[stage].guides
+    if part == 0:
+        return display.length(guides.narrowest_mm)
+    face = (guides.narrowest.left_mm, guides.narrowest.right_mm)[part - 1]
+    return f"{('left', 'right')[part - 1]} at {display.length(face)}"
+
+
+def _show_header(display: Display, loaded: LoadedLine, stage: int, part: int) -> str:
+    headers = loaded.scenario.stages[stage].headers
+    if not headers:
+        return "no headers"
+    at = min(part, len(headers) - 1)
+    return f"no. {at + 1}: {display.length(headers[at].first_mm)}"
+
+
 def _show_wire(display: Display, loaded: LoadedLine, stage: int, wire: int) -> str:
     heights = loaded.scenario.stages[stage].guides.wires.heights_mm
     wire = min(wire, len(heights) - 1)
@@ -123,11 +188,18 @@ DIALS: tuple[Dial, ...] = (
     Dial(
         "clear width",
         "w",
-        _of_stage(lambda d, s: d.length(s.guides.narrowest_mm)),
-        lambda s, n, _w: with_faces_moved(s, -n * STEP_MM / 2.0, n * STEP_MM / 2.0),
+        _show_width,
+        _width,
+        parts=lambda _stage: 3,
     ),
-    Dial("shift", "s", _show_shift, lambda s, n, _w: with_faces_moved(s, n * STEP_MM, n * STEP_MM)),
-    Dial("wire height", "h", _show_wire, _wire_height),
+    Dial("shift", "s", _show_shift, _shift),
+    Dial(
+        "wire height",
+        "h",
+        _show_wire,
+        _wire_height,
+        parts=lambda stage: len(stage.guides.wires.heights_mm),
+    ),
     Dial("can size", "c", lambda _d, loaded, _s, _w: loaded.size, None),
     Dial(
         "layout",
@@ -157,6 +229,14 @@ DIALS: tuple[Dial, ...] = (
         "n",
         _of_stage(lambda d, s: d.length(s.headers[0].pitch_mm) if s.headers else "no nozzles"),
         _pitch,
+    ),
+    Dial(
+        "header place",
+        "shift+n",
+        _show_header,
+        _header,
+        parts=lambda stage: max(1, len(stage.headers)),
+        alone=True,
     ),
 )
 """Every dial, in the order of the panel."""

@@ -10,7 +10,7 @@ from viewer.session.session import Session
 
 def turn(s: Session, steps: int) -> None:
     """Turn the chosen dial by some steps."""
-    change(s, turned(s.pack.source.loaded, DIALS[s.dial], steps, s.scope, s.wire))
+    change(s, turned(s.pack.source.loaded, DIALS[s.dial], steps, s.scope, s.part))
 
 
 def change(s: Session, loaded: LoadedLine) -> None:

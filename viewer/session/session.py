@@ -14,6 +14,7 @@ from packsim.report.words.display import Display
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of, shaded_voids
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
+from viewer.session.adjust import DIALS
 from viewer.session.moment import Moment
 from viewer.session.playback import Playback
 from viewer.session.rocking import kicked_now
@@ -21,6 +22,7 @@ from viewer.session.shown import ShownPack
 from viewer.session.source import Live, Source
 
 if TYPE_CHECKING:
+    from viewer.session.drag import Drag
     from viewer.session.tips import TipShow
 
 MESSAGE_S = 6.0
@@ -54,7 +56,10 @@ class Session:
         self.seed, self.folder, self.stem = seed, folder, stem
         self.scale, self.display = scale, Display(units)
         self.layout: Layout = lay_out(*size_px, scale)
-        self.active = self.stage = self.dial = self.wire = 0
+        self.active = self.stage = self.dial = 0
+        self.parts: dict[int, int] = {}
+        self.drag: Drag | None = None
+        self.pointer: tuple[int, int] | None = None
         self.chosen: int | None = None
         self.all_stages = True
         self.clock = Playback(source.dt_s)
@@ -212,9 +217,14 @@ class Session:
                 pack.source.begin_at(moment)
 
     @property
+    def part(self) -> int:
+        """Which of several parts the chosen dial turns, such as the wire, lowest 0."""
+        return self.parts.get(self.dial, 0)
+
+    @property
     def scope(self) -> tuple[int, ...]:
         """Stages a change acts on."""
-        if self.all_stages:
+        if self.all_stages and not DIALS[self.dial].alone:
             return tuple(range(len(self.pack.source.loaded.scenario.stages)))
         return (self.stage,)
 

@@ -11,6 +11,7 @@ from viewer.session.source import Source
 from viewer.session.tips import push_on
 from viewer.views.down import DOWN
 from viewer.views.forces import forces
+from viewer.views.grips import wire_grips
 from viewer.views.side_scene import scene_now
 from viewer.views.side_view import SideView
 
@@ -32,6 +33,8 @@ def elevation_panel(session: Session, w: Writer) -> None:
     frame = pack.source.frame
     push = push_on(pack.source, float(frame.x_mm[i]), float(frame.y_mm[i]))
     forces(view, push, scene.plane_rad)
+    at = pack.source.line_map.stage_at(float(frame.x_mm[i]))
+    wire_grips(w, view, at, session.packs.index(pack))
     _legend(w, body, view, session.display, down=int(pack.source.frame.role[i]) == DOWN)
 
 

@@ -13,7 +13,7 @@ from viewer.screen.drawing import Cans, Writer
 from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
-from viewer.session.keys import key_label
+from viewer.session.keys import key_label, written
 from viewer.session.session import Session
 from viewer.session.shown import ShownPack
 from viewer.views.answers import ALARMING, crushes
@@ -160,9 +160,11 @@ def _dial_row(w: Writer, session: Session, i: int, row: Box) -> None:
     chosen = i == session.dial
     if chosen:
         w.fill(Box(row.x - w.px(4), row.y, row.w + w.px(8), row.h - w.px(1)), "chosen")
-    value = dial.shown(session.display, session.pack.source.loaded, session.stage, session.wire)
+    part = session.parts.get(i, 0)
+    value = dial.shown(session.display, session.pack.source.loaded, session.stage, part)
     key, left = w.px(20), w.px(20) + w.px(100)
-    w.text(dial.key.upper(), row.cut(0, key), "quiet", "small")
+    cap = written(dial.key).replace("Shift+", "⇧")
+    w.text(cap, row.cut(0, key), "quiet", "small")
     w.text(dial.name, row.cut(key, w.px(100)))
     button = min(w.px(22), row.h - 1)
     right = row.w - (2 * button + w.px(8) if chosen else 0)

@@ -8,6 +8,7 @@ from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.doses import doses_panel
 from viewer.views.down import ways_of
 from viewer.views.elevation import elevation_panel
+from viewer.views.grips import grip_mark, plan_grips
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing, ruler
@@ -91,9 +92,9 @@ def whole_window(session: Session) -> Drawing:
     """Return the whole picture; what can be clicked is what is on top."""
     show = session.tip
     if show is None:
-        below = join(plans(session), panels(session))
+        below = join(plans(session), plan_grips(session), panels(session))
     else:
         below = join(panels(session), tip_view(session, show))
     if session.overlay:
-        below = Drawing(below.items)
-    return join(below, overlays(session))
+        return join(Drawing(below.items), overlays(session))
+    return join(below, grip_mark(session, below), overlays(session))

@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 
 import pygame
 
-from viewer.screen.drawing import Drawing
+from viewer.screen.drawing import Drawing, Grip
 from viewer.session.actions import act
+from viewer.session.drag import choose, drop, pull, take
 from viewer.session.keys import REPEATED, control_for
 from viewer.session.looking import point, zoom_at
 from viewer.session.session import Session
@@ -93,16 +94,33 @@ def handle(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: D
         session.wants.append("quit")
     elif event.type == pygame.KEYDOWN:
         _key(session, event)
-    elif event.type == pygame.VIDEORESIZE:
-        session.resize(event.w, event.h)
+    elif event.type in (pygame.VIDEORESIZE, pygame.WINDOWFOCUSLOST, pygame.WINDOWLEAVE):
+        _window(session, mouse, event)
     elif event.type == pygame.MOUSEWHEEL:
         if not session.overlay:
             zoom_at(session, WHEEL ** max(-8, min(8, event.y)), *pygame.mouse.get_pos())
-    elif event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
-        mouse.pressed, mouse.dragged = event.pos, False
     elif event.type == pygame.MOUSEMOTION:
         _move(session, mouse, event, drawing)
-    elif event.type == pygame.MOUSEBUTTONUP and event.button == 1:
+    elif getattr(event, "button", 0) == 1:
+        _button(session, mouse, event, drawing)
+
+
+def _window(session: Session, mouse: Mouse, event: pygame.event.Event) -> None:
+    """Take another size; let go of what is dragged where the window is left."""
+    session.pointer = None
+    if event.type != pygame.WINDOWLEAVE:  # a hand may drag beyond the window and come back
+        drop(session)
+        mouse.pressed, mouse.dragged = None, False
+    if event.type == pygame.VIDEORESIZE:
+        session.resize(event.w, event.h)
+
+
+def _button(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Drawing) -> None:
+    if event.type == pygame.MOUSEBUTTONDOWN:
+        drop(session)
+        mouse.pressed, mouse.dragged = event.pos, False
+    elif event.type == pygame.MOUSEBUTTONUP:
+        drop(session)
         if mouse.pressed is not None and not mouse.dragged:
             _click(session, event.pos, drawing)
         mouse.pressed, mouse.dragged = None, False
@@ -127,7 +145,11 @@ _BARE = tuple(
 
 
 def _move(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Drawing) -> None:
+    session.pointer = event.pos
     if mouse.pressed is None or session.overlay:
+        return
+    if session.drag is not None:
+        pull(session, session.drag, event.pos[1])
         return
     if session.tip is not None:
         _scrub(session, event.pos, drawing)
@@ -135,7 +157,13 @@ def _move(session: Session, mouse: Mouse, event: pygame.event.Event, drawing: Dr
     dx, dy = event.pos[0] - mouse.pressed[0], event.pos[1] - mouse.pressed[1]
     if not mouse.dragged and abs(dx) + abs(dy) < DRAG_PX:
         return
-    if mouse.dragged or any(view.view.holds(*mouse.pressed) for view in session.views):
+    held = None if mouse.dragged else drawing.hit(*mouse.pressed)
+    if isinstance(held, Grip):
+        take(session, held, mouse.pressed[1])
+        mouse.dragged = True
+        if session.drag is not None:
+            pull(session, session.drag, event.pos[1])
+    elif mouse.dragged or any(view.view.holds(*mouse.pressed) for view in session.views):
         session.camera = session.camera.panned(dx, dy)
         mouse.pressed, mouse.dragged = event.pos, True
 
@@ -149,7 +177,9 @@ def _scrub(session: Session, at: tuple[int, int], drawing: Drawing) -> None:
 
 def _click(session: Session, at: tuple[int, int], drawing: Drawing) -> None:
     hit = drawing.hit(*at)
-    if hit is not None:
+    if isinstance(hit, Grip):
+        choose(session, hit)
+    elif hit is not None:
         act(session, hit.action, hit.argument)
     elif session.overlay:
         act(session, "close")
