@@ -232,7 +232,7 @@ DIALS: tuple[Dial, ...] = (
     ),
     Dial(
         "header place",
-        "shift+n",
+        "f8",
         _show_header,
         _header,
         parts=lambda stage: max(1, len(stage.headers)),
