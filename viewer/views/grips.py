@@ -51,7 +51,8 @@ class _StageGrips:
     def _grip(self, box: Box, dial: str, part: int) -> Grip:
         moves = step_mm(DIALS[PLACES[dial]], self.stage, part) * self.view.px_per_mm
         seen, place = _within(box, self.view.view), PLACES[dial]
-        return Grip(seen, "pick dial", place, part, self.pack, self.index, moves)
+        whose = {"part": part, "pack": self.pack, "stage": self.index}
+        return Grip(seen, "pick dial", place, **whose, px_per_step=moves)
 
     def headers(self) -> list[Grip]:
         """Return both ends of each header."""
@@ -110,7 +111,8 @@ def _arrows(box: Box, clip: Box) -> list[Item]:
 def wire_grips(w: Writer, view: SideView, stage: int, pack: int) -> None:
     """Make the wires of a side view ones to drag: where the plane cuts them, or along all of it."""
     scene, near = view.scene, w.px(NEAR_PX + 2)
-    dial = DIALS[PLACES["wire height"]]
+    dial_at = PLACES["wire height"]
+    dial = DIALS[dial_at]
     for part, height in enumerate(scene.stage.guides.wires.heights_mm):
         moves = -step_mm(dial, scene.stage, part) * view.camera.px_per_mm
         boxes = []
@@ -123,7 +125,8 @@ def wire_grips(w: Writer, view: SideView, stage: int, pack: int) -> None:
         for box in boxes:
             seen = _within(box, view.clip)
             if seen.w > 0 and seen.h > 0:
-                w.grip(Grip(seen, "pick dial", PLACES[dial.name], part, pack, stage, moves))
+                whose = {"part": part, "pack": pack, "stage": stage}
+                w.grip(Grip(seen, "pick dial", dial_at, **whose, px_per_step=moves))
 
 
 def grip_mark(session: Session, drawing: Drawing) -> Drawing:
