@@ -184,7 +184,7 @@ def _want(what: str) -> Callable[[Session, int], None]:
 
 
 _BESIDE_A_TIP = (
-    *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen"),
+    *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen", "graph"),
     *("tips", "every tip", "picture", "clip", "save", "dial", "pick dial", "next dial", "scope"),
 )
 """What leaves a tip on the screen; anything else closes it first."""
@@ -223,6 +223,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "next can": _pick_next,
     "sprays": lambda s, _a: s.show_sprays(on=not s.sprays),
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
+    "graph": _set("graph", lambda s, _a: not s.graph),
     "text size": _text_size,
     "full screen": _want("full screen"),
     "dial": _dial,

@@ -64,6 +64,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("next can", ("j",), "pick the next can", "look"),
     Control("sprays", ("g",), "footprints and doses", "look"),
     Control("voids", ("v",), "shade voids", "look"),
+    Control("graph", ("f7",), "graph of tips and slack", "look"),
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
     Control("full screen", ("f11",), "full screen", "look"),

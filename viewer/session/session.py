@@ -63,7 +63,7 @@ class Session:
         self.chosen: int | None = None
         self.all_stages = True
         self.clock = Playback(source.dt_s)
-        self.follow = False
+        self.follow = self.graph = False
         self.sprays = self.shade = True
         self.overlay = "cautions"
         self.wants: list[str] = []
@@ -249,8 +249,10 @@ class Session:
             return
         if not isinstance(self.packs[0].source, Live):
             raise InputError("second pack", "a recording", "a running passage beside it")
-        self.packs[0].source.retune(self.packs[0].source.loaded, restart=True)
-        self.packs = [self.packs[0], ShownPack(Live(loaded, self.seed), loaded)]
+        upper = self.packs[0].source
+        upper.retune(upper.loaded, restart=True)
+        lower = Live(loaded, self.seed, upper.counted)  # what it counts outlives it
+        self.packs = [self.packs[0], ShownPack(lower, loaded)]
 
 
 def _layouts(loaded: LoadedLine) -> tuple[str, ...]:

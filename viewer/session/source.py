@@ -19,6 +19,7 @@ from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, step
 from packsim.passage.track import Track
 from viewer.line import Answers, LineMap, LoadedLine
+from viewer.session.counted import Counted
 from viewer.session.moment import Moment, own_bytes, slack_measured, tip_angle_of, track_line
 from viewer.session.playback import Kept
 from viewer.session.replay import Replay
@@ -30,9 +31,10 @@ MEASURE_EVERY_S = 0.5
 class Live:
     """A passage that runs, of a line and the size on it; its last moments can be seen again."""
 
-    def __init__(self, loaded: LoadedLine, seed: int) -> None:
+    def __init__(self, loaded: LoadedLine, seed: int, counted: Counted | None = None) -> None:
         self.dt_s = DT_S
         self.seed = seed
+        self.counted = counted or Counted()
         self._rng = np.random.default_rng(seed)
         self._looks = np.random.default_rng([seed, 1])  # looking must not move the pack
         self._begin(loaded)
@@ -54,6 +56,8 @@ class Live:
         )
         self._kept = Kept(first)
         self.frame = self.before = frame_of(state, line.track)
+        self.run = self.counted.begin(state.time_s, loaded)
+        self._count = self.run.count_of(loaded)
 
     @property
     def loaded(self) -> LoadedLine:
@@ -142,6 +146,9 @@ class Live:
 
     def begin_at(self, moment: Moment) -> None:
         """Begin again from a moment; nothing before it is kept."""
+        if moment is not self._kept.now:
+            self.run = self.counted.begin(moment.state.time_s, moment.line.loaded)
+            self._count = self.run.count_of(moment.line.loaded)
         self._kept = Kept(moment)
         self.frame = self.before = self._seen()
 
@@ -170,6 +177,8 @@ class Live:
         now, track = self._kept.now, self._kept.now.line.track
         self._rng.bit_generator.state = now.draws
         state, events = step(now.state, track, self.dt_s, self._rng)
+        self._count.tips += (state.tips - now.state.tips).sum(axis=1)
+        self._count.cans += state.cans_in - now.state.cans_in
         draws = self._rng.bit_generator.state
         later = replace(now, state=state, events=now.events + events, draws=draws)
         if state.time_s >= now.looked_s + MEASURE_EVERY_S - 1e-9:
@@ -182,6 +191,7 @@ class Live:
                 looked_s=state.time_s,
                 measured=slack_measured(now.line, state),
             )
+            self.run.note(state.time_s, state.tips.sum(axis=1), later.measured[0])
         self._kept.add(later, own_bytes(state, now.state))
 
     def retune(self, loaded: LoadedLine, *, restart: bool) -> None:
@@ -197,6 +207,8 @@ class Live:
         self._rng.bit_generator.state = now.draws
         state, _ = step(now.state, line.track, 0.0, self._rng)
         draws, measured = self._rng.bit_generator.state, slack_measured(line, state)
+        self.run.change(state.time_s, now.line.loaded, loaded)
+        self._count = self.run.count_of(loaded)
         self._kept.put(replace(now, line=line, state=state, draws=draws, measured=measured))
         self.frame = self.before = self._seen()
 

@@ -8,6 +8,7 @@ from viewer.views.answers import answers_panel, facts_panel
 from viewer.views.doses import doses_panel
 from viewer.views.down import ways_of
 from viewer.views.elevation import elevation_panel
+from viewer.views.graph import graph_panel
 from viewer.views.grips import grip_mark, plan_grips
 from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
@@ -69,7 +70,10 @@ def panels(session: Session) -> Drawing:
     """Everything around the plans."""
     w = Writer(session.layout.scale)
     for panel in PANELS if session.tip is None else BESIDE_A_TIP:
-        panel(session, w)
+        if session.graph and panel is facts_panel:
+            graph_panel(session, w)
+        else:
+            panel(session, w)
     return w.drawing
 
 
