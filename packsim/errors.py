@@ -46,9 +46,10 @@ class InputError(PacksimError, ValueError):
         super().__init__(key, got, allowed, file, place)
 
     def __str__(self) -> str:
-        source = ", ".join(part for part in (self.file, self.place) if part)
-        where = ": ".join(part for part in (source, self.key) if part)
-        return f"{where}: got {self.got}; needs {self.allowed}"
+        file = one_line(self.file, 1000) if self.file else ""
+        source = ", ".join(part for part in (file, self.place) if part)
+        where = ": ".join(part for part in (source, one_line(self.key)) if part)
+        return f"{where}: got {one_line(self.got)}; needs {one_line(self.allowed, 1000)}"
 
     @property
     def each(self) -> tuple[InputError, ...]:
@@ -89,6 +90,22 @@ class InputErrors(InputError):
     def each(self) -> tuple[InputError, ...]:
         """The complaints, in the order of the file."""
         return self._each
+
+
+def one_line(raw: object, most: int = 200) -> str:
+    r"""Return something from outside as it is shown: on one line, harmless and not too long.
+
+    Examples
+    --------
+    >>> one_line("5 mm"), one_line("a\tb"), one_line("12345", most=3)
+    ('5 mm', "'a\\tb'", '123...')
+    """
+    try:
+        text = str(raw)
+    except ValueError:  # Python refuses to print whole numbers of thousands of digits
+        return "a whole number of thousands of digits"
+    cut = text if len(text) <= most else text[:most] + "..."
+    return cut if cut.isprintable() else ascii(cut)
 
 
 def _joined(each: list[InputError]) -> InputError:

@@ -210,12 +210,16 @@ def print_to_terminal(what: RenderableType) -> None:
     """Print to standard output: as wide as the terminal, or ``COLUMNS`` where it is piped."""
     from rich.console import Console
 
+    from packsim.report.words.numbers import printable
+
     if isinstance(sys.stdout, io.TextIOWrapper):
         # a terminal that lacks a sign shows a plain one in its place, as wide as it
         codecs.register_error("packsim", _plain_sign)
         sys.stdout.reconfigure(errors="packsim")
     follows = sys.stdout.isatty() or "COLUMNS" in os.environ
     console = Console(width=None if follows else PIPE_WIDTH, highlight=False)
+    if isinstance(what, str):
+        what = "\n".join(map(printable, what.split("\n")))
     console.print(what, markup=False, soft_wrap=isinstance(what, str))
 
 

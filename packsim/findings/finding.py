@@ -5,6 +5,7 @@ become one finding, in which each stage keeps its own numbers.
 """
 
 import re
+import shlex
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -187,5 +188,14 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
 
 
 def quoted(name: str) -> str:
-    """Return a name as a shell takes it."""
+    r"""Return a name as a shell takes it; a sign that acts on a terminal or a shell does nothing.
+
+    Examples
+    --------
+    >>> quoted("wash"), quoted("DI rinse"), quoted("a$(b)")
+    ('wash', '"DI rinse"', "'a$(b)'")
+    """
+    name = "".join(letter if letter.isprintable() else "?" for letter in name)
+    if re.search(r'["$`!]', name):
+        return shlex.quote(name)
     return f'"{name}"' if re.search(r"[^\w./-]", name) else name

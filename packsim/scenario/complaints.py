@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from packsim.errors import InputError
+from packsim.errors import InputError, one_line
 from packsim.scenario.fields import Length, kind_of
 from packsim.scenario.keys import Key, keys
 from packsim.scenario.quantities import Refused, read_quantity
@@ -67,13 +67,8 @@ def written(raw: object) -> str:
         return "a table"
     if isinstance(raw, list):
         return f"a list of {len(raw)}"
-    try:
-        text = str(raw)
-    except ValueError:  # Python refuses to print whole numbers of thousands of digits
-        return "a whole number of thousands of digits"
-    if not text.strip() or not text.isprintable():
-        text = ascii(text)
-    return text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
+    text = one_line(raw, _LONGEST_SHOWN)
+    return text if text.strip() else ascii(text)
 
 
 def _extra(one: Any) -> bool:

@@ -16,7 +16,7 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from packsim.catalogue import catalogue_sizes
-from packsim.errors import InputError, InputErrors
+from packsim.errors import InputError, InputErrors, one_line
 from packsim.line import Scenario, Unlikely
 from packsim.line.input_range import InputRange, Ranges
 from packsim.scenario.build import build_scenario
@@ -271,8 +271,7 @@ def read_toml(text: str, file: str, what: str = "a scenario") -> dict[str, Any]:
 
 def shown(place: Path) -> str:
     """Return a path fit to be printed."""
-    text = str(place)
-    return text if text.isprintable() else ascii(text)
+    return one_line(place, 1000)
 
 
 def current(

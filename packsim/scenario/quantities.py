@@ -177,6 +177,8 @@ def split_quantity(text: str) -> tuple[Fraction, str] | None:
     if found is None:
         return None
     part = found.groupdict()
+    if not int(part["down1"] or part["down2"] or 1):
+        return None
     if part["decimal"] is not None:
         number = Fraction(part["decimal"])
     elif part["whole"] is not None:

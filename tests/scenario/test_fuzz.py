@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from packsim.errors import InputError
 from packsim.scenario import parse_scenario
 from packsim.scenario.quantities import Kind, Refused, read_quantity
+from tests.fuzz.values import written
 from tests.scenario_schema import every_kind
 
 SHIPPED = sorted((Path(__file__).resolve().parents[2] / "scenarios").glob("*.toml"))
@@ -93,28 +94,6 @@ def test_any_quantity(number: str, unit: str, kind: Kind) -> None:
     except Refused:
         return
     assert read_quantity(kind.low, kind) <= value if not kind.above else value > 0.0
-
-
-def written(value: object) -> str:
-    """Return a value as TOML, escaping what must be; None becomes no value at all."""
-    if value is None:
-        return ""
-    if isinstance(value, bool | float):
-        return str(value).lower()
-    if isinstance(value, list):
-        return "[" + ", ".join(written(one) for one in value) + "]"
-    if isinstance(value, dict):
-        return (
-            "{" + ", ".join(f"{quoted(key)} = {written(one)}" for key, one in value.items()) + "}"
-        )
-    return quoted(value) if isinstance(value, str) else str(value)
-
-
-def quoted(text: str) -> str:
-    plain = "".join(
-        c if (c.isalnum() and c.isascii()) or c in " ._-" else f"\\U{ord(c):08x}" for c in text
-    )
-    return f'"{plain}"'
 
 
 def test_the_writer_of_these_tests_writes_toml() -> None:

@@ -11,6 +11,8 @@ from packsim.scenario.keys import Key
 from packsim.scenario.sheets.in_place import Loc, value_at
 from packsim.scenario.tables import ScenarioFile
 
+_A_KEY: Final = "a key such as mat.speed"
+
 _STEP: Final = re.compile(r"(?:^|\.)([A-Za-z_][\w-]*|\"[^\"]*\")|\[([^\[\]]+)\]")
 
 
@@ -27,7 +29,7 @@ def find_key(path: str, data: dict[str, Any]) -> Loc:
     """
     steps = list(_STEP.finditer(path))
     if not path or "".join(step[0] for step in steps) != path:
-        raise InputError("key", written(path) if path else "nothing", "a key such as mat.speed")
+        raise InputError("key", written(path) if path else "nothing", _A_KEY)
     loc: Loc = ()
     for step in steps:
         here = value_at(data, loc)
@@ -50,8 +52,9 @@ def _row_of(row: str, here: Any, loc: Loc) -> int:
     """Return which row of a list is meant."""
     where = key_path(loc)
     if not isinstance(here, list):
-        raise InputError("key", f"{where}[{row}]", f"{where} without a row; the file has no list")
-    if row.isdecimal():
+        allowed = f"{where} without a row; the file has no list" if where else _A_KEY
+        raise InputError("key", f"{where}[{row}]", allowed)
+    if row.isdecimal() and len(row) < 10:
         if int(row) >= len(here):
             allowed = f"{where}[0] to [{len(here) - 1}]; the file has {len(here)} of them"
             raise InputError("key", f"{where}[{row}]", allowed)
