@@ -92,8 +92,8 @@ def load_record(path: str | Path) -> Record:
     except OSError as error:
         raise InputError("record", error.strerror or str(error), allowed, str(place)) from error
     except (MemoryError, RecursionError) as error:
-        got = f"more than can be read: {error}"
-        raise InputError("record", got, allowed, str(place)) from error
+        too_much = f"more than can be read: {error}"
+        raise InputError("record", too_much, allowed, str(place)) from error
     except (ValueError, KeyError, TypeError, EOFError, IndexError) as error:
         got = error.got if isinstance(error, InputError) else f"{type(error).__name__}: {error}"
         raise InputError("record", got, allowed, str(place)) from error
