@@ -11,10 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any
 
-from pydantic import GetCoreSchemaHandler
+from pydantic import AfterValidator, GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
-from packsim.errors import Assumption
+from packsim.catalogue import size_row
+from packsim.errors import Assumption, InputError
 from packsim.scenario.known.few_readings import ENOUGH
 from packsim.scenario.known.measured import Measured, Unclear, limits, read_measured
 from packsim.scenario.quantities import Kind, Refused, has_range, read_quantity, write_quantity
@@ -240,6 +241,17 @@ def _exactly(annotated: Any) -> Of:
 
 
 Name = Annotated[str, Words(200, blank=False)]
+
+
+def _listed(name: str) -> str:
+    """Return an id that the catalogue has; refused here, it is said beside what else is wrong."""
+    try:
+        return size_row(name).id
+    except InputError as unknown:
+        raise refusal(unknown.allowed) from None
+
+
+CatalogueId = Annotated[Name, AfterValidator(_listed)]
 Text = Annotated[str, Words(8000)]
 Paths = Annotated[tuple[str, ...], Names(200, blank=False)]
 Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)]

@@ -8,10 +8,8 @@ and modulus from memory of any materials table).
 import re
 from typing import Annotated, Final
 
-from pydantic import AfterValidator
-
-from packsim.catalogue import METALS, size_row
-from packsim.errors import Assumption, InputError
+from packsim.catalogue import METALS
+from packsim.errors import Assumption
 from packsim.line.guides import SHAPES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
@@ -114,19 +112,11 @@ class GaugesTable(Table):
     density: f.MetalDensity | None = key("Density of the metal.", "density_kg_per_m3")
 
 
-def _listed(name: str) -> str:
-    """Return an id that the catalogue has; all else is said beside what else is wrong."""
-    try:
-        return size_row(name).id
-    except InputError as unknown:
-        raise f.refusal(unknown.allowed) from None
-
-
 class SizeTable(Table):
     """One can size: a catalogue entry with any values of your own, or a can of your own."""
 
     name: f.Name = must("Your name for it.", example="211 body")
-    catalogue: Annotated[f.Name, AfterValidator(_listed)] | None = key(
+    catalogue: f.CatalogueId | None = key(
         "Catalogue id; leave out for your own can.", example="us_12oz_std"
     )
     metal: Annotated[str, f.Choice(f.same(METALS))] | None = key(
