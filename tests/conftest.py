@@ -29,6 +29,14 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 os.environ.setdefault("SDL_AUDIODRIVER", "dummy")
 os.environ["PACKSIM_CACHE"] = "off"  # nothing of a test in the user's folder, nothing of it used
 
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the random events of the viewer be more than usual."""
+    parser.addoption(
+        "--random-events", type=int, default=400, help="random events for the viewer's window"
+    )
+
+
 ROOT = Path(__file__).resolve().parents[1]
 
 

@@ -6,7 +6,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pygame
 import pytest
 
@@ -207,36 +206,6 @@ def test_a_picture_is_saved_from_the_keys(make_session, tmp_path):
     files = sorted(path.name for path in tmp_path.glob("*.png"))
     assert files == ["line-1.png", "line-2.png"]
     assert pygame.image.load(tmp_path / "line-1.png").get_size() == (1280, 720)
-
-
-def test_a_thousand_random_events_do_no_harm(make_session):
-    rng = np.random.default_rng(20261)
-    session = make_session(start=True)
-    names = [name for c in CONTROLS for name in c.keys if c.action not in ("quit", "full screen")]
-    names = [name for name in names if not name.endswith("++")] + ["f5", "b", "x", "left shift"]
-
-    def random_event() -> None:
-        kind = rng.integers(0, 6)
-        x, y = (int(v) for v in rng.integers(-20, 1400, 2))
-        if kind <= 1:
-            key(str(rng.choice(names)))
-        elif kind == 2:
-            press(x, y)
-        elif kind == 3:
-            pygame.event.post(
-                pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=int(rng.integers(-9, 9)))
-            )
-        elif kind == 4:
-            pygame.event.post(
-                pygame.event.Event(pygame.MOUSEMOTION, pos=(x, y), rel=(1, 1), buttons=(1, 0, 0))
-            )
-        else:
-            w, h = (int(v) for v in rng.integers(200, 1400, 2))
-            pygame.event.post(pygame.event.Event(pygame.VIDEORESIZE, w=w, h=h, size=(w, h)))
-
-    script = {number: lambda: [random_event() for _ in range(20)] for number in range(1, 51)}
-    play(session, script, 54)
-    assert session.pack.source.frame.time_s >= 0.0
 
 
 def test_hits_are_where_the_buttons_are(make_session):

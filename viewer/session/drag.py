@@ -42,7 +42,12 @@ class Drag:
 
 
 def choose(session: Session, grip: Grip) -> None:
-    """Choose the dial of what is pointed at, its part, its stage and its pack."""
+    """Choose the dial of what is pointed at, its part, its stage and its pack.
+
+    One that was drawn of a pack that is gone since is no longer there.
+    """
+    if grip.pack >= len(session.packs):
+        return
     session.active = grip.pack
     session.chosen = grip.pack if len(session.packs) > 1 else session.chosen
     session.stage, session.dial = grip.stage, grip.argument
@@ -52,6 +57,8 @@ def choose(session: Session, grip: Grip) -> None:
 def take(session: Session, grip: Grip, y_px: float) -> None:
     """Begin to drag at a height of the screen."""
     choose(session, grip)
+    if session.active != grip.pack:
+        return
     line = session.pack.source.loaded
     session.drag = Drag(grip, y_px, line, line)
 
