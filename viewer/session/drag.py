@@ -135,6 +135,6 @@ def _check_lanes(drag: Drag, line: LoadedLine, session: Session) -> None:
         if not isinstance(before, Answer) or not isinstance(now, Answer):
             continue
         if now.pack.lanes < before.pack.lanes:
-            wide = before.pack.clear_width_mm - before.pack.slack_mm
-            got = f"room for {now.pack.lanes} lanes"
-            raise InputError("guide", got, f"{wide:.1f} mm for the {before.pack.lanes} that run")
+            wide = session.display.length(before.pack.clear_width_mm - before.pack.slack_mm)
+            got, run = f"room for {now.pack.lanes} lanes", f"the {before.pack.lanes} lanes that run"
+            raise InputError("guide", got, f"{wide} for {run}")

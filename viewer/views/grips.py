@@ -146,7 +146,8 @@ def grip_mark(session: Session, drawing: Drawing) -> Drawing:
     said = f"{dial.name} {dial.shown(session.display, loaded, grip.stage, grip.part)}"
     if drag is None:
         keys = f"{key_label('turn', -1)} / {key_label('turn', 1)}"
-        said += f": drag, or {key_label('dial', grip.argument)}, then {keys}"
+        often = " until here" if grip.part else ""
+        said += f": drag, or {key_label('dial', grip.argument)}{often}, then {keys}"
     _label(w, session, box, said)
     return w.drawing
 
