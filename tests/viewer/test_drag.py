@@ -11,6 +11,7 @@ import pytest
 from packsim.scenario.load import load_scenario
 from viewer.line import LoadedLine
 from viewer.screen.drawing import Grip
+from viewer.session import drag as drag_room
 from viewer.session.actions import act, tick
 from viewer.session.adjust import DIALS
 from viewer.session.drag import PLACES
@@ -122,6 +123,27 @@ def test_numbers_follow_while_dragging_and_the_handle_before_them(session):
     assert not session.pack.done
     act(session, "pause")  # anything else lets go first
     assert session.drag is None
+    assert len(session.pack.done) == 1
+
+
+def test_where_a_turn_takes_long_the_handle_follows_and_the_numbers_come_at_rest(
+    session, monkeypatch
+):
+    monkeypatch.setattr(drag_room, "TURN_S", 0.0)
+    grip = grip_of(session, "clear width", 2)
+    hand, (x, y) = Hand(session), (grip.box.x + 40, grip.box.y + grip.box.h // 2)
+    hand(pygame.MOUSEBUTTONDOWN, (x, y))
+    done = []
+    for steps in range(11, 31):
+        hand(pygame.MOUSEMOTION, (x, y + steps * grip.px_per_step))
+        assert session.drag.wanted == steps
+        done.append(session.drag.done)
+    assert len(set(done)) <= 2 + 20 // drag_room.MOST_WAITING  # not at every picture
+    assert done[-1] > 11  # but now and then
+    tick(session, hand.now_s + 0.01)
+    tick(session, hand.now_s + 0.02)
+    assert session.drag.done == 30
+    hand(pygame.MOUSEBUTTONUP, (x, y))
     assert len(session.pack.done) == 1
 
 

@@ -1,11 +1,12 @@
 """Dragging what moves: a guide, the pack, a wire, a header; a drag turns a dial, and is one undo.
 
-The steps asked for are drawn at once and made for the picture after, so that a line whose answers
-take longer still follows the hand.
+The steps asked for are drawn at once and made for the picture after. Where that takes long, the
+handle goes on following the hand and the numbers come when it rests, or every few pictures.
 """
 
 import math
 from dataclasses import dataclass
+from time import perf_counter
 
 from packsim.answers import Answer
 from packsim.errors import InputError
@@ -13,6 +14,12 @@ from viewer.line import LoadedLine, answers_of
 from viewer.screen.drawing import Grip
 from viewer.session.adjust import DIALS, turned
 from viewer.session.session import Session
+
+TURN_S = 0.05
+"""Where steps take longer to make than this, the numbers wait for the hand to rest [s]."""
+
+MOST_WAITING = 6
+"""They wait for so many pictures at most."""
 
 PLACES = {dial.name: i for i, dial in enumerate(DIALS)}
 
@@ -22,7 +29,8 @@ class Drag:
     """What is held: where it was taken [px], the lines before it and now, and the steps between.
 
     ``wanted`` steps are asked for by the mouse, ``drawn`` were when the last picture was made,
-    ``done`` are made. Beyond ``least`` and ``most`` it was stopped.
+    ``done`` are made. The last took ``took_s`` to make [s]; ``waiting`` pictures were drawn since
+    where that is long. Beyond ``least`` and ``most`` it was stopped.
     """
 
     grip: Grip
@@ -32,6 +40,8 @@ class Drag:
     wanted: int = 0
     drawn: int = 0
     done: int = 0
+    took_s: float = 0.0
+    waiting: int = 0
     least: float = -math.inf
     most: float = math.inf
 
@@ -76,7 +86,13 @@ def follow_drag(session: Session) -> None:
     if drag.grip.pack >= len(session.packs) or session.pack.source.loaded is not drag.now:
         session.drag = None  # something else changed the line
         return
-    _make(session, drag, drag.drawn)
+    moving, drag.waiting = drag.wanted != drag.drawn, drag.waiting + 1
+    if not moving or drag.took_s <= TURN_S or drag.waiting >= MOST_WAITING:
+        began_s, was = perf_counter(), drag.done
+        _make(session, drag, drag.drawn)
+        drag.waiting = 0
+        if drag.done != was:
+            drag.took_s = perf_counter() - began_s
     drag.drawn = drag.wanted
 
 
