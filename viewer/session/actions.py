@@ -11,7 +11,7 @@ from viewer.session.adjust import DIALS
 from viewer.session.changes import go_back, recommended, reset, turn
 from viewer.session.drag import drop, follow_drag
 from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
-from viewer.session.looking import look_at_line, look_at_stage, pan_keys
+from viewer.session.looking import look_at_line, look_at_stage, pan_keys, pick_worst, turn_sprays
 from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
@@ -219,9 +219,9 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "follow": _toggle("follow", "the picture follows the pack", "the picture stands still"),
     "stage": lambda s, a: _stage(s, s.stage + a),
     "card": _stage,
-    "worst can": lambda s, _a: s.pick_worst(),
+    "worst can": lambda s, _a: pick_worst(s),
     "next can": _pick_next,
-    "sprays": lambda s, _a: s.show_sprays(on=not s.sprays),
+    "sprays": lambda s, _a: turn_sprays(s),
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
     "graph": _set("graph", lambda s, _a: not s.graph),
     "text size": _text_size,

@@ -61,6 +61,20 @@ def look_near(session: Session) -> None:
     session.camera = camera.zoomed(scale / camera.px_per_mm)
 
 
+def pick_worst(session: Session) -> None:
+    """Pick the worst can of the stage and put it in the middle."""
+    pack = session.watched
+    pack.picked = pack.worst(session.stage)
+    session.look_at_can(pack)
+
+
+def turn_sprays(session: Session) -> None:
+    """Show doses, headers and footprints, or more of the plan without them."""
+    before = session.views[0].view.w
+    session.sprays = not session.sprays
+    session.camera = session.camera.zoomed(session.views[0].view.w / before)
+
+
 def pan_keys(session: Session, across: int, down: int) -> None:
     """Move the picture by one key press."""
     step = PAN_PX * session.layout.scale

@@ -15,7 +15,7 @@ from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.looking import look_at_line, look_at_stage, look_near, worst_stage
+from viewer.session.looking import look_at_line, look_at_stage, look_near, pick_worst, worst_stage
 from viewer.session.replay import Replay
 from viewer.session.session import Session
 from viewer.session.source import Live, Source
@@ -67,7 +67,7 @@ def look_first(session: Session, look: str) -> None:
     if look == "tip":
         session.tips_to_hold = 1
     if look == "worst":
-        session.pick_worst()
+        pick_worst(session)
         session.camera = session.camera.zoomed(4.0)
 
 

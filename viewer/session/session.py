@@ -134,12 +134,6 @@ class Session:
         if at is not None:
             self.camera = self.camera.centred(float(frame.x_mm[at]), float(frame.y_mm[at]))
 
-    def pick_worst(self) -> None:
-        """Pick the worst can of the stage and put it in the middle."""
-        pack = self.watched
-        pack.picked = pack.worst(self.stage)
-        self.look_at_can(pack)
-
     def look_at(self, low_mm: float, high_mm: float) -> None:
         """Show the whole width of the mat between two stations [mm]."""
         ends = (low_mm, 0.0), (high_mm, self.pack.source.line_map.mat_mm)
@@ -149,12 +143,6 @@ class Session:
     def say(self, message: str) -> None:
         """Show a message for a while."""
         self.message, self.message_until_s = message, self.now_s + MESSAGE_S
-
-    def show_sprays(self, *, on: bool) -> None:
-        """Show doses, headers and footprints, or more of the plan without them."""
-        before = self.views[0].view.w
-        self.sprays = on
-        self.camera = self.camera.zoomed(self.views[0].view.w / before)
 
     def resize(self, width_px: int, height_px: int) -> None:
         """Lay the window out for another size, keeping the middle of the picture."""
