@@ -227,5 +227,16 @@ def readable(number: float, unit: str, digits: int = 6) -> str:
         number, unit = number * 1e6, "µm/(m K)"
     elif unit in {"N", "lbf"} and abs(number) >= 1e5:
         number, unit = (number / 1e6, "MN") if unit == "N" else (number / 1e3, "thousand lbf")
+    return f"{plain_figures(number, digits)} {unit}".rstrip()
+
+
+def plain_figures(number: float, digits: int) -> str:
+    """Return a number to some figures, a large one in whole units.
+
+    Examples
+    --------
+    >>> plain_figures(21.4, 1), plain_figures(0.0449, 1), plain_figures(1364000.0, 4)
+    ('21', '0.04', '1364000')
+    """
     text = f"{number:.{digits}g}"
-    return f"{f'{number:.0f}' if 'e+' in text else text} {unit}".rstrip()
+    return f"{number:.0f}" if "e+" in text else text

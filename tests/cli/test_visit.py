@@ -255,3 +255,12 @@ def test_it_prints_on_two_sides_of_either_paper(
         timeout=120,
     )
     assert 1 <= len(re.findall(rb"/MediaBox", target.read_bytes())) <= 2
+
+
+@pytest.mark.parametrize("units", ["metric", "inch"])
+def test_numbers_on_the_sheet_have_no_powers_of_ten(
+    packsim: Run, root: Path, tmp_path: Path, units: str
+) -> None:
+    page, rows = visit(packsim, copied(root, tmp_path, "imperial_line"), "--units", units)
+    assert not re.search(r"\de[+-]\d", page)
+    assert not [cell for row in rows for cell in row if re.search(r"\de[+-]\d", cell)]

@@ -6,8 +6,10 @@ from itertools import groupby, permutations
 from typing import Any, Final
 
 from packsim.doubt.action import Action
+from packsim.errors import plain_figures
 from packsim.report.words.display import Display
-from packsim.report.words.input_words import as_shown, input_name, unit_words
+from packsim.report.words.input_words import as_shown, input_name
+from packsim.report.words.numbers import with_signs
 from packsim.scenario.sheets.asked import Asked
 
 WIDEST: Final = 7
@@ -35,7 +37,8 @@ def name_of(one: Asked) -> str:
 def exactly(one: Asked, display: Display) -> str:
     """Return how exactly the tools read a value, a number in its unit; empty for what is seen."""
     off = _number(one.within, one, display) - _number(0.0, one, display)
-    return f"{off:.{2 if unit_of(one, display) == one.unit else 1}g}" if off > 0.0 else ""
+    figures = 2 if unit_of(one, display) == one.unit else 1
+    return plain_figures(off, figures) if off > 0.0 else ""
 
 
 def form_parts(action: Action, asked: Sequence[Asked], display: Display) -> list[dict[str, Any]]:
@@ -146,14 +149,14 @@ def _head(same: Sequence[Asked], display: Display) -> str:
     exact = min(
         (found for each in same if (found := exactly(each, display))), key=float, default=""
     )
-    return f"{name_of(one)}{', ' if unit else ''}{unit_words(unit)}{f' ±{exact}' if exact else ''}"
+    return f"{name_of(one)}{', ' if unit else ''}{with_signs(unit)}{f' ±{exact}' if exact else ''}"
 
 
 def _was(one: Asked, display: Display) -> str:
     """Return what the file takes it as, small in the box."""
     if isinstance(one.now, str):
         return one.now
-    return f"{_number(one.now, one, display):.{5 if display.metric else 4}g}"
+    return plain_figures(_number(one.now, one, display), 5 if display.metric else 4)
 
 
 def _number(value: float, one: Asked, display: Display) -> float:

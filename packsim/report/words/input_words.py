@@ -4,9 +4,10 @@ import math
 import re
 from fractions import Fraction
 
+from packsim.errors import plain_figures
 from packsim.line.input_range import InputRange
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import SIGNS
+from packsim.report.words.numbers import with_signs
 from packsim.scenario.quantities import convert
 from packsim.scenario.ranges import in_us
 
@@ -20,13 +21,6 @@ def as_shown(number: float, unit: str, display: Display) -> tuple[float, str]:
     Cans weigh grams in both: the trade has no everyday inch unit for them.
     """
     return (number, unit) if display.metric or unit == "g" else in_us(number, unit)
-
-
-def unit_words(unit: str) -> str:
-    """Return a unit of files with the signs a person writes: ``°C`` for ``degC``."""
-    for plain, sign in SIGNS.items():
-        unit = unit.replace(plain, sign)
-    return unit
 
 
 def range_words(one: InputRange, display: Display) -> str:
@@ -45,7 +39,7 @@ def range_words(one: InputRange, display: Display) -> str:
         may = "" if one.exact else f", or {', '.join(others)}"
         return f"{one.choices[int(one.value)]}{may} ({known})"
     low, value, high = (_number(each, one, display) for each in (one.low, one.value, one.high))
-    unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    unit = with_signs(as_shown(0.0, one.unit, display)[1])
     said = f" {unit}".rstrip()
     if one.exact:
         return f"{value:.6g}{said} ({known})"
@@ -71,7 +65,7 @@ def value_words(one: InputRange, value: float, display: Display) -> str:
     if one.choices:
         return one.choices[int(value)]
     low, high, shown = (_number(each, one, display) for each in (one.low, one.high, value))
-    unit = unit_words(as_shown(0.0, one.unit, display)[1])
+    unit = with_signs(as_shown(0.0, one.unit, display)[1])
     if 0.0 < high < _SMALL:
         return f"{shown:.3g} {unit}"
     return f"{shown:.{_digits(high - low)}f} {unit}".rstrip()
@@ -80,8 +74,8 @@ def value_words(one: InputRange, value: float, display: Display) -> str:
 def amount_words(one: InputRange, amount: float, display: Display) -> str:
     """Return by how much an input may be off: ``0.05 mm``."""
     low, high = (_number(one.value + end, one, display) for end in (0.0, amount))
-    unit = unit_words(as_shown(0.0, one.unit, display)[1])
-    return f"{high - low:.2g} {unit}".rstrip()
+    unit = with_signs(as_shown(0.0, one.unit, display)[1])
+    return f"{plain_figures(high - low, 2)} {unit}".rstrip()
 
 
 def _digits(wide: float) -> int:

@@ -195,6 +195,11 @@ def _value(assumed: Assumption, units: str) -> str:
             text = f"{assumed.number / 1.8e-6:.4g} µin/(in °F)"
         else:
             text = readable(*in_us(assumed.number, assumed.unit), digits=4)
+    return with_signs(text)
+
+
+def with_signs(text: str) -> str:
+    """Return a unit of files with the signs a person writes: ``°C`` for ``degC``."""
     for plain, sign in SIGNS.items():
         text = text.replace(plain, sign)
     return text
