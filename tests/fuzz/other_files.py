@@ -191,6 +191,8 @@ class _Harm:
 
 def _other(rng: Rng, was: np.ndarray) -> np.ndarray:
     """Another array in the place of one."""
+    if was.dtype.kind not in "fiu":  # spoilt before
+        return np.zeros(0)
     if was.dtype == np.uint8 and was.size > 200 and chance(rng, 0.8):  # the head, as JSON
         text = was.tobytes().decode()
         spoilt = pick(rng, [text[:-9], text.replace("0", "-1"), text.replace("1", "1e999"),

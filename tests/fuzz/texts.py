@@ -35,7 +35,7 @@ _SETS = ('like = "a"', 'like = "wash"', 'like = "pre-rinse"', 'like = ""', "like
 def lines_spoilt(rng: np.random.Generator, text: str) -> str:
     """Between one and four lines deleted, doubled, swapped, added or given another value."""
     lines, gentle = text.splitlines(), chance(rng, 0.5)
-    for _ in range(int(rng.integers(1, 5))):
+    for _ in range(int(rng.integers(1, 3 if gentle else 5))):
         full = [i for i, line in enumerate(lines) if line.strip() and not line.startswith("#")]
         if not full:
             return pick(rng, TEXTS)
