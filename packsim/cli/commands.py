@@ -10,10 +10,14 @@ from typer.core import TyperCommand
 
 from packsim.cli import change, doubt, new, nozzle_design, nozzles, report, run, study, trial
 from packsim.cli.outputs import asked
-from packsim.errors import InputError, PacksimError
+from packsim.errors import InputError, PacksimError, one_line
 
 # typer carries its own copy of click, whose other names are private
 UsageError: Final[Any] = typer.BadParameter.__base__
+
+
+_MOST: Final = 1000
+"""Complaints shown of one file; more of them are alike."""
 
 
 class OneLine(TyperCommand):
@@ -36,7 +40,9 @@ class OneLine(TyperCommand):
             wrong = isinstance(error, InputError)
             said = [str(error)]
             if isinstance(error, InputError):
-                said = [_by_option(one, self.params) for one in error.each]
+                said = [_by_option(one, self.params) for one in error.each[:_MOST]]
+                if len(error.each) > _MOST:
+                    said.append(f"and {len(error.each) - _MOST} more; mend these first")
             for text in said:
                 typer.echo(f"{ctx.command_path}: {text}", err=True)
             raise typer.Exit(2 if wrong else 1) from error
@@ -56,7 +62,8 @@ def usage_line(error: Any) -> str:
             return f"{path}: {_name(param)}: got nothing; needs a value: {wanted}"
         return f"{path}: {_name(param)}: {_not_read(error)}"
     if option is None:
-        return f"{path}: {message}"
+        return f"{path}: {one_line(message)}"
+    option = one_line(option)
     if type(error).__name__ != "NoSuchOption":
         return f"{path}: {option}: got nothing; needs a value"
     near = " or ".join(error.possibilities or ())
@@ -74,7 +81,7 @@ def _not_read(error: Any) -> str:
         needs = "a whole number"
     elif "number" in needs or "float" in needs:
         needs = "a number"
-    return f"got {got}; needs {needs}"
+    return f"got {one_line(got)}; needs {needs}"
 
 
 def _by_option(error: InputError, params: list[Any]) -> str:

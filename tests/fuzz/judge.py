@@ -13,6 +13,7 @@ from tests.fuzz.case import Case
 
 _REFUSED = re.compile(r"packsim[\w -]*: .+(: got .*; needs .+|: no such option; .*|--help.*)$")
 _USAGE = re.compile(r"packsim[\w -]*: (No such command|Got unexpected extra|Missing|Option) ?.*")
+MOST = 1010
 LONGEST = 1500
 """Letters of a line of complaint: what is longer says nothing."""
 
@@ -35,6 +36,7 @@ def faults(
         found.append("not refused")
     lines = err.split("\n")
     found += [f"a line of {len(line)} letters" for line in lines if len(line) > LONGEST][:1]
+    found += ["more lines than anybody reads"] if len(lines) > MOST else []
     found += _unprintable("standard error", err)
     if not {"-", "--json", "--csv", "--html"} & set(case.words):
         found += _unprintable("standard output", out)

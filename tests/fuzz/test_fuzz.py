@@ -79,6 +79,21 @@ def test_a_sheet_of_readings(row: str, where: str, tmp_path: Path) -> None:
     assert (code, where in err, out.exists()) == (2, True, False)
 
 
+@pytest.mark.parametrize(
+    "rows", ["\n" * 400_000, "x,,,y,z,a,b,c\n" * 3000, "x" + ",y" * 90_000, "x,5 mm\n" * 9000]
+)
+def test_a_sheet_of_far_too_much_is_refused_in_few_words(rows: str, tmp_path: Path) -> None:
+    (tmp_path / "r.csv").write_text("key,reading_1,reading_2\n" + rows, encoding="utf-8")
+    code, _, err = said("packsim", "measured", LINE, tmp_path / "r.csv", "-o", tmp_path / "a.toml")
+    assert (code, err.count("\n") < 1010) == (2, True)
+
+
+def test_an_option_of_thousands_of_digits_is_refused_in_few_words() -> None:
+    for words in (("study", LINE, "--units"), ("run", LINE, "--cans"), ("study", LINE), ()):
+        code, _, err = said("packsim", *words, "9" * 5000)
+        assert (code, len(err) < 600) == (2, True), words
+
+
 def test_a_name_does_nothing_to_the_terminal_and_the_shell(tmp_path: Path) -> None:
     file = tmp_path / "line\x1b[31m.toml"
     file.write_bytes(LINE.read_bytes())

@@ -21,6 +21,12 @@ from packsim.scenario.load import read_bytes, shown
 
 _BLANK: Final = " \t\r\n\u00a0\u202f\ufeff"
 _DIVIDERS: Final = ",;\t"
+MOST_COMPLAINTS: Final = 1000
+"""With more complaints the rest of a sheet is left unread: they are alike."""
+
+_MOST_CELLS: Final = 2000
+"""Cells of a row; a sheet of a visit has twenty."""
+
 _WORKBOOKS: Final = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 """How files of spreadsheets begin that are no text."""
 
@@ -147,23 +153,30 @@ def read_sheet(
             letters = {name: _letter(i) for i, name in enumerate(names) if name}
         else:
             sheet.rows.append(_row(number, texts, names, letters, sheet.complaints))
+            if len(sheet.complaints) > MOST_COMPLAINTS:  # so many are all alike
+                raise InputErrors(sheet.complaints)
     if names is None:
         raise InputError("", "an empty sheet", f"a header line and {what}")
     return sheet
 
 
 def _records(text: str) -> list[tuple[int, str, list[str]]]:
-    """Return the row number, the divider and the cells of every line, blank signs stripped."""
+    """Return row number, divider and cells of every filled line, blank signs stripped."""
     divider = _divider(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=divider, strict=True)
     found: list[tuple[int, str, list[str]]] = []
+    number = 0
     try:
         for number, texts in enumerate(reader, start=1):
             if number == 1 and texts and texts[0].lower().startswith("sep="):
                 continue
-            found.append((number, divider, [_bare(one) for one in texts] or [""]))
+            if len(texts) > _MOST_CELLS:
+                allowed = f"at most {_MOST_CELLS}"
+                raise InputError(f"row {number}", f"{len(texts)} cells", allowed)
+            if any(texts):  # a sheet may end in a million empty rows
+                found.append((number, divider, [_bare(one) for one in texts]))
     except csv.Error as problem:
-        where = f"row {len(found) + 1}"
+        where = f"row {number + 1}"
         raise InputError(where, str(problem), "a row of a sheet, quotation marks closed") from None
     return found
 

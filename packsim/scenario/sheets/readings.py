@@ -8,13 +8,13 @@ with its cell.
 from collections.abc import Iterable
 from typing import Any, Final
 
-from packsim.errors import InputError
+from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import key_path, written
 from packsim.scenario.fields import Range
 from packsim.scenario.known.few_readings import odd_one
 from packsim.scenario.known.measured import MOST
 from packsim.scenario.quantities import read_quantity
-from packsim.scenario.sheets.cells import Row, Sheet
+from packsim.scenario.sheets.cells import MOST_COMPLAINTS, Row, Sheet
 from packsim.scenario.sheets.in_place import NOT_THERE, Loc, value_at
 from packsim.scenario.sheets.key_places import declared, find_key
 from packsim.scenario.sheets.reading import Reading, ReadingRow, unit_of
@@ -45,6 +45,8 @@ def read_readings(sheet: Sheet, data: dict[str, Any]) -> tuple[list[Reading], li
     found: dict[Loc, Reading] = {}
     blank: list[str] = []
     for row in sheet.rows:
+        if len(sheet.complaints) > MOST_COMPLAINTS:
+            raise InputErrors(sheet.complaints)
         if not any(name.startswith("reading") for name in row.cells):
             blank.append(row.cells.get("key", ""))
             continue
