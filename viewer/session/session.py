@@ -6,6 +6,7 @@ order give the same pictures.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of, shaded_voids
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.adjust import DIALS
+from viewer.session.kept_view import KeptView
 from viewer.session.moment import Moment
 from viewer.session.playback import Playback
 from viewer.session.rocking import kicked_now
@@ -76,6 +78,7 @@ class Session:
         self.scene_starts: dict[int, tuple[Moment, ...]] = {}
         self.now_s = 0.0
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
+        self.kept_view = KeptView(1.0, 1.0, 0.0, 1.0)
         self.look_at(0.0, source.line_map.length_mm)
 
     @property
@@ -136,9 +139,13 @@ class Session:
 
     def look_at(self, low_mm: float, high_mm: float) -> None:
         """Show the whole width of the mat between two stations [mm]."""
-        ends = (low_mm, 0.0), (high_mm, self.pack.source.line_map.mat_mm)
-        fitted = self.views[0].fitted(*ends, margin_px=12 * self.layout.scale)
-        self.camera = fitted.placed(self.camera.view)
+        across = self.pack.source.line_map.mat_mm
+        kept = KeptView(high_mm - low_mm, across, 12.0, self.camera.px_per_mm)
+        self._show(kept, self.views[0].centred((low_mm + high_mm) / 2.0, across / 2.0))
+
+    def _show(self, kept: KeptView, camera: Camera) -> None:
+        self.camera = kept.seen_by(camera, self.layout.scale).placed(self.layout.canvas)
+        self.kept_view = replace(kept, px_per_mm=self.camera.px_per_mm)
 
     def say(self, message: str) -> None:
         """Show a message for a while."""
@@ -146,11 +153,9 @@ class Session:
 
     def resize(self, width_px: int, height_px: int) -> None:
         """Lay the window out for another size, keeping the middle of the picture."""
-        old = self.views[0].view
+        kept = self.kept_view.for_camera(self.views[0])
         self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale)
-        now = self.views[0].view
-        grown = min(now.w / max(1, old.w), now.h / max(1, old.h))
-        self.camera = self.camera.placed(self.layout.canvas).zoomed(grown)
+        self._show(kept, self.views[0])
 
     def step(self, count: int) -> None:
         """Make simulation steps in every pack; go back where negative, as far as all are kept."""
