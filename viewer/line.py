@@ -23,7 +23,9 @@ class HeaderMap:
     """One header: its side of the mat, its place along the line, its nozzles across, shape (n,).
 
     ``outline_mm`` are the corners of one footprint about its nozzle, along and across, shape (m,
-    2); empty where the nozzles stand lower than the can tops. ``medium`` is "liquid" or "gas".
+    2); empty where the nozzles stand lower than the can tops. ``medium`` is "liquid" or "gas";
+    ``pattern`` is that of `packsim.line.Nozzle`, ``hollow`` the part of its half width that stays
+    empty in the middle [-].
     """
 
     side: str
@@ -31,6 +33,8 @@ class HeaderMap:
     x_mm: float
     y_mm: Floats
     outline_mm: Floats
+    pattern: str
+    hollow: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,9 +86,18 @@ def map_line(
         for header in stage.headers:
             outline = _outline_mm(header, can)
             x = start + header.station_mm
-            headers.append(
-                HeaderMap(header.side, medium_of(header), x, header.positions_mm, outline)
+            pattern, places = header.nozzle.pattern, header.positions_mm
+            hollow = header.nozzle.hollow_share if pattern == "hollow cone" else 0.0
+            one = HeaderMap(
+                side=header.side,
+                medium=medium_of(header),
+                x_mm=x,
+                y_mm=places,
+                outline_mm=outline,
+                pattern=pattern,
+                hollow=hollow,
             )
+            headers.append(one)
     return LineMap(
         stages=tuple(stage.name for stage in scenario.stages),
         does=tuple(does_words(stage) for stage in scenario.stages),

@@ -66,7 +66,9 @@ INKS: Final[dict[str, RGB]] = {
     "kick": (120, 30, 130),
     "pool": (92, 160, 200),
     "drop": (24, 100, 160),
-    "air": (120, 128, 132),
+    "drop past": (108, 146, 180),
+    "air": (88, 96, 100),
+    "air past": (136, 142, 146),
     "can line": (50, 62, 70),
     "neighbour": (150, 160, 166),
     # text and rules

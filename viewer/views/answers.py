@@ -113,7 +113,7 @@ def _balance(found: Answer, display: Display) -> str:
         display.angle(a)
         for a in (tipping.worst.at_rest.balance_angle_rad, tipping.worst.balance_rad)
     )
-    return rest if not found.sprayed else f"{worst} sprays on, {rest} off"
+    return rest if not found.sprayed else f"{worst} sprayed, {rest} off"
 
 
 def _miss(found: Answer, display: Display) -> str:

@@ -47,7 +47,7 @@ def plan_drawing(
     if shapes:
         cans = cans.only((cans.role != DOWN) | (cans.radius_px < SHAPE_FROM_PX))
     below, above = (
-        drops(line_map, camera, frame.time_s, unit_px, side) if footprints else []
+        drops(line_map, frame, camera, unit_px, side) if footprints else []
         for side in ("below", "above")
     )
     items += [*below, cans, *shapes, *above]
@@ -214,7 +214,8 @@ def _header(header: HeaderMap, camera: Camera, unit_px: float, *, footprints: bo
     if camera.px_per_mm >= FOOTPRINT_FROM:
         steps = np.diff(header.y_mm, append=np.inf)
         size = min(3.5 * unit_px, 0.3 * float(steps.min()) * camera.px_per_mm)
-        items += [_nozzle(x, y, size, view) for y in _rows(header, camera)]
+        turn = _fan_turn(header)
+        items += [_nozzle(x, y, size, view, turn) for y in _rows(header, camera)]
     return items
 
 
@@ -223,8 +224,26 @@ def _rows(header: HeaderMap, camera: Camera) -> list[float]:
     return [float(v) for v in y if camera.view.y <= v <= camera.view.bottom]
 
 
-def _nozzle(x: float, y: float, r: float, view: Box) -> Polygon:
-    return Polygon(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), "nozzle", clip=view)
+def _fan_turn(header: HeaderMap) -> tuple[float, float] | None:
+    """Return the direction of the wide side of a fan, along and across; None for a cone."""
+    if header.pattern not in ("fan", "slot"):
+        return None
+    far = (
+        header.outline_mm[np.argmax(np.hypot(*header.outline_mm.T))]
+        if len(header.outline_mm)
+        else np.array([0.0, 1.0])
+    )
+    along, across = (far / np.hypot(*far)).tolist()
+    return along, across
+
+
+def _nozzle(x: float, y: float, r: float, view: Box, turn: tuple[float, float] | None) -> Polygon:
+    """Return the mark of a nozzle: a diamond for a cone, a bar along its spray for a fan."""
+    if turn is None:
+        return Polygon(((x - r, y), (x, y - r), (x + r, y), (x, y + r)), "nozzle", clip=view)
+    (u, v), ends = turn, ((-1.6, -0.45), (1.6, -0.45), (1.6, 0.45), (-1.6, 0.45))
+    bar = tuple((x + r * (a * u - b * v), y + r * (a * v + b * u)) for a, b in ends)
+    return Polygon(bar, "nozzle", clip=view)
 
 
 def _wires(line_map: LineMap, camera: Camera, unit_px: float) -> list[Item]:

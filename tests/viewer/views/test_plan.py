@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,11 +12,11 @@ from shapely import geometry
 
 from packsim.scenario import load_scenario
 from packsim.spray.jets import footprint_of
-from viewer.line import map_line, nearest_can, shaded_voids, worst_can
+from viewer.line import LoadedLine, map_line, nearest_can, shaded_voids, worst_can
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
 from viewer.screen.layout import Box, Camera
 from viewer.session.source import Live
-from viewer.views.drops import drops
+from viewer.views.drops import OVER, drops, over_cans
 from viewer.views.plan import cans_of, plan_drawing, ruler
 
 VIEW = Box(0, 0, 800, 400)
@@ -98,8 +99,6 @@ def test_a_footprint_has_packsims_size_and_stands_at_its_nozzle(source, loaded):
 
 
 def test_a_twisted_fan_turns_its_right_end_downstream(loaded):
-    from dataclasses import replace
-
     stage = loaded.scenario.stages[0]
     header = stage.headers[0]
     fan = replace(header.nozzle, pattern="fan", twist_rad=math.radians(20.0))
@@ -118,8 +117,6 @@ def test_a_missing_can_leaves_a_shaded_void(source):
     inside = np.flatnonzero((np.abs(frame.x_mm - 900) < 60) & (np.abs(frame.y_mm - 400) < 60))
     gone = int(inside[0])
     keep = np.arange(len(frame)) != gone
-    from dataclasses import replace
-
     arrays = ("x_mm", "y_mm", "radius_mm", "lean_rad", "direction_rad", "role", "id")
     less = replace(frame, **{name: getattr(frame, name)[keep] for name in arrays})
     voids = shaded_voids(less, source.line_map, 700.0, 1100.0)
@@ -143,7 +140,8 @@ def test_drops_fall_where_a_footprint_covers_and_the_same_at_the_same_moment(sou
     header = line_map.headers[0]
     camera = Camera(header.x_mm, float(header.y_mm.mean()), 0.6, VIEW)
     (first, *_), (again, *_), (later, *_) = (
-        drops(line_map, camera, at_s, 1.0, header.side) for at_s in (3.0, 3.0, 3.5)
+        drops(line_map, replace(source.frame, time_s=at_s), camera, 1.0, header.side)
+        for at_s in (3.0, 3.0, 3.5)
     )
     assert np.array_equal(first.x_px, again.x_px)
     assert not np.array_equal(first.x_px, later.x_px)
@@ -155,7 +153,48 @@ def test_drops_fall_where_a_footprint_covers_and_the_same_at_the_same_moment(sou
     share = (nearest < widest / 2**0.5).mean()
     assert share > 0.4
     far = Camera(header.x_mm, 400.0, 0.05, VIEW)
-    assert not drops(line_map, far, 3.0, 1.0, header.side)
+    assert not drops(line_map, source.frame, far, 1.0, header.side)
+
+
+def test_a_spray_pulses_as_cans_pass_under_it(source, make_frame):
+    line_map = source.line_map
+    header = line_map.headers[0]
+    camera = Camera(header.x_mm, float(header.y_mm.mean()), 0.6, VIEW)
+    first = float(header.y_mm[0])
+    counts = []
+    for away in np.arange(0.0, 66.0, 6.0):  # the next can of the row comes to the first nozzle
+        row = [[header.x_mm - away, first], [header.x_mm - away + 66.0, first]]
+        frame = make_frame(row)
+        over = over_cans(header, frame)
+        assert over.sum() == over[0]
+        assert over[0] == (min(away, 66.0 - away) < OVER * 33.0)
+        dots = drops(line_map, frame, camera, 1.0, header.side)
+        strong = [item for item in dots if item.role == "drop"]
+        assert len(strong) == over[0]
+        counts.append(sum(item.x_px.size for item in dots))
+    assert max(counts) > min(counts)
+    assert not over_cans(header, make_frame(np.empty((0, 2)))).any()
+
+
+def test_cones_fans_and_air_look_different(root):
+    scenario = load_scenario(root / "scenarios" / "swing_line.toml")
+    source = Live(LoadedLine(scenario, scenario.set_for), 1)
+    shapes, inks = {}, {}
+    for header in source.line_map.headers:
+        camera = Camera(header.x_mm, float(header.y_mm.mean()), 0.6, VIEW)
+        alone = replace(source.line_map, headers=(header,))
+        items = plan_drawing(alone, source.frame, camera).items
+        mark = next(i for i in items if isinstance(i, Polygon) and i.role == "nozzle")
+        points = np.array(mark.points) - np.mean(mark.points, axis=0)
+        long, thin = np.linalg.svd(points)[1]
+        shapes.setdefault(header.pattern, set()).add(bool(long > 2.0 * thin))
+        dots = drops(source.line_map, source.frame, camera, 1.0, header.side)
+        inks.setdefault(header.medium, set()).update(item.role for item in dots)
+    assert shapes["fan"] == {True}
+    assert shapes["cone"] == {False}
+    assert inks["gas"]
+    assert inks["gas"] <= {"air", "air past"}
+    assert not inks["gas"] & inks["liquid"]
 
 
 def test_what_a_stage_does_stands_beside_its_name_where_there_is_room(root):
