@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
@@ -15,42 +14,16 @@ import numpy as np
 
 from packsim.arrays import Ints
 from packsim.chance.sample import Plan, lanes_of, sampled
+from packsim.kept import cache_folder, program_digest
 from packsim.line import Scenario
 from packsim.passage.track import Track, loaded_track
-from packsim.version import program_version
 
 if TYPE_CHECKING:
     from joblib import Memory
     from scipy.sparse import csr_array
 
-FOLDER_VARIABLE = "PACKSIM_CACHE"
-"""Environment variable with the folder to keep repeats in; ``off`` keeps none."""
-
 MOST_BYTES = 500_000_000
 """Size the folder is cut back to, the repeats not used for longest first [byte]."""
-
-_off = False
-
-
-def keep_nothing() -> None:
-    """Neither read nor write kept repeats from here on."""
-    global _off
-    _off = True
-
-
-def cache_folder() -> Path | None:
-    """Return the folder repeats are kept in, None where none are or none can be made."""
-    named = os.environ.get(FOLDER_VARIABLE, "")
-    if _off or named == "off":
-        return None
-    from platformdirs import user_cache_path
-
-    folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:  # a disk that cannot be written must not stop an answer
-        return None
-    return folder if os.access(folder, os.W_OK) else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,7 +127,9 @@ def trim() -> None:
 def repeat_key(track: Track) -> str:
     """Return a digest of what a repeat depends on: program, and track but for kick energies."""
     still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
-    digest = hashlib.blake2b(_program().encode(), digest_size=32)
+    digest = hashlib.blake2b(
+        program_digest("chance", "passage", "tipping", "spray", "pack").encode(), digest_size=32
+    )
     _feed(digest.update, replace(track, shaking=still))
     return digest.hexdigest()
 
@@ -175,17 +150,6 @@ def _memory(folder: Path) -> Memory:
     from joblib import Memory  # heavy to import: few commands run passages
 
     return Memory(folder, verbose=0, compress=3)
-
-
-@cache
-def _program() -> str:
-    """Version of the program, and what its files say: a changed model must not find old repeats."""
-    digest = hashlib.sha256(program_version().encode())
-    room = Path(__file__).parents[1]
-    for name in ("chance", "passage", "tipping", "spray", "pack"):
-        for file in sorted((room / name).glob("*.py")):
-            digest.update(file.read_bytes())
-    return digest.hexdigest()
 
 
 def _feed(update: Callable[[Any], None], value: Any) -> None:

@@ -288,7 +288,7 @@ def past_of(scenario: Scenario) -> History | None:
 def keep_none(asked: bool) -> bool:
     """Use no passages run before and keep none, where asked: no command has to pass it on."""
     if asked:
-        from packsim.chance.keep import keep_nothing
+        from packsim.kept import keep_nothing
 
         keep_nothing()
     return asked

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from packsim.answers import answer_stage
 from packsim.answers.answer_inputs import InputAnswers
+from packsim.answers.many_answers import ManyAnswers
 from packsim.doubt.draws import values_at
 from packsim.errors import whole
 
@@ -18,6 +19,11 @@ CASES: Final = 1000
 """Cases drawn for one stage and size: the share is then right to 3 % or better."""
 
 VERDICTS: Final = ("held", "loose", "can tip", "tight")
+MOVES: Final = ("close", "open", "stays", "no width")
+"""What the guides of a case want: to be closed into its guide window, opened into it, nothing, or
+what no width gives."""
+OPEN_BELOW: Final = 0.95
+"""What is so in less of what is possible is open: one case in twenty may be another."""
 _DEVIATIONS: Final = 1.959964  # of a 95 % interval
 
 
@@ -35,6 +41,8 @@ class Confidence:
         95 % interval of the share in which the verdict stands: what so many cases can tell [-].
     cases : int
         Cases drawn.
+    moves : tuple of float
+        Share of the cases with each of `MOVES` [-].
     """
 
     verdict: str
@@ -42,6 +50,7 @@ class Confidence:
     low: float
     high: float
     cases: int
+    moves: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)
 
     @property
     def share(self) -> float:
@@ -57,6 +66,11 @@ class Confidence:
     def share_by_verdict(self) -> dict[str, float]:
         """Share of what is possible with each verdict [-]."""
         return dict(zip(VERDICTS, self.shares, strict=True))
+
+    @property
+    def share_by_move(self) -> dict[str, float]:
+        """Share of what is possible in which the guides want each of `MOVES` [-]."""
+        return dict(zip(MOVES, self.moves, strict=True))
 
     @property
     def others(self) -> tuple[tuple[str, float], ...]:
@@ -79,7 +93,7 @@ class Confidence:
     @property
     def open(self) -> bool:
         """Whether the verdict may be another one in more than one case of twenty."""
-        return self.share < 0.95
+        return self.share < OPEN_BELOW
 
 
 def whole_percent(share: float) -> str:
@@ -148,12 +162,19 @@ def confidence(near: InputAnswers, rng: np.random.Generator, cases: int = CASES)
     whole("cases", cases, 1, 1_000_000, "1 to a million cases")
     said = answer_stage(near.scenario, near.stage, near.size).tipping.verdict
     drawn = values_at(near.inputs, rng.random((len(near.inputs), cases)))
-    words = near.answers(drawn).verdict
-    return told(said, np.resize(words, cases).tolist())
+    found = near.answers(drawn)
+    words, wanted = (np.resize(each, cases) for each in (found.verdict, moves_wanted(found)))
+    shares, moves = (
+        tuple((each == name).mean().item() for name in names)
+        for each, names in ((words, VERDICTS), (wanted, MOVES))
+    )
+    ends = share_interval(int((words == said).sum()), cases)
+    return Confidence(said, shares, *ends, cases, moves)
 
 
-def told(verdict: str, words: Sequence[str]) -> Confidence:
-    """Return the confidence in a verdict from those of many cases."""
-    shares = tuple(words.count(word) / len(words) for word in VERDICTS)
-    ends = share_interval(words.count(verdict), len(words))
-    return Confidence(verdict, shares, *ends, len(words))
+def moves_wanted(found: ManyAnswers) -> NDArray[np.str_]:
+    """Return which of `MOVES` the guides want in each case, for the lanes it is judged by."""
+    width, none = found.clear_width_mm, (found.lanes == 0) | (found.window_missing_mm > 0.0)
+    inside = np.where(width < found.window_low_mm, "open", "stays")
+    wanted = np.where(width > found.window_high_mm, "close", inside)
+    return np.where(none, "no width", wanted)

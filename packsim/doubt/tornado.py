@@ -96,7 +96,7 @@ def tornado(near: InputAnswers) -> tuple[InputSwing, ...]:
     """
     inputs = near.inputs
     steps = [_steps(one) for one in inputs]
-    found = _alone(near, inputs, steps)
+    found = alone(near, inputs, steps)
     told, words = quantities_of(found), found.verdict
     here, now = told[:, -1], str(words[-1])
     starts = np.cumsum([0, *map(len, steps)])
@@ -125,9 +125,7 @@ def _steps(one: InputRange) -> Floats:
     return np.linspace(one.low, one.high, _STEPS)
 
 
-def _alone(
-    near: InputAnswers, inputs: Sequence[InputRange], steps: Sequence[Floats]
-) -> ManyAnswers:
+def alone(near: InputAnswers, inputs: Sequence[InputRange], steps: Sequence[Floats]) -> ManyAnswers:
     """Answers with one input after the other at some values, and last with all as they are."""
     count = sum(map(len, steps)) + 1
     rows = {one.key: np.full(count, as_it_is(one)) for one in inputs}
@@ -156,7 +154,7 @@ def _turns(
         if not bounds:
             break
         finer = {at: np.linspace(*ends, _STEPS) for at, ends in bounds.items()}
-        found = _alone(near, [inputs[k] for k, _ in finer], list(finer.values()))
+        found = alone(near, [inputs[k] for k, _ in finer], list(finer.values()))
         start = 0
         for at, values in finer.items():
             other = found.verdict[start : start + _STEPS] != now

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.answers import Answer, full_words
+from packsim.doubt.confidence import whole_percent
 from packsim.errors import one_of
 
 LEVELS: Final = ("stop", "change", "watch", "note")
@@ -179,8 +180,9 @@ def _ranges(values: Iterable[Values], length: Length) -> dict[str, str]:
             low, high = length(min(of_stages)), length(max(of_stages))
             words[name] = low if low == high else f"{low} to {high}"
         if name.endswith("_share"):
-            ends = sorted({f"{100.0 * float(row[name]):.0f}" for row in rows}, key=float)
-            words[name] = " to ".join(dict.fromkeys((ends[0], ends[-1]))) + " %"
+            shares = [float(row[name]) for row in rows]
+            low, high = whole_percent(min(shares)), whole_percent(max(shares))
+            words[name] = low if low == high else f"{low.removesuffix(' %')} to {high}"
         if name.endswith("_full"):
             full = [full_words(share) for share in sorted({float(row[name]) for row in rows})]
             words[name] = " or ".join(filter(None, (", ".join(full[:-1]), full[-1])))

@@ -9,6 +9,7 @@ from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.findings import window_rules as window
 from packsim.findings.finding import Finding, joined, tell
+from packsim.findings.unsettled import in_doubt, measured_first, sure_enough
 from packsim.line import Scenario
 from packsim.width.funnel import (
     GUIDE_FRICTION,
@@ -133,6 +134,7 @@ RULES: Final[tuple[Rule, ...]] = (
     pack.tipping,
     pack.parted,
     window.off_window,
+    in_doubt,
     window.narrow_window,
     window.bracket_travel,
     steep,
@@ -145,6 +147,23 @@ RULES: Final[tuple[Rule, ...]] = (
     all_well,
 )
 """Every rule about one answer; a new one is written here, and named in its test."""
+
+MOVING: Final = (
+    pack.squeezed_lanes,
+    pack.thin_infeed,
+    window.no_window,
+    pack.tipping,
+    window.off_window,
+)
+"""Rules that move guides or change cans: not before it is sure enough that they are to move."""
+
+
+def said_of(rule: Rule, scenario: Scenario, answer: Answer) -> Finding | None:
+    """Return what a rule says of an answer, with what to measure first where that is open."""
+    said = rule(scenario, answer)
+    if said is not None and rule is window.narrow_window and not sure_enough(scenario, answer):
+        return None  # where the window lies is what is open
+    return said if said is None or rule not in MOVING else measured_first(scenario, answer, said)
 
 
 def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, ...]:
@@ -164,7 +183,7 @@ def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, 
     """
     sizes = sorted((can.name for can in scenario.sizes), key=lambda name: name != scenario.set_for)
     said = (
-        rule(scenario, answer)
+        said_of(rule, scenario, answer)
         for size in sizes
         for rule in RULES
         for answer in answers

@@ -8,6 +8,7 @@ from packsim.findings import WHY, Finding, tell, window_rules
 from packsim.findings import machine_rules as machine
 from packsim.findings import pack_rules as pack
 from packsim.findings.finding import DESIGN
+from packsim.findings.unsettled import cans_first
 from packsim.line import Scenario
 from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import MISSES_CAN, lane_shares
@@ -67,7 +68,8 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
     if answer.worst.balance_rad <= 0.0:
         return  # the sprays alone turn cans over: said by its own rule
     if window.empty:
-        said = window_rules.no_window_for(answer, *window_rules.cures(window))
+        cures = window_rules.no_window_for(answer, *window_rules.cures(window))
+        said = cans_first(scenario, answer, cures)
         if change.setting.source == "low end":
             tail = "; {width_mm} is set, the lowest at which the pack does not jam"
             values = ({**said.values[0], **lengths},)

@@ -11,6 +11,7 @@ from packsim.errors import Assumption
 from packsim.findings import in_brief
 from packsim.findings.finding import Finding
 from packsim.findings.rules import find_all
+from packsim.findings.unsettled import VISIT
 from packsim.line import Scenario
 from packsim.setting import LineSetting, StageSetting, recommend
 
@@ -168,6 +169,11 @@ class SizeSummary:
     def size(self) -> str:
         """Name of the size."""
         return self.setting.size
+
+    @property
+    def open(self) -> bool:
+        """Whether something is to be measured before guides are set."""
+        return any(step.command_text == VISIT for step in self.steps)
 
     @property
     def calls(self) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from packsim import kept
 from packsim.chance import chance_of, keep
 from packsim.line import Kicks
 from packsim.passage.track import build_track
@@ -15,7 +16,7 @@ from packsim.passage.track import build_track
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch) -> Path:
-    monkeypatch.setenv(keep.FOLDER_VARIABLE, str(tmp_path / "kept"))
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path / "kept"))
     return tmp_path / "kept"
 
 
@@ -62,20 +63,20 @@ def test_more_repeats_begin_with_those_on_disk(folder, scenario, can, monkeypatc
 
 def test_nothing_is_written_when_it_is_off(tmp_path, scenario, can, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv(keep.FOLDER_VARIABLE, str(tmp_path / "kept"))
-    monkeypatch.setattr(keep, "_off", True)
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path / "kept"))
+    monkeypatch.setattr(kept, "_off", True)
     chance_of(scenario, can.name, accuracy=10.0)
     assert list(tmp_path.iterdir()) == []
-    monkeypatch.setattr(keep, "_off", False)
-    monkeypatch.setenv(keep.FOLDER_VARIABLE, "off")
-    assert keep.cache_folder() is None
+    monkeypatch.setattr(kept, "_off", False)
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, "off")
+    assert kept.cache_folder() is None
 
 
 def test_a_folder_that_cannot_be_written_stops_no_answer(
     tmp_path, scenario, can, monkeypatch
 ) -> None:
     (tmp_path / "file").write_text("no folder")
-    monkeypatch.setenv(keep.FOLDER_VARIABLE, str(tmp_path / "file"))
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path / "file"))
     assert chance_of(scenario, can.name, accuracy=10.0).tips_per_million >= 0.0
 
 

@@ -36,6 +36,7 @@ WORDS = {
     "tipping": "loose|by itself|past its balance",
     "parted": "gaps open along the travel.*allowed",
     "off_window": "tight|wide",
+    "in_doubt": "not sure",  # of a line from a file: tests/findings/test_unsettled.py
     "narrow_window": "setting step",
     "bracket_travel": "travel|beyond the mat",
     "steep": "wedges",  # of a funnel: tests/findings/test_funnel.py

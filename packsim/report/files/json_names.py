@@ -39,7 +39,7 @@ LEFT_OUT: Final = _names(
         "InputRange": "options places written",
         "Measure": "inputs",
         # told by name beside them
-        "Confidence": "shares low high",
+        "Confidence": "shares low high moves",
         "Share": "first total first_low first_high total_low total_high",
         "InputSwing": "low high now",
         "StageDoubt": "settled",
@@ -74,7 +74,7 @@ ALSO: Final = _names(
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
         "Compared": "explained",
-        "Confidence": "share interval share_by_verdict",
+        "Confidence": "share interval share_by_verdict share_by_move",
         "Finding": "what do command",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",

@@ -45,6 +45,9 @@ LOCK_OUT: Final = "For planning only; lock out before reaching in. "
 MORE: Final = "All: --all. How often: --chance"
 """How to get everything, and the chance of a tip."""
 
+SHARE_MEANING: Final = "in %: of what is possible. What to measure first:"
+"""What the shares in the steps are of, and the command that tells more."""
+
 RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
 
 _URGENT: Final = ("can tip", "tight", "loose", "held")
@@ -156,6 +159,9 @@ class FirstScreen:
             signs.append(STAR_MEANING)
         said += [" ".join(signs)] if signs else []
         said.append(LOCK_OUT + ("Everything else: --all" if self.chance else MORE))
+        if any(size.open for size in sizes):
+            said.append(f"{SHARE_MEANING} packsim doubt {self.file}")
+            return said
         other = [s.size for s in sizes if s.calls and s.size != self.study.scenario.set_for]
         if other:
             said.append(f"Every move: packsim change {self.file} --to {quoted(other[0])}")

@@ -113,13 +113,19 @@ def sentence(size: SizeSummary) -> str:
     if jams:
         said.append(f"The pack can jam {_where(jams, answers)}.")
     tips, loose = size.stages_with("can tip"), size.stages_with("loose")
+    taken = "As taken, {}." if size.open else "{}."
     if tips:
-        said.append(f"Cans can tip {_where(tips, answers)}.")
+        said.append(_sentence(taken, f"cans can tip {_where(tips, answers)}"))
     elif lanes:
-        said.append("No can can tip.")
+        said.append(_sentence(taken, "no can can tip"))
     if loose and not tips:
         said.append(f"Too much slack {_where(loose, answers)}.")
     return " ".join(said)
+
+
+def _sentence(form: str, words: str) -> str:
+    said = form.format(words)
+    return said[0].upper() + said[1:]
 
 
 def _where(stages: Sequence[str], of: Sequence[object]) -> str:

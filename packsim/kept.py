@@ -1,0 +1,53 @@
+"""Where results that took long are kept on disk, and what the program was that found them."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from packsim.version import program_version
+
+FOLDER_VARIABLE: Final = "PACKSIM_CACHE"
+"""Environment variable with the folder to keep results in; ``off`` keeps none."""
+
+_off = False
+
+
+def keep_nothing() -> None:
+    """Neither read nor write kept results from here on."""
+    global _off
+    _off = True
+
+
+def cache_folder() -> Path | None:
+    """Return the folder results are kept in, None where none are or none can be made."""
+    named = os.environ.get(FOLDER_VARIABLE, "")
+    if _off or named == "off":
+        return None
+    from platformdirs import user_cache_path
+
+    folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:  # a disk that cannot be written must not stop an answer
+        return None
+    return folder if os.access(folder, os.W_OK) else None
+
+
+@cache
+def program_digest(*rooms: str) -> str:
+    """Version of the program, and what its files say: a changed model must not find old results.
+
+    Parameters
+    ----------
+    *rooms : str
+        Folders of the package that the results depend on.
+    """
+    digest = hashlib.sha256(program_version().encode())
+    for name in rooms:
+        for file in sorted((Path(__file__).parent / name).glob("*.py")):
+            digest.update(file.read_bytes())
+    return digest.hexdigest()
