@@ -55,3 +55,6 @@ NUDGE_REL: Final = 1e-6
 Far above the rounding of an image's place (1e-12 on a line of a kilometre), so that all images of
 a square of cans are cut along the same diagonal; far below anything that changes a true triangle.
 """
+
+UNIT_SYSTEMS: Final = ("metric", "inch")
+"""Systems of units that answers are told in."""

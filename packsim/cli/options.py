@@ -39,6 +39,18 @@ def _names(ctx: typer.Context, table: str) -> list[str]:
     return names
 
 
+def told_in(ctx: typer.Context, given: Units) -> Units:
+    """Return the units asked for, or those the scenario on the command line is told in."""
+    source = ctx.get_parameter_source("units")
+    if source is not None and source.name != "DEFAULT":  # an enumeration of the typer installed
+        return given
+    try:
+        with Path(ctx.params["scenario"]).open("rb") as file:
+            return Units(tomllib.load(file)["units"])
+    except (OSError, LookupError, TypeError, ValueError):  # none, or one that is refused later
+        return given
+
+
 _STAGE = {"metavar": "NAME", "autocompletion": stage_names}
 _SIZE = {"metavar": "NAME", "autocompletion": size_names}
 _LEAST_SAFE = "Stage; the one with the least safe slack if left out."
@@ -48,7 +60,7 @@ _SETTING = (
     'width such as "1376 mm".'
 )
 _GUIDES = f"{_SETTING} Give it again to compare settings."
-_UNITS = "Units to show; bare numbers are read in them too."
+_UNITS = "Units to show, else those of the scenario; bare numbers are read in them too."
 _ALL = "Show everything: every finding, table, input, legend and assumption."
 _CHANCE = (
     "Work out the chance of a tip too, from the pack as it moves: a minute or more the first time, "
@@ -58,7 +70,7 @@ _NO_CACHE = "Neither use nor keep passages run before."
 _FITTED = "File of kicks fitted to trials (TOML)."
 
 Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
-UnitSystem = Annotated[Units, typer.Option(help=_UNITS)]
+UnitSystem = Annotated[Units, typer.Option(help=_UNITS, callback=told_in)]
 Spoken = Annotated[Units | None, typer.Option("--units", help=_UNITS)]
 Stage = Annotated[str | None, typer.Option(**_STAGE, help=_LEAST_SAFE)]
 OneStage = Annotated[str, typer.Option(**_STAGE, help="Stage to draw.")]

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from packsim.can import Can
-from packsim.errors import Assumption, InputError, at_least, between, non_negative, positive, whole
+from packsim.constants import UNIT_SYSTEMS
+from packsim.errors import (
+    Assumption,
+    InputError,
+    at_least,
+    between,
+    non_negative,
+    one_of,
+    positive,
+    whole,
+)
 from packsim.line.history import PastCount
 from packsim.line.stage import Stage
 
@@ -117,6 +127,8 @@ class Scenario:
         Values of the line that nobody gave; sizes carry their own.
     rule_step_mm : float or None
         Step of the rule that guides are set by; None for each stage's own setting step [mm].
+    units : {"metric", "inch"}
+        Unit system that answers are told in where nobody asks for another.
     unlikely : tuple of Unlikely
         Values to ask about.
     history : tuple of PastCount
@@ -135,6 +147,7 @@ class Scenario:
     seed: int = 0
     assumed: tuple[Assumption, ...] = ()
     rule_step_mm: float | None = None
+    units: str = "metric"
     unlikely: tuple[Unlikely, ...] = field(default=(), compare=False)
     history: tuple[PastCount, ...] = ()
     ranges: Sequence[InputRange] = field(default=(), compare=False)
@@ -150,6 +163,7 @@ class Scenario:
             raise InputError("set_for", repr(self.set_for), "the name of one of the sizes")
         self._check_settings()
         at_least("factor", self.factor, 1.0)
+        one_of("units", self.units, UNIT_SYSTEMS)
         whole("seed", self.seed, 0, 2**63 - 1, "a whole number from 0 to 2^63 - 1")
 
     def _check_settings(self) -> None:

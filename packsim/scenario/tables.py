@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import field_validator
 
+from packsim.constants import UNIT_SYSTEMS
 from packsim.line import DUTIES, PLACES
 from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, keys, must
@@ -93,6 +94,12 @@ class ScenarioFile(Table):
         "Size the guides are set for now; the first one where left out.",
         "set_for",
         example="211 body",
+    )
+    units: Annotated[str, f.Choice(f.same(UNIT_SYSTEMS))] = key(
+        "Unit system that answers are told in; --units asks for another.",
+        "units",
+        default="metric",
+        example="inch",
     )
     include: f.Name | None = key(
         "File of kicks fitted to trials, next to this one.", example="fitted.toml"

@@ -5,11 +5,11 @@ import re
 from pathlib import Path
 from typing import NoReturn
 
+from packsim.constants import UNIT_SYSTEMS
 from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
 from packsim.report.files.write import write_bytes
-from packsim.report.words.display import UNIT_SYSTEMS
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.lessons.lesson import load_lesson
@@ -79,7 +79,7 @@ def _session(options: argparse.Namespace, source: Source, seed: int, stem: str) 
         seed=seed,
         folder=options.folder,
         stem=stem,
-        units=options.units,
+        units=options.units or source.loaded.scenario.units,
     )
 
 
@@ -138,7 +138,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--beside-size", metavar="NAME", help="second pack: same line, another can size")
     add("--seed", metavar="NUMBER", help="seed of the passage; the scenario's own if left out")
     add("--window", default="1280x720", metavar="WxH", help="size of the window, 1280x720")
-    add("--units", metavar="SYSTEM", default="metric", help="metric, or inch")
+    add("--units", metavar="SYSTEM", help="metric, or inch; as the scenario says if left out")
     add("--scale", metavar="NUMBER", help="size of text and panels; chosen from the window")
     add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
     add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
@@ -182,7 +182,8 @@ def _check(options: argparse.Namespace) -> None:
             raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
     usual = "near" if options.capture is None else "line"
-    one_of("--units", options.units, UNIT_SYSTEMS)
+    if options.units is not None:
+        one_of("--units", options.units, UNIT_SYSTEMS)
     options.look = one_of("--look", options.look or usual, LOOKS)
     options.window = _window_px(options.window)
     if not options.folder.is_dir():

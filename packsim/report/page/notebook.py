@@ -126,7 +126,7 @@ def _voids_html(voids: Voids) -> str:
 
 def _study_html(study: Study) -> str:
     """Return a study as an HTML fragment: in short, findings, every stage."""
-    display = Display()
+    display = Display(study.scenario.units)
     sizes = [(can.name, summary(study, can.name, display)) for can in study.scenario.sizes]
     return rendered(
         "fragment.html",

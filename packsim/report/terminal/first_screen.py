@@ -45,8 +45,8 @@ LOCK_OUT: Final = "For planning only; lock out before reaching in. "
 MORE: Final = "All: --all. How often: --chance"
 """How to get everything, and the chance of a tip."""
 
-SHARE_MEANING: Final = "in %: of what is possible. What to measure first:"
-"""What the shares in the steps are of, and the command that tells more."""
+SHARE_MEANING: Final = "%: of what is possible."
+"""What the shares in the steps are of."""
 
 RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
 
@@ -157,10 +157,12 @@ class FirstScreen:
         signs = [RULE_SIGNS] if signed else []
         if any(not stage.part.safe for size in sizes for stage in size.stages):
             signs.append(STAR_MEANING)
+        if any(size.open for size in sizes):
+            signs.append(SHARE_MEANING)
         said += [" ".join(signs)] if signs else []
         said.append(LOCK_OUT + ("Everything else: --all" if self.chance else MORE))
         if any(size.open for size in sizes):
-            said.append(f"{SHARE_MEANING} packsim doubt {self.file}")
+            said.append(f"What to measure first: packsim doubt {self.file}")
             return said
         other = [s.size for s in sizes if s.calls and s.size != self.study.scenario.set_for]
         if other:

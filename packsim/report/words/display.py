@@ -12,12 +12,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from packsim.constants import MM_PER_INCH, PSI_PER_MPA
+from packsim.constants import MM_PER_INCH, PSI_PER_MPA, UNIT_SYSTEMS
 from packsim.errors import one_of
 from packsim.report.words.numbers import per_million, percent, signed, span, thousands
 from packsim.width.guide_window import GuideWindow
 
-UNIT_SYSTEMS = ("metric", "inch")
 """Unit systems a person can ask for."""
 
 N_PER_LBF: Final = 4.4482216152605

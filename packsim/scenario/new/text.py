@@ -72,7 +72,10 @@ class _New:
         """Put the parts together, each as the ones before it allow."""
         said = self.said
         self.table(
-            "", f"schema = {SCHEMA}", f"name = {f.toml_text(said.get('name') or 'New line')}"
+            "",
+            f"schema = {SCHEMA}",
+            'units = "inch"' if self.units == "inch" else "",
+            f"name = {f.toml_text(said.get('name') or 'New line')}",
         )
         self.lines.insert(0, _HEAD)
         sizes = self.sizes()
