@@ -55,8 +55,8 @@ class Action:
 
     Parameters
     ----------
-    name : str
-        What to do, in a few words.
+    name, short : str
+        What to do, in a few words; and in the fewest, where there is little room.
     settles : tuple of Settled
         What is known afterwards.
     each : {"line", "size", "stage", "bracket", "header"}
@@ -74,6 +74,7 @@ class Action:
     """
 
     name: str
+    short: str
     settles: tuple[Settled, ...]
     each: str
     minutes: float

@@ -14,6 +14,7 @@ _OUTSIDE: Final = "From outside, guards closed; keep clear of hot spray."
 ACTIONS: Final = (
     Action(
         "photograph the rows from above",
+        "photograph rows",
         (
             Settled("stages[].rows", 0.0),
             Settled("stages[].packing", 0.0),
@@ -29,6 +30,7 @@ ACTIONS: Final = (
     ),
     Action(
         "caliper ten bodies",
+        "caliper bodies",
         (
             Settled("sizes[].diameter", 0.02),
             Settled("sizes[].diameter_tol", 0.03),
@@ -44,6 +46,7 @@ ACTIONS: Final = (
     ),
     Action(
         "weigh ten bodies",
+        "weigh bodies",
         (Settled("sizes[].mass", 2e-5),),
         each="size",
         minutes=5.0,
@@ -54,6 +57,7 @@ ACTIONS: Final = (
     ),
     Action(
         "balance ten bodies on an edge",
+        "balance bodies",
         (Settled("sizes[].cg_height", 0.5),),
         each="size",
         minutes=10.0,
@@ -64,6 +68,7 @@ ACTIONS: Final = (
     ),
     Action(
         "tape the clear width at each bracket",
+        "tape the widths",
         (
             Settled("stages[].clear_width", 0.5),
             Settled("stages[].pack_centre_from_left", 1.0),
@@ -83,6 +88,7 @@ ACTIONS: Final = (
     ),
     Action(
         "read the pressures at the headers",
+        "read pressures",
         (Settled("stages[].headers[].pressure", 0.03, relative=True),),
         each="header",
         minutes=5.0,
@@ -93,6 +99,7 @@ ACTIONS: Final = (
     ),
     Action(
         "look where the nozzles stand",
+        "measure nozzles",
         (
             Settled("stages[].headers[].rated_flow", 0.05, relative=True),
             Settled("stages[].headers[].rated_pressure", 0.01, relative=True),
@@ -112,6 +119,7 @@ ACTIONS: Final = (
     ),
     Action(
         "weigh ten cans wet, then dry",
+        "weigh wet cans",
         (Settled("stages[].water_in_dome", 0.1),),
         each="stage",
         minutes=10.0,
@@ -123,6 +131,7 @@ ACTIONS: Final = (
     ),
     Action(
         "measure the wires' heights",
+        "measure wires",
         (
             Settled("guides.wire_heights*", 0.5),
             Settled("stages[].guides.wire_heights*", 0.5),
@@ -136,6 +145,7 @@ ACTIONS: Final = (
     ),
     Action(
         "pull the wires: tension, give and wear",
+        "pull the wires",
         (
             Settled("guides.tension", 0.1, relative=True),
             Settled("stages[].guides.tension", 0.1, relative=True),
@@ -154,6 +164,7 @@ ACTIONS: Final = (
     ),
     Action(
         "read the temperatures",
+        "read the heat",
         (
             Settled("stages[].temperature", 2.0),
             Settled("guides.setting_temperature", 5.0),
@@ -168,6 +179,7 @@ ACTIONS: Final = (
     ),
     Action(
         "measure the hold-down's height",
+        "rule hold-down",
         (Settled("stages[].hold_down", 0.5),),
         each="stage",
         minutes=5.0,
@@ -178,6 +190,7 @@ ACTIONS: Final = (
     ),
     Action(
         "measure the dome of a body",
+        "measure domes",
         (Settled("sizes[].dome_depth", 0.2), Settled("sizes[].dome_rim_radius", 0.5)),
         each="size",
         minutes=5.0,
@@ -188,6 +201,7 @@ ACTIONS: Final = (
     ),
     Action(
         "count the open area of the mat",
+        "count mat gaps",
         (Settled("mat.open_area", 0.03),),
         each="line",
         minutes=10.0,

@@ -7,6 +7,7 @@ from typing import Final
 
 from packsim.answers import Answer
 from packsim.doubt.confidence import OPEN_BELOW
+from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.standing import Standing, standing
 from packsim.findings.finding import Finding, Values, tell
 from packsim.line import Scenario
@@ -15,6 +16,7 @@ from packsim.width.slack_budget import CAN_TOLERANCE
 VISIT: Final = "packsim visit FILE -o visit.html"
 """The command that makes the sheet of what to measure."""
 
+_ANY: Final = "what decides it"
 _BODIES: Final = "caliper ten bodies"
 _RIGHT: Final = {
     "close": "closing the guides is right",
@@ -35,14 +37,14 @@ def measured_first(scenario: Scenario, answer: Answer, said: Finding) -> Finding
     found, move = standing(scenario, answer.stage, answer.size), wanted(answer)
     if found is None or sure_enough(scenario, answer):
         return cans_first(scenario, answer, said)
-    measure = found.first or "what decides it"
+    measure = found.first or _ANY
     what, values = _in_words(found, answer)
     values["right_share"] = found.sure.share_by_move[move]
     return _before(
         said,
         measure,
         f"{what}, and {_RIGHT[move]} in {{right_share}}",
-        f"{answer.tipping.verdict} in {{sure_share}}: {measure}",
+        f"{answer.tipping.verdict} in {{sure_share}}: {_short(measure)}",
         values,
     )
 
@@ -59,7 +61,7 @@ def cans_first(scenario: Scenario, answer: Answer, said: Finding) -> Finding:
     if not _tolerance_from_afar(scenario, answer.size):
         return said
     why = "nobody has measured how far the cans differ"
-    return _before(said, _BODIES, why, f"{_BODIES}: nobody knows how they differ", {})
+    return _before(said, _BODIES, why, f"{_short(_BODIES)}: spread unknown", {})
 
 
 def in_doubt(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -71,14 +73,14 @@ def in_doubt(scenario: Scenario, answer: Answer) -> Finding | None:
         return None
     what, values = _in_words(found, answer)
     (other, share), *_ = found.sure.others
-    measure = found.first or "what decides it"
+    measure = found.first or _ANY
     return tell(
         answer,
         "watch",
         f"as taken no can tips, but that is not sure: {what}, {other} in {{other_share}}",
         f"measure first: {measure}",
         VISIT,
-        f"held in {{sure_share}}: {measure}",
+        f"held in {{sure_share}}: {_short(measure)}",
         **values,
         other_share=share,
     )
@@ -95,6 +97,10 @@ def wanted(answer: Answer) -> str:
 def _in_words(found: Standing, answer: Answer) -> tuple[str, dict[str, float | str]]:
     said = f"{answer.tipping.verdict} in {{sure_share}} of what is possible"
     return said, {"sure_share": found.sure.share}
+
+
+def _short(measure: str) -> str:
+    return next((one.short for one in ACTIONS if one.name == measure), "measure first")
 
 
 def _before(said: Finding, measure: str, why: str, brief: str, values: Values) -> Finding:

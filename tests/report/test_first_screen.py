@@ -117,8 +117,8 @@ def test_the_words_never_contradict_the_verdicts(root: Path, small: SimpleNamesp
         for size in summarize(study):
             verdicts = {a.tipping.verdict for a in study.of_size(size.size)}
             said = sentence(size)
-            assert ("Cans can tip" in said) == ("can tip" in verdicts)
-            assert ("No can can tip" in said) <= ("can tip" not in verdicts)
+            assert ("ans can tip" in said) == ("can tip" in verdicts)
+            assert ("o can can tip" in said) <= ("can tip" not in verdicts)
             levels = {f.level for f in study.findings if f.size == size.size}
             if verdicts - {"held"}:
                 assert levels & {"stop", "change"}, (said, verdicts)
