@@ -182,8 +182,7 @@ def _check(options: argparse.Namespace) -> None:
             raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
     usual = "near" if options.capture is None else "line"
-    if options.units is not None:
-        one_of("--units", options.units, UNIT_SYSTEMS)
+    one_of("--units", options.units or "metric", UNIT_SYSTEMS)
     options.look = one_of("--look", options.look or usual, LOOKS)
     options.window = _window_px(options.window)
     if not options.folder.is_dir():

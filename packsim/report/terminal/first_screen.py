@@ -45,7 +45,7 @@ LOCK_OUT: Final = "For planning only; lock out before reaching in. "
 MORE: Final = "All: --all. How often: --chance"
 """How to get everything, and the chance of a tip."""
 
-SHARE_MEANING: Final = "%: of what is possible."
+SHARE_MEANING: Final = " (%: of what is possible)"
 """What the shares in the steps are of."""
 
 RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
@@ -141,7 +141,8 @@ class FirstScreen:
         named = {name for names in steps.values() for name in names}
         one_size = f", {printable(min(named))}" if len(named) == 1 else ""
         yield Text()
-        yield Text(f"What to do first{one_size}:", "bold")
+        shares = SHARE_MEANING if any(size.open for size in sizes) else ""
+        yield Text(f"What to do first{one_size}{shares}:", "bold")
         for number, ((level, where, what), names) in enumerate(shown, start=1):
             every = len(names) == len(sizes) > 1
             who = where if one_size else f"{'every size' if every else ', '.join(names)}, {where}"
@@ -157,8 +158,6 @@ class FirstScreen:
         signs = [RULE_SIGNS] if signed else []
         if any(not stage.part.safe for size in sizes for stage in size.stages):
             signs.append(STAR_MEANING)
-        if any(size.open for size in sizes):
-            signs.append(SHARE_MEANING)
         said += [" ".join(signs)] if signs else []
         said.append(LOCK_OUT + ("Everything else: --all" if self.chance else MORE))
         if any(size.open for size in sizes):
