@@ -12,7 +12,7 @@ import os
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -104,7 +104,9 @@ def _read(place: Path) -> Standing | None:
     """Return what is kept at a place; None where nothing is, or nothing that can be read."""
     try:
         told = json.loads(place.read_text(encoding="utf-8"))
-        sure = {name: tuple(v) if isinstance(v, list) else v for name, v in told["sure"].items()}
+        sure: dict[str, Any] = {
+            name: tuple(v) if isinstance(v, list) else v for name, v in told["sure"].items()
+        }
         return Standing(Confidence(**sure), told["first"])
     except (OSError, ValueError, TypeError, KeyError):
         return None
