@@ -116,3 +116,12 @@ def test_what_cannot_be_asked_is_one_line(packsim: Run, first: str, more, said: 
     assert done.returncode == 2
     assert done.stderr.startswith(f"packsim doubt: {said}")
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_bar_that_is_cut_says_how_far_it_goes(packsim: Run, root: Path, tmp_path: Path) -> None:
+    line, place = str(root / "scenarios/imperial_line.toml"), tmp_path / "a.svg"
+    asked = (line, "--stage", "wash", "--size", "211 body")
+    told = json.loads(packsim("doubt", *asked, "--json", "-", "--chart", str(place)).stdout)
+    far = max(one["at_high"]["tip_index"] for one in told["places"][0]["swings"])
+    assert far > 5.0
+    assert f"{far:.2f} →" in place.read_text(encoding="utf-8")

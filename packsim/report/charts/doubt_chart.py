@@ -14,7 +14,7 @@ from packsim.report.charts.chart_data import Mark, Sheet
 from packsim.report.charts.chart_frame import house_style, level_frame, say_instead
 from packsim.report.charts.chart_labels import point_out
 from packsim.report.words.display import Display
-from packsim.report.words.doubt_words import NAMES, TITLES, alike_swings
+from packsim.report.words.doubt_words import NAMES, TITLES, alike_swings, quantity_words
 from packsim.report.words.input_words import value_words
 
 if TYPE_CHECKING:
@@ -74,6 +74,10 @@ def doubt_chart(place: StageDoubt, display: Display, line: str, what: str = "tip
         for level, one in enumerate(swings):
             ends = _shown(one.low[k], what, display), _shown(one.high[k], what, display)
             _bars(axes, level, now, ends)
+            if what == "tip_index" and (cut := _cut_words(one, k, display)):
+                box = {"facecolor": palette.PAPER, "edgecolor": "none", "pad": 0.5}
+                at = MOST_INDEX - 0.08, level
+                axes.text(*at, f"{cut} →", ha="right", va="center", color=palette.INK, bbox=box)
         point_out(axes, (), marks)
     return figure
 
@@ -83,6 +87,12 @@ def _shown(value: float, what: str, display: Display) -> float:
     if what == "tip_index":
         return MOST_INDEX if math.isnan(value) else min(value, MOST_INDEX)
     return display.length_value(value)
+
+
+def _cut_words(swing: InputSwing, k: int, display: Display) -> str:
+    """Return the farther end of a bar that is drawn short of it; empty where all is drawn."""
+    far = max(swing.low[k], swing.high[k])
+    return quantity_words("tip_index", far, display) if far > MOST_INDEX else ""
 
 
 def _ends(swing: InputSwing, display: Display) -> str:
