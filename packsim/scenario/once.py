@@ -7,7 +7,7 @@ find their way back to the place where the file has the value.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from typing import Any, Final, NamedTuple
 
 from pydantic import ValidationError
@@ -16,7 +16,7 @@ from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import UNKNOWN, complaints, key_path, written
 from packsim.scenario.line_tables import MAX_ROWS
 from packsim.scenario.places import Homes, Loc
-from packsim.scenario.tables import ScenarioFile
+from packsim.scenario.tables import MAX_STAGES, ScenarioFile
 
 PARTS: Final = ("header_patterns", "every_stage")
 """Tables of a file that hold for others."""
@@ -48,6 +48,9 @@ INSTEAD: Final[dict[Loc, tuple[Loc, ...]]] = {
 }
 """What a table does not take over from another because its own key says something else."""
 
+_NAMED: Final = 50
+"""Most names told of those that something can be like."""
+
 
 class _Given(NamedTuple):
     """A value, where the file has it, and which stage took it over, from which."""
@@ -64,18 +67,21 @@ _Flat = dict[Loc, _Given]
 def written_out(data: dict[str, Any]) -> tuple[dict[str, Any], Homes]:
     """Return a scenario file's data with every value in its place, and where the file has them.
 
-    What is malformed stays as it is for the checks that follow; what nothing can be like, or is
-    said in two ways, is among the complaints. Raises `InputError` for more headers than any line
-    has.
+    What is malformed or too long stays as it is for the checks that follow; what nothing can be
+    like, or is said in two ways, is among the complaints. Raises `InputError` for more headers or
+    patterns of them than any line has.
     """
     data, homes = dict(data), Homes()
     parts = {name: data.pop(name) for name in PARTS if isinstance(data.get(name), dict)}
-    writer = _Writer(homes)
-    for name, table in parts.get("header_patterns", {}).items():
+    writer, patterns = _Writer(homes), parts.get("header_patterns", {})
+    if len(patterns) > MAX_ROWS:
+        got = f"{len(patterns)} tables"
+        raise InputError("header_patterns", got, f"at most {MAX_ROWS} of them")
+    for name, table in patterns.items():
         writer.pattern(name, table)
     writer.share(parts.get("every_stage", {}))
     rows = data.get("stages")
-    if isinstance(rows, list):
+    if isinstance(rows, list) and len(rows) <= MAX_STAGES:
         data["stages"] = [
             writer.stage(("stages", i), row) if isinstance(row, dict) else row
             for i, row in enumerate(rows)
@@ -216,7 +222,7 @@ class _Writer:
             return "", {}
         del flat[("like",)]
         if asked.value not in known:
-            names = ", ".join(known)
+            names = ", ".join([*islice(known, _NAMED), "..."] if len(known) > _NAMED else known)
             allowed = f"the name of {what}" + (f": {names}" if names else "; there is none")
             self._refuse(asked.home, written(asked.value), allowed)
             self.homes.lost.append(key_path(asked.home[:-1]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tracemalloc
 
 import pytest
 
@@ -237,3 +238,38 @@ def test_more_headers_than_any_line_has_are_refused_before_they_are_built() -> N
     stages = "".join(f'\n[[stages]]\nname = "{n}"\nlike = "wash"\n' for n in range(150))
     (said,) = refused(HEAD + STAGE + rows + stages)
     assert "at most 5000 on the line" in said
+
+
+@pytest.mark.parametrize(
+    ("more", "key", "got"),
+    [
+        (
+            STAGE.replace('[[stages]]\nname = "wash"', "[every_stage]") + "[[stages]]\n" * 20_000,
+            "stages",
+            "a list of 20001",
+        ),
+        (
+            "".join(f"[header_patterns.p{i}]\nlike = 'p{i + 1}'\n" for i in range(6000)),
+            "header_patterns",
+            "6000 tables",
+        ),
+        (
+            "".join(f"[header_patterns.p{i}]\nlike = 'p{i + 1}'\n" for i in range(4000)),
+            "header_patterns.p0.like",
+            "p1",
+        ),
+    ],
+)
+def test_a_file_of_far_too_much_takes_little_memory(more: str, key: str, got: str) -> None:
+    """Not the tables of the file take it, of half a kilobyte each, but copies and complaints."""
+    text = HEAD + STAGE + more
+    tables = text.count("[")
+    tracemalloc.start()
+    try:
+        with pytest.raises(InputError) as caught:
+            parse_scenario(text)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert (key, got) in [(one.key, one.got) for one in caught.value.each]
+    assert peak < 3000 * tables, f"{peak / tables:.0f} bytes for each table"
