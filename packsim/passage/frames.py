@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from packsim.compiled import kernel, run
 from packsim.pack.neighbours import neighbour_lists
 from packsim.passage.guide_faces import GRID_MM
 from packsim.passage.laid import SortedPack, laid_pack
-from packsim.passage.record import ROLES, Frame
+from packsim.passage.record import NOT_ASKED, ROLES, Frame
 from packsim.passage.state import State
 from packsim.passage.tipped import FLAT, GONE
 from packsim.passage.track import Track
@@ -29,7 +30,11 @@ SNUG_MM = 0.1
 """A can whose top can move less than this is snug: five times the overlap tolerance."""
 
 
-def frame_of(state: State, track: Track) -> Frame:
+EVERYWHERE = -math.inf, math.inf
+"""The stretch that every can is in."""
+
+
+def frame_of(state: State, track: Track, stretch_mm: tuple[float, float] = EVERYWHERE) -> Frame:
     """Return what there is to see of the pack now.
 
     Parameters
@@ -38,12 +43,41 @@ def frame_of(state: State, track: Track) -> Frame:
         The pack.
     track : Track
         The line.
+    stretch_mm : tuple of float
+        Stations between which leans are asked for [mm]; in a periodic slice all are given.
 
     Returns
     -------
     Frame
-        With lean and role of every can, neighbours taken as upright and rigid.
+        With lean and role of every can asked for, neighbours taken as upright and rigid; of others
+        only the tipped ones have a role.
     """
+    # what a top can meet: a can or the far end of one that lies, as it stands or leans out itself
+    reach = 2.0 * (track.diameter_mm + track.standing.height_mm)
+    station = state.station_mm
+    near = (station >= stretch_mm[0] - reach) & (station <= stretch_mm[1] + reach)
+    if state.period_mm or near.all():
+        return _all_asked(state, track)
+    part = _all_asked(state.keep(near), track)
+    known = (station[near] >= stretch_mm[0]) & (station[near] <= stretch_mm[1])
+    at = np.flatnonzero(near)[known]
+    lean, direction = np.full(len(state), np.nan, np.float32), state.fell_rad.astype(np.float32)
+    role = np.where(state.tipped, ROLES.index("tipped"), NOT_ASKED).astype(np.uint8)
+    lean[at], direction[at] = part.lean_rad[known], part.direction_rad[known]
+    role[at] = part.role[known]
+    return replace(
+        part,
+        x_mm=station.astype(np.float32),
+        y_mm=state.y_mm.astype(np.float32),
+        radius_mm=state.radius_mm.astype(np.float32),
+        lean_rad=lean,
+        direction_rad=direction,
+        role=role,
+        id=state.id.astype(np.uint32),
+    )
+
+
+def _all_asked(state: State, track: Track) -> Frame:
     station = state.station_mm
     low, high, inside = track.limits_mm(station, state.radius_mm)
     # the cell that the entry cuts counts as before it; a can past the entry has its guides

@@ -17,6 +17,9 @@ ROLES = ("snug", "some room", "much room", "could go over", "tipped")
 is down. None of them is a verdict on a stage.
 """
 
+NOT_ASKED = 255
+"""Role of a standing can of a frame whose lean nobody asked for; its lean is nan."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Frame:
@@ -40,7 +43,7 @@ class Frame:
         Direction of that lean, or the one a tipped can fell in: 0 along travel, +π/2 to the
         right [rad].
     role : ndarray of uint8, shape (n,)
-        Index into `ROLES`.
+        Index into `ROLES`, or `NOT_ASKED`.
     id : ndarray of uint32, shape (n,)
         The can's number, in the order the cans came.
     station_mm : float

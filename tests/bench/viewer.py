@@ -50,7 +50,7 @@ def pictures(quick: bool) -> Iterator[Row]:
     surface, painter = pygame.Surface(SIZE, 0, 32), Painter(session.layout.scale)
 
     def picture() -> None:
-        source.frame = source.before = source._seen()
+        source._show(single=False)
         painter.paint(surface, whole_window(session))
 
     rounds = 2 if quick else 25

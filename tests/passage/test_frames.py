@@ -8,8 +8,9 @@ import pytest
 
 from packsim.line import Kicks
 from packsim.passage.frames import DIRECTIONS, frame_of
-from packsim.passage.record import ROLES
+from packsim.passage.record import NOT_ASKED, ROLES
 from packsim.passage.step import start, start_slice, step
+from packsim.passage.tipped import FLAT
 from packsim.passage.track import build_track
 from packsim.spray.in_place import Stretch
 from packsim.tipping.lean import own_lean
@@ -154,3 +155,26 @@ def test_frames_are_compact_and_place_cans_on_the_line(line, can) -> None:
     low, high = -5 * 66.0 - 200, 1000 + 5 * 66.0
     assert low < frame.x_mm.min() < 0 < 1000 < frame.x_mm.max() < high
     assert (np.abs(frame.direction_rad) < 2 * math.pi).all()
+
+
+@pytest.mark.parametrize("tipped", [False, True])
+def test_leans_of_a_stretch_are_those_of_the_whole_line(line, can, tipped) -> None:
+    track = build_track(line(3, (30.0,), fill=0.8), can)
+    state = start(track, np.random.default_rng(0))
+    if tipped:
+        down = np.where(np.arange(len(state)) % 7 == 0, FLAT, 0.0)
+        span = np.where(down > 0.0, 40.0, 0.0)
+        state = replace(state, down_rad=down, fell_rad=state.fell_rad + 0.4, span_mm=span).listed()
+    whole, middle = frame_of(state, track), float(np.median(state.station_mm))
+    low, high = middle - 60.0, middle + 60.0
+    part = frame_of(state, track, (low, high))
+    asked = (state.station_mm >= low) & (state.station_mm <= high)
+    assert 3 < asked.sum() < 0.7 * len(state)
+    for name in ("x_mm", "y_mm", "radius_mm", "id"):
+        assert (getattr(part, name) == getattr(whole, name)).all()
+    for name in ("lean_rad", "direction_rad", "role"):
+        assert (getattr(part, name)[asked] == getattr(whole, name)[asked]).all()
+    standing = ~asked & ~state.tipped
+    assert np.isnan(part.lean_rad[standing]).all()
+    assert (part.role[standing] == NOT_ASKED).all()
+    assert (part.role[state.tipped] == whole.role[state.tipped]).all()

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from packsim.answers import Answer
+from packsim.passage.frames import frame_of
 from viewer.line import LoadedLine
 from viewer.session.actions import ACTIONS, act, tick
 from viewer.session.adjust import DIALS
@@ -291,3 +292,35 @@ def test_the_side_view_keeps_its_can_until_another_is_worse_or_one_tips(make_ses
         if shown[k + 1] not in tipped and (frames[k + 1].id == shown[k]).any():
             old = frames[k + 1].role[frames[k + 1].id == shown[k]][0]
             assert roles[k + 1] > old
+
+
+def test_whatever_is_looked_at_next_has_its_leans(make_session):
+    session = make_session((1280, 720))
+    session.step(3)
+    source = session.pack.source
+    line_map, low = source.line_map, 0.0
+    for stage in (0, len(line_map.stages) - 1, 1):
+        session.stage, session.pack.kept = stage, None
+        whole = frame_of(source.state, source.track)
+        low, high = line_map.bounds_mm[stage : stage + 2].tolist()
+        here = (whole.x_mm >= low) & (whole.x_mm < high)
+        worst = source.frame.id == session.pack.worst(stage)
+        assert whole.lean_rad[worst] == whole.lean_rad[here].max()
+        session.look_at(0.4 * low + 0.6 * high, 0.3 * low + 0.7 * high)
+        counts = [text.text for text in roles_of(session)]
+        x0, x1, y0, y1 = session.views[0].spans_mm()
+        seen = (whole.x_mm >= max(x0, 0.0)) & (whole.x_mm <= min(x1, line_map.length_mm))
+        seen &= (whole.y_mm >= y0) & (whole.y_mm <= y1)
+        assert 0 < seen.sum() < len(whole)
+        assert counts == [f"{n:,}" for n in np.bincount(whole.role[seen], minlength=5)]
+        session.step(1)
+
+
+def roles_of(session: Session):
+    """Texts of the counts beside the legend, after a picture."""
+    box = session.layout.roles
+    return [
+        text
+        for text in whole_window(session).texts
+        if text.align == "right" and box.holds(text.box.x, text.box.y)
+    ]

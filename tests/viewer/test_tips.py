@@ -202,7 +202,7 @@ def test_with_two_packs_the_views_follow_the_one_where_cans_tip_until_one_is_cho
     assert int(quiet.source.tips.sum()) == 0 < int(tipping.source.tips.sum())
     assert session.pack is quiet  # changes go there all the while
     assert session.watched is tipping
-    assert "Cans by how far they can lean, upper pack" in texts(session)
+    assert "Cans in view, by how far they can lean, upper pack" in texts(session)
     act(session, "other pack")
     act(session, "other pack")
     assert session.watched is quiet

@@ -161,6 +161,7 @@ class Session:
         """Make simulation steps in every pack; go back where negative, as far as all are kept."""
         count = max(count, -self.reach[0])
         was_mm = self.pack.source.frame.travel_mm
+        self.ask_leans()
         for pack in self.packs:
             pack.source.step(count)
         if self.follow:
@@ -172,6 +173,11 @@ class Session:
                 pack.kicked = kicked_now(pack.kicked, pack.source, view, self.clock.speed)
                 pack.keep_can(self.stage)
         self.find_voids()
+
+    def ask_leans(self) -> None:
+        """Ask for the leans that can be seen: of the view, the stage, and around the can shown."""
+        for pack, view in zip(self.packs, self.views, strict=True):
+            pack.ask_leans(view, self.stage)
 
     @property
     def reach(self) -> tuple[int, int]:

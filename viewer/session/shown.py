@@ -1,11 +1,16 @@
 """One pack on the screen, and the can that stays in its side view."""
 
+import math
 from dataclasses import dataclass, field
 
 from packsim.passage import Frame
 from viewer.line import LoadedLine, ShadedVoid, index_of, worst_can
+from viewer.screen.layout import Camera
 from viewer.session.rocking import Kicked
-from viewer.session.source import Source
+from viewer.session.source import Live, Source
+
+ASKED_DIAMETERS = 10.0
+"""Leans are known at least so far beyond what is looked at: more than a side view shows."""
 
 KEEP_S = 3.0
 """A can stays in the side view for this long at least, if it does not leave the line [s]."""
@@ -44,7 +49,25 @@ class ShownPack:
     def worst(self, stage: int) -> int | None:
         """Return the number of the worst standing can of a stage."""
         low, high = self.source.line_map.bounds_mm[stage : stage + 2].tolist()
+        self._ask(low, high)
         return worst_can(self.source.frame, low, high)
+
+    def ask_leans(self, view: Camera, stage: int) -> None:
+        """Ask for the leans of what a camera sees, of a stage, and around a can kept or picked."""
+        spans = [view.spans_mm()[:2], self.source.line_map.bounds_mm[stage : stage + 2].tolist()]
+        frame, kept = self.source.frame, None if self.kept is None else self.kept.can
+        for can in (self.picked, kept):
+            i = index_of(frame, can)
+            if i is not None:
+                spans.append((float(frame.x_mm[i]), float(frame.x_mm[i])))
+        room = ASKED_DIAMETERS * self.source.loaded.can.diameter_mm
+        low, high = min(low for low, _ in spans), max(high for _, high in spans)
+        # in coarse steps, so that a picture that follows the pack does not ask anew each time
+        self._ask(room * math.floor(low / room - 1.0), room * math.ceil(high / room + 1.0))
+
+    def _ask(self, low_mm: float, high_mm: float) -> None:
+        if isinstance(self.source, Live):
+            self.source.ask(low_mm, high_mm)
 
     def shown_can(self, stage: int) -> int | None:
         """Return the can in the side view: the picked one, the one kept for a stage, the worst."""

@@ -14,7 +14,7 @@ from packsim.arrays import Floats
 from packsim.chance.now import tips_per_s
 from packsim.passage import Event, Frame
 from packsim.passage.fall import Rocks, rocks_of
-from packsim.passage.frames import frame_of
+from packsim.passage.frames import EVERYWHERE, frame_of
 from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, step
 from packsim.passage.track import Track
@@ -28,13 +28,20 @@ MEASURE_EVERY_S = 0.5
 """The slack of the running pack is measured this often [s]."""
 
 
+Taken = tuple[Moment, tuple[float, float], Frame]
+"""A moment, the stations between which its leans were asked for [mm], and its frame."""
+
+
 class Live:
     """A passage that runs, of a line and the size on it; its last moments can be seen again."""
+
+    _taken: tuple[Taken, Taken]
 
     def __init__(self, loaded: LoadedLine, seed: int, counted: Counted | None = None) -> None:
         self.dt_s = DT_S
         self.seed = seed
         self.counted = counted or Counted()
+        self._asked_mm = EVERYWHERE
         self._rng = np.random.default_rng(seed)
         self._looks = np.random.default_rng([seed, 1])  # looking must not move the pack
         self._begin(loaded)
@@ -55,7 +62,7 @@ class Live:
             measured=slack_measured(line, state),
         )
         self._kept = Kept(first)
-        self.frame = self.before = frame_of(state, line.track)
+        self._show(single=False)
         self.run = self.counted.begin(state.time_s, loaded)
         self._count = self.run.count_of(loaded)
 
@@ -150,7 +157,7 @@ class Live:
             self.run = self.counted.begin(moment.state.time_s, moment.line.loaded)
             self._count = self.run.count_of(moment.line.loaded)
         self._kept = Kept(moment)
-        self.frame = self.before = self._seen()
+        self._show(single=False)
 
     def step(self, count: int) -> None:
         """Go on by some steps of ``dt_s``, or back by as many as are kept where negative.
@@ -164,13 +171,41 @@ class Live:
             if self._kept.move(1) == 0:
                 self._go_on()
         if count != 0:
-            after = self._seen()
-            self.before = self.frame if count == 1 else after
-            self.frame = after
+            self._show(single=count == 1)
 
-    def _seen(self) -> Frame:
-        now = self._kept.now
-        return frame_of(now.state, now.line.track)
+    def ask(self, low_mm: float, high_mm: float) -> None:
+        """Ask for the leans between two stations, now and later; others may be left out.
+
+        A stretch that the frames know already costs nothing.
+        """
+        self._asked_mm = low_mm, high_mm
+        before, now = self._taken
+        self._taken = self._knowing(before), self._knowing(now)
+
+    def _show(self, *, single: bool) -> None:
+        """Take the frame of the present; the one before it stays after a single step."""
+        after = self._take(self._kept.now)
+        self._taken = (self._taken[1] if single else after), after
+
+    def _take(self, moment: Moment) -> Taken:
+        frame = frame_of(moment.state, moment.line.track, self._asked_mm)
+        return moment, self._asked_mm, frame
+
+    def _knowing(self, taken: Taken) -> Taken:
+        """Return what was taken, anew where it does not know what is asked for now."""
+        moment, (low, high), _ = taken
+        known = low <= self._asked_mm[0] and self._asked_mm[1] <= high
+        return taken if known else self._take(moment)
+
+    @property
+    def frame(self) -> Frame:
+        """The pack now, with the leans asked for."""
+        return self._taken[1][2]
+
+    @property
+    def before(self) -> Frame:
+        """The pack a step before, or now after other moves."""
+        return self._taken[0][2]
 
     def _go_on(self) -> None:
         """Make the step after the present moment, which may be one gone back to."""
@@ -210,7 +245,7 @@ class Live:
         self.run.change(state.time_s, now.line.loaded, loaded)
         self._count = self.run.count_of(loaded)
         self._kept.put(replace(now, line=line, state=state, draws=draws, measured=measured))
-        self.frame = self.before = self._seen()
+        self._show(single=False)
 
 
 Source = Live | Replay

@@ -115,13 +115,19 @@ def roles_panel(session: Session, w: Writer) -> None:
     """Show each role with its mark, its meaning, and how many cans have it."""
     layout = session.layout
     pack = session.watched
-    body = w.panel(layout.roles, f"Cans by how far they can lean{session.name_of(pack)}")
-    frame, line_map = pack.source.frame, pack.source.line_map
-    here = (frame.x_mm >= 0.0) & (frame.x_mm <= line_map.length_mm)
+    frame, show, line_map = pack.source.frame, session.tip, pack.source.line_map
+    x0, x1, y0, y1 = session.views[session.packs.index(pack)].spans_mm()
+    if show is not None:  # the plan is covered
+        x0, x1 = line_map.bounds_mm[session.stage : session.stage + 2].tolist()
+        y0, y1 = -math.inf, math.inf
+    where = "in view" if show is None else "of the stage"
+    body = w.panel(layout.roles, f"Cans {where}, by how far they can lean{session.name_of(pack)}")
+    here = (frame.x_mm >= max(x0, 0.0)) & (frame.x_mm <= min(x1, line_map.length_mm))
+    here &= (frame.y_mm >= y0) & (frame.y_mm <= y1)
     counts = np.bincount(frame.role[here], minlength=len(ROLES))
-    show = session.tip
-    if show is not None and show.past and index_of(frame, show.fall.event.can) is not None:
-        counts[frame.role[index_of(frame, show.fall.event.can)]] -= 1
+    at = None if show is None or not show.past else index_of(frame, show.fall.event.can)
+    if at is not None and here[at]:
+        counts[frame.role[at]] -= 1
         counts[-1] += 1
     rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
     marks = Cans(

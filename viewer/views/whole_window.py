@@ -21,6 +21,7 @@ PACK_NAMES = ("upper", "lower")
 
 def plans(session: Session) -> Drawing:
     """One plan view per pack, with its ruler."""
+    session.ask_leans()
     drawings = [Drawing((Fill(session.layout.canvas, "panel head"),))]
     unit, boxes = session.layout.scale, session.boxes
     for i, (pack, view) in enumerate(zip(session.packs, session.views, strict=True)):
@@ -68,6 +69,7 @@ BESIDE_A_TIP = (header, why_line, counts_panel, roles_panel, adjust_panel, foote
 
 def panels(session: Session) -> Drawing:
     """Everything around the plans."""
+    session.ask_leans()
     w = Writer(session.layout.scale)
     for panel in PANELS if session.tip is None else BESIDE_A_TIP:
         if session.graph and panel is facts_panel:
