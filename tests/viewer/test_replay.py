@@ -16,7 +16,8 @@ from viewer.session.adjust import DIALS
 from viewer.session.open import open_session, read_options
 from viewer.session.replay import Replay
 from viewer.session.source import Live
-from viewer.session.tips import at_tip
+from viewer.session.tip_actions import run_to_tip
+from viewer.session.tips import OF_SLICE, at_tip
 from viewer.views.tip import tip_words
 from viewer.views.whole_window import whole_window
 
@@ -102,3 +103,21 @@ def test_a_tip_of_a_recording_is_shown_from_the_frame_before_it(record, loose, t
     ]
     act(session, "close")
     assert session.pack.source.frame.time_s == ended
+
+
+def test_a_tip_of_a_recorded_slice_is_refused_in_words(loose, tmp_path):
+    track, text = loaded_track(loose.scenario, loose.size), scenario_to_toml(loose.scenario)
+    record = run_passage(track, seed=0, slice_mm=1500.0, size=loose.size, scenario=text)
+    assert record.tipped.sum() > 0
+    save_record(record, tmp_path / "slice.npz")
+    session = open_session(read_options([str(tmp_path / "slice.npz")]))
+    act(session, "close")
+    session.step(10_000)
+    ended = session.pack.source.frame.time_s
+    act(session, "tip", -1)
+    assert (session.tip, session.message) == (None, OF_SLICE)
+    assert session.pack.source.frame.time_s == ended
+    assert any(OF_SLICE in text.text for text in whole_window(session).texts)
+    fresh = open_session(read_options([str(tmp_path / "slice.npz")]))
+    with pytest.raises(InputError, match="recorded slice"):
+        run_to_tip(fresh)

@@ -11,7 +11,7 @@ from viewer.lessons.lesson import load_lesson
 from viewer.screen.drawing import NO_BREAK
 from viewer.session.actions import act
 from viewer.session.lesson_scenes import begin_lesson
-from viewer.session.open import read_options
+from viewer.session.open import open_session, read_options
 from viewer.session.tip_actions import run_to_tip
 from viewer.session.tips import at_tip
 from viewer.views.whole_window import whole_window
@@ -86,3 +86,11 @@ def test_an_unknown_system_of_units_is_refused(root, capsys):
         main([scenario, "--units", "ells"])
     assert end.value.code == 2
     assert "--units" in capsys.readouterr().err
+
+
+def test_a_scenario_is_shown_in_its_own_units_unless_others_are_asked_for(root, tmp_path):
+    text = (root / "scenarios/swing_line.toml").read_text()
+    path = tmp_path / "line.toml"
+    path.write_text(text if 'units = "inch"' in text else 'units = "inch"\n' + text)
+    for asked, units in (([], "inch"), (["--units", "metric"], "metric")):
+        assert open_session(read_options([str(path), *asked])).display.units == units

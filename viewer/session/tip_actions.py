@@ -32,7 +32,10 @@ def run_to_tip(session: Session) -> None:
         hold_new_tip(session, tipped)
         if session.tip is not None:
             return
-    raise InputError("--look", "tip", f"line, stage or worst: no can tipped in {MOST_S:g} s")
+    # a tip that came and is not held was refused, and the message says why
+    came = any(pack.source.events for pack in session.packs)
+    why = session.message if came else f"no can tipped in {MOST_S:g} s"
+    raise InputError("--look", "tip", f"line, stage or worst: {why}")
 
 
 def _later_tip(s: Session, show: TipShow, _argument: int) -> None:

@@ -13,6 +13,7 @@ from packsim.passage.fall import Fall, fall_of, room_then
 from packsim.spray.jets import footprint_of
 from packsim.spray.spray_load import upright_load
 from viewer.line import index_of
+from viewer.session.replay import Replay
 from viewer.session.session import Session
 from viewer.session.source import Source
 
@@ -27,6 +28,11 @@ SLOW = 0.04
 
 SLOW_BEFORE_S = 0.05
 """The show is slow from this long before the kick [s]."""
+
+OF_SLICE = (
+    "a tip of a recorded slice cannot be shown: record a whole line with packsim run --record"
+)
+"""Said of a recording of `packsim.run_passage` with a length of slice."""
 
 
 @dataclass
@@ -91,9 +97,13 @@ class TipShow:
 
 
 def show_tip(session: Session, pack: int, number: int) -> bool:
-    """Hold a tip and show it from the start; return whether its moments are still kept."""
+    """Hold a tip and show it from the start; return whether that can be done."""
     close_tip(session)
     source = session.packs[pack].source
+    if isinstance(source, Replay) and source.record.slice_mm > 0.0:
+        # its frames tell places in the slice, its tips places on the line
+        session.say(OF_SLICE)
+        return False
     event = source.events[number]
     was_running, now_s = session.clock.running, source.frame.time_s
     _go_before(session, source, event.time_s)
