@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from packsim.errors import InputError
 from packsim.report.words.display import Display
 from viewer.lessons.play import LessonPlay
-from viewer.line import LoadedLine, index_of, shaded_voids
+from viewer.line import LoadedLine, index_of
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
 from viewer.session.adjust import DIALS
 from viewer.session.kept_view import KeptView
@@ -22,6 +22,7 @@ from viewer.session.playback import Playback
 from viewer.session.rocking import kicked_now
 from viewer.session.shown import ShownPack
 from viewer.session.source import Live, Source
+from viewer.voids import shaded_voids
 
 if TYPE_CHECKING:
     from viewer.session.drag import Drag

@@ -4,10 +4,11 @@ import math
 from dataclasses import dataclass, field
 
 from packsim.passage import Frame
-from viewer.line import LoadedLine, ShadedVoid, index_of, worst_can
+from viewer.line import LoadedLine, index_of, worst_can
 from viewer.screen.layout import Camera
 from viewer.session.rocking import Kicked
 from viewer.session.source import Live, Source
+from viewer.voids import ShadedVoid
 
 ASKED_DIAMETERS = 10.0
 """Leans are known at least so far beyond what is looked at: more than a side view shows."""

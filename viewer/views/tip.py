@@ -8,7 +8,6 @@ from packsim.report.words.numbers import thousands
 from viewer.line import index_of
 from viewer.screen.drawing import Drawing, Polyline, Writer, join
 from viewer.screen.layout import Box, Camera
-from viewer.session.keys import key_label
 from viewer.session.session import Session
 from viewer.session.tips import TipShow
 from viewer.views.down import leaning_can, ways_of
@@ -233,35 +232,3 @@ def now_words(session: Session, show: TipShow) -> str:
         else ", neighbours give way"
     )
     return f"The kick turns it about its rim{gives}."
-
-
-def tips_overlay(session: Session, w: Writer) -> None:
-    """List the last tips of the pack that is watched, each with its sentence; a click shows it."""
-    pack, window = session.watched, session.layout.window
-    events, most = pack.source.events, max(1, (window.h - w.px(160)) // w.px(24))
-    first = max(0, len(events) - min(most, 24))
-    rows = list(range(len(events) - 1, first - 1, -1))
-    w.fill(window, "veil", 150)
-    wide = min(window.w - w.px(40), w.px(940))
-    box = Box((window.w - wide) // 2, w.px(60), wide, w.px(56) + w.px(24) * max(1, len(rows)))
-    w.fill(box, "panel", outline="rule")
-    inner = box.inset(w.px(20), w.px(10))
-    w.text(f"Tips, the latest first{session.name_of(pack)}", inner.row(0, w.px(26)), "text", "head")
-    if not rows:
-        key = key_label("next tip")
-        w.text(f"No can has tipped yet. {key} runs on to the next tip.", inner.row(1, w.px(26)))
-    for k, number in enumerate(rows):
-        event = events[number]
-        row = Box(inner.x, inner.y + w.px(30) + k * w.px(24), inner.w, w.px(22))
-        minutes, seconds = divmod(event.time_s, 60.0)
-        stage = pack.source.line_map.stages[event.stage]
-        where = f"{minutes:.0f}:{seconds:04.1f}  {stage}, {event.place}"
-        w.fill(row, "button")
-        w.text(where, row.cut(w.px(8), w.px(230)), "text", "small")
-        w.text(
-            tip_words(event, 0, session.display),
-            row.cut(w.px(240), row.w - w.px(244)),
-            "quiet",
-            "small",
-        )
-        w.hit(row, "tip", number)

@@ -10,10 +10,16 @@ from viewer.views.down import ways_of
 from viewer.views.elevation import elevation_panel
 from viewer.views.graph import graph_panel
 from viewer.views.grips import grip_mark, plan_grips
-from viewer.views.overlays import caption_band, cautions_overlay, help_overlay, message_band
+from viewer.views.overlays import (
+    caption_band,
+    cautions_overlay,
+    help_overlay,
+    message_band,
+    tips_overlay,
+)
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing, ruler
-from viewer.views.tip import tip_view, tips_overlay
+from viewer.views.tip import tip_view
 from viewer.views.why import why_line
 
 PACK_NAMES = ("upper", "lower")

@@ -12,12 +12,13 @@ from shapely import geometry
 
 from packsim.scenario import load_scenario
 from packsim.spray.jets import footprint_of
-from viewer.line import LoadedLine, map_line, nearest_can, shaded_voids, worst_can
+from viewer.line import LoadedLine, map_line, nearest_can, worst_can
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
 from viewer.screen.layout import Box, Camera
 from viewer.session.source import Live
 from viewer.views.drops import OVER, drops, over_cans
 from viewer.views.plan import cans_of, plan_drawing, ruler
+from viewer.voids import shaded_voids
 
 VIEW = Box(0, 0, 800, 400)
 
