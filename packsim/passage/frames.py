@@ -58,13 +58,12 @@ def frame_of(state: State, track: Track, stretch_mm: tuple[float, float] = EVERY
     near = (station >= stretch_mm[0] - reach) & (station <= stretch_mm[1] + reach)
     if state.period_mm or near.all():
         return _all_asked(state, track)
-    part = _all_asked(state.keep(near), track)
-    known = (station[near] >= stretch_mm[0]) & (station[near] <= stretch_mm[1])
-    at = np.flatnonzero(near)[known]
+    part, at = _all_asked(state.keep(near), track), np.flatnonzero(near)
+    known = (station[at] >= stretch_mm[0]) & (station[at] <= stretch_mm[1])
     lean, direction = np.full(len(state), np.nan, np.float32), state.fell_rad.astype(np.float32)
     role = np.where(state.tipped, ROLES.index("tipped"), NOT_ASKED).astype(np.uint8)
-    lean[at], direction[at] = part.lean_rad[known], part.direction_rad[known]
-    role[at] = part.role[known]
+    for full, some in ((lean, part.lean_rad), (direction, part.direction_rad), (role, part.role)):
+        full[at[known]] = some[known]
     return replace(
         part,
         x_mm=station.astype(np.float32),

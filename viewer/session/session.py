@@ -22,7 +22,6 @@ from viewer.session.playback import Playback
 from viewer.session.rocking import kicked_now
 from viewer.session.shown import ShownPack
 from viewer.session.source import Live, Source
-from viewer.voids import shaded_voids
 
 if TYPE_CHECKING:
     from viewer.session.drag import Drag
@@ -30,9 +29,6 @@ if TYPE_CHECKING:
 
 MESSAGE_S = 6.0
 """How long a message stays [s]."""
-
-VOIDS_EVERY_S = 0.25
-"""Voids are looked for this often while the pack runs [s]."""
 
 
 class Session:
@@ -194,15 +190,7 @@ class Session:
     def find_voids(self) -> None:
         """Look for the gaps to shade in what is seen, now and then."""
         for pack, view in zip(self.packs, self.views, strict=True):
-            low, high, _, _ = view.spans_mm()
-            frame = pack.source.frame
-            near = frame.time_s // VOIDS_EVERY_S
-            key = (near, low, high) if not self.follow else (near, view.px_per_mm, 0.0)
-            if not self.shade:
-                pack.voids, pack.voids_key = (), ()
-            elif key != pack.voids_key:
-                pack.voids = shaded_voids(frame, pack.source.line_map, low, high)
-                pack.voids_key = key
+            pack.find_voids(view, shade=self.shade, follow=self.follow)
 
     @property
     def moments(self) -> tuple[Moment, ...]:

@@ -8,10 +8,13 @@ from viewer.line import LoadedLine, index_of, worst_can
 from viewer.screen.layout import Camera
 from viewer.session.rocking import Kicked
 from viewer.session.source import Live, Source
-from viewer.voids import ShadedVoid
+from viewer.voids import ShadedVoid, shaded_voids
 
 ASKED_DIAMETERS = 10.0
 """Leans are known at least so far beyond what is looked at: more than a side view shows."""
+
+VOIDS_EVERY_S = 0.25
+"""Voids are looked for this often while the pack runs [s]."""
 
 KEEP_S = 3.0
 """A can stays in the side view for this long at least, if it does not leave the line [s]."""
@@ -93,6 +96,18 @@ class ShownPack:
                 return
             now = worst
         self.kept = None if now is None else KeptCan(now, stage, frame.time_s)
+
+    def find_voids(self, view: Camera, *, shade: bool, follow: bool) -> None:
+        """Look for the gaps to shade in what a camera sees, now and then; none without shading."""
+        low, high, _, _ = view.spans_mm()
+        near = self.source.frame.time_s // VOIDS_EVERY_S
+        key = (near, low, high) if not follow else (near, view.px_per_mm, 0.0)
+        if not shade:
+            self.voids, self.voids_key = (), ()
+        elif key != self.voids_key:
+            line_map = self.source.line_map
+            self.voids = shaded_voids(self.source.frame, line_map, low, high)
+            self.voids_key = key
 
 
 def _worse(frame: Frame, other: int | None, now: int | None) -> bool:

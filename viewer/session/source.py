@@ -174,10 +174,7 @@ class Live:
             self._show(single=count == 1)
 
     def ask(self, low_mm: float, high_mm: float) -> None:
-        """Ask for the leans between two stations, now and later; others may be left out.
-
-        A stretch that the frames know already costs nothing.
-        """
+        """Ask for the leans between two stations, now and later; others may be left out."""
         self._asked_mm = low_mm, high_mm
         before, now = self._taken
         self._taken = self._knowing(before), self._knowing(now)
@@ -188,8 +185,7 @@ class Live:
         self._taken = (self._taken[1] if single else after), after
 
     def _take(self, moment: Moment) -> Taken:
-        frame = frame_of(moment.state, moment.line.track, self._asked_mm)
-        return moment, self._asked_mm, frame
+        return moment, self._asked_mm, frame_of(moment.state, moment.line.track, self._asked_mm)
 
     def _knowing(self, taken: Taken) -> Taken:
         """Return what was taken, anew where it does not know what is asked for now."""
