@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
-import numpy as np
-
-from packsim.arrays import Floats
 from packsim.constants import GRAVITY_M_PER_S2, WATER_KG_PER_MM3
 from packsim.errors import Assumption, InputError, between, non_negative, positive
 
-Number = TypeVar("Number", float, Floats)
+if TYPE_CHECKING:  # the catalogue is read without arrays
+    from packsim.arrays import Floats
+
+Number = TypeVar("Number", float, "Floats")
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,15 +231,21 @@ class Stances(NamedTuple):
     @property
     def balance_angle_rad(self) -> Floats:
         """Lean at which the centre of gravity stands over the rim [rad]."""
+        import numpy as np
+
         return np.arctan2(self.diameter_mm / 2.0, self.cg_mm)
 
     @property
     def arm_mm(self) -> Floats:
         """Distance from the rim to the centre of gravity [mm]."""
+        import numpy as np
+
         return np.hypot(self.diameter_mm / 2.0, self.cg_mm)
 
     def with_pool(self, depth_mm: Floats, rim_mm: Floats, share: float | Floats) -> Stances:
         """Return these dry cans with a share of their domes filled with water; see `Can.stance`."""
+        import numpy as np
+
         depth = np.maximum(depth_mm, 1e-9)  # a flat base holds nothing, wherever that would act
         pool_kg = share * cap_volume_mm3(depth, rim_mm) * WATER_KG_PER_MM3
         mass = self.mass_kg + pool_kg

@@ -30,9 +30,16 @@ def size_names(ctx: typer.Context) -> list[str]:
 
 def _names(ctx: typer.Context, table: str) -> list[str]:
     try:  # with an option half written, what came before it is left unread
-        with Path(ctx.params.get("scenario") or ctx.args[0]).open("rb") as file:
-            names = [row["name"] for row in tomllib.load(file)[table]]
-    except (OSError, LookupError, TypeError, ValueError):  # half a command line, or no scenario
+        place = Path(ctx.params.get("scenario") or ctx.args[0])
+        text = place.read_text(encoding="utf-8") if place.is_file() else ""
+        names = [row["name"] for row in tomllib.loads(text)[table]]
+    except (
+        OSError,
+        LookupError,
+        TypeError,
+        ValueError,
+        RecursionError,
+    ):  # half a line, no scenario
         return []
     if "bash" in os.environ.get("_PACKSIM_COMPLETE", ""):  # inserts a word as it comes
         return [name.replace(" ", "\\ ") for name in names]
@@ -44,10 +51,11 @@ def told_in(ctx: typer.Context, given: Units) -> Units:
     source = ctx.get_parameter_source("units")
     if source is not None and source.name != "DEFAULT":  # an enumeration of the typer installed
         return given
+    from packsim.scenario.load import read_text, read_toml  # what no command line may break
+
     try:
-        with Path(ctx.params["scenario"]).open("rb") as file:
-            return Units(tomllib.load(file)["units"])
-    except (OSError, LookupError, TypeError, ValueError):  # none, or one that is refused later
+        return Units(read_toml(read_text(Path(ctx.params["scenario"])), "")["units"])
+    except (LookupError, TypeError, ValueError):  # none, or one that is refused later
         return given
 
 

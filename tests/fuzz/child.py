@@ -81,6 +81,10 @@ def one(seed: int, number: int) -> dict[str, Any]:
 
 
 def _peak() -> int:
+    """Most memory this program has had; the system's own count begins with that of its parent."""
+    with contextlib.suppress(OSError, StopIteration):
+        lines = Path("/proc/self/status").read_text(encoding="ascii").splitlines()
+        return 1024 * next(int(line.split()[1]) for line in lines if line.startswith("VmHWM"))
     return 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 
 
