@@ -9,7 +9,7 @@ from pydantic_core import PydanticCustomError
 from packsim.errors import InputError
 from packsim.scenario.complaints import key_path, written
 from packsim.scenario.fields import refusal
-from packsim.scenario.known.measured import half_width, limits
+from packsim.scenario.known.measured import MOST, half_width, limits
 from packsim.scenario.quantities import UnitMismatch, read_quantity
 from packsim.scenario.sheets.cells import Row
 from packsim.scenario.sheets.in_place import Loc
@@ -80,7 +80,11 @@ class ReadingRow:
     def read(self) -> None:
         """Add what the row says."""
         cells, reading = self.row.cells, self.reading
-        for name in [name for name in cells if name.startswith("reading")]:
+        names = [name for name in cells if name.startswith("reading")]
+        if len(reading.texts) > MOST:  # refused whatever they are: these are only counted
+            reading.texts += [cells[name] for name in names]
+            return
+        for name in names:
             for part in re.split(r"[;\r\n]+", cells[name]):
                 text, *bound = [one.strip() for one in _PLUS_MINUS.split(part, maxsplit=1)]
                 bound = [self._text(name, one) for one in bound]

@@ -44,14 +44,16 @@ def read_readings(sheet: Sheet, data: dict[str, Any]) -> tuple[list[Reading], li
     how = habits(typed, sheet.divider)
     found: dict[Loc, Reading] = {}
     blank: list[str] = []
+    places: dict[str, Loc] = {}
     for row in sheet.rows:
+        key = row.cells.get("key", "")
         if len(sheet.complaints) > MOST_COMPLAINTS:
             raise InputErrors(sheet.complaints)
         if not any(name.startswith("reading") for name in row.cells):
-            blank.append(row.cells.get("key", ""))
+            blank.append(key)
             continue
         try:
-            loc = find_key(row.cells.get("key", ""), data)
+            loc = places[key] = places.get(key) or find_key(key, data)
             _check_place(row, loc, data)
         except InputError as problem:
             cell = row.where(problem.key if problem.key in COLUMNS else "key")
