@@ -74,6 +74,11 @@ def test_from_nothing_to_a_verdict_in_under_twenty_answers(
     verdict = packsim("study", file, "--units", "inch")
     assert verdict.returncode == 0
     assert "19 lanes fit" in verdict.stdout
+    (above,) = (one for one in line.ranges if one.key == "headers.nozzle_to_mat")
+    assert above.kind == "assumed"
+    assert max(can.height_mm for can in line.sizes) < above.low < above.value  # over the cans
+    doubts = packsim("doubt", file, "--stage", "rinse", "--size", "58.1 mm body")
+    assert (doubts.returncode, doubts.stderr) == (0, "")
 
 
 def test_who_knows_nothing_gets_a_line_on_record_as_assumed(

@@ -21,6 +21,10 @@ SPREAD: Final = (
 )
 """What the tolerance of a diameter is that was read on several bodies."""
 
+LEAST_CLEARANCE: Final = 1.05
+"""Least height of a header above over the mat, in heights of the tallest can: common practice, no
+source. Cans differ in height, and the mat sags."""
+
 _READ_AT: Final = {
     "clear_width": "guides.narrowest_mm",
     "pack_centre_from_left": "guides.centre_mm",
@@ -54,7 +58,17 @@ def input_ranges(
         known = found.get(one.key)
         places = one.places if known is None else (*known.places, *one.places)
         found[one.key] = replace(one, places=places)
-    return tuple(found.values())
+    return tuple(_over_cans(one, scenario) for one in found.values())
+
+
+def _over_cans(one: InputRange, scenario: Scenario) -> InputRange:
+    """Keep a header above over the tallest can: it was never lower, or no can had passed it."""
+    least = LEAST_CLEARANCE * max(can.height_mm for can in scenario.sizes)
+    distances = [place for place in one.places if place.endswith(".mat_distance_mm")]
+    hangs = any(field_at(scenario, at.rpartition(".")[0]).side == "above" for at in distances)
+    if not hangs or not one.low < least <= one.value:
+        return one
+    return replace(one, low=least, source=f"{one.source}; not below the cans")
 
 
 def _each(
