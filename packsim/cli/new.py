@@ -62,7 +62,7 @@ def new_command(
     else:
         text = read_text(examples()[example])
     line = parse_scenario(text, str(file))
-    display = display_in(said["units"] or "metric")
+    display = display_in(said["units"] or line.units)
     outputs.deliver(
         line,
         lambda: line_picture(line, display, str(file)),

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from packsim.cli.outputs import keep_none
+from packsim.cli.outputs import keep_none, told_in
 
 
 class Units(StrEnum):
@@ -44,19 +44,6 @@ def _names(ctx: typer.Context, table: str) -> list[str]:
     if "bash" in os.environ.get("_PACKSIM_COMPLETE", ""):  # inserts a word as it comes
         return [name.replace(" ", "\\ ") for name in names]
     return names
-
-
-def told_in(ctx: typer.Context, given: Units) -> Units:
-    """Return the units asked for, or those the scenario on the command line is told in."""
-    source = ctx.get_parameter_source("units")
-    if source is not None and source.name != "DEFAULT":  # an enumeration of the typer installed
-        return given
-    from packsim.scenario.load import read_text, read_toml  # what no command line may break
-
-    try:
-        return Units(read_toml(read_text(Path(ctx.params["scenario"])), "")["units"])
-    except (LookupError, TypeError, ValueError):  # none, or one that is refused later
-        return given
 
 
 _STAGE = {"metavar": "NAME", "autocompletion": stage_names}

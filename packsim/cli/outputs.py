@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -60,6 +61,19 @@ def load_line(path: Path, units: str, fitted: Path | None = None) -> Scenario:
 
     case = load_scenario(path, fitted=fitted)
     return dataclasses.replace(case, rule_step_mm=display_in(units).rule_step_mm)
+
+
+def told_in(ctx: Any, given: StrEnum) -> StrEnum:
+    """Return the units asked for, or those the scenario on the command line is told in."""
+    source = ctx.get_parameter_source("units")
+    if source is not None and source.name != "DEFAULT":  # an enumeration of the typer installed
+        return given
+    from packsim.scenario.load import read_text, read_toml  # what no command line may break
+
+    try:
+        return type(given)(read_toml(read_text(Path(ctx.params["scenario"])), "")["units"])
+    except (LookupError, TypeError, ValueError):  # none, or one that is refused later
+        return given
 
 
 def display_in(units: str) -> Display:
