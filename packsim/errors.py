@@ -240,3 +240,18 @@ def plain_figures(number: float, digits: int) -> str:
     """
     text = f"{number:.{digits}g}"
     return f"{number:.0f}" if "e+" in text else text
+
+
+def whole_percent(share: float) -> str:
+    """Return a share in whole percent, never all or nothing where it is not quite.
+
+    Examples
+    --------
+    >>> whole_percent(0.934), whole_percent(0.9991), whole_percent(1.0), whole_percent(0.0004)
+    ('93 %', 'over 99 %', '100 %', 'under 1 %')
+    """
+    if 0.995 <= share < 1.0:
+        return "over 99 %"
+    if 0.0 < share < 0.005:
+        return "under 1 %"
+    return f"{100.0 * share:.0f} %"

@@ -13,7 +13,7 @@ from packsim.answers import answer_stage
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.answers.many_answers import ManyAnswers
 from packsim.doubt.draws import values_at
-from packsim.errors import whole
+from packsim.errors import whole, whole_percent
 
 CASES: Final = 1000
 """Cases drawn for one stage and size: the share is then right to 3 % or better."""
@@ -94,21 +94,6 @@ class Confidence:
     def open(self) -> bool:
         """Whether the verdict may be another one in more than one case of twenty."""
         return self.share < OPEN_BELOW
-
-
-def whole_percent(share: float) -> str:
-    """Return a share in whole percent, never all or nothing where it is not quite.
-
-    Examples
-    --------
-    >>> whole_percent(0.934), whole_percent(0.9991), whole_percent(1.0), whole_percent(0.0004)
-    ('93 %', 'over 99 %', '100 %', 'under 1 %')
-    """
-    if 0.995 <= share < 1.0:
-        return "over 99 %"
-    if 0.0 < share < 0.005:
-        return "under 1 %"
-    return f"{100.0 * share:.0f} %"
 
 
 def share_interval(count: int, of: int) -> tuple[float, float]:

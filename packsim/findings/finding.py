@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from packsim.answers import Answer, full_words
-from packsim.doubt.confidence import whole_percent
-from packsim.errors import one_of
+from packsim.errors import one_of, whole_percent
 
 LEVELS: Final = ("stop", "change", "watch", "note")
 """``stop``: cans cannot run so. ``change``: before a run. ``watch``: keep an eye on it."""

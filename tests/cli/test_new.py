@@ -13,6 +13,7 @@ import pytest
 from packsim import load_scenario
 from packsim.catalogue import SizeRow, catalogue_sizes
 from packsim.cli.new import examples
+from packsim.line.input_range import range_of
 from packsim.scenario.new import QUESTIONS
 from tests.cli.conftest import Ended
 
@@ -74,7 +75,7 @@ def test_from_nothing_to_a_verdict_in_under_twenty_answers(
     verdict = packsim("study", file, "--units", "inch")
     assert verdict.returncode == 0
     assert "19 lanes fit" in verdict.stdout
-    (above,) = (one for one in line.ranges if one.key == "headers.nozzle_to_mat")
+    above = range_of(line, "stages[2].headers[0].nozzle_to_mat")
     assert above.kind == "assumed"
     assert max(can.height_mm for can in line.sizes) < above.low < above.value  # over the cans
     doubts = packsim("doubt", file, "--stage", "rinse", "--size", "58.1 mm body")

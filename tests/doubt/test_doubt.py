@@ -11,11 +11,12 @@ import pytest
 from packsim import answer_stage, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt import confidence, doubt
-from packsim.doubt.confidence import share_interval, whole_percent
+from packsim.doubt.confidence import share_interval
 from packsim.doubt.draws import at_shares, rng_of, values_at
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST, _indices, shares
 from packsim.doubt.tornado import QUANTITIES, tornado
+from packsim.errors import whole_percent
 from packsim.line import Scenario, with_value
 from packsim.line.input_range import InputRange
 

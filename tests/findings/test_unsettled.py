@@ -12,10 +12,11 @@ from packsim import kept, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt import confidence
 from packsim.doubt import standing as room
-from packsim.doubt.confidence import MOVES, moves_wanted, whole_percent
+from packsim.doubt.confidence import MOVES, moves_wanted
 from packsim.doubt.draws import rng_of, values_at
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.standing import standing
+from packsim.errors import whole_percent
 from packsim.findings.rules import MOVING, said_of
 from packsim.findings.unsettled import VISIT, wanted
 from packsim.line import Scenario, with_value

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from packsim.doubt.action import Action
-from packsim.doubt.confidence import whole_percent
 from packsim.doubt.doubt import Measure
+from packsim.errors import whole_percent
 from packsim.line import Scenario
 from packsim.report.files.csv_tables import csv_text
 from packsim.report.page.page_parts import rendered

@@ -9,10 +9,10 @@ from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.text import Text
 
-from packsim.doubt.confidence import whole_percent
 from packsim.doubt.doubt import Doubt, Measure, StageDoubt
 from packsim.doubt.shares import OUTCOMES, REST, Share
 from packsim.doubt.tornado import QUANTITIES
+from packsim.errors import whole_percent
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.terminal.first_screen import LOCK_OUT

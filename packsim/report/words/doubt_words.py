@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from packsim.answers.answer_inputs import as_it_is
-from packsim.doubt.confidence import Confidence, whole_percent
+from packsim.doubt.confidence import Confidence
 from packsim.doubt.doubt import Doubt, Measure, StageDoubt
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST
 from packsim.doubt.tornado import QUANTITIES, InputSwing
+from packsim.errors import whole_percent
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.words.display import Display
