@@ -18,6 +18,12 @@ DOSE_PX = 168, 36
 WIDE_PX = 900
 """Narrower than this a sentence takes two lines, in layout pixels."""
 
+CARD_PX = 104, 66
+"""Least width of a stage's card, and its height, in layout pixels."""
+
+MOST_ROWS = 2
+"""More rows of cards would leave the plan too little room."""
+
 MIN_WINDOW = (960, 600)
 """Smallest window the panels are readable in, at scale 1 [px]."""
 
@@ -28,8 +34,8 @@ class Layout:
 
     Title and clock in the header, cautions in the footer, a line on what the stage does under the
     header; the canvas holds one plan view or both;
-    one card per stage, under them the dock (elevation, answers, facts); counts, roles and adjust
-    are the side panel.
+    one card per stage, in rows, under them the dock (elevation, answers, facts); counts, roles and
+    adjust are the side panel.
     """
 
     window: Box
@@ -60,6 +66,16 @@ class Layout:
             for i in range(count)
         )
 
+    def card_boxes(self, count: int) -> tuple[Box, ...]:
+        """Return a box for each of so many cards, in rows; fewer where no more have room."""
+        rows = max(1, round(self.cards.h / self.px(CARD_PX[1])))
+        each = max(1, min(-(-count // rows), self.cards.w // self.px(CARD_PX[0])))
+        wide, tall = self.cards.w // each, self.cards.h // rows
+        return tuple(
+            Box(self.cards.x + i % each * wide, self.cards.y + i // each * tall, wide, tall)
+            for i in range(min(count, rows * each))
+        )
+
 
 def usual_scale(width_px: int, height_px: int) -> float:
     """Return a scale factor that suits a window: half of its growth goes into larger text.
@@ -75,9 +91,10 @@ def usual_scale(width_px: int, height_px: int) -> float:
     return max(0.5, min(max(1.0, wanted), largest))
 
 
-def lay_out(width_px: int, height_px: int, scale: float | None = None) -> Layout:
+def lay_out(width_px: int, height_px: int, scale: float | None = None, stages: int = 1) -> Layout:
     """Divide a window into parts that tile it without overlap.
 
+    The cards of so many stages take as many rows as they need, up to `MOST_ROWS`.
     The scale factor is chosen by `usual_scale` when omitted, and never so large that the window
     would fall below `MIN_WINDOW` of layout pixels.
     """
@@ -87,8 +104,9 @@ def lay_out(width_px: int, height_px: int, scale: float | None = None) -> Layout
     def px(units: float) -> int:
         return round(units * s)
 
-    head, foot, side, dock, cards = px(42), px(24), px(304), px(196), px(66)
+    head, foot, side, dock = px(42), px(24), px(304), px(196)
     left = width_px - side
+    cards = min(MOST_ROWS, -(-stages // max(1, left // px(CARD_PX[0])))) * px(CARD_PX[1])
     body = height_px - head - foot
     dock_y = height_px - foot - dock
     side_view = min(px(520), max(px(250), round(0.34 * left)))

@@ -54,7 +54,7 @@ class Session:
         self.packs = [ShownPack(source, source.loaded)]
         self.seed, self.folder, self.stem = seed, folder, stem
         self.scale, self.display = scale, Display(units)
-        self.layout: Layout = lay_out(*size_px, scale)
+        self.layout: Layout = lay_out(*size_px, scale, len(source.line_map.stages))
         self.active = self.stage = self.dial = 0
         self.parts: dict[int, int] = {}
         self.drag: Drag | None = None
@@ -151,7 +151,8 @@ class Session:
     def resize(self, width_px: int, height_px: int) -> None:
         """Lay the window out for another size, keeping the middle of the picture."""
         kept = self.kept_view.for_camera(self.views[0])
-        self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale)
+        stages = len(self.pack.source.line_map.stages)
+        self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale, stages)
         self._show(kept, self.views[0])
 
     def step(self, count: int) -> None:

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
 from packsim.report.words.numbers import CAUTION_LINE, per_million, signed, thousands
+from viewer.lessons.play import LETTER_PX
 from viewer.line import index_of
-from viewer.screen.drawing import Cans, Writer
+from viewer.screen.drawing import Cans, Writer, wrapped
 from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
@@ -195,15 +196,13 @@ def _keep_buttons(w: Writer, box: Box, session: Session) -> None:
 def cards_panel(session: Session, w: Writer) -> None:
     """One card per stage: name, slack, tipped cans; the chosen one stands out."""
     layout, source = session.layout, session.watched.source
-    box = layout.cards
-    w.fill(box, "page")
+    w.fill(layout.cards, "page")
     stages = source.line_map.stages
-    fits = max(1, min(len(stages), box.w // w.px(104)))
-    first = min(max(0, session.stage - fits // 2), len(stages) - fits)
-    wide = box.w // fits
+    boxes = layout.card_boxes(len(stages))
+    first = min(max(0, session.stage - len(boxes) // 2), len(stages) - len(boxes))
     tips = tips_of(session, session.watched).sum(axis=1)
-    for place, i in enumerate(range(first, first + fits)):
-        card = box.cut(place * wide, wide).inset(w.px(3), w.px(4))
+    for i, box in enumerate(boxes, first):
+        card = box.inset(w.px(3), w.px(4))
         w.fill(card, "chosen" if i == session.stage else "card", outline="rule")
         found = source.answers[i]
         slack, verdict = "no answer", ""
@@ -212,14 +211,17 @@ def cards_panel(session: Session, w: Writer) -> None:
             slack = f"slack {session.display.length(now if math.isfinite(now) else found.slack_mm)}"
             verdict = found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
-        line = inner.h // 3
-        w.text(stages[i], inner.row(0, line))
+        lines = wrapped(stages[i], inner.w // w.px(LETTER_PX))
+        name = [*lines[:1], *([" ".join(lines[1:])] if lines[1:] else [])]
+        line = inner.h // (2 + len(name))
+        for k, words in enumerate(name):
+            w.text(words, inner.row(k, line))
         if crushes(found):
-            w.text("crushes cans", inner.row(1, line), "alarm", "small")
+            w.text("crushes cans", inner.row(len(name), line), "alarm", "small")
         else:
-            w.text(slack, inner.row(1, line), "quiet", "small")
+            w.text(slack, inner.row(len(name), line), "quiet", "small")
         role = "alarm" if verdict in ALARMING else "quiet"
-        half, last = inner.w * 3 // 5, inner.row(2, line)
+        half, last = inner.w * 3 // 5, inner.row(len(name) + 1, line)
         w.text(verdict, last.cut(0, half), role, "small")
         tipped = last.cut(half, inner.w - half)
         # the sign is the mark of a tipped can; the word would not fit beside a hundred of them
