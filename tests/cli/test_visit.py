@@ -105,7 +105,7 @@ def test_every_row_of_the_csv_has_a_key_that_loads_and_nothing_else_is_asked_twi
     packsim: Run, line: Path
 ) -> None:
     """Filled with what the line is taken as anyway, every key is taken and no answer changes."""
-    _, rows = visit(packsim, line)
+    _, rows = visit(packsim, line, "--units", "metric")
     head = rows[1]
     asked = {one.key: one for one in what_to_ask(line, load_scenario(line), ACTIONS)}
     assert [row[0] for row in rows[2:]] == list(asked)
