@@ -16,15 +16,12 @@ from packsim.answers.answer_inputs import InputAnswers
 from packsim.arrays import Floats
 from packsim.doubt.action import Action
 from packsim.doubt.draws import values_at
-from packsim.doubt.tornado import InputSwing
+from packsim.doubt.tornado import InputSwing, bounded_index
 from packsim.line.input_range import InputRange
 
 OUTCOMES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_mm", "slack_left_mm")
 """What the indices are of, besides the verdict: of `packsim.doubt.tornado.QUANTITIES`, and the
 slack left: allowed less worst-case slack."""
-
-MOST_INDEX: Final = 5.0
-"""A larger tip index counts as this one: where nothing stops a can it has no end."""
 
 CASES: Final = 512
 """Cases drawn twice, a power of two; each input and each measurement asks for as many more."""
@@ -179,8 +176,7 @@ def _outcomes(
     keys = [one.key for one in near.inputs]
     found = near.answers({key: np.concatenate([each[key] for each in looked]) for key in keys})
     left = found.allowed_slack_mm - found.loosest_slack_mm
-    index = np.minimum(np.nan_to_num(found.tip_index, nan=MOST_INDEX), MOST_INDEX)
-    told = [index, *(getattr(found, name) for name in OUTCOMES[1:4]), left]
+    told = [bounded_index(found), *(getattr(found, name) for name in OUTCOMES[1:4]), left]
     told.append((found.verdict == verdict).astype(np.float64))
     if not keys:
         told = [np.resize(one, len(looked) * cases) for one in told]

@@ -18,8 +18,16 @@ QUANTITIES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_m
 """What the swings are of: tip index of the worst case, safe slack, worst-case slack, and width of
 the guide window, below 0 by what is missing."""
 
+MOST_INDEX: Final = 5.0
+"""A larger tip index counts as this one: where nothing stops a can it has no end."""
+
 _STEPS: Final = 33  # values of an input looked at for the nearest at which the verdict turns
 _FINER: Final = 3  # times, each a step of the one before
+
+
+def bounded_index(found: ManyAnswers) -> Floats:
+    """Return the tip index of every answer, none above `MOST_INDEX`."""
+    return np.minimum(np.nan_to_num(found.tip_index, nan=MOST_INDEX), MOST_INDEX)
 
 
 @dataclass(frozen=True, slots=True)

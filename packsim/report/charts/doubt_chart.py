@@ -6,8 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from packsim.doubt.doubt import StageDoubt
-from packsim.doubt.shares import MOST_INDEX
-from packsim.doubt.tornado import QUANTITIES, InputSwing
+from packsim.doubt.tornado import MOST_INDEX, QUANTITIES, InputSwing
 from packsim.errors import one_of
 from packsim.report import palette
 from packsim.report.charts.chart_data import Mark, Sheet

@@ -22,15 +22,17 @@ from packsim.report.drawings.sheet_tools import PAPER_WIDTH_MM, box
 from packsim.report.files.as_json import plain
 from packsim.report.page.page_parts import findings, rendered, summary
 from packsim.report.words.display import Display
-from packsim.report.words.doubt_words import measure_words, most_doubtful, sure_words
+from packsim.report.words.doubt_words import (
+    MOST_MEASURES,
+    measure_words,
+    most_doubtful,
+    sure_words,
+)
 from packsim.report.words.numbers import percent
 from packsim.study import Study, summarize
 
 MOST_ROWS: Final = 20
 """Rows of a list that are shown."""
-
-MOST_MEASURES: Final = 3
-"""Measurements that are named."""
 
 _DARK = (
     "<style>@media (prefers-color-scheme: dark) "

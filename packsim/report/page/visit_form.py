@@ -8,7 +8,7 @@ from typing import Any, Final
 from packsim.doubt.action import Action
 from packsim.errors import plain_figures
 from packsim.report.words.display import Display
-from packsim.report.words.input_words import as_shown, input_name
+from packsim.report.words.input_words import as_shown, input_name, unit_shown
 from packsim.report.words.numbers import with_signs
 from packsim.scenario.sheets.asked import Asked
 
@@ -24,11 +24,6 @@ _LETTERS: Final = 105
 """Letters in a line of text. These sizes are those of the template, by its print."""
 
 
-def unit_of(one: Asked, display: Display) -> str:
-    """Return the unit a value is written down in."""
-    return as_shown(0.0, one.unit, display)[1]
-
-
 def name_of(one: Asked) -> str:
     """Return the name of a value where its place is known."""
     return input_name(one.key.rpartition(".")[2])
@@ -37,7 +32,7 @@ def name_of(one: Asked) -> str:
 def exactly(one: Asked, display: Display) -> str:
     """Return how exactly the tools read a value, a number in its unit; empty for what is seen."""
     off = _number(one.within, one, display) - _number(0.0, one, display)
-    figures = 2 if unit_of(one, display) == one.unit else 1
+    figures = 2 if unit_shown(one.unit, display) == one.unit else 1
     return plain_figures(off, figures) if off > 0.0 else ""
 
 
@@ -145,7 +140,7 @@ def _head(same: Sequence[Asked], display: Display) -> str:
     one = same[0]
     if one.known.choices:
         return f"{name_of(one)}: {' / '.join(one.known.choices)}"
-    unit = unit_of(one, display)
+    unit = unit_shown(one.unit, display)
     exact = min(
         (found for each in same if (found := exactly(each, display))), key=float, default=""
     )

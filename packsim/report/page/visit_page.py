@@ -14,10 +14,10 @@ from packsim.report.page.visit_form import (
     form_parts,
     name_of,
     on_two_sides,
-    unit_of,
 )
 from packsim.report.words.display import Display
 from packsim.report.words.doubt_words import exact_words
+from packsim.report.words.input_words import unit_shown
 from packsim.scenario.sheets.asked import Asked
 
 QUESTIONS: Final = (
@@ -49,7 +49,7 @@ def visit_csv(asked: Sequence[Asked], display: Display) -> str:
     rows = []
     for one in asked:
         # with its unit it stays a text: some spreadsheets make a date of 1.5
-        off, unit = exactly(one, display), unit_of(one, display)
+        off, unit = exactly(one, display), unit_shown(one.unit, display)
         off = f"{off} {unit}".strip() if off and one.action.readings == 1 else ""
         known = (one.key, one.place, _what(one), one.in_file, unit)
         rows.append([*known, *blank, off, "", "", ""])

@@ -23,6 +23,7 @@ from packsim.report.words.doubt_words import (
     GAIN_MEANING,
     INDEX_MEANING,
     MINUTES_MEANING,
+    MOST_MEASURES,
     NAMES,
     WINDOW_MEANING,
     alike_swings,
@@ -41,7 +42,6 @@ from packsim.report.words.numbers import printable, thousands
 MOST_VERDICTS: Final = 9
 """Rows of verdicts on the first screen: with three measurements it has 24 lines."""
 
-MOST_MEASURES: Final = 3
 MOST_SWINGS: Final = 12
 """Inputs in the table of a stage and size; ``--all`` shows every one."""
 

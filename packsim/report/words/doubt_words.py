@@ -25,6 +25,9 @@ from packsim.report.words.input_words import (
 )
 from packsim.report.words.numbers import printable
 
+MOST_MEASURES: Final = 3
+"""Measurements that are named where there is little room."""
+
 LEAST_SHARE: Final = 0.1
 """An input with a smaller share in tip index and verdict decides little."""
 

@@ -23,6 +23,11 @@ def as_shown(number: float, unit: str, display: Display) -> tuple[float, str]:
     return (number, unit) if display.metric or unit == "g" else in_us(number, unit)
 
 
+def unit_shown(unit: str, display: Display) -> str:
+    """Return the unit a display has for a metric one of files."""
+    return as_shown(0.0, unit, display)[1]
+
+
 def range_words(one: InputRange, display: Display) -> str:
     """Return what an input is taken as, how far it may be off, and how that is known.
 
@@ -39,7 +44,7 @@ def range_words(one: InputRange, display: Display) -> str:
         may = "" if one.exact else f", or {', '.join(others)}"
         return f"{one.choices[int(one.value)]}{may} ({known})"
     low, value, high = (_number(each, one, display) for each in (one.low, one.value, one.high))
-    unit = with_signs(as_shown(0.0, one.unit, display)[1])
+    unit = with_signs(unit_shown(one.unit, display))
     said = f" {unit}".rstrip()
     if one.exact:
         return f"{value:.6g}{said} ({known})"
@@ -65,7 +70,7 @@ def value_words(one: InputRange, value: float, display: Display) -> str:
     if one.choices:
         return one.choices[int(value)]
     low, high, shown = (_number(each, one, display) for each in (one.low, one.high, value))
-    unit = with_signs(as_shown(0.0, one.unit, display)[1])
+    unit = with_signs(unit_shown(one.unit, display))
     if 0.0 < high < _SMALL:
         return f"{shown:.3g} {unit}"
     return f"{shown:.{_digits(high - low)}f} {unit}".rstrip()
@@ -74,7 +79,7 @@ def value_words(one: InputRange, value: float, display: Display) -> str:
 def amount_words(one: InputRange, amount: float, display: Display) -> str:
     """Return by how much an input may be off: ``0.05 mm``."""
     low, high = (_number(one.value + end, one, display) for end in (0.0, amount))
-    unit = with_signs(as_shown(0.0, one.unit, display)[1])
+    unit = with_signs(unit_shown(one.unit, display))
     return f"{plain_figures(high - low, 2)} {unit}".rstrip()
 
 
