@@ -9,7 +9,7 @@ import contextlib
 import hashlib
 import json
 import os
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -21,14 +21,13 @@ from packsim.doubt.action import Action
 from packsim.doubt.confidence import Confidence, confidence, moves_wanted
 from packsim.doubt.draws import rng_of
 from packsim.doubt.measuring import ACTIONS
-from packsim.doubt.tornado import alone
+from packsim.doubt.tornado import alone, bounded_index
 from packsim.kept import cache_folder, program_digest
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 
 _ROOMS: Final = ("answers", "doubt", "line", "pack", "spray", "tipping", "width", "nozzles")
 _MOST_FILES: Final = 4000  # of a few hundred bytes; the oldest go
-_MOST_INDEX: Final = 5.0  # a can that nothing stops has no end
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,23 +62,25 @@ def standing(scenario: Scenario, stage: str, size: str) -> Standing | None:
 def _standing(
     scenario: Scenario, ranges: tuple[InputRange, ...], stage: str, size: str
 ) -> Standing:
-    told = repr((replace(scenario, ranges=()), ranges, stage, size, program_digest(*_ROOMS)))
+    near = InputAnswers(scenario, stage, size)
+    rng = rng_of(scenario, stage, size, scenario.seed)
     folder = cache_folder()
     if folder is None:
-        return _worked_out(scenario, stage, size)
+        return _worked_out(near, rng)
+    # what it depends on and no more: another stage set anew leaves this one as it was
+    here = scenario.stage(stage), scenario.size(size), scenario.mat, scenario.factor
+    told = repr((here, near.inputs, rng.bit_generator.state, program_digest(*_ROOMS)))
     place = folder / "standing" / f"{hashlib.sha256(told.encode()).hexdigest()}.json"
     kept = _read(place)
     if kept is None:
-        kept = _worked_out(scenario, stage, size)
+        kept = _worked_out(near, rng)
         with contextlib.suppress(OSError):  # a full disk must not stop an answer
             _write(place, kept)
     return kept
 
 
-def _worked_out(scenario: Scenario, stage: str, size: str) -> Standing:
-    near = InputAnswers(scenario, stage, size)
-    sure = confidence(near, rng_of(scenario, stage, size, scenario.seed))
-    return Standing(sure, _turning(near))
+def _worked_out(near: InputAnswers, rng: np.random.Generator) -> Standing:
+    return Standing(confidence(near, rng), _turning(near))
 
 
 def _turning(near: InputAnswers) -> str:
@@ -88,7 +89,7 @@ def _turning(near: InputAnswers) -> str:
     ends = [np.arange(len(i.choices)) if i.choices else np.array([i.low, i.high]) for i in inputs]
     found = alone(near, inputs, [np.asarray(each, dtype=np.float64) for each in ends])
     told = np.char.add(found.verdict, moves_wanted(found))
-    index = np.minimum(np.nan_to_num(found.tip_index, nan=_MOST_INDEX), _MOST_INDEX)
+    index = bounded_index(found)
     turning, start = [], 0
     for one, values in zip(inputs, ends, strict=True):
         here = slice(start, start + len(values))

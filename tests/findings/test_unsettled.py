@@ -103,6 +103,18 @@ def test_every_rule_that_moves_guides_is_held_back_or_has_nothing_to_say(rule):
         assert said is None or said.do.startswith("measure first: ")
 
 
+def test_another_stage_set_anew_leaves_what_is_kept_of_this_one(tmp_path, monkeypatch):
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path))
+    line = load_scenario("scenarios/swing_line.toml")
+    index = {stage.name: i for i, stage in enumerate(line.stages)}
+    first = standing(line, "drain", "211 body")
+    other = with_value(line, f"stages[{index['wash']}].clear_width", 1380.0)
+    own = with_value(line, f"stages[{index['drain']}].clear_width", 1400.0)
+    assert standing(own, "drain", "211 body") != first
+    monkeypatch.setattr(room, "_worked_out", lambda *_: pytest.fail("worked out again"))
+    assert standing(other, "drain", "211 body") == first
+
+
 def test_what_is_kept_on_disk_is_what_was_found(tmp_path, monkeypatch):
     monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path))
     room._standing.cache_clear()
