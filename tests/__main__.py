@@ -1,7 +1,8 @@
 """Every check in one command: ``python -m tests``.
 
-Formatting, lint, types, import layers, then the tests with the doctests. Arguments are passed on to
-pytest, e.g. ``python -m tests -k voids``. Exit code 0 only when every step passed.
+Formatting, lint, types, import layers, then the usual tests with the doctests; with ``--all`` every
+test, as the continuous checks run them. Other arguments are passed on to pytest, e.g.
+``python -m tests -k voids``. Exit code 0 only when every step passed.
 """
 
 from __future__ import annotations
@@ -19,12 +20,14 @@ LINT_IMPORTS = "import sys; from importlinter.cli import lint_imports; sys.exit(
 
 def steps(arguments: list[str]) -> list[tuple[str, list[str]]]:
     """The steps in the order of how fast they complain."""
+    usual = ["-m", "not all"] if "--all" not in arguments else []
+    others = [argument for argument in arguments if argument != "--all"]
     return [
         ("format", [*HERE, "ruff", "format", "--check", "."]),
         ("lint", [*HERE, "ruff", "check", "."]),
         ("types", [*HERE, "mypy"]),
         ("import layers", [sys.executable, "-c", LINT_IMPORTS]),
-        ("tests", [*HERE, "pytest", "-q", "-n", "auto", *arguments]),
+        ("tests", [*HERE, "pytest", "-q", "-n", "auto", *usual, *others]),
     ]
 
 

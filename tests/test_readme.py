@@ -39,7 +39,7 @@ def test_setting_up_comes_first_in_two_commands() -> None:
     first, second = LINES[:2]
     assert first.startswith("python3 -m venv .venv && ")
     assert first.endswith("packsim study scenarios/swing_line.toml")
-    assert second.endswith("-m tests")
+    assert second.endswith("-m tests --all")
 
 
 def test_ci_calls_exactly_the_readmes_test_command() -> None:
