@@ -28,7 +28,7 @@ def act(session: Session, action: str, argument: int = 0) -> None:
     The action is one of `ACTIONS`, by key or by mouse.
     """
     drop(session)
-    if session.overlay and action not in ("quit", "full screen", "text size", "picture", "clip"):
+    if session.overlay and action not in ("quit", "full screen", "text size", *_SAVES):
         was, session.overlay = session.overlay, ""
         if was == "cautions" or action in ("close", "help"):
             return
@@ -183,9 +183,12 @@ def _want(what: str) -> Callable[[Session, int], None]:
     return lambda s, _a: s.wants.append(what)
 
 
+_SAVES = ("picture", "clip", "session page")
+"""What the window saves of what is shown."""
+
 _BESIDE_A_TIP = (
     *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen", "graph"),
-    *("tips", "every tip", "picture", "clip", "save", "dial", "pick dial", "next dial", "scope"),
+    *("tips", "every tip", *_SAVES, "save", "dial", "pick dial", "next dial", "scope"),
 )
 """What leaves a tip on the screen; anything else closes it first."""
 
@@ -241,4 +244,5 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "save": _save,
     "picture": _want("picture"),
     "clip": _want("clip"),
+    "session page": _want("session page"),
 }

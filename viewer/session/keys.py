@@ -85,6 +85,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("other pack", ("x",), "change the other pack", "compare and keep"),
     Control("save", ("ctrl+s",), "save as scenario file", "compare and keep"),
     Control("picture", ("p",), "save a picture", "compare and keep"),
+    Control("session page", ("f9",), "save a page of this session", "compare and keep"),
     Control("clip", ("ctrl+p",), "begin a clip, end and save it", "compare and keep"),
 )
 """Every control."""

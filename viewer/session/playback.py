@@ -28,6 +28,18 @@ KEEPS_UP = 0.9
 """A machine that reaches this share of a speed keeps up with it [-]."""
 
 
+def clock_words(time_s: float) -> str:
+    """Return a time of the passage as minutes and seconds.
+
+    Examples
+    --------
+    >>> clock_words(59.97), clock_words(125.0)
+    ('1:00.0', '2:05.0')
+    """
+    minutes, tenths = divmod(round(10.0 * time_s), 600)
+    return f"{minutes}:{tenths / 10.0:04.1f}"
+
+
 @dataclass(frozen=True, slots=True)
 class Playback:
     """Turns time that passes into simulation steps of ``dt_s``.

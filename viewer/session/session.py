@@ -66,6 +66,7 @@ class Session:
         self.sprays = self.shade = True
         self.overlay = "cautions"
         self.wants: list[str] = []
+        self.pictures: list[tuple[str, bytes]] = []  # words and PNG of those saved, in order
         self.message = ""
         self.message_until_s = 0.0
         self.filmed_s: float | None = None

@@ -5,6 +5,7 @@ from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
 from viewer.screen.drawing import Drawing, Writer, wrapped
 from viewer.screen.layout import Box
 from viewer.session.keys import CONTROLS, GROUPS, key_label, written
+from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.views.tip import tip_words
 
@@ -152,9 +153,8 @@ def tips_overlay(session: Session, w: Writer) -> None:
     for k, number in enumerate(rows):
         event = events[number]
         row = Box(inner.x, inner.y + w.px(30) + k * w.px(24), inner.w, w.px(22))
-        minutes, seconds = divmod(event.time_s, 60.0)
         stage = pack.source.line_map.stages[event.stage]
-        where = f"{minutes:.0f}:{seconds:04.1f}  {stage}, {event.place}"
+        where = f"{clock_words(event.time_s)}  {stage}, {event.place}"
         w.fill(row, "button")
         w.text(where, row.cut(w.px(8), w.px(230)), "text", "small")
         w.text(

@@ -15,6 +15,7 @@ from viewer.screen.layout import Box
 from viewer.screen.roles import CAN_STYLES
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label, written
+from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.session.shown import ShownPack
 from viewer.views.answers import ALARMING, crushes
@@ -32,12 +33,11 @@ def header(session: Session, w: Writer) -> None:
         action = "pause" if i == 0 else name.lower()
         w.button(box.cut(first + i * w.px(86), w.px(80)).inset(0, w.px(8)), name, action)
     middle = first - w.px(452)
-    minutes, seconds = divmod(frame.time_s, 60.0)
     real = "" if math.isnan(clock.measured) else f" · × {clock.measured:.1f}"
     # what is kept of a running pack can be seen again; a recording has nothing newer
     back_s = session.reach[1] * clock.dt_s if session.moments else 0.0
     cells = (
-        (f"time, {back_s:.1f} s back" if back_s else "time", f"{minutes:.0f}:{seconds:04.1f}"),
+        (f"time, {back_s:.1f} s back" if back_s else "time", clock_words(frame.time_s)),
         ("mat moved", session.display.along(frame.travel_mm)),
         ("mat speed", session.display.speed(loaded.scenario.mat.speed_mm_per_s)),
         ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),

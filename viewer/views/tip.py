@@ -8,6 +8,7 @@ from packsim.report.words.numbers import thousands
 from viewer.line import index_of
 from viewer.screen.drawing import Drawing, Polyline, Writer, join
 from viewer.screen.layout import Box, Camera
+from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.session.tips import TipShow
 from viewer.views.down import leaning_can, ways_of
@@ -64,10 +65,9 @@ def tip_view(session: Session, show: TipShow) -> Drawing:
 def _head(session: Session, show: TipShow, w: Writer, row: Box) -> None:
     event, source = show.fall.event, session.packs[show.pack].source
     w.fill(row, "panel head")
-    minutes, seconds = divmod(event.time_s, 60.0)
     stage = source.line_map.stages[event.stage]
     name = session.name_of(session.packs[show.pack])
-    at = f"{minutes:.0f}:{seconds:04.1f}"
+    at = clock_words(event.time_s)
     missed_s = event.time_s - source.frame.time_s if show.shown_s >= 0.0 else 0.0
     at += f", the pack as recorded {missed_s:.1f} s before" if missed_s > 0.05 else ""
     title = f"Tip {thousands(show.number + 1)}{name}: {stage}, {event.place}, {at}"

@@ -8,6 +8,7 @@ import sys
 import warnings
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from time import perf_counter
 
 import pygame
@@ -180,6 +181,12 @@ def run(
     return session
 
 
+def _session_page(session: Session) -> Path:
+    from viewer.window.session_page import save_session_page  # templates: loaded when asked for
+
+    return save_session_page(session)
+
+
 def _do_wants(session: Session, surface: pygame.Surface, recorder: Recorder) -> pygame.Surface:
     """Do what only the window can: pictures, clips, full screen; keep the layout to its size."""
     for want in [w for w in session.wants if w != "quit"]:
@@ -187,6 +194,8 @@ def _do_wants(session: Session, surface: pygame.Surface, recorder: Recorder) -> 
         try:
             if want == "picture":
                 session.say(f"saved {save_picture(session)}")
+            elif want == "session page":
+                session.say(f"saved {_session_page(session)}")
             elif want == "clip":
                 recorder.toggle()
             elif want == "full screen":

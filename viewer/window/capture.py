@@ -20,9 +20,11 @@ from numpy.typing import NDArray
 from packsim.errors import InputError
 from packsim.report.files.stamp import stamp_of, stamped
 from packsim.report.files.write import check_target, write_bytes
+from packsim.report.words.numbers import thousands
 from viewer.session.actions import tick
 from viewer.session.keys import key_label
 from viewer.session.open import free_name
+from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film
@@ -65,9 +67,20 @@ def _picture(session: Session, surface: pygame.Surface) -> bytes:
 
 def save_picture(session: Session) -> Path:
     """Save the picture as it is now under a name not yet taken."""
-    path = free_name(session.folder, session.stem, ".png")
-    write_bytes(path, _picture(session, picture_of(session)))
+    path, surface = free_name(session.folder, session.stem, ".png"), picture_of(session)
+    write_bytes(path, _picture(session, surface))
+    session.pictures.append((picture_words(session), png_bytes(surface)))
     return path
+
+
+def picture_words(session: Session) -> str:
+    """Say when a picture was taken, of what, and how many cans had tipped by then."""
+    pack = session.watched
+    source = pack.source
+    stage = source.line_map.stages[session.stage]
+    tipped = thousands(int(source.tips.sum()))
+    at = clock_words(source.frame.time_s)
+    return f"{at}, {source.loaded.size}, {stage}{session.name_of(pack)}: {tipped} tipped"
 
 
 def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[pygame.Surface]:
