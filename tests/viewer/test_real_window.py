@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import struct
@@ -57,6 +58,51 @@ def display(tmp_path: Path):
         number = server.stdout.readline().decode().strip()
         yield f":{number}", tmp_path / "Xvfb_screen0"
         server.terminate()
+
+
+FULL = """
+import json, time, pygame
+from pygame._sdl2.video import Window
+from viewer.session.actions import act
+from viewer.session.open import open_session, read_options
+from viewer.window.app import run
+session = open_session(read_options([{line!r}, "--window", {window!r}]))
+act(session, "close")
+seen = []
+def each(number):
+    window = Window.from_display_module()
+    if number == 2 and {place!r}:
+        window.position = {place!r}
+    if number % 8 == 7:
+        size, box = pygame.display.get_surface().get_size(), session.layout.window
+        seen.append([*window.position, *window.size, *size, box.w, box.h])
+    if number in (8, 16, 24, 32):
+        act(session, "full screen")
+    time.sleep(0.01)
+run(session, max_frames=40, each_frame=each)
+print(json.dumps(seen))
+"""
+
+
+@pytest.mark.parametrize(
+    ("window", "place", "shown"),
+    [
+        ("800x600", (700, -50), [480, 0, 800, 600]),
+        ("1600x900", None, [0, 0, 1280, 720]),
+    ],
+)
+def test_full_screen_fills_the_screen_and_the_window_comes_back_whole(
+    root: Path, display, window: str, place, shown: list[int]
+):
+    environment = os.environ | {"DISPLAY": display[0], "SDL_VIDEODRIVER": "x11"}
+    code = FULL.format(line=LINE, window=window, place=place)
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=root, env=environment, capture_output=True, text=True, timeout=60, check=True,
+    )  # fmt: skip
+    _, full, back, full_again, back_again = json.loads(done.stdout.splitlines()[-1])
+    assert full == full_again == [0, 0, *3 * (1280, 720)]
+    assert back == back_again == [*shown, *2 * shown[2:]]
 
 
 def test_the_window_shows_the_viewer(root: Path, display):

@@ -40,7 +40,7 @@ def open_session(options: argparse.Namespace) -> Session:
         scenario = source.loaded.scenario
         session.set_beside(_loaded(scenario, options.beside_size, "--beside-size"))
     stages = source.line_map.stages
-    first = stages[worst_stage(source.answers) if options.look == "near" else 0]
+    first = stages[worst_stage(source.answers) if options.look in ("near", "worst") else 0]
     session.stage = stages.index(one_of("--stage", options.stage or first, stages))
     session.follow = options.follow
     look_first(session, options.look)
@@ -56,7 +56,8 @@ LOOKS = ("near", "line", "stage", "worst", "tip")
 def look_first(session: Session, look: str) -> None:
     """Look where the options say: at the line, the stage, the worst can of it, the next tip.
 
-    Near is where cans of the stage tip first, and of the stage where that matters most.
+    Near is where cans of the stage tip first. Near and the worst can are of the stage that matters
+    most, unless another is asked for.
     """
     if look == "line":
         look_at_line(session)
@@ -133,7 +134,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("scenario", nargs="?", type=Path, help="scenario file, or a recorded passage (.npz)")
     add("--lesson", type=Path, metavar="FILE", help="a lesson, see scenarios/lessons")
     add("--size", metavar="NAME", help="can size; the one the guides are set for if left out")
-    add("--stage", metavar="NAME", help="stage shown first; the first one if left out")
+    add("--stage", metavar="NAME", help="stage shown first; the one --look means if left out")
     add("--beside", type=Path, metavar="FILE", help="second scenario, shown under the first")
     add("--beside-size", metavar="NAME", help="second pack: same line, another can size")
     add("--seed", metavar="NUMBER", help="seed of the passage; the scenario's own if left out")

@@ -2,7 +2,6 @@
 
 import argparse
 import gc
-import os
 import signal
 import sys
 import warnings
@@ -26,6 +25,7 @@ from viewer.window.capture import Recorder, capture, save_picture
 from viewer.window.events import Mouse, handle_all
 from viewer.window.film import FILM_FPS
 from viewer.window.paint import Painter
+from viewer.window.screen import Screen
 
 FRAMES_PER_S = 60
 """The loop draws at most so often."""
@@ -92,24 +92,6 @@ def _end(session: Session, number: int, _frame: object) -> None:
     sys.exit(128 + number)
 
 
-def _need_a_screen() -> None:
-    """Open the display; `InputError` where a window would be seen by nobody.
-
-    Who asks for a driver by ``SDL_VIDEODRIVER`` gets it.
-    """
-    needed = "one for the window, or --capture OUT to make pictures without it"
-    try:
-        pygame.display.init()
-    except pygame.error as problem:
-        raise InputError("screen", f"none ({problem})", needed) from None
-    if pygame.display.get_driver() in ("offscreen", "dummy") and not os.environ.get(_DRIVER):
-        pygame.display.quit()
-        raise InputError("screen", "none", needed)
-
-
-_DRIVER = "SDL_VIDEODRIVER"
-
-
 class Pace:
     """Lets as many steps be made for a picture as there is time for, by what the last ones took.
 
@@ -147,11 +129,10 @@ def run(
     ``clock`` gives the seconds since some beginning, pygame's own by default; ``each_frame`` is
     called with the number of each picture before it is drawn.
     """
-    _need_a_screen()
+    screen = Screen()
     pygame.font.init()
     pygame.key.set_repeat(350, 45)
-    window = session.layout.window
-    surface = pygame.display.set_mode((window.w, window.h), pygame.RESIZABLE)
+    surface = screen.open(session.layout.window.w, session.layout.window.h)
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
     painter, mouse, recorder = Painter(session.layout.scale), Mouse(), Recorder(session)
     ticker, pace = pygame.time.Clock(), Pace()
@@ -165,7 +146,7 @@ def run(
                 tick(session, clock())
             else:
                 pace.tick(session, pygame.time.get_ticks() / 1000.0)
-            surface = _do_wants(session, surface, recorder)
+            surface = _do_wants(session, screen, recorder)
             painter.rescale(session.layout.scale)
             drawing = whole_window(session)
             painter.paint(surface, drawing)
@@ -187,7 +168,7 @@ def _session_page(session: Session) -> Path:
     return save_session_page(session)
 
 
-def _do_wants(session: Session, surface: pygame.Surface, recorder: Recorder) -> pygame.Surface:
+def _do_wants(session: Session, screen: Screen, recorder: Recorder) -> pygame.Surface:
     """Do what only the window can: pictures, clips, full screen; keep the layout to its size."""
     for want in [w for w in session.wants if w != "quit"]:
         session.wants.remove(want)
@@ -199,10 +180,10 @@ def _do_wants(session: Session, surface: pygame.Surface, recorder: Recorder) -> 
             elif want == "clip":
                 recorder.toggle()
             elif want == "full screen":
-                pygame.display.toggle_fullscreen()
+                screen.toggle_full()
         except (InputError, OSError, pygame.error) as problem:
             session.say(str(problem))
-    current = pygame.display.get_surface() or surface
+    current = pygame.display.get_surface()
     if current.get_size() != (session.layout.window.w, session.layout.window.h):
         session.resize(*current.get_size())
     return current

@@ -126,3 +126,14 @@ def test_no_word_of_the_line_is_dropped_unseen(root):
         stage = session.pack.source.line_map.stages[session.stage]
         said = " ".join(texts_of(why_line, session))
         assert said == f"{stage}: {why_text(found, session.display)}"
+
+
+def test_the_worst_can_is_looked_for_in_the_worst_stage(root):
+    options = [str(root / SWING), "--size", "sleek body", "--look", "worst"]
+    session = open_session(read_options(options))
+    assert session.stage == worst_stage(session.pack.source.answers) != 0
+    frame = session.pack.source.frame
+    at = index_of(frame, session.pack.picked)
+    assert session.pack.source.line_map.stage_at(float(frame.x_mm[at])) == session.stage
+    asked = open_session(read_options([*options, "--stage", "pre-rinse"]))
+    assert asked.stage == 0
