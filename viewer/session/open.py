@@ -111,7 +111,7 @@ MAX_SIDE = 8192
 
 _NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "after", "look", "follow")
 
-_WITH_CAPTURE = ("seconds", "after", "fps", "replace")
+_WITH_CAPTURE = ("seconds", "after", "fps", "drag", "replace")
 
 _NUMBERS = (
     *(("seconds", 0.01, 36_000.0), ("fps", 0.1, 240.0)),
@@ -147,6 +147,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--after", metavar="NUMBER", help="seconds of passage before a capture, 0")
     add("--fps", metavar="NUMBER", help="pictures per second of a capture, 20")
     add("--look", metavar="WHAT", help="near (what matters most), line, stage, worst (can) or tip")
+    add("--drag", metavar="WHAT", help='in a capture: "right guide -12 mm from 2 to 6" (seconds)')
     add("--follow", action="store_true", help="follow the pack")
     add("--replace", action="store_true", help="overwrite what a capture finds")
     options = parser.parse_args(arguments)

@@ -24,6 +24,7 @@ from viewer.views.whole_window import whole_window
 from viewer.window.capture import Recorder, capture, save_picture
 from viewer.window.events import Mouse, handle_all
 from viewer.window.film import FILM_FPS
+from viewer.window.hand import read_hand
 from viewer.window.paint import Painter
 from viewer.window.screen import Screen
 
@@ -75,6 +76,7 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
             options.capture,
             seconds=options.seconds,
             fps=options.fps,
+            hand=None if options.drag is None else read_hand(options.drag),
             replace_old=options.replace,
         )
     finally:

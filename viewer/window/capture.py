@@ -28,6 +28,7 @@ from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film
+from viewer.window.hand import Hand, pointer
 from viewer.window.paint import Painter
 
 KINDS = (".png", ".gif", ".mp4")
@@ -83,11 +84,13 @@ def picture_words(session: Session) -> str:
     return f"{at}, {source.loaded.size}, {stage}{session.name_of(pack)}: {tipped} tipped"
 
 
-def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[pygame.Surface]:
+def frames_of(
+    session: Session, seconds: float | None, fps: float, hand: Hand | None = None
+) -> Iterator[pygame.Surface]:
     """Let a session run on a clock of its own and paint it at even times, on one surface.
 
     Without ``seconds`` the lesson is played to its end. The session's cautions are closed; their
-    line stays in every picture.
+    line stays in every picture. A ``hand`` drags something on the way.
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)
@@ -96,8 +99,12 @@ def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[p
     for i in count():
         if "quit" in session.wants:
             raise SystemExit(128 + SIGTERM)
+        if hand is not None:
+            hand.move(session, i / fps, whole_window(session))
         tick(session, i / fps, most=None)
         painter.paint(surface, whole_window(session))
+        if hand is not None:
+            painter.paint(surface, pointer(session))
         yield surface
         if seconds is not None and i + 1 >= round(seconds * fps):
             return
@@ -106,7 +113,13 @@ def frames_of(session: Session, seconds: float | None, fps: float) -> Iterator[p
 
 
 def capture(
-    session: Session, out: Path, *, seconds: float | None, fps: float, replace_old: bool = False
+    session: Session,
+    out: Path,
+    *,
+    seconds: float | None,
+    fps: float,
+    hand: Hand | None = None,
+    replace_old: bool = False,
 ) -> Path:
     """Write a picture (.png), a film (.gif, .mp4), or a folder of numbered pictures.
 
@@ -115,7 +128,7 @@ def capture(
     complete: everything is written beside it first and then renamed. Raises `InputError` if ``out``
     exists, its folder does not, or its ending is another.
     """
-    frames = frames_of(session, seconds, fps)
+    frames = frames_of(session, seconds, fps, hand)
     kind = out.suffix.lower()
     if kind not in ("", *KINDS):
         raise InputError("--capture", out, "a name that ends in .png, .gif or .mp4, or a folder")
