@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import hashlib
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 from threading import active_count
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
@@ -22,6 +24,8 @@ KERNELS: dict[FunctionType, Any] = {}
 """Every marked function, in the order of reading, with its compiled self once there is one."""
 
 _WITHIN: set[FunctionType] = set()
+
+_HOUR_S = 3600.0
 
 FIRST_TIME = "packsim: compiling its inner loops, once on this machine; this takes some seconds"
 
@@ -237,6 +241,9 @@ def _keep_on_disk(fast: Any, stamp: str) -> None:
         def save_overload(self, sig: Any, data: Any) -> None:
             with suppress(OSError):
                 super().save_overload(sig, data)
+                for part in Path(self.cache_path).glob("*.tmp.*"):
+                    if abs(time.time() - part.stat().st_mtime) > _HOUR_S:  # of one that was killed
+                        part.unlink()
 
     with suppress(RuntimeError):  # no folder can be written
         kept = Kept(fast.py_func)

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import time
 import warnings
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache, lru_cache, partial
 from pathlib import Path
@@ -120,8 +123,13 @@ def is_kept(passage: Passage, seed: int, number: int, plan: Plan) -> bool:
 def trim() -> None:
     """Cut the folder back to its size."""
     folder = cache_folder()
-    if folder is not None:
-        _memory(folder).reduce_size(bytes_limit=MOST_BYTES)
+    if folder is None:
+        return
+    with suppress(OSError):
+        for place in folder.rglob("output.pkl"):
+            if place.stat().st_atime > time.time() + 1.0:  # a clock was set back: used just now
+                os.utime(place)
+    _memory(folder).reduce_size(bytes_limit=MOST_BYTES)
 
 
 def repeat_key(track: Track) -> str:

@@ -122,7 +122,7 @@ class Outputs:
         if list(self.places.values()).count(place) > 1:
             raise InputError(name, repr(place), "a different place for each output")
         if place != "-":
-            from packsim.report.files.write import check_target
+            from packsim.write import check_target
 
             try:
                 check_target(Path(place), replace=self.replace)
@@ -138,7 +138,7 @@ class Outputs:
         """Write what was asked for of a line; print the report unless standard output is taken.
 
         By the name of its option, each of ``made`` returns what its file holds: text, bytes, plain
-        data for JSON, a chart, a drawing, or a function that writes to a path.
+        data for JSON, a chart, a drawing, or a function of a path and ``replace`` that writes.
         """
         for name, make in made.items():
             if name in self.places:
@@ -148,12 +148,11 @@ class Outputs:
 
     def _write(self, name: str, what: Any, case: Scenario | None) -> None:
         from packsim.report.files.stamp import scenario_hash, stamp_of, stamped
-        from packsim.report.files.write import check_target, write_bytes
+        from packsim.write import write_bytes
 
         place = Path(self.places[name])
         if callable(what):
-            check_target(place, replace=self.replace)
-            what(place)
+            what(place, replace=self.replace)
             return
         ending = self.kinds.get(name) or place.suffix.lower()
         params = {} if asked.get() is None else asked.get().params

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from functools import partial
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -95,7 +94,7 @@ def run_command(
         asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
         cases.append(RunCase(f"guides {name}", setting, passages, *chances(asked)))
 
-    def kept() -> Callable[[Path], None]:
+    def kept() -> Callable[..., None]:
         with progress_bar("keeping one passage") as tick:
             first = cases[0].scenario
             return partial(save_record, order.keep(first, scenario_to_toml(first), tick))

@@ -1,11 +1,12 @@
 """Jobs shared by the cores of a machine; an interrupt ends them without a word from the workers."""
 
+import os
 import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
-from threading import active_count, current_thread, main_thread
+from threading import Thread, active_count, current_thread, main_thread
 from typing import Any, TypeVar
 
 Job = TypeVar("Job")
@@ -107,7 +108,8 @@ def _copied(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) ->
 
 
 def _serve(there: Any, work: Callable[[Job], Result], jobs: Sequence[Job]) -> None:
-    """Do the jobs whose numbers come, until none comes or nobody is left to tell one."""
+    """Do the jobs whose numbers come, until none comes; end with the process that tells them."""
+    Thread(target=_end_with_parent, daemon=True).start()
     with suppress(EOFError, ConnectionError):
         while (number := there.recv()) is not None:
             answer: tuple[Exception | None, Result | None]
@@ -116,6 +118,15 @@ def _serve(there: Any, work: Callable[[Job], Result], jobs: Sequence[Job]) -> No
             except Exception as problem:
                 answer = problem, None
             there.send(answer)
+
+
+def _end_with_parent() -> None:
+    """End this process, at work or not, when its parent was killed and could not do it."""
+    from multiprocessing import connection, parent_process
+
+    parent: Any = parent_process()
+    connection.wait([parent.sentinel])
+    os._exit(1)
 
 
 def _cut_off(results: Any) -> None:

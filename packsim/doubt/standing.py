@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import os
+import time
 from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,9 +22,11 @@ from packsim.doubt.confidence import Confidence, confidence, moves_wanted
 from packsim.doubt.draws import rng_of
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.tornado import alone, bounded_index
+from packsim.errors import InputError
 from packsim.kept import cache_folder, program_digest
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
+from packsim.write import write_bytes
 
 _ROOMS: Final = ("answers", "doubt", "line", "pack", "spray", "tipping", "width", "nozzles")
 _MOST_FILES: Final = 4000  # of a few hundred bytes; the oldest go
@@ -74,7 +76,7 @@ def _standing(
     kept = _read(place)
     if kept is None:
         kept = _worked_out(near, rng)
-        with contextlib.suppress(OSError):  # a full disk must not stop an answer
+        with contextlib.suppress(OSError, InputError):  # a full disk must not stop an answer
             _write(place, kept)
     return kept
 
@@ -115,9 +117,10 @@ def _read(place: Path) -> Standing | None:
 
 def _write(place: Path, what: Standing) -> None:
     place.parent.mkdir(exist_ok=True)
-    new = place.with_suffix(f".{os.getpid()}")
-    new.write_text(json.dumps(asdict(what)), encoding="utf-8")
-    new.replace(place)
-    kept = sorted(place.parent.glob("*.json"), key=lambda one: one.stat().st_mtime)
+    write_bytes(place, json.dumps(asdict(what)).encode(), replace=True)
+    written = {one: one.stat().st_mtime for one in place.parent.glob("*.json")}
+    now = max(time.time(), written[place])
+    # what seems to come from the future was written before a clock was set back: the oldest
+    kept = sorted(written, key=lambda one: -1.0 if written[one] > now else written[one])
     for old in kept[:-_MOST_FILES]:
         old.unlink(missing_ok=True)

@@ -1,5 +1,6 @@
 """Write a record to a file and read it back: plain arrays in a zip, nothing that runs code."""
 
+import io
 import json
 import zipfile
 import zlib
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from packsim.arrays import Floats
 from packsim.errors import InputError, between, finite, whole
 from packsim.passage.record import FRAME_ARRAYS, ROLES, Event, Frame, Jam, Profile, Record
+from packsim.write import write_bytes
 
 FORMAT = 1
 """Layout of the file; a file of another layout is refused."""
@@ -30,7 +32,7 @@ _APART = (*_TABLES, "frames", "events", "jams", "profile")
 _PLAIN = tuple(f.name for f in fields(Record) if f.name not in _APART)
 
 
-def save_record(record: Record, path: str | Path) -> None:
+def save_record(record: Record, path: str | Path, *, replace: bool = True) -> None:
     """Write a record to a compressed file of numpy arrays.
 
     Parameters
@@ -38,7 +40,14 @@ def save_record(record: Record, path: str | Path) -> None:
     record : Record
         The record.
     path : str or Path
-        Where to; an existing file is replaced.
+        Where to.
+    replace : bool
+        Whether an existing file is replaced.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written, or is there and is not to be replaced.
     """
     arrays: dict[str, NDArray[Any]] = {name: getattr(record, name) for name in _TABLES}
     if record.profile is not None:
@@ -57,8 +66,9 @@ def save_record(record: Record, path: str | Path) -> None:
     for name, dtype in _DTYPES.items():
         parts = [getattr(frame, name) for frame in frames]
         arrays[f"frame_{name}"] = np.concatenate(parts) if parts else np.empty(0, dtype=dtype)
-    with Path(path).open("wb") as file:
-        np.savez_compressed(file, allow_pickle=False, **arrays)
+    file = io.BytesIO()
+    np.savez_compressed(file, allow_pickle=False, **arrays)
+    write_bytes(Path(path), file.getvalue(), replace=replace)
 
 
 def load_record(path: str | Path) -> Record:

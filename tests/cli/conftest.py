@@ -7,14 +7,13 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 
 import pytest
 
 from packsim.cli.app import main
+from tests.processes import left_of, own_group
 
 
 @dataclass(frozen=True)
@@ -70,39 +69,20 @@ def interrupted() -> Callable[..., Ended]:
     """
 
     def run_until(sign: str, *arguments: object, cwd: object = None) -> Ended:
-        process = subprocess.Popen(
+        with own_group(
             [sys.executable, *map(str, arguments)],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             encoding="utf-8",
             cwd=None if cwd is None else str(cwd),
-            start_new_session=True,
-            # whoever runs the tests may ignore interrupts, and a child would inherit that
-            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
-        )
-        try:
+        ) as process:
             assert process.stdout is not None
             said = iter(process.stdout.readline, "")
             assert any(line.strip() == sign for line in said), "the sign never came"
             os.killpg(process.pid, signal.SIGINT)
             out, err = process.communicate(timeout=120)
-            left = _outlive(process.pid)
-        finally:
-            with suppress(ProcessLookupError):
-                os.killpg(process.pid, signal.SIGKILL)
-            process.communicate()
+            left = left_of(process.pid)
         assert not left, "a worker outlived the command"
         return Ended(process.returncode, out, err)
 
     return run_until
-
-
-def _outlive(group: int) -> bool:
-    """Whether any process of a group is still there after five seconds."""
-    for _ in range(50):
-        try:
-            os.killpg(group, 0)
-        except ProcessLookupError:
-            return False
-        time.sleep(0.1)
-    return True

@@ -5,10 +5,12 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import subprocess
 import sys
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import joblib
 import pytest
@@ -16,6 +18,7 @@ import pytest
 from packsim.counts import pool
 from packsim.counts.pool import shared
 from packsim.errors import InputError
+from tests.processes import left_of, own_group
 
 
 @pytest.fixture
@@ -73,6 +76,28 @@ def test_who_asks_for_no_more_leaves_nobody_at_work() -> None:
 def test_a_process_that_is_killed_is_said_and_not_waited_for() -> None:
     with pytest.raises(RuntimeError, match="ended from outside"):
         list(shared(ended, range(40), 2))
+
+
+ORPHANS = """
+import os, time
+from packsim.counts.pool import shared
+def job(number):
+    print(os.getpid(), flush=True)
+    time.sleep(60.0 if number else 0.0)
+list(shared(job, range(3), 3))
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+def test_who_is_killed_leaves_nobody_at_work(root: Path) -> None:
+    asked = [sys.executable, "-c", ORPHANS]
+    with own_group(asked, cwd=root, stdout=subprocess.PIPE, stderr=subprocess.STDOUT) as parent:
+        assert parent.stdout is not None
+        for _ in range(3):
+            parent.stdout.readline()
+        parent.kill()
+        parent.wait(30)
+        assert left_of(parent.pid) == []
 
 
 def test_with_threads_about_processes_start_afresh(monkeypatch) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import replace
 
@@ -133,6 +134,21 @@ def test_what_is_kept_on_disk_is_what_was_found(tmp_path, monkeypatch):
     other = known(FIRST, "stages[0].rows")
     assert other == FIRST
     assert standing(other, "wash", "211 body") != first
+
+
+def test_a_clock_set_back_does_not_make_what_is_new_the_oldest(tmp_path, monkeypatch):
+    monkeypatch.setenv(kept.FOLDER_VARIABLE, str(tmp_path))
+    monkeypatch.setattr(room, "_MOST_FILES", 2)
+    (tmp_path / "standing").mkdir()
+    for name in ("a", "b"):
+        old = tmp_path / "standing" / f"{name}.json"
+        old.write_text("{}", encoding="utf-8")
+        os.utime(old, (4e9, 4e9 + ord(name)))
+    room._standing.cache_clear()
+    standing(FIRST, "wash", "211 body")
+    left = {file.stem for file in (tmp_path / "standing").iterdir()}
+    assert len(left) == 2
+    assert left > {"b"}
 
 
 def test_the_action_named_settles_an_input_that_turns_the_verdict_alone():

@@ -259,3 +259,18 @@ def test_a_frame_needs_arrays_of_one_length(record) -> None:
     assert isinstance(frame, Frame)
     with pytest.raises(InputError):
         replace(frame, x_mm=frame.x_mm[:-1])
+
+
+def test_a_record_that_cannot_be_written_leaves_the_old_one(record, tmp_path, monkeypatch) -> None:
+    """As on a full disk, in the middle of the file."""
+    save_record(record, tmp_path / "run.npz")
+    was = (tmp_path / "run.npz").read_bytes()
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(InputError, match="No space left"):
+        save_record(record, tmp_path / "run.npz")
+    assert [file.name for file in tmp_path.iterdir()] == ["run.npz"]
+    assert (tmp_path / "run.npz").read_bytes() == was

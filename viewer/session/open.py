@@ -9,9 +9,9 @@ from packsim.constants import UNIT_SYSTEMS
 from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
-from packsim.report.files.write import write_bytes
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
+from packsim.write import write_bytes
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.session.lesson_scenes import begin_lesson

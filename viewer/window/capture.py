@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.report.files.stamp import stamp_of, stamped
-from packsim.report.files.write import check_target, write_bytes
 from packsim.report.words.numbers import thousands
+from packsim.write import check_target, write_bytes
 from viewer.session.actions import tick
 from viewer.session.keys import key_label
 from viewer.session.open import free_name

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
-from packsim.report.files.write import check_target
+from packsim.write import check_target
 from viewer.window.gif import GifFile
 
 FILM_FPS = 20.0

@@ -5,9 +5,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from packsim.report.files.stamp import stamp_of, stamped
-from packsim.report.files.write import write_bytes
 from packsim.report.page.page_parts import rendered
 from packsim.report.words.numbers import thousands
+from packsim.write import write_bytes
 from viewer.session.open import free_name
 from viewer.session.playback import clock_words
 from viewer.session.session import Session

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import os
 import stat
+import subprocess
+import sys
+import time
 from pathlib import Path
+from types import FrameType
 
 import pytest
 
+from packsim import write
 from packsim.errors import InputError
-from packsim.report.files.write import check_target, write_bytes
+from packsim.write import check_target, clear_unfinished, unfinished, write_bytes
 
 
 def names(folder: Path) -> list[str]:
@@ -56,7 +61,7 @@ def test_no_room_for_a_temporary_file_is_one_clear_error(
     def refuse(*_: object, **__: object) -> int:
         raise OSError(30, "Read-only file system")
 
-    monkeypatch.setattr(os, "open", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(InputError, match="Read-only file system"):
         write_bytes(tmp_path / "a", b"new")
     assert names(tmp_path) == []
@@ -168,3 +173,86 @@ def test_a_large_file_arrives_whole(tmp_path: Path) -> None:
     data = bytes(range(256)) * 20_000
     write_bytes(tmp_path / "a", data)
     assert (tmp_path / "a").read_bytes() == data
+
+
+def test_what_came_to_be_meanwhile_stays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def another(_: int) -> None:
+        (tmp_path / "a").write_bytes(b"theirs")
+
+    monkeypatch.setattr(os, "fsync", another)
+    with pytest.raises(InputError, match="--replace"):
+        write_bytes(tmp_path / "a", b"ours")
+    assert (tmp_path / "a").read_bytes() == b"theirs"
+    write_bytes(tmp_path / "a", b"ours", replace=True)
+    assert (tmp_path / "a").read_bytes() == b"ours"
+    assert names(tmp_path) == ["a"]
+
+
+def test_a_disk_that_knows_no_second_names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refuse)
+    write_bytes(tmp_path / "a", b"new")
+    assert (names(tmp_path), (tmp_path / "a").read_bytes()) == (["a"], b"new")
+
+
+def test_what_an_ended_program_left_is_cleared_the_next_time(tmp_path: Path) -> None:
+    with subprocess.Popen([sys.executable, "-c", ""]) as ended:
+        ended.wait()
+    mine = unfinished()
+    gone = mine.replace(f"-{os.getpid()}-", f"-{ended.pid}-")
+    other = ".packsim-" + ("0" * 8 if "-00000000-" not in mine else "1" * 8) + "-1-"
+    stay = [mine + "a", other + "new", ".packsim-notes", "a", gone.replace("packsim", "x") + "b"]
+    for name in (*stay, gone + "a", other + "old", other + "ahead"):
+        (tmp_path / name).write_bytes(b"x")
+    (tmp_path / (gone + "folder")).mkdir()
+    (tmp_path / (gone + "folder") / "frame").write_bytes(b"x")
+    for name, days in (("old", -2), ("ahead", 2)):
+        when = time.time() + days * 86400
+        os.utime(tmp_path / (other + name), (when, when))
+    write_bytes(tmp_path / "a", b"new", replace=True)
+    assert names(tmp_path) == sorted(stay)
+
+
+def test_a_folder_that_cannot_be_read_stops_nothing(tmp_path: Path) -> None:
+    clear_unfinished(tmp_path / "missing")
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.parametrize("replace", [True, False])
+def test_ended_at_any_line_the_old_file_is_whole_or_the_new_one_is(
+    replace: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What cannot be cleared away any more is recognised, and goes the next time."""
+    ended, left = 0, [0]
+    file = tmp_path / "a"
+
+    def each(frame: FrameType, event: str, _: object) -> object:
+        if frame.f_code.co_filename != write.__file__:
+            return None
+        left[0] -= event == "line"
+        if left[0] == 0:
+            raise KeyboardInterrupt
+        return each
+
+    for number in range(1, 200):
+        file.write_bytes(b"old" * 5000) if replace else file.unlink(missing_ok=True)
+        left[0] = number
+        was = sys.gettrace()
+        sys.settrace(each)
+        try:
+            write_bytes(file, b"new" * 9000, replace=replace)
+        except KeyboardInterrupt:
+            ended += 1
+        finally:
+            sys.settrace(was)
+        if file.exists() or replace:
+            assert file.read_bytes() in ([b"old" * 5000] if replace else []) + [b"new" * 9000]
+        with monkeypatch.context() as patch:
+            patch.setattr(write, "_runs", lambda _: False)
+            clear_unfinished(tmp_path)
+        assert names(tmp_path) in (["a"], [] if not replace else ["a"])
+        if left[0] > 0:
+            break
+    assert 40 < ended < 199
