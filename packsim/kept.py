@@ -1,12 +1,16 @@
-"""Where results that took long are kept on disk, and what the program was that found them."""
+"""Where results that took long are kept on disk, and what they depend on."""
 
 from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
+
+import numpy as np
 
 from packsim.version import program_version
 
@@ -51,3 +55,33 @@ def program_digest(*rooms: str) -> str:
         for file in sorted((Path(__file__).parent / name).glob("*.py")):
             digest.update(file.read_bytes())
     return digest.hexdigest()
+
+
+def digest_of(value: Any, program: str = "") -> str:
+    """Return a digest of a value, field by field and with the shapes of arrays, and of a program.
+
+    Parameters
+    ----------
+    value : object
+        Numbers, texts, arrays, tuples, lists and dataclasses of them.
+    program : str
+        From `program_digest`, or empty.
+    """
+    digest = hashlib.blake2b(program.encode(), digest_size=32)
+    _feed(digest.update, value)
+    return digest.hexdigest()
+
+
+def _feed(update: Callable[[Any], None], value: Any) -> None:
+    if is_dataclass(value):
+        for field in fields(value):
+            _feed(update, getattr(value, field.name))
+    elif isinstance(value, np.ndarray):
+        update(f"{value.dtype}{value.shape}".encode())
+        update(np.ascontiguousarray(value).reshape(-1).view(np.uint8))
+    elif isinstance(value, tuple | list):
+        update(f"{len(value)}".encode())
+        for one in value:
+            _feed(update, one)
+    else:
+        update(repr(value).encode())

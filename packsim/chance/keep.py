@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import time
 import warnings
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,7 +16,7 @@ import numpy as np
 
 from packsim.arrays import Ints
 from packsim.chance.sample import Plan, lanes_of, sampled
-from packsim.kept import cache_folder, program_digest
+from packsim.kept import cache_folder, digest_of, program_digest
 from packsim.line import Scenario
 from packsim.passage.track import Track, loaded_track
 
@@ -135,11 +134,8 @@ def trim() -> None:
 def repeat_key(track: Track) -> str:
     """Return a digest of what a repeat depends on: program, and track but for kick energies."""
     still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
-    digest = hashlib.blake2b(
-        program_digest("chance", "passage", "tipping", "spray", "pack").encode(), digest_size=32
-    )
-    _feed(digest.update, replace(track, shaking=still))
-    return digest.hexdigest()
+    rooms = ("chance", "passage", "tipping", "spray", "pack")
+    return digest_of(replace(track, shaking=still), program_digest(*rooms))
 
 
 def _repeat(
@@ -158,19 +154,3 @@ def _memory(folder: Path) -> Memory:
     from joblib import Memory  # heavy to import: few commands run passages
 
     return Memory(folder, verbose=0, compress=3)
-
-
-def _feed(update: Callable[[Any], None], value: Any) -> None:
-    """Feed a value to a digest, field by field, with the shapes of arrays."""
-    if is_dataclass(value):
-        for field in fields(value):
-            _feed(update, getattr(value, field.name))
-    elif isinstance(value, np.ndarray):
-        update(f"{value.dtype}{value.shape}".encode())
-        update(np.ascontiguousarray(value).reshape(-1).view(np.uint8))
-    elif isinstance(value, tuple | list):
-        update(f"{len(value)}".encode())
-        for one in value:
-            _feed(update, one)
-    else:
-        update(repr(value).encode())
