@@ -1,6 +1,7 @@
 """Writing a file so that a half-written one never takes the place of a whole one.
 
-All that is written goes this way, but for what libraries keep: machine code and repeats.
+All that is written goes this way, but for what libraries keep (machine code and repeats) and for
+finished runs (`packsim.counts.run_file`), a file that only grows.
 """
 
 import errno

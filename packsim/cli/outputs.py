@@ -41,6 +41,7 @@ _ENDINGS: Final[dict[str, Sequence[str]]] = {
     "dxf": (".dxf",),
     "pdf": (".pdf",),
     "record": (".npz",),
+    "resume": (".jsonl",),
     "file": (".toml",),
 }
 
@@ -95,8 +96,8 @@ class Outputs:
 
     ``-`` is standard output, None is not asked for; ``endings`` is what the name of ``output`` must
     end in, ``kind`` is its kind where that does not go by its name. Raises `InputError` if a place
-    must not be written (a file exists and ``replace`` is not set), ends in the wrong letters, or is
-    given twice.
+    must not be written (a file exists and ``replace`` is not set, but for one to ``resume``), ends
+    in the wrong letters, or is given twice.
     """
 
     def __init__(
@@ -125,7 +126,7 @@ class Outputs:
             from packsim.write import check_target
 
             try:
-                check_target(Path(place), replace=self.replace)
+                check_target(Path(place), replace=self.replace or name == "resume")
             except InputError as refused:
                 raise InputError(name, repr(place), refused.allowed) from refused
 

@@ -1,8 +1,10 @@
 """``packsim run``: carry the pack through every stage, can by can, and count."""
 
+import sys
+import time
 from collections.abc import Callable
 from functools import partial
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -27,6 +29,12 @@ _PLACES = "Draw tips by stage and place (.svg or .png)."
 _PROFILE = "Draw the slack along the line (.svg or .png)."
 _VOIDS = "Draw the voids along the line (.svg or .png)."
 _RECORD = "Keep one passage to play back (.npz)."
+_RESUME = (
+    "Keep every run in this file when it has finished (.jsonl). The same command goes on from "
+    "there after an interrupt, a crash or a power cut, and gives the same numbers."
+)
+_LONG_S: Final = 60.0
+_ASK_AFTER_S: Final = 5.0
 
 
 def run_command(
@@ -55,10 +63,12 @@ def run_command(
     profile: Annotated[str | None, typer.Option(metavar="FILE", help=_PROFILE)] = None,
     voids: Annotated[str | None, typer.Option(metavar="FILE", help=_VOIDS)] = None,
     record: Annotated[str | None, typer.Option(metavar="FILE", help=_RECORD)] = None,
+    resume: Annotated[str | None, typer.Option(metavar="FILE", help=_RESUME)] = None,
     replace: opt.Replace = False,
 ) -> None:
     """Simulate packs through every stage, can by can: count what tips, against the expected."""
     from packsim.counts.order import Order
+    from packsim.findings.finding import quoted
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
     from packsim.report.charts import run_charts
@@ -73,7 +83,7 @@ def run_command(
         "profile": profile,
         "voids": voids,
     }
-    outputs = Outputs(replace, json=json, record=record, **pictures)
+    outputs = Outputs(replace, json=json, record=record, resume=resume, **pictures)
     order = Order(
         size=size,
         seed=seed,
@@ -87,12 +97,14 @@ def run_command(
     lines = settings(line, line.size(size).name, guides or ("as-set",), units)
     past = past_of(line)
     with progress_bar("counting", "cans") as tick:
-        counted = order.count_each(list(lines.values()), tick)
+        told = tick if resume else _advising(tick)
+        counted = order.count_each(list(lines.values()), told, resume)
+    again = " ".join(["packsim", *map(quoted, sys.argv[1:])]) if resume else ""
     cases: list[RunCase] = []
     for (name, setting), passages in zip(lines.items(), counted, strict=True):
         # the chance is worked out without friction between cans; nothing to compare with it
         asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
-        cases.append(RunCase(f"guides {name}", setting, passages, *chances(asked)))
+        cases.append(RunCase(f"guides {name}", setting, passages, again, *chances(asked)))
 
     def kept() -> Callable[..., None]:
         with progress_bar("keeping one passage") as tick:
@@ -120,3 +132,23 @@ def run_command(
     if not cases[-1].passages.interrupted:
         made["record"] = kept
     outputs.deliver(line, lambda: run_report(cases, display, past), **made)
+
+
+def _advising(tick: Callable[[float, int], None]) -> Callable[[float, int], None]:
+    """Return what ticks and, once, says of a long run that it keeps nothing."""
+    began, said = time.perf_counter(), False
+
+    def told(done: float, of: int) -> None:
+        nonlocal said
+        took = time.perf_counter() - began
+        if not said and done and took > _ASK_AFTER_S:
+            said = True
+            if (left_s := took * (of / done - 1.0)) > _LONG_S:
+                typer.echo(
+                    f"packsim: some {max(2, round(left_s / 60.0))} minutes to go. With --resume "
+                    "FILE.jsonl finished runs are kept: a run that is cut off goes on from there.",
+                    err=True,
+                )
+        tick(done, of)
+
+    return told

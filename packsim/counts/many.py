@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import nullcontext
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -12,6 +14,7 @@ from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
 from packsim.counts.pool import cores, shared
+from packsim.counts.run_file import RunFile, head_of
 from packsim.errors import positive, whole
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -62,6 +65,7 @@ def run_many(
     workers: int | None = None,
     dt_s: float = DT_S,
     progress: Progress | None = None,
+    resume: str | Path | None = None,
 ) -> tuple[Passages, ...]:
     """Count on lines, each run many times.
 
@@ -79,6 +83,9 @@ def run_many(
         Length of a step [s].
     progress : callable, optional
         Called with the cans that are done and asked for.
+    resume : str or Path, optional
+        File of finished runs, see `packsim.counts.run_file`: what it has is not run again, and each
+        run is written to it when it has finished. The result is the same with or without it.
 
     Returns
     -------
@@ -89,7 +96,7 @@ def run_many(
     Raises
     ------
     InputError
-        If a number is not above 0.
+        If a number is not above 0, or the file is not of these lines, cans, seed and program.
     """
     whole("cans", cans, 1, 2**53, "a whole number above 0")
     whole("repeats", repeats, 1, 2**53, "a whole number above 0")
@@ -101,35 +108,52 @@ def run_many(
         for i, line in enumerate(lines)
         for number, one in enumerate(_runs(line, cans, repeats))
     ]
-    asked = sum(job.cans for job in jobs)
-    several = workers or min(cores(), max(1, asked // _WORTH))
-    if min(several, len(jobs)) > 1:
-        _compile_first(lines[0].track)
-    runs: list[tuple[int, OneRun]] = []
-    interrupted, done = False, 0
-    try:
-        for line, run, through in shared(partial(_run_one, dt_s), jobs, several):
-            if run is None:  # stopped from inside the run
-                interrupted = True
-                break
-            runs.append((line, run))
-            done += through
-            if progress is not None:
-                progress(done, asked)
-    except KeyboardInterrupt:
-        interrupted = True
+    keeping = None if resume is None else RunFile(Path(resume), head_of(lines, cans, dt_s))
+    with keeping or nullcontext() as kept:
+        runs, interrupted = _run_all(partial(_run_one, dt_s), jobs, workers, kept, progress)
     return tuple(
         Passages(
             size=line.size,
             seed=line.seed,
             stages=line.track.stages,
-            runs=tuple(sorted((r for at, r in runs if at == i), key=lambda run: run.number)),
+            runs=tuple(runs[key] for key in sorted(runs) if key[0] == i),
             asked=sum(job.line == i for job in jobs),
             interrupted=interrupted,
             whole_line=line.whole_line,
+            unwritten="" if kept is None else kept.problem,
         )
         for i, line in enumerate(lines)
     )
+
+
+def _run_all(
+    work: Callable[[_Job], tuple[int, OneRun | None, int]],
+    jobs: Sequence[_Job],
+    workers: int | None,
+    kept: RunFile | None,
+    progress: Progress | None,
+) -> tuple[dict[tuple[int, int], OneRun], bool]:
+    """Do the jobs that are not in the file; return all runs, and whether some are missing."""
+    before = {} if kept is None else kept.runs
+    runs = {job[:2]: before[job[:2]] for job in jobs if job[:2] in before}
+    due = [job for job in jobs if job[:2] not in runs]
+    asked, done = sum(job.cans for job in due), 0
+    several = workers or min(cores(), max(1, asked // _WORTH))
+    if min(several, len(due)) > 1:
+        _compile_first(due[0].track)
+    try:
+        for line, run, through in shared(work, due, several) if due else ():
+            if run is None:  # stopped from inside the run
+                return runs, True
+            runs[line, run.number] = run
+            if kept is not None:
+                kept.add(line, run)
+            done += through
+            if progress is not None:
+                progress(done, asked)
+    except KeyboardInterrupt:
+        return runs, True
+    return runs, False
 
 
 def _runs(

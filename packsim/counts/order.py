@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from packsim.counts.along_travel import room_along
@@ -52,12 +53,23 @@ class Order:
     whole_line: bool | None = None
     can_friction: float = 0.0
 
-    def count(self, scenario: Scenario, progress: Progress | None = None) -> Passages:
-        """Run it on a line and count; as `packsim.counts.many.run_many`."""
-        return self.count_each([scenario], progress)[0]
+    def count(
+        self,
+        scenario: Scenario,
+        progress: Progress | None = None,
+        resume: str | Path | None = None,
+    ) -> Passages:
+        """Run it on a line and count; as `packsim.counts.many.run_many`.
+
+        With a file to ``resume`` a count that was cut off goes on, and gives the same.
+        """
+        return self.count_each([scenario], progress, resume)[0]
 
     def count_each(
-        self, scenarios: Sequence[Scenario], progress: Progress | None = None
+        self,
+        scenarios: Sequence[Scenario],
+        progress: Progress | None = None,
+        resume: str | Path | None = None,
     ) -> tuple[Passages, ...]:
         """Run it on several lines at once, and count on each."""
         sizes = [scenario.size(self.size).name for scenario in scenarios]
@@ -76,6 +88,7 @@ class Order:
             repeats=self.repeats,
             workers=self.workers,
             progress=progress,
+            resume=resume,
         )
 
     def keep(self, scenario: Scenario, text: str, progress: Progress | None = None) -> Record:

@@ -77,6 +77,8 @@ class Passages:
     whole_line : bool
         Whether they were followed through a line full of cans; otherwise each run is a slice that
         repeats along travel.
+    unwritten : str
+        Why runs that finished are not in the file they were to be kept in, or empty.
     """
 
     size: str
@@ -86,6 +88,7 @@ class Passages:
     asked: int
     interrupted: bool
     whole_line: bool = False
+    unwritten: str = ""
 
     @property
     def counted(self) -> int:

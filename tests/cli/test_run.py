@@ -6,14 +6,16 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from packsim.cli.run import _advising
 from packsim.compiled import FIRST_TIME
+from packsim.counts.pool import shared
 from packsim.passage.store import load_record
 
 Run = Callable[..., Any]
@@ -222,6 +224,47 @@ def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
     ended = interrupted(sign, script, "run", line, *asked)
     assert (ended.returncode, ended.stderr) == (0, "")
     assert "interrupted" in ended.stdout
+
+
+def test_what_was_interrupted_goes_on_to_the_same_bytes(
+    packsim: Run, line: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = ("run", line, "--cans", 50, "--repeats", 3, "--json", "-")
+    kept = ("--resume", tmp_path / "night 1.jsonl")
+    with monkeypatch.context() as patch:
+        patch.setattr("packsim.counts.many.shared", cut_off_after_one)
+        (note,) = json.loads(packsim(*asked).stdout)["cases"][0]["notes"][-1:]
+        assert note.startswith("interrupted: only the runs finished by then are counted; they are ")
+        assert "not kept: with --resume FILE.jsonl" in note
+        stopped = json.loads(packsim(*asked, *kept).stdout)["cases"][0]
+    assert stopped["interrupted"] is True
+    name = f'--resume "{tmp_path / "night 1.jsonl"}"'
+    words = f"packsim run {line} --cans 50 --repeats 3 --json - {name}"
+    assert stopped["notes"][-1].endswith(f"; to go on from there: {words}")
+    assert packsim(*asked, *kept).stdout == packsim(*asked).stdout
+    refused = packsim(*asked, *kept, "--seed", 8)
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert "night 1.jsonl: seed: got 0; needs 8, as asked now" in refused.stderr
+    refused = packsim(*asked, "--resume", tmp_path / "line.toml")
+    assert (refused.returncode, "needs a name ending in .jsonl" in refused.stderr) == (2, True)
+
+
+def cut_off_after_one(*asked: Any) -> Iterator[Any]:
+    """What is shared out, until somebody interrupts after the first."""
+    yield next(shared(*asked))
+    raise KeyboardInterrupt
+
+
+def test_of_a_long_run_is_said_that_it_keeps_nothing(monkeypatch, capsys) -> None:
+    clock, ticks = iter([0.0, 1.0, 10.0, 20.0]), []
+    monkeypatch.setattr("packsim.cli.run.time.perf_counter", lambda: next(clock))
+    tick = _advising(lambda done, of: ticks.append(done))
+    for done in (1, 10, 20):
+        tick(done, 200)
+    assert ticks == [1, 10, 20]
+    # 10 of 200 in 10 s: 190 s to go
+    (said,) = capsys.readouterr().err.splitlines()
+    assert said.startswith("packsim: some 3 minutes to go. With --resume FILE.jsonl")
 
 
 def test_what_stops_cans_is_said_before_they_are_counted(packsim: Run, tmp_path: Path) -> None:

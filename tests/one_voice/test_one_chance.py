@@ -57,7 +57,7 @@ def told(line: Scenario) -> dict[str, dict[str, Any]]:
         "sweep", line, sweep(line, "clear-width", [WIDTH], "wash", "big", chance=True), unit="mm"
     )
     counted = Order(cans=200).count(line)
-    run = as_json("run", line, cases=(RunCase("as set", line, counted, *found),))
+    run = as_json("run", line, cases=(RunCase("as set", line, counted, "", *found),))
     return {
         "study --chance": study["chances"][0]["stages"][0],
         "change --chance": change["chances"][0]["stages"][0],

@@ -40,6 +40,8 @@ LEFT_OUT: Final = _names(
         "Measure": "inputs",
         # told by name beside them
         "Confidence": "shares low high moves",
+        "Passages": "unwritten",
+        "RunCase": "again",
         "Share": "first total first_low first_high total_low total_high",
         "InputSwing": "low high now",
         "StageDoubt": "settled",

@@ -26,6 +26,8 @@ class RunCase:
         The line as it was run.
     passages : Passages
         What was counted.
+    again : str
+        The command that goes on where it was interrupted; empty where no finished run is kept.
     chance : LineChance, optional
         What was to be expected; None where it was not worked out.
     """
@@ -33,6 +35,7 @@ class RunCase:
     name: str
     scenario: Scenario
     passages: Passages
+    again: str = ""
     chance: LineChance | None = None
 
     @property
@@ -64,6 +67,7 @@ class RunCase:
         """What to know about the counts: first what stops cans on this line, counted or not."""
         size = self.passages.size
         found = [*_stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+        found += _cut_off(self.passages, self.again)
         differ = [
             f"{stage} ({word})"
             for stage, word in zip(self.passages.stages, self.agreement, strict=False)
@@ -100,8 +104,6 @@ def _stops(scenario: Scenario, size: str) -> list[str]:
 
 def _notes(passages: Passages) -> list[str]:
     notes = _clusters(passages)
-    if passages.interrupted:
-        notes.append("interrupted: only the runs finished by then are counted")
     reasons = {run.reason for run in passages.runs if run.reason}
     notes += [f"no can could be fed: {reason}" for reason in sorted(reasons)]
     jammed = {passages.stages[jam.stage] for run in passages.runs for jam in run.jams}
@@ -113,6 +115,25 @@ def _notes(passages: Passages) -> list[str]:
             f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow "
             f"{why}, take the counts as rough"
         )
+    return notes
+
+
+def _cut_off(passages: Passages, again: str) -> list[str]:
+    """Say what an interrupt and a full disk did to the runs, and how to go on."""
+    notes = []
+    if passages.unwritten:
+        notes.append(
+            f"the file to resume could not be written ({passages.unwritten}): the last runs are "
+            "not in it, and would be run again"
+        )
+    if passages.interrupted:
+        goes_on = (
+            f"to go on from there: {again}"
+            if again
+            else "they are not kept: with --resume FILE.jsonl the same command would go on from "
+            "there"
+        )
+        notes.append(f"interrupted: only the runs finished by then are counted; {goes_on}")
     return notes
 
 
