@@ -78,7 +78,7 @@ class Polygon:
 class Text:
     """One line of text in a box; cut with an ellipsis where it is too long.
 
-    ``role`` is a colour of `viewer.screen.roles.INKS`, ``size`` "small", "body", "head" or "big",
+    ``role`` is one of a `viewer.screen.roles.Palette`, ``size`` "small", "body", "head" or "big",
     ``align`` "left", "centre" or "right".
     """
 

@@ -2,8 +2,10 @@
 
 Cans differ in lightness by at least a clear step from role to role, so that they stay apart in grey
 print and with any colour-vision deficiency, and each role but the first wears a mark of its own.
+A palette is handed to whoever paints; there is one for a bright room and one for a dark one.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -11,32 +13,50 @@ from packsim.passage import ROLES
 
 RGB = tuple[int, int, int]
 
+MARKS: Final = "none", "dot", "bar", "arrow", "cross"
+"""What a can of each role wears, in the order of `packsim.passage.ROLES`.
+
+``bar`` and ``arrow`` point where the can leans.
+"""
+
+MEANINGS: Final = (
+    *("no room to lean", "up to the safe lean", "past the safe lean"),
+    *("past its tip angle", "is down"),
+)
+"""What the legend says of each role. The safe lean is the tip angle over the factor."""
+
 
 @dataclass(frozen=True, slots=True)
 class CanStyle:
-    """How cans of one role are drawn: colours of face, rim and mark, red, green, blue 0..255.
-
-    The mark is "none", "dot", "bar", "arrow" or "cross"; ``bar`` and ``arrow`` point where the can
-    leans. ``meaning`` is what the legend says of the role.
-    """
+    """How cans of one role are coloured: face, rim and mark, red, green, blue 0..255."""
 
     fill: RGB
     edge: RGB
     ink: RGB
-    mark: str
-    meaning: str
 
 
-CAN_STYLES: Final = (
-    CanStyle((228, 233, 235), (150, 163, 170), (90, 104, 112), "none", "no room to lean"),
-    CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80), "dot", "up to the safe lean"),
-    CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0), "bar", "past the safe lean"),
-    CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255), "arrow", "past its tip angle"),
-    CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255), "cross", "is down"),
-)
-"""Looks in the order of `packsim.passage.ROLES`. The safe lean is the tip angle over the factor."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Palette:
+    """Colours of all lines, areas and texts by role, and of cans in the order of their roles."""
 
-INKS: Final[dict[str, RGB]] = {
+    inks: Mapping[str, RGB]
+    cans: tuple[CanStyle, ...]
+
+    @property
+    def colours(self) -> tuple[RGB, ...]:
+        """Every colour that a picture is made of."""
+        cans = (colour for can in self.cans for colour in (can.fill, can.edge, can.ink))
+        return (*self.inks.values(), *cans)
+
+
+def _palette(inks: Mapping[str, RGB], *cans: CanStyle) -> Palette:
+    """Return a palette in which a can can also be drawn otherwise than as a disc."""
+    states = {state: can.fill for state, can in zip(ROLES, cans, strict=True)}
+    marks = {f"on {state}": can.ink for state, can in zip(ROLES, cans, strict=True)}
+    return Palette({**inks, **states, **marks}, cans)
+
+
+_DAY: Final[dict[str, RGB]] = {
     # surfaces
     "page": (238, 236, 230),
     "canvas": (246, 245, 241),
@@ -76,12 +96,80 @@ INKS: Final[dict[str, RGB]] = {
     "quiet": (84, 94, 100),
     "on dark": (245, 246, 246),
     "quiet on dark": (184, 197, 203),
+    "hint": (255, 236, 179),
     "rule": (198, 200, 198),
     "alarm": (160, 20, 46),
     "good": (16, 86, 108),
+    "on good": (245, 246, 246),
     "caution": (255, 214, 79),
     "caution text": (20, 20, 20),
-    # a can by its state, in a view that draws it otherwise than as a disc
-    **{state: style.fill for state, style in zip(ROLES, CAN_STYLES, strict=True)},
 }
-"""Colours of all lines, areas and texts."""
+
+_NIGHT: Final[dict[str, RGB]] = {
+    # surfaces
+    "page": (18, 21, 23),
+    "canvas": (24, 28, 31),
+    "mat": (50, 52, 53),
+    "mat tint": (44, 46, 47),
+    "panel": (30, 35, 38),
+    "panel head": (10, 13, 15),
+    "chosen": (70, 56, 16),
+    "button": (60, 68, 73),
+    "veil": (0, 0, 0),
+    "card": (38, 43, 47),
+    # the line
+    "mat edge": (122, 120, 112),
+    "wire": (96, 205, 235),
+    "bracket": (178, 186, 190),
+    "header": (186, 172, 240),
+    "nozzle": (206, 194, 255),
+    "footprint": (136, 122, 196),
+    "void": (84, 80, 52),
+    "pocket": (126, 100, 24),
+    "crack": (160, 104, 22),
+    "bound": (160, 168, 172),
+    "picked": (255, 255, 255),
+    "hold-down": (222, 176, 120),
+    "balance": (255, 120, 140),
+    "lean": (255, 190, 80),
+    "kick": (226, 140, 240),
+    "pool": (92, 170, 216),
+    "drop": (150, 208, 255),
+    "drop past": (96, 130, 160),
+    "air": (200, 206, 210),
+    "air past": (130, 138, 142),
+    "can line": (214, 222, 226),
+    "neighbour": (112, 122, 128),
+    # text and rules
+    "text": (240, 242, 242),
+    "quiet": (176, 186, 191),
+    "on dark": (245, 246, 246),
+    "quiet on dark": (176, 186, 191),
+    "hint": (255, 236, 179),
+    "rule": (72, 78, 82),
+    "alarm": (255, 152, 163),
+    "good": (120, 208, 234),
+    "on good": (14, 22, 26),
+    "caution": (255, 214, 79),
+    "caution text": (20, 20, 20),
+}
+
+PALETTES: Final = {
+    "light": _palette(
+        _DAY,
+        CanStyle((228, 233, 235), (150, 163, 170), (90, 104, 112)),
+        CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80)),
+        CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0)),
+        CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255)),
+        CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255)),
+    ),
+    "dark": _palette(
+        _NIGHT,
+        CanStyle((70, 80, 88), (124, 134, 140), (200, 208, 212)),
+        CanStyle((112, 172, 216), (170, 210, 238), (8, 30, 48)),
+        CanStyle((246, 186, 74), (255, 222, 150), (48, 28, 0)),
+        CanStyle((220, 46, 74), (255, 150, 166), (255, 255, 255)),
+        CanStyle((248, 248, 250), (255, 255, 255), (20, 20, 24)),
+    ),
+}
+"""For a bright room, and for a dark one."""

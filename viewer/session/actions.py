@@ -7,6 +7,7 @@ from typing import Final
 from packsim.errors import InputError
 from viewer.lessons.play import LessonPlay
 from viewer.screen.layout import usual_scale
+from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.changes import go_back, recommended, reset, turn
 from viewer.session.drag import drop, follow_drag
@@ -145,6 +146,11 @@ def _text_size(s: Session, steps: int) -> None:
     s.resize(s.layout.window.w, s.layout.window.h)
 
 
+def _colours(s: Session, _argument: int) -> None:
+    light, dark = PALETTES.values()
+    s.palette = dark if s.palette is light else light
+
+
 def _dial(s: Session, dial: int) -> None:
     if s.dial == dial:
         many = DIALS[dial].parts(s.pack.source.loaded.scenario.stages[s.stage])
@@ -188,6 +194,7 @@ _SAVES = ("picture", "clip", "session page")
 
 _BESIDE_A_TIP = (
     *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen", "graph"),
+    "colours",
     *("tips", "every tip", *_SAVES, "save", "dial", "pick dial", "next dial", "scope"),
 )
 """What leaves a tip on the screen; anything else closes it first."""
@@ -228,6 +235,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
     "graph": _set("graph", lambda s, _a: not s.graph),
     "text size": _text_size,
+    "colours": _colours,
     "full screen": _want("full screen"),
     "dial": _dial,
     "pick dial": _set("dial", lambda _s, a: a % len(DIALS)),

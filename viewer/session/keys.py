@@ -67,6 +67,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("graph", ("f7",), "graph of tips and slack", "look"),
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
+    Control("colours", ("f6",), "colours of a dark room", "look"),
     Control("full screen", ("f11",), "full screen", "look"),
     *(Control("dial", (dial.key,), dial.name, "change", i) for i, dial in enumerate(DIALS)),
     Control("next dial", ("tab",), "next in the list", "change", 1),

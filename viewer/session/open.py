@@ -14,6 +14,7 @@ from packsim.scenario.write import scenario_to_toml
 from packsim.write import write_bytes
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
+from viewer.screen.roles import PALETTES
 from viewer.session.lesson_scenes import begin_lesson
 from viewer.session.looking import look_at_line, look_at_stage, look_near, pick_worst, worst_stage
 from viewer.session.replay import Replay
@@ -81,6 +82,7 @@ def _session(options: argparse.Namespace, source: Source, seed: int, stem: str) 
         folder=options.folder,
         stem=stem,
         units=options.units or source.loaded.scenario.units,
+        colours=options.colours,
     )
 
 
@@ -141,6 +143,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--window", default="1280x720", metavar="WxH", help="size of the window, 1280x720")
     add("--units", metavar="SYSTEM", help="metric, or inch; as the scenario says if left out")
     add("--scale", metavar="NUMBER", help="size of text and panels; chosen from the window")
+    add("--colours", metavar="WHICH", default="light", help="light, or dark for a dark room")
     add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
     add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
     add("--seconds", metavar="NUMBER", help="how long a capture shows; 10, or the whole lesson")
@@ -184,6 +187,7 @@ def _check(options: argparse.Namespace) -> None:
             raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
     _read_numbers(options)
     usual = "near" if options.capture is None else "line"
+    one_of("--colours", options.colours, tuple(PALETTES))
     one_of("--units", options.units or "metric", UNIT_SYSTEMS)
     options.look = one_of("--look", options.look or usual, LOOKS)
     options.window = _window_px(options.window)

@@ -15,6 +15,7 @@ from packsim.report.words.display import Display
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of
 from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
+from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.kept_view import KeptView
 from viewer.session.moment import Moment
@@ -37,7 +38,8 @@ class Session:
     It begins with one pack from ``source`` in a window of ``size_px``; the scale factor is chosen
     from the window when omitted. ``seed`` is that of every passage started here: two packs side by
     side share it. Pictures and scenarios are saved in ``folder`` under names that begin with
-    ``stem``; lengths, speeds and forces are shown in ``units``.
+    ``stem``; lengths, speeds and forces are shown in ``units``, and all in ``colours``, a name of
+    `viewer.screen.roles.PALETTES`.
     """
 
     def __init__(
@@ -50,6 +52,7 @@ class Session:
         folder: Path = Path(),
         stem: str = "line",
         units: str = "metric",
+        colours: str = "light",
     ) -> None:
         self.packs = [ShownPack(source, source.loaded)]
         self.seed, self.folder, self.stem = seed, folder, stem
@@ -64,6 +67,7 @@ class Session:
         self.clock = Playback(source.dt_s)
         self.follow = self.graph = False
         self.sprays = self.shade = True
+        self.palette = PALETTES[colours]
         self.overlay = "cautions"
         self.wants: list[str] = []
         self.pictures: list[tuple[str, bytes]] = []  # words and PNG of those saved, in order

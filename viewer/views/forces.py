@@ -7,7 +7,7 @@ import numpy as np
 from packsim.arrays import Floats
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box
-from viewer.views.side_view import SideView, ink_on
+from viewer.views.side_view import SideView
 
 WEIGHT_MM = 34.0
 """Length of the arrow of a can's weight; sprays are in its scale, up to twice that [mm]."""
@@ -28,7 +28,7 @@ def forces(view: SideView, push: Floats, direction_rad: float) -> None:
     _angles(view)
     ((u, v),) = view.place(body, (view.section(body)[0].centre_of_gravity_mm,))
     ends = view.camera.point_px(u, v), view.camera.point_px(u, v - WEIGHT_MM)
-    arrow(w, *ends, ink_on(body.state), view.clip)
+    arrow(w, *ends, f"on {body.state}", view.clip)
     top = max(height for _, height in view.section(body)[0].corners)
     radius = scene.can.diameter_mm / 2.0
     for above, (down, along, across) in zip((True, False), push.tolist(), strict=True):

@@ -24,7 +24,7 @@ def cautions_overlay(session: Session, w: Writer) -> None:
     w.text("Caution", inner.row(0, w.px(44)), "caution text", "head")
     y = box.y + w.px(58)
     for part in lines:
-        w.fill(Box(box.x + w.px(26), y + w.px(6), w.px(7), w.px(7)), "panel head")
+        w.fill(Box(box.x + w.px(26), y + w.px(6), w.px(7), w.px(7)), "quiet")
         for line in part:
             w.text(line, Box(box.x + w.px(46), y, box.w - w.px(70), w.px(19)))
             y += w.px(19)
@@ -105,7 +105,7 @@ def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
     if play.at > 0:
         hint = f"{key_label('scene back')}: back  ·  {hint}"
     right = Box(row.right - w.px(300), row.y, w.px(300), row.h)
-    w.text(hint, right, "chosen", "small", "right")
+    w.text(hint, right, "hint", "small", "right")
     w.hit(right, "next scene")
 
 
@@ -116,10 +116,10 @@ def film_mark(session: Session) -> Drawing:
         return w.drawing
     canvas = session.layout.canvas
     box = Box(canvas.right - w.px(128), canvas.y + w.px(30), w.px(116), w.px(26))
-    w.fill(box, "alarm")
+    w.fill(box, "could go over")
     minutes, seconds = divmod(int(session.filmed_s), 60)
     text = f"clip {minutes}:{seconds:02d}"
-    w.text(text, box.inset(w.px(12), 0), "on dark", "body")
+    w.text(text, box.inset(w.px(12), 0), "on could go over", "body")
     return w.drawing
 
 

@@ -12,7 +12,7 @@ from viewer.lessons.play import LETTER_PX
 from viewer.line import index_of
 from viewer.screen.drawing import Cans, Writer, wrapped
 from viewer.screen.layout import Box
-from viewer.screen.roles import CAN_STYLES
+from viewer.screen.roles import MEANINGS
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label, written
 from viewer.session.playback import clock_words
@@ -140,9 +140,9 @@ def roles_panel(session: Session, w: Writer) -> None:
         clip=layout.roles,
     )
     w.add(marks)
-    for row, role, style, count in zip(rows, ROLES, CAN_STYLES, counts, strict=True):
+    for row, role, meaning, count in zip(rows, ROLES, MEANINGS, counts, strict=True):
         w.text(role, row.cut(w.px(24), w.px(96)))
-        w.text(style.meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
+        w.text(meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
         w.text(thousands(count), row.cut(row.w - w.px(46), w.px(46)), "text", "body", "right")
 
 

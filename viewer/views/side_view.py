@@ -18,11 +18,6 @@ NEIGHBOUR_ALPHA = 120
 Points = tuple[tuple[float, float], ...]
 
 
-def ink_on(state: str) -> str:
-    """Return what can be made out on the shade of a can."""
-    return "on dark" if state in ("could go over", "tipped") else "can line"
-
-
 class SideView:
     """Draws a scene in a box, the can looked at a little left of the middle where it falls."""
 
@@ -106,13 +101,15 @@ class SideView:
         """Mark it, with its plumb line down to the mat where the can leans."""
         ((u, v),) = self.place(body, (self.section(body)[0].centre_of_gravity_mm,))
         x, y = self.camera.point_px(u, v)
-        ink = ink_on(body.state)
+        ink = f"on {body.state}"
         reach, width = 2 * self.w.px(4), max(1, self.w.px(1))
         for dx, dy in ((reach, 0), (0, reach)):
             ends = ((x - dx, y - dy), (x + dx, y + dy))
             self.w.add(Polyline(ends, ink, width, 0, self.clip))
         if abs(body.lean_rad) > 1e-3:
-            self.line(((u, v), (u, 0.0)), ink if ink == "can line" else "balance", 1.5, 3)
+            # over cans of any shade, and over the panel beside them
+            self.line(((u, v), (u, 0.0)), "panel", 4)
+            self.line(((u, v), (u, 0.0)), "picked", 1.5, 3)
 
     def line(self, points: Points, role: str, width: float, dash: float = 0.0) -> None:
         """Add a line through points of the scene [mm]; widths and dashes in layout pixels."""

@@ -198,7 +198,7 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     for (at_s, label), end in zip(marks, ends, strict=True):
         x = bar.x + round(bar.w * show.share_of(at_s))
         w.add(Polyline(((x, bar.y - w.px(3)), (x, bar.bottom + w.px(2))), "alarm", max(1, w.px(2))))
-        ink = "on dark" if at_s < show.shown_s else "text"
+        ink = "on good" if at_s < show.shown_s else "text"
         if end - x > w.px(30):  # one that comes at once leaves its place to the next
             w.text(label, Box(x + w.px(5), bar.y, end - x - w.px(8), bar.h), ink, "small")
     for k in range(TIME_PARTS):

@@ -136,7 +136,11 @@ def run(
     pygame.key.set_repeat(350, 45)
     surface = screen.open(session.layout.window.w, session.layout.window.h)
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
-    painter, mouse, recorder = Painter(session.layout.scale), Mouse(), Recorder(session)
+    painter, mouse, recorder = (
+        Painter(session.layout.scale, session.palette),
+        Mouse(),
+        Recorder(session),
+    )
     ticker, pace = pygame.time.Clock(), Pace()
     drawing, done = Drawing(), 0  # a click before the first picture hits nothing
     try:
@@ -149,7 +153,7 @@ def run(
             else:
                 pace.tick(session, pygame.time.get_ticks() / 1000.0)
             surface = _do_wants(session, screen, recorder)
-            painter.rescale(session.layout.scale)
+            painter.dress(session.layout.scale, session.palette)
             drawing = whole_window(session)
             painter.paint(surface, drawing)
             recorder.take(surface)

@@ -38,7 +38,7 @@ KINDS = (".png", ".gif", ".mp4")
 def picture_of(session: Session) -> pygame.Surface:
     """Paint the session as it is now on a new surface of its window's size."""
     surface = _blank(session)
-    Painter(session.layout.scale).paint(surface, whole_window(session))
+    Painter(session.layout.scale, session.palette).paint(surface, whole_window(session))
     return surface
 
 
@@ -94,7 +94,8 @@ def frames_of(
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)
-    painter, surface = Painter(session.layout.scale), _blank(session)
+    painter = Painter(session.layout.scale, session.palette)
+    surface = _blank(session)
     play = session.lesson
     for i in count():
         if "quit" in session.wants:
@@ -136,7 +137,7 @@ def capture(
         return _folder(out, frames, replace_old=replace_old)
     check_target(out, replace=replace_old)
     if kind in (".mp4", ".gif"):
-        with closing(Film(out, fps, replace=replace_old)) as film:
+        with closing(Film(out, fps, replace=replace_old, palette=session.palette)) as film:
             for surface in frames:
                 film.add(pixels_of(surface))
             film.keep()

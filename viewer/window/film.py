@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from packsim.errors import InputError
 from packsim.write import check_target
+from viewer.screen.roles import PALETTES, Palette
 from viewer.window.gif import GifFile
 
 FILM_FPS = 20.0
@@ -22,9 +23,16 @@ class Film:
     Raises `InputError` if the path exists and is not to be replaced, or its folder does not.
     """
 
-    def __init__(self, path: Path, fps: float = FILM_FPS, *, replace: bool = False) -> None:
+    def __init__(
+        self,
+        path: Path,
+        fps: float = FILM_FPS,
+        *,
+        replace: bool = False,
+        palette: Palette = PALETTES["light"],
+    ) -> None:
         check_target(path, replace=replace)
-        self.path, self.fps = path, fps
+        self.path, self.fps, self._palette = path, fps, palette
         self.pictures = 0
         self.size_px: tuple[int, int] | None = None
         self._due_s = 0.0
@@ -40,8 +48,10 @@ class Film:
     def add(self, rgb: NDArray[np.uint8]) -> None:
         """Add a picture of shape (height, width, 3); all must be of one size."""
         if self._writer is None:
-            kind = GifFile if self.path.suffix.lower() == ".gif" else _Mp4File
-            self._writer = kind(self._part, self.fps)
+            if self.path.suffix.lower() == ".gif":
+                self._writer = GifFile(self._part, self.fps, self._palette)
+            else:
+                self._writer = _Mp4File(self._part, self.fps)
             self.size_px = rgb.shape[1], rgb.shape[0]
         self._whole = False  # a program that is ended in the middle leaves a film nobody can read
         self._writer.append_data(rgb)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from PIL.GifImagePlugin import getdata
 
-from viewer.screen.roles import CAN_STYLES, INKS
+from viewer.screen.roles import PALETTES, Palette
 
 _COLOURS = 128
 """Colours of the one palette; the last stands for "as before"."""
@@ -25,7 +25,8 @@ class GifFile:
     what stands still takes no room.
     """
 
-    def __init__(self, path: Path, fps: float) -> None:
+    def __init__(self, path: Path, fps: float, palette: Palette = PALETTES["light"]) -> None:
+        self._inks = palette.colours
         self._file, self._fps = path.open("wb"), fps
         self._palette: Image.Image | None = None
         self._shown = self._held = np.empty((0, 0), dtype=np.uint8)
@@ -37,7 +38,7 @@ class GifFile:
         self._count += 1
         picture = Image.fromarray(np.ascontiguousarray(rgb))
         if self._palette is None:
-            self._palette = _palette_of(picture)
+            self._palette = _palette_of(picture, np.array(self._inks, dtype=np.uint8))
             self._file.write(_head(picture.size, self._palette))
         elif now_cs - self._held_cs < _LEAST_CS:
             return
@@ -83,10 +84,8 @@ def _head(size: tuple[int, int], palette: Image.Image) -> bytes:
     return b"GIF89a" + screen + colours + b"!\xff\x0bNETSCAPE2.0\x03\x01\0\0\0"
 
 
-def _palette_of(first: Image.Image) -> Image.Image:
+def _palette_of(first: Image.Image, colours: NDArray[np.uint8]) -> Image.Image:
     """Return the palette of the first picture and of every colour that a later one may need."""
-    styles = [colour for style in CAN_STYLES for colour in (style.fill, style.edge, style.ink)]
-    colours = np.array([*INKS.values(), *styles], dtype=np.uint8)
     tall = max(1, first.height // 8)
     patches = np.repeat(colours[None], tall, axis=0).repeat(-(-first.width // len(colours)), axis=1)
     sample = Image.new("RGB", (first.width, first.height + tall))

@@ -2,13 +2,14 @@
 
 import math
 from bisect import bisect_right
+from collections.abc import Mapping
 from itertools import pairwise
 
 import numpy as np
 import pygame
 
 from viewer.screen.drawing import Cans, Dots, Drawing, Fill, Item, Polygon, Polyline, Text
-from viewer.screen.roles import INKS
+from viewer.screen.roles import PALETTES, RGB, Palette
 from viewer.window.sprites import DOT_BELOW_PX, SpriteBox, dot_pixels, key_of, square_pixels
 
 FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
@@ -20,19 +21,22 @@ FINE = 3
 
 
 class Painter:
-    """Paints scenes; keeps fonts, rendered words and sprites between frames."""
+    """Paints scenes in a palette; keeps fonts, rendered words and sprites between frames."""
 
-    def __init__(self, scale: float = 1.0) -> None:
+    def __init__(self, scale: float = 1.0, palette: Palette = PALETTES["light"]) -> None:
         if not pygame.font.get_init():
             pygame.font.init()
         self._scale = 0.0
         self._fonts: dict[str, pygame.font.Font] = {}
         self._words: dict[tuple[str, str, str, int], pygame.Surface] = {}
-        self._sprites = SpriteBox()
-        self.rescale(scale)
+        self._palette, self._sprites = palette, SpriteBox(palette)
+        self.dress(scale, palette)
 
-    def rescale(self, scale: float) -> None:
-        """Use fonts for another scale factor."""
+    def dress(self, scale: float, palette: Palette) -> None:
+        """Use fonts for another scale factor, and another palette."""
+        if palette is not self._palette:
+            self._palette, self._sprites = palette, SpriteBox(palette)
+            self._words.clear()
         if scale == self._scale:
             return
         self._scale = scale
@@ -53,13 +57,13 @@ class Painter:
             case Cans():
                 self._cans(surface, item)
             case Dots():
-                square_pixels(surface, item)
+                square_pixels(surface, item, self._palette.inks[item.role])
             case Fill():
-                _fill(surface, item)
+                _fill(surface, item, self._palette.inks)
             case Polyline():
-                _line(surface, item)
+                _line(surface, item, self._palette.inks[item.role])
             case Polygon():
-                _shape(surface, item)
+                _shape(surface, item, self._palette.inks[item.role])
             case Text():
                 self._text(surface, item)
 
@@ -71,7 +75,7 @@ class Painter:
         # a tipped can or one past balance must not vanish in the crowd: never smaller than a dot
         small &= cans.role < 3
         if small.any():
-            dot_pixels(surface, cans, small)
+            dot_pixels(surface, cans, small, self._palette)
         if not small.all():
             self._sprite_cans(surface, cans, ~small)
 
@@ -111,7 +115,7 @@ class Painter:
                 self._words.clear()
             font = self._fonts[text.size]
             shown = _cut(text.text, text.box.w * FINE, font)
-            large = font.render(shown, True, INKS[text.role])
+            large = font.render(shown, True, self._palette.inks[text.role])
             size = -(-large.get_width() // FINE), -(-large.get_height() // FINE)
             word = self._words[key] = pygame.transform.smoothscale(large, size)
         return word
@@ -125,9 +129,9 @@ def _cut(text: str, width_px: int, font: pygame.font.Font) -> str:
     return text[:kept].rstrip() + "…"
 
 
-def _fill(surface: pygame.Surface, fill: Fill) -> None:
+def _fill(surface: pygame.Surface, fill: Fill, inks: Mapping[str, RGB]) -> None:
     surface.set_clip(None)
-    colour, rect = INKS[fill.role], pygame.Rect(fill.box)
+    colour, rect = inks[fill.role], pygame.Rect(fill.box)
     if fill.alpha >= 255:
         surface.fill(colour, rect)
     elif rect.w > 0 and rect.h > 0:
@@ -136,12 +140,11 @@ def _fill(surface: pygame.Surface, fill: Fill) -> None:
         veil.set_alpha(fill.alpha)
         surface.blit(veil, rect)
     if fill.outline:
-        pygame.draw.rect(surface, INKS[fill.outline], rect, 1)
+        pygame.draw.rect(surface, inks[fill.outline], rect, 1)
 
 
-def _line(surface: pygame.Surface, line: Polyline) -> None:
+def _line(surface: pygame.Surface, line: Polyline, colour: RGB) -> None:
     surface.set_clip(pygame.Rect(line.clip) if line.clip else None)
-    colour = INKS[line.role]
     if line.dash_px <= 0:
         if len(line.points) >= 2:
             pygame.draw.lines(surface, colour, False, line.points, line.width_px)
@@ -167,9 +170,8 @@ def _dashes(
     return pieces
 
 
-def _shape(surface: pygame.Surface, shape: Polygon) -> None:
+def _shape(surface: pygame.Surface, shape: Polygon, colour: RGB) -> None:
     surface.set_clip(pygame.Rect(shape.clip) if shape.clip else None)
-    colour = INKS[shape.role]
     if not shape.filled:
         if shape.dashed:
             for near, far in zip(shape.points[::2], shape.points[1::2], strict=False):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from packsim.arrays import Floats
 from viewer.screen.drawing import Cans, Dots
 from viewer.screen.layout import Box
-from viewer.screen.roles import CAN_STYLES, INKS, CanStyle
+from viewer.screen.roles import MARKS, RGB, CanStyle, Palette
 
 DOT_BELOW_PX: Final = 3.0
 """Diameter below which a can is no sprite but a square of pixels."""
@@ -41,7 +41,8 @@ _FINE: Final = 4
 class SpriteBox:
     """Makes sprites when they are first asked for and keeps them."""
 
-    def __init__(self) -> None:
+    def __init__(self, palette: Palette) -> None:
+        self._styles = palette.cans
         self._made: dict[int, tuple[pygame.Surface, int]] = {}
 
     def __len__(self) -> int:
@@ -53,7 +54,7 @@ class SpriteBox:
         if found is None:
             if len(self._made) >= _KEEP:
                 self._made.clear()
-            found = self._made[key] = _sprite(key)
+            found = self._made[key] = _sprite(key, self._styles)
         return found
 
 
@@ -68,21 +69,22 @@ def key_of(
     fine_y = np.floor(y_px * PHASES).astype(np.int64)
     size = np.maximum(1, np.rint(radius_px * RADIUS_STEPS)).astype(np.int64)
     turn = np.rint(direction_rad * (DIRECTIONS / (2.0 * math.pi))).astype(np.int64) % DIRECTIONS
-    points = np.array([look.mark in ("bar", "arrow") for look in CAN_STYLES])[role]
+    points = np.array([mark in ("bar", "arrow") for mark in MARKS])[role]
     turn = np.where(points & (radius_px >= MARK_FROM_PX), turn, 0)
-    key = ((size * len(CAN_STYLES) + role) * DIRECTIONS + turn) * PHASES + fine_x % PHASES
+    key = ((size * len(MARKS) + role) * DIRECTIONS + turn) * PHASES + fine_x % PHASES
     return key * PHASES + fine_y % PHASES, fine_x // PHASES, fine_y // PHASES
 
 
-def _sprite(key: int) -> tuple[pygame.Surface, int]:
+def _sprite(key: int, styles: tuple[CanStyle, ...]) -> tuple[pygame.Surface, int]:
     key, phase_y = divmod(key, PHASES)
     key, phase_x = divmod(key, PHASES)
     key, turn = divmod(key, DIRECTIONS)
-    size, role = divmod(key, len(CAN_STYLES))
+    size, role = divmod(key, len(MARKS))
     radius = size / RADIUS_STEPS
     half = math.ceil(radius) + 1
     middle = half + (phase_x + 0.5) / PHASES, half + (phase_y + 0.5) / PHASES
-    pixels = _pixels(CAN_STYLES[role], radius, turn * 2.0 * math.pi / DIRECTIONS, middle, half)
+    turned = turn * 2.0 * math.pi / DIRECTIONS
+    pixels = _pixels(styles[role], MARKS[role], (radius, turned), middle, half)
     wide = 2 * half + 1
     # blue first is the byte order of a window: other orders are blitted several times slower
     blue_first = np.ascontiguousarray(pixels[:, :, [2, 1, 0, 3]]).tobytes()
@@ -93,9 +95,17 @@ def _sprite(key: int) -> tuple[pygame.Surface, int]:
 
 
 def _pixels(
-    look: CanStyle, radius: float, turn_rad: float, middle: tuple[float, float], half: int
+    look: CanStyle,
+    mark: str,
+    shape: tuple[float, float],
+    middle: tuple[float, float],
+    half: int,
 ) -> NDArray[np.uint8]:
-    """Paint one can by sampling: rim, face, then its mark; shape (w, w, 4)."""
+    """Paint one can by sampling: rim, face, then its mark; shape (w, w, 4).
+
+    ``shape`` is its radius [px] and the direction its mark points in [rad].
+    """
+    radius, turn_rad = shape
     wide = 2 * half + 1
     at = (np.arange(wide * _FINE) + 0.5) / _FINE
     dx, dy = np.meshgrid(at - middle[0], at - middle[1])
@@ -107,7 +117,7 @@ def _pixels(
     if radius >= MARK_FROM_PX:
         along = dx * math.cos(turn_rad) + dy * math.sin(turn_rad)
         across = dy * math.cos(turn_rad) - dx * math.sin(turn_rad)
-        colour[_mark(look.mark, along / radius, across / radius, radius)] = look.ink
+        colour[_mark(mark, along / radius, across / radius, radius)] = look.ink
     inside = (away <= radius).astype(np.float64)
     alpha = _averaged(inside[:, :, None])
     mean = _averaged(colour * inside[:, :, None]) / np.maximum(alpha, 1e-9)
@@ -137,20 +147,22 @@ def _mark(mark: str, along: Floats, across: Floats, radius_px: float) -> NDArray
     return np.zeros(along.shape, dtype=np.bool_)
 
 
-def dot_pixels(surface: pygame.Surface, cans: Cans, which: NDArray[np.bool_]) -> None:
+def dot_pixels(
+    surface: pygame.Surface, cans: Cans, which: NDArray[np.bool_], palette: Palette
+) -> None:
     """Write cans into a 32-bit surface as squares, the worst roles last: they stay visible."""
     order = np.flatnonzero(which)
     order = order[np.argsort(cans.role[order], kind="stable")]
     side = max(1, round(float(np.median(cans.radius_px[order])) * 2.0 * 0.85))
     # the rim's colour for the snug: their pale face would drown in the pale mat
-    table = [surface.map_rgb(_dot_colour(role)) for role in range(len(CAN_STYLES))]
+    table = [surface.map_rgb(colour) for colour in _dot_colours(palette)]
     colours = np.array(table, dtype=np.int64).astype(np.uint32)[cans.role[order]]
     _squares(surface, cans.x_px[order], cans.y_px[order], side, cans.clip, colours)
 
 
-def square_pixels(surface: pygame.Surface, dots: Dots) -> None:
+def square_pixels(surface: pygame.Surface, dots: Dots, ink: RGB) -> None:
     """Write dots into a 32-bit surface."""
-    colour = np.full(dots.x_px.shape, surface.map_rgb(INKS[dots.role]), dtype=np.int64)
+    colour = np.full(dots.x_px.shape, surface.map_rgb(ink), dtype=np.int64)
     _squares(surface, dots.x_px, dots.y_px, dots.side_px, dots.clip, colour.astype(np.uint32))
 
 
@@ -176,9 +188,8 @@ def _squares(
     del pixels
 
 
-def _dot_colour(role: int) -> tuple[int, int, int]:
-    look = CAN_STYLES[role]
-    if role:
-        return look.fill
-    red, green, blue = ((2 * f + e) // 3 for f, e in zip(look.fill, look.edge, strict=True))
-    return red, green, blue
+def _dot_colours(palette: Palette) -> list[RGB]:
+    """Return the colours of cans as dots, in the order of their roles."""
+    snug, *others = palette.cans
+    red, green, blue = ((2 * f + e) // 3 for f, e in zip(snug.fill, snug.edge, strict=True))
+    return [(red, green, blue), *(can.fill for can in others)]

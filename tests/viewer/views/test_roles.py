@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from packsim.passage import ROLES
-from viewer.screen.roles import CAN_STYLES, INKS
+from viewer.screen.roles import MARKS, MEANINGS, PALETTES, Palette
 
 # Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
 # vision deficiency, severity 1.0, on linear RGB; from memory.
@@ -40,8 +40,18 @@ def lightness(colour) -> float:
     return float(lab(colour, "none")[0])
 
 
-def test_one_look_per_role_in_order():
-    meanings = dict(zip(ROLES, (look.meaning for look in CAN_STYLES), strict=True))
+@pytest.fixture(params=PALETTES)
+def palette(request) -> Palette:
+    return PALETTES[request.param]
+
+
+def pairs(palette: Palette):
+    return combinations(zip(ROLES, palette.cans, strict=True), 2)
+
+
+def test_one_look_per_role_in_order(palette):
+    assert len(MARKS) == len(palette.cans) == len(ROLES)
+    meanings = dict(zip(ROLES, MEANINGS, strict=True))
     assert meanings["tipped"] == "is down"
     assert meanings["could go over"] == "past its tip angle"
     assert meanings["snug"] == "no room to lean"
@@ -49,41 +59,56 @@ def test_one_look_per_role_in_order():
 
 def test_no_state_of_a_can_is_a_verdict_on_a_stage():
     verdicts = {"tight", "held", "loose", "can tip", "crushed"}
-    said = set(ROLES) | {look.meaning for look in CAN_STYLES}
-    assert not any(verdict in words for words in said for verdict in verdicts)
+    assert not any(verdict in words for words in (*ROLES, *MEANINGS) for verdict in verdicts)
 
 
 def test_never_by_colour_alone():
-    assert len({look.mark for look in CAN_STYLES}) == len(CAN_STYLES)
+    assert len(set(MARKS)) == len(ROLES)
 
 
-def test_apart_in_grey():
-    for a, b in combinations(CAN_STYLES, 2):
-        assert abs(lightness(a.fill) - lightness(b.fill)) >= 8.0, (a.mark, b.mark)
+def test_both_palettes_colour_the_same_roles():
+    light, dark = PALETTES.values()
+    assert light.inks.keys() == dark.inks.keys()
+
+
+def test_apart_in_grey(palette):
+    for (a, one), (b, other) in pairs(palette):
+        assert abs(lightness(one.fill) - lightness(other.fill)) >= 8.0, (a, b)
 
 
 @pytest.mark.parametrize("kind", DEFICIENCIES)
-def test_apart_with_a_colour_vision_deficiency(kind: str):
-    for a, b in combinations(CAN_STYLES, 2):
+def test_apart_with_a_colour_vision_deficiency(palette, kind: str):
+    for (a, one), (b, other) in pairs(palette):
         # 2.3 is a just noticeable difference (CIE 1976); marks in a crowd want many of them
-        assert np.linalg.norm(lab(a.fill, kind) - lab(b.fill, kind)) >= 15.0, (a.mark, b.mark)
+        assert np.linalg.norm(lab(one.fill, kind) - lab(other.fill, kind)) >= 15.0, (a, b)
 
 
-def test_marks_stand_out_from_their_cans():
-    for look in CAN_STYLES:
-        assert abs(lightness(look.ink) - lightness(look.fill)) >= 40.0, look.mark
+def test_marks_stand_out_from_their_cans(palette):
+    for role, can in zip(ROLES, palette.cans, strict=True):
+        assert abs(lightness(can.ink) - lightness(can.fill)) >= 40.0, role
+
+
+def test_cans_stand_out_from_the_mat(palette):
+    for ground in ("mat", "mat tint"):
+        for role, can in zip(ROLES, palette.cans, strict=True):
+            parts = (
+                abs(lightness(palette.inks[ground]) - lightness(can.fill)),
+                abs(lightness(palette.inks[ground]) - lightness(can.edge)),
+            )
+            assert max(parts) >= 10.0, (role, ground)
 
 
 @pytest.mark.parametrize(
     ("ink", "ground"),
     [("text", "panel"), ("quiet", "panel"), ("text", "chosen"), ("quiet", "chosen"),
      ("on dark", "panel head"), ("quiet on dark", "panel head"), ("caution text", "caution"),
-     ("alarm", "panel"), ("good", "panel"), ("text", "button"), ("chosen", "panel head"),
-     ("alarm", "card"), ("quiet", "card"), ("alarm", "chosen")],
+     ("alarm", "panel"), ("good", "panel"), ("text", "button"), ("hint", "panel head"),
+     ("alarm", "card"), ("quiet", "card"), ("alarm", "chosen"), ("on good", "good"),
+     ("on could go over", "could go over")],
 )  # fmt: skip
-def test_text_can_be_read(ink: str, ground: str):
+def test_text_can_be_read(palette, ink: str, ground: str):
     """Contrast at least 4.5 to 1, the usual floor for text (W3C, WCAG 2, from memory)."""
-    y = sorted(_luminance(INKS[name]) for name in (ink, ground))
+    y = sorted(_luminance(palette.inks[name]) for name in (ink, ground))
     assert (y[1] + 0.05) / (y[0] + 0.05) >= 4.5
 
 

@@ -234,6 +234,7 @@ def test_hits_are_where_the_buttons_are(make_session):
         ([LINE, "--seed", "1.5"], "--seed: got '1.5'; needs a whole number"),
         ([LINE, "--scale", "99"], "--scale"),
         ([LINE, "--look", "up"], "--look: got 'up'; needs one of near, line, stage, worst, tip"),
+        ([LINE, "--colours", "red"], "--colours: got 'red'; needs one of light, dark"),
         ([LINE, "--size"], "--size: got nothing; needs a value"),
         ([LINE, "--folder", "none"], "--folder: got none"),
         ([LINE, "--lesson", LINE], "--lesson: got a scenario file too"),

@@ -13,7 +13,8 @@ from PIL import Image
 
 from packsim.errors import InputError
 from viewer.lessons.play import READ_S
-from viewer.screen.roles import INKS
+from viewer.screen.roles import PALETTES
+from viewer.session.actions import act
 from viewer.window.app import main
 from viewer.window.capture import capture, frames_of, picture_of, png_bytes
 from viewer.window.gif import GifFile
@@ -36,7 +37,7 @@ def test_a_picture_has_the_size_asked_for_and_the_cautions(make_session):
     session = make_session((1920, 1080))
     surface = picture_of(session)
     assert surface.get_size() == (1920, 1080)
-    assert surface.get_at((2, 1078))[:3] == INKS["caution"]
+    assert surface.get_at((2, 1078))[:3] == PALETTES["light"].inks["caution"]
 
 
 def test_png_gif_mp4_and_folder(make_session, tmp_path):
@@ -166,7 +167,10 @@ def gif_of(pictures, path, fps=20.0):
 def test_a_gif_shows_every_picture_at_its_time(tmp_path):
     """Read again by another library: what moved, what stood still, how long each is shown."""
     rng = np.random.default_rng(5)
-    inks = np.array([INKS[name] for name in ("canvas", "text", "alarm", "wire")], dtype=np.uint8)
+    inks = np.array(
+        [PALETTES["light"].inks[name] for name in ("canvas", "text", "alarm", "wire")],
+        dtype=np.uint8,
+    )
     pictures = [inks[rng.integers(0, 4, (40, 60))]]
     for i in range(1, 9):
         later = pictures[-1].copy()
@@ -211,3 +215,11 @@ def test_a_long_gif_takes_no_more_memory_than_a_short_one(root, tmp_path):
     command = [sys.executable, "-c", MEMORY, str(tmp_path / "a.gif")]
     done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)
     assert int(done.stdout) < 30_000  # 320 pictures of 2.8 MB passed through
+
+
+def test_the_colours_of_a_dark_room_are_an_option_and_a_key(make_session):
+    session = make_session(colours="dark")
+    for name in ("dark", "light", "dark"):
+        corner = picture_of(session).get_at((2, session.layout.answers.bottom - 3))[:3]
+        assert corner == PALETTES[name].inks["panel"]
+        act(session, "colours")

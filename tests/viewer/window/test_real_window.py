@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from viewer.screen.roles import INKS
+from viewer.screen.roles import PALETTES
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
 
@@ -130,8 +130,8 @@ def test_the_window_shows_the_viewer(root: Path, display):
     assert probe.returncode == 0
     assert driver == "x11"
     assert pixels.shape == (720, 1280, 3)
-    assert tuple(pixels[3, 3]) == INKS["panel head"]
-    assert tuple(pixels[717, 3]) == INKS["caution"]
+    assert tuple(pixels[3, 3]) == PALETTES["light"].inks["panel head"]
+    assert tuple(pixels[717, 3]) == PALETTES["light"].inks["caution"]
     shown = {tuple(colour) for colour in pixels[60:430:2, 0:976:2].reshape(-1, 3).tolist()}
-    assert INKS["mat"] in shown
-    assert INKS["wire"] in shown
+    assert PALETTES["light"].inks["mat"] in shown
+    assert PALETTES["light"].inks["wire"] in shown
