@@ -135,15 +135,21 @@ def run_command(
 
 
 def _advising(tick: Callable[[float, int], None]) -> Callable[[float, int], None]:
-    """Return what ticks and, once, says of a long run that it keeps nothing."""
-    began, said = time.perf_counter(), False
+    """Return what ticks and, once, says of a long run that it keeps nothing.
+
+    The pace is that since the first tick: before it kernels may have been compiled.
+    """
+    first: list[float] = []
+    said = False
 
     def told(done: float, of: int) -> None:
         nonlocal said
-        took = time.perf_counter() - began
-        if not said and done and took > _ASK_AFTER_S:
+        now = time.perf_counter()
+        first[:] = first or [now, done]
+        took = now - first[0]
+        if not said and took > _ASK_AFTER_S:
             said = True
-            if (left_s := took * (of / done - 1.0)) > _LONG_S:
+            if (left_s := took * (of - done) / (done - first[1])) > _LONG_S:
                 typer.echo(
                     f"packsim: some {max(2, round(left_s / 60.0))} minutes to go. With --resume "
                     "FILE.jsonl finished runs are kept: a run that is cut off goes on from there.",

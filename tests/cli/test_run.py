@@ -256,13 +256,13 @@ def cut_off_after_one(*asked: Any) -> Iterator[Any]:
 
 
 def test_of_a_long_run_is_said_that_it_keeps_nothing(monkeypatch, capsys) -> None:
-    clock, ticks = iter([0.0, 1.0, 10.0, 20.0]), []
+    clock, ticks = iter([100.0, 101.0, 109.0, 120.0]), []
     monkeypatch.setattr("packsim.cli.run.time.perf_counter", lambda: next(clock))
     tick = _advising(lambda done, of: ticks.append(done))
-    for done in (1, 10, 20):
+    for done in (2, 3, 11, 20):
         tick(done, 200)
-    assert ticks == [1, 10, 20]
-    # 10 of 200 in 10 s: 190 s to go
+    assert ticks == [2, 3, 11, 20]
+    # 9 of 200 in 9 s: 189 s to go
     (said,) = capsys.readouterr().err.splitlines()
     assert said.startswith("packsim: some 3 minutes to go. With --resume FILE.jsonl")
 
