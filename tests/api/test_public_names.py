@@ -14,6 +14,9 @@ import packsim
 
 HEAVY = ("pygame", "matplotlib", "pint", "pydantic", "jinja2", "scipy", "ezdxf", "imageio", "PIL")
 
+FIRST = sorted({home: name for name, (home, _) in packsim._HOMES.items()}.values())
+"""One public name of each module that has one: a second name loads nothing more."""
+
 
 def python(code: str, root: Path) -> str:
     result = subprocess.run(
@@ -65,16 +68,29 @@ def test_a_study_from_nouns_loads_nothing_for_reports(root: Path) -> None:
     assert not modules & {"pygame", "matplotlib", "pydantic", "jinja2", "typer", "rich"}
 
 
-@pytest.mark.parametrize("name", packsim.__all__)
-def test_star_and_single_imports_work_alone(name: str, root: Path) -> None:
-    """In one process each would ride on what another test has loaded."""
-    home = packsim._HOMES[name][0]
-    assert python(f"from packsim import {name} as it; print(it.__module__)", root).startswith(home)
+ALONE = """
+import sys
+for code in {pieces!r}:
+    for module in [each for each in sys.modules if each.partition(".")[0] == "packsim"]:
+        del sys.modules[module]
+    exec(code, {{}})
+"""
 
 
-@pytest.mark.parametrize(
-    "before",
-    [
+def each_alone(pieces: list[str], root: Path) -> list[str]:
+    """Lines printed by pieces of code, each run with nothing of packsim loaded before."""
+    return python(ALONE.format(pieces=pieces), root).splitlines()
+
+
+def test_single_imports_work_alone(root: Path) -> None:
+    """With packsim loaded, one would ride on what another has loaded."""
+    code = [f"from packsim import {name} as it; print(it.__module__)" for name in FIRST]
+    for name, home in zip(FIRST, each_alone(code, root), strict=True):
+        assert home.startswith(packsim._HOMES[name][0])
+
+
+def test_study_is_the_function_whatever_came_first(root: Path) -> None:
+    before = [
         "",
         "import packsim.study",
         "import packsim.study.study",
@@ -82,12 +98,11 @@ def test_star_and_single_imports_work_alone(name: str, root: Path) -> None:
         "import packsim.cli.app",
         "import packsim.cli.commands",
         "from packsim import *",
-    ],
-)
-def test_study_is_the_function_whatever_came_first(before: str, root: Path) -> None:
-    code = f"{before}\nfrom packsim import study_line\nimport packsim\n"
+    ]
+    code = "from packsim import study_line\nimport packsim\n"
     code += "print(callable(study_line), packsim.study_line is study_line, study_line.__module__)"
-    assert python(code, root).split() == ["True", "True", "packsim.study.study"]
+    found = each_alone([f"{each}\n{code}" for each in before], root)
+    assert found == ["True True packsim.study.study"] * len(before)
 
 
 def loaded_by(root: Path, *words: str) -> set[str]:
