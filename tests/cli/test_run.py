@@ -162,7 +162,7 @@ def test_what_is_counted_is_said(packsim: Run, line: Path) -> None:
     assert "Counted in slices of pack" in packsim(*asked, "--slices").stdout
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_that_kernels_are_compiled_is_said_once_however_many_compile(
     line: Path, tmp_path: Path
 ) -> None:
@@ -213,7 +213,12 @@ if __name__ == "__main__":
 
 @pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
 @pytest.mark.parametrize(
-    ("sign", "workers"), [("runs are done", 1), ("workers start", 2), ("runs are done", 2)]
+    ("sign", "workers"),
+    [
+        pytest.param("runs are done", 1, marks=pytest.mark.all),
+        pytest.param("workers start", 2, marks=pytest.mark.all),
+        ("runs are done", 2),
+    ],
 )
 def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
     interrupted: Run, line: Path, tmp_path: Path, sign: str, workers: int

@@ -115,7 +115,7 @@ def test_a_terminal_without_our_signs_gets_the_report_all_the_same(
 
 
 def test_inches_everywhere_in_the_report(packsim: Run, root: Path) -> None:
-    result = packsim("study", str(root / SWING), "--units", "inch", "--all")
+    result = packsim("study", str(root / SWING), "--size", "211 body", "--units", "inch", "--all")
     assert result.returncode == 0
     # what is assumed is shown as it was written
     said = result.stdout[: result.stdout.index("Assumed (nobody")]
@@ -134,7 +134,7 @@ def test_a_narrow_terminal_loses_nothing(root: Path) -> None:
 
 
 def test_a_reader_that_goes_away_is_no_error_to_talk_about(root: Path) -> None:
-    for arguments in (("study", FIRST), ("study", FIRST, "--json", "-")):
+    for arguments in (("sizes",), ("study", FIRST, "--json", "-")):
         read, write = os.pipe()
         os.close(read)
         result = run(*arguments, root=root, stdout=write)
@@ -146,9 +146,9 @@ def test_a_reader_that_goes_away_is_no_error_to_talk_about(root: Path) -> None:
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
 def test_a_full_disk_gets_one_line(root: Path) -> None:
-    for more in ((), ("--json", "-")):
+    for arguments in (("sizes",), ("study", FIRST, "--json", "-")):
         with Path("/dev/full").open("w", encoding="utf-8") as full:
-            result = run("study", FIRST, *more, root=root, stdout=full)
+            result = run(*arguments, root=root, stdout=full)
         assert result.returncode == 1
         assert result.stderr == "packsim: cannot write: No space left on device\n"
 

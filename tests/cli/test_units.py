@@ -68,7 +68,7 @@ def test_every_command_is_told_in_the_units_of_its_scenario(
 @pytest.mark.parametrize(
     "words",
     [
-        ("study",),
+        ("study", "--stage", "wash"),
         ("why", "--stage", "wash", "--size", "211 body"),
         ("change", "--to", "sleek body"),
         (

@@ -13,7 +13,10 @@ from packsim.setting import LineSetting, recommend
 from tests.one_voice import voices as by
 from tests.one_voice.lines import MANY, made_up
 
-TENS = range(0, MANY, 10)
+TENS = [
+    pytest.param(first, marks=pytest.mark.all if first % 50 else ()) for first in range(0, MANY, 10)
+]
+"""First lines of groups of ten; every fifth group is asked in the usual tests."""
 
 
 @cache
@@ -133,6 +136,7 @@ def test_a_recommended_width_hangs_on_the_present_one_by_the_fewest_moves_alone(
                 assert apart <= 2.0 * step + 1e-6, number
 
 
+@pytest.mark.all
 def test_the_lines_are_of_every_sort() -> None:
     found = [answer for number in range(MANY) for answer in answers(number)]
     verdicts = Counter(answer.tipping.verdict for answer in found)
