@@ -21,7 +21,7 @@ from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import PerMillion, ScenarioFile
-from viewer.lessons.lesson import NAMES
+from viewer.lessons.numbers import NAMES
 
 REQUIRED = {"StageTable": [], "HeaderTable": []}
 """What a file must say in these itself: anything may come from what the table is like."""

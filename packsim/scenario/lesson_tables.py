@@ -47,25 +47,36 @@ class ChangesRow(Table):
     pack_fill: f.ExactFill | None = key("Share of the perfect pack's cans.")
     kick_energy: f.ExactEnergy | None = key("Mean energy of a kick.")
     nozzle_pitch: f.ExactLength | None = key("Pitch of every header.")
+    hold_down: f.ExactLength | None = key("Height of the hold-down mat's underside.")
     mat_speed: f.ExactSpeed | None = key("Speed.")
     size: f.Name | None = key("Can size on the line.")
     only_stage: bool = key("Whether only the scene's stage changes.", default=False)
 
 
-class QuestionRow(Table):
-    """A question at the end of a scene."""
+class ChoiceRow(Table):
+    """One answer to choose from."""
 
-    ask: f.Text = must("The question.")
-    choices: list[f.Name] = must("Answers to choose from.", min_length=2, max_length=4)
-    right: int = must("Which is right, counted from 1.", ge=1, le=4)
-    because: f.Text = must("Why.")
+    say: Annotated[str, f.Words(80, blank=False)] = must("The answer, in words.")
+    when: f.Name = must("What holds where it is right; nobody types which one is.")
+
+
+class QuestionRow(Table):
+    """A question of a scene, asked before its pack runs."""
+
+    ask: f.Name = must("The question.")
+    choices: list[ChoiceRow] = must("Answers to choose from.", min_length=2, max_length=4)
+    because: Annotated[str, Caption()] = must("Why, said once the scene has run.")
 
 
 class SceneRow(Table):
     """One scene."""
 
     caption: Annotated[str, Caption()] = must(
-        "What is said; a name in braces stands for packsim's number of the scene's stage."
+        "What is said before anything runs; a name in braces stands for packsim's number of the "
+        "scene's stage."
+    )
+    result: Annotated[str, Caption()] | None = key(
+        "What is said when the scene is over, with the numbers of its run."
     )
     seconds: Annotated[float, _SECONDS] = key(
         "How long the scene shows the pack, at its speed, before it ends or waits: "
@@ -88,9 +99,18 @@ class SceneRow(Table):
     )
     follow: bool = key("Whether the picture follows the pack.", default=False)
     speed: Annotated[float, _SPEED] = key("Shown seconds per second.", default=1.0)
+    hands: bool = key(
+        "Whether the reader changes the line: the scene then lasts until what `until` says, "
+        "or Enter.",
+        default=False,
+    )
+    until: f.Name | None = key("What has to hold on the only or upper pack, with `hands`.")
     first: ChangesRow = key("Changes of the only or upper pack.", default=ChangesRow())
     second: ChangesRow | None = key("Changes of the lower pack; none if left out.")
-    question: QuestionRow | None = key("Asked at the end.")
+    second_seed: int | None = key(
+        "Seed of the lower pack; that of the upper one if left out.", ge=0, le=2**63 - 1
+    )
+    question: QuestionRow | None = key("Asked before the pack runs, marked when it has.")
 
 
 class LessonFile(Table):
@@ -98,7 +118,8 @@ class LessonFile(Table):
 
     schema_: int = must(f"Layout of this file: {SCHEMA}.", alias="schema")
     title: f.Name = must("What it is called.")
-    about: f.Text = key("What it is for.", default="")
+    goal: Annotated[str, Caption()] = must("What one can do after it; said first.")
+    takeaway: Annotated[str, Caption()] = must("What to remember; said last.")
     scenario: f.Name = must("Scenario file, seen from the lesson's folder.")
     size: f.Name | None = key("Can size; the one set for if left out.")
     seed: int | None = key("Seed of the passage.", ge=0, le=2**63 - 1)

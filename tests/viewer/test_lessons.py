@@ -10,11 +10,12 @@ from packsim.answers import Answer, answer_stage
 from packsim.errors import InputError
 from packsim.report.words.display import Display
 from packsim.scenario.lesson_tables import ChangesRow
-from viewer.lessons.lesson import NAMES, changed, check_names, filled, load_lesson, numbers_of
+from viewer.lessons.lesson import changed, load_lesson
+from viewer.lessons.numbers import NAMES, Ran, both, check_text, filled, names_of, numbers_of
 from viewer.line import answers_of
 from viewer.screen.drawing import NO_BREAK
 from viewer.session.actions import act, tick
-from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.lesson_scenes import begin_lesson, show_scene
 from viewer.session.session import Session
 from viewer.session.source import Live
 
@@ -30,10 +31,15 @@ def opened(path: Path, *, alone: bool = False) -> Session:
     return session
 
 
-def test_there_are_the_four_lessons():
-    names = {path.stem for path in LESSONS}
-    assert {"why_slack_tips", "edge_goes_first", "size_needs_new_setting"} <= names
-    assert "centres_under_nozzles" in names
+def test_there_are_the_six_lessons():
+    assert {path.stem for path in LESSONS} == {
+        "why_slack_tips",
+        "edge_goes_first",
+        "size_needs_new_setting",
+        "centres_under_nozzles",
+        "hold_down_after_height",
+        "what_a_trial_shows",
+    }
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
@@ -41,15 +47,15 @@ def test_it_loads_and_every_caption_can_be_filled(path):
     lesson = load_lesson(path)
     assert any(scene.row.question for scene in lesson.scenes)
     for scene in lesson.scenes:
-        numbers = [
-            numbers_of(p, answers_of(p)[scene.stage], 0, scene.stage, Display())
-            for p in scene.packs
-        ]
+        numbers = both(
+            [
+                numbers_of(p, answers_of(p)[scene.stage], Ran(), scene.stage, Display("metric"))
+                for p in scene.packs
+            ]
+        )
         caption = filled(scene.row.caption, numbers)
         assert "{" not in caption
-        assert "–" not in caption.replace("mm–", "").replace(".0–", "") or (
-            "window" in scene.row.caption
-        )
+        assert "–" not in caption or "window" in scene.row.caption
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
@@ -57,8 +63,8 @@ def test_it_plays_to_its_end_by_itself(path):
     session = opened(path, alone=True)
     play, scenes = session.lesson, set()
     for k in range(2000):
-        # as if ended by hand, without the pack: what is tested is the order of scenes
-        play.cut = True
+        # as if it had run: what is tested is the order of scenes
+        play.ran_s = 1e6
         tick(session, 0.5 * k)
         scenes.add(play.at)
         if play.ended:
@@ -67,59 +73,74 @@ def test_it_plays_to_its_end_by_itself(path):
     assert scenes == set(range(len(play.lesson.scenes)))
 
 
-def test_slack_tips_and_its_lack_does_not():
-    """What the lesson says is what its passage shows."""
-    session = opened(LESSONS[[p.stem for p in LESSONS].index("why_slack_tips")])
-    lesson = session.lesson.lesson
-    scene = lesson.scenes[-1]
-    tips = []
-    for loaded in scene.packs:
-        source = Live(loaded, lesson.seed)
-        source.step(round(0.6 * scene.row.seconds * scene.row.speed / source.dt_s))
-        tips.append(int(source.tips.sum()))
-    assert tips[0] == 0
-    assert tips[1] > 0
-
-
-def test_a_question_waits_takes_an_answer_and_goes_on():
+def test_a_question_comes_before_the_run_is_marked_after_it_and_may_be_tried_again():
     session = opened(LESSONS[[p.stem for p in LESSONS].index("why_slack_tips")])
     play = session.lesson
-    last = len(play.lesson.scenes) - 1
-    while play.at < last:
+    act(session, "next scene")
+    act(session, "next scene")
+    for k in range(1, 20):
+        tick(session, 0.1 * k)
+        if play.at == 1:
+            break
         act(session, "next scene")
-        tick(session, session.now_s + 0.01)
-    play.cut = True
-    tick(session, session.now_s + 0.01)
     assert play.asking
     assert not session.clock.running
     act(session, "next scene")
-    tick(session, session.now_s + 0.01)
-    assert play.asking, "a question is not skipped at its end"
+    tick(session, session.now_s + 0.1)
+    assert play.asking, "Enter is no answer"
+    assert session.pack.source.frame.time_s == 0.0
     act(session, "answer", 7)
     assert play.answered is None
-    act(session, "answer", 1)
-    assert play.answered == 1
-    act(session, "next scene")
-    tick(session, session.now_s + 0.01)
-    assert play.ended
+    for choice in (0, 1):
+        act(session, "answer", choice)
+        tick(session, session.now_s + 0.1)
+        act(session, "next scene")
+        for _ in range(200):
+            tick(session, session.now_s + 0.1)
+            if play.over:
+                break
+        tick(session, session.now_s + 0.01)
+        assert play.right == 1
+        lower = int(session.packs[1].source.tips.sum())
+        assert play.told[0] == f"Tipped: 0 above, {lower} below, with the same kicks."
+        assert play.told[1].startswith(("No. The answer is 2: Below.", "Right.")[choice])
+        if choice == 0:
+            act(session, "restart")
+            assert play.asking
+    assert play.tries == {1: [False, True]}
+    assert play.score == (0, 2)
+
+
+def test_with_free_hands_a_scene_lasts_until_it_is_done():
+    session = opened(LESSONS[[p.stem for p in LESSONS].index("why_slack_tips")])
+    play = session.lesson
+    show_scene(session, play, 3)
+    for k in range(1, 30):
+        tick(session, float(k))
+    assert not play.over
+    act(session, "dial", 0)
+    act(session, "turn", -40)
+    tick(session, session.now_s + 0.1)
+    assert play.over
+    assert play.told[0].startswith("Done: ")
 
 
 def test_numbers_are_packsims(loaded):
     found = answer_stage(loaded.scenario, loaded.scenario.stages[0].name, loaded.size)
     assert isinstance(found, Answer)
-    numbers = numbers_of(loaded, found, 3, 0, Display())
-    assert numbers["tipped"] == "3"
+    numbers = numbers_of(loaded, found, Ran((2, 1, 0), 90), 0, Display("metric"))
+    assert numbers["tipped"].text == "3"
     assert set(NAMES) == set(numbers)
-    assert numbers["slack_mm"] == f"{found.pack.slack_mm:.1f} mm"
-    assert numbers["safe_slack_mm"] == f"{found.tipping.safe.slack_mm:.1f} mm"
-    assert numbers["verdict"] == found.tipping.verdict
-    slack = numbers["slack_mm"].replace(" ", NO_BREAK)
-    assert filled("{slack_mm} of {lanes}", [numbers]) == f"{slack} of 10"
+    assert numbers["slack_mm"].text == f"{found.pack.slack_mm:.1f} mm"
+    assert numbers["verdict"].value == found.tipping.verdict
+    slack = numbers["slack_mm"].text.replace(" ", NO_BREAK)
+    assert filled("{slack_mm} of {lanes}", numbers) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
-        check_names("{nonsense}", packs=1)
+        check_text("caption", "{nonsense}", names_of(1, run=True))
     with pytest.raises(InputError, match="slack_mm_2"):
-        check_names("{slack_mm} and {slack_mm_2}", packs=1)
-    check_names("{slack_mm} and {slack_mm_2}", packs=2)
+        check_text("caption", "{slack_mm} and {slack_mm_2}", names_of(1, run=True))
+    with pytest.raises(InputError, match="said in result"):
+        check_text("caption", "{tipped}", names_of(1, run=False))
 
 
 def test_slack_is_set_to_what_is_asked(loaded):
@@ -131,9 +152,13 @@ def test_slack_is_set_to_what_is_asked(loaded):
     assert one.scenario.stages[1].guides.narrowest_mm == pytest.approx(600.0)
 
 
+ONE = "{ say = 'x', when = 'tipped > 1' }"
+
 GOOD = """
 schema = 2
 title = "t"
+goal = "g"
+takeaway = "w"
 scenario = "line.toml"
 [[scenes]]
 caption = "words"
@@ -151,8 +176,16 @@ caption = "words"
         ("first = { clear_width = '3 kg' }", "scenes[0].first.clear_width"),
         ("first = { size = 'none' }", "scenes[0].first.size"),
         ("first = { rows = 'sideways' }", "scenes[0].first.rows"),
-        ("question = { ask = 'a', choices = ['x'], right = 1, because = 'b' }", "choices"),
-        ("question = { ask = 'a', choices = ['x', 'y'], right = 3, because = 'b' }", "right"),
+        (f"question = {{ ask = 'a', choices = [{ONE}], because = 'b' }}", "choices"),
+        (f"question = {{ ask = 'a', choices = [{ONE}, {ONE}], because = 'b' }}", "exactly one"),
+        (
+            "question = { ask = 'a', choices = [{ say = 'x', when = 'nuts > 1' }, "
+            f"{ONE}], because = 'b' }}",
+            "scenes[0].question.choices[0].when: got nuts",
+        ),
+        ("hands = true\nuntil = 'slack_mm > 1'", "scenes[0].until"),
+        ("until = 'slack_mm > 1'", "scenes[0].until"),
+        ("result = '{tipped}'\nrunning = false", "scenes[0].result"),
         ("wait = 'yes'", "scenes[0].wait"),
         ("follow = 1", "scenes[0].follow"),
         ("[[scenes]]\ncaption = 'the {slcak} is set'", "scenes[1].caption: got {slcak}"),
@@ -165,10 +198,6 @@ caption = "words"
         ("[[scenes]]\ncaption = 'the {slack mm}'", "scenes[1].caption: got {slack mm}"),
         ("[[scenes]]\ncaption = 'the {slack_mm'", "scenes[1].caption: got {;"),
         ("[[scenes]]\ncaption = 'a } b'", "scenes[1].caption: got };"),
-        (
-            "question = { ask = '{size}?', choices = ['x', 'y'], right = 1, because = 'b' }",
-            "scenes[0].question.ask: got {; needs names in braces in captions alone",
-        ),
         ("first = { clear_width = '9 m' }", "scenes[0].first.guides: got"),
         ("[[scenes]]\ncaption = 'x'\nsecond = { slack = '900 mm' }", "scenes[1].second.guides"),
         ("first = { shift = '900 mm' }", "scenes[0].first.guides"),

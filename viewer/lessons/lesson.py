@@ -3,48 +3,47 @@
 The numbers in a caption are packsim's, so that no lesson states a number of its own.
 """
 
-import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Final
 
-from packsim.answers import Answer
-from packsim.answers.quantities import QUANTITIES
 from packsim.errors import InputError, InputErrors, one_of
 from packsim.line import Scenario, Stage
 from packsim.line.knobs import knob, with_kick_energy
 from packsim.passage.track import loaded_track
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import thousands
-from packsim.scenario.lesson_tables import (
-    ChangesRow,
-    LessonFile,
-    QuestionRow,
-    SceneRow,
-    read_lesson_file,
-)
+from packsim.scenario.lesson_tables import ChangesRow, LessonFile, SceneRow, read_lesson_file
 from packsim.scenario.load import load_scenario
 from packsim.width.lane_rule import packs_at
+from viewer.lessons.claims import Claim, check_answers, holds, read_claim
+from viewer.lessons.numbers import Ran, both, check_text, names_of, numbers_of
 from viewer.line import LoadedLine, answers_of
-from viewer.screen.drawing import NO_BREAK
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One scene: its row of the file, the stage chosen, the lines on the only or both mats."""
+    """One scene: its row of the file, the stage chosen, the lines on the only or both mats.
+
+    ``seeds`` are those of the passages, ``answers`` what makes each choice of its question right,
+    ``until`` what a reader has to reach.
+    """
 
     row: SceneRow
     stage: int
     packs: tuple[LoadedLine, ...]
+    seeds: tuple[int, ...]
+    answers: tuple[Claim, ...] = ()
+    until: Claim = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """A lesson: its scenes, and the line it begins with."""
+    """A lesson: its goal and takeaway, its scenes, and the line it begins with."""
 
     title: str
+    goal: str
+    takeaway: str
     start: LoadedLine
     seed: int
     scenes: tuple[Scene, ...]
@@ -58,52 +57,87 @@ def load_lesson(path: str | Path) -> Lesson:
     """
     file = read_lesson_file(path)
     scenario = load_scenario(Path(path).parent / file.scenario)
+    seed = scenario.seed if file.seed is None else file.seed
     try:
         start = LoadedLine(scenario, scenario.size(file.size or scenario.set_for).name)
-        scenes = _scenes(file, start)
+        for key in ("goal", "takeaway"):
+            check_text(key, getattr(file, key), ())
+        scenes = _scenes(file, start, seed)
     except InputError as problem:
         raise problem.in_file(str(path)) from None
-    seed = scenario.seed if file.seed is None else file.seed
-    return Lesson(file.title, start, seed, scenes)
+    return Lesson(file.title, file.goal, file.takeaway, start, seed, scenes)
 
 
-def _scenes(file: LessonFile, start: LoadedLine) -> tuple[Scene, ...]:
+def _scenes(file: LessonFile, start: LoadedLine, seed: int) -> tuple[Scene, ...]:
     names = tuple(stage.name for stage in start.scenario.stages)
-    scenes, problems = [], []
+    scenes: list[Scene] = []
+    problems: list[InputError] = []
     for i, row in enumerate(file.scenes):
-        problems += [problem.under(f"scenes[{i}]") for problem in _wrong(row, names, start)]
-        if not problems:
-            stage = names.index(row.stage or names[0])
-            rows = [row.first] if row.second is None else [row.first, row.second]
-            scenes.append(Scene(row, stage, tuple(changed(start, each, stage) for each in rows)))
+        found = [*_wrong(row, names, start)]
+        if not found:
+            found = [*_complaints(lambda row=row: scenes.append(_scene(row, names, start, seed)))]
+        problems += [problem.under(f"scenes[{i}]") for problem in found]
     if problems:
         raise InputErrors(problems)
     return tuple(scenes)
 
 
+def _scene(row: SceneRow, names: tuple[str, ...], start: LoadedLine, seed: int) -> Scene:
+    """Return a scene whose texts and changes are right; its comparisons are read and tried."""
+    stage = names.index(row.stage or names[0])
+    rows = [row.first] if row.second is None else [row.first, row.second]
+    packs = tuple(changed(start, each, stage) for each in rows)
+    seeds = (seed, seed if row.second_seed is None else row.second_seed)
+    numbers = both([numbers_of(p, answers_of(p)[stage], Ran(), stage, _SHOW) for p in packs])
+    allowed = names_of(len(packs), run=row.running)
+    answers: tuple[Claim, ...] = ()
+    if row.question is not None:
+        choices = enumerate(row.question.choices)
+        keys = [(f"question.choices[{i}].when", choice.when) for i, choice in choices]
+        answers = tuple(read_claim(key, when, allowed) for key, when in keys)
+        try:
+            check_answers(answers, numbers)
+        except InputError as problem:
+            raise problem.under("question") from None
+    until = () if row.until is None else read_claim("until", row.until, names_of(1, run=True))
+    if until and holds(until, numbers):
+        raise InputError("until", row.until, "what does not hold when the scene begins")
+    return Scene(row, stage, packs, seeds[: len(packs)], answers, until)
+
+
 def _wrong(row: SceneRow, names: tuple[str, ...], start: LoadedLine) -> Iterator[InputError]:
     """Yield what is wrong with a scene beyond its keys and types."""
     yield from _complaints(lambda: one_of("stage", row.stage or names[0], names))
-    yield from _complaints(lambda: check_names(row.caption, 1 if row.second is None else 2))
+    packs = 1 if row.second is None else 2
+    said, told = names_of(packs, run=False), names_of(packs, run=row.running)
+    texts = [("caption", row.caption, said), ("result", row.result or "", told)]
+    if row.question is not None:
+        texts += [("question.ask", row.question.ask, said)]
+        texts += [("question.because", row.question.because, told)]
+        choices = enumerate(row.question.choices)
+        texts += [(f"question.choices[{i}].say", choice.say, said) for i, choice in choices]
+    for key, text, allowed in texts:
+        yield from _complaints(partial(check_text, key, text, allowed))
     stage = names.index(row.stage) if row.stage in names else 0
     for key, changes in (("first", row.first), ("second", row.second)):
         if changes is not None:
             tried = partial(_played, start, changes, stage)
             yield from (problem.under(key) for problem in _complaints(tried))
+    yield from _contradictions(row)
+
+
+def _contradictions(row: SceneRow) -> Iterator[InputError]:
+    """Yield the keys of a scene that mean nothing beside its others."""
     if row.until_tips and not row.running:
         yield InputError("until_tips", row.until_tips, "a scene in which the pack runs")
-    if row.question is not None:
-        yield from (problem.under("question") for problem in _wrong_question(row.question))
-
-
-def _wrong_question(question: QuestionRow) -> Iterator[InputError]:
-    many = len(question.choices)
-    if question.right > many:
-        yield InputError("right", question.right, f"1 to {many}")
-    texts = {"ask": question.ask, "because": question.because}
-    texts |= {f"choices[{i}]": choice for i, choice in enumerate(question.choices)}
-    for key, text in texts.items():
-        yield from _complaints(partial(_no_braces, key, text, "names in braces in captions alone"))
+    if row.until is not None and not row.hands:
+        yield InputError("until", row.until, "hands = true beside it")
+    if row.hands and row.question is not None:
+        yield InputError("question", row.question.ask, "a scene of its own, without hands")
+    if row.hands and not row.running:
+        yield InputError("hands", "true", "a scene in which the pack runs")
+    if row.second_seed is not None and row.second is None:
+        yield InputError("second_seed", row.second_seed, "second beside it")
 
 
 def _played(start: LoadedLine, changes: ChangesRow, stage: int) -> None:
@@ -133,11 +167,14 @@ def _complaints(check: Callable[[], object]) -> Iterator[InputError]:
         yield problem
 
 
+_SHOW = Display("metric")
+
 _KNOBS = {
     "clear_width": knob("clear-width"),
     "shift": knob("shift"),
     "pack_fill": knob("fill"),
     "nozzle_pitch": knob("nozzle-pitch"),
+    "hold_down": knob("hold-down"),
 }
 
 
@@ -174,68 +211,3 @@ def _changed_stage(stage: Stage, changes: ChangesRow, diameter: float) -> Stage:
     if changes.kick_energy is not None:
         stage = with_kick_energy(stage, changes.kick_energy)
     return stage
-
-
-_NAME = re.compile(r"\{([^{}]*)\}")
-
-
-_AS_SET: Final[Mapping[str, Callable[[Answer, Display], str]]] = {
-    "edge_lean": lambda a, d: d.angle(a.tipping.nominal.edge_lean_rad),
-    "centre_lean": lambda a, d: d.angle(a.tipping.nominal.centre_lean_rad),
-    "window": lambda a, d: d.window(a.window, unit=True),
-}
-"""Leans with the slack as set, and both ends of the guide window in one."""
-
-NAMES: Final[Mapping[str, str]] = {
-    "size": "Can size on the line.",
-    "tipped": "Cans tipped at the stage when the scene begins.",
-    "edge_lean": "Lean of a can beside the guide with the slack as set.",
-    "centre_lean": "Lean of a can inside the pack with the slack as set.",
-    "window": "Guide window, both ends.",
-    **{one.key: one.meaning for one in QUANTITIES},
-}
-"""What a caption may ask for in braces, with its meaning, quantities by their keys; ``_2`` after
-it: of the second pack."""
-
-
-def check_names(caption: str, packs: int) -> None:
-    """Raise `InputError` if a caption asks for a number there is not, with one or two packs."""
-    allowed = [*NAMES, *(f"{name}_2" for name in NAMES if packs == 2)]
-    for name in _NAME.findall(caption):
-        if name not in allowed:
-            raise InputError("caption", "{" + name + "}", "one of " + ", ".join(allowed))
-    _no_braces("caption", _NAME.sub("", caption), "a { and a } around a name, such as {slack_mm}")
-
-
-def _no_braces(key: str, text: str, allowed: str) -> None:
-    for brace in "{}":
-        if brace in text:
-            raise InputError(key, brace, allowed)
-
-
-def filled(caption: str, packs: Sequence[Mapping[str, str]]) -> str:
-    """Return a caption with its names in braces replaced by the numbers of one or two packs.
-
-    The caption has passed `check_names`, the numbers are from `numbers_of`; numbers and units stay
-    on one line.
-    """
-    values = {**packs[0], **{f"{name}_2": text for name, text in packs[-1].items()}}
-    return _NAME.sub(lambda found: values[found[1]].replace(" ", NO_BREAK), caption)
-
-
-def numbers_of(
-    loaded: LoadedLine,
-    found: Answer | InputError,
-    tipped: int,
-    stage: int,
-    display: Display,
-) -> dict[str, str]:
-    """Return every number a caption may show about one stage of a pack; a dash for none."""
-    values = dict.fromkeys(NAMES, "–")
-    values["size"] = loaded.size
-    values["clear_width_mm"] = display.length(loaded.scenario.stages[stage].guides.narrowest_mm)
-    values["tipped"] = thousands(tipped)
-    if isinstance(found, Answer):
-        values |= {one.key: display.show(one.kind, one.of(found)) for one in QUANTITIES}
-        values |= {name: text(found, display) for name, text in _AS_SET.items()}
-    return values

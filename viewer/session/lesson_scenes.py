@@ -1,14 +1,18 @@
 """Plays a lesson in a session: sets the packs, the clock and the camera of each scene."""
 
 from dataclasses import replace
-from math import ceil
+from math import ceil, inf
 
-from viewer.lessons.lesson import Lesson, Scene, filled, numbers_of
+from viewer.lessons.claims import holds, right_of
+from viewer.lessons.lesson import Lesson, Scene
+from viewer.lessons.numbers import Number, Ran, both, filled, numbers_of
 from viewer.lessons.play import LessonPlay
-from viewer.line import LoadedLine
 from viewer.session.looking import look_at_line, look_at_stage
 from viewer.session.moment import Moment
 from viewer.session.session import Session
+
+HURRY_STEPS = 40
+"""So many steps a picture where the rest of a run is asked for at once."""
 
 _USUAL_CANVAS_PX = 976.0
 """Width of the plan in the window a lesson's scales are given for [px]."""
@@ -21,11 +25,15 @@ def begin_lesson(session: Session, lesson: Lesson, *, alone: bool = False) -> No
 
 
 def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
-    """Let time pass in a lesson: go on, wait or ask."""
+    """Let time pass in a lesson: ask, run, say what came out, wait or go on."""
     if play.ended:
         return
-    counts = session.clock.running or play.over or not play.scene.row.running
-    play.spend(passed_s if counts else 0.0)
+    still = play.over or play.asking or not play.scene.row.running
+    play.spend(passed_s if session.clock.running or still else 0.0)
+    if play.answered is not None and not play.begun:
+        play.begun = True
+        session.clock = replace(session.clock, running=play.scene.row.running, owed_s=0.0)
+    _find_out(session, play)
     if play.waiting and not play.go_on:
         session.clock = replace(session.clock, running=False)
     elif (play.go_on or play.over) and play.at + 1 < len(play.lesson.scenes):
@@ -33,13 +41,25 @@ def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
     elif play.go_on or play.over:
         play.ended = True
         session.clock = replace(session.clock, running=False)
-        session.say("end of the lesson")
+
+
+def _find_out(session: Session, play: LessonPlay) -> None:
+    """Look whether the reader has done what is asked for; once a scene is over, say its result."""
+    scene, row = play.scene, play.scene.row
+    if scene.until and not play.reached:
+        play.reached = holds(scene.until, _numbers(session, scene))
+    if play.over and not play.told and (row.result or row.question):
+        numbers = _numbers(session, scene)
+        right = right_of(scene.answers, numbers)
+        because = "" if row.question is None else filled(row.question.because, numbers)
+        play.mark(right, filled(row.result or "", numbers), because)
 
 
 def run_scene(session: Session, play: LessonPlay, steps: int) -> None:
     """Make the steps that are due, and stop where the scene is over."""
     until_tips = play.scene.row.until_tips > 0
-    left = ceil(play.left_s / session.clock.dt_s - 1e-6)
+    left = steps if play.left_s == inf else ceil(play.left_s / session.clock.dt_s - 1e-6)
+    steps = max(steps, HURRY_STEPS) if play.hurry and not play.ended else steps
     todo = steps if play.ended else min(steps, left)
     while True:
         now = 1 if until_tips and todo else todo
@@ -60,25 +80,34 @@ def show_scene(session: Session, play: LessonPlay, at: int) -> None:
     """Begin a scene; one that was shown before begins as it did then."""
     play.turn_to(at)
     scene = play.scene
-    _set_packs(session, *scene.packs, restart=scene.row.restart)
+    _set_packs(session, scene)
     session.begin_at(session.scene_starts.setdefault(at, session.moments))
     row, session.stage, session.follow = scene.row, scene.stage, scene.row.follow
-    session.clock = replace(session.clock.at_speed(row.speed), running=row.running, owed_s=0.0)
+    running = row.running and not play.asking
+    session.clock = replace(session.clock.at_speed(row.speed), running=running, owed_s=0.0)
+    numbers = _numbers(session, scene)
     # before looking: the words take room from the plans
-    play.caption = filled(row.caption, [_numbers(session, i) for i in range(len(session.packs))])
+    play.caption, question = filled(row.caption, numbers), row.question
+    play.ask = "" if question is None else filled(question.ask, numbers)
+    choices = [] if question is None else question.choices
+    play.choices = tuple(filled(choice.say, numbers) for choice in choices)
     _look(session, scene)
 
 
-def _numbers(session: Session, pack: int) -> dict[str, str]:
-    source, stage = session.packs[pack].source, session.stage
-    tipped = int(source.tips[stage].sum())
-    return numbers_of(source.loaded, source.answers[stage], tipped, stage, session.display)
+def _numbers(session: Session, scene: Scene) -> dict[str, Number]:
+    """Return the numbers of a scene's stage, of the one or two packs on the screen."""
+    packs = []
+    for source in (pack.source for pack in session.packs):
+        tipped = tuple(int(n) for n in source.tips[scene.stage])
+        ran = Ran(tipped, source.flow[0], float(source.slack_now[1][scene.stage]))
+        found = source.answers[scene.stage]
+        packs.append(numbers_of(source.loaded, found, ran, scene.stage, session.display))
+    return both(packs)
 
 
-def _set_packs(
-    session: Session, first: LoadedLine, second: LoadedLine | None = None, *, restart: bool
-) -> None:
-    session.active, session.chosen = 0, None
+def _set_packs(session: Session, scene: Scene) -> None:
+    session.active, session.chosen, restart = 0, None, scene.row.restart
+    first, second = scene.packs[0], scene.packs[1] if len(scene.packs) > 1 else None
     if second is None:
         session.set_beside(None)
     upper = session.packs[0]
@@ -90,7 +119,7 @@ def _set_packs(
     if second is None:
         return
     if len(session.packs) == 1 or restart:
-        session.set_beside(second)
+        session.set_beside(second, scene.seeds[1])
     elif session.packs[1].source.loaded != second:
         session.active = 1
         session.change(second)

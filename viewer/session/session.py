@@ -236,8 +236,11 @@ class Session:
                 if other is not self.pack:
                     other.source.retune(other.source.loaded, restart=True)
 
-    def set_beside(self, loaded: LoadedLine | None) -> None:
-        """Show a second pack on a line of its own, or only the first."""
+    def set_beside(self, loaded: LoadedLine | None, seed: int | None = None) -> None:
+        """Show a second pack on a line of its own, or only the first.
+
+        Both run with the session's seed, or the second with one of its own.
+        """
         if loaded is None:
             self.packs, self.active, self.chosen = self.packs[:1], 0, None
             return
@@ -245,7 +248,8 @@ class Session:
             raise InputError("second pack", "a recording", "a running passage beside it")
         upper = self.packs[0].source
         upper.retune(upper.loaded, restart=True)
-        lower = Live(loaded, self.seed, upper.counted)  # what it counts outlives it
+        # what it counts outlives it
+        lower = Live(loaded, self.seed if seed is None else seed, upper.counted)
         self.packs = [self.packs[0], ShownPack(lower, loaded)]
 
 

@@ -1,7 +1,7 @@
 """What lies over the rest: cautions at the start, help, the tips, a lesson's caption, messages."""
 
 from packsim.report.words.numbers import CAUTIONS
-from viewer.lessons.play import LETTER_PX, NOT_RIGHT, RIGHT, LessonPlay
+from viewer.lessons.play import LETTER_PX, LessonPlay
 from viewer.screen.drawing import Drawing, Writer, wrapped
 from viewer.screen.layout import Box
 from viewer.session.keys import CONTROLS, GROUPS, key_label, written
@@ -63,17 +63,10 @@ def help_overlay(session: Session, w: Writer) -> None:
 
 
 def caption_band(session: Session, w: Writer) -> None:
-    """Show the caption of a lesson's scene, its question, and how to go on."""
+    """Show what a lesson's scene says, its question, and how to go on."""
     play, layout = session.lesson, session.layout
     if play is None:
         return
-    question = play.scene.row.question if play.over else None
-    text, choices = play.caption, []
-    if question is not None and play.answered is None:
-        text, choices = question.ask, question.choices
-    elif question is not None:
-        right = play.answered == question.right - 1
-        text = (RIGHT if right else NOT_RIGHT) + question.because
     canvas, line, tall = layout.canvas, w.px(20), play.band_px(layout)
     bottom = canvas.bottom if session.tip is None else layout.footer.y
     box = Box(canvas.x, bottom - tall, canvas.w, tall)
@@ -81,32 +74,39 @@ def caption_band(session: Session, w: Writer) -> None:
     left = box.x + w.px(24)
     _progress(w, play, Box(left, box.y + w.px(6), box.w - w.px(48), w.px(18)))
     y = box.y + w.px(28)
-    for part in play.lines(text, layout):
-        w.text(part, Box(left, y, box.w - w.px(48), line), "on dark")
-        y += line
-    for i, choice in enumerate(choices):
-        button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(560)), w.px(22))
+    for text in play.texts:
+        for part in play.lines(text, layout):
+            w.text(part, Box(left, y, box.w - w.px(48), line), "on dark")
+            y += line
+    for i, choice in enumerate(play.choices if play.asking else ()):
+        button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(640)), w.px(22))
         w.button(button, f"{i + 1}   {choice}", "answer", i, align="left")
         y += w.px(26)
 
 
 def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
     title = f"{play.lesson.title}  ·  {play.at + 1} of {len(play.lesson.scenes)}"
-    w.text(title, Box(row.x, row.y, row.w - w.px(310), row.h), "quiet on dark", "small")
+    if play.tries:
+        right, asked = play.score
+        title += f"  ·  right {right} of {asked}"
+    w.text(title, Box(row.x, row.y, row.w - w.px(380), row.h), "quiet on dark", "small")
+    hints = [f"{key_label('scene back')}: back"] if play.at > 0 else []
+    if play.over and play.right not in (None, play.answered):
+        hints.append(f"{key_label('restart')}: try again")
+    enter = key_label("next scene")
     if play.ended:
-        hint = "end of the lesson"
+        hints.append("end of the lesson")
     elif play.asking:
-        hint = "press the number of an answer"
+        hints.append("press the number of your answer")
+    elif play.scene.row.hands and not play.over:
+        hints.append(f"your turn  ·  {enter}: go on")
     elif play.waiting:
-        hint = "Enter: go on"
+        hints.append(f"{enter}: go on")
     else:
-        asks = play.scene.row.question is not None and play.answered is None
-        hint = "Enter: to the question" if asks else "Enter: skip"
-    if play.at > 0:
-        hint = f"{key_label('scene back')}: back  ·  {hint}"
-    right = Box(row.right - w.px(300), row.y, w.px(300), row.h)
-    w.text(hint, right, "hint", "small", "right")
-    w.hit(right, "next scene")
+        hints.append(f"{enter}: to the end")
+    right_end = Box(row.right - w.px(370), row.y, w.px(370), row.h)
+    w.text("  ·  ".join(hints), right_end, "hint", "small", "right")
+    w.hit(right_end, "next scene")
 
 
 def film_mark(session: Session) -> Drawing:
