@@ -65,7 +65,7 @@ def load_lesson(path: str | Path) -> Lesson:
         scenes = _scenes(file, start, seed)
     except InputError as problem:
         raise problem.in_file(str(path)) from None
-    return Lesson(file.title, file.goal, file.takeaway, start, seed, scenes)
+    return Lesson(file.title, file.goal, file.takeaway, start, seed=seed, scenes=scenes)
 
 
 def _scenes(file: LessonFile, start: LoadedLine, seed: int) -> tuple[Scene, ...]:
@@ -75,7 +75,10 @@ def _scenes(file: LessonFile, start: LoadedLine, seed: int) -> tuple[Scene, ...]
     for i, row in enumerate(file.scenes):
         found = [*_wrong(row, names, start)]
         if not found:
-            found = [*_complaints(lambda row=row: scenes.append(_scene(row, names, start, seed)))]
+            try:
+                scenes.append(_scene(row, names, start, seed))
+            except InputError as problem:
+                found = [problem]
         problems += [problem.under(f"scenes[{i}]") for problem in found]
     if problems:
         raise InputErrors(problems)
@@ -102,7 +105,7 @@ def _scene(row: SceneRow, names: tuple[str, ...], start: LoadedLine, seed: int) 
     until = () if row.until is None else read_claim("until", row.until, names_of(1, run=True))
     if until and holds(until, numbers):
         raise InputError("until", row.until, "what does not hold when the scene begins")
-    return Scene(row, stage, packs, seeds[: len(packs)], answers, until)
+    return Scene(row, stage, packs, seeds[: len(packs)], answers=answers, until=until)
 
 
 def _wrong(row: SceneRow, names: tuple[str, ...], start: LoadedLine) -> Iterator[InputError]:

@@ -115,8 +115,8 @@ def check_text(key: str, text: str, allowed: Sequence[str]) -> None:
     for name in _NAME.findall(text):
         if name not in allowed:
             known = name.removesuffix("_2") in RUN_NAMES
-            late = " (what a run gives is said in result and because)" if known else ""
-            raise InputError(key, "{" + name + "}", "one of " + ", ".join(allowed) + late)
+            late = "what a run gives is said in result and because; here " if known else ""
+            raise InputError(key, "{" + name + "}", late + "one of " + ", ".join(allowed))
     for brace in "{}":
         if brace in _NAME.sub("", text):
             allowed_here = "a { and a } around a name, such as {slack_mm}"

@@ -32,9 +32,10 @@ class LessonPlay:
     time a scene without passage has been on, ``rest_s`` the time since it asks or was over.
     ``caption``, ``ask``, ``choices`` are what is said before it runs, ``told`` what is said after.
     ``answered`` is the answer picked, `NO_ANSWER` where nobody gave one, ``right`` the right one
-    once the run has shown it, ``begun`` whether it runs since. ``hurry`` runs to the end at once, ``reached`` whether the reader did
-    what a scene asks for, ``go_on`` whether the next one is asked for, ``ended`` whether the last
-    scene is over. ``tries`` are the answers marked so far, by scene.
+    once the run has shown it, ``begun`` whether it runs since. ``hurry`` runs to the end at once,
+    ``reached`` whether the reader did what a scene asks for, ``go_on`` whether the next one is
+    asked for, ``ended`` whether the last scene is over. ``tries`` are the answers marked so far,
+    by scene.
     """
 
     lesson: Lesson

@@ -17,7 +17,7 @@ from viewer.session.session import Session
 from viewer.session.source import Live
 from viewer.window.app import run
 
-LESSONS = Path(__file__).resolve().parents[2] / "scenarios" / "lessons"
+LESSONS = Path(__file__).resolve().parents[3] / "scenarios" / "lessons"
 
 
 def opened(name: str) -> Session:
@@ -43,10 +43,13 @@ def played(session: Session, gaps_s) -> list[tuple[object, ...]]:
     for gap in gaps_s:
         now += gap
         tick(session, now)
-        if play.waiting and len(ends) == play.at:
+        if play.asking:
+            act(session, "answer", 0)
+        elif len(ends) == play.at and play.scene.row.hands:
+            ends.append(())  # it lasts as long as the reader likes
+            act(session, "next scene")
+        elif len(ends) == play.at and play.waiting:
             ends.append(so_far(session))
-            if play.asking:
-                act(session, "answer", 0)
             act(session, "next scene")
         if play.ended:
             return ends
@@ -66,6 +69,30 @@ def test_a_slow_computer_shows_the_same_lesson():
     assert tips > 0
     for other in others:
         assert other == first
+
+
+def test_a_scene_lasts_its_seconds_at_its_speed_once_its_question_is_answered():
+    session = opened("why_slack_tips")
+    play, now, begun, lasted = session.lesson, 0.0, 0.0, {}
+    while not play.ended and now < 500.0:
+        now += 0.05
+        tick(session, now)
+        if play.asking:
+            begun = session.pack.source.frame.time_s
+            assert play.ran_s == 0.0, "the question comes before the run"
+            act(session, "answer", 0)
+        elif play.over and play.at not in lasted:
+            shown = session.pack.source.frame.time_s - begun
+            lasted[play.at] = play.ran_s
+            assert shown == pytest.approx(play.ran_s) or not play.scene.row.running
+            act(session, "next scene")
+            begun = session.pack.source.frame.time_s
+        if play.at == 3:
+            break
+    rows = [scene.row for scene in play.lesson.scenes]
+    for at, ran_s in lasted.items():
+        assert ran_s == pytest.approx(rows[at].seconds * rows[at].speed), at
+    assert set(lasted) == {0, 1, 2}
 
 
 def test_a_scene_may_end_with_its_tips(root, tmp_path):

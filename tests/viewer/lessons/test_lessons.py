@@ -19,7 +19,7 @@ from viewer.session.lesson_scenes import begin_lesson, show_scene
 from viewer.session.session import Session
 from viewer.session.source import Live
 
-LESSONS = sorted((Path(__file__).resolve().parents[2] / "scenarios" / "lessons").glob("*.toml"))
+LESSONS = sorted((Path(__file__).resolve().parents[3] / "scenarios" / "lessons").glob("*.toml"))
 
 
 def opened(path: Path, *, alone: bool = False) -> Session:

@@ -15,7 +15,7 @@ from viewer.lessons.numbers import Ran, both, numbers_of
 from viewer.line import answers_of
 from viewer.session.moment import slack_measured, track_line
 
-FOLDER = Path(__file__).resolve().parents[2] / "scenarios" / "lessons"
+FOLDER = Path(__file__).resolve().parents[3] / "scenarios" / "lessons"
 LESSONS = sorted(FOLDER.glob("*.toml"))
 ASKED = [
     (path, i)
