@@ -87,6 +87,11 @@ class LessonPlay:
         return self.left_s < 1e-6 or 0 < row.until_tips <= self.tipped
 
     @property
+    def filmed(self) -> bool:
+        """Whether the takeaway has been on long enough to be read."""
+        return self.ended and self.rest_s >= 2.0 * READ_S
+
+    @property
     def asking(self) -> bool:
         """Whether a question stands open: it comes before the run."""
         return self.scene.row.question is not None and self.answered is None

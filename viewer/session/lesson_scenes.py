@@ -27,6 +27,7 @@ def begin_lesson(session: Session, lesson: Lesson, *, alone: bool = False) -> No
 def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
     """Let time pass in a lesson: ask, run, say what came out, wait or go on."""
     if play.ended:
+        play.rest_s += passed_s
         return
     still = play.over or play.asking or not play.scene.row.running
     play.spend(passed_s if session.clock.running or still else 0.0)
@@ -39,7 +40,7 @@ def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
     elif (play.go_on or play.over) and play.at + 1 < len(play.lesson.scenes):
         show_scene(session, play, play.at + 1)
     elif play.go_on or play.over:
-        play.ended = True
+        play.ended, play.rest_s = True, 0.0
         session.clock = replace(session.clock, running=False)
 
 

@@ -109,7 +109,7 @@ def frames_of(
         yield surface
         if seconds is not None and i + 1 >= round(seconds * fps):
             return
-        if seconds is None and (play is None or play.ended):
+        if seconds is None and (play is None or play.filmed):
             return
 
 

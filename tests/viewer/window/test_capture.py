@@ -123,6 +123,8 @@ def test_a_stage_looked_at_is_still_looked_at_after_a_while(root, tmp_path, monk
 
 LESSON = """
 schema = 2
+goal = "g"
+takeaway = "w"
 title = "t"
 scenario = "line.toml"
 [[scenes]]
@@ -149,8 +151,8 @@ def test_a_capture_of_a_lesson_lasts_as_long_as_the_lesson(root, tmp_path):
         for i in range(film.n_frames):
             film.seek(i)
             seconds += film.info["duration"] / 1000.0
-    # a second of the first scene, the time to read it, half a second of the other
-    assert seconds == pytest.approx(1.0 + READ_S + 0.5, abs=0.3)
+    # a second of the first scene, the time to read it, half a second of the other, the takeaway
+    assert seconds == pytest.approx(1.0 + READ_S + 0.5 + 2.0 * READ_S, abs=0.4)
     main(["--lesson", str(tmp_path / "lesson.toml"), "--capture", str(out), "--fps", "10",
           "--seconds", "0.5", "--window", "640x400", "--replace"])  # fmt: skip
     with Image.open(out) as film:
