@@ -9,6 +9,7 @@ the package's folder, in the user's where that cannot be written, and nowhere if
 from __future__ import annotations
 
 import hashlib
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -245,7 +246,10 @@ def _keep_on_disk(fast: Any, stamp: str) -> None:
                     if abs(time.time() - part.stat().st_mtime) > _HOUR_S:  # of one that was killed
                         part.unlink()
 
+    beside = Path(fast.py_func.__code__.co_filename).with_name("__pycache__")
     with suppress(RuntimeError):  # no folder can be written
+        if not os.access(beside, os.W_OK | os.X_OK):
+            Path.home()  # for a user who has none numba would make a folder called ~
         kept = Kept(fast.py_func)
         kept._cache_file = Index(kept.cache_path, kept._impl.filename_base, stamp)
         fast._cache = kept

@@ -33,10 +33,13 @@ def cache_folder() -> Path | None:
         return None
     from platformdirs import user_cache_path
 
-    folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
     try:
+        folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
+        if not named and not folder.is_absolute():
+            return None
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError:  # a disk that cannot be written must not stop an answer
+    except (OSError, RuntimeError):
+        # neither a disk that cannot be written nor a user without a home must stop an answer
         return None
     return folder if os.access(folder, os.W_OK) else None
 

@@ -136,6 +136,14 @@ def test_without_a_folder_to_write_it_compiles_in_memory(tmp_path: Path) -> None
     assert sorted(path.name for path in tmp_path.iterdir()) == ["code", "home"]
 
 
+def test_for_a_user_without_a_home_it_compiles_in_memory(tmp_path: Path) -> None:
+    (tmp_path / "code").mkdir()
+    unwritable(tmp_path / "code" / "__pycache__")
+    place = dict.fromkeys(("HOME", "USERPROFILE"), "~") | {"XDG_CACHE_HOME": ""}
+    assert small(tmp_path / "code", **place) == ("2.0", FIRST_TIME + "\n")
+    assert not (tmp_path / "code" / "~").exists()
+
+
 def test_the_users_folder_serves_where_the_package_cannot_be_written(tmp_path: Path) -> None:
     (tmp_path / "code").mkdir()
     unwritable(tmp_path / "code" / "__pycache__")

@@ -1,6 +1,7 @@
 """``packsim``: how it starts and how it ends.
 
-Exit code 0: answered. 2: the input is wrong. 1: anything else, such as a full disk. 130: Ctrl-C.
+Exit code 0: answered. 2: the input is wrong. 1: anything else, such as a full disk. 130: Ctrl-C;
+129 and 143: ended from outside, by a terminal that closes or by who asks it to end.
 Nothing is imported before `main` guards it, so that Ctrl-C shows no traceback at start-up either.
 """
 
@@ -9,6 +10,7 @@ import errno
 import gc
 import os
 import sys
+from types import FrameType
 
 _GARBAGE_AFTER = 1_000_000
 """Objects that are made before Python looks for garbage among them: more than any short answer
@@ -18,10 +20,13 @@ a tenth of `packsim study`."""
 
 def main() -> None:
     """Run the command line in ``sys.argv`` and leave with its exit code."""
+    handled = []
     usual = gc.get_threshold()
     gc.set_threshold(_GARBAGE_AFTER)
     atexit.register(gc.freeze)
     try:
+        _open_closed()
+        handled = _end_in_order()
         from packsim.cli.commands import ended
 
         code = ended(sys.argv[1:])
@@ -33,10 +38,62 @@ def main() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         # a reader that has enough, as `| head`, is nothing to talk about; Windows calls it EINVAL
         if not isinstance(error, BrokenPipeError) and error.errno != errno.EINVAL:
-            sys.stderr.write(f"packsim: cannot write: {error.strerror}\n")
+            _say(f"packsim: cannot write: {error.strerror}\n")
         code = 1
     finally:
+        _as_before(handled)
         gc.freeze()  # and melt: nothing is counted as new now, which would be looked through
         gc.unfreeze()
         gc.set_threshold(*usual)
     sys.exit(code)
+
+
+def _say(text: str) -> None:
+    """Write to standard error; where that cannot be written either, nobody can be told."""
+    try:
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+
+
+def _open_closed() -> None:
+    """Open what a program was started without: no file that is opened may come in its place.
+
+    An answer to a closed standard output cannot be written, and that is said; complaints to a
+    closed one go nowhere.
+    """
+    for name, how in (("stdin", os.O_RDONLY), ("stdout", os.O_RDONLY), ("stderr", os.O_WRONLY)):
+        if getattr(sys, name) is None:
+            there = os.open(os.devnull, how)
+            mode = "r" if name == "stdin" else "w"
+            file = os.fdopen(there, mode, encoding="utf-8", errors="backslashreplace")
+            setattr(sys, name, file)
+
+
+def _end_in_order() -> list[int]:
+    """Let an end from outside put away what is half-written and end the workers, as Ctrl-C does.
+
+    Returns the signals that do; one that is ignored, as under ``nohup``, stays so.
+    """
+    import signal
+    from threading import current_thread, main_thread
+
+    if current_thread() is not main_thread():  # only there may a signal be handled
+        return []
+    numbers = [getattr(signal, name, None) for name in ("SIGTERM", "SIGHUP")]
+    handled = [one for one in numbers if one and signal.getsignal(one) is signal.SIG_DFL]
+    for number in handled:
+        signal.signal(number, _end)
+    return handled
+
+
+def _end(number: int, _frame: FrameType | None) -> None:
+    sys.exit(128 + number)
+
+
+def _as_before(handled: list[int]) -> None:
+    for number in handled:
+        import signal
+
+        signal.signal(number, signal.SIG_DFL)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -72,6 +73,19 @@ def test_nothing_is_written_when_it_is_off(tmp_path, scenario, can, monkeypatch)
     assert kept.cache_folder() is None
 
 
+def test_a_user_without_a_home_keeps_nothing(tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv(kept.FOLDER_VARIABLE)
+
+    def unknown(*_: object, **__: object) -> None:
+        raise RuntimeError("could not determine the home directory")
+
+    for found in (unknown, lambda *_, **__: Path("~", ".cache")):  # as versions of it have it
+        monkeypatch.setattr("platformdirs.user_cache_path", found)
+        assert kept.cache_folder() is None
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_folder_that_cannot_be_written_stops_no_answer(
     tmp_path, scenario, can, monkeypatch
 ) -> None:
@@ -83,6 +97,10 @@ def test_a_folder_that_cannot_be_written_stops_no_answer(
 def test_the_folder_is_cut_back_to_its_size(folder, scenario, can, monkeypatch) -> None:
     chance_of(scenario, can.name, accuracy=10.0)
     assert list(folder.rglob("output.pkl"))
+    for place in folder.rglob("output.pkl"):  # a clock was set back: used just now, not longest ago
+        os.utime(place, (4e9, 4e9))
+    keep.trim()
+    assert all(place.stat().st_atime < 4e9 for place in folder.rglob("output.pkl"))
     monkeypatch.setattr(keep, "MOST_BYTES", 1)
     keep.trim()
     assert not list(folder.rglob("output.pkl"))

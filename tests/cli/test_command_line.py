@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections import defaultdict
@@ -243,3 +244,55 @@ def test_ctrl_c_in_a_command_ends_with_130(
     monkeypatch.setattr(study, "study_line", stopped)
     result = packsim("study", root / SWING)
     assert (result.returncode, result.stdout, result.stderr) == (130, "", "")
+
+
+@pytest.mark.parametrize(("name", "code"), [("SIGTERM", 143), ("SIGHUP", 129)])
+@pytest.mark.parametrize("ignored", [False, True])
+def test_an_end_from_outside_puts_away_what_it_began(
+    packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, name: str, code: int, ignored: bool
+) -> None:
+    """As Ctrl-C; one that is ignored, as under nohup, is not heard."""
+    number = getattr(signal, name, None)
+    if number is None or os.name != "posix":
+        pytest.skip("there nothing ends a program this way")
+    cleared: list[str] = []
+
+    def ended(*_: object, **__: object) -> None:
+        try:
+            os.kill(os.getpid(), number)
+            raise KeyboardInterrupt
+        finally:
+            cleared.append(name)
+
+    monkeypatch.setattr(study, "study_line", ended)
+    how = signal.SIG_IGN if ignored else signal.SIG_DFL
+    was = signal.signal(number, how)
+    try:
+        result = packsim("study", root / SWING)
+        assert signal.getsignal(number) == how
+    finally:
+        signal.signal(number, was)
+    assert (result.returncode, cleared) == (130 if ignored else code, [name])
+    assert (result.stdout, result.stderr) == ("", "")
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.parametrize("asked", [(), ("--json", "-")])
+def test_a_closed_standard_output_is_said(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str], root: Path, asked: Any
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["packsim", "sizes", *asked])
+    monkeypatch.setattr(sys, "stdout", None)
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 1
+    assert capfd.readouterr().err == "packsim: cannot write: Bad file descriptor\n"
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+def test_a_complaint_to_nobody_keeps_its_exit_code(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "argv", ["packsim", "study", "no such file"])
+    monkeypatch.setattr(sys, "stderr", None)
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 2

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from packsim.errors import InputError
 from packsim.report.files.stamp import stamp_of, stamped
 from packsim.report.words.numbers import thousands
-from packsim.write import check_target, write_bytes
+from packsim.write import check_target, clear_unfinished, unfinished, write_bytes
 from viewer.session.actions import tick
 from viewer.session.keys import key_label
 from viewer.session.open import free_name
@@ -155,7 +155,8 @@ def _folder(out: Path, frames: Iterator[pygame.Surface], *, replace_old: bool) -
     old = list(out.iterdir()) if out.is_dir() else []
     if any(not _numbered(path) for path in old):
         raise InputError("--capture", out, "a folder that holds nothing but captured pictures")
-    work = Path(tempfile.mkdtemp(prefix=f".{out.name}.", dir=out.parent))
+    clear_unfinished(out.parent)
+    work = Path(tempfile.mkdtemp(prefix=unfinished(), dir=out.parent))
     try:
         for i, surface in enumerate(frames):
             (work / f"frame-{i:05d}.png").write_bytes(png_bytes(surface))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
-from packsim.write import check_target
+from packsim.write import check_target, clear_unfinished, unfinished
 from viewer.screen.roles import PALETTES, Palette
 from viewer.window.gif import GifFile
 
@@ -36,7 +36,8 @@ class Film:
         self.pictures = 0
         self.size_px: tuple[int, int] | None = None
         self._due_s = 0.0
-        self._folder = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
+        clear_unfinished(path.parent)
+        self._folder = Path(tempfile.mkdtemp(prefix=unfinished(), dir=path.parent))
         self._writer: GifFile | _Mp4File | None = None
         self._whole = True
 

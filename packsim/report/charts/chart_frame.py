@@ -6,6 +6,7 @@ The same chart gives the same file every time.
 from __future__ import annotations
 
 import hashlib
+import logging
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -36,6 +37,8 @@ EDGE_PT: Final = 8.0
 @contextmanager
 def house_style() -> Iterator[None]:
     """Draw and save with our own settings whatever the user's matplotlib settings say."""
+    # matplotlib tells of a home it cannot write; the chart is the same
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib as mpl
 
     with mpl.rc_context():
