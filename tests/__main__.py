@@ -17,10 +17,13 @@ ROOT = Path(__file__).resolve().parents[1]
 HERE = [sys.executable, "-m"]
 LINT_IMPORTS = "import sys; from importlinter.cli import lint_imports; sys.exit(lint_imports())"
 
+USUAL = "not all"
+"""Marks of the usual tests."""
+
 
 def steps(arguments: list[str]) -> list[tuple[str, list[str]]]:
     """The steps in the order of how fast they complain."""
-    usual = ["-m", "not all"] if "--all" not in arguments else []
+    usual = ["-m", USUAL] if "--all" not in arguments else []
     others = [argument for argument in arguments if argument != "--all"]
     return [
         ("format", [*HERE, "ruff", "format", "--check", "."]),

@@ -15,10 +15,12 @@ from hypothesis import settings
 
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, Stage, Wires
+from tests.__main__ import USUAL
 
 # the same examples on every run and every machine; a slow machine is no failure
-settings.register_profile("packsim", deadline=None, derandomize=True)
-settings.load_profile("packsim")
+settings.register_profile("every test", deadline=None, derandomize=True, max_examples=100)
+settings.register_profile("usual", settings.get_profile("every test"), max_examples=25)
+settings.load_profile("every test")
 
 # a shell may start the tests with interrupts ignored, as it does in the background; the commands
 # started here would inherit that, and those that are to be interrupted would never end
@@ -35,6 +37,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--random-events", type=int, default=400, help="random events for the viewer's window"
     )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Try fewer examples of each property where ``python -m tests`` leaves out some tests."""
+    if config.option.markexpr == USUAL:
+        settings.load_profile("usual")
 
 
 ROOT = Path(__file__).resolve().parents[1]

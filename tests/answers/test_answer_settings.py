@@ -86,7 +86,6 @@ def alone(line: Scenario, stage: str, size: str, values: dict[str, float]) -> An
     return answer_stage(line, stage, size)
 
 
-@settings(max_examples=80)
 @given(cases())
 def test_many_at_once_are_the_answers_one_by_one(case: Any) -> None:
     line, stage, size, turned = case

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import differential_evolution
@@ -155,7 +155,6 @@ def test_limits_are_kept() -> None:
     assert {rows.pitch_mm for _, rows in asked} == {63.5}
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(st.floats(0.0, 400.0), min_size=1, max_size=20))
 def test_no_places_at_all_pass_the_bound(places: list[float]) -> None:
     assert score(TWO, np.array(places), 3) <= bound(TWO, PIPE) + 1e-9

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -34,7 +34,6 @@ def test_two_sizes_share_the_way() -> None:
     assert sorted(best_shifts(sizes, row, 60.0)) == pytest.approx([-10.0, 10.0])
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.lists(st.floats(0.0, 900.0), min_size=1, max_size=8), min_size=1, max_size=4),
     st.floats(20.0, 120.0),

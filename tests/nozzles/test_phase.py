@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -26,7 +26,6 @@ def scan(lines: list[float], pitch: float, count: int = 4001) -> tuple[float, fl
     )
 
 
-@settings(max_examples=80)
 @given(places, pitches)
 def test_no_phase_of_a_fine_scan_is_better(lines: list[float], pitch: float) -> None:
     found = best_phase(lines, [pitch])
@@ -41,7 +40,6 @@ def test_no_phase_of_a_fine_scan_is_better(lines: list[float], pitch: float) -> 
     assert worst_at_best_phase_mm(lines, [pitch])[0] == pytest.approx(found.worst_mm[0], abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
 @given(places, st.floats(20.0, 120.0))
 def test_agrees_with_the_best_shift_under_a_long_header(lines: list[float], pitch: float) -> None:
     """Two separate algorithms: arcs of a circle here, breakpoints of tents there."""

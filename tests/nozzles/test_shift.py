@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import brute, minimize_scalar
@@ -50,7 +50,6 @@ def test_a_full_drift_round_the_pitch_leaves_half_the_pitch_less_half_a_step() -
     assert found.rms_mm == pytest.approx(step * math.sqrt(2 * (12 * 13 * 25 / 6) / count))
 
 
-@settings(max_examples=80, deadline=None)
 @given(places, places, rooms, rooms)
 def test_no_shift_on_a_fine_grid_beats_it(
     lines: list[float], nozzles: list[float], left: float, right: float
@@ -134,7 +133,6 @@ def test_weights_pull_the_mean_square_only() -> None:
     assert turned == heavy
 
 
-@settings(max_examples=60, deadline=None)
 @given(places, places, rooms, rooms, st.floats(0.1, 10.0))
 def test_mirror_and_scale(
     lines: list[float], nozzles: list[float], left: float, right: float, factor: float

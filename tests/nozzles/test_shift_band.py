@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -17,7 +17,6 @@ from tests.nozzles.rows import facing, shift_curve
 places = st.lists(st.floats(-500.0, 500.0), min_size=1, max_size=12)
 
 
-@settings(max_examples=60)
 @given(places, places, st.floats(0.0, 40.0))
 def test_shift_error_band_against_a_fine_scan(
     lines: list[float], nozzles: list[float], error: float

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
@@ -38,7 +38,6 @@ def by_brute_force(
     period=st.floats(0.3, 12.0),
     cutoff=st.floats(0.1, 4.0),
 )
-@settings(max_examples=80, deadline=None)
 def test_periodic_lists_are_complete(seed: int, count: int, period: float, cutoff: float) -> None:
     rng = np.random.default_rng(seed)
     points = np.column_stack((rng.uniform(0, period, count), rng.uniform(-3.0, 3.0, count)))
@@ -56,7 +55,6 @@ def test_periodic_lists_are_complete(seed: int, count: int, period: float, cutof
 
 
 @given(seed=st.integers(0, 10_000), count=st.integers(2, 400), cutoff=st.floats(0.01, 3.0))
-@settings(max_examples=60, deadline=None)
 def test_plain_pairs_are_those_of_a_tree(seed: int, count: int, cutoff: float) -> None:
     points = np.random.default_rng(seed).normal(size=(count, 2)) * (4.0, 1.0)
     pairs, vectors = neighbour_pairs(points, cutoff)

@@ -4,14 +4,13 @@ import math
 
 import numpy as np
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.pack.faces import faces_between
 
 
 @given(seed=st.integers(0, 100_000))
-@settings(max_examples=60, deadline=None)
 def test_faces_tile_the_strip(loose_pack, seed: int) -> None:
     loose = loose_pack(seed)
     width, length = loose.clear_width_mm, loose.length_mm
@@ -35,7 +34,6 @@ def test_faces_tile_the_strip(loose_pack, seed: int) -> None:
 
 
 @given(seed=st.integers(0, 100_000))
-@settings(max_examples=60, deadline=None)
 def test_triangles_have_empty_circumcircles(loose_pack, seed: int) -> None:
     """The defining property, with the mirrored and repeated cans taken in."""
     loose = loose_pack(seed)

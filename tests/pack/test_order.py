@@ -3,7 +3,7 @@ from __future__ import annotations
 import freud
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -54,7 +54,6 @@ def test_every_state_against_freud(width: float, layout: str) -> None:
 
 
 @given(seed=st.integers(0, 100_000))
-@settings(max_examples=40, deadline=None)
 def test_shaken_packs_against_freud(loose_pack, seed: int) -> None:
     loose = loose_pack(seed)
     found = hexatic_order(loose.centres_mm, D, loose.length_mm)

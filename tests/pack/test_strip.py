@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
@@ -173,7 +173,6 @@ def test_centres_cannot_be_changed() -> None:
 
 
 @given(width=widths, layout=layouts, fill=fills, length=st.floats(1.0, 500.0))
-@settings(max_examples=120, deadline=None)
 def test_no_overlap_and_inside_for_every_width(
     width: float, layout: str, fill: float, length: float
 ) -> None:
@@ -189,7 +188,6 @@ def test_no_overlap_and_inside_for_every_width(
 
 
 @given(width=widths, layout=layouts)
-@settings(max_examples=120, deadline=None)
 def test_no_pack_beats_the_bounds(width: float, layout: str) -> None:
     best = strip_cans_per_metre(width, D)
     assert best <= most_cans_per_metre(width, D) * (1 + 1e-5)
@@ -199,7 +197,6 @@ def test_no_pack_beats_the_bounds(width: float, layout: str) -> None:
 
 
 @given(width=widths, layout=layouts, fill=st.floats(0.2, 1.0), state=states)
-@settings(max_examples=80, deadline=None)
 def test_fill_scales_the_cans_per_metre(width: float, layout: str, fill: float, state: str) -> None:
     whole = pack_between(width, D, layout, state=state)
     part = pack_between(width, D, layout, fill=fill, state=state)
@@ -207,7 +204,6 @@ def test_fill_scales_the_cans_per_metre(width: float, layout: str, fill: float, 
 
 
 @given(width=widths, layout=layouts, state=states, factor=st.floats(0.01, 50.0))
-@settings(max_examples=80, deadline=None)
 def test_everything_scales(width: float, layout: str, state: str, factor: float) -> None:
     one = pack_between(width, D, layout, 700.0, state=state)
     other = pack_between(factor * width, factor * D, layout, factor * 700.0, state=state)
@@ -217,7 +213,6 @@ def test_everything_scales(width: float, layout: str, state: str, factor: float)
 
 
 @given(width=widths, layout=layouts)
-@settings(max_examples=80, deadline=None)
 def test_left_and_right_are_mirror_images(width: float, layout: str) -> None:
     left, right, middle = (
         pack_between(width, D, layout, state="slack", lie=lie)
@@ -232,7 +227,6 @@ def test_left_and_right_are_mirror_images(width: float, layout: str) -> None:
 
 
 @given(width=widths, layout=layouts, state=st.sampled_from(["strained", "blocks"]))
-@settings(max_examples=80, deadline=None)
 def test_strained_and_blocks_use_the_whole_width(width: float, layout: str, state: str) -> None:
     pack = pack_between(width, D, layout, state=state)
     if pack.fits:
@@ -243,7 +237,6 @@ def test_strained_and_blocks_use_the_whole_width(width: float, layout: str, stat
 
 
 @given(width=widths, layout=layouts, more=st.floats(0.0, 3.0))
-@settings(max_examples=80, deadline=None)
 def test_wider_guides_never_lose_a_lane(width: float, layout: str, more: float) -> None:
     narrow = pack_between(width, D, layout, state="slack")
     wide = pack_between(width + more * D, D, layout, state="slack")

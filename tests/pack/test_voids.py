@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
@@ -162,7 +162,6 @@ def test_cracks_run_between_blocks_only(layout: str, cracks: int) -> None:
 
 
 @given(width=st.floats(1.0, 12.0), layout=st.sampled_from(LAYOUTS), fill=st.floats(0.3, 1.0))
-@settings(max_examples=60, deadline=None)
 def test_free_area_closes_for_every_pack(width: float, layout: str, fill: float) -> None:
     for pack in candidate_packs(width * D, D, layout, 300.0, fill):
         voids = find_voids(pack)
@@ -178,7 +177,6 @@ def test_free_area_closes_for_every_pack(width: float, layout: str, fill: float)
 
 
 @given(seed=seeds, gap=st.floats(0.01, 0.2))
-@settings(max_examples=60, deadline=None)
 def test_count_against_polygons(loose_pack, seed: int, gap: float) -> None:
     """Cans grown by half the gap close exactly the gaps that do not join voids."""
     loose = loose_pack(seed)
@@ -189,7 +187,6 @@ def test_count_against_polygons(loose_pack, seed: int, gap: float) -> None:
 
 
 @given(seed=seeds, gap=st.floats(0.01, 0.2))
-@settings(max_examples=60, deadline=None)
 def test_areas_against_scipy(loose_pack, seed: int, gap: float) -> None:
     loose = loose_pack(seed)
     strip = (loose.clear_width_mm, loose.length_mm)
@@ -207,7 +204,6 @@ def test_areas_against_scipy(loose_pack, seed: int, gap: float) -> None:
 
 
 @given(seed=seeds)
-@settings(max_examples=40, deadline=None)
 def test_largest_circle_against_polygons(loose_pack, seed: int) -> None:
     loose = loose_pack(seed)
     strip = (loose.clear_width_mm, loose.length_mm)
@@ -244,7 +240,6 @@ def test_each_circle_and_area_against_polygons(width: float, layout: int, state:
 
 
 @given(seed=seeds, gap=st.floats(0.0, 0.3), factor=st.floats(0.01, 30.0))
-@settings(max_examples=40, deadline=None)
 def test_mirror_shift_and_scale(loose_pack, seed: int, gap: float, factor: float) -> None:
     loose = loose_pack(seed)
     width, length = loose.clear_width_mm, loose.length_mm

@@ -40,7 +40,6 @@ def all_overlaps(place: np.ndarray) -> float:
     return float(D - apart.min())
 
 
-@settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 10_000), size=st.floats(0.01, 1.5))
 def test_nobody_overlaps_and_nobody_leaves_the_guides(seed: int, size: float) -> None:
     near, place, (low, high) = shaken(seed, size)
@@ -51,7 +50,7 @@ def test_nobody_overlaps_and_nobody_leaves_the_guides(seed: int, size: float) ->
     assert (done.place_mm.imag <= high).all()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(seed=st.integers(0, 10_000), backwards=st.booleans())
 def test_a_mirror_image_relaxes_to_the_mirror_image(seed: int, backwards: bool) -> None:
     """Numbers rise across the mat and along it; in the mirror they fall, turned round they rise."""
@@ -74,7 +73,7 @@ def test_compiled_or_as_python_the_cans_end_alike() -> None:
     assert np.abs(place - done.place_mm).max() < 1e-9
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(seed=st.integers(0, 10_000), factor=st.floats(0.2, 5.0))
 def test_a_pack_within_the_tolerance_is_not_touched(seed: int, factor: float) -> None:
     near, place, (low, high) = shaken(seed, 0.5)

@@ -55,7 +55,7 @@ def test_no_can_is_lost_in_half_a_million_can_steps(line, can) -> None:
     assert state.cans_out > 500
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     seed=st.integers(0, 999),
     slack=st.floats(0.0, 50.0),

@@ -53,7 +53,7 @@ def row_scene(gaps: list[float]):
     return sorted_pack(place, np.full(n, D / 2), low, high)
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(seed=st.integers(0, 9999), whole=st.booleans())
 def test_cells_sorted_some_steps_ago_find_the_same_cans(line, can, seed: int, whole: bool) -> None:
     track = build_track(line(6, (20.0,), kicks=Kicks(0.0, 4.0, 0.5, 8.0), fill=0.9), can)
@@ -73,7 +73,7 @@ def test_cells_sorted_some_steps_ago_find_the_same_cans(line, can, seed: int, wh
         assert np.array_equal(found, expected)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(seed=st.integers(0, 9999))
 def test_the_ray_cast_against_swept_discs(seed: int) -> None:
     """shapely: the disc swept along the ray first meets another where their distance is 0."""
@@ -100,7 +100,6 @@ def test_the_ray_cast_against_swept_discs(seed: int) -> None:
         assert clear[met[0] - 1] == pytest.approx(D, abs=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     gaps=st.lists(st.floats(0.0, 30.0), min_size=2, max_size=6),
     which=st.integers(0, 5),

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.line import Kicks
@@ -68,7 +68,6 @@ def section(foot: float, lean: float) -> shapely.Polygon:
     return shapely.Polygon([(foot + x * c + z * s, -x * s + z * c) for x, z in corners])
 
 
-@settings(max_examples=60, deadline=None)
 @given(gap=st.floats(0.0, 12.0), lean=st.floats(0.05, 0.6))
 def test_the_room_behind_a_leaning_can_is_where_its_section_is_met(gap, lean) -> None:
     front, low, high = section(D + gap, lean), 0.0, 1.2

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 from rich.console import Console
@@ -68,7 +68,6 @@ def test_what_to_do_is_said_whole(root: Path, name: str, units: str) -> None:
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).filter(str.strip)
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.lists(NAMES, min_size=1, max_size=5, unique=True), NAMES, st.integers(80, 160))
 def test_no_name_makes_it_wider(
     small: SimpleNamespace, names: list[str], of: str, width: int

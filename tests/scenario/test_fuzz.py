@@ -35,6 +35,9 @@ VALUES: st.SearchStrategy[Any] = st.recursive(
     max_leaves=4,
 )
 
+EXAMPLES = settings().max_examples
+"""As many as of other properties, and here some times as many."""
+
 
 def outcome(text: str) -> None:
     problem = None
@@ -47,13 +50,13 @@ def outcome(text: str) -> None:
         assert all(line.isprintable() for line in str(problem).splitlines()), str(problem)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=2 * EXAMPLES)
 @given(st.text(max_size=200))
 def test_any_text(text: str) -> None:
     outcome(text)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=2 * EXAMPLES)
 @given(st.sampled_from(SEEDS), st.data())
 def test_a_shipped_file_with_scraps_in_it(text: str, data: st.DataObject) -> None:
     for _ in range(data.draw(st.integers(1, 3))):
@@ -63,7 +66,7 @@ def test_a_shipped_file_with_scraps_in_it(text: str, data: st.DataObject) -> Non
     outcome(text)
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=2 * EXAMPLES, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(SEEDS), st.data())
 def test_a_shipped_file_with_another_value(text: str, data: st.DataObject) -> None:
     lines = text.splitlines()
@@ -73,7 +76,7 @@ def test_a_shipped_file_with_another_value(text: str, data: st.DataObject) -> No
     outcome("\n".join(lines))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=2 * EXAMPLES)
 @given(st.sampled_from(SEEDS), st.data())
 def test_a_shipped_file_with_a_misspelt_key(text: str, data: st.DataObject) -> None:
     places = [found.span() for found in re.finditer(r"\b[a-z_]+(?= = |\]\n)", text)]
@@ -82,7 +85,7 @@ def test_a_shipped_file_with_a_misspelt_key(text: str, data: st.DataObject) -> N
     outcome(text[:at] + data.draw(st.sampled_from(["", "x", "_", "1", "-"])) + text[at + 1 :])
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=3 * EXAMPLES)
 @given(
     st.text("0123456789./ -+eE", min_size=1, max_size=8),
     st.text("mkbarpsidegCFNJ/*^()%°²·1239 _µ", max_size=14),

@@ -28,7 +28,7 @@ def test_any_text_survives(text: str) -> None:
     assert "\n" not in toml_text(text)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(NAME, TEXT, st.lists(NAME, min_size=10, max_size=10, unique=True), st.integers(0, 2**63 - 1))
 def test_odd_names_survive(name: str, about: str, names: list[str], seed: int) -> None:
     stages = tuple(replace(stage, name=new) for stage, new in zip(BASE.stages, names, strict=False))
@@ -40,7 +40,7 @@ def test_odd_names_survive(name: str, about: str, names: list[str], seed: int) -
     assert parse_scenario(scenario_to_toml(scenario)) == scenario
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     st.floats(700.0, 1500.0),
     st.floats(750.0, 850.0),
@@ -71,7 +71,7 @@ def test_any_values_survive(
 
 
 @given(st.lists(st.floats(0.0, 1200.0), min_size=1, max_size=6, unique=True), st.floats(0.0, 90.0))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_uneven_brackets_survive(stations: list[float], taper: float) -> None:
     brackets = tuple(
         Bracket(at, 50.0 + taper * i / 7.0, 1500.0 - taper * i / 7.0)
@@ -134,7 +134,6 @@ def stages(draw: st.DrawFn, name: str) -> Stage:
 
 
 @given(st.data(), st.integers(1, 5))
-@settings(max_examples=60, deadline=None)
 def test_any_line_survives_though_what_is_alike_is_said_once(data: st.DataObject, n: int) -> None:
     drawn = [data.draw(stages(f"stage {i}")) for i in range(n)]
     line = parse_scenario(scenario_to_toml(replace(BASE, stages=tuple(drawn))))
@@ -193,7 +192,6 @@ OFF = st.sampled_from(["± 0.5 mm", "± 1 %", "+/- 1/16 in", "± 0.02 in"])
 READINGS = st.lists(st.integers(1, 99).map(lambda tenth: f"66.{tenth:02d} mm"), min_size=2)
 
 
-@settings(max_examples=40, deadline=None)
 @given(OFF, OFF, OFF, st.none() | READINGS)
 def test_what_was_measured_is_saved_as_it_was_written(
     width: str, wire: str, place: str, readings: list[str] | None

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -189,7 +189,6 @@ def test_what_cannot_be_is_refused() -> None:
     st.sampled_from(["small", "tall", "big"]),
     st.integers(1, 12),
 )
-@settings(max_examples=40, deadline=None)
 def test_a_setting_is_inside_or_says_what_prevents(
     width: float, centre: float, step: float, size: str, lanes: int
 ) -> None:

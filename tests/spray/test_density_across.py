@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -76,7 +76,6 @@ def test_equal_circles_in_line_are_a_half_circle_squared() -> None:
 
 
 @given(st.floats(5.0, 200.0), st.floats(0.5, 30.0), st.floats(-1.5, 1.5), st.floats(-120.0, 120.0))
-@settings(max_examples=60)
 def test_mirror_scale_and_bounds(long: float, thin: float, twist: float, line: float) -> None:
     here = Footprint("ellipse", long, thin, twist, 100.0, 1.0)
     there = Footprint("ellipse", long, thin, -twist, 100.0, 1.0)

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import cumulative_trapezoid
 
@@ -85,7 +85,6 @@ def test_beyond_its_spray_one_header_changes_nothing(small) -> None:
     assert energy.min() < 0.9 * rest.imag
 
 
-@settings(max_examples=40)
 @given(along=st.floats(-170.0, 170.0), aside=st.floats(-300.0, 300.0), turn=st.floats(-3.2, 3.2))
 def test_mirrored_headers_load_mirrored_places_alike(small, along, aside, turn) -> None:
     """The headers are their own mirror picture, left to right and upstream to downstream."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
@@ -86,7 +86,6 @@ def test_a_measured_spray_puts_its_shares_where_they_were_caught() -> None:
     assert found == pytest.approx(TABLE[1], abs=1e-4)
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.lists(st.floats(0.05, 1.0), min_size=1, max_size=12))
 def test_any_table_is_met_at_every_stand_off(shares: list[float]) -> None:
     angles = tuple(ANGLE / 2.0 * (k + 1) / len(shares) for k in range(len(shares)))

@@ -184,7 +184,7 @@ def test_finer_sampling_lowers_the_margin_by_ever_less() -> None:
     assert min(float(np.min(margin[n] - margin[2561])) for n in (21, 41, 121)) > -1e-6
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.floats(-40.0, 40.0), st.sampled_from([CONE, FAN]))
 def test_mirror_and_move(shift: float, nozzle: Nozzle) -> None:
     both = [header("above", 100.0 + shift, nozzle=nozzle), header("below", 110.0)]
@@ -205,7 +205,7 @@ def test_mirror_and_move(shift: float, nozzle: Nozzle) -> None:
 
 
 @given(st.floats(0.1, 5.0))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_weight_and_pressure_together_keep_the_margin(factor: float) -> None:
     """Forces scale with pressure: a can and a spray both k times as strong hold alike."""
     both = [header("above"), header("below")]

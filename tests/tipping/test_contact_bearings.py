@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
@@ -80,7 +80,6 @@ def test_guides_hold_too() -> None:
     assert slack.all()
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.lists(st.integers(0, 71), min_size=1, max_size=5, unique=True))
 def test_held_is_leaning_nowhere(steps: list[int]) -> None:
     kept: list[float] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
@@ -41,7 +41,6 @@ def of_one(layout: str, lanes: int, fill: float, slack: float, body: tuple[float
     return pack, float(own.worst_rad.max()), float(gathered.worst_rad.max())
 
 
-@settings(max_examples=150)
 @given(
     st.sampled_from(["lengthwise", "crosswise"]),
     st.integers(3, 30),

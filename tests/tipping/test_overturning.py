@@ -54,7 +54,7 @@ def chain_by_hand(gaps: list[float], wires: tuple[float, ...]) -> float:
     return total if passed - gaps[-1] + out >= REACH else math.inf
 
 
-@settings(max_examples=200)
+@settings(max_examples=2 * settings().max_examples)
 @given(st.lists(st.floats(0.0, 60.0), min_size=1, max_size=8))
 def test_chain_by_hand(gaps: list[float]) -> None:
     assert float(chain_energy_mJ(gaps, CAN, WIRES)) == pytest.approx(
@@ -78,7 +78,6 @@ def test_room_right_ahead_lets_a_can_go_alone_and_room_at_the_guide_takes_all_al
     assert float(chain_energy_mJ([0.0] * 4, CAN, WIRES)) == math.inf
 
 
-@settings(max_examples=100)
 @given(
     st.lists(st.floats(0.0, 30.0), min_size=2, max_size=8), st.integers(0, 7), st.floats(0.0, 9.0)
 )

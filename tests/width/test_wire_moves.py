@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
@@ -56,7 +56,6 @@ def least_cost(wires, bands):
     return best
 
 
-@settings(max_examples=60)
 @given(
     st.lists(st.tuples(st.integers(1, 60), st.integers(0, 15)), max_size=5),
     st.lists(st.integers(1, 75), max_size=4, unique=True),
