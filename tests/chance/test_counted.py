@@ -34,8 +34,10 @@ def stronger(found: LineChance, factor: float) -> LineChance:
     return found.at({stage: kick * factor for stage, kick in found.kicks_mJ.items()})
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(("file", "size"), LINES, ids=[file for file, _ in LINES])
+@pytest.mark.parametrize(
+    ("file", "size"),
+    [pytest.param(*line, id=line[0], marks=() if line[1] else pytest.mark.all) for line in LINES],
+)
 def test_counted_and_expected(root, file, size) -> None:
     scenario = load_scenario(root / "scenarios" / file)
     track = loaded_track(scenario, scenario.size(size).name)

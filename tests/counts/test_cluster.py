@@ -12,7 +12,7 @@ from packsim.scenario import load_scenario
 distributed = pytest.importorskip("distributed")
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_a_cluster_counts_what_one_process_counts(root) -> None:
     line = load_scenario(root / "tests/trial/small_line.toml")
     order, seen = Order(cans=150, repeats=3, workers=1), []

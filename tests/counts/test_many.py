@@ -66,7 +66,7 @@ def test_the_runs_add_up(passages) -> None:
     assert not np.array_equal(passages.runs[0].kicks, passages.runs[1].kicks)
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_the_number_of_workers_changes_nothing(wide, can, passages) -> None:
     seen: list[tuple[int, int]] = []
     shared = many(
@@ -135,8 +135,7 @@ def alike(track, **how: int) -> tuple[float, list[int]]:
     return chance, [round(1000 * tips / of) for tips, of in zip(first, cans, strict=True)]
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("slack", [42.0, 52.0])
+@pytest.mark.parametrize("slack", [pytest.param(42.0, marks=pytest.mark.all), 52.0])
 def test_slices_and_the_whole_line_count_alike_where_cans_part_along_travel(
     line, can, slack
 ) -> None:
@@ -148,7 +147,7 @@ def test_slices_and_the_whole_line_count_alike_where_cans_part_along_travel(
     assert chance > 0.01, tips
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_slices_hold_cans_that_touch_along_travel(line, can) -> None:
     """At a fill of 1 the pack gets longer on its way, which a slice cannot; the order knows it."""
     pack = line(4, (46.0,), length=1500.0, kicks=ROUGH, state="slack", fill=1.0)
@@ -162,7 +161,7 @@ def test_slices_hold_cans_that_touch_along_travel(line, can) -> None:
     assert not replace(order, whole_line=False).count(pack).whole_line
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_guides_that_step_in_close_the_pack_up_before_them(line, can) -> None:
     pack = line(4, (46.0, 10.0), kicks=replace(ROUGH, drift_mm_per_s=0.1), state="slack", fill=0.99)
     pack = replace(pack, mat=replace(pack.mat, pack_enters=1.0))

@@ -26,7 +26,7 @@ def test_below_the_safe_slack_no_kick_however_hard_tips_a_can(line, can) -> None
     assert tips(line, can, 36.0, 5.0).sum() == 0
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_opening_the_guides_lets_edge_cans_go_first_then_centre_cans(line, can) -> None:
     """Common practice, no source. The drift gathers the slack at the left guide: 42 mm there is
     past the edge limit of 40.1 mm; the cans behind need their neighbour to go along."""

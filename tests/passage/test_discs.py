@@ -22,8 +22,14 @@ def measured(boxes, chain: float, warm: int, chains: int, along: str = "xy"):
     return boxes, float(each.mean()), float(each.std(ddof=1) / math.sqrt(each.size))
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(("row", "packing"), [("D21", 0.1), ("D22", 0.2), ("D23", 0.3)])
+@pytest.mark.parametrize(
+    ("row", "packing"),
+    [
+        pytest.param("D21", 0.1, marks=pytest.mark.all),
+        pytest.param("D22", 0.2, marks=pytest.mark.all),
+        ("D23", 0.3),
+    ],
+)
 def test_compressibility_of_the_fluid(published, row: str, packing: float) -> None:
     """The published note allows 0.5 % for a few hundred discs; 130 are used here."""
     boxes = close_packed_boxes(10, 12, packing, 48)
@@ -32,7 +38,7 @@ def test_compressibility_of_the_fluid(published, row: str, packing: float) -> No
     assert abs(factor - published[row].value) < 3.5 * error + 0.005 * factor
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_pressure_of_72_discs_in_their_published_box(published) -> None:
     """Longer runs, kept out of here for time, gave 6.882 ± 0.009 and 6.913 ± 0.008."""
     boxes = close_packed_boxes(9, 8, 0.65, 32)
@@ -66,7 +72,7 @@ def test_gaps_of_a_row_are_those_of_a_broken_stick(published) -> None:
     assert abs(longest.mean() - published["S01"].value) < 3.5 * error
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_the_chance_of_a_large_gap_in_a_row(published) -> None:
     boxes, _, _ = measured(row_boxes(10, 0.5, 1500), LONG * 10, 250, 2, "x")
     beyond = (gaps(boxes).max(axis=1) > 0.3 * 10.0).mean()

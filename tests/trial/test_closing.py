@@ -68,7 +68,7 @@ def counted(line: Scenario, width_mm: float, seed: int) -> Trial:
     return Trial(f"{width_mm:g} mm", day, SIZE, found.counted, total, stages, places)
 
 
-@pytest.mark.slow
+@pytest.mark.all
 @pytest.mark.usefixtures("passages")
 def test_kicks_that_counted_tips_come_back(small: Scenario) -> None:
     """Cans that tip are counted; the fit, from passages in which none tips, meets the counts.

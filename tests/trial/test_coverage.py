@@ -19,7 +19,7 @@ SETTINGS = ((44.0, 150_000), (43.0, 150_000), (41.5, 250_000), (40.0, 300_000), 
 TRIALS = 200
 
 
-@pytest.mark.slow
+@pytest.mark.all
 @pytest.mark.parametrize("spread", [1.0, 4.0], ids=["single tips", "clusters of four"])
 def test_intervals_hold_the_truth(line: Scenario, make_trial: MakeTrial, spread: float) -> None:
     """92 to 98 % of 200 trials, for a kick energy and for the tips at a width nobody tried.

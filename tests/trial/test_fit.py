@@ -164,6 +164,7 @@ def test_totals_alone_give_one_common_factor(line: Scenario, make_trial: MakeTri
     assert any("not used" in said for said in statements(by_duty))
 
 
+@pytest.mark.all
 def test_a_true_fit_is_called_poor_as_seldom_as_it_should(
     line: Scenario, make_trial: MakeTrial
 ) -> None:

@@ -30,7 +30,7 @@ def test_the_shipped_files_are_as_drawn(root: Path) -> None:
         assert WORDS.sub("", shipped) == WORDS.sub("", text)
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_the_invented_kicks_and_places_are_found_again(
     root: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passages: None
 ) -> None:
