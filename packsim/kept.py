@@ -31,10 +31,8 @@ def cache_folder() -> Path | None:
     named = os.environ.get(FOLDER_VARIABLE, "")
     if _off or named == "off":
         return None
-    from platformdirs import user_cache_path
-
     try:
-        folder = Path(named) if named else user_cache_path("packsim", appauthor=False)
+        folder = Path(named) if named else _users_folder()
         if not named and not folder.is_absolute():
             return None
         folder.mkdir(parents=True, exist_ok=True)
@@ -42,6 +40,12 @@ def cache_folder() -> Path | None:
         # neither a disk that cannot be written nor a user without a home must stop an answer
         return None
     return folder if os.access(folder, os.W_OK) else None
+
+
+def _users_folder() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("packsim", appauthor=False)
 
 
 @cache

@@ -197,8 +197,6 @@ class Footprint:
         Turn of the long side from straight across the mat, the right end downstream [rad].
     stand_off_mm : float
         Distance of the nozzle tip from the plane [mm].
-    flow_mm3_per_s : float
-        Flow of the nozzle [mm³/s].
     layers : tuple of (float, float)
         The even patches it is made of, see `packsim.line.spray.layers_of` [-].
     """
@@ -208,7 +206,6 @@ class Footprint:
     half_thin_mm: float
     twist_rad: float
     stand_off_mm: float
-    flow_mm3_per_s: float
     layers: Layers = EVEN
 
     def __post_init__(self) -> None:
@@ -216,7 +213,6 @@ class Footprint:
         positive("half_long_mm", self.half_long_mm)
         positive("half_thin_mm", self.half_thin_mm)
         positive("stand_off_mm", self.stand_off_mm)
-        non_negative("flow_mm3_per_s", self.flow_mm3_per_s)
 
     @property
     def half_across_mm(self) -> float:
@@ -275,6 +271,5 @@ def footprint_of(header: Header, can_height_mm: float) -> Footprint:
         half_thin_mm=long if cone else spread_mm(height, nozzle.thin_angle_rad) / 2.0,
         twist_rad=0.0 if cone else nozzle.twist_rad,
         stand_off_mm=height,
-        flow_mm3_per_s=flow_mm3_per_s(nozzle, header.pressure_MPa),
         layers=layers_of(nozzle),
     )

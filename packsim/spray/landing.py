@@ -4,7 +4,7 @@ New, replaces nothing: `packsim.spray.dose` says how much lands.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -71,7 +71,7 @@ def landing(
         return Landing(1.0, np.nan, np.nan, wet, dry)
     total, wall, dome_Ns, wall_Ns = 0.0, 0.0, 0.0, 0.0
     for header in headers:
-        patch = replace(footprint_of(header, can.height_mm), flow_mm3_per_s=0.0)
+        patch = footprint_of(header, can.height_mm)
         volume = caught_bands_mm(header, can.stance(0.0), lines_mm) * passed_mL_per_mm(header, mat)
         volume = shares[:, None] * volume
         per_mL = momentum_per_mL_Ns(header)

@@ -18,7 +18,7 @@ from packsim.headers.row_search import HOLE_MM, Limits, Rows, search
 from packsim.spray.jets import Footprint
 
 REACH = 62.0
-DISC = Footprint("disc", REACH, REACH, 0.0, 120.0, 1e4)
+DISC = Footprint("disc", REACH, REACH, 0.0, 120.0)
 PIPE = (0.0, 400.0)
 
 

@@ -34,7 +34,7 @@ def test_share_and_place_against_polygons(
     shape: str, twist: float, place: tuple[float, float]
 ) -> None:
     thin = 80.0 if shape == "disc" else 9.0
-    patch = Footprint(shape, 80.0, thin, twist, 100.0, 1.0)
+    patch = Footprint(shape, 80.0, thin, twist, 100.0)
     whole = outline(patch)
     piece = whole.intersection(shapely.Point(place).buffer(R, 512))
     got = caught(patch, *place, R)
@@ -47,7 +47,7 @@ def test_share_and_place_against_polygons(
 
 def test_fan_quadrature_converges(monkeypatch: pytest.MonkeyPatch) -> None:
     """Doubling the nodes cuts the error by four or more; at 48 it is below 5e-4 of the flow."""
-    patch = Footprint("ellipse", 80.0, 9.0, 0.4, 100.0, 1.0)
+    patch = Footprint("ellipse", 80.0, 9.0, 0.4, 100.0)
     x, y = np.meshgrid(np.linspace(-40, 40, 17), np.linspace(-90, 90, 19))
     shares = {}
     for nodes in (12, 24, 48, 1536):
@@ -67,8 +67,8 @@ def test_fan_quadrature_converges(monkeypatch: pytest.MonkeyPatch) -> None:
 )
 def test_mirror_and_bounds(shape: str, twist: float, x: float, y: float) -> None:
     thin = 60.0 if shape == "disc" else 10.0
-    here = caught(Footprint(shape, 60.0, thin, twist, 100.0, 1.0), x, y, R)
-    there = caught(Footprint(shape, 60.0, thin, -twist, 100.0, 1.0), x, -y, R)
+    here = caught(Footprint(shape, 60.0, thin, twist, 100.0), x, y, R)
+    there = caught(Footprint(shape, 60.0, thin, -twist, 100.0), x, -y, R)
     assert float(here.share) == pytest.approx(float(there.share), abs=1e-9)
     assert float(here.across_mm) == pytest.approx(-float(there.across_mm), abs=1e-8)
     assert 0.0 <= float(here.share) <= 1.0
@@ -80,7 +80,7 @@ def test_mirror_and_bounds(shape: str, twist: float, x: float, y: float) -> None
 
 
 def test_a_small_footprint_is_caught_whole() -> None:
-    got = caught(Footprint("ellipse", 12.0, 3.0, 0.2, 100.0, 1.0), 5.0, -4.0, R)
+    got = caught(Footprint("ellipse", 12.0, 3.0, 0.2, 100.0), 5.0, -4.0, R)
     assert float(got.share) == pytest.approx(1.0, abs=1e-12)
     assert (float(got.along_mm), float(got.across_mm)) == pytest.approx((0.0, 0.0), abs=1e-12)
 
@@ -88,7 +88,7 @@ def test_a_small_footprint_is_caught_whole() -> None:
 @pytest.mark.parametrize("shape", ["disc", "ellipse"])
 def test_axial_share_against_scipy(shape: str) -> None:
     thin = 70.0 if shape == "disc" else 12.0
-    patch = Footprint(shape, 70.0, thin, 0.0, 100.0, 1.0)
+    patch = Footprint(shape, 70.0, thin, 0.0, 100.0)
 
     def reach(x: float) -> float:
         return 70.0 * math.sqrt(max(0.0, 1 - (x / thin) ** 2))
@@ -103,4 +103,4 @@ def test_axial_share_against_scipy(shape: str) -> None:
 
 
 def test_a_pencil_jet_is_all_axial() -> None:
-    assert axial_share(Footprint("disc", 0.01, 0.01, 0.0, 100.0, 1.0)) == pytest.approx(1.0)
+    assert axial_share(Footprint("disc", 0.01, 0.01, 0.0, 100.0)) == pytest.approx(1.0)

@@ -15,9 +15,9 @@ from packsim.spray.dose import across_density_per_mm, band_mm
 from packsim.spray.jets import Footprint
 
 R = 33.0
-DISC = Footprint("disc", 58.0, 58.0, 0.0, 100.0, 1.0)
-ELLIPSE = Footprint("ellipse", 80.0, 9.0, 0.3, 100.0, 1.0)
-STRAIGHT = Footprint("ellipse", 80.0, 9.0, 0.0, 100.0, 1.0)
+DISC = Footprint("disc", 58.0, 58.0, 0.0, 100.0)
+ELLIPSE = Footprint("ellipse", 80.0, 9.0, 0.3, 100.0)
+STRAIGHT = Footprint("ellipse", 80.0, 9.0, 0.0, 100.0)
 ALL = [DISC, ELLIPSE, STRAIGHT]
 
 
@@ -71,15 +71,15 @@ def test_band_against_scipy(patch: Footprint, line: float) -> None:
 
 def test_equal_circles_in_line_are_a_half_circle_squared() -> None:
     """Equal radii on one line: ∫ 4(R² − u²) du / (πR²) = 16R/(3π), by hand."""
-    even = Footprint("disc", R, R, 0.0, 100.0, 1.0)
+    even = Footprint("disc", R, R, 0.0, 100.0)
     assert float(band_mm(even, 0.0, R)) == pytest.approx(16 * R / (3 * math.pi), rel=1e-12)
 
 
 @given(st.floats(5.0, 200.0), st.floats(0.5, 30.0), st.floats(-1.5, 1.5), st.floats(-120.0, 120.0))
 def test_mirror_scale_and_bounds(long: float, thin: float, twist: float, line: float) -> None:
-    here = Footprint("ellipse", long, thin, twist, 100.0, 1.0)
-    there = Footprint("ellipse", long, thin, -twist, 100.0, 1.0)
-    big = Footprint("ellipse", 2 * long, 2 * thin, twist, 100.0, 1.0)
+    here = Footprint("ellipse", long, thin, twist, 100.0)
+    there = Footprint("ellipse", long, thin, -twist, 100.0)
+    big = Footprint("ellipse", 2 * long, 2 * thin, twist, 100.0)
     got = float(band_mm(here, line, R))
     assert got == pytest.approx(float(band_mm(there, -line, R)), abs=1e-6)
     assert got == pytest.approx(float(band_mm(big, 2 * line, 2 * R)) / 2, rel=1e-6, abs=1e-6)
