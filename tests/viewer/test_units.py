@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
-from packsim.report.words.display import Display
 from viewer.lessons.lesson import load_lesson
 from viewer.screen.drawing import NO_BREAK
-from viewer.session.actions import act
-from viewer.session.lesson_scenes import begin_lesson
+from viewer.session.actions import act, tick
+from viewer.session.lesson_scenes import begin_lesson, show_scene
 from viewer.session.open import open_session, read_options
 from viewer.session.tip_actions import run_to_tip
 from viewer.session.tips import at_tip
 from viewer.views.whole_window import whole_window
 from viewer.window.app import main
 
+LESSONS = sorted((Path(__file__).resolve().parents[2] / "scenarios" / "lessons").glob("*.toml"))
 METRIC_ONLY = re.compile(r"\d[\d.,]*\s(mm|m/min|N|L/min|bar|m)\b")
 LENGTH = re.compile(r"(\d[\d.]*) (mm|in)\b")
 
@@ -70,13 +71,34 @@ def test_lengths_speeds_and_forces_are_in_the_units_asked_for(make_session, scen
     assert compared > 5
 
 
-def test_captions_of_lessons_are_in_the_units_asked_for(make_session, root):
-    lesson = load_lesson(root / "scenarios/lessons/size_needs_new_setting.toml")
-    width = lesson.start.scenario.stages[lesson.scenes[0].stage].guides.narrowest_mm
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_what_a_lesson_says_is_in_the_units_asked_for(make_session, path):
+    lesson = load_lesson(path)
+    said = {}
     for units in ("metric", "inch"):
         session = make_session(units=units)
         begin_lesson(session, lesson, alone=False)
-        assert Display(units).setting(width) in session.lesson.caption.replace(NO_BREAK, " ")
+        play, texts = session.lesson, []
+        for at in range(len(lesson.scenes)):
+            show_scene(session, play, at)
+            play.answered, play.begun, play.ran_s, play.reached = 0, True, 1e6, True
+            play.spent_s = 1e6
+            texts += [play.goal, play.takeaway, play.caption, play.ask, *play.choices]
+            tick(session, session.now_s + 0.1)
+            texts += play.told
+        said[units] = [text.replace(NO_BREAK, " ") for text in texts]
+    assert len(said["metric"]) == len(said["inch"]) > 4 * len(lesson.scenes)
+    assert any(METRIC_ONLY.search(text) for text in said["metric"])
+    assert not [text for text in said["inch"] if METRIC_ONLY.search(text)]
+
+
+def test_a_refusal_is_in_the_units_asked_for(make_session):
+    session = make_session(units="inch")
+    act(session, "dial", 1)
+    for _ in range(60):
+        act(session, "turn", 10)
+    assert "31.496 in" in session.message
+    assert not METRIC_ONLY.search(session.message)
 
 
 def test_an_unknown_system_of_units_is_refused(root, capsys):

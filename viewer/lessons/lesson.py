@@ -147,20 +147,20 @@ def _played(start: LoadedLine, changes: ChangesRow, stage: int) -> None:
     """Try what a scene will ask of packsim."""
     line = changed(start, changes, stage)
     for each in line.scenario.stages:
-        check_on_mat(line.scenario, each)
+        check_on_mat(line.scenario, each, Display(line.scenario.units))
     loaded_track(line.scenario, line.size)
     found = answers_of(line)[stage]
     if isinstance(found, InputError):
         raise found
 
 
-def check_on_mat(scenario: Scenario, stage: Stage) -> None:
-    """Raise `InputError` if a guide of a stage would stand beside the mat."""
+def check_on_mat(scenario: Scenario, stage: Stage, display: Display) -> None:
+    """Raise `InputError` if a guide of a stage would stand beside the mat, in units of its own."""
     width = scenario.mat.width_mm
     for bracket in stage.guides.brackets:
         if bracket.left_mm < 0.0 or bracket.right_mm > width:
-            reach = f"{bracket.left_mm:.1f} to {bracket.right_mm:.1f} mm"
-            raise InputError("guides", reach, f"faces on the mat, 0 to {width:g} mm")
+            reach = f"{display.bare(bracket.left_mm)} to {display.length(bracket.right_mm)}"
+            raise InputError("guides", reach, f"faces on the mat, 0 to {display.length(width)}")
 
 
 def _complaints(check: Callable[[], object]) -> Iterator[InputError]:

@@ -8,6 +8,7 @@ from typing import Final
 
 from packsim.answers import Answer
 from packsim.answers.quantities import QUANTITIES
+from packsim.constants import MM_PER_INCH
 from packsim.counts.intervals import poisson_interval
 from packsim.errors import InputError
 from packsim.report.words.display import Display
@@ -16,6 +17,11 @@ from viewer.line import LoadedLine
 from viewer.screen.drawing import NO_BREAK
 
 _NAME = re.compile(r"\{([^{}]*)\}")
+
+_LENGTH = re.compile(r"(\d+(?:\.\d+)?) (mm|in)")
+"""A length that a text says itself, such as {10 mm}: shown in the units asked for."""
+
+_BARE = re.compile(r"\d\s?mm\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,22 +117,33 @@ def names_of(packs: int, *, run: bool) -> tuple[str, ...]:
 
 
 def check_text(key: str, text: str, allowed: Sequence[str]) -> None:
-    """Raise `InputError` if a text asks in braces for a number there is not; empty: for any."""
+    """Raise `InputError` if a text asks in braces for a number there is not, or is no length."""
     for name in _NAME.findall(text):
-        if name not in allowed:
+        if name not in allowed and not _LENGTH.fullmatch(name):
             known = name.removesuffix("_2") in RUN_NAMES
             late = "what a run gives is said in result and because; here " if known else ""
-            raise InputError(key, "{" + name + "}", late + "one of " + ", ".join(allowed))
+            names = "one of " + ", ".join([*allowed, "or a length such as {10 mm}"])
+            raise InputError(key, "{" + name + "}", late + names)
+    rest = _NAME.sub("", text)
+    if _BARE.search(rest):
+        raise InputError(key, text, "a length in braces, {10 mm}: others see it in inches")
     for brace in "{}":
-        if brace in _NAME.sub("", text):
-            allowed_here = "a { and a } around a name, such as {slack_mm}"
-            raise InputError(key, brace, allowed_here if allowed else "no number in braces here")
+        if brace in rest:
+            raise InputError(key, brace, "a { and a } around a name, such as {slack_mm}")
 
 
-def filled(text: str, numbers: Mapping[str, Number]) -> str:
-    """Return a text with its names in braces replaced; numbers and units stay on one line.
+def filled(text: str, numbers: Mapping[str, Number], display: Display) -> str:
+    """Return a text with what is in braces replaced; numbers and units stay on one line.
 
     It has passed `check_text`, the numbers are from `both`.
     """
-    none = Number()  # of a second pack that somebody has put away
-    return _NAME.sub(lambda m: numbers.get(m[1], none).text.replace(" ", NO_BREAK), text)
+
+    def said(name: str) -> str:
+        length = _LENGTH.fullmatch(name)
+        if length is None:  # none: of a second pack that somebody has put away
+            return numbers.get(name, Number()).text
+        if length[2] == display.length_unit:
+            return name
+        return display.length(float(length[1]) * (1.0 if length[2] == "mm" else MM_PER_INCH))
+
+    return _NAME.sub(lambda m: said(m[1]).replace(" ", NO_BREAK), text)

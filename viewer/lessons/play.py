@@ -30,7 +30,8 @@ class LessonPlay:
     ``alone`` goes on without keys, as a film does. ``at`` is the scene shown, ``ran_s`` the passage
     it has shown and ``tipped`` the cans that tipped in it, both since it began; ``spent_s`` the
     time a scene without passage has been on, ``rest_s`` the time since it asks or was over.
-    ``caption``, ``ask``, ``choices`` are what is said before it runs, ``told`` what is said after.
+    ``goal``, ``caption``, ``ask``, ``choices`` are what is said before it runs, ``told`` after,
+    ``takeaway`` at the end.
     ``answered`` is the answer picked, `NO_ANSWER` where nobody gave one, ``right`` the right one
     once the run has shown it, ``begun`` whether it runs since. ``hurry`` runs to the end at once,
     ``reached`` whether the reader did what a scene asks for, ``go_on`` whether the next one is
@@ -45,6 +46,8 @@ class LessonPlay:
     tipped: int = 0
     spent_s: float = 0.0
     rest_s: float = 0.0
+    goal: str = ""
+    takeaway: str = ""
     caption: str = ""
     ask: str = ""
     choices: tuple[str, ...] = ()
@@ -166,10 +169,10 @@ class LessonPlay:
         if self.ended:
             right, asked = self.score
             score = f" Right at the first try: {right} of {asked}." if self.tries else ""
-            return (f"Takeaway. {self.lesson.takeaway}{score}",)
+            return (f"Takeaway. {self.takeaway}{score}",)
         if self.over and self.told:
             return self.told
-        goal = (f"Goal. {self.lesson.goal}",) if self.at == 0 else ()
+        goal = (f"Goal. {self.goal}",) if self.at == 0 else ()
         return (*goal, self.caption, *([self.ask] if self.asking else []))
 
     def lines(self, text: str, layout: Layout) -> list[str]:

@@ -37,6 +37,8 @@ class Dial:
 
 BY_HAND = "set by hand in the viewer; nobody has measured it"
 
+METRIC = Display("metric")
+
 STEP_MM = 0.5
 """Width, wires and headers change by half a millimetre, the step a careful fitter sets."""
 
@@ -45,13 +47,19 @@ SPEED_STEP_MM_PER_S = 100.0 / 60.0
 
 
 def turned(
-    loaded: LoadedLine, dial: Dial, steps: int, stages: tuple[int, ...], part: int = 0
+    loaded: LoadedLine,
+    dial: Dial,
+    steps: int,
+    stages: tuple[int, ...],
+    part: int = 0,
+    *,
+    display: Display = METRIC,
 ) -> LoadedLine:
     """Return a line with one dial turned by some steps, down when negative.
 
     ``stages`` are those it acts on, ``part`` is the one of several that is meant, such as the
     wire, lowest 0. A value set by hand replaces its entry in the record of assumptions. Raises
-    `InputError` if the value would leave its range.
+    `InputError` if the value would leave its range, in the units of ``display``.
     """
     scenario = loaded.scenario
     if dial.name == "can size":
@@ -66,20 +74,21 @@ def turned(
     for i in stages:
         before = changed[i]
         changed[i] = dial.step(before, steps, part)
-        check_on_mat(scenario, changed[i])
-        _check_in_reach(scenario.mat.width_mm, before.guides, changed[i].guides)
+        check_on_mat(scenario, changed[i], display)
+        _check_in_reach(scenario.mat.width_mm, before.guides, changed[i].guides, display)
     by_key = {f"stages[{i}]{dial.covers}": changed[i] for i in stages if dial.covers}
     assumed = _recorded(scenario.assumed, by_key, dial)
     return replace(loaded, scenario=replace(scenario, stages=tuple(changed), assumed=assumed))
 
 
-def _check_in_reach(mat_mm: float, before: Guides, now: Guides) -> None:
+def _check_in_reach(mat_mm: float, before: Guides, now: Guides, display: Display) -> None:
     """Raise `InputError` if a guide would go beyond, or farther beyond, what its bracket allows."""
     reach = Reach.of(now, mat_mm)
     beyond = reach.farthest_beyond_mm(now)
     if now.travel_mm is not None and beyond > reach.farthest_beyond_mm(before) + 1e-9:
-        got = f"{beyond:.1f} mm beyond the travel of its bracket"
-        raise InputError("guide", got, f"{reach.near_mm:g} to {reach.far_mm:g} mm from its edge")
+        got = f"{display.length(beyond)} beyond the travel of its bracket"
+        ends = f"{display.bare(reach.near_mm)} to {display.length(reach.far_mm)}"
+        raise InputError("guide", got, f"{ends} from its edge")
 
 
 def _recorded(

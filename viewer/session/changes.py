@@ -10,7 +10,8 @@ from viewer.session.session import Session
 
 def turn(s: Session, steps: int) -> None:
     """Turn the chosen dial by some steps."""
-    change(s, turned(s.pack.source.loaded, DIALS[s.dial], steps, s.scope, s.part))
+    line, dial = s.pack.source.loaded, DIALS[s.dial]
+    change(s, turned(line, dial, steps, s.scope, s.part, display=s.display))
 
 
 def change(s: Session, loaded: LoadedLine) -> None:

@@ -137,7 +137,8 @@ def _go_far(session: Session, drag: Drag, refused: int, reason: InputError) -> N
 
 def _go(session: Session, drag: Drag, steps: int) -> None:
     """Make the line as it is after some steps; `InputError` where it cannot be."""
-    line = turned(drag.first, DIALS[session.dial], steps, session.scope, session.part)
+    dial, shown = DIALS[session.dial], session.display
+    line = turned(drag.first, dial, steps, session.scope, session.part, display=shown)
     _check_lanes(drag, line, session)
     session.change(line)
     drag.now, drag.done = line, steps

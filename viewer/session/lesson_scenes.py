@@ -1,6 +1,7 @@
 """Plays a lesson in a session: sets the packs, the clock and the camera of each scene."""
 
 from dataclasses import replace
+from functools import partial
 from math import ceil, inf
 
 from viewer.lessons.claims import holds, right_of
@@ -51,9 +52,9 @@ def _find_out(session: Session, play: LessonPlay) -> None:
         play.reached = holds(scene.until, _numbers(session, scene))
     if play.over and not play.told and (row.result or row.question):
         numbers = _numbers(session, scene)
-        right = right_of(scene.answers, numbers)
-        because = "" if row.question is None else filled(row.question.because, numbers)
-        play.mark(right, filled(row.result or "", numbers), because)
+        because = "" if row.question is None else row.question.because
+        told, why = (filled(text, numbers, session.display) for text in (row.result or "", because))
+        play.mark(right_of(scene.answers, numbers), told, why)
 
 
 def run_scene(session: Session, play: LessonPlay, steps: int) -> None:
@@ -86,12 +87,14 @@ def show_scene(session: Session, play: LessonPlay, at: int) -> None:
     row, session.stage, session.follow = scene.row, scene.stage, scene.row.follow
     running = row.running and not play.asking
     session.clock = replace(session.clock.at_speed(row.speed), running=running, owed_s=0.0)
-    numbers = _numbers(session, scene)
     # before looking: the words take room from the plans
-    play.caption, question = filled(row.caption, numbers), row.question
-    play.ask = "" if question is None else filled(question.ask, numbers)
-    choices = [] if question is None else question.choices
-    play.choices = tuple(filled(choice.say, numbers) for choice in choices)
+    question, say = (
+        row.question,
+        partial(filled, numbers=_numbers(session, scene), display=session.display),
+    )
+    play.goal, play.takeaway = say(play.lesson.goal), say(play.lesson.takeaway)
+    play.caption, play.ask = say(row.caption), say("" if question is None else question.ask)
+    play.choices = () if question is None else tuple(say(each.say) for each in question.choices)
     _look(session, scene)
 
 

@@ -53,7 +53,7 @@ def test_it_loads_and_every_caption_can_be_filled(path):
                 for p in scene.packs
             ]
         )
-        caption = filled(scene.row.caption, numbers)
+        caption = filled(scene.row.caption, numbers, Display("metric"))
         assert "{" not in caption
         assert "–" not in caption or "window" in scene.row.caption
 
@@ -134,13 +134,19 @@ def test_numbers_are_packsims(loaded):
     assert numbers["slack_mm"].text == f"{found.pack.slack_mm:.1f} mm"
     assert numbers["verdict"].value == found.tipping.verdict
     slack = numbers["slack_mm"].text.replace(" ", NO_BREAK)
-    assert filled("{slack_mm} of {lanes}", numbers) == f"{slack} of 10"
+    assert filled("{slack_mm} of {lanes}", numbers, Display("metric")) == f"{slack} of 10"
     with pytest.raises(InputError, match="nonsense"):
         check_text("caption", "{nonsense}", names_of(1, run=True))
     with pytest.raises(InputError, match="slack_mm_2"):
         check_text("caption", "{slack_mm} and {slack_mm_2}", names_of(1, run=True))
     with pytest.raises(InputError, match="said in result"):
         check_text("caption", "{tipped}", names_of(1, run=False))
+
+
+def test_a_length_in_a_text_is_shown_in_the_units_asked_for():
+    for units, said in (("metric", "5 mm, 50.8 mm"), ("inch", "0.197 in, 2 in")):
+        assert filled("{5 mm}, {2 in}", {}, Display(units)).replace(NO_BREAK, " ") == said
+    check_text("goal", "{5 mm}", ())
 
 
 def test_slack_is_set_to_what_is_asked(loaded):
@@ -190,6 +196,11 @@ caption = "words"
         ("follow = 1", "scenes[0].follow"),
         ("[[scenes]]\ncaption = 'the {slcak} is set'", "scenes[1].caption: got {slcak}"),
         ("[[scenes]]\ncaption = '{slack_mm_2}'", "scenes[1].caption"),
+        (
+            "[[scenes]]\ncaption = 'open it by 5 mm'",
+            "scenes[1].caption: got open it by 5 mm; needs",
+        ),
+        ("[[scenes]]\ncaption = '{5 kg}'", "scenes[1].caption: got {5 kg}"),
         ("[[scenes]]\ncaption = '{}'", "scenes[1].caption"),
         ("first = { wire_heights = ['65 mm', '30 mm'] }", "scenes[0].first.heights_mm"),
         ("second = { pack_fill = 2 }", "scenes[0].second.pack_fill"),
