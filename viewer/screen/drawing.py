@@ -202,8 +202,11 @@ class Writer:
         self.text(text, box.inset(edge, 0), "text", "small", align)
         self.hit(box, action, argument)
 
-    def panel(self, box: Box, title: str) -> Box:
-        """Add a panel with a title and a rule under it; return the room that is left."""
+    def panel(self, box: Box, title: str, aside: int = 0) -> Box:
+        """Add a panel with a title and a rule over it; return the room that is left.
+
+        So much of the title's right end is left free [px].
+        """
         self.fill(box, "panel")
         edge = self.px(1) or 1
         ends = ((box.x, box.y), (box.right - 1, box.y))
@@ -212,7 +215,7 @@ class Writer:
             Polyline(((box.x, box.y), (box.x, box.bottom)), "rule", edge),
         )
         inner = box.inset(self.px(12), self.px(6))
-        self.text(title, Box(inner.x, inner.y, inner.w, self.px(16)), "quiet", "small")
+        self.text(title, Box(inner.x, inner.y, inner.w - aside, self.px(16)), "quiet", "small")
         return Box(inner.x, inner.y + self.px(18), inner.w, inner.h - self.px(18))
 
     def two_lines(

@@ -16,7 +16,8 @@ DOSE_PX = 168, 36
 """Width of the doses beside a plan view, height of the headers under it, in layout pixels."""
 
 WIDE_PX = 900
-"""Narrower than this a sentence takes two lines, in layout pixels."""
+"""Where the plan is narrower, a sentence takes two lines and the dock has two parts, in layout
+pixels."""
 
 CARD_PX = 104, 66
 """Least width of a stage's card, and its height, in layout pixels."""
@@ -35,7 +36,7 @@ class Layout:
     Title and clock in the header, cautions in the footer, a line on what the stage does under the
     header; the canvas holds one plan view or both;
     one card per stage, in rows, under them the dock (elevation, answers, facts); counts, roles and
-    adjust are the side panel.
+    adjust are the side panel. In a narrow window answers and facts are one box, for one of them.
     """
 
     window: Box
@@ -55,6 +56,11 @@ class Layout:
     def px(self, units: float) -> int:
         """Return a length of the layout in screen pixels."""
         return round(units * self.scale)
+
+    @property
+    def narrow(self) -> bool:
+        """Whether the dock has room for one of answers and facts only."""
+        return self.answers == self.facts
 
     def canvases(self, count: int, band_px: int = 0) -> tuple[Box, ...]:
         """Return the canvas cut into ``count`` plan views, one over the other."""
@@ -78,17 +84,16 @@ class Layout:
 
 
 def usual_scale(width_px: int, height_px: int) -> float:
-    """Return a scale factor that suits a window: half of its growth goes into larger text.
+    """Return a scale factor that suits a window: text grows with the picture.
 
     Examples
     --------
     >>> usual_scale(1280, 720), usual_scale(1920, 1080), usual_scale(3840, 2160)
-    (1.0, 1.25, 1.75)
+    (1.0, 1.5, 3.0)
     """
-    growth = min(width_px / 1280.0, height_px / 720.0)
-    wanted = round(4.0 * math.sqrt(max(growth, 1e-6))) / 4.0
+    growth = math.floor(8.0 * min(width_px / 1280.0, height_px / 720.0)) / 8.0
     largest = min(width_px / MIN_WINDOW[0], height_px / MIN_WINDOW[1])
-    return max(0.5, min(max(1.0, wanted), largest))
+    return max(0.5, min(max(1.0, growth), largest))
 
 
 def lay_out(width_px: int, height_px: int, scale: float | None = None, stages: int = 1) -> Layout:
@@ -109,10 +114,12 @@ def lay_out(width_px: int, height_px: int, scale: float | None = None, stages: i
     cards = min(MOST_ROWS, -(-stages // max(1, left // px(CARD_PX[0])))) * px(CARD_PX[1])
     body = height_px - head - foot
     dock_y = height_px - foot - dock
-    side_view = min(px(520), max(px(250), round(0.34 * left)))
-    half = (left - side_view) // 2
+    wide = left >= WIDE_PX * s
+    side_view = min(px(520), max(px(280), round(0.34 * left)))
+    answers = Box(side_view, dock_y, (left - side_view) // (2 if wide else 1), dock)
+    facts = Box(answers.right, dock_y, left - answers.right, dock) if wide else answers
     counts, roles = px(134), px(126)
-    why = px(26 if left >= WIDE_PX * s else 44)
+    why = px(26 if wide else 44)
     return Layout(
         window=Box(0, 0, width_px, height_px),
         scale=s,
@@ -122,8 +129,8 @@ def lay_out(width_px: int, height_px: int, scale: float | None = None, stages: i
         canvas=Box(0, head + why, left, body - dock - cards - why),
         cards=Box(0, dock_y - cards, left, cards),
         elevation=Box(0, dock_y, side_view, dock),
-        answers=Box(side_view, dock_y, half, dock),
-        facts=Box(side_view + half, dock_y, left - side_view - half, dock),
+        answers=answers,
+        facts=facts,
         counts=Box(left, head, side, counts),
         roles=Box(left, head + counts, side, roles),
         adjust=Box(left, head + counts + roles, side, body - counts - roles),

@@ -146,6 +146,12 @@ def _text_size(s: Session, steps: int) -> None:
     s.resize(s.layout.window.w, s.layout.window.h)
 
 
+def _graph(s: Session, _argument: int) -> None:
+    """Show the next of what a part of the dock can show; a wide one always has the answers."""
+    shows = ("answers", "can", "graph") if s.layout.narrow else ("can", "graph", "answers")
+    s.dock = shows[(shows.index(s.dock) + 1) % (3 if s.layout.narrow else 2)]
+
+
 def _colours(s: Session, _argument: int) -> None:
     light, dark = PALETTES.values()
     s.palette = dark if s.palette is light else light
@@ -233,7 +239,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "next can": _pick_next,
     "sprays": lambda s, _a: turn_sprays(s),
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
-    "graph": _set("graph", lambda s, _a: not s.graph),
+    "graph": _graph,
     "text size": _text_size,
     "colours": _colours,
     "full screen": _want("full screen"),

@@ -64,7 +64,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("next can", ("j",), "pick the next can", "look"),
     Control("sprays", ("g",), "footprints and doses", "look"),
     Control("voids", ("v",), "shade voids", "look"),
-    Control("graph", ("f7",), "graph of tips and slack", "look"),
+    Control("graph", ("f7",), "graph, or facts of the can", "look"),
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
     Control("colours", ("f6",), "colours of a dark room", "look"),

@@ -65,7 +65,7 @@ class Session:
         self.chosen: int | None = None
         self.all_stages = True
         self.clock = Playback(source.dt_s)
-        self.follow = self.graph = False
+        self.follow, self.dock = False, "answers"
         self.sprays = self.shade = True
         self.palette = PALETTES[colours]
         self.overlay = "cautions"

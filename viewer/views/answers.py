@@ -13,6 +13,7 @@ from packsim.setting import recommend
 from packsim.study import StageSummary
 from viewer.line import LoadedLine, index_of
 from viewer.screen.drawing import Writer, wrapped
+from viewer.screen.layout import Box
 from viewer.session.keys import key_label
 from viewer.session.session import Session
 
@@ -31,13 +32,25 @@ WHY = (
 PAST = ROLES.index("could go over")
 
 
+def dock_panel(session: Session, w: Writer, box: Box, title: str) -> Box:
+    """Add a panel of the dock; a narrow dock says how to see what else it can show."""
+    if not session.layout.narrow:
+        return w.panel(box, title)
+    more, key = w.px(70), key_label("graph")
+    row = Box(box.right - w.px(12) - more, box.y + w.px(6), more, w.px(16))
+    body = w.panel(box, title, more)
+    w.text(f"{key}: more", row, "good", "small", "right")
+    w.hit(row, "graph")
+    return body
+
+
 def answers_panel(session: Session, w: Writer) -> None:
     """Show what packsim says of the chosen stage with the size on it."""
     layout, pack = session.layout, session.watched
     source = pack.source
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage] + session.name_of(pack)
-    body = w.panel(layout.answers, f"Stage {session.stage + 1}: {name}")
+    body = dock_panel(session, w, layout.answers, f"Stage {session.stage + 1}: {name}")
     rows = answer_rows(found, source.loaded, session.display) if isinstance(found, Answer) else []
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
@@ -133,7 +146,7 @@ def facts_panel(session: Session, w: Writer) -> None:
     title = "Picked can" if number is not None and number == pack.picked else "Worst can here"
     i = index_of(frame, number)
     title += session.name_of(pack)
-    body = w.panel(layout.facts, "No can here" if i is None else title)
+    body = dock_panel(session, w, layout.facts, "No can here" if i is None else title)
     if i is None:
         return
     x, y = float(frame.x_mm[i]), float(frame.y_mm[i])

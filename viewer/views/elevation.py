@@ -27,7 +27,7 @@ def elevation_panel(session: Session, w: Writer) -> None:
     cans, lean, direction = leans_now(pack.kicked, _shown_s(session, pack.source))
     each = zip(lean.tolist(), direction.tolist(), strict=True)
     scene = scene_now(pack.source, i, dict(zip(cans.tolist(), each, strict=True)))
-    body = w.panel(box, scene.title + name)
+    body = w.panel(box, f"Side view{name or ', to scale'}, {scene.title}")
     view = SideView(w, body._replace(w=body.w - w.px(106)), scene)
     view.draw()
     frame = pack.source.frame

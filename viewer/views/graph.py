@@ -14,6 +14,7 @@ from viewer.screen.layout import Box
 from viewer.session.counted import Run, other_guides_only
 from viewer.session.session import Session
 from viewer.session.source import Live
+from viewer.views.answers import dock_panel
 
 FEW_CANS = 100
 """Fewer cans than this say nothing of a width."""
@@ -26,7 +27,7 @@ def graph_panel(session: Session, w: Writer) -> None:
     pack, stage = session.watched, session.stage
     source = pack.source
     name = source.line_map.stages[stage] + session.name_of(pack)
-    body = w.panel(session.layout.facts, f"Tips and slack: {name}")
+    body = dock_panel(session, w, session.layout.facts, f"Tips and slack: {name}")
     if not isinstance(source, Live):
         w.text("a recording has no graph", body.row(0, w.px(ROW_PX)), "quiet", "small")
         return

@@ -15,7 +15,9 @@ def cautions_overlay(session: Session, w: Writer) -> None:
     window = session.layout.window
     w.fill(window, "veil", 150)
     wide = min(window.w - w.px(40), w.px(760))
-    lines = [wrapped(caution, int((wide - w.px(80)) / w.px(LETTER_PX))) for caution in CAUTIONS]
+    lines = [
+        wrapped(caution, int((wide - w.px(80)) / (LETTER_PX * w.scale))) for caution in CAUTIONS
+    ]
     tall = w.px(150) + sum(len(part) * w.px(19) + w.px(9) for part in lines)
     box = Box((window.w - wide) // 2, (window.h - tall) // 2, wide, tall)
     w.fill(box, "panel", outline="rule")
@@ -128,7 +130,7 @@ def message_band(session: Session, w: Writer) -> None:
     if not session.message:
         return
     canvas = session.layout.canvas
-    wide = min(canvas.w - w.px(24), w.px(LETTER_PX) * len(session.message) + w.px(36))
+    wide = min(canvas.w - w.px(24), w.px(LETTER_PX * len(session.message)) + w.px(36))
     top = session.views[0].view.y + w.px(8)
     box = Box(canvas.x + w.px(12), top, int(wide), w.px(26))
     w.fill(box, "panel head")

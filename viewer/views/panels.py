@@ -20,6 +20,12 @@ from viewer.session.session import Session
 from viewer.session.shown import ShownPack
 from viewer.views.answers import ALARMING, crushes
 
+SMALL_PX = 1100
+"""A window narrower than this has room for half of the clock, in layout pixels."""
+
+HEAD_LETTER_PX = 8.4
+"""Mean width of a letter of a title, in layout pixels, a little generous."""
+
 
 def header(session: Session, w: Writer) -> None:
     """Title, can size, clock, mat position, speed, and the buttons that run the passage."""
@@ -32,21 +38,30 @@ def header(session: Session, w: Writer) -> None:
     for i, name in enumerate(("Pause" if running else "Run", "Slower", "Faster", "Help")):
         action = "pause" if i == 0 else name.lower()
         w.button(box.cut(first + i * w.px(86), w.px(80)).inset(0, w.px(8)), name, action)
-    middle = first - w.px(452)
+    small = box.w < w.px(SMALL_PX)
     real = "" if math.isnan(clock.measured) else f" · × {clock.measured:.1f}"
     # what is kept of a running pack can be seen again; a recording has nothing newer
     back_s = session.reach[1] * clock.dt_s if session.moments else 0.0
-    cells = (
+    cells: tuple[tuple[str, str], ...] = (
         (f"time, {back_s:.1f} s back" if back_s else "time", clock_words(frame.time_s)),
         ("mat moved", session.display.along(frame.travel_mm)),
         ("mat speed", session.display.speed(loaded.scenario.mat.speed_mm_per_s)),
         ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),
     )
+    if small:  # what moved follows from time and speed, and the speed is a dial
+        cells = cells[::3]
+    middle = first - w.px(12) - len(cells) * w.px(110)
     for i, (label, value) in enumerate(cells):
         cell = box.cut(middle + i * w.px(110), w.px(104)).inset(0, w.px(4))
         w.two_lines(cell, label, value, "quiet on dark", "on dark")
     title = box.cut(w.px(12), middle - w.px(24))
-    w.text(f"{loaded.scenario.name}  ·  {loaded.size}", title, "on dark", "head")
+    name = f"{loaded.scenario.name}  ·  {loaded.size}"
+    lines = wrapped(name, max(1, int(title.w / (LETTER_PX * w.scale))))
+    if len(name) * HEAD_LETTER_PX * w.scale <= title.w:
+        w.text(name, title, "on dark", "head")
+    else:
+        for i, words in enumerate((lines[0], " ".join(lines[1:]))):
+            w.text(words, title.inset(0, w.px(3)).row(i, w.px(18)), "on dark")
 
 
 def tips_of(session: Session, pack: ShownPack) -> NDArray[np.int64]:
@@ -122,7 +137,8 @@ def roles_panel(session: Session, w: Writer) -> None:
         x0, x1 = line_map.bounds_mm[session.stage : session.stage + 2].tolist()
         y0, y1 = -math.inf, math.inf
     where = "in view" if show is None else "of the stage"
-    body = w.panel(layout.roles, f"Cans {where}, by how far they can lean{session.name_of(pack)}")
+    name = session.name_of(pack) or ", by how far they can lean"
+    body = w.panel(layout.roles, f"Cans {where}{name}")
     here = (frame.x_mm >= max(x0, 0.0)) & (frame.x_mm <= min(x1, line_map.length_mm))
     here &= (frame.y_mm >= y0) & (frame.y_mm <= y1)
     counts = np.bincount(frame.role[here], minlength=len(ROLES))
@@ -211,7 +227,7 @@ def cards_panel(session: Session, w: Writer) -> None:
             slack = f"slack {session.display.length(now if math.isfinite(now) else found.slack_mm)}"
             verdict = found.tipping.verdict
         inner = card.inset(w.px(7), w.px(3))
-        lines = wrapped(stages[i], inner.w // w.px(LETTER_PX))
+        lines = wrapped(stages[i], int(inner.w / (LETTER_PX * w.scale)))
         name = [*lines[:1], *([" ".join(lines[1:])] if lines[1:] else [])]
         line = inner.h // (2 + len(name))
         for k, words in enumerate(name):

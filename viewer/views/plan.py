@@ -155,14 +155,15 @@ def ruler(
     """Return the strip over a plan view: stage names in their places, and where the view is cut.
 
     The camera is the plan's; the strip lies on the top of its view. A name stands at the left end,
-    for a view among several; ``chosen`` marks the one that changes go to. Texts do not overlap.
+    for a view among several; ``chosen`` marks the one that changes go to. Texts do not overlap; a
+    stage too short for its name has its number.
     """
     view = camera.view
     height = round(RULER_PX * unit_px)
     items: list[Item] = [Fill(Box(view.x, view.y, view.w, height), "panel")]
     left = view.x
     if name:
-        tag = Box(view.x, view.y, round(128 * unit_px), height)
+        tag = Box(view.x, view.y, round((LETTER_PX * len(name) + 14) * unit_px), height)
         back, ink = ("chosen", "text") if chosen else ("panel head", "on dark")
         items += [Fill(tag, back), _text(name, tag, ink, unit_px)]
         left = tag.right
@@ -176,8 +177,9 @@ def ruler(
         if far - near >= LABEL_FROM_PX * unit_px:
             box = Box(near, view.y, far - near, height)
             said = stage if does == stage else f"{stage}: {does}"
-            wide = LETTER_PX * unit_px * len(said) < box.w
-            items.append(_text(said if wide else stage, box, "text", unit_px, "centre"))
+            room = box.w / (LETTER_PX * unit_px) - 2
+            said = next((words for words in (said, stage) if len(words) <= room), f"{i + 1}")
+            items.append(_text(said, box, "text", unit_px, "centre"))
     rule = ((view.x, view.y + height), (view.right, view.y + height))
     items.append(Polyline(rule, "rule", max(1, round(unit_px))))
     return items

@@ -72,7 +72,7 @@ def scene_now(source: Source, i: int, leans: Leans) -> SideScene:
     across = abs(math.sin(direction)) >= 0.5 or lean < 1e-3
     plane = math.pi / 2.0 if across else 0.0
     seen = "looking downstream" if across else "from the right guide"
-    scene = _scene(source, i, plane, f"Side view, to scale, {seen}")
+    scene = _scene(source, i, plane, seen)
     along, near = _around(source, i, plane)
     ways = ways_of(source) if (frame.role[near] == DOWN).any() or frame.role[i] == DOWN else {}
     others = [_body(source, k, plane, float(along[k]), ways, leans) for k in near.tolist()]
@@ -90,7 +90,7 @@ def scene_of_tip(source: Source, i: int, show: TipShow) -> SideScene:
         source,
         i,
         event.direction_rad,
-        f"Side view, to scale, square to the fall: {bearing(event.direction_rad)}",
+        f"square to the fall: {bearing(event.direction_rad)}",
     )
     leans = fall.leans_rad(max(show.shown_s, 0.0)).tolist()
     radius = scene.can.diameter_mm / 2.0

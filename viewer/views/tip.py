@@ -117,7 +117,7 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
 
 def _side(w: Writer, box: Box, scene: SideScene, show: TipShow, display: Display) -> None:
     """Draw the side view with forces, kick, gap and the point the can turns about."""
-    body = w.panel(box, scene.title)
+    body = w.panel(box, f"Side view, to scale, {scene.title}")
     legend = body.cut(body.w - w.px(176), w.px(176))
     view = SideView(w, body._replace(w=body.w - w.px(188)), scene, wide_cans=4.0)
     view.draw()

@@ -1,5 +1,7 @@
 """The whole picture of a session: plans, panels and what lies over them, in painting order."""
 
+from collections.abc import Callable
+
 from viewer.screen.drawing import Drawing, Fill, Writer, join
 from viewer.session.playback import between
 from viewer.session.rocking import with_tops_out
@@ -66,7 +68,10 @@ def _pack_name(session: Session, index: int) -> str:
 
 
 PANELS = (header, why_line, doses_panel, counts_panel, roles_panel, adjust_panel, cards_panel,
-          elevation_panel, answers_panel, facts_panel, footer)  # fmt: skip
+          elevation_panel, footer)  # fmt: skip
+
+DOCK = {"answers": answers_panel, "can": facts_panel, "graph": graph_panel}
+"""What the dock can show besides the side view."""
 
 
 BESIDE_A_TIP = (header, why_line, counts_panel, roles_panel, adjust_panel, footer)
@@ -77,12 +82,16 @@ def panels(session: Session) -> Drawing:
     """Everything around the plans."""
     session.ask_leans()
     w = Writer(session.layout.scale)
-    for panel in PANELS if session.tip is None else BESIDE_A_TIP:
-        if session.graph and panel is facts_panel:
-            graph_panel(session, w)
-        else:
-            panel(session, w)
+    for panel in (*PANELS, *_dock(session)) if session.tip is None else BESIDE_A_TIP:
+        panel(session, w)
     return w.drawing
+
+
+def _dock(session: Session) -> tuple[Callable[[Session, Writer], None], ...]:
+    """Return what stands beside the side view; the answers always, where there is room."""
+    if session.layout.narrow:
+        return (DOCK[session.dock],)
+    return answers_panel, DOCK["graph" if session.dock == "graph" else "can"]
 
 
 def overlays(session: Session) -> Drawing:

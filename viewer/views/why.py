@@ -18,7 +18,9 @@ def why_line(session: Session, w: Writer) -> None:
     stage = pack.source.line_map.stages[session.stage] + session.name_of(pack)
     inner = box.inset(w.px(12), w.px(3))
     alarm = crushes(found) or isinstance(found, InputError) or found.tipping.verdict in ALARMING
-    lines = wrapped(f"{stage}: {why_text(found, session.display)}", int(inner.w / w.px(LETTER_PX)))
+    lines = wrapped(
+        f"{stage}: {why_text(found, session.display)}", int(inner.w / (LETTER_PX * w.scale))
+    )
     fits = max(1, inner.h // w.px(19))
     # what there is no line for goes on in the last: it ends there in an ellipsis, not unseen
     for i, line in enumerate([*lines[: fits - 1], " ".join(lines[fits - 1 :])]):

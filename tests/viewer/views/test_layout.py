@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from packsim.scenario import load_scenario
 from viewer.lessons.lesson import load_lesson
-from viewer.screen.drawing import Drawing
+from viewer.line import LoadedLine
+from viewer.screen.drawing import Drawing, join
 from viewer.screen.layout import Box, lay_out, usual_scale
 from viewer.session.actions import act, tick
 from viewer.session.lesson_scenes import begin_lesson, follow_lesson
@@ -13,7 +15,7 @@ from viewer.session.tips import at_tip
 from viewer.views.whole_window import overlays, panels, plans, whole_window
 from viewer.window.paint import FINE, Painter
 
-SIZES = [(1280, 720), (1920, 1080), (960, 600), (2560, 1440)]
+SIZES = [(1280, 720), (1920, 1080), (960, 600), (800, 600), (2560, 1440)]
 
 
 def overlap(a: Box, b: Box) -> bool:
@@ -108,7 +110,7 @@ def test_letters_are_no_taller_than_their_boxes(make_session, size):
         assert text.box.h >= 0.8 * tall, text
 
 
-@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (800, 600)])
 def test_the_cautions_and_the_numbers_are_not_cut(make_session, size):
     session = make_session(size)
     painter = Painter(session.layout.scale)
@@ -117,12 +119,32 @@ def test_the_cautions_and_the_numbers_are_not_cut(make_session, size):
         assert wide <= text.box.w, text
 
 
+@pytest.mark.parametrize("can", ["211 body", "sleek body"])
+def test_nothing_of_a_long_line_is_cut_in_a_small_window(make_session, root, can):
+    line = LoadedLine(load_scenario(root / "scenarios/swing_line.toml"), can)
+    session = make_session((800, 600), at=line)
+    painter = Painter(session.layout.scale)
+    for packs in (1, 2):
+        for shown in ("answers", "can", "graph"):
+            assert session.dock == shown
+            for stage in range(len(session.pack.source.line_map.stages)):
+                session.stage = stage
+                for text in join(plans(session), panels(session)).texts:
+                    wide = text_size(painter, text.text, text.size)[0]
+                    assert wide <= text.box.w, (packs, shown, text)
+            act(session, "graph")
+        if packs == 1:
+            act(session, "beside")
+            session.say("")
+
+
 def test_parts_tile_the_window():
     for wide, tall in (*SIZES, (320, 200), (5000, 900)):
         layout = lay_out(wide, tall)
         parts = [layout.header, layout.footer, layout.canvas, layout.cards, layout.elevation]
         parts += [layout.why]
-        parts += [layout.answers, layout.facts, layout.counts, layout.roles, layout.adjust]
+        parts += [layout.answers, layout.counts, layout.roles, layout.adjust]
+        parts += [] if layout.narrow else [layout.facts]
         assert sum(part.w * part.h for part in parts) == wide * tall
         assert all(part.w > 0 and part.h > 0 for part in parts)
 
@@ -130,5 +152,5 @@ def test_parts_tile_the_window():
 def test_scale_follows_the_screen_and_can_be_chosen():
     assert usual_scale(1280, 720) == 1.0
     assert usual_scale(3840, 2160) > usual_scale(1920, 1080) > 1.0
-    assert lay_out(1920, 1080, 1.5).header.h > lay_out(1920, 1080).header.h
+    assert lay_out(1920, 1080, 1.75).header.h > lay_out(1920, 1080).header.h
     assert lay_out(960, 600, 4.0).scale == 1.0
