@@ -83,7 +83,7 @@ def test_counts_survive_another_size_and_a_second_pack(loose):
     turn(loose, "can size", 1)
     loose.step(50)
     assert counts(loose)[1] < before[1]
-    turn(loose, "can size", 1)
+    turn(loose, "can size", -1)
     assert loose.pack.source.loaded == line
     assert counts(loose) == before
     act(loose, "beside")
