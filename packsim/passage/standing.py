@@ -12,7 +12,8 @@ from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.compiled import compiled, kernel
 from packsim.line import Scenario, Stage
-from packsim.spray.in_place import LineLoad, Stretch, grid_under, line_load, stretch_at
+from packsim.spray.grids import Stretch, grid_under, line_load
+from packsim.spray.in_place import LineLoad, stretch_at
 from packsim.spray.spray_load import stretches_under
 from packsim.spray.under_headers import most_balance_rad, worst_water
 from packsim.tipping.stops import meeting_lean_rad
@@ -99,8 +100,8 @@ class Standing:
     rest_energy_mJ : ndarray, shape (k,)
         Energy that tips a can alone where nothing sprays [mJ].
     least_energy_mJ : ndarray, shape (k,)
-        Energy below which no kick tips a can, wherever it stands; infinite where the hold-down
-        keeps every can from its balance point [mJ].
+        Energy below which no kick tips a can, wherever it stands: 0 where something sprays,
+        infinite where the hold-down keeps every can from its balance point [mJ].
     meeting_rad : ndarray, shape (k,)
         Lean at which a can meets the hold-down, infinite where there is none. One that hangs below
         the can tops would crush them; it has to be lifted, and then holds nothing [rad].
@@ -199,9 +200,9 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
         meets = math.inf
         if stage.hold_down_mm is not None:
             meets = meeting_lean_rad(stance, stage.hold_down_mm)
-        balances = [s.grid.values.real.min() if s.grid else s.balance_rad for s in here]
-        energies = [s.grid.values.imag.min() if s.grid else s.energy_mJ for s in here]
-        least.append(float(min(energies)) if min(balances) <= meets else math.inf)
+        dry = all(s.grid is None for s in here)
+        held = stance.balance_angle_rad > meets
+        least.append(0.0 if not dry else math.inf if held else stance.balance_energy_mJ)
         rests.append(here[-1].energy_mJ)
         meeting.append(meets)
         stretches += here

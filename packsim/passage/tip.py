@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints
+from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.passage.laid import SortedPack, first_met, over_guide_mm
 from packsim.passage.track import Track
@@ -57,13 +57,19 @@ def needed_mJ(
     """
     standing = track.standing
     budget = np.full(can.size, budget_mJ, dtype=np.float64)
-    found: Floats = compiled(_needed)(
-        None if laid.met.size else np.empty(laid.place_mm.size, np.int64),
-        laid,
-        standing.load,
-        (standing.wire_rows(), standing.meeting_rad, standing.height_mm),
-        (can, direction_rad, stage, budget),
-    )
+    around = None if laid.met.size else np.empty(laid.place_mm.size, np.int64)
+    alike = standing.wire_rows(), standing.meeting_rad, standing.height_mm
+    asked = can, direction_rad, stage, budget
+    found: Floats
+    found, where = compiled(_needed)(around, laid, standing.load, alike, asked)
+    missed = np.flatnonzero(np.isnan(found))
+    where = where[missed]
+    while missed.size:  # a load that nobody asked for before
+        asked = can[missed], direction_rad[missed], stage[missed], budget[missed]
+        standing.load.at(where.real, where.imag, asked[1])
+        more, where = compiled(_needed)(around, laid, standing.load, alike, asked)
+        found[missed], again = more, np.isnan(more)
+        missed, where = missed[again], where[again]
     return found
 
 
@@ -116,14 +122,15 @@ def _needed(
     load: LineLoad,
     standing: tuple[Floats, Floats, float],
     asked: tuple[Ints, Floats, Ints, Floats],
-) -> Floats:
+) -> tuple[Floats, Places]:
+    """Energies; nan where a load is not worked out, and the place of it."""
     (wires, meeting, height), (cans, direction, stage, budget) = standing, asked
     # arrays by their own names: one read out of a tuple inside a loop is counted in and out
     spot, _, low, high, closed, station, _, _, _, _, _, travel, met, give = pack
     ends, nodes, rest = load.ends_mm, load.nodes, load.rest
     rest_top = np.sin(rest.real)
     count, tables = len(spot), len(met)
-    needed, stretch = np.full(len(cans), math.inf), 0
+    needed, stretch, where = np.full(len(cans), math.inf), 0, np.empty(len(cans), np.complex128)
     # many are asked in one direction at one place after the other, and march through the same cans
     towards, across, turn, share = math.nan, 0.0, 0, 0.0
     first, place, row, block = -count, 0, 0, 0
@@ -162,16 +169,19 @@ def _needed(
                 break
             can, left = blocker, left - gap
             if known[can] != block:
-                x, known[can] = station[place + can], block
+                x, y = station[place + can], spot[can].imag
                 stretch = stretch_at(ends, x, stretch)
-                balance, energy = load_in(load, stretch, x, spot[can].imag, turn, share)
+                balance, energy = load_in(load, stretch, x, y, turn, share)
+                known[can] = block if energy == energy else 0
                 # a row set to a tuple takes a second to compile
                 sine, cos, whole = righting(math.sin(balance), energy)
                 rights[can, 0], rights[can, 1], rights[can, 2] = sine, cos, whole
             total += part_of_energy_mJ(
                 left / height, rights[can, 0], rights[can, 1], rights[can, 2]
             )
-    return needed
+        # a sum with what is not worked out is nan, and ends there
+        needed[q], where[q] = needed[q] if total == total else math.nan, complex(x, y)
+    return needed, where
 
 
 @kernel

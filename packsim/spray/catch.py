@@ -3,14 +3,19 @@
 import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.polynomial import legendre
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from packsim.arrays import Floats, Ints
+from packsim.arrays import Floats
+from packsim.compiled import within
 from packsim.errors import InputError, positive
 from packsim.spray.jets import Footprint
+
+Each = Any
+"""A number, or an array: kernels of one source for compiled loops and for whole arrays."""
 
 
 def lens(r_mm: ArrayLike, s_mm: ArrayLike, d_mm: ArrayLike) -> tuple[Floats, Floats]:
@@ -173,43 +178,70 @@ def caught_of_fan(patch: Footprint, long_mm: Floats, thin_mm: Floats, radius_mm:
     )
 
 
-def looked_up(patch: Footprint, along_mm: Floats, across_mm: Floats, radius_mm: float) -> Caught:
-    """Return what `caught` does, read from a table that is made once: for very many discs.
+TABLE = np.dtype(
+    [("disc", "i8"), ("begin", "i8"), ("rows", "i8"), ("columns", "i8")]
+    + [(name, "f8") for name in ("per_long_mm", "per_mm", "sin", "cos")]
+)
+"""One table of several that lie one after the other: where it begins, its nodes and their spacing,
+and the turn of the fan."""
 
-    Parameters
-    ----------
-    patch, along_mm, across_mm, radius_mm
-        As for `caught`; the places of one shape.
+
+@lru_cache(maxsize=64)
+def tables_of(asked: tuple[tuple[Footprint, float], ...]) -> tuple[NDArray[np.void], Floats]:
+    """Return the tables of some footprints and disc radii [mm], for `read_off`.
 
     Returns
     -------
-    Caught
-        Of that shape.
+    each : ndarray of `TABLE`, shape (n,)
+        One for each asked; like ones share a table.
+    tables : ndarray
+        What they say, one after the other.
     """
-    table, (far, fine) = _table(patch, float(radius_mm)), _steps_mm(patch)
-    if patch.shape == "disc":
-        at = np.sqrt(along_mm * along_mm + across_mm * across_mm)
-        at, cell = _place(at, fine, table.shape[2])
-        share, pull = (row.take(cell) + at * slope.take(cell) for row, slope in table)
-        return Caught(share, pull * along_mm, pull * across_mm)
-    sin, cos = math.sin(patch.twist_rad), math.cos(patch.twist_rad)
-    long, thin = along_mm * sin + across_mm * cos, along_mm * cos - across_mm * sin
-    rows, columns = table.shape[2:]
-    (i, row), (j, column) = _place(np.abs(long), far, rows), _place(np.abs(thin), fine, columns)
-    cell = row * columns + column
-    share, on_long, on_thin = (
-        here.take(cell) + j * thinner.take(cell) + i * (longer.take(cell) + j * both.take(cell))
-        for here, thinner, longer, both in table.reshape(3, 4, -1)
-    )
-    on_long, on_thin = np.copysign(on_long, long), np.copysign(on_thin, thin)
-    return Caught(share, on_long * sin + on_thin * cos, on_long * cos - on_thin * sin)
+    each, begin, size = np.zeros(len(asked), TABLE), dict[tuple[Footprint, float], int](), 0
+    for at, (patch, radius) in enumerate(asked):
+        table = _table(patch, radius)
+        if (patch, radius) not in begin:
+            begin[patch, radius], size = size, size + table.size
+        rows, columns = table.shape[2:] if patch.shape != "disc" else (1, table.shape[2])
+        turn = math.sin(patch.twist_rad), math.cos(patch.twist_rad)
+        kind = patch.shape == "disc", begin[patch, radius], rows, columns
+        each[at] = (*kind, *(1.0 / step for step in _steps_mm(patch)), *turn)
+    cells = (_table(*one) for one in begin)  # all of a cell in one place
+    rows = [t.reshape(t.shape[0] * t.shape[1], -1).T.ravel() for t in cells]
+    return each, np.concatenate([np.zeros(0), *rows])
 
 
-def _place(away_mm: Floats, step_mm: float, nodes: int) -> tuple[Floats, Ints]:
+@within
+def _place(away_mm: Each, per_mm: float, nodes: int) -> tuple[Each, Any]:
     """Share of the way from a node of a table to the next, and the node."""
-    at = np.minimum(away_mm / step_mm, nodes - 1.001)
-    node = at.astype(np.int64)
+    at = np.minimum(away_mm * per_mm, nodes - 1.001)
+    node = np.int64(at)
     return at - node, node
+
+
+@within
+def read_off(one: Any, tables: Floats, along_mm: Each, across_mm: Each) -> tuple[Each, Each, Each]:
+    """Read what `caught` gives from one of `tables_of`: share and its moments; numbers or arrays.
+
+    A kernel within others where it is compiled; where numba is not there, whole arrays at once.
+    """
+    begin, rows, columns = one["begin"], one["rows"], one["columns"]
+    if one["disc"]:
+        away = np.sqrt(along_mm * along_mm + across_mm * across_mm)
+        i, cell = _place(away, one["per_mm"], columns)
+        a = begin + 4 * cell
+        share, pull = tables[a] + i * tables[a + 1], tables[a + 2] + i * tables[a + 3]
+        return share, pull * along_mm, pull * across_mm
+    sin, cos = one["sin"], one["cos"]
+    long, thin = along_mm * sin + across_mm * cos, along_mm * cos - across_mm * sin
+    i, row = _place(np.abs(long), one["per_long_mm"], rows)
+    j, column = _place(np.abs(thin), one["per_mm"], columns)
+    a = begin + 12 * (row * columns + column)  # slopes follow: along the thin side, the long, both
+    share = tables[a] + j * tables[a + 1] + i * (tables[a + 2] + j * tables[a + 3])
+    on_long = tables[a + 4] + j * tables[a + 5] + i * (tables[a + 6] + j * tables[a + 7])
+    on_thin = tables[a + 8] + j * tables[a + 9] + i * (tables[a + 10] + j * tables[a + 11])
+    on_long, on_thin = np.copysign(on_long, long), np.copysign(on_thin, thin)
+    return share, on_long * sin + on_thin * cos, on_long * cos - on_thin * sin
 
 
 def _steps_mm(patch: Footprint) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from packsim.spray.dose import caught_bands_mm, passed_mL_per_mm
 from packsim.spray.impact import momentum_per_mL_Ns
 from packsim.spray.inside_wall import inside_split
 from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import axial_share
+from packsim.spray.sprays import axial_share
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,8 @@ About the foot's front edge only the place counts at which a ray crosses the pla
 top, since a force may be moved along its own line; the lean decides which rays are caught.
 """
 
+from __future__ import annotations
+
 import math
 from collections.abc import Sequence
 from functools import lru_cache
@@ -13,18 +15,15 @@ from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats
 from packsim.can import Stance, Stances
+from packsim.compiled import kernel, within
 from packsim.errors import between
 from packsim.line import Header
-from packsim.spray.catch import NODES, looked_up, sine_nodes
-from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
+from packsim.spray.catch import Each
+from packsim.spray.sprays import leaning_load, leaning_sprays
 
 LEANS = 9
 """Leans a moment is worked out at, from upright to the largest balance angle. Cubics between
 them is within 0.08° and 3 % of the energy of many more, strong sprays too (measured in tests)."""
-
-_MOST_ENLARGED = 4.0
-"""Most the shadow of a top grows as it rises towards a nozzle just above it: there the can would
-strike the header."""
 
 _POINTS = 100_000  # places times directions at once: arrays of a megabyte each
 
@@ -93,97 +92,15 @@ def tipping_moment_N_mm(
     )
     each = np.broadcast_arrays(*given)
     shape, (x, y, ux, uy) = each[0].shape, (one.ravel() for one in each)
-    total = np.zeros((x.size, len(leans_rad)))
+    sprays = leaning_sprays(tuple(headers), body, open_fraction, leans_rad)
+    total = np.empty((x.size, len(leans_rad)))
     for start in range(0, x.size, _POINTS):
         part = slice(start, start + _POINTS)
-        for header in headers:
-            for k, lean in enumerate(leans_rad.tolist()):
-                unit = ux[part], uy[part]
-                down, *turn = header_load(header, body, open_fraction, x[part], y[part], lean, unit)
-                total[part, k] += turn[0] * unit[0] + turn[1] * unit[1] - down * body.radius_mm
+        unit = ux[part], uy[part]
+        load = leaning_load(sprays, len(leans_rad), x[part], y[part], *unit)
+        turn = load[1] * unit[0] + load[2] * unit[1]
+        total[part] = (turn - load[0] * body.radius_mm).T
     return total.reshape(*shape, len(leans_rad))
-
-
-def header_load(
-    header: Header,
-    body: Stance,
-    open_fraction: float,
-    x: Floats,
-    y: Floats,
-    lean: float,
-    unit: tuple[Floats, Floats] | None = None,
-) -> Floats:
-    """Return `upright_load` of one header on cans that lean along unit vectors."""
-    patch, radius, height = footprint_of(header, body.height_mm), body.radius_mm, body.height_mm
-    stand_off, sin, cos = patch.stand_off_mm, math.sin(lean), math.cos(lean)
-    above = header.side == "above"
-    out = (height * sin if above else 0.0) + radius * (1.0 - cos)
-    rise = height * cos + radius * sin - height if above else -radius * sin
-    scale = min(_MOST_ENLARGED, stand_off / max(stand_off - rise, 1e-9))
-    shadow = radius * scale * math.sqrt(cos)
-    tilt = sin / cos / (stand_off if above else -stand_off)
-    along = x - header.station_mm
-    top = along if unit is None else along + out * unit[0]
-    near = np.flatnonzero(np.abs(top) < (patch.half_along_mm + shadow) / scale)
-    along, y, top = along.take(near), y.take(near), top.take(near)
-    aside: Floats | float = 0.0
-    if unit is not None:
-        ux, uy = unit[0].take(near), unit[1].take(near)
-        aside, from_nozzle = out * uy, 1.0 - (tilt * scale) * top * ux
-    top *= scale
-    reach = (patch.half_across_mm + shadow) / scale
-    nozzle = np.ceil((y + aside - reach - header.first_mm) / header.pitch_mm)
-    found = np.zeros((4, near.size))  # share, its moment about the nozzles, share × across
-    for _ in range(math.floor(2.0 * reach / header.pitch_mm) + 1):
-        across = y - (header.first_mm + header.pitch_mm * nozzle)
-        over = across + aside
-        there = (nozzle >= 0.0) & (nozzle < header.count) & (np.abs(over) < reach)
-        got = looked_up(patch, top, scale * over, shadow)
-        faces: Floats = there.astype(np.float64)
-        if unit is not None:
-            faces *= np.maximum(from_nozzle - (tilt * scale) * over * uy, 0.0)
-        share = faces * got.share
-        found[0] += share
-        found[1] += faces * got.along_mm
-        found[2] += faces * got.across_mm
-        found[3] += share * across
-        nozzle += 1.0
-    axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else -open_fraction)
-    lever = height / stand_off if above else 0.0  # of the sideways push
-    load = np.zeros((3, x.size))
-    load[0, near] = axial * found[0]
-    load[1, near] = axial * ((1.0 + lever) * found[1] - found[0] * along)
-    load[2, near] = axial * ((1.0 + lever) * found[2] - found[3])
-    return load
-
-
-@lru_cache(maxsize=512)
-def axial_share(patch: Footprint) -> float:
-    """Mean cosine of the rays to the nozzle's axis, 1 for a jet that does not spread [-].
-
-    Parameters
-    ----------
-    patch : Footprint
-        The footprint.
-
-    Returns
-    -------
-    float
-        Share of the thrust that acts along the axis [-]. For an even disc
-        2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
-    """
-    height = patch.stand_off_mm
-    if len(patch.layers) > 1:
-        return sum(share * axial_share(part) for share, part in patch.parts)
-    if patch.shape == "disc":
-        return 2.0 * height / (math.hypot(height, patch.half_long_mm) + height)
-    angle, weights = sine_nodes(NODES)
-    thin = np.sin(angle)
-    reach = np.sqrt(1.0 - thin**2)
-    long = reach[:, None] * np.sin(angle)
-    both = weights[:, None] * weights * reach[:, None]
-    across = np.hypot(patch.half_thin_mm * thin[:, None], patch.half_long_mm * long)
-    return float(np.sum(both * height / np.hypot(height, across)) / np.sum(both))
 
 
 def tipped_under_load(
@@ -207,17 +124,29 @@ def tipped_under_load(
         where the sprays alone tip the can [rad], [mJ]. α is never more than α_0, the stance's own:
         a spray that would hold a can beyond it passes.
     """
-    leans, halves, areas = _halved(tuple(leans_rad.tolist()))
+    leans, halves, areas = halved(tuple(leans_rad.tolist()))
     moment, area = moment_N_mm @ halves, moment_N_mm @ areas
     own, righting = stance.balance_angle_rad, stance.weight_N * stance.arm_mm
     left = np.multiply.outer(righting, np.ones(1)) * np.sin(np.subtract.outer(own, leans)) - moment
     over = left <= 0.0
     over[..., -1] = True
     k = np.maximum(over.argmax(axis=-1), 1)
-    step = leans[1] - leans[0]
     pick = k[..., None]
-    low, before = leans[k - 1], np.take_along_axis(moment, pick - 1, axis=-1)[..., 0]
-    slope = (np.take_along_axis(moment, pick, axis=-1)[..., 0] - before) / step
+    before, after, area = (
+        np.take_along_axis(values, at, axis=-1)[..., 0]
+        for values, at in ((moment, pick - 1), (moment, pick), (area, pick - 1))
+    )
+    step = leans[1] - leans[0]
+    lean, energy = _crossing(own, righting, leans[k - 1], step, before, after, area)
+    return np.where(over[..., 0], 0.0, lean), np.where(over[..., 0], 0.0, energy)
+
+
+@within
+def _crossing(
+    own: Each, righting: Each, low: Each, step: float, before: Each, after: Each, area: Each
+) -> tuple[Each, Each]:
+    """Lean within a step at which a moment that rises straight overturns a can, and the energy."""
+    slope = (after - before) / step
     lean = low + 0.5 * step
     for _ in range(3):  # the righting moment bends little within a step: each squares the error
         sine = np.sin(own - lean)
@@ -225,17 +154,36 @@ def tipped_under_load(
         # a cosine from its sine takes a quarter of the time
         lean = lean + value / np.maximum(righting * np.sqrt(1.0 - sine * sine) + slope, 1e-12)
         lean = np.minimum(np.maximum(lean, low), np.minimum(low + step, own))
-    lean = np.where(over[..., 0], 0.0, lean)
-    within = lean - low
-    work = np.take_along_axis(area, pick - 1, axis=-1)[..., 0] + within * (
-        before + slope * within / 2.0
-    )
+    within_step = lean - low
+    work = area + within_step * (before + slope * within_step / 2.0)
     rise = righting * (np.cos(own - lean) - np.cos(own))
-    return lean, np.where(over[..., 0], 0.0, np.maximum(rise - work, 0.0))
+    return lean, np.maximum(rise - work, 0.0)
+
+
+@kernel
+def tipped_by(
+    moment: Floats, own: float, rights: Floats, halved: tuple[Floats, Floats, Floats]
+) -> tuple[float, float]:
+    """`tipped_under_load` of one can, with its righting moments at the leans of `halved`."""
+    leans, halves, areas = halved
+    before = after = 0.0
+    for j in range(len(leans)):
+        before, after = after, 0.0
+        for k in range(len(moment)):
+            after += moment[k] * halves[k, j]
+        if j == len(leans) - 1 or rights[j] - after <= 0.0:
+            break
+    if j == 0:
+        return 0.0, 0.0
+    area = 0.0
+    for k in range(len(moment)):
+        area += moment[k] * areas[k, j - 1]
+    righting = rights[0] / math.sin(own)
+    return _crossing(own, righting, leans[j - 1], leans[1] - leans[0], before, after, area)
 
 
 @lru_cache(maxsize=64)
-def _halved(leans_rad: tuple[float, ...]) -> tuple[Floats, Floats, Floats]:
+def halved(leans_rad: tuple[float, ...]) -> tuple[Floats, Floats, Floats]:
     """Leans at half the step, and what takes moments to them: a cubic through the nearest four.
 
     The last takes moments to their integrals up to those leans, straight from one to the next.

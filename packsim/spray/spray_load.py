@@ -13,7 +13,7 @@ from packsim.errors import Assumption, InputError, between
 from packsim.line import Header
 from packsim.nozzles.lane_lines import checked_places
 from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import header_load
+from packsim.spray.sprays import leaning_load, leaning_sprays
 
 SAMPLES = 121
 """Places along travel under each header: the least margin is within 0.0005 (measured in tests)."""
@@ -143,10 +143,11 @@ def upright_load(
     """
     between("open_fraction", open_fraction, 0.0, 1.0)
     x, y = np.broadcast_arrays(np.asarray(x_mm, np.float64), np.asarray(y_mm, np.float64))
-    total = np.zeros((3, x.size))
-    for header in headers:
-        total += header_load(header, body, open_fraction, x.ravel(), y.ravel(), 0.0)
-    return total.reshape(3, *x.shape)
+    sprays, still = (
+        leaning_sprays(tuple(headers), body, open_fraction, np.zeros(1)),
+        np.zeros(x.size),
+    )
+    return leaning_load(sprays, 1, x.ravel(), y.ravel(), still, still).reshape(3, *x.shape)
 
 
 def spray_load(

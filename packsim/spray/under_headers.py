@@ -4,20 +4,19 @@ And the dome water with which they tip it most easily.
 """
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Singles
+from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
-from packsim.constants import WATER_KG_PER_MM3
 from packsim.line import Header
 from packsim.pack.neighbours import kinds
-from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.jets import footprint_of
+from packsim.spray.leaning import LEANS, lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import lean_reach_mm, stretches_under
 
 STEP_MM: Final = 6.0
@@ -28,8 +27,8 @@ TURNS: Final = 24
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Moments:
-    """Moments of the headers of one stretch.
+class Nodes:
+    """Places under the headers of one stretch at which loads are worked out.
 
     Parameters
     ----------
@@ -37,123 +36,69 @@ class Moments:
         First node, along from the stretch's start and across from the mat's left edge [mm].
     step_mm : tuple of float
         Distance of the nodes along and across [mm].
-    leans_rad : ndarray, shape (k,)
-        Leans of the moments [rad].
+    along : int
+        How many there are along travel.
     row : ndarray of int64, shape (y,)
-        Which row of the moments a node across has; nozzles of one pitch repeat them.
-    moment_N_mm : ndarray, shape (x, r, TURNS, k)
-        What tips on a can that leans so far [N·mm].
+        Which row of loads a node across has; nozzles of one pitch repeat them.
+    once : ndarray of int64, shape (r,)
+        A node across of each row.
     """
 
     first_mm: tuple[float, float]
     step_mm: tuple[float, float]
-    leans_rad: Floats
+    along: int
     row: Ints
-    moment_N_mm: Singles
+    once: Ints
 
     @property
-    def worst_across_N_mm(self) -> Floats:
-        """Largest moment at any place towards either guide, at each lean, shape (k,) [N·mm]."""
-        across = self.moment_N_mm[:, :, TURNS // 4 :: TURNS // 2]
-        return np.asarray(across.max(axis=(0, 1, 2)), dtype=np.float64)
+    def x_mm(self) -> Floats:
+        """Places along from the stretch's start [mm]."""
+        return np.asarray(self.first_mm[0] + self.step_mm[0] * np.arange(self.along))
+
+    @property
+    def y_mm(self) -> Floats:
+        """A place across of each row, from the mat's left edge [mm]."""
+        return np.asarray(self.first_mm[1] + self.step_mm[1] * self.once)
 
 
-@lru_cache(maxsize=32)
-def moments_under(
-    headers: tuple[Header, ...], body: Stance, open_fraction: float, most_rad: float
-) -> Moments:
-    """Return the moments of the headers of one stretch on a grid of places and directions.
+def nodes_under(headers: Sequence[Header], body: Stance, most_rad: float) -> Nodes:
+    """Return the nodes under the headers of one `Under`; the outermost are beyond every spray.
 
     Parameters
     ----------
-    headers : tuple of Header
-        Of one `Under`.
-    body : Stance
-        The can; only diameter and height count.
-    open_fraction : float
-        Share of the spray from below that the mat lets through, 0..1 [-].
-    most_rad : float
-        Largest lean [rad].
+    headers, body, most_rad
+        As for `stretches_under`.
 
     Returns
     -------
-    Moments
-        Its outermost nodes are beyond every spray.
-
-    Notes
-    -----
-    A nozzle does the same wherever it stands and in proportion to its thrust: one of a kind is
-    worked out about its own place (`packsim.spray.leaning.tipping_moment_N_mm`) and added at the
-    place of each. Nozzles that stand otherwise between the nodes, as on a header of another pitch,
-    are kinds of their own.
+    Nodes
+        Rows that have the same nozzles in reach of them and of their neighbours are one.
     """
-    pitch = headers[0].pitch_mm
-    nodes = round(pitch / STEP_MM) or 1.0 / round(STEP_MM / pitch)
-    step = STEP_MM, pitch / nodes
-    origin = headers[0].station_mm, headers[0].first_mm
-    ones: list[tuple[int, Singles]] = []  # node along and moments of each kind
-    parts: dict[int, list[tuple[int, int]]] = {}  # by node across: kinds, and which of their rows
+    pitch, more = headers[0].pitch_mm, lean_reach_mm(body, most_rad)
+    count = round(pitch / STEP_MM) or 1.0 / round(STEP_MM / pitch)
+    step, origin = (STEP_MM, pitch / count), (headers[0].station_mm, headers[0].first_mm)
+    ends: list[list[float]] = [[], []]
     for header in headers:
-        place, shift = _nodes(np.array([header.station_mm - origin[0]]) / step[0])
-        across, aside = _nodes((header.positions_mm - origin[1]) / step[1])
-        for share in np.unique(aside):
-            at = step, (float(shift[0]), float(share))
-            one = _one_nozzle(_kind(header), body, open_fraction, most_rad, *at)
-            for node in across[aside == share].tolist():
-                for k in range(one.shape[1]):
-                    parts.setdefault(node - one.shape[1] // 2 + k, []).append((len(ones), k))
-            # row by row: as these are added
-            forced = np.float32(thrust_of_nozzle_N(header)) * one.swapaxes(0, 1)
-            ones.append((int(place[0]), np.ascontiguousarray(forced)))
-    left = min(parts)
-    row, once = kinds([tuple(parts.get(y, ())) for y in range(left, max(parts) + 1)])
-    start = min(along - one.shape[1] // 2 for along, one in ones)
-    stop = max(along + one.shape[1] // 2 for along, one in ones)
-    total = np.zeros((once.size, stop + 1 - start, *ones[0][1].shape[2:]), dtype=np.float32)
-    for here, y in zip(total, once.tolist(), strict=True):
-        for number, k in parts.get(left + y, ()):
-            along, one = ones[number]
-            first = along - one.shape[1] // 2 - start
-            here[first : first + one.shape[1]] += one[k]
-    first = origin[0] + start * step[0], origin[1] + left * step[1]
-    return Moments(first, step, lean_nodes_rad(most_rad), row, total.swapaxes(0, 1))
-
-
-def _nodes(places: Floats) -> tuple[Ints, Floats]:
-    """Nodes at or before places given in steps, and how far beyond them the places are [-].
-
-    To a twelfth of a step, so that headers which do not fit the nodes stay a few kinds.
-    """
-    twelfths = np.round(places * 12.0)
-    return (twelfths // 12.0).astype(np.int64), twelfths % 12.0 / 12.0
-
-
-def _kind(header: Header) -> Header:
-    """One nozzle of a header at a thrust that does not matter, where it does not matter."""
-    nozzle = replace(header.nozzle, flow_mm3_per_s=1e5, reference_MPa=1.0, velocity_coefficient=1.0)
-    one = replace(header, station_mm=0.0, first_mm=0.0, pitch_mm=1e6, count=1, nozzle=nozzle)
-    return replace(one, pressure_MPa=1.0, liquid_kg_per_mm3=WATER_KG_PER_MM3)
-
-
-@lru_cache(maxsize=128)
-def _one_nozzle(
-    kind: Header,
-    body: Stance,
-    open_fraction: float,
-    most_rad: float,
-    step_mm: tuple[float, float],
-    shift: tuple[float, float],
-) -> Singles:
-    """Moment per thrust about one nozzle, an odd number of nodes along and across [mm]."""
-    patch, more = footprint_of(kind, body.height_mm), lean_reach_mm(body, most_rad)
-    half = patch.half_along_mm, patch.half_across_mm
-    wide = [math.ceil((half[axis] + more) / step_mm[axis]) + 1 for axis in (0, 1)]
-    x, y = ((np.arange(-w, w + 1) - s) * d for w, s, d in zip(wide, shift, step_mm, strict=True))
-    turns = np.arange(TURNS) * (2.0 * math.pi / TURNS)
-    moment = tipping_moment_N_mm(
-        [kind], body, open_fraction, x[:, None, None], y[:, None], turns, lean_nodes_rad(most_rad)
-    )
-    return (moment / thrust_of_nozzle_N(kind)).astype(np.float32)
+        patch, across = footprint_of(header, body.height_mm), header.positions_mm
+        spans = (header.station_mm, header.station_mm), (across[0], across[-1])
+        for axis, half in enumerate((patch.half_along_mm, patch.half_across_mm)):
+            wide = math.ceil((half + more) / step[axis]) + 1
+            low, high = ((at - origin[axis]) / step[axis] for at in spans[axis])
+            ends[axis] += [math.floor(low + 1e-6) - wide, math.floor(high + 1e-6) + wide]
+    first, last = ([int(of(each)) for each in ends] for of in (min, max))
+    y = origin[1] + step[1] * np.arange(first[1], last[1] + 1)
+    near = []
+    for header in headers:
+        reach = footprint_of(header, body.height_mm).half_across_mm + more + step[1]
+        low, high = (
+            np.clip(np.ceil((y + off - header.first_mm) / header.pitch_mm), 0, header.count)
+            for off in (-reach, reach)
+        )
+        off = np.round(y - header.first_mm - low * header.pitch_mm, 6)
+        near += [high - low, np.where(high > low, off, 0.0)]
+    row, once = kinds(list(zip(*(each.tolist() for each in near), strict=True)))
+    start = origin[0] + first[0] * step[0], origin[1] + first[1] * step[1]
+    return Nodes(start, step, last[0] + 1 - first[0], row, once)
 
 
 @lru_cache(maxsize=128)
@@ -179,18 +124,30 @@ def worst_water(
         Share with the least energy to balance towards either guide, at every lean under the sprays
         of the place where they press hardest; the lowest of equals [-].
     """
-    most = most_balance_rad(can)
-    under = [
-        moments_under(stretch.headers, can.stance(), open_fraction, most)
-        for stretch in stretches_under(headers, can.stance(), most)
-    ]
+    most, (low, high) = most_balance_rad(can), water
+    least, fullest = can.stance(low), can.stance(high)
+    under = stretches_under(headers, can.stance(), most)
+    # the work of lifting the water, over the leans, rises and then falls: where it is not below 0
+    # at the largest, more water makes every lean dearer whatever the sprays do
+    if _raised_mJ(fullest, most) >= _raised_mJ(least, most):
+        return low
     if not under:
         return worst_share(lambda share: can.stance(share).balance_energy_mJ, *water)
-    worst = np.max([got.worst_across_N_mm for got in under], axis=0)
-    leans = under[0].leans_rad
+    leans, worst = lean_nodes_rad(most), np.zeros(LEANS)
+    for stretch in {one.headers: one for one in under}.values():
+        nodes = nodes_under(stretch.headers, can.stance(), most)
+        place = nodes.x_mm[:, None, None], nodes.y_mm[:, None], np.array([0.5, 1.5]) * math.pi
+        moment = tipping_moment_N_mm(stretch.headers, can.stance(), open_fraction, *place, leans)
+        worst = np.maximum(worst, moment.max(axis=(0, 1, 2)))
     return worst_share(
         lambda share: float(tipped_under_load(worst, leans, can.stance(share))[1]), *water
     )
+
+
+def _raised_mJ(stance: Stance, lean_rad: float) -> float:
+    """Work of weight alone from upright to a lean, weight times the rise of its centre [mJ]."""
+    own = stance.balance_angle_rad
+    return stance.weight_N * stance.arm_mm * (math.cos(own - lean_rad) - math.cos(own))
 
 
 _SHARE_TOL = 1e-4

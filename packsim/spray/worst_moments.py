@@ -12,12 +12,9 @@ from packsim.arrays import Floats, Ints
 from packsim.can import Stance
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
-from packsim.spray.leaning import (
-    lean_nodes_rad,
-    tipped_under_load,
-    tipping_moment_N_mm,
-)
+from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import Under, stretches_under, upright_load
+from packsim.spray.sprays import greatest_moments, leaning_sprays
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
@@ -178,11 +175,12 @@ def _worst_of(
     rights_N_mm: tuple[float, ...],
 ) -> Floats:
     body = Stance(*size_mm, mass_kg=1.0, cg_mm=size_mm[1] / 2.0)
-    along = _places_mm(headers, length_mm, body.height_mm)[:, None, None]
-    lines, leans = np.array(lines_mm)[:, None], lean_nodes_rad(most_lean_rad)
+    along = _places_mm(headers, length_mm, body.height_mm)
+    lines, leans = np.array(lines_mm), lean_nodes_rad(most_lean_rad)
+    sprays = leaning_sprays(headers, body, open_fraction, leans)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
     alike, once = _alike(headers, lines)
-    load = upright_load(headers, body, open_fraction, along, lines)
+    load = upright_load(headers, body, open_fraction, along[:, None], lines)
     most[:, 0] = [
         (cos * load[1] + sin * load[2] - body.radius_mm * load[0]).max()
         for cos, sin in zip(np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD), strict=True)
@@ -191,9 +189,8 @@ def _worst_of(
     for k in range(1, len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
         on = once[~done[once]]
-        place = along, lines, DIRECTIONS_RAD[on]
-        moment = tipping_moment_N_mm(headers, body, open_fraction, *place, leans[k : k + 1])
-        most[on, k] = moment[..., 0].max(axis=(0, 1))
+        here = sprays.at_lean(k, len(leans))
+        most[on, k] = greatest_moments(here, body, along, lines, DIRECTIONS_RAD[on])
         most[:, k] = most[alike, k]
         done = tipped if k >= _CUBIC else done
         tipped = tipped | (most[:, k] >= rights_N_mm[k])
@@ -210,7 +207,7 @@ def _alike(headers: tuple[Header, ...], lines_mm: Floats) -> tuple[Ints, Ints]:
     straight = all(h.nozzle.round or h.nozzle.twist_rad == 0.0 for h in headers)
     along = len({h.station_mm for h in headers}) == 1
     middles = [h.first_mm + (h.count - 1) * h.pitch_mm / 2.0 for h in headers]
-    sums = lines_mm.ravel() + lines_mm.ravel()[::-1]
+    sums = lines_mm + lines_mm[::-1]
     across = all(np.allclose(sums, 2.0 * middle, rtol=0.0, atol=1e-9) for middle in middles)
     count = len(DIRECTIONS_RAD)
     number = np.arange(count)

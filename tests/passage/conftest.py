@@ -12,7 +12,7 @@ import pytest
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
 from packsim.passage.track import Track
-from packsim.spray.in_place import Stretch, line_load
+from packsim.spray.grids import Stretch, line_load
 
 CAN = Can("demo 66", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0)
 SIN60 = 3.0**0.5 / 2.0

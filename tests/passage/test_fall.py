@@ -13,7 +13,7 @@ from packsim.passage.frames import frame_of
 from packsim.passage.step import start, step
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import build_track
-from packsim.spray.in_place import Stretch
+from packsim.spray.grids import Stretch
 from tests.passage.conftest import loaded
 
 ALPHA = 0.09

@@ -12,7 +12,7 @@ from packsim.passage.record import NOT_ASKED, ROLES
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.tipped import FLAT
 from packsim.passage.track import build_track
-from packsim.spray.in_place import Stretch
+from packsim.spray.grids import Stretch
 from packsim.tipping.lean import own_lean
 from tests.passage.conftest import loaded
 

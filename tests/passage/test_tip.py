@@ -19,7 +19,7 @@ from packsim.passage.state import State, no_counts
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
-from packsim.spray.in_place import Stretch
+from packsim.spray.grids import Stretch
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
 from tests.passage.conftest import loaded
 

@@ -24,7 +24,7 @@ from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.tipped import FLAT, GONE, down_rad, lying_discs, made_rigid, room_beside_mm
 from packsim.passage.track import build_track
-from packsim.spray.in_place import Stretch
+from packsim.spray.grids import Stretch
 from tests.passage.conftest import CAN, loaded
 
 D, R, H = 66.0, 33.0, 124.0

@@ -14,7 +14,7 @@ from scipy.integrate import dblquad
 from packsim.spray import catch as module
 from packsim.spray.catch import caught
 from packsim.spray.jets import Footprint
-from packsim.spray.leaning import axial_share
+from packsim.spray.sprays import axial_share
 
 R = 33.0
 PLACES = [(0.0, 0.0), (10.0, 25.0), (-20.0, 60.0), (35.0, -70.0), (41.0, 0.0), (60.0, 60.0)]

@@ -1,6 +1,8 @@
 """The sprays on a leaning can, against rays traced to the tilted circles one by one."""
 
 import math
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -9,16 +11,13 @@ from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 from packsim.can import Stance
+from packsim.compiled import compiled
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
-from packsim.spray.catch import caught, looked_up
+from packsim.spray.catch import caught, read_off, tables_of
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
-from packsim.spray.leaning import (
-    axial_share,
-    lean_nodes_rad,
-    tipped_under_load,
-    tipping_moment_N_mm,
-)
+from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
+from packsim.spray.sprays import axial_share
 
 BODY = Stance(66.09, 124.3, 0.0186, 95.0)
 CONE = Nozzle("cone", math.radians(60.0), 1.4e5, 0.3)
@@ -94,9 +93,38 @@ def test_the_table_gives_what_the_disc_catches(nozzle: Nozzle) -> None:
     patch = footprint_of(header("above", nozzle), BODY.height_mm)
     rng = np.random.default_rng(2)
     x, y = rng.uniform(-220.0, 220.0, (2, 4000))
-    quick, exact = looked_up(patch, x, y, 31.5), caught(patch, x, y, 31.5)
-    for name, error in (("share", 1e-3), ("along_mm", 0.1), ("across_mm", 0.1)):
-        np.testing.assert_allclose(getattr(quick, name), getattr(exact, name), atol=error)
+    (one,), tables = tables_of(((patch, 31.5),))
+    read, exact = compiled(read_off), caught(patch, x, y, 31.5)
+    quick = np.transpose([read(one, tables, *at) for at in zip(x, y, strict=True)])
+    for found, name, error in zip(
+        quick, ("share", "along_mm", "across_mm"), (1e-3, 0.1, 0.1), strict=True
+    ):
+        np.testing.assert_allclose(found, getattr(exact, name), atol=error)
+
+
+def test_whole_arrays_without_a_compiler_give_what_compiled_loops_give() -> None:
+    """One source; in a process of its own, where nothing is compiled yet."""
+    code = """
+import sys
+import numpy as np
+from tests.spray.test_leaning import BODY, CONE, FAN, OPEN, header
+from packsim.spray.sprays import greatest_moments, leaning_sprays
+from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
+heads = header("above", FAN), header("above", CONE), header("below", CONE)
+leans, rng = lean_nodes_rad(0.3), np.random.default_rng(4)
+x, y, turn = rng.uniform(500.0, 900.0, 500), rng.uniform(0.0, 800.0, 500), rng.uniform(-4, 4, 500)
+sprays = leaning_sprays(heads, BODY, OPEN, leans).at_lean(3, 9)
+assert "numba" not in sys.modules
+def both():
+    moment = tipping_moment_N_mm(heads, BODY, OPEN, x, y, turn, leans)
+    return moment, greatest_moments(sprays, BODY, x[:40], y[:20], turn[:7])
+plain = both()
+import numba
+for one, other in zip(plain, both()):
+    np.testing.assert_allclose(other, one, rtol=0.0, atol=1e-12)
+    assert np.abs(one).max() > 0.5
+"""
+    subprocess.run([sys.executable, "-c", code], check=True)
 
 
 def test_nine_leans_give_the_angle_of_many_to_a_twelfth_of_a_degree() -> None:

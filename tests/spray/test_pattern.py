@@ -18,8 +18,8 @@ from packsim.line.spray import layers_of
 from packsim.spray.catch import caught
 from packsim.spray.dose import across_density_per_mm, band_mm, dose
 from packsim.spray.jets import Footprint, footprint_of
-from packsim.spray.leaning import axial_share
 from packsim.spray.spray_load import upright_load
+from packsim.spray.sprays import axial_share
 
 ANGLE = math.radians(60.0)
 HOLLOW = Nozzle("hollow cone", ANGLE, 5e4, 0.2, hollow_share=0.7)

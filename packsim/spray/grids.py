@@ -1,0 +1,163 @@
+"""Grids of the load by place, one for each stretch under headers, and a line of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from packsim.arrays import Floats, Ints
+from packsim.can import Stance
+from packsim.line import Header
+from packsim.spray.in_place import LineLoad
+from packsim.spray.leaning import halved, lean_nodes_rad
+from packsim.spray.sprays import Sprays, joined, leaning_sprays
+from packsim.spray.under_headers import TURNS, Nodes, nodes_under
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """Where balance angle and energy are worked out under the headers of one stretch, if asked.
+
+    Parameters
+    ----------
+    nodes : Nodes
+        The places.
+    sprays : Sprays
+        The headers, at the leans of `lean_nodes_rad`.
+    stance : Stance
+        The can as it stands.
+    most_rad : float
+        Largest lean [rad].
+    """
+
+    nodes: Nodes
+    sprays: Sprays
+    stance: Stance
+    most_rad: float
+
+    @property
+    def size(self) -> int:
+        """How many nodes there are, over the directions too; the last is the first again."""
+        return (TURNS + 1) * self.nodes.along * self.nodes.once.size
+
+    @property
+    def cells(self) -> int:
+        """How many there are where rows are not taken together."""
+        return self.nodes.along * self.nodes.row.size * (TURNS + 1)
+
+
+@lru_cache(maxsize=32)
+def grid_under(
+    headers: tuple[Header, ...], stance: Stance, body: Stance, open_fraction: float, most_rad: float
+) -> Grid:
+    """Return the grid under the headers of one `Under` for a can as it stands."""
+    sprays = leaning_sprays(headers, body, open_fraction, lean_nodes_rad(most_rad))
+    return Grid(nodes_under(headers, body, most_rad), sprays, stance, most_rad)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """A stretch of the line, in order along travel.
+
+    Parameters
+    ----------
+    start_mm, stop_mm : float
+        Where its grid is counted from, and where it ends, from the start of the line [mm].
+    balance_rad, energy_mJ : float
+        Balance angle and energy to it without sprays [rad], [mJ].
+    grid : Grid or None
+        Under its headers; None between headers.
+    """
+
+    start_mm: float
+    stop_mm: float
+    balance_rad: float
+    energy_mJ: float
+    grid: Grid | None = None
+
+
+def line_load(stretches: Sequence[Stretch]) -> LineLoad:
+    """Put the stretches of a line together.
+
+    Parameters
+    ----------
+    stretches : sequence of Stretch
+        In order along travel, each from the end of the one before; the first and last run on.
+
+    Returns
+    -------
+    LineLoad
+        To be asked for many cans at once.
+    """
+    grids = tuple({id(s.grid): s.grid for s in stretches if s.grid is not None}.values())
+    ends = [(0, 0, 0, 0), *((g.size, g.nodes.row.size, g.cells, len(g.sprays.each)) for g in grids)]
+    begin = np.cumsum(ends, axis=0)
+    of = {id(grid): at for at, grid in enumerate(grids)}
+    rows = [_row(one, begin[of[id(one.grid)] :] if one.grid else begin) for one in stretches]
+    origins, inside, steps, sizes, begins, wide, thrown = (
+        np.array(column) for column in zip(*rows, strict=True)
+    )
+    leans = halved(tuple(lean_nodes_rad(grids[0].most_rad if grids else 1.0).tolist()))
+    rights = [_righting_N_mm(s, leans[0]) for s in stretches]
+    return LineLoad(
+        ends_mm=np.array([s.stop_mm for s in stretches[:-1]]),
+        rest=np.array([complex(s.balance_rad, s.energy_mJ) for s in stretches]),
+        origin_mm=origins,
+        inside_mm=inside,
+        step_mm=steps,
+        nodes=sizes,
+        first=begins[:, 0],
+        first_row=begins[:, 1],
+        first_cell=begins[:, 2],
+        wide=wide,
+        plane=wide * sizes[:, 0],
+        thrown=thrown,
+        radius_mm=grids[0].stance.radius_mm if grids else 0.0,
+        rights_N_mm=np.array(rights),
+        halved=leans,
+        **_one_after_the_other(grids),
+    )
+
+
+def _row(stretch: Stretch, begin: Ints) -> tuple[Any, ...]:
+    """Return what a `LineLoad` has of a stretch, whose grid and the next begin so."""
+    none = 0.0, 0.0
+    if stretch.grid is None:
+        return none, none, (1.0, 1.0), (0, 0), (0, 0, 0), 0, (0, 0)
+    nodes = stretch.grid.nodes
+    origin = stretch.start_mm + nodes.first_mm[0], nodes.first_mm[1]
+    places = origin, nodes.first_mm, nodes.step_mm
+    size, sprays = (nodes.along, nodes.row.size), tuple(begin[:2, 3])
+    return *places, size, tuple(begin[0, :3]), nodes.once.size, sprays
+
+
+def _righting_N_mm(stretch: Stretch, leans_rad: Floats) -> Floats:
+    """Return what rights a can at some leans; 0 where nothing sprays, as nobody asks there."""
+    if stretch.grid is None:
+        return np.zeros(leans_rad.size)
+    stance = stretch.grid.stance
+    own = stance.balance_angle_rad
+    return np.asarray(stance.weight_N * stance.arm_mm * np.sin(own - leans_rad))
+
+
+@lru_cache(maxsize=4)
+def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, Any]:
+    """Put the grids of a line together; a line that is set otherwise keeps what is worked out."""
+    size = sum(grid.size for grid in grids)
+    none = np.zeros(0, np.int64)
+    return {
+        "row": np.concatenate([none, *(grid.nodes.row for grid in grids)]),
+        "once": np.concatenate(
+            [none, *(np.resize(grid.nodes.once, grid.nodes.row.size) for grid in grids)]
+        ),
+        # memory that nobody wrote to takes no room
+        "values": np.zeros(size, np.complex64),
+        "bend": np.zeros((size, 3), np.complex64),
+        "known": np.zeros(size, np.uint8),
+        "asked": np.zeros(sum(grid.cells for grid in grids), np.uint8),
+        "sprays": joined(tuple(grid.sprays for grid in grids)),
+    }

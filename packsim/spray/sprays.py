@@ -1,0 +1,237 @@
+"""The rays that cans catch as they lean: one source for compiled loops and for whole arrays."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packsim.arrays import Floats
+from packsim.can import Stance
+from packsim.compiled import compiled, kernel, within
+from packsim.line import Header
+from packsim.spray.catch import NODES, TABLE, Each, read_off, sine_nodes, tables_of
+from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
+
+_MOST_ENLARGED = 4.0
+"""Most the shadow of a top grows as it rises towards a nozzle just above it: there the can would
+strike the header."""
+
+
+class Sprays(NamedTuple):
+    """What headers throw at a can at some leans, all leans of a header one after the other.
+
+    Parameters
+    ----------
+    each : ndarray of `SPRAY`, shape (h · k,)
+        Numbers of each header and lean.
+    table : ndarray of `TABLE`, shape (h · k,)
+        Which table says what the top or the mouth catches.
+    tables : ndarray
+        The tables.
+    """
+
+    each: NDArray[np.void]
+    table: NDArray[np.void]
+    tables: Floats
+
+    def at_lean(self, k: int, leans: int) -> Sprays:
+        """Return the same at one of the leans only."""
+        each, table = self.each[k::leans].copy(), self.table[k::leans].copy()
+        return self._replace(each=each, table=table)
+
+
+SPRAY = np.dtype(
+    [("count", "i8"), ("turns", "i8")]
+    + [(name, "f8") for name in ("station_mm", "first_mm", "pitch_mm")]
+    + [(name, "f8") for name in ("out_mm", "scale", "tilt", "along_mm", "across_mm")]
+    + [(name, "f8") for name in ("axial_N", "lever")]
+)
+"""A header: nozzles, and how many of them reach a can; where they stand. A lean: how far out the
+top is, how much larger its shadow, how much less it faces the rays an mm off the nozzle; how near
+the nozzle has to be along and across. Push of a nozzle along its axis, lever of the push aside."""
+
+
+def leaning_sprays(
+    headers: tuple[Header, ...], body: Stance, open_fraction: float, leans_rad: Floats
+) -> Sprays:
+    """Return what headers throw at a can; arguments as for `tipping_moment_N_mm`."""
+    radius, height, asked = body.radius_mm, body.height_mm, []
+    each = np.zeros((len(headers), len(leans_rad)), SPRAY)
+    for header, row in zip(headers, each, strict=True):
+        patch, above = footprint_of(header, height), header.side == "above"
+        stand_off = patch.stand_off_mm
+        axial = thrust_of_nozzle_N(header) * axial_share(patch) * (1.0 if above else -open_fraction)
+        lever = height / stand_off if above else 0.0  # of the sideways push
+        for k, lean in enumerate(leans_rad.tolist()):
+            sin, cos = math.sin(lean), math.cos(lean)
+            out = (height * sin if above else 0.0) + radius * (1.0 - cos)
+            rise = height * cos + radius * sin - height if above else -radius * sin
+            scale = min(_MOST_ENLARGED, stand_off / max(stand_off - rise, 1e-9))
+            shadow = radius * scale * math.sqrt(cos)
+            tilt = sin / cos / (stand_off if above else -stand_off) * scale
+            reach = (patch.half_across_mm + shadow) / scale
+            turns = math.floor(2.0 * reach / header.pitch_mm) + 1
+            where = header.station_mm, header.first_mm, header.pitch_mm
+            near = (patch.half_along_mm + shadow) / scale, reach
+            row[k] = (header.count, turns, *where, out, scale, tilt, *near, axial, lever)
+            asked.append((patch, shadow))
+    return Sprays(each.ravel(), *tables_of(tuple(asked)))
+
+
+def joined(sprays: Sequence[Sprays]) -> Sprays:
+    """Put sprays together, one after the other."""
+    none = Sprays(np.zeros(0, SPRAY), np.zeros(0, TABLE), np.zeros(0))
+    each, table, tables = (np.concatenate(parts) for parts in zip(none, *sprays, strict=True))
+    lengths = np.cumsum([0, *(one.tables.size for one in sprays)])[:-1]
+    table["begin"] += np.repeat(lengths, [len(one.table) for one in sprays])
+    return Sprays(each, table, tables)
+
+
+def leaning_load(
+    sprays: Sprays, leans: int, x: Floats, y: Floats, ux: Floats, uy: Floats
+) -> Floats:
+    """Return `upright_load` of cans that lean along unit vectors, shape (3, leans, n)."""
+    load = np.zeros((3, leans, x.size))
+    if "numba" in sys.modules:
+        compiled(_loads)(sprays, x, y, ux, uy, load)
+        return load
+    for q, (one, table) in enumerate(zip(sprays.each, sprays.table, strict=True)):
+        away = np.abs(x - one["station_mm"] + one["out_mm"] * ux)
+        near = np.flatnonzero(away < one["along_mm"])
+        where = (each.take(near) for each in (x, y, ux, uy))
+        load[:, q % leans, near] += pushed(one, table, sprays.tables, *where)
+    return load
+
+
+@within
+def pushed(
+    one: Any, table: Any, tables: Floats, x: Each, y: Each, ux: Each, uy: Each
+) -> tuple[Each, Each, Each]:
+    """`upright_load` of one header at one lean on cans that its sprays reach along travel."""
+    scale, tilt, reach, turns = one["scale"], one["tilt"], one["across_mm"], one["turns"]
+    first, pitch, count = one["first_mm"], one["pitch_mm"], one["count"]
+    along, aside = x - one["station_mm"], one["out_mm"] * uy
+    top = along + one["out_mm"] * ux
+    from_nozzle, top = 1.0 - tilt * top * ux, top * scale
+    nozzle = np.ceil((y + aside - reach - first) / pitch)
+    share, on_along, on_across, moment = 0.0 * y, 0.0 * y, 0.0 * y, 0.0 * y
+    for _ in range(turns):
+        across = y - (first + pitch * nozzle)
+        over = across + aside
+        there = (nozzle >= 0.0) & (nozzle < count) & (np.abs(over) < reach)
+        got, got_along, got_across = read_off(table, tables, top, scale * over)
+        faces = there * np.maximum(from_nozzle - tilt * over * uy, 0.0)
+        share += faces * got
+        on_along += faces * got_along
+        on_across += faces * got_across
+        moment += faces * got * across
+        nozzle += 1.0
+    axial, lever = one["axial_N"], 1.0 + one["lever"]
+    return (
+        axial * share,
+        axial * (lever * on_along - share * along),
+        axial * (lever * on_across - moment),
+    )
+
+
+@kernel
+def _loads(sprays: Sprays, x: Floats, y: Floats, ux: Floats, uy: Floats, load: Floats) -> None:
+    for i in range(len(x)):
+        add_loads(sprays, 0, len(sprays.each), (x[i], y[i], ux[i], uy[i]), load[:, :, i])
+
+
+@kernel
+def add_loads(
+    sprays: Sprays, start: int, stop: int, where: tuple[float, float, float, float], load: Floats
+) -> None:
+    """Add the `upright_load` of some of the sprays on one can, shape (3, leans)."""
+    (x, y, ux, uy), each, table, tables = where, sprays.each, sprays.table, sprays.tables
+    for q in range(start, stop):
+        one, k = each[q], (q - start) % load.shape[1]
+        if abs(x - one["station_mm"] + one["out_mm"] * ux) < one["along_mm"]:
+            down, along, across = pushed(one, table[q], tables, x, y, ux, uy)
+            load[0, k] += down
+            load[1, k] += along
+            load[2, k] += across
+
+
+def greatest_moments(
+    sprays: Sprays, body: Stance, x: Floats, y: Floats, direction_rad: Floats
+) -> Floats:
+    """Return the largest moments of sprays at one lean, by direction.
+
+    Parameters
+    ----------
+    sprays : Sprays
+        At the lean.
+    body : Stance
+        The can.
+    x, y : ndarray, shape (a,), (b,)
+        Places along the stage and across the mat; each along is looked at with each across [mm].
+    direction_rad : ndarray, shape (d,)
+        Directions [rad].
+
+    Returns
+    -------
+    ndarray, shape (d,)
+        See `tipping_moment_N_mm` [N·mm].
+    """
+    ux, uy, radius = np.cos(direction_rad), np.sin(direction_rad), body.radius_mm
+    if "numba" in sys.modules:
+        most: Floats = compiled(_greatest)(sprays, radius, x, y, ux, uy)
+        return most
+    where = (v.ravel() for v in np.broadcast_arrays(x[:, None, None], y[:, None], ux, uy))
+    xs, ys, uxs, uys = where
+    down, along, across = leaning_load(sprays, 1, xs, ys, uxs, uys)[:, 0]
+    moment = along * uxs + across * uys - down * radius
+    return np.asarray(moment.reshape(-1, direction_rad.size).max(axis=0))
+
+
+@kernel
+def _greatest(
+    sprays: Sprays, radius: float, x: Floats, y: Floats, ux: Floats, uy: Floats
+) -> Floats:
+    most, load = np.full(len(ux), -math.inf), np.empty((3, 1))
+    for d in range(len(ux)):
+        for i in range(len(x)):
+            for j in range(len(y)):
+                load[:] = 0.0
+                add_loads(sprays, 0, len(sprays.each), (x[i], y[j], ux[d], uy[d]), load)
+                moment = load[1, 0] * ux[d] + load[2, 0] * uy[d] - load[0, 0] * radius
+                most[d] = max(most[d], moment)
+    return most
+
+
+@lru_cache(maxsize=512)
+def axial_share(patch: Footprint) -> float:
+    """Mean cosine of the rays to the nozzle's axis, 1 for a jet that does not spread [-].
+
+    Parameters
+    ----------
+    patch : Footprint
+        The footprint.
+
+    Returns
+    -------
+    float
+        Share of the thrust that acts along the axis [-]. For an even disc
+        2h(√(h² + a²) − h)/a², h the stand-off; a fan by product Gauss nodes.
+    """
+    height = patch.stand_off_mm
+    if len(patch.layers) > 1:
+        return sum(share * axial_share(part) for share, part in patch.parts)
+    if patch.shape == "disc":
+        return 2.0 * height / (math.hypot(height, patch.half_long_mm) + height)
+    angle, weights = sine_nodes(NODES)
+    thin = np.sin(angle)
+    reach = np.sqrt(1.0 - thin**2)
+    long = reach[:, None] * np.sin(angle)
+    both = weights[:, None] * weights * reach[:, None]
+    across = np.hypot(patch.half_thin_mm * thin[:, None], patch.half_long_mm * long)
+    return float(np.sum(both * height / np.hypot(height, across)) / np.sum(both))
