@@ -6,7 +6,7 @@ import os
 import signal
 import subprocess
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -16,16 +16,18 @@ ENDS_S = 5.0
 
 
 @contextmanager
-def own_group(words: Sequence[str], **how: Any) -> Iterator[subprocess.Popen[Any]]:
+def own_group(
+    words: Sequence[str], before: Callable[[], object] | None = None, **how: Any
+) -> Iterator[subprocess.Popen[Any]]:
     """Start a process in a group of its own; at the end the whole group is killed.
 
     Interrupts reach it also where whoever runs the tests ignores them, as a shell makes of what it
-    starts in the background. POSIX only.
+    starts in the background, unless something else is to be done ``before``. POSIX only.
     """
     process = subprocess.Popen(
         words,
         start_new_session=True,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+        preexec_fn=before or _listening,
         **how,
     )
     try:
@@ -34,6 +36,10 @@ def own_group(words: Sequence[str], **how: Any) -> Iterator[subprocess.Popen[Any
         with suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGKILL)
         process.communicate()
+
+
+def _listening() -> None:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def left_of(group: int) -> list[int]:

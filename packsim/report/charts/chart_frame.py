@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
+# matplotlib tells of a home it cannot write, where charts are the same; it does when it is loaded,
+# which is after this
+logging.getLogger("matplotlib").setLevel(logging.ERROR)
+
 TEXT_PT: Final = 8.5
 """Size of all text in a chart but the title [pt]."""
 
@@ -37,8 +41,6 @@ EDGE_PT: Final = 8.0
 @contextmanager
 def house_style() -> Iterator[None]:
     """Draw and save with our own settings whatever the user's matplotlib settings say."""
-    # matplotlib tells of a home it cannot write; the chart is the same
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     import matplotlib as mpl
 
     with mpl.rc_context():
