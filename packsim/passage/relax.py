@@ -108,6 +108,14 @@ def relax(
     )
 
 
+def worst_overlap(near: Near, place_mm: Places) -> tuple[float, int]:
+    """Return the worst overlap of listed pairs [mm] and a can of it, 0 and −1 where none is."""
+    listed = near.begin, near.other, near.radius_mm, near.period_mm
+    asked = np.ones(place_mm.size, dtype=np.bool_)
+    found: tuple[float, int] = compiled(_worst)(place_mm, listed, 0.0, asked)
+    return found
+
+
 @kernel
 def _parted(
     place: Places,

@@ -12,7 +12,7 @@ from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.kicks import along_sprays_mm, draw_kicks, shaken
 from packsim.passage.near import list_near
 from packsim.passage.record import Event
-from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax
+from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax, worst_overlap
 from packsim.passage.state import State, no_counts
 from packsim.passage.tipped import FLAT, made_rigid
 from packsim.passage.track import Track
@@ -26,6 +26,9 @@ _PUSHED_REL = 0.02
 
 _RIGID_TURNS = 4
 """Most turns of pushing the discs of lying cans apart from others and back into line."""
+
+_LISTINGS = 4
+"""Most times within a step that pairs are listed anew: kicks of centimetres, none that is usual."""
 
 
 def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> State:
@@ -225,13 +228,28 @@ def _settled(
     cap: int = CAP,
     moved: Bools | None = None,
 ) -> State:
-    """Bring the cans between the guides and apart; a lying one moves and turns as one body.
+    """Bring the cans between the guides and apart, also from those that were not listed before.
 
     ``moved`` are those that moved against their neighbours, where all the others are apart.
     """
+    for _ in range(_LISTINGS):
+        state = _apart(state, track, tolerance_mm, cap, moved)
+        place = state.discs_mm()[0]
+        if not state.near.stale(place):
+            break
+        listed = state.listed()
+        overlap_mm, _ = worst_overlap(listed.near, place)
+        if overlap_mm <= max(tolerance_mm, state.overlap_mm):
+            break
+        state, moved = replace(listed, overlap_mm=overlap_mm), None
+    return state
+
+
+def _apart(state: State, track: Track, tolerance_mm: float, cap: int, moved: Bools | None) -> State:
+    """Bring listed cans apart; a lying one moves and turns as one body."""
     place, owner = state.discs_mm()
     low, high, stage = track.limits_mm(state.stations_mm(place), state.near.radius_mm)
-    fell, off_mm = state.fell_rad, 0.0
+    fell = state.fell_rad
     moved = None if owner.size else moved
     for _ in range(_RIGID_TURNS if owner.size else 1):
         relaxed = relax(
@@ -244,18 +262,21 @@ def _settled(
             backwards=state.steps % 2 == 1,
             moved=moved,
         )
-        place = relaxed.place_mm
+        place, off_mm = relaxed.place_mm, 0.0
         if owner.size:
             place, fell = made_rigid(place, owner, fell, state.span_mm)
             off_mm = float(np.abs(place - relaxed.place_mm).max())
         if off_mm <= tolerance_mm:
             break
-    overlap_mm = max(relaxed.overlap_mm, 0.0 if moved is None else state.overlap_mm)
-    worst = 0 if relaxed.worst < 0 else int(stage[relaxed.worst])
+    overlap_mm, worst = relaxed.overlap_mm, relaxed.worst
+    if owner.size:  # back in line its discs overlap others anew
+        overlap_mm, worst = max((overlap_mm, worst), worst_overlap(state.near, place))
+    if moved is not None:
+        overlap_mm = max(overlap_mm, state.overlap_mm)
     return replace(
         state,
         place_mm=place[: len(state)],
         fell_rad=fell,
-        overlap_mm=overlap_mm + (off_mm if off_mm > tolerance_mm else 0.0),
-        overlap_stage=max(worst, 0),
+        overlap_mm=overlap_mm,
+        overlap_stage=max(0 if worst < 0 else int(stage[worst]), 0),
     )
