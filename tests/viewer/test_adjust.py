@@ -10,7 +10,7 @@ from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.line import LoadedLine
 from viewer.session.adjust import DIALS, turned
-from viewer.session.open import free_name, save_line
+from viewer.session.changes import free_name, save_line
 
 BY_NAME = {dial.name: dial for dial in DIALS}
 
@@ -55,9 +55,11 @@ def test_pitch_keeps_the_headers_middle(loaded):
 
 
 def test_size_goes_round(loaded):
-    other = turned(loaded, BY_NAME["can size"], 1, (0,))
-    assert other.size == "sleek body"
-    assert turned(other, BY_NAME["can size"], 1, (0,)).size == loaded.size
+    seen = [loaded]
+    for _ in loaded.scenario.sizes:
+        seen.append(turned(seen[-1], BY_NAME["can size"], 1, (0,)))
+    names = [can.name for can in loaded.scenario.sizes]
+    assert [line.size for line in seen] == [*names, names[0]]
 
 
 @pytest.mark.parametrize(

@@ -99,7 +99,8 @@ def numbers_of(
     numbers["clear_width_mm"] = Number(width, display.length(width))
     if isinstance(found, Answer):
         for one in QUANTITIES:
-            numbers[one.key] = Number(one.plain(found), display.show(one.kind, one.of(found)))
+            kind = one.kind.removeprefix("signed ")  # a sentence says which way is plus
+            numbers[one.key] = Number(one.plain(found), display.show(kind, one.of(found)))
         numbers |= {name: number(found, display) for name, number in _AS_SET.items()}
     return numbers
 

@@ -9,11 +9,10 @@ from viewer.lessons.play import LessonPlay
 from viewer.screen.layout import usual_scale
 from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
-from viewer.session.changes import go_back, recommended, reset, turn
+from viewer.session.changes import go_back, recommended, reset, save_line, turn
 from viewer.session.drag import drop, follow_drag
 from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
 from viewer.session.looking import look_at_line, look_at_stage, pan_keys, pick_worst, turn_sprays
-from viewer.session.open import save_line
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
 from viewer.session.tip_actions import TIP_ACTIONS, every_tip, hold_new_tip, next_tip, tip

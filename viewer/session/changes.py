@@ -1,8 +1,12 @@
-"""Changes of the line that is watched, and the way back from them."""
+"""Changes of the line that is watched, the way back from them, and keeping it in a file."""
 
 from dataclasses import replace
+from pathlib import Path
 
+from packsim.errors import InputError
+from packsim.scenario.write import scenario_to_toml
 from packsim.size_change import apply_change, plan_change
+from packsim.write import write_bytes
 from viewer.line import LoadedLine
 from viewer.session.adjust import DIALS, turned
 from viewer.session.session import Session
@@ -47,3 +51,26 @@ def recommended(s: Session, _argument: int) -> None:
     best = plan_change(line, line.set_for, loaded.size)
     change(s, replace(loaded, scenario=apply_change(line, best)))
     s.say(f"as recommended for the {loaded.size}: {best.setting.reason}")
+
+
+MAX_NUMBER = 9999
+"""Highest number tried for a free name."""
+
+
+def free_name(folder: Path, stem: str, suffix: str) -> Path:
+    """Return the first of stem-1, stem-2, … in a folder that does not exist yet."""
+    for number in range(1, MAX_NUMBER + 1):
+        path = folder / f"{stem}-{number}{suffix}"
+        if not path.exists():
+            return path
+    raise InputError("output", folder, f"a folder with fewer than {MAX_NUMBER} files {stem}-N")
+
+
+def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
+    """Write a line as a scenario file under a free name and return it; none is ever replaced.
+
+    Raises `InputError` if the folder cannot be written.
+    """
+    path = free_name(folder, f"{stem}-changed", ".toml")
+    write_bytes(path, scenario_to_toml(loaded.scenario).encode())
+    return path

@@ -1,4 +1,4 @@
-"""From the command line to a session: which file, can, second pack, lesson; and what it saves."""
+"""From the command line to a session: which file, can, second pack, lesson."""
 
 import argparse
 import re
@@ -10,8 +10,6 @@ from packsim.errors import InputError, one_of
 from packsim.line import Scenario
 from packsim.passage.store import load_record
 from packsim.scenario.load import load_scenario, parse_scenario
-from packsim.scenario.write import scenario_to_toml
-from packsim.write import write_bytes
 from viewer.lessons.lesson import load_lesson
 from viewer.line import LoadedLine
 from viewer.screen.roles import PALETTES
@@ -113,7 +111,7 @@ MAX_SIDE = 8192
 
 _NOT_WITH_LESSON = ("size", "beside", "beside_size", "stage", "after", "look", "follow")
 
-_WITH_CAPTURE = ("seconds", "after", "fps", "drag", "replace")
+_WITH_CAPTURE = ("seconds", "after", "fps", "drag")
 
 _NUMBERS = (
     *(("seconds", 0.01, 36_000.0), ("fps", 0.1, 240.0)),
@@ -146,13 +144,14 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--colours", metavar="WHICH", default="light", help="light, or dark for a dark room")
     add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
     add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
+    add("--handout", type=Path, metavar="OUT", help="with --lesson: a page to print, .html")
     add("--seconds", metavar="NUMBER", help="how long a capture shows; 10, or the whole lesson")
     add("--after", metavar="NUMBER", help="seconds of passage before a capture, 0")
     add("--fps", metavar="NUMBER", help="pictures per second of a capture, 20")
     add("--look", metavar="WHAT", help="near (what matters most), line, stage, worst (can) or tip")
     add("--drag", metavar="WHAT", help='in a capture: "right guide -12 mm from 2 to 6" (seconds)')
     add("--follow", action="store_true", help="follow the pack")
-    add("--replace", action="store_true", help="overwrite what a capture finds")
+    add("--replace", action="store_true", help="overwrite what a capture or handout finds")
     options = parser.parse_args(arguments)
     _check(options)
     return options
@@ -182,9 +181,7 @@ def _check(options: argparse.Namespace) -> None:
                 raise InputError(f"--{name.replace('_', '-')}", "--lesson too", "one of the two")
     if options.beside is not None and options.beside_size is not None:
         raise InputError("--beside-size", "--beside too", "one of the two")
-    for name in _WITH_CAPTURE:
-        if options.capture is None and getattr(options, name) not in (None, False):
-            raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
+    _check_written(options)
     _read_numbers(options)
     usual = "near" if options.capture is None else "line"
     one_of("--colours", options.colours, tuple(PALETTES))
@@ -193,6 +190,23 @@ def _check(options: argparse.Namespace) -> None:
     options.window = _window_px(options.window)
     if not options.folder.is_dir():
         raise InputError("--folder", options.folder, "a folder that exists")
+
+
+def _check_written(options: argparse.Namespace) -> None:
+    """Refuse what means nothing beside, or without, a capture or a handout."""
+    if options.capture is None:
+        with_one = _WITH_CAPTURE if options.handout else (*_WITH_CAPTURE, "replace")
+        for name in with_one:
+            if getattr(options, name) not in (None, False):
+                raise InputError(f"--{name}", "no --capture", "--capture OUT beside it")
+    if options.handout is None:
+        return
+    if options.lesson is None:
+        raise InputError("--handout", "no --lesson", "--lesson FILE beside it")
+    if options.capture is not None:
+        raise InputError("--handout", "--capture too", "one of the two")
+    if options.handout.suffix.lower() != ".html":
+        raise InputError("--handout", options.handout, "a name that ends in .html")
 
 
 def _read_numbers(options: argparse.Namespace) -> None:
@@ -226,26 +240,3 @@ def _window_px(text: str) -> tuple[int, int]:
         if 320 <= wide <= MAX_SIDE and 200 <= tall <= MAX_SIDE:
             return wide, tall
     raise InputError("--window", repr(text), f"WIDTHxHEIGHT, 320x200 to {MAX_SIDE}x{MAX_SIDE}")
-
-
-MAX_NUMBER = 9999
-"""Highest number tried for a free name."""
-
-
-def free_name(folder: Path, stem: str, suffix: str) -> Path:
-    """Return the first of stem-1, stem-2, … in a folder that does not exist yet."""
-    for number in range(1, MAX_NUMBER + 1):
-        path = folder / f"{stem}-{number}{suffix}"
-        if not path.exists():
-            return path
-    raise InputError("output", folder, f"a folder with fewer than {MAX_NUMBER} files {stem}-N")
-
-
-def save_line(loaded: LoadedLine, folder: Path, stem: str) -> Path:
-    """Write a line as a scenario file under a free name and return it; none is ever replaced.
-
-    Raises `InputError` if the folder cannot be written.
-    """
-    path = free_name(folder, f"{stem}-changed", ".toml")
-    write_bytes(path, scenario_to_toml(loaded.scenario).encode())
-    return path

@@ -13,6 +13,7 @@ from time import perf_counter
 import pygame
 
 from packsim.errors import InputError, PacksimError
+from viewer.lessons.play import LessonPlay
 from viewer.screen.drawing import Drawing
 from viewer.session.actions import tick
 from viewer.session.open import TITLE, look_first, open_session, read_options
@@ -43,7 +44,10 @@ def main(arguments: list[str] | None = None) -> None:
         session = open_session(options)
         gc.freeze()  # every picture makes thousands of tuples: looking through all else took 70 ms
         gc.enable()
-        if options.capture is not None:
+        if session.lesson is not None and options.handout is not None:
+            path = _handout(session, session.lesson, options)
+            sys.stdout.write(f"{path}\n")
+        elif options.capture is not None:
             _capture(session, options)
         else:
             run(session)
@@ -59,6 +63,12 @@ def main(arguments: list[str] | None = None) -> None:
 def _note(message: Warning | str, *_: object, **__: object) -> None:
     """Show a note such as that a file has old names as one line, not as Python would."""
     sys.stderr.write(f"packsim-viewer: {message}\n")
+
+
+def _handout(session: Session, play: LessonPlay, options: argparse.Namespace) -> Path:
+    from viewer.window.handout import save_handout  # templates: loaded when asked for
+
+    return save_handout(session, play, options.handout, replace_old=options.replace)
 
 
 def _capture(session: Session, options: argparse.Namespace) -> None:

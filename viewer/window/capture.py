@@ -22,8 +22,8 @@ from packsim.report.files.stamp import stamp_of, stamped
 from packsim.report.words.numbers import thousands
 from packsim.write import check_target, clear_unfinished, unfinished, write_bytes
 from viewer.session.actions import tick
+from viewer.session.changes import free_name
 from viewer.session.keys import key_label
-from viewer.session.open import free_name
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.views.whole_window import whole_window

@@ -8,7 +8,7 @@ from packsim.report.files.stamp import stamp_of, stamped
 from packsim.report.page.page_parts import rendered
 from packsim.report.words.numbers import thousands
 from packsim.write import write_bytes
-from viewer.session.open import free_name
+from viewer.session.changes import free_name
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.session.source import Live
