@@ -108,6 +108,17 @@ def one_line(raw: object, most: int = 200) -> str:
     return cut if cut.isprintable() else ascii(cut)
 
 
+def printable(text: str) -> str:
+    r"""Return a text with control characters turned into spaces: nothing may act on them.
+
+    Examples
+    --------
+    >>> printable("wash\n1")
+    'wash 1'
+    """
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
 def _joined(each: list[InputError]) -> InputError:
     return each[0] if len(each) == 1 else InputErrors(each)
 

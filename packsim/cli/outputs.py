@@ -224,7 +224,7 @@ def print_to_terminal(what: RenderableType) -> None:
     """Print to standard output: as wide as the terminal, or ``COLUMNS`` where it is piped."""
     from rich.console import Console
 
-    from packsim.report.words.numbers import printable
+    from packsim.errors import printable
 
     if isinstance(sys.stdout, io.TextIOWrapper):
         # a terminal that lacks a sign shows a plain one in its place, as wide as it

@@ -15,7 +15,7 @@ from pydantic import AfterValidator, GetCoreSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from packsim.catalogue import size_row
-from packsim.errors import Assumption, InputError
+from packsim.errors import Assumption, InputError, printable
 from packsim.scenario.known.few_readings import ENOUGH
 from packsim.scenario.known.measured import Measured, Unclear, limits, read_measured
 from packsim.scenario.quantities import Kind, Refused, has_range, read_quantity, write_quantity
@@ -198,7 +198,11 @@ def same(words: tuple[str, ...]) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Words(Reader):
-    """Annotation of a text field: how long it may be, and whether it may be blank."""
+    """Annotation of a text field: how long it may be, and whether it may be blank.
+
+    What acts unseen, such as a sign that turns the direction of writing, is read as a space: no
+    name reaches a screen, a page or a drawing with it.
+    """
 
     longest: int
     blank: bool = field(default=True)
@@ -207,9 +211,10 @@ class Words(Reader):
         """Return the text, or complain."""
         if not isinstance(raw, str) or len(raw) > self.longest:
             raise refusal(f"a text of at most {self.longest} characters")
-        if not self.blank and not raw.strip():
+        lines = [printable(line) for line in (raw.splitlines() if self.blank else [raw])]
+        if not self.blank and not lines[0].strip():
             raise refusal("a text that is not blank")
-        return raw
+        return "\n".join(lines)
 
 
 class Names(Words):
@@ -253,7 +258,7 @@ def _listed(name: str) -> str:
 
 CatalogueId = Annotated[Name, AfterValidator(_listed)]
 Text = Annotated[str, Words(8000)]
-Paths = Annotated[tuple[str, ...], Names(200, blank=False)]
+Paths = Annotated[tuple[str, ...], Names(300, blank=False)]
 Length = Annotated[float, Of("a length", "mm", 0.0, 1e6, '"66.1 mm" or "2 11/16 in"', above=True)]
 Bore = Annotated[float, Of("an inside diameter", "mm", 5.0, 1000.0, '"52.5 mm" or "2 in"')]
 Roughness = Annotated[float, Of("a roughness", "mm", 0.0, 5.0, '"0.045 mm"')]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from packsim.errors import printable
 from tests.fuzz.values import quoted
 
 LINE = Path(__file__).resolve().parents[2] / "scenarios/lessons/lines/teaching_line.toml"
@@ -68,6 +69,7 @@ def line_with(name: str) -> str:
 
 def commands(name: str) -> tuple[tuple[str, ...], ...]:
     """Return command lines that write everything the line can become, in the folder one is in."""
+    name = printable(name)  # as it is read, shown and asked for
     wash, first, other = f"{name} w", f"{name} a", f"{name} b"
     line, p = "line.toml", "packsim"
     size, stage = ("--size", other), ("--stage", wash)

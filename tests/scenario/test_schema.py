@@ -13,7 +13,7 @@ import pytest
 from packsim.scenario.once import written_out
 from packsim.scenario.tables import ScenarioFile
 from tests.scenario_schema import FILES, every_kind, main, schema_of, schema_text
-from viewer.lessons.lesson import NAMES
+from viewer.lessons.numbers import NAMES
 
 TYPES = {"string": str, "number": (int, float), "integer": int, "boolean": bool, "array": list}
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"

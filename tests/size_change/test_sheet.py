@@ -20,6 +20,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
 
+from packsim.errors import printable
 from packsim.line import Scenario, Stage
 from packsim.report.files.as_json import as_json
 from packsim.report.files.csv_tables import change_csv, safe_text
@@ -33,7 +34,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import UNIT_SYSTEMS, Display
-from packsim.report.words.numbers import CAUTIONS, printable
+from packsim.report.words.numbers import CAUTIONS
 from packsim.scenario import load_scenario
 from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change

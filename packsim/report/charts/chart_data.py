@@ -38,6 +38,15 @@ class Sheet:
         return (18.5 if self.title else 0.0) + (13.0 if self.about else 0.0)
 
 
+LONGEST_NAME = 48
+"""Letters of a name beside a chart; a longer one would leave no room for the chart."""
+
+
+def short_name(name: str) -> str:
+    """Return a name as it stands beside a chart, its end left out where it is very long."""
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 2].rstrip()} …"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Series:
     """One line of a chart, named at its end; where y is not finite it breaks.

@@ -16,10 +16,9 @@ from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any, Final
 
 from packsim.constants import MM_PER_INCH
-from packsim.errors import between, positive
+from packsim.errors import between, positive, printable
 from packsim.report import palette
-from packsim.report.charts.chart_data import Sheet
-from packsim.report.words.numbers import printable
+from packsim.report.charts.chart_data import Sheet, short_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -107,7 +106,7 @@ def level_frame(
     """
     head_mm = 15.0 + 4.3 * top_rows + sheet.head_pt * MM_PER_INCH / 72.0
     sheet = replace(sheet, height_mm=head_mm + len(rows) * positive("row_mm", row_mm))
-    names, texts = [name for name, _ in rows], [text for _, text in rows]
+    names, texts = [short_name(name) for name, _ in rows], [text for _, text in rows]
     # bold names are wider
     figure, axes = frame(
         sheet, left=[f"{name}  " for name in names], right=texts, top_rows=top_rows

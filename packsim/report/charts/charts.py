@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from packsim.errors import InputError
 from packsim.report import palette
-from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow
+from packsim.report.charts.chart_data import Bar, Mark, Range, Series, Sheet, WindowRow, short_name
 from packsim.report.charts.chart_frame import (
     frame,
     house_style,
@@ -49,7 +49,7 @@ def line_chart(
         figure, axes = frame(
             sheet,
             left=("100,000" if log_y else "0.000",),
-            right=[line.name for line in series if line.name],
+            right=[short_name(line.name) for line in series if line.name],
             top_rows=rows_needed(ranges, marks),
         )
         if y_limits is not None:
@@ -109,12 +109,12 @@ def _end(axes: Axes, line: Series, colour: str) -> tuple[str, float, float, str]
     if not line.name:
         return None
     if len(seen):
-        return line.name, float(x[seen[-1]]), float(y[seen[-1]]), colour
+        return short_name(line.name), float(x[seen[-1]]), float(y[seen[-1]]), colour
     known = np.asarray(line.y, dtype=np.float64)
     known = known[~np.isnan(known)]
     if not len(known):
         return None
-    return line.name, float(x[-1]), low if known[-1] < low else high, colour
+    return short_name(line.name), float(x[-1]), low if known[-1] < low else high, colour
 
 
 def _finite(values: ArrayLike) -> NDArray[np.float64]:

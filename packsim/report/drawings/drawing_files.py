@@ -14,7 +14,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from packsim.constants import MM_PER_INCH
-from packsim.errors import InputError, between
+from packsim.errors import InputError, between, printable
 from packsim.report import palette
 from packsim.report.charts.chart_frame import house_style
 from packsim.report.drawings.drawing import (
@@ -30,7 +30,6 @@ from packsim.report.drawings.drawing import (
 )
 from packsim.report.drawings.exploded import painted
 from packsim.report.files.stamp import Stamp
-from packsim.report.words.numbers import printable
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

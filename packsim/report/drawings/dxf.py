@@ -9,6 +9,7 @@ from io import StringIO
 from typing import Any, Final
 
 from packsim.constants import MM_PER_INCH
+from packsim.errors import printable
 from packsim.headers.row_search import HOLE_MM
 from packsim.report.drawings.drawing import (
     ROLES,
@@ -29,7 +30,6 @@ from packsim.report.drawings.exploded import LEG, exploded, number_place
 from packsim.report.drawings.sheet_tools import TEXT_ASPECT
 from packsim.report.files.stamp import Stamp
 from packsim.report.words.drilling import SHOP_IN
-from packsim.report.words.numbers import printable
 
 FONT: Final = "PLAIN"
 """Our text style, a plain sans-serif."""

@@ -12,8 +12,8 @@ from hashlib import sha256
 from html import escape
 from pathlib import Path
 
+from packsim.errors import printable
 from packsim.line import Scenario
-from packsim.report.words.numbers import printable
 from packsim.scenario.load import read_text
 from packsim.version import program_version
 

@@ -2,7 +2,7 @@
 
 import math
 
-from packsim.report.words.numbers import printable
+from packsim.errors import printable
 from packsim.scenario.fields import toml_text
 from packsim.scenario.renew import SCHEMA
 from packsim.trial.groups import GroupFit, TrialFit

@@ -4,13 +4,14 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from packsim.errors import printable
 from packsim.findings import in_brief
 from packsim.report.page.page_parts import rendered
 from packsim.report.terminal.change_sheet import heights_alike
 from packsim.report.words.chance_words import Told
 from packsim.report.words.change_words import KEEP_WORDS, inch_step
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import assumed_rows, printable
+from packsim.report.words.numbers import assumed_rows
 from packsim.report.words.summary import step_words
 from packsim.size_change import SizeChange
 

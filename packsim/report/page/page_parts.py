@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from packsim.answers import Answer, WorstLean
 from packsim.answers.quantities import quantity
+from packsim.errors import printable
 from packsim.report.terminal.change_sheet import bracket_rows
 from packsim.report.words.chance_words import HEADS
 from packsim.report.words.change_words import lanes_rows, stage_facts
@@ -13,7 +14,6 @@ from packsim.report.words.numbers import (
     CAUTION_LINE,
     CAUTIONS,
     kicks_text,
-    printable,
     stage_words,
     thousands,
 )

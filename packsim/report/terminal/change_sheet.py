@@ -10,6 +10,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from packsim.errors import printable
 from packsim.report.terminal.parts import LEVEL_STYLE, assumed_part, block, grid
 from packsim.report.terminal.study_table import chance_part
 from packsim.report.words.chance_words import Told
@@ -24,7 +25,7 @@ from packsim.report.words.change_words import (
     stage_facts,
 )
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import CAUTIONS, printable, span, thousands
+from packsim.report.words.numbers import CAUTIONS, span, thousands
 from packsim.size_change import Finding, SizeChange, StageChange
 
 BLANK = "_______"

@@ -12,7 +12,7 @@ from rich.text import Text
 from packsim.doubt.doubt import Doubt, Measure, StageDoubt
 from packsim.doubt.shares import OUTCOMES, REST, Share
 from packsim.doubt.tornado import QUANTITIES
-from packsim.errors import whole_percent
+from packsim.errors import printable, whole_percent
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.terminal.first_screen import LOCK_OUT
@@ -37,7 +37,7 @@ from packsim.report.words.doubt_words import (
     unsettled_words,
 )
 from packsim.report.words.input_words import amount_words, range_words
-from packsim.report.words.numbers import printable, thousands
+from packsim.report.words.numbers import thousands
 
 MOST_VERDICTS: Final = 9
 """Rows of verdicts on the first screen: with three measurements it has 24 lines."""

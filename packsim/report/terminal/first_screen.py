@@ -11,10 +11,10 @@ from rich.cells import cell_len, set_cell_size
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.text import Text
 
+from packsim.errors import printable
 from packsim.findings import LEVELS, quoted
 from packsim.report.terminal.parts import LEVEL_STYLE, VERDICT_STYLE
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import printable
 from packsim.report.words.summary import (
     SLACK_MEANING,
     STAR_MEANING,

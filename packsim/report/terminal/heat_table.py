@@ -4,10 +4,11 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.answers.mat_heat import HeatRow
+from packsim.errors import printable
 from packsim.line import Scenario
 from packsim.report.terminal.parts import WideTable, block, caution
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import percent, printable, thousands
+from packsim.report.words.numbers import percent, thousands
 
 
 def heat_report(

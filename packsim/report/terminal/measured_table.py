@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.errors import printable
 from packsim.findings import quoted
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.terminal.parts import block, grid, points
 from packsim.report.words.display import Display
 from packsim.report.words.input_words import range_words
-from packsim.report.words.numbers import printable
 from packsim.scenario.sheets.measured import Measured, NewValue
 from packsim.study import Turned
 

@@ -13,7 +13,7 @@ from packsim.doubt.doubt import Doubt, Measure, StageDoubt
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST
 from packsim.doubt.tornado import QUANTITIES, InputSwing
-from packsim.errors import whole_percent
+from packsim.errors import printable, whole_percent
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.words.display import Display
@@ -23,7 +23,6 @@ from packsim.report.words.input_words import (
     range_words,
     value_words,
 )
-from packsim.report.words.numbers import printable
 
 MOST_MEASURES: Final = 3
 """Measurements that are named where there is little room."""

@@ -100,17 +100,6 @@ def with_interval(
     return f"{text(best)} ({text(low)}{joint}{text(high)})"
 
 
-def printable(text: str) -> str:
-    r"""Return a text with control characters turned into spaces: nothing may act on them.
-
-    Examples
-    --------
-    >>> printable("wash\n1")
-    'wash 1'
-    """
-    return "".join(letter if letter.isprintable() else " " for letter in text)
-
-
 def pack_words(answer: Answer, length: Callable[[float], str]) -> str:
     """Return the lanes that are judged, and those that may stand there squeezed instead."""
     if not answer.pack.fits:
