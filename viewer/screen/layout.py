@@ -37,6 +37,8 @@ class Layout:
     header; the canvas holds one plan view or both;
     one card per stage, in rows, under them the dock (elevation, answers, facts); counts, roles and
     adjust are the side panel. In a narrow window answers and facts are one box, for one of them.
+    In a presentation there are only the line on what the stage does, the canvas, counts and roles,
+    and what is told under them, over the cautions; the others are empty.
     """
 
     window: Box
@@ -52,6 +54,7 @@ class Layout:
     counts: Box
     roles: Box
     adjust: Box
+    told: Box
 
     def px(self, units: float) -> int:
         """Return a length of the layout in screen pixels."""
@@ -134,6 +137,52 @@ def lay_out(width_px: int, height_px: int, scale: float | None = None, stages: i
         counts=Box(left, head, side, counts),
         roles=Box(left, head + counts, side, roles),
         adjust=Box(left, head + counts + roles, side, body - counts - roles),
+        told=Box(0, 0, 0, 0),
+    )
+
+
+LEAST_TEXT = 1.0 / 24.0
+"""Height of the smallest text of a presentation, from the top of a letter to the foot of one that
+reaches down, over the height of the picture."""
+
+TEXT_PX = 11.6
+"""That height of small text, in layout pixels."""
+
+LEAST_WIDE_PX = 360
+"""A presentation narrower than this would have no room for its words, in layout pixels."""
+
+
+def lay_out_presentation(width_px: int, height_px: int, scale: float | None = None) -> Layout:
+    """Divide a window for a room that reads it from its last row: text first, few parts.
+
+    The scale factor is at least the one that gives text of `LEAST_TEXT`, where the window is wide
+    enough for the words.
+    """
+    least = height_px * LEAST_TEXT / TEXT_PX
+    s = min(max(least, scale or 0.0), max(0.5, width_px / LEAST_WIDE_PX))
+
+    def px(units: float) -> int:
+        return round(units * s)
+
+    side, foot = px(152), px(20)
+    why, told = px(40 if width_px >= 480 * s else 57), px(40)
+    left, body, none = width_px - side, height_px - foot - why - told, Box(0, 0, 0, 0)
+    counts = min(max(px(84), round(0.47 * body)), body // 2 + px(8))
+    return Layout(
+        window=Box(0, 0, width_px, height_px),
+        scale=s,
+        header=none,
+        footer=Box(0, height_px - foot, width_px, foot),
+        why=Box(0, 0, width_px, why),
+        canvas=Box(0, why, left, body),
+        cards=none,
+        elevation=none,
+        answers=none,
+        facts=none,
+        counts=Box(left, why, side, counts),
+        roles=Box(left, why + counts, side, body - counts),
+        adjust=none,
+        told=Box(0, why + body, width_px, told),
     )
 
 

@@ -32,6 +32,7 @@ def act(session: Session, action: str, argument: int = 0) -> None:
         was, session.overlay = session.overlay, ""
         if was == "cautions" or action in ("close", "help"):
             return
+    session.last, session.said = (action, argument), ""
     try:
         if session.tip is not None and action in TIP_ACTIONS:
             TIP_ACTIONS[action](session, session.tip, argument)
@@ -151,6 +152,11 @@ def _graph(s: Session, _argument: int) -> None:
     s.dock = shows[(shows.index(s.dock) + 1) % (3 if s.layout.narrow else 2)]
 
 
+def _present(s: Session, _argument: int) -> None:
+    s.presenting = not s.presenting
+    s.resize(s.layout.window.w, s.layout.window.h)
+
+
 def _colours(s: Session, _argument: int) -> None:
     light, dark = PALETTES.values()
     s.palette = dark if s.palette is light else light
@@ -200,6 +206,7 @@ _SAVES = ("picture", "clip", "session page")
 _BESIDE_A_TIP = (
     *("help", "quit", "faster", "slower", "sprays", "voids", "text size", "full screen", "graph"),
     "colours",
+    "present",
     *("tips", "every tip", *_SAVES, "save", "dial", "pick dial", "next dial", "scope"),
 )
 """What leaves a tip on the screen; anything else closes it first."""
@@ -240,6 +247,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "voids": _toggle("shade", "voids shaded", "voids not shaded"),
     "graph": _graph,
     "text size": _text_size,
+    "present": _present,
     "colours": _colours,
     "full screen": _want("full screen"),
     "dial": _dial,

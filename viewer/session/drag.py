@@ -71,6 +71,7 @@ def take(session: Session, grip: Grip, y_px: float) -> None:
         return
     line = session.pack.source.loaded
     session.drag = Drag(grip, y_px, line, line)
+    session.last, session.said = ("turn", 0), ""
 
 
 def pull(session: Session, drag: Drag, y_px: float) -> None:

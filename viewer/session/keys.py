@@ -67,6 +67,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("graph", ("f7",), "graph, or facts of the can", "look"),
     Control("text size", ("ctrl+=", "ctrl++"), "larger text", "look", 1),
     Control("text size", ("ctrl+-",), "smaller text", "look", -1),
+    Control("present", ("f5",), "large, for a classroom", "look"),
     Control("colours", ("f6",), "colours of a dark room", "look"),
     Control("full screen", ("f11",), "full screen", "look"),
     *(Control("dial", (dial.key,), dial.name, "change", i) for i, dial in enumerate(DIALS)),

@@ -81,6 +81,7 @@ def _session(options: argparse.Namespace, source: Source, seed: int, stem: str) 
         stem=stem,
         units=options.units or source.loaded.scenario.units,
         colours=options.colours,
+        presenting=options.present,
     )
 
 
@@ -142,6 +143,7 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     add("--units", metavar="SYSTEM", help="metric, or inch; as the scenario says if left out")
     add("--scale", metavar="NUMBER", help="size of text and panels; chosen from the window")
     add("--colours", metavar="WHICH", default="light", help="light, or dark for a dark room")
+    add("--present", action="store_true", help="large and with few parts, for a classroom")
     add("--folder", type=Path, default=Path(), help="where pictures and scenarios are saved")
     add("--capture", type=Path, metavar="OUT", help="no window: .png, .gif, .mp4 or a folder")
     add("--handout", type=Path, metavar="OUT", help="with --lesson: a page to print, .html")

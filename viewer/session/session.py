@@ -14,7 +14,15 @@ from packsim.errors import InputError
 from packsim.report.words.display import Display
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of
-from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Camera, Layout, lay_out
+from viewer.screen.layout import (
+    DOSE_PX,
+    RULER_PX,
+    Box,
+    Camera,
+    Layout,
+    lay_out,
+    lay_out_presentation,
+)
 from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.kept_view import KeptView
@@ -39,7 +47,8 @@ class Session:
     from the window when omitted. ``seed`` is that of every passage started here: two packs side by
     side share it. Pictures and scenarios are saved in ``folder`` under names that begin with
     ``stem``; lengths, speeds and forces are shown in ``units``, and all in ``colours``, a name of
-    `viewer.screen.roles.PALETTES`.
+    `viewer.screen.roles.PALETTES`, ``presenting`` large and with few parts. ``last`` is the last
+    action with its argument, ``said`` what was said of it.
     """
 
     def __init__(
@@ -53,11 +62,13 @@ class Session:
         stem: str = "line",
         units: str = "metric",
         colours: str = "light",
+        presenting: bool = False,
     ) -> None:
         self.packs = [ShownPack(source, source.loaded)]
         self.seed, self.folder, self.stem = seed, folder, stem
         self.scale, self.display = scale, Display(units)
-        self.layout: Layout = lay_out(*size_px, scale, len(source.line_map.stages))
+        self.presenting = presenting
+        self.layout = self._laid_out(*size_px)
         self.active = self.stage = self.dial = 0
         self.parts: dict[int, int] = {}
         self.drag: Drag | None = None
@@ -66,6 +77,8 @@ class Session:
         self.all_stages = True
         self.clock = Playback(source.dt_s)
         self.follow, self.dock = False, "answers"
+        self.last: tuple[str, int] | None = None
+        self.said = ""
         self.sprays = self.shade = True
         self.palette = PALETTES[colours]
         self.overlay = "cautions"
@@ -116,7 +129,8 @@ class Session:
     def views(self) -> tuple[Camera, ...]:
         """One camera per pack, all looking at the same place."""
         ruler = self.layout.px(RULER_PX)
-        wide, low = (self.layout.px(px) if self.sprays else 0 for px in DOSE_PX)
+        doses = self.sprays and not self.presenting
+        wide, low = (self.layout.px(px) if doses else 0 for px in DOSE_PX)
         return tuple(
             self.camera.placed(Box(x, y + ruler, max(1, w - wide), max(1, h - ruler - low)))
             for x, y, w, h in self.boxes
@@ -125,7 +139,8 @@ class Session:
     @property
     def boxes(self) -> tuple[Box, ...]:
         """Where the plan views are, rulers included; a lesson's words stand under them."""
-        words = 0 if self.lesson is None else self.lesson.band_px(self.layout)
+        lesson = None if self.presenting else self.lesson
+        words = 0 if lesson is None else lesson.band_px(self.layout)
         return self.layout.canvases(len(self.packs), words)
 
     def shown_can(self, pack: ShownPack) -> int | None:
@@ -152,13 +167,19 @@ class Session:
     def say(self, message: str) -> None:
         """Show a message for a while."""
         self.message, self.message_until_s = message, self.now_s + MESSAGE_S
+        self.said = message
 
     def resize(self, width_px: int, height_px: int) -> None:
         """Lay the window out for another size, keeping the middle of the picture."""
         kept = self.kept_view.for_camera(self.views[0])
-        stages = len(self.pack.source.line_map.stages)
-        self.layout = lay_out(max(320, width_px), max(200, height_px), self.scale, stages)
+        self.layout = self._laid_out(max(320, width_px), max(200, height_px))
         self._show(kept, self.views[0])
+
+    def _laid_out(self, width_px: int, height_px: int) -> Layout:
+        if self.presenting:
+            return lay_out_presentation(width_px, height_px, self.scale)
+        stages = len(self.packs[0].source.line_map.stages)
+        return lay_out(width_px, height_px, self.scale, stages)
 
     def step(self, count: int) -> None:
         """Make simulation steps in every pack; go back where negative, as far as all are kept."""

@@ -86,12 +86,8 @@ def caption_band(session: Session, w: Writer) -> None:
         y += w.px(26)
 
 
-def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
-    title = f"{play.lesson.title}  ·  {play.at + 1} of {len(play.lesson.scenes)}"
-    if play.tries:
-        right, asked = play.score
-        title += f"  ·  right {right} of {asked}"
-    w.text(title, Box(row.x, row.y, row.w - w.px(380), row.h), "quiet on dark", "small")
+def lesson_hints(play: LessonPlay) -> str:
+    """Say how to go on in a lesson."""
     hints = [f"{key_label('scene back')}: back"] if play.at > 0 else []
     if play.over and play.right not in (None, play.answered):
         hints.append(f"{key_label('restart')}: try again")
@@ -106,8 +102,17 @@ def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
         hints.append(f"{enter}: go on")
     else:
         hints.append(f"{enter}: to the end")
+    return "  ·  ".join(hints)
+
+
+def _progress(w: Writer, play: LessonPlay, row: Box) -> None:
+    title = f"{play.lesson.title}  ·  {play.at + 1} of {len(play.lesson.scenes)}"
+    if play.tries:
+        right, asked = play.score
+        title += f"  ·  right {right} of {asked}"
+    w.text(title, Box(row.x, row.y, row.w - w.px(380), row.h), "quiet on dark", "small")
     right_end = Box(row.right - w.px(370), row.y, w.px(370), row.h)
-    w.text("  ·  ".join(hints), right_end, "hint", "small", "right")
+    w.text(lesson_hints(play), right_end, "hint", "small", "right")
     w.hit(right_end, "next scene")
 
 

@@ -129,16 +129,25 @@ def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
 
 def roles_panel(session: Session, w: Writer) -> None:
     """Show each role with its mark, its meaning, and how many cans have it."""
-    layout = session.layout
+    where = "in view" if session.tip is None else "of the stage"
+    name = session.name_of(session.watched) or ", by how far they can lean"
+    body = w.panel(session.layout.roles, f"Cans {where}{name}")
+    rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
+    counts = legend_marks(session, w, rows)
+    for row, role, meaning, count in zip(rows, ROLES, MEANINGS, counts, strict=True):
+        w.text(role, row.cut(w.px(24), w.px(96)))
+        w.text(meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
+        w.text(thousands(count), row.cut(row.w - w.px(46), w.px(46)), "text", "body", "right")
+
+
+def legend_marks(session: Session, w: Writer, rows: list[Box]) -> NDArray[np.int64]:
+    """Add a can of each role at the left of its row; return how many are seen, shape (roles,)."""
     pack = session.watched
     frame, show, line_map = pack.source.frame, session.tip, pack.source.line_map
     x0, x1, y0, y1 = session.views[session.packs.index(pack)].spans_mm()
     if show is not None:  # the plan is covered
         x0, x1 = line_map.bounds_mm[session.stage : session.stage + 2].tolist()
         y0, y1 = -math.inf, math.inf
-    where = "in view" if show is None else "of the stage"
-    name = session.name_of(pack) or ", by how far they can lean"
-    body = w.panel(layout.roles, f"Cans {where}{name}")
     here = (frame.x_mm >= max(x0, 0.0)) & (frame.x_mm <= min(x1, line_map.length_mm))
     here &= (frame.y_mm >= y0) & (frame.y_mm <= y1)
     counts = np.bincount(frame.role[here], minlength=len(ROLES))
@@ -146,20 +155,16 @@ def roles_panel(session: Session, w: Writer) -> None:
     if at is not None and here[at]:
         counts[frame.role[at]] -= 1
         counts[-1] += 1
-    rows = [body.row(i, w.px(20)) for i in range(len(ROLES))]
     marks = Cans(
         x_px=np.array([row.x + w.px(9) for row in rows], dtype=np.float64),
         y_px=np.array([row.y + row.h / 2.0 for row in rows]),
-        radius_px=np.full(len(rows), w.px(8), dtype=np.float64),
+        radius_px=np.full(len(rows), min(w.px(8), rows[0].h * 0.48)),
         role=np.arange(len(rows), dtype=np.uint8),
         direction_rad=np.full(len(rows), -0.7),
-        clip=layout.roles,
+        clip=session.layout.roles,
     )
     w.add(marks)
-    for row, role, meaning, count in zip(rows, ROLES, MEANINGS, counts, strict=True):
-        w.text(role, row.cut(w.px(24), w.px(96)))
-        w.text(meaning, row.cut(w.px(122), row.w - w.px(168)), "quiet", "small")
-        w.text(thousands(count), row.cut(row.w - w.px(46), w.px(46)), "text", "body", "right")
+    return counts
 
 
 def adjust_panel(session: Session, w: Writer) -> None:

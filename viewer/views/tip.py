@@ -11,6 +11,7 @@ from viewer.screen.layout import Box, Camera
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.session.tips import TipShow
+from viewer.views.answers import bearing
 from viewer.views.down import leaning_can, ways_of
 from viewer.views.forces import arrow, forces
 from viewer.views.plan import plan_drawing
@@ -44,21 +45,25 @@ def _energy(millijoule: float) -> str:
 def tip_view(session: Session, show: TipShow) -> Drawing:
     """Show the tip that is held, in the place of the plans, the cards and the dock."""
     w, canvas, layout = Writer(session.layout.scale), session.layout.canvas, session.layout
-    words = 0 if session.lesson is None else session.lesson.band_px(layout)
-    box = canvas._replace(h=layout.footer.y - canvas.y - words)
+    words = 0 if session.lesson is None or session.presenting else session.lesson.band_px(layout)
+    box = canvas._replace(h=layout.footer.y - layout.told.h - canvas.y - words)
     source = session.packs[show.pack].source
     i = index_of(source.frame, show.fall.event.can)
     w.fill(box, "panel")
-    _head(session, show, w, box.row(0, w.px(26)))
-    foot = box._replace(y=box.bottom - w.px(80), h=w.px(80))
-    body = Box(box.x, box.y + w.px(26), box.w, max(1, foot.y - box.y - w.px(26)))
-    _foot(session, show, w, foot)
+    body = canvas
+    if not session.presenting:
+        _head(session, show, w, box.row(0, w.px(26)))
+        foot = box._replace(y=box.bottom - w.px(80), h=w.px(80))
+        body = Box(box.x, box.y + w.px(26), box.w, max(1, foot.y - box.y - w.px(26)))
+        _foot(session, show, w, foot)
     if i is None:
         return w.drawing
     left = body.cut(0, round(0.36 * body.w))
     over = Writer(session.layout.scale)
     right = body.cut(left.w, body.w - left.w)
-    _side(over, right, scene_of_tip(source, i, show), show, session.display)
+    view = _side(over, right, scene_of_tip(source, i, show), show, alone=session.presenting)
+    if not session.presenting:
+        _legend(view, show, session.display)
     return join(w.drawing, _plan(session, show, left, i), over.drawing)
 
 
@@ -115,16 +120,28 @@ def _plan(session: Session, show: TipShow, box: Box, i: int) -> Drawing:
     return join(plan, w.drawing)
 
 
-def _side(w: Writer, box: Box, scene: SideScene, show: TipShow, display: Display) -> None:
+LEGEND_PX = 188
+"""Width of the numbers beside the side view, in layout pixels."""
+
+
+def _side(w: Writer, box: Box, scene: SideScene, show: TipShow, *, alone: bool) -> SideView:
     """Draw the side view with forces, kick, gap and the point the can turns about."""
-    body = w.panel(box, f"Side view, to scale, {scene.title}")
-    legend = body.cut(body.w - w.px(176), w.px(176))
-    view = SideView(w, body._replace(w=body.w - w.px(188)), scene, wide_cans=4.0)
+    falls = f"falls {bearing(show.fall.event.direction_rad)}"
+    body = w.panel(box, falls if alone else f"Side view, to scale, {scene.title}")
+    room = body if alone else body._replace(w=body.w - w.px(LEGEND_PX))
+    view = SideView(w, room, scene, wide_cans=4.0)
     view.draw()
     _gap(view, show)
     forces(view, show.push, show.fall.event.direction_rad)
     if show.shown_s >= 0.0:
         _kick(view, show)
+    return view
+
+
+def _legend(view: SideView, show: TipShow, display: Display) -> None:
+    """Write the numbers of a tip beside its side view."""
+    w, scene, near = view.w, view.scene, view.clip
+    legend = Box(near.right + w.px(12), near.y, w.px(LEGEND_PX - 12), near.h)
     event, swing = show.fall.event, show.fall.swing
     lean = swing.at(max(show.shown_s, 0.0))
     weight = view.stance.weight_N

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from viewer.screen.drawing import Drawing, Fill, Writer, join
+from viewer.screen.layout import usual_scale
 from viewer.session.playback import between
 from viewer.session.rocking import with_tops_out
 from viewer.session.session import Session
@@ -21,6 +22,7 @@ from viewer.views.overlays import (
 )
 from viewer.views.panels import adjust_panel, cards_panel, counts_panel, footer, header, roles_panel
 from viewer.views.plan import plan_drawing, ruler
+from viewer.views.presentation import presentation
 from viewer.views.tip import tip_view
 from viewer.views.why import why_line
 
@@ -82,6 +84,9 @@ def panels(session: Session) -> Drawing:
     """Everything around the plans."""
     session.ask_leans()
     w = Writer(session.layout.scale)
+    if session.presenting:
+        presentation(session, w)
+        return w.drawing
     for panel in (*PANELS, *_dock(session)) if session.tip is None else BESIDE_A_TIP:
         panel(session, w)
     return w.drawing
@@ -96,14 +101,16 @@ def _dock(session: Session) -> tuple[Callable[[Session, Writer], None], ...]:
 
 def overlays(session: Session) -> Drawing:
     """Return what lies over the plans and panels."""
-    w = Writer(session.layout.scale)
+    w, window = Writer(session.layout.scale), session.layout.window
+    if session.presenting:  # what is read from the front row has its usual size
+        w = Writer(usual_scale(window.w, window.h))
     if session.overlay == "cautions":
         cautions_overlay(session, w)
     elif session.overlay == "help":
         help_overlay(session, w)
     elif session.overlay == "tips":
         tips_overlay(session, w)
-    else:
+    elif not session.presenting:
         caption_band(session, w)
         message_band(session, w)
     return w.drawing
@@ -115,7 +122,7 @@ def whole_window(session: Session) -> Drawing:
     if show is None:
         below = join(plans(session), plan_grips(session), panels(session))
     else:
-        below = join(panels(session), tip_view(session, show))
+        below = join(tip_view(session, show), panels(session))
     if session.overlay:
         return join(Drawing(below.items), overlays(session))
     return join(below, grip_mark(session, below), overlays(session))

@@ -1,11 +1,14 @@
 """One line on top: what the chosen stage does to its cans, and why, with the numbers."""
 
+import re
+
 from packsim.answers import Answer
 from packsim.errors import InputError
 from packsim.findings.window_rules import tips_first
 from packsim.report.words.display import Display
 from viewer.lessons.play import LETTER_PX
-from viewer.screen.drawing import Writer, wrapped
+from viewer.screen.drawing import NO_BREAK, Writer, wrapped
+from viewer.screen.layout import Box
 from viewer.session.session import Session
 from viewer.views.answers import ALARMING, crushes
 
@@ -18,13 +21,33 @@ def why_line(session: Session, w: Writer) -> None:
     stage = pack.source.line_map.stages[session.stage] + session.name_of(pack)
     inner = box.inset(w.px(12), w.px(3))
     alarm = crushes(found) or isinstance(found, InputError) or found.tipping.verdict in ALARMING
-    lines = wrapped(
-        f"{stage}: {why_text(found, session.display)}", int(inner.w / (LETTER_PX * w.scale))
-    )
-    fits = max(1, inner.h // w.px(19))
-    # what there is no line for goes on in the last: it ends there in an ellipsis, not unseen
-    for i, line in enumerate([*lines[: fits - 1], " ".join(lines[fits - 1 :])]):
-        w.text(line, inner.row(i, inner.h // fits), "alarm" if alarm else "text")
+    said = f"{stage}: {why_text(found, session.display)}"
+    ink, size = "alarm" if alarm else "text", "small" if session.presenting else "body"
+    sentence(w, said, inner, ink, size)
+
+
+SMALL_LETTER_PX = 5.9
+"""Mean width of a letter of small text, in layout pixels, a little generous."""
+
+
+def sentence_lines(w: Writer, said: str, wide_px: int, size: str) -> list[str]:
+    """Break a sentence into lines of a width, small or body text; a number keeps its unit."""
+    letter = SMALL_LETTER_PX if size == "small" else LETTER_PX
+    kept = re.sub(r"(?<=\d) (?=mm|mJ|in\b|m\b|N\b)", NO_BREAK, said)
+    return wrapped(kept, max(1, int(wide_px / (letter * w.scale))))
+
+
+def sentence(w: Writer, said: str, box: Box, role: str, size: str) -> None:
+    """Write a sentence in the rows of a box, small or as body text.
+
+    What there is no row for goes on in the last: it ends there in an ellipsis, not unseen.
+    """
+    lines = sentence_lines(w, said, box.w, size)
+    fits = max(1, int(box.h / ((17 if size == "small" else 19) * w.scale) + 0.05))
+    rows = [*lines[: fits - 1], " ".join(lines[fits - 1 :])]
+    each = box.h // (min(fits, max(1, len(lines))) if size == "small" else fits)
+    for i, line in enumerate(rows):
+        w.text(line, box.row(i, each), role, size)
 
 
 def why_text(found: Answer | InputError, display: Display) -> str:
