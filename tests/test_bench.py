@@ -47,6 +47,7 @@ def test_the_table_names_what_is_missed() -> None:
     assert rows[2].endswith("≤ 2 ms | MISSED |")
 
 
+@pytest.mark.all
 @pytest.mark.parametrize("part", ["step", "looks", "pairs", "leans", "nozzles"])
 def test_small_packs_are_measured_beside_peers_that_agree(part: str) -> None:
     """Each part compares both answers before it times anything, and raises if they differ."""

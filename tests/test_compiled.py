@@ -59,7 +59,7 @@ print(numba.njit(lambda a: a @ a)(np.eye(2)).sum(), scipy.linalg.det(np.eye(2)))
 """
 
 
-@pytest.mark.parametrize("first", ["", "import scipy.linalg"])
+@pytest.mark.parametrize("first", ["", pytest.param("import scipy.linalg", marks=pytest.mark.all)])
 def test_kernels_do_without_linear_algebra_and_leave_it_to_others(first: str) -> None:
     words = [sys.executable, "-c", MATRICES.format(first=first)]
     done = subprocess.run(words, capture_output=True, text=True, check=True, cwd=ROOT)
@@ -111,7 +111,13 @@ def test_the_first_run_says_that_it_compiles_and_the_second_reads_the_disk(tmp_p
     assert small(tmp_path) == ("2.0", "")
 
 
-@pytest.mark.parametrize("change", [("SHARE = 0.5", "SHARE = 2.0"), ("* SHARE", "* 4.0 * SHARE")])
+@pytest.mark.parametrize(
+    "change",
+    [
+        ("SHARE = 0.5", "SHARE = 2.0"),
+        pytest.param(("* SHARE", "* 4.0 * SHARE"), marks=pytest.mark.all),
+    ],
+)
 def test_a_change_in_a_helper_of_another_file_is_compiled_anew(tmp_path: Path, change) -> None:
     small(tmp_path)
     out, notice = small(tmp_path, HELPER.replace(*change))
@@ -144,6 +150,7 @@ def test_for_a_user_without_a_home_it_compiles_in_memory(tmp_path: Path) -> None
     assert not (tmp_path / "code" / "~").exists()
 
 
+@pytest.mark.all
 def test_the_users_folder_serves_where_the_package_cannot_be_written(tmp_path: Path) -> None:
     (tmp_path / "code").mkdir()
     unwritable(tmp_path / "code" / "__pycache__")
@@ -153,6 +160,7 @@ def test_the_users_folder_serves_where_the_package_cannot_be_written(tmp_path: P
     assert small(tmp_path / "code", **place) == ("2.0", "")
 
 
+@pytest.mark.all
 def test_processes_that_start_together_share_the_folder(tmp_path: Path) -> None:
     with ThreadPoolExecutor(4) as pool:
         found = list(pool.map(lambda _: small(tmp_path), range(4)))
@@ -160,6 +168,7 @@ def test_processes_that_start_together_share_the_folder(tmp_path: Path) -> None:
     assert small(tmp_path) == ("2.0", "")
 
 
+@pytest.mark.all
 def test_half_a_file_and_machine_code_for_other_arguments_are_not_used(tmp_path: Path) -> None:
     """What a process may find where another one writes at the same time."""
     small(tmp_path)
@@ -171,7 +180,7 @@ def test_half_a_file_and_machine_code_for_other_arguments_are_not_used(tmp_path:
         assert small(tmp_path) == ("2.0", "")
 
 
-@pytest.mark.parametrize("cut", [True, False])
+@pytest.mark.parametrize("cut", [True, pytest.param(False, marks=pytest.mark.all)])
 def test_a_list_of_machine_code_that_cannot_be_read_is_begun_anew(
     tmp_path: Path, cut: bool
 ) -> None:

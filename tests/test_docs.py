@@ -19,7 +19,7 @@ def docs(*words: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_every_module_gets_a_page_and_every_link_leads_to_one(tmp_path: Path) -> None:
     place = tmp_path / "pages"
     result = docs(str(place))

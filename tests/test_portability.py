@@ -125,7 +125,7 @@ except SystemExit as end:
 """
 
 
-@pytest.mark.slow
+@pytest.mark.all
 @pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="needs a list of open files")
 def test_commands_answer_where_unix_names_are_missing(tmp_path: Path) -> None:
     """No Unix names, files locked while open, a code page of the West, a folder with a space."""

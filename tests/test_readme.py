@@ -91,7 +91,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_every_command_answers(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

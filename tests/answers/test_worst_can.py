@@ -19,7 +19,7 @@ from packsim.line import Scenario
 from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.spray.under_headers import worst_share
-from packsim.study import study_line
+from tests.shipped import studied
 
 GRID = np.linspace(0.0, 1.0, 101)
 
@@ -44,7 +44,7 @@ def test_the_wash_of_the_swing_line_is_worst_with_the_domes_empty(swing: Scenari
     assert found.water.said == "worst with the domes empty"
     (told,) = [
         f
-        for f in study_line(swing).findings
+        for f in studied("swing_line.toml").findings
         if f.size == "sleek body" and "wash" in f.stages and "finds more than" in f.what
     ]
     assert "(worst with the domes empty" in told.what

@@ -185,8 +185,8 @@ def test_where_a_verdict_turns_is_where_the_answer_turns():
     ("line", "stage", "size"),
     [
         (FIRST, "wash", "211 body"),
-        (SWING, "drain", "sleek body"),
-        (SWING, "treatment", "211 body"),
+        pytest.param(SWING, "drain", "sleek body", marks=pytest.mark.all),
+        pytest.param(SWING, "treatment", "211 body", marks=pytest.mark.all),
     ],
 )
 def test_confidence_is_the_share_of_full_answers(line, stage, size):

@@ -25,6 +25,7 @@ CASES = 100
 LINE = SCENARIOS / "first_look.toml"
 
 
+@pytest.mark.all
 @pytest.mark.skipif(os.name != "posix", reason="the limits are those of POSIX")
 def test_a_hundred_cases_end_as_they_should() -> None:
     ends = list(ended_cases(211, range(CASES), workers=1))

@@ -17,7 +17,7 @@ from packsim.headers import check_headers
 from packsim.line import Scenario
 from packsim.spray.dose import dose
 from packsim.spray.uniformity import christiansen
-from packsim.study import study_line
+from tests.shipped import studied
 
 DIAMETER = 66.0
 PITCH = DIAMETER * math.sqrt(3.0) / 2.0
@@ -126,7 +126,7 @@ def test_a_pack_that_does_not_fit_is_a_result(header: Make, washer: Make) -> Non
 
 
 def test_misalignment_is_that_of_the_study(swing: Scenario) -> None:
-    found = study_line(swing)
+    found = studied("swing_line.toml")
     for check in check_headers(swing):
         judge = found.answer(check.at.stage.name, check.at.can.name).alignment
         assert judge is not None

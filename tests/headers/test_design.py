@@ -82,6 +82,7 @@ def with_headers(case: Scenario, design: HeaderDesign, one: Proposal) -> Scenari
     return replace(case, stages=stages)
 
 
+@pytest.mark.all
 def test_every_proposal_does_what_the_check_of_its_headers_says(
     swing: Scenario, wash: tuple[HeaderDesign, ...]
 ) -> None:

@@ -14,7 +14,7 @@ from packsim.headers import check_headers, find_shifts, refit_for
 from packsim.line import Scenario
 from packsim.setting import recommend
 from packsim.spray.spray_load import spray_load
-from packsim.study import study_line
+from tests.shipped import studied
 
 DIAMETER = 66.0
 PITCH = DIAMETER * math.sqrt(3.0) / 2.0
@@ -119,7 +119,7 @@ def test_what_a_shift_does_to_the_worst_lane_is_that_of_the_check(
 
 
 def test_shifts_are_those_of_the_study(swing: Scenario) -> None:
-    found = study_line(swing)
+    found = studied("swing_line.toml")
     for line in find_shifts(swing):
         for stage in line.stages:
             judge = found.answer(stage.at.stage.name, line.size).alignment
@@ -166,7 +166,8 @@ def test_refitted_guides_are_those_recommended(swing: Scenario) -> None:
             continue
         brackets = new.guides.brackets
         assert {(one.left_mm, one.right_mm) for one in brackets} == {(106.0, 1493.5)}
-        (answer,) = (a for a in study_line(swing).of_size(swing.set_for) if a.stage == now.name)
+        answers = studied("swing_line.toml").of_size(swing.set_for)
+        (answer,) = (a for a in answers if a.stage == now.name)
         tightest = sum(term.tightest_mm for term in answer.budget.terms)
         lowest = 66.09 * (1.0 + 23.0 * math.sqrt(3.0) / 2.0) - tightest
         assert 1387.0 < lowest < 1493.5 - 106.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,11 +16,10 @@ from packsim.report.terminal.study_table import study_report
 from packsim.report.terminal.trial_plan_table import plan_report
 from packsim.report.terminal.why_table import why_report
 from packsim.report.words.display import Display
-from packsim.scenario import load_scenario
 from packsim.size_change import plan_change
-from packsim.study import Study, study_line
 from packsim.trial.plan import plan_trial
 from packsim.why import reasons
+from tests.shipped import studied
 from viewer.line import LoadedLine, answers_of
 from viewer.views.answers import answer_rows
 
@@ -31,11 +29,6 @@ ROOT = Path(__file__).resolve().parents[2]
 
 Cells = dict[str, str]
 """What is said of a stage and a size: now, worst, allowed, verdict, set to."""
-
-
-@cache
-def studied(name: str) -> Study:
-    return study_line(load_scenario(ROOT / "scenarios" / name))
 
 
 def printed(what: RenderableType) -> list[str]:

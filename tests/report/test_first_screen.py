@@ -19,6 +19,7 @@ from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.summary import move_words, sentence, set_to_words, step_words
 from packsim.scenario import load_scenario
 from packsim.study import Study, study_line, summarize
+from tests.shipped import studied
 
 
 def screen(study: Study, width: int = 80, units: str = "metric") -> list[str]:
@@ -28,8 +29,8 @@ def screen(study: Study, width: int = 80, units: str = "metric") -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def swing(root: Path) -> Study:
-    return study_line(load_scenario(root / "scenarios" / "swing_line.toml"))
+def swing() -> Study:
+    return studied("swing_line.toml")
 
 
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
@@ -48,8 +49,8 @@ def test_two_sizes_and_eight_stages_take_one_screen(swing: Study, units: str) ->
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
 @pytest.mark.parametrize("width", [80, 100, 140])
 @pytest.mark.parametrize("name", ["swing_line", "first_look", "oven_lane", "height_only"])
-def test_nothing_is_wider_than_the_terminal(root: Path, name: str, width: int, units: str) -> None:
-    study = study_line(load_scenario(root / "scenarios" / f"{name}.toml"))
+def test_nothing_is_wider_than_the_terminal(name: str, width: int, units: str) -> None:
+    study = studied(f"{name}.toml")
     lines = screen(study, width, units)
     assert max(map(cell_len, lines)) <= width
     assert not [line for line in lines if "…" in line]
@@ -57,8 +58,8 @@ def test_nothing_is_wider_than_the_terminal(root: Path, name: str, width: int, u
 
 @pytest.mark.parametrize("units", UNIT_SYSTEMS)
 @pytest.mark.parametrize("name", ["swing_line", "first_look", "oven_lane", "height_only"])
-def test_what_to_do_is_said_whole(root: Path, name: str, units: str) -> None:
-    study = study_line(load_scenario(root / "scenarios" / f"{name}.toml"))
+def test_what_to_do_is_said_whole(name: str, units: str) -> None:
+    study = studied(f"{name}.toml")
     for size in summarize(study):
         for step in size.steps:
             level, where, what = step_words(step, len(size.stages), Display(units))
@@ -97,7 +98,8 @@ def test_stages_that_read_alike_share_a_row_and_quiet_ones_a_line(small: SimpleN
 def test_every_size_is_shown_and_the_table_goes_on_below(swing: Study) -> None:
     case = swing.scenario
     more = [replace(case.sizes[0], name=f"size {i}") for i in range(5)]
-    lines = screen(study_line(replace(case, sizes=(*case.sizes, *more))))
+    wider = replace(case, sizes=(*case.sizes, *more)).with_stages(case.stages[:2])
+    lines = screen(study_line(wider))
     text = "\n".join(lines)
     for can in (*case.sizes, *more):
         assert sum(can.name in line for line in lines) >= 2
@@ -154,8 +156,8 @@ def test_steps_say_each_cause_once_and_where(swing: Study) -> None:
     assert set(told) == {stage.name for stage in swing.scenario.stages}
 
 
-def test_what_all_sizes_need_alike_is_one_line(root: Path) -> None:
-    study = study_line(load_scenario(root / "scenarios" / "oven_lane.toml"))
+def test_what_all_sizes_need_alike_is_one_line() -> None:
+    study = studied("oven_lane.toml")
     asked = [line for line in screen(study) if "keep the infeed full" in line]
     assert len(study.scenario.sizes) == 3
     assert len(asked) == 1

@@ -14,14 +14,11 @@ import pytest
 from packsim import answer_stage, load_scenario
 from packsim.report.files.as_json import as_json
 from packsim.scenario.once import written_out
-from packsim.study import LEVELS, Study, study_line
+from packsim.study import LEVELS, study_line
+from tests.shipped import studied
 
 FILES = sorted(p.name for p in (Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 ROOT3 = math.sqrt(3.0)
-
-
-def answered(root: Path, name: str) -> Study:
-    return study_line(load_scenario(root / "scenarios" / name))
 
 
 def length_mm(text: str) -> float:
@@ -60,7 +57,7 @@ def test_there_are_scenarios() -> None:
 
 @pytest.mark.parametrize("name", FILES)
 def test_it_is_answered_with_findings(root: Path, name: str) -> None:
-    found = answered(root, name)
+    found = studied(name)
     assert len(found.answers) == len(found.scenario.stages) * len(found.scenario.sizes)
     assert found.findings
     assert {f.level for f in found.findings} <= set(LEVELS)
@@ -73,13 +70,13 @@ def test_it_is_answered_with_findings(root: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", FILES)
 def test_the_size_the_guides_are_set_for_runs(root: Path, name: str) -> None:
-    found = answered(root, name)
+    found = studied(name)
     mine = [f for f in found.findings if f.size == found.scenario.set_for]
     assert "stop" not in {f.level for f in mine}
 
 
 def test_swing_line(root: Path) -> None:
-    found = answered(root, "swing_line.toml")
+    found = studied("swing_line.toml")
     big = found.answer("pre-rinse", "211 body")
     # 24 lanes of 66.09 mm
     width = written_mm(root, "swing_line.toml", "pre-rinse", "clear_width")
@@ -101,7 +98,7 @@ def test_swing_line(root: Path) -> None:
 
 
 def test_first_look(root: Path) -> None:
-    (answer,) = answered(root, "first_look.toml").answers
+    (answer,) = studied("first_look.toml").answers
     assert answer.pack.lanes == 10
     assert answer.pack.slack_mm == pytest.approx(588.0 - 66.09 * (1.0 + 9.0 * ROOT3 / 2.0))
     assert answer.dwell_s == pytest.approx(30.0)
@@ -109,7 +106,7 @@ def test_first_look(root: Path) -> None:
 
 
 def test_oven_lane(root: Path) -> None:
-    found = answered(root, "oven_lane.toml")
+    found = studied("oven_lane.toml")
     bake = found.answer("bake", "12 oz")
     # rows of 16 and 15 need 1057.44 mm
     assert (bake.pack.lanes, bake.budget.slack_mm) == (31, pytest.approx(1066 - 16 * 66.09))
@@ -124,7 +121,7 @@ def test_oven_lane(root: Path) -> None:
 
 
 def test_height_only(root: Path) -> None:
-    found = answered(root, "height_only.toml")
+    found = studied("height_only.toml")
     width = written_mm(root, "height_only.toml", "wash", "clear_width")
     for size in ("12 oz", "16 oz"):
         answer = found.answer("wash", size)

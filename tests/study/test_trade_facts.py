@@ -8,16 +8,17 @@ from types import SimpleNamespace
 
 import pytest
 
-from packsim import can_size, load_scenario
+from packsim import can_size
 from packsim.answers import Answer
 from packsim.study import Study, study_line
+from tests.shipped import studied
 
 NEED = 60.0 * (1.0 + 10.0 * math.sqrt(0.75))
 
 
 @pytest.fixture(scope="module")
-def swing(root: Path) -> Study:
-    return study_line(load_scenario(root / "scenarios" / "swing_line.toml"))
+def swing() -> Study:
+    return studied("swing_line.toml")
 
 
 def one(small: SimpleNamespace, can: object = None, **stage: object) -> Answer:
@@ -97,7 +98,7 @@ def test_the_slimmer_body_loosens_every_stage_of_the_swing_line(swing: Study) ->
 
 def test_a_hold_down_must_follow_the_can_height(root: Path) -> None:
     """Common practice, no source: a hold-down is reset whenever the can height changes."""
-    found = study_line(load_scenario(root / "scenarios" / "height_only.toml"))
+    found = studied("height_only.toml")
     for stage in ("pre-wash", "wash"):
         short, tall = (found.answer(stage, size).hold_down for size in ("12 oz", "16 oz"))
         assert short is not None

@@ -98,6 +98,7 @@ def played(session: Session, gaps_s) -> list[tuple[object, ...]]:
     raise AssertionError("the lesson did not end")
 
 
+@pytest.mark.all
 def test_a_slow_computer_shows_the_same_lesson(short):
     rng = np.random.default_rng(3)
     clocks = (
@@ -133,6 +134,7 @@ def test_a_scene_lasts_its_seconds_at_its_speed_once_its_question_is_answered(sh
     assert set(lasted) == {0, 1, 2}
 
 
+@pytest.mark.all
 def test_a_scene_may_end_with_its_tips(short):
     short.write_text(SHORT.replace("seconds = 3", "seconds = 60\nuntil_tips = 2"), encoding="utf-8")
     ends = [played(opened(short), itertools.repeat(gap, 20_000))[0] for gap in (0.02, 0.4)]
@@ -181,6 +183,7 @@ def test_a_look_back_inside_a_scene_does_not_shorten_it(short):
     assert so_far(session) == so_far(plain)
 
 
+@pytest.mark.all
 def test_keys_in_a_window_that_is_slow_give_the_same_counts(short):
     """The loop, pictures and all: a key is held down and pressed where the lesson waits."""
     ends = []

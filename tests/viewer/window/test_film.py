@@ -159,6 +159,7 @@ def test_a_capture_of_the_worst_can_shows_the_worst_by_then(root: Path, tmp_path
     assert any("tip angle" in text and "stop" in text for text in words)
 
 
+@pytest.mark.all
 def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
     """A new user's way, in a process of its own: open, widen, watch, film, end."""
     script = (

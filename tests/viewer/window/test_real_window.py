@@ -88,7 +88,7 @@ print(json.dumps(seen))
     ("window", "place", "shown"),
     [
         ("800x600", (700, -50), [480, 0, 800, 600]),
-        ("1600x900", None, [0, 0, 1280, 720]),
+        pytest.param("1600x900", None, [0, 0, 1280, 720], marks=pytest.mark.all),
     ],
 )
 def test_full_screen_fills_the_screen_and_the_window_comes_back_whole(
