@@ -190,7 +190,7 @@ def greatest_moments(
     xs, ys, uxs, uys = where
     down, along, across = leaning_load(sprays, 1, xs, ys, uxs, uys)[:, 0]
     moment = along * uxs + across * uys - down * radius
-    return np.asarray(moment.reshape(-1, direction_rad.size).max(axis=0))
+    return np.asarray(moment.reshape(x.size * y.size, direction_rad.size).max(axis=0))
 
 
 @kernel

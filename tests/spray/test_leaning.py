@@ -119,6 +119,8 @@ def both():
     moment = tipping_moment_N_mm(heads, BODY, OPEN, x, y, turn, leans)
     return moment, greatest_moments(sprays, BODY, x[:40], y[:20], turn[:7])
 plain = both()
+# as where the sprays tip a can every way before its last lean is looked at
+assert greatest_moments(sprays, BODY, x[:40], y[:20], turn[:0]).shape == (0,)
 import numba
 for one, other in zip(plain, both()):
     np.testing.assert_allclose(other, one, rtol=0.0, atol=1e-12)
