@@ -168,7 +168,7 @@ def _numba() -> Any:
         import numba
         import numba.np.arraymath  # what looks for it, else at the first call of a kernel
     finally:
-        if sys.modules.get(unwanted, numba) is None:
+        if unwanted in sys.modules and sys.modules[unwanted] is None:
             del sys.modules[unwanted]
     return numba
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import pairwise
 from numbers import Integral, Real
@@ -11,6 +12,17 @@ from numbers import Integral, Real
 
 class PacksimError(Exception):
     """Root of every error this package raises on purpose."""
+
+
+@contextmanager
+def ends_raised() -> Iterator[None]:
+    """Raise an interrupt as what it is, where compiled code made a `SystemError` of it."""
+    try:
+        yield
+    except SystemError as error:
+        if isinstance(error.__cause__, KeyboardInterrupt | SystemExit):
+            raise error.__cause__ from None
+        raise
 
 
 class InputError(PacksimError, ValueError):

@@ -14,7 +14,7 @@ import numba
 import numpy as np
 import pytest
 
-from packsim.compiled import FIRST_TIME, compiled, kernel
+from packsim.compiled import FIRST_TIME, _numba, compiled, kernel
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -64,6 +64,13 @@ def test_kernels_do_without_linear_algebra_and_leave_it_to_others(first: str) ->
     words = [sys.executable, "-c", MATRICES.format(first=first)]
     done = subprocess.run(words, capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.split() == ["1", str(bool(first)), "2.0", "1.0"]
+
+
+def test_an_import_that_is_broken_off_is_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "numba", None)
+    with pytest.raises(ImportError):
+        _numba()
+    assert sys.modules.get("scipy.linalg", sys) is not None
 
 
 SMALL = """

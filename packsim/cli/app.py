@@ -28,8 +28,10 @@ def main() -> None:
         _open_closed()
         handled = _end_in_order()
         from packsim.cli.commands import ended
+        from packsim.errors import ends_raised
 
-        code = ended(sys.argv[1:])
+        with ends_raised():
+            code = ended(sys.argv[1:])
     except KeyboardInterrupt:
         code = 130
     except OSError as error:

@@ -15,7 +15,7 @@ from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
 from packsim.counts.pool import cores, shared
 from packsim.counts.run_file import RunFile, head_of
-from packsim.errors import positive, whole
+from packsim.errors import ends_raised, positive, whole
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
 from packsim.passage.step import DT_S
@@ -142,15 +142,16 @@ def _run_all(
     if min(several, len(due)) > 1:
         _compile_first(due[0].track)
     try:
-        for line, run, through in shared(work, due, several) if due else ():
-            if run is None:  # stopped from inside the run
-                return runs, True
-            runs[line, run.number] = run
-            if kept is not None:
-                kept.add(line, run)
-            done += through
-            if progress is not None:
-                progress(done, asked)
+        with ends_raised():
+            for line, run, through in shared(work, due, several) if due else ():
+                if run is None:  # stopped from inside the run
+                    return runs, True
+                runs[line, run.number] = run
+                if kept is not None:
+                    kept.add(line, run)
+                done += through
+                if progress is not None:
+                    progress(done, asked)
     except KeyboardInterrupt:
         return runs, True
     return runs, False

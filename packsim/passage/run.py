@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from packsim.errors import InputError, positive
+from packsim.errors import InputError, ends_raised, positive
 from packsim.passage.frames import frame_of
 from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.profile import Tally, empty_tally, mean_profile, tallied
@@ -171,15 +171,16 @@ def run_passage(
     steps = int(np.ceil(most_s / dt_s - 1e-9)) if fits else 0
     interrupted = False
     try:
-        for done in range(steps):
-            if cans is not None and _all_out(state, first + cans):
-                break
-            log.look(state, track)
-            state, events = step(state, track, dt_s, rng, tolerance_mm=tolerance_mm, cap=cap)
-            log.events.extend(events)
-            log.note(state, tolerance_mm)
-            if progress is not None and done % 20 == 0:
-                progress(min(1.0, done * dt_s / likely_s))
+        with ends_raised():
+            for done in range(steps):
+                if cans is not None and _all_out(state, first + cans):
+                    break
+                log.look(state, track)
+                state, events = step(state, track, dt_s, rng, tolerance_mm=tolerance_mm, cap=cap)
+                log.events.extend(events)
+                log.note(state, tolerance_mm)
+                if progress is not None and done % 20 == 0:
+                    progress(min(1.0, done * dt_s / likely_s))
     except KeyboardInterrupt:
         interrupted = True
     log.look(state, track)

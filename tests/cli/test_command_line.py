@@ -234,12 +234,12 @@ def test_a_reader_that_goes_away_is_quiet_on_every_system(
     assert bool(said) == bool(told)
 
 
-@pytest.mark.parametrize("error", [KeyboardInterrupt, typer.Abort])
+@pytest.mark.parametrize("error", [KeyboardInterrupt, typer.Abort, SystemError])
 def test_ctrl_c_in_a_command_ends_with_130(
     packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, error: type[BaseException]
 ) -> None:
     def stopped(*_: object, **__: object) -> None:
-        raise error
+        raise error from KeyboardInterrupt()  # as compiled code does
 
     monkeypatch.setattr(study, "study_line", stopped)
     result = packsim("study", root / SWING)

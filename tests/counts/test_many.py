@@ -104,6 +104,14 @@ def test_an_interrupt_keeps_what_is_done(wide, can) -> None:
     assert cut.counted == 40
 
 
+def test_an_interrupt_inside_a_kernel_keeps_what_is_done_too(wide, can) -> None:
+    def stop(done: int, of: int) -> None:
+        raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+
+    cut = many(wide, can, whole_line=True, cans=20, repeats=2, progress=stop)
+    assert (cut.interrupted, len(cut.runs)) == (True, 1)
+
+
 def test_many_cans_go_in_several_slices_and_each_is_a_run(wide, can, monkeypatch) -> None:
     monkeypatch.setattr("packsim.counts.many.SLICE_CANS", 100)
     found = many(wide, can, cans=250, repeats=2)

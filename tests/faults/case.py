@@ -79,6 +79,8 @@ class Case:
         with pytest.MonkeyPatch.context() as patch:
             patch.setenv(FOLDER_VARIABLE, str(cache or self.folder / "kept"))
             self.code, self.out, self.err = run((*self.words, *more), "")
+        if self.code in (130, 143):  # that was for this program
+            raise KeyboardInterrupt
 
     def in_order(self, codes: tuple[int, ...]) -> None:
         """Expect one of some exit codes, and no traceback, whatever went wrong."""

@@ -100,6 +100,16 @@ def test_an_interrupted_run_is_kept_and_says_so(line, can) -> None:
     assert record.cans_in == record.cans_out + record.on_mat
 
 
+def test_an_interrupt_inside_a_kernel_is_one(line, can, monkeypatch) -> None:
+    """A dispatcher of numba gives its result back all the same, and Python complains of that."""
+    monkeypatch.setattr("packsim.passage.run.step", interrupted_kernel)
+    assert run_passage(build_track(line(), can), seed=1, time_s=10.0).interrupted
+
+
+def interrupted_kernel(*_: object, **__: object) -> None:
+    raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+
+
 def test_progress_rises_to_one(line, can) -> None:
     seen: list[float] = []
     run_passage(build_track(line(), can), seed=1, time_s=4.0, progress=seen.append)
