@@ -71,7 +71,10 @@ def _met(pack: SortedPack, direction: Places, reach: float) -> tuple[Floats, Int
                 if j != i and seen_mm**2 <= along * along + across * across < look_mm**2:
                     total = pack.radius_mm[i] + pack.radius_mm[j]
                     _nearer(free, whom, along, across, total * total, j, cos, sin)
-            most = mine + min(reach, free.max())
+            farthest = 0.0
+            for d in range(turns):  # numpy's own takes half a second to compile
+                farthest = max(farthest, free[d])
+            most = mine + min(reach, farthest)
             seen_mm, look_mm = look_mm, most if most > look_mm else 0.0
         for d in range(turns):
             travel[d, i], met[d, i] = max(free[d], 0.0), whom[d]

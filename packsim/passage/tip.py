@@ -57,7 +57,7 @@ def needed_mJ(
     """
     standing = track.standing
     budget = np.full(can.size, budget_mJ, dtype=np.float64)
-    around = None if laid.met.size else np.empty(laid.place_mm.size, np.int64)
+    around = np.empty(0 if laid.met.size else laid.place_mm.size, np.int64)
     alike = standing.wire_rows(), standing.meeting_rad, standing.height_mm
     asked = can, direction_rad, stage, budget
     found: Floats
@@ -117,7 +117,7 @@ def chain_of(
 
 @kernel
 def _needed(
-    around: Ints | None,
+    around: Ints,
     pack: SortedPack,
     load: LineLoad,
     standing: tuple[Floats, Floats, float],
@@ -159,7 +159,7 @@ def _needed(
                 and over_guide_mm(wall, facing, wires[stage[q]], height) < left - 1e-9
             ):
                 break
-            if around is None:  # known when it is compiled: two kernels, none of them slowed
+            if tables > 0:
                 gap, blocker = travel[row + can], met[row + can]
             else:
                 along = complex(math.cos(towards), across)
