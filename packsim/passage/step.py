@@ -269,8 +269,11 @@ def _apart(state: State, track: Track, tolerance_mm: float, cap: int, moved: Boo
         if off_mm <= tolerance_mm:
             break
     overlap_mm, worst = relaxed.overlap_mm, relaxed.worst
-    if owner.size:  # back in line its discs overlap others anew
-        overlap_mm, worst = max((overlap_mm, worst), worst_overlap(state.near, place))
+    if owner.size:  # back in line its discs overlap others and guides anew
+        beyond = np.maximum(low - place.imag, place.imag - high)
+        most = int(beyond.argmax())
+        anew = worst_overlap(state.near, place), (float(beyond[most]), most)
+        overlap_mm, worst = max((overlap_mm, worst), *anew)
     if moved is not None:
         overlap_mm = max(overlap_mm, state.overlap_mm)
     return replace(

@@ -258,5 +258,10 @@ def test_no_two_cans_overlap_by_more_than_is_told_however_rough_the_kicks(
     state = start_slice(track, rng, 700.0)
     for _ in range(150):
         state, _ = step(state, track, 0.05, rng)
-        assert worst_overlap_mm(state) <= max(state.overlap_mm, TOLERANCE_MM) + 1e-6
+        most = max(state.overlap_mm, TOLERANCE_MM) + 1e-6
+        assert worst_overlap_mm(state) <= most
+        place, owner = state.discs_mm()
+        radius = np.append(state.radius_mm, state.radius_mm[owner])
+        low, high, _ = track.limits_mm(state.stations_mm(place), radius)
+        assert max((low - place.imag).max(), (place.imag - high).max()) <= most
     assert state.tips.sum() > 3
