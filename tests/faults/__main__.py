@@ -13,7 +13,7 @@ from tests.tried import numbers, options, told
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the cases and print what was found; 1 where anything was."""
-    asked = options("tests.faults", __doc__, 450).parse_args(arguments)
+    asked = options("tests.faults", __doc__, 500).parse_args(arguments)
     return told(ended_cases(asked.seed, numbers(asked)), asked)
 
 

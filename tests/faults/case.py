@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 
 from packsim.kept import FOLDER_VARIABLE
+from packsim.write import clear_unfinished
 from tests.fuzz.case import ROOT, SCENARIOS
 from tests.fuzz.child import run
 from tests.processes import left_of, own_group
@@ -46,6 +47,9 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "report": ("report", "small.toml", "-o", "out.html"),
     "run --record": ("run", "small.toml", "--cans", "60", "--repeats", "3", "--workers", "2",
                      "--slices", "--can-friction", "0.1", "--record", "out.npz"),
+    "run --resume": ("run", "small.toml", "--cans", "60", "--repeats", "20", "--workers", "2",
+                     "--slices", "--can-friction", "0.1", "--resume", "runs.jsonl",
+                     "--json", "out.json"),
     "change --save": ("change", "two.toml", "--to", "16 oz", "--save", "out.toml"),
     "trial fit -o": ("trial", "fit", "small.toml", "trial.toml", "-o", "out.toml"),
 }  # fmt: skip
@@ -95,9 +99,14 @@ class Case:
                     if old and new else f"{self.output.name} is not as it should be")  # fmt: skip
 
     def tidy(self) -> None:
-        """Expect no file but the ones put here, the one asked for and what is kept."""
-        left = {p.name for p in self.folder.iterdir()} - {self.output.name, "kept", *FILES}
-        left |= {p.name for p in self.folder.rglob(".packsim-*")}
+        """Expect no file but the ones put here, the one asked for and what is kept.
+
+        Where something is kept, what was left goes with the next thing that is: here it is told to.
+        """
+        for place in (self.folder / "kept").glob("*/"):
+            clear_unfinished(place)
+        left = {p.name for p in self.folder.iterdir()} - {self.output.name, "kept", RUNS, *FILES}
+        left |= {str(p.relative_to(self.folder)) for p in self.folder.rglob(".packsim-*")}
         self.expect(not left, f"left: {sorted(left)}")
 
     def goes_on(self) -> None:
@@ -133,6 +142,8 @@ class Case:
 
 
 FILES = ("small.toml", "two.toml", "trial.toml")
+RUNS = "runs.jsonl"
+"""Where finished runs are kept; asked again, a command goes on from them to the same answer."""
 
 
 @cache
@@ -152,7 +163,7 @@ def put(name: str, *, old: bool = True) -> Iterator[Case]:
         for file, text in _texts().items():
             (folder / file).write_text(text, encoding="utf-8")
         (folder / "kept").mkdir()
-        words = [str(folder / w) if w in FILES or w.startswith("out.") else w
+        words = [str(folder / w) if w in (RUNS, *FILES) or w.startswith("out.") else w
                  for w in COMMANDS[name]]  # fmt: skip
         case = Case(folder, name, ["packsim", *words])
         if old:

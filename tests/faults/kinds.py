@@ -1,4 +1,4 @@
-"""The kinds of cases, in turn: the four kills, the three other ends, and two of the places."""
+"""The kinds of cases, in turn: the five kills, the three other ends, and two of the places."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ OTHERS: dict[str, Callable[[Rng], Case]] = {**places.KINDS, **streams.KINDS}
 
 
 def kind_of(number: int) -> str:
-    """The kind of a case: nine in turn, of which two go through all the other kinds."""
+    """The kind of a case: ten in turn, of which two go through all the other kinds."""
     turn, at = divmod(number, len(KILLS) + len(ENDS) + 2)
     return [*KILLS, *ENDS, *(list(OTHERS)[(2 * turn + i) % len(OTHERS)] for i in (0, 1))][at]
 

@@ -22,7 +22,7 @@ def kinds() -> object:
 
 
 def test_every_kind_has_its_turn(kinds) -> None:
-    of_all = [kinds.kind_of(number) for number in range(450)]
+    of_all = [kinds.kind_of(number) for number in range(500)]
     assert set(of_all) == {*kinds.KILLS, *kinds.ENDS, *kinds.OTHERS}
     assert min(of_all.count(name) for name in (*kinds.KILLS, *kinds.ENDS)) == 50
 
@@ -58,7 +58,7 @@ def test_a_case_that_leaves_something_half_written_is_found(
 
 @pytest.mark.all
 def test_one_round_of_every_kind(kinds) -> None:
-    ends = [end for end in kinds.ended_cases(211, range(63)) if not end.get("skipped")]
+    ends = [end for end in kinds.ended_cases(211, range(70)) if not end.get("skipped")]
     assert {end["kind"] for end in ends} >= {*kinds.KILLS, *kinds.ENDS}
     assert [end for end in ends if end["wrong"]] == []
     assert not Path("~").exists()

@@ -14,6 +14,7 @@ import imageio_ffmpeg
 import pytest
 
 from packsim.errors import InputError
+from tests.processes import own_group
 from viewer.session.actions import act
 from viewer.window.app import _end, main, run
 from viewer.window.capture import capture, frames_of
@@ -119,7 +120,7 @@ __main__.main()
 @pytest.mark.skipif(os.name == "nt", reason="there an end from outside cannot be caught")
 def test_an_end_from_outside_keeps_the_clip_and_leaves_nothing_else(root, tmp_path):
     script = FILMING.format(line=LINE, folder=str(tmp_path))
-    with subprocess.Popen(
+    with own_group(
         [sys.executable, "-c", script],
         cwd=root,
         stdout=subprocess.PIPE,
@@ -145,7 +146,7 @@ def test_an_end_from_outside_keeps_the_clip_and_leaves_nothing_else(root, tmp_pa
 )
 def test_an_end_from_outside_leaves_nothing_of_a_capture(root, tmp_path, name):
     out = ["--capture", str(tmp_path / name), "--seconds", "600", "--window", "640x400"]
-    with subprocess.Popen([*VIEWER, LINE, *out], cwd=root) as viewer:
+    with own_group([*VIEWER, LINE, *out], cwd=root) as viewer:
         until = time.monotonic() + 60.0
         while not begun(tmp_path) and time.monotonic() < until:
             time.sleep(0.05)
