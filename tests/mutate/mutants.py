@@ -122,9 +122,17 @@ def places_in(source: str) -> list[Place]:
     for node in ast_nodes(parso.parse(source)):
         for number, operator in enumerate(_operators()):
             for index, (at, _) in enumerate(operator.mutation_positions(node)):
-                if not any(first <= at < last for first, last in skipped):
+                if not any(first <= at < last for first, last in skipped) and _is_a_sign(node):
                     found.append(Place(at, node.type, number, index, node.start_pos))
     return sorted(found, key=lambda place: (place.at, place.operator, place.index))
+
+
+def _is_a_sign(node: NodeOrLeaf) -> bool:
+    """Whether a sign stands between two things: stars of arguments and of parameters do not."""
+    if node.type != "operator" or node.value not in ("*", "**"):
+        return True
+    before = node.get_previous_leaf()
+    return before is not None and (before.type in ("name", "number") or before.value in ")]}")
 
 
 def mutant_at(file: str, source: str, place: Place) -> Mutant:

@@ -1,6 +1,7 @@
 """Which tests pass through which lines: found once with coverage contexts, and kept.
 
-A test file is measured again when it changes, or a file of the package that it passes through.
+A test file is measured again when it changes, or a file of the rooms that it passes through. A
+change elsewhere may leave a test unasked that could have noticed: never the other way round.
 """
 
 from __future__ import annotations
@@ -8,6 +9,8 @@ from __future__ import annotations
 import ast
 import hashlib
 import json
+import os
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
@@ -20,10 +23,13 @@ import pytest
 from tests.mutate.mutants import ROOMS, ROOT
 from tests.mutate.session import forked, run_pytest
 
-TESTS = tuple(
-    "pack line width tipping setting chance answers findings passage counts published".split()  # noqa: SIM905
+TESTS = (
+    "pack line width tipping setting chance answers findings spray nozzles why "
+    "size_change passage counts published"
 )
 """Folders of tests that may notice; a test marked slow is not asked."""
+COMPILES = ["tests/chance/test_directions.py", "tests/chance/test_keep.py", "tests/spray"]
+"""Tests that between them call every kernel compiled."""
 
 
 @dataclass
@@ -36,7 +42,7 @@ class Reach:
 
 def test_files() -> list[str]:
     """Files with tests, those with doctests among them."""
-    tests = [path for name in TESTS for path in (ROOT / "tests" / name).rglob("test_*.py")]
+    tests = [path for name in TESTS.split() for path in (ROOT / "tests" / name).rglob("test_*.py")]
     tests += [ROOT / "tests" / "test_can.py"]
     tests += [path for room in ROOMS for path in (ROOT / "packsim" / room).glob("*.py")]
     own = [path for path in tests if "packsim" not in path.parts[-3:] or ">>>" in path.read_text()]
@@ -54,6 +60,9 @@ def reached(folder: Path) -> dict[str, dict[str, Reach]]:
         for name in files
         if name not in known or known[name]["stamp"] != _stamp(known[name]["through"], name)
     ]
+    if stale and not any(Path(os.environ["NUMBA_CACHE_DIR"]).iterdir()):
+        print("compiling kernels, so that it is no test's time", flush=True)
+        forked(lambda: {"code": run_pytest(COMPILES, [])})
     for group in sorted({Path(name).parent for name in stale}):
         names = [name for name in stale if Path(name).parent == group]
         print(f"measuring what {group} reaches: {len(names)} files", flush=True)
@@ -84,7 +93,7 @@ class _Watch:
         self.coverage = coverage.Coverage(
             data_file=None, config_file=False, include=[f"{ROOT}/packsim/*"], messages=False
         )
-        self.seconds: dict[str, dict[str, float]] = {}
+        self.seconds: dict[str, list[float]] = {}
         self.unfit: set[str] = set()
 
     @pytest.hookimpl(wrapper=True, tryfirst=True)
@@ -95,8 +104,22 @@ class _Watch:
         finally:
             self.coverage.switch_context("")
 
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_runtest_setup(self, item: pytest.Item) -> Iterator[None]:
+        return (yield from self._timed(item, 0))
+
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
+        return (yield from self._timed(item, 1))
+
+    def _timed(self, item: pytest.Item, part: int) -> Iterator[None]:
+        began = time.process_time()
+        try:
+            return (yield)
+        finally:
+            self.seconds.setdefault(item.nodeid, [0.0, 0.0])[part] = time.process_time() - began
+
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.seconds.setdefault(report.nodeid, {})[report.when] = report.duration
         if not report.passed:
             self.unfit.add(report.nodeid)
 
@@ -117,17 +140,20 @@ def _measure(names: list[str]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for name in names:
         own = [test for test in watch.seconds if test.split("::")[0] == name]
-        files = sorted({file for test in own for file in through.get(test, {})})
+        files = sorted({f for test in own for f in through.get(test, {}) if _in_rooms(f)})
         found[name] = {"through": files, "stamp": _stamp(files, name), "tests": {}}
         for test in own:
             if test not in watch.unfit:
-                took = watch.seconds[test]
                 lines = _with_compiled(through.get(test, {}))
                 found[name]["tests"][test] = {
-                    "seconds": (took["setup"], took["call"]),
-                    "lines": {f: sorted(n) for f, n in lines.items() if f.split("/")[1] in ROOMS},
+                    "seconds": watch.seconds[test],
+                    "lines": {f: sorted(n) for f, n in lines.items() if _in_rooms(f)},
                 }
     return found
+
+
+def _in_rooms(file: str) -> bool:
+    return file.split("/")[1] in ROOMS
 
 
 def _with_compiled(lines: dict[str, set[int]]) -> dict[str, set[int]]:
