@@ -39,10 +39,11 @@ def main(arguments: list[str] | None = None) -> int:
         print(equivalent.as_table())
         return 0
     keep = platformdirs.user_cache_path("packsim") / "mutate"
-    mutants = _sample(asked.only, asked.sample, asked.seed)
     if asked.again:
         last = {tuple(key) for key in json.loads((keep / "survived.json").read_text("utf-8"))}
-        mutants = [one for one in _sample(asked.only, 0, 0) if equivalent.key_of(one) in last]
+        mutants = list(equivalent.matching(last))
+    else:
+        mutants = _sample(asked.only, asked.sample, asked.seed)
     survivors = _try(mutants, keep, asked.seconds)
     (keep / "survived.json").write_text(json.dumps(survivors), encoding="utf-8")
     return int(bool(survivors))

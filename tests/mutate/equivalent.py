@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from tests.mutate.mutants import ROOT, Mutant, mutant_at, places_in
@@ -28,17 +28,24 @@ def key_of(mutant: Mutant) -> Key:
     return mutant.file, mutant.was, mutant.now
 
 
-def outlived(keys: Iterable[Key], files: Iterable[str]) -> list[Key]:
-    """Entries of some files that match no mutant any more: their line reads otherwise by now."""
-    left = {key for key in keys if key[0] in files}
-    for file in sorted({file for file, _, _ in left}):
+def matching(keys: Iterable[Key]) -> Iterator[Mutant]:
+    """Every mutant that has one of the keys."""
+    wanted = set(keys)
+    for file in sorted({file for file, _, _ in wanted}):
         source = (ROOT / file).read_text(encoding="utf-8")
         lines = source.split("\n")
-        known = {was for name, was, _ in left if name == file}
+        known = {was for name, was, _ in wanted if name == file}
         for place in places_in(source):
             if lines[place.at[0] - 1].strip() in known:
-                left.discard(key_of(mutant_at(file, source, place)))
-    return sorted(left)
+                mutant = mutant_at(file, source, place)
+                if key_of(mutant) in wanted:
+                    yield mutant
+
+
+def outlived(keys: Iterable[Key], files: Iterable[str]) -> list[Key]:
+    """Entries of some files that match no mutant any more: their line reads otherwise by now."""
+    own = {key for key in keys if key[0] in files}
+    return sorted(own - {key_of(mutant) for mutant in matching(own)})
 
 
 def as_table() -> str:
