@@ -26,6 +26,7 @@ from packsim.line import (
     Stage,
     Wires,
 )
+from packsim.line.input_range import InputRange
 
 NAN, INF = math.nan, math.inf
 WIRES = Wires((40.0, 90.0), 600.0, 0.05, 1.3e6)
@@ -226,6 +227,15 @@ def test_a_new_clear_width_keeps_each_centre_or_takes_one() -> None:
     stage = STAGE.with_clear_width(500.0, 350.0)
     assert (stage.guides.narrowest_mm, stage.guides.centre_mm) == (500.0, 350.0)
     assert stage.name == STAGE.name
+
+
+def test_what_is_taken_where_nothing_is_said() -> None:
+    """Commercial steel, 0.00015 ft by the charts (from memory); kicks by how rough a duty is."""
+    assert HEADER.pipe_roughness_mm == pytest.approx(0.00015 * 304.8, rel=0.02)
+    assert InputRange("key", 1.0, 0.5, 2.0, "assumed", "a guess").readings == 0
+    rough = [DUTIES[name].kick_energy_mJ for name in ("flood", "blow-off", "rinse", "drain")]
+    assert rough == sorted(rough, reverse=True)
+    assert 0.0 < rough[-1] <= rough[0] < 0.1  # mJ; a can on the mat needs more to tip than that
 
 
 def test_nozzle_places() -> None:

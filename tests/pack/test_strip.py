@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
+from packsim.constants import CONTACT_TOL_REL
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, STATES
 from packsim.pack.state import PACK_STATES, Pack, candidate_packs, pack_between
@@ -127,18 +128,18 @@ def test_candidates_come_in_order_and_exist_where_they_should() -> None:
         (0.9, "lengthwise", "densest", "one can needs"),
         (1.9, "lengthwise", "strained", "overlap"),
         (1.3, "lengthwise", "blocks", "single lane"),
-        (1.0 + ROOT3 / 2, "lengthwise", "blocks", "fit exactly"),
+        (1.0 + ROOT3 / 2, "lengthwise", "blocks", "2 lanes fit exactly"),
         (1.3, "crosswise", "strained", "single lane"),
         (1.9, "crosswise", "strained", "overlap"),
         (1.7, "crosswise", "blocks", "rows of one"),
-        (3.0, "crosswise", "blocks", "fit exactly"),
+        (3.0, "crosswise", "blocks", "the rows fit exactly"),
     ],
 )
 def test_what_does_not_fit_says_why(width: float, layout: str, state: str, words: str) -> None:
     pack = pack_between(width * D, D, layout, state=state)
     assert pack.state == "does not fit"
     assert not pack.fits
-    assert pack.centres_mm.shape == (0, 2)
+    assert (pack.lanes, pack.centres_mm.shape) == (0, (0, 2))
     assert words in pack.reason
 
 
@@ -165,6 +166,21 @@ def test_bad_input_is_refused(key: str, change: dict[str, object]) -> None:
     with pytest.raises(InputError) as caught:
         pack_between(**call)
     assert caught.value.key == key
+
+
+@pytest.mark.parametrize("diameter", [1.0, 66.0])
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_a_width_short_by_a_contact_gives_the_lane(diameter: float, layout: str) -> None:
+    exact = diameter * (1 + 4 * ROOT3 / 2) if layout == "lengthwise" else 3.0 * diameter
+    short = CONTACT_TOL_REL * diameter
+    assert pack_between(exact - 0.9 * short, diameter, layout).lanes == 5
+    assert pack_between(exact - 1.1 * short, diameter, layout, state="slack").lanes == 4
+
+
+@pytest.mark.parametrize(("width", "rows"), [(3.7, 3), (4.2, 4), (4.7, 4)])
+def test_blocks_across_have_as_many_rows_as_fit_cans_across(width: float, rows: int) -> None:
+    pack = pack_between(width * D, D, "crosswise", 1.0, state="blocks")
+    assert len(np.unique(np.round(pack.centres_mm[:, 0], 6))) == 2 * rows
 
 
 def test_centres_cannot_be_changed() -> None:

@@ -270,7 +270,8 @@ def test_a_lonely_can_leaves_a_circle_as_wide_as_the_strip(length: float) -> Non
 
 
 def test_an_empty_strip_is_one_void() -> None:
-    voids = find_voids(pack_between(60.0, D))
+    voids = find_voids(pack_between(60.0, D, length_mm=500.0))
+    assert voids.centre_mm.tolist() == [[250.0, 30.0]]
     assert (voids.count, voids.largest_circle_mm, voids.free_area_fraction) == (1, 60.0, 1.0)
     assert not voids.holds_a_can.any()
 
