@@ -10,23 +10,29 @@ from tests.mutate.trying import Plan
 def plan_of(mutant: Mutant, reach: dict[str, dict[str, Reach]], most_s: float) -> Plan:
     """Choose the tests that pass through a mutant's statement, up to some seconds in all.
 
-    Tests of one file follow each other, because they share what they set up. What runs on import is
-    for every test that passes through the file.
+    Those of its own room come first, then those of the file that takes least. Tests of one file
+    follow each other, because they share what they set up. What runs on import is for every test
+    that passes through the file.
     """
     by_file = []
-    for tests in reach.values():
+    for file, tests in reach.items():
         own = {name: sum(one.seconds) for name, one in tests.items() if _meets(mutant, one)}
         if own:
-            by_file.append(sorted(own.items(), key=lambda pair: pair[1]))
+            elsewhere = file.split("/")[1] != mutant.file.split("/")[-2]
+            by_file.append((elsewhere, sum(own.values()), sorted(own.items(), key=_seconds)))
     plan: Plan = {}
     left = most_s
-    for own_tests in sorted(by_file, key=lambda pairs: sum(s for _, s in pairs)):
+    for _, _, own_tests in sorted(by_file, key=lambda one: one[:2]):
         for name, seconds in own_tests:
             left -= seconds
             if left < 0.0:
                 break
             plan[name] = seconds
     return plan
+
+
+def _seconds(pair: tuple[str, float]) -> float:
+    return pair[1]
 
 
 def _meets(mutant: Mutant, test: Reach) -> bool:

@@ -6,6 +6,7 @@ Trying mutants takes minutes and is done by ``python -m tests.mutate``.
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 
 import pytest
 
@@ -124,13 +125,21 @@ def test_a_kernel_is_reached_where_it_is_named() -> None:
 
 def test_the_quickest_tests_that_pass_are_asked_first() -> None:
     one = mutants(SOURCE)[-1]
+    one = replace(one, file="packsim/room/f.py")
     reach = {
-        "slow.py": {"a": Reach((0.0, 3.0), {"f.py": [8]}), "b": Reach((0.0, 1.0), {"f.py": [8]})},
-        "other.py": {"c": Reach((0.0, 0.1), {"f.py": [4]}), "d": Reach((0.0, 0.1), {"g.py": [8]})},
-        "quick.py": {"e": Reach((0.5, 0.5), {"f.py": [4, 8]})},
+        "tests/a/slow.py": {
+            "a": Reach((0.0, 3.0), {"packsim/room/f.py": [8]}),
+            "b": Reach((0.0, 1.0), {"packsim/room/f.py": [8]}),
+        },
+        "tests/a/other.py": {
+            "c": Reach((0.0, 0.1), {"packsim/room/f.py": [4]}),
+            "d": Reach((0.0, 0.1), {"g.py": [8]}),
+        },
+        "tests/a/quick.py": {"e": Reach((0.5, 0.5), {"packsim/room/f.py": [4, 8]})},
+        "tests/room/own.py": {"f": Reach((0.5, 4.5), {"packsim/room/f.py": [8]})},
     }
-    assert list(plan_of(one, reach, 20.0)) == ["e", "b", "a"]
-    assert list(plan_of(one, reach, 2.5)) == ["e", "b"]
+    assert list(plan_of(one, reach, 20.0)) == ["f", "e", "b", "a"]
+    assert list(plan_of(one, reach, 7.5)) == ["f", "e", "b"]
 
 
 def test_every_line_that_is_called_equal_is_there() -> None:
