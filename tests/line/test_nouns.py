@@ -22,6 +22,7 @@ from packsim.line import (
     KnownSetting,
     Mat,
     Nozzle,
+    PastCount,
     Scenario,
     Stage,
     Wires,
@@ -236,6 +237,14 @@ def test_what_is_taken_where_nothing_is_said() -> None:
     rough = [DUTIES[name].kick_energy_mJ for name in ("flood", "blow-off", "rinse", "drain")]
     assert rough == sorted(rough, reverse=True)
     assert 0.0 < rough[-1] <= rough[0] < 0.1  # mJ; a can on the mat needs more to tip than that
+
+
+def test_one_can_that_passed_is_a_count() -> None:
+    assert PastCount("can", 1, 1).tips_per_million == 1e6
+    assert PastCount("can", 4, 0).tips_per_million == 0.0
+    for cans, tipped in ((0, 0), (1, 2), (-1, 0)):
+        with pytest.raises(InputError):
+            PastCount("can", cans, tipped)
 
 
 def test_nozzle_places() -> None:

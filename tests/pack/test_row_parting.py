@@ -91,3 +91,12 @@ def test_a_strained_pack_spreads_its_slack_and_keeps_its_pockets() -> None:
 )
 def test_no_rows_no_answer(layout: str, width: float, state: str) -> None:
     assert row_parting(pack_between(width, D, layout, 500.0, state=state), 10.0) is None
+
+
+def test_two_lines_have_rows_and_one_line_has_none() -> None:
+    """Rows of one can, 1.6 D wide: each lies 0.5 D from the next, with 0.6 D across."""
+    found = row_parting(pack_between(1.6 * D, D, "crosswise", 800.0, state="slack"), 0.1 * D)
+    assert found is not None
+    assert (found.pocket_mm, found.pockets) == (pytest.approx(D / 2.0), 1)
+    assert found.row_slack_mm == pytest.approx(0.6 * D)
+    assert row_parting(pack_between(1.3 * D, D, "crosswise", 800.0, state="slack"), 1.0) is None

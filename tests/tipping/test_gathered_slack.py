@@ -222,3 +222,11 @@ def test_once_along_travel_answers_for_the_whole_pack(layout: str) -> None:
         strict=True,
     ):
         np.testing.assert_allclose(np.tile(one, pack.repeats), many, atol=1e-9)
+
+
+def test_a_can_past_a_guide_travels_nowhere_towards_it() -> None:
+    """A guide may bow into a pack: the can stays, it is not pushed back."""
+    centres = np.array([[0.0, R - 3.0], [5.0 * D, R + 7.0]])
+    left, right = lateral_travel_mm(centres, D, left_mm=0.0, right_mm=D + 4.0)
+    assert left.tolist() == [0.0, 7.0]
+    assert right.tolist() == [7.0, 0.0]

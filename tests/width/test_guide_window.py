@@ -158,3 +158,19 @@ def test_bad_values_are_refused():
         guide_window(budget, 10.0, 0.5)
     with pytest.raises(InputError, match="worst, rss"):
         guide_window(budget, 10.0, method="hope")
+
+
+def test_both_ends_of_a_window_are_inside():
+    window = guide_window(budget_of(bay(), replace(CAN, diameter_tol_mm=0.0)), 30.0, 2.0)
+    assert [window.verdict(end) for end in window.ends_mm] == ["inside", "inside"]
+    assert window.holds(window.high_mm)
+    assert not window.holds(window.high_mm + 1e-6)
+    assert not window.holds(window.low_mm - 1e-6)
+
+
+def test_an_empty_window_says_what_limits_it():
+    budget = budget_of(bay(step=9.0))
+    assert "(safe slack over 2)" in guide_window(budget, 20.0, 2.0).empty_because
+    wide = guide_window(budget_of(bay(step=40.0)), 900.0, 1.0)
+    assert wide.empty
+    assert "(room for a lane more)" in wide.empty_because

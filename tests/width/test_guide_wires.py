@@ -165,3 +165,15 @@ def test_faces_without_push_or_with_one_bracket_are_straight():
         assert left == pytest.approx(100.0)
         assert right == pytest.approx(1100.0)
     assert slackest_span(guides(1500.0), 20.0) is None
+
+
+def test_wires_are_as_set_at_the_temperature_they_were_set_at():
+    guides = Guides(
+        (Bracket(0.0, 0.0, 600.0), Bracket(SPAN_MM, 0.0, 600.0)), WIRES, setting_temperature_C=35.0
+    )
+    (as_set,) = wire_spans(guides, 35.0)
+    assert as_set == wire_span(WIRES, SPAN_MM, frame_expansion_per_K=guides.frame_expansion_per_K)
+    assert as_set.hot_tension_N == 500.0
+    (hot,) = wire_spans(guides, 75.0)
+    growth = WIRES.expansion_per_K - guides.frame_expansion_per_K
+    assert hot.hot_tension_N == pytest.approx(500.0 - 1.36e6 * growth * 40.0)

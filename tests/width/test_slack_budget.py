@@ -149,3 +149,11 @@ def test_a_step_at_the_brackets_takes_twice_its_height_and_is_no_term_without_on
     assert [t.name for t in stepped.terms] == [*(t.name for t in plain.terms), "step at brackets"]
     assert stepped.tightest_mm == pytest.approx(plain.tightest_mm - 1.2)
     assert stepped.loosest_mm == pytest.approx(plain.loosest_mm)
+
+
+@pytest.mark.parametrize("kind", ["fixed", "tolerance"])
+def test_a_term_adds_its_ends_or_the_middle_of_its_tolerance(kind):
+    term = SlackTerm("heat", -1.0, 4.0, kind, "why")
+    assert term.range_mm == 5.0
+    assert term.edges_mm("worst") == (-1.0, 4.0)
+    assert term.edges_mm("rss") == ((-1.0, 4.0) if kind == "fixed" else (1.5, 1.5))

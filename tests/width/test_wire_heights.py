@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from itertools import combinations
 
 import numpy as np
@@ -126,3 +127,11 @@ def test_default_margins_confess():
 def test_impossible_values_are_refused():
     with pytest.raises(InputError, match="upper, lower"):
         WireBand("a", "middle", 1.0, 2.0)
+
+
+def test_margins_that_nobody_gave_are_assumed_in_their_unit():
+    said = {one.key: one.value for one in Margins().assumed}
+    assert said.keys() == {f"wire_margins.{field.name}" for field in fields(Margins)}
+    for key, value in said.items():
+        assert value.endswith(" mm") == key.endswith("_mm")
+    assert Margins(low_share=0.31).assumed != Margins().assumed
