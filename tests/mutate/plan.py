@@ -12,13 +12,15 @@ def plan_of(mutant: Mutant, reach: dict[str, dict[str, Reach]], most_s: float) -
 
     Those of its own room come first, then those of the file that takes least. Tests of one file
     follow each other, because they share what they set up. What runs on import is for every test
-    that passes through the file.
+    of the room or that passes through the file: a table that is read is no line that is passed.
     """
     by_file = []
     for file, tests in reach.items():
-        own = {name: sum(one.seconds) for name, one in tests.items() if _meets(mutant, one)}
+        elsewhere = file.split("/")[1] != mutant.file.split("/")[-2]
+        at_home = mutant.function is None and not elsewhere
+        meeting = (n for n, one in tests.items() if at_home or _meets(mutant, one))
+        own = {name: sum(tests[name].seconds) for name in meeting}
         if own:
-            elsewhere = file.split("/")[1] != mutant.file.split("/")[-2]
             by_file.append((elsewhere, sum(own.values()), sorted(own.items(), key=_seconds)))
     plan: Plan = {}
     left = most_s

@@ -119,3 +119,17 @@ def test_stages_on_one_wire_have_a_band_in_common_or_each_its_own(monkeypatch) -
     assert bands((85.0, 89.0), (90.0, 120.0), (85.0, 89.0)) == own
     (none,) = bands((85.0, 84.0), (90.0, 120.0))  # in one of them no height will do
     assert none.empty
+
+
+def test_what_no_wire_does_is_said() -> None:
+    bands = [
+        WireBand("small", "upper", 85.0, 110.0),
+        WireBand("tall", "upper", 120.0, 130.0),
+        WireBand("tall", "lower", 9.0, 8.0),
+    ]
+    part = recommend._part([(30.0, 40.0), (None, 90.0)], bands, "small", "why")
+    assert part.unserved == ("upper wire of tall", "lower wire of tall: no height is right for it")
+    assert (part.heights_mm, part.keeps_old, part.why) == ((40.0, 90.0), True, "why")
+    assert [move.idle for move in part.moves] == [True, False]
+    assert not recommend._part([(30.0, 40.0)], bands, "small", "why").keeps_old
+    assert recommend._part([(30.0, 90.0)], bands[:1], "small", "why").unserved == ()

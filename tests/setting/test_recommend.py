@@ -165,7 +165,7 @@ def test_the_shift_is_the_one_of_the_headers() -> None:
 def test_a_line_that_stands_safe_stays() -> None:
     case = small_line(small_stage(left=199.9, right=801.2))
     found = recommend(case, "small")
-    assert found.stages[0].source == "stays"
+    assert (found.stages[0].source, found.stages[0].gauge) == ("stays", False)
     assert found.line.stages == case.stages
     assert found.move_mm == 0.0
 
