@@ -137,7 +137,8 @@ def tipped_under_load(
         for values, at in ((moment, pick - 1), (moment, pick), (area, pick - 1))
     )
     step = leans[1] - leans[0]
-    lean, energy = _crossing(own, righting, leans[k - 1], step, before, after, area)
+    whole = getattr(_crossing, "py_func", _crossing)  # compiled for arrays it would take seconds
+    lean, energy = whole(own, righting, leans[k - 1], step, before, after, area)
     return np.where(over[..., 0], 0.0, lean), np.where(over[..., 0], 0.0, energy)
 
 

@@ -14,6 +14,7 @@ from packsim.can import Stance
 from packsim.compiled import compiled
 from packsim.errors import InputError
 from packsim.line import Header, Nozzle
+from packsim.spray import leaning
 from packsim.spray.catch import caught, read_off, tables_of
 from packsim.spray.jets import footprint_of, thrust_of_nozzle_N
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
@@ -192,3 +193,10 @@ def test_a_spray_that_tips_leaves_nothing_and_one_that_holds_adds_energy_but_no_
 def test_more_open_than_all_is_refused() -> None:
     with pytest.raises(InputError, match="open_fraction"):
         tipping_moment_N_mm([header("below")], BODY, 1.5, 0.0, 0.0, 0.0, lean_nodes_rad(0.4))
+
+
+def test_whole_arrays_are_not_compiled_for() -> None:
+    """That took two seconds of a first run; one can at a time is what is compiled."""
+    kernel = compiled(leaning._crossing)
+    tipped_under_load(np.zeros((2, 9)), lean_nodes_rad(BODY.balance_angle_rad), BODY)
+    assert not [one for one in kernel.signatures if any(hasattr(kind, "ndim") for kind in one)]
