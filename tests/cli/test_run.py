@@ -227,7 +227,8 @@ def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
     script = tmp_path / "told.py"
     script.write_text(TOLD, encoding="utf-8")
     ended = interrupted(sign, script, "run", line, *asked)
-    assert (ended.returncode, ended.stderr) == (0, "")
+    said = ended.stderr.replace(FIRST_TIME + "\n", "")  # on a machine that has not compiled yet
+    assert (ended.returncode, said) == (0, "")
     assert "interrupted" in ended.stdout
 
 
