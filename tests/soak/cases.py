@@ -59,7 +59,7 @@ def case_of(seed: int, number: int) -> Case:
     dt_s = pick(rng, [0.05, 0.05, 0.02, 0.1]) if turn else 0.05
     words = f"{words}, friction {friction}, step {dt_s} s"
     gentle = max(stage.kicks.step_mm for stage in line.stages) < 0.5 and not friction
-    room = gentle and max(stage.fill for stage in line.stages) < 0.995 and not track.too_narrow
+    room = gentle and max(stage.fill for stage in line.stages) <= 0.97 and not track.too_narrow
     return Case(kind, words, track, slice_mm, dt_s, room)
 
 
@@ -100,4 +100,4 @@ def long_case() -> Case:
         for s in line.stages
     )
     track = loaded_track(line.with_stages(tuple(stages)), size)
-    return Case(f"{line.name}, for hours", f"{size}, kicks x 3", track, dt_s=0.1)
+    return Case(f"{line.name}, for hours", f"{size}, kicks x 3", track, dt_s=0.2)

@@ -15,6 +15,9 @@ from packsim.passage.tipped import FLAT, GONE, lying_discs
 from packsim.passage.track import Track
 from tests.oracles.overlaps import worst_overlap_mm
 
+USUAL_MOVE_MM = 0.2
+"""How far a kick moves a can where nobody says otherwise [mm]."""
+
 _ROUNDING_MM = 1e-6
 _DIRECTIONS = np.linspace(-np.pi, np.pi, 9)
 
@@ -89,8 +92,9 @@ class Watch:
         there = state.down_rad[body] != GONE
         out = np.maximum(low - place.imag, place.imag - high)[there & (low <= high)]
         # beyond the guides only discs of a lying can may be, by what its body could not be turned
-        # a can that is pushed on along a funnel is between the guides of where it was
-        most = TOLERANCE_MM + (state.overlap_mm if owner.size else 0.0)
+        # a can pushed on along a funnel is between the guides of where it was; kicks push it so far
+        far = max(1.0, float(self.track.shaking.step_mm.max()) / USUAL_MOVE_MM)
+        most = TOLERANCE_MM * far + (state.overlap_mm if owner.size else 0.0)
         if out.size and out.max() > most:
             yield f"a can {out.max():.4f} mm beyond a guide"
         overlap = worst_overlap_mm(state)

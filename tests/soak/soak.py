@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import sys
 import tracemalloc
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -16,8 +17,14 @@ from tests.soak.checks import Watch
 LOOK_EVERY = 40
 """Steps between looks at every can; what is counted is looked at in each."""
 
-MOST_GROWN = 200_000
-"""Memory by which two moments of a line that is full may differ [byte]: a can takes a hundred."""
+TRACED = 400
+"""Steps that are traced, after an eighth of the time and at the end: tracing takes its time."""
+
+MOST_BYTES = 200_000
+"""By which these two may differ in what they leave: all that a line holds is less [byte]."""
+
+MOST_BLOCKS = 2_000
+"""By which the pieces of memory in use may differ from the one moment to the other."""
 
 
 @dataclass
@@ -73,29 +80,29 @@ def soak_for_hours(case: Case, rng: np.random.Generator, hours: float) -> End:
 
     Nothing of the passage is kept here, and of the cans that tipped only those still on the mat.
     """
-    track, end, before = case.track, End(), None
+    track, end = case.track, End()
     assert track is not None
-    state, watch = start(track, rng), Watch(track)
-    steps = round(hours * 3600.0 / case.dt_s)
-    tracemalloc.start(1)
-    try:
-        for done in range(1, steps + 1):
-            end.can_steps += len(state)
-            state, events = step(state, track, case.dt_s, rng)
-            end.wrong += watch.counts(state, events)
-            if done % (10 * LOOK_EVERY) == 0:
-                end.wrong += watch.pack(state)
-                watch.tipped &= set(state.id.tolist())
-            if end.wrong:
-                break
-            if done in (steps // 8, steps):
-                gc.collect()
-                now = tracemalloc.get_traced_memory()[0]
-                before = now if before is None else before
-                end.grown = now - before
-    finally:
-        tracemalloc.stop()
-    if end.grown > MOST_GROWN:
-        end.wrong.append(f"{end.grown} bytes more at the end than after an eighth")
+    state, watch, memory = start(track, rng), Watch(track), []
+    steps = max(round(hours * 3600.0 / case.dt_s), 16 * TRACED)
+    for done in range(1, steps + 1):
+        if done + TRACED in (steps // 8, steps):
+            tracemalloc.start(1)
+        end.can_steps += len(state)
+        state, events = step(state, track, case.dt_s, rng)
+        end.wrong += watch.counts(state, events)
+        if done % (10 * LOOK_EVERY) == 0:
+            end.wrong += watch.pack(state)
+            watch.tipped &= set(state.id.tolist())
+        if end.wrong:
+            break
+        if done in (steps // 8, steps):
+            gc.collect()
+            memory.append((tracemalloc.get_traced_memory()[0], sys.getallocatedblocks()))
+            tracemalloc.stop()
+    tracemalloc.stop()
     end.time_s = state.time_s
+    if len(memory) == 2:
+        end.grown, blocks = np.subtract(*reversed(memory)).tolist()
+        if end.grown > MOST_BYTES or blocks > MOST_BLOCKS:
+            end.wrong.append(f"{end.grown} bytes and {blocks} pieces of memory more at the end")
     return end
