@@ -135,7 +135,7 @@ def test_what_is_shown_under_a_command_is_what_it_prints(
     assert [one for one in wanted if one not in printed] == []
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_every_command_of_the_viewer_opens(folder: Path) -> None:
     shown = [line for line in LINES if line.startswith("packsim-viewer ")]
     assert shown

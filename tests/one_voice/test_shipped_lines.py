@@ -28,7 +28,13 @@ def test_commands_say_the_same_of_a_line_as_found(root: Path, name: str) -> None
     assert not voices.contradictions()
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=() if name == "oven_lane.toml" else pytest.mark.all)
+        for name in SHIPPED
+    ],
+)
 def test_commands_say_the_same_of_a_line_as_recommended(root: Path, name: str) -> None:
     case = load_scenario(root / "scenarios" / name)
     for can in case.sizes:
