@@ -216,7 +216,8 @@ def test_every_action_has_a_key_and_every_key_acts(make_session):
     with_keys = {control.action for control in CONTROLS}
     # a card is reached by the keys of its stage, a row of the list by its letter or the tab key,
     # a place of a tip's time bar by those of the seconds
-    mouse_only = {"card": "stage", "pick dial": "dial", "tip time": "seconds"}
+    # and a lesson of the list by the arrows and the key that goes on
+    mouse_only = {"card": "stage", "pick dial": "dial", "tip time": "seconds", "lesson": "lessons"}
     for action in ACTIONS:
         assert mouse_only.get(action, action) in with_keys
     for control in CONTROLS:

@@ -5,13 +5,18 @@ from dataclasses import replace
 from typing import Final
 
 from packsim.errors import InputError
-from viewer.lessons.play import LessonPlay
 from viewer.screen.layout import usual_scale
 from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.changes import go_back, recommended, reset, save_line, turn
 from viewer.session.drag import drop, follow_drag
-from viewer.session.lesson_scenes import follow_lesson, run_scene, show_scene
+from viewer.session.lesson_scenes import (
+    LESSON_ACTIONS,
+    MENU_ACTIONS,
+    follow_lesson,
+    run_scene,
+    show_scene,
+)
 from viewer.session.looking import look_at_line, look_at_stage, pan_keys, pick_worst, turn_sprays
 from viewer.session.playback import MAX_STEPS
 from viewer.session.session import Session
@@ -28,13 +33,22 @@ def act(session: Session, action: str, argument: int = 0) -> None:
     The action is one of `ACTIONS`, by key or by mouse.
     """
     drop(session)
-    if session.overlay and action not in ("quit", "full screen", "text size", *_SAVES):
+    menu = MENU_ACTIONS.get(action) if session.overlay == "lessons" else None
+    if (
+        menu is None
+        and session.overlay
+        and action not in ("quit", "full screen", "text size", *_SAVES)
+    ):
         was, session.overlay = session.overlay, ""
+        if was == "cautions" and session.menu is not None:
+            session.overlay = "lessons"  # as asked for when it was started
         if was == "cautions" or action in ("close", "help"):
             return
     session.last, session.said = (action, argument), ""
     try:
-        if session.tip is not None and action in TIP_ACTIONS:
+        if menu is not None:
+            menu(session, argument)
+        elif session.tip is not None and action in TIP_ACTIONS:
             TIP_ACTIONS[action](session, session.tip, argument)
         else:
             if action not in _BESIDE_A_TIP:
@@ -93,21 +107,6 @@ def _one_step(s: Session, steps: int) -> None:
 def _seconds(s: Session, seconds: int) -> None:
     s.clock = replace(s.clock, owed_s=0.0)
     s.go_to(s.pack.source.frame.time_s + seconds)
-
-
-def _in_lesson(do: Callable[[Session, LessonPlay], None]) -> Callable[[Session, int], None]:
-    def in_lesson(s: Session, _argument: int) -> None:
-        if s.lesson is None:
-            s.say("no lesson is open: start one with --lesson FILE")
-        else:
-            do(s, s.lesson)
-
-    return in_lesson
-
-
-def _first_scene(s: Session, play: LessonPlay) -> None:
-    s.scene_starts = {0: s.scene_starts[0]}
-    show_scene(s, play, 0)
 
 
 def _answer(s: Session, choice: int) -> None:
@@ -223,9 +222,7 @@ ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
     "every tip": every_tip,
     "faster": _set("clock", lambda s, _a: s.clock.geared(1)),
     "slower": _set("clock", lambda s, _a: s.clock.geared(-1)),
-    "next scene": _in_lesson(lambda _s, play: play.press_on()),
-    "scene back": _in_lesson(lambda s, play: show_scene(s, play, max(0, play.at - 1))),
-    "first scene": _in_lesson(_first_scene),
+    **LESSON_ACTIONS,
     "answer": _answer,
     "help": _set("overlay", lambda _s, _a: "help"),
     "close": _set("message", lambda _s, _a: ""),

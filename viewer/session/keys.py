@@ -39,6 +39,7 @@ CONTROLS: tuple[Control, ...] = (
     Control("every tip", ("f3",), "slow down at every tip", "run"),
     Control("faster", ("page up",), "faster", "run"),
     Control("slower", ("page down",), "slower", "run"),
+    Control("lessons", ("f4",), "list of lessons", "run"),
     Control("next scene", ("return",), "next scene of a lesson", "run"),
     Control("scene back", ("backspace",), "scene before", "run"),
     Control("first scene", ("ctrl+home",), "lesson from its start", "run"),

@@ -1,16 +1,22 @@
 """Plays a lesson in a session: sets the packs, the clock and the camera of each scene."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from math import ceil, inf
+from pathlib import Path
+from typing import Final
 
 from viewer.lessons.claims import holds, right_of
-from viewer.lessons.lesson import Lesson, Scene
+from viewer.lessons.lesson import Lesson, Scene, load_lesson
+from viewer.lessons.menu import read_menu
 from viewer.lessons.numbers import Number, Ran, both, filled, numbers_of
 from viewer.lessons.play import LessonPlay
+from viewer.session.keys import key_label
 from viewer.session.looking import look_at_line, look_at_stage
 from viewer.session.moment import Moment
 from viewer.session.session import Session
+from viewer.session.source import Live
 
 HURRY_STEPS = 40
 """So many steps a picture where the rest of a run is asked for at once."""
@@ -23,6 +29,15 @@ def begin_lesson(session: Session, lesson: Lesson, *, alone: bool = False) -> No
     """Open a lesson at its first scene."""
     session.lesson, session.scene_starts = LessonPlay(lesson, alone), {}
     show_scene(session, session.lesson, 0)
+
+
+def open_lesson(session: Session, path: Path) -> None:
+    """Leave what is shown, and open a lesson file; `InputError` if it is bad: all stays then."""
+    lesson = load_lesson(path)
+    window, seed = session.layout.window, lesson.seed
+    session.show(Live(lesson.start, seed), (window.w, window.h), seed=seed, stem=path.stem)
+    session.lesson_folder = path.parent
+    begin_lesson(session, lesson)
 
 
 def follow_lesson(session: Session, play: LessonPlay, passed_s: float) -> None:
@@ -150,3 +165,51 @@ def _look(session: Session, scene: Scene) -> None:
     session.camera = camera
     if look == "worst can":
         session.look_at_can(session.pack)
+
+
+def _in_lesson(do: Callable[[Session, LessonPlay], None]) -> Callable[[Session, int], None]:
+    def in_lesson(s: Session, _argument: int) -> None:
+        if s.lesson is None:
+            s.say(f"no lesson is open: {key_label('lessons')} lists them")
+        else:
+            do(s, s.lesson)
+
+    return in_lesson
+
+
+def _first_scene(s: Session, play: LessonPlay) -> None:
+    s.scene_starts = {0: s.scene_starts[0]}
+    show_scene(s, play, 0)
+
+
+def _list_lessons(s: Session, _argument: int) -> None:
+    s.menu, s.overlay = read_menu(s.lesson_folder), "lessons"
+
+
+def _choose(s: Session, number: int) -> None:
+    if s.menu is not None and 0 <= number < len(s.menu.rows):
+        open_lesson(s, s.menu.rows[number][0])
+        s.overlay = ""
+
+
+def _mark(s: Session, by: int) -> None:
+    if s.menu is not None:
+        s.menu.move(by)
+
+
+LESSON_ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
+    "lessons": _list_lessons,
+    "lesson": _choose,
+    "next scene": _in_lesson(lambda _s, play: play.press_on()),
+    "scene back": _in_lesson(lambda s, play: show_scene(s, play, max(0, play.at - 1))),
+    "first scene": _in_lesson(_first_scene),
+}
+
+MENU_ACTIONS: Final[dict[str, Callable[[Session, int], None]]] = {
+    "lesson": _choose,
+    "answer": _choose,
+    "next scene": lambda s, _a: _choose(s, 0 if s.menu is None else s.menu.at),
+    "pan up": lambda s, _a: _mark(s, -1),
+    "pan down": lambda s, _a: _mark(s, 1),
+}
+"""What controls do while the lessons are listed."""

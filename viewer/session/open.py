@@ -11,6 +11,7 @@ from packsim.line import Scenario
 from packsim.passage.store import load_record
 from packsim.scenario.load import load_scenario, parse_scenario
 from viewer.lessons.lesson import load_lesson
+from viewer.lessons.menu import USUAL_FOLDER, read_menu
 from viewer.line import LoadedLine
 from viewer.screen.roles import PALETTES
 from viewer.session.lesson_scenes import begin_lesson
@@ -26,11 +27,7 @@ def open_session(options: argparse.Namespace) -> Session:
     Raises `InputError` if a file, a size or a stage does not exist or is bad.
     """
     if options.lesson is not None:
-        lesson = load_lesson(options.lesson)
-        seed = lesson.seed if options.seed is None else options.seed
-        session = _session(options, Live(lesson.start, seed), seed, options.lesson.stem)
-        begin_lesson(session, lesson, alone=options.capture is not None)
-        return session
+        return _in_lesson(options, options.lesson)
     source, seed = _source(options)
     session = _session(options, source, seed, options.scenario.stem)
     if options.beside is not None:
@@ -45,6 +42,21 @@ def open_session(options: argparse.Namespace) -> Session:
     look_first(session, options.look)
     if options.capture is None and isinstance(source, Live):
         session.tips_to_hold = 1  # the first tip is seen as it goes
+    return session
+
+
+def _in_lesson(options: argparse.Namespace, path: Path) -> Session:
+    """Open a lesson; of a folder the first one, and the list of all after the cautions."""
+    menu = read_menu(path) if path.is_dir() or path == USUAL_FOLDER else None
+    written = next((name for name in ("capture", "handout") if getattr(options, name)), "")
+    if menu is not None and written:
+        raise InputError("--lesson", path, f"one lesson file beside --{written}")
+    path = path if menu is None else menu.rows[0][0]
+    lesson = load_lesson(path)
+    seed = lesson.seed if options.seed is None else options.seed
+    session = _session(options, Live(lesson.start, seed), seed, path.stem)
+    session.lesson_folder, session.menu = path.parent, menu
+    begin_lesson(session, lesson, alone=options.capture is not None)
     return session
 
 
@@ -133,7 +145,8 @@ def read_options(arguments: list[str]) -> argparse.Namespace:
     )
     add = parser.add_argument
     add("scenario", nargs="?", type=Path, help="scenario file, or a recorded passage (.npz)")
-    add("--lesson", type=Path, metavar="FILE", help="a lesson, see scenarios/lessons")
+    lists = "a lesson; a folder, or nothing, lists those of it, or of scenarios/lessons"
+    add("--lesson", type=Path, metavar="FILE", nargs="?", const=USUAL_FOLDER, help=lists)
     add("--size", metavar="NAME", help="can size; the one the guides are set for if left out")
     add("--stage", metavar="NAME", help="stage shown first; the one --look means if left out")
     add("--beside", type=Path, metavar="FILE", help="second scenario, shown under the first")

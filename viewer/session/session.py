@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from packsim.errors import InputError
 from packsim.report.words.display import Display
+from viewer.lessons.menu import USUAL_FOLDER, LessonMenu
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of
 from viewer.screen.layout import (
@@ -64,34 +65,38 @@ class Session:
         colours: str = "light",
         presenting: bool = False,
     ) -> None:
-        self.packs = [ShownPack(source, source.loaded)]
-        self.seed, self.folder, self.stem = seed, folder, stem
-        self.scale, self.display = scale, Display(units)
+        self.folder, self.scale, self.display = folder, scale, Display(units)
+        self.pointer: tuple[int, int] | None = None
+        self.sprays = self.shade = True
+        self.palette = PALETTES[colours]
+        self.overlay, self.dock = "cautions", "answers"
+        self.menu: LessonMenu | None = None
+        self.lesson_folder = USUAL_FOLDER
+        self.wants: list[str] = []
+        self.pictures: list[tuple[str, bytes]] = []  # words and PNG of those saved, in order
+        self.message = ""
+        self.message_until_s = self.now_s = 0.0
+        self.filmed_s: float | None = None
         self.presenting = presenting
+        self.show(source, size_px, seed=seed, stem=stem)
+
+    def show(self, source: Source, size_px: tuple[int, int], *, seed: int, stem: str) -> None:
+        """Show one pack from a source, as in a window just opened; only the look of it stays."""
+        self.packs = [ShownPack(source, source.loaded)]
+        self.seed, self.stem = seed, stem
         self.layout = self._laid_out(*size_px)
         self.active = self.stage = self.dial = 0
         self.parts: dict[int, int] = {}
         self.drag: Drag | None = None
-        self.pointer: tuple[int, int] | None = None
         self.chosen: int | None = None
-        self.all_stages = True
-        self.clock = Playback(source.dt_s)
-        self.follow, self.dock = False, "answers"
+        self.all_stages, self.follow = True, False
         self.last: tuple[str, int] | None = None
         self.said = ""
-        self.sprays = self.shade = True
-        self.palette = PALETTES[colours]
-        self.overlay = "cautions"
-        self.wants: list[str] = []
-        self.pictures: list[tuple[str, bytes]] = []  # words and PNG of those saved, in order
-        self.message = ""
-        self.message_until_s = 0.0
-        self.filmed_s: float | None = None
+        self.clock = Playback(source.dt_s)
         self.lesson: LessonPlay | None = None
         self.tip: TipShow | None = None
         self.tips_to_hold = 0
         self.scene_starts: dict[int, tuple[Moment, ...]] = {}
-        self.now_s = 0.0
         self.camera = Camera(0.0, 0.0, 1.0, self.layout.canvas)
         self.kept_view = KeptView(1.0, 1.0, 0.0, 1.0)
         self.look_at(0.0, source.line_map.length_mm)

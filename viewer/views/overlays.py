@@ -171,3 +171,35 @@ def tips_overlay(session: Session, w: Writer) -> None:
             "small",
         )
         w.hit(row, "tip", number)
+
+
+def lessons_overlay(session: Session, w: Writer) -> None:
+    """List the lessons there are; the marked one opens by a key, any by a click."""
+    menu, window = session.menu, session.layout.window
+    if menu is None:
+        return
+    w.fill(window, "veil", 170)
+    wide, tall = min(window.w - w.px(40), w.px(860)), w.px(50)
+    most = max(1, (window.h - w.px(100)) // tall)
+    first = max(0, menu.at + 1 - most)
+    shown = menu.rows[first : first + most]
+    high = w.px(56) + tall * len(shown)
+    box = Box((window.w - wide) // 2, max(0, (window.h - high) // 2), wide, high)
+    w.fill(box, "panel", outline="rule")
+    inner = box.inset(w.px(20), w.px(10))
+    w.text("Lessons", inner.row(0, w.px(26)), "text", "head")
+    keys = (key_label(name) for name in ("pan up", "pan down", "next scene", "close"))
+    hint = "{} and {}: mark  ·  {}: open  ·  {}: close".format(*keys)
+    w.text(hint, inner.row(0, w.px(26)), "quiet", "small", "right")
+    for k, (_path, file) in enumerate(shown):
+        number = first + k
+        row = Box(inner.x, inner.y + w.px(32) + k * tall, inner.w, tall - w.px(4))
+        w.fill(row, "chosen" if number == menu.at else "button")
+        asked = sum(scene.question is not None for scene in file.scenes)
+        name = f"{number + 1}   {file.title}"
+        w.text(name, row.row(0, w.px(24)).inset(w.px(10), 0), "text", "body")
+        about = f"{len(file.scenes)} scenes, {asked} questions"
+        w.text(about, row.row(0, w.px(24)).inset(w.px(10), 0), "text", "small", "right")
+        goal = Box(row.x + w.px(32), row.y + w.px(22), row.w - w.px(42), w.px(20))
+        w.text(file.goal, goal, "text", "small")
+        w.hit(row, "lesson", number)

@@ -17,6 +17,7 @@ from viewer.views.overlays import (
     caption_band,
     cautions_overlay,
     help_overlay,
+    lessons_overlay,
     message_band,
     tips_overlay,
 )
@@ -110,6 +111,8 @@ def overlays(session: Session) -> Drawing:
         help_overlay(session, w)
     elif session.overlay == "tips":
         tips_overlay(session, w)
+    elif session.overlay == "lessons":
+        lessons_overlay(session, w)
     elif not session.presenting:
         caption_band(session, w)
         message_band(session, w)
