@@ -97,6 +97,7 @@ class SceneRow(Table):
     px_per_mm: Annotated[float, _PX_PER_MM] = key(
         "Scale on a window of 1280 by 720; 0 fits what is looked at.", default=0.0
     )
+    sprays: bool = key("Whether footprints and doses are shown; they take room.", default=False)
     follow: bool = key("Whether the picture follows the pack.", default=False)
     speed: Annotated[float, _SPEED] = key("Shown seconds per second.", default=1.0)
     hands: bool = key(

@@ -179,6 +179,18 @@ class LessonPlay:
         """Return a text as the lines of the band."""
         return wrapped(text, max(20, int((layout.canvas.w / layout.scale - 60) / LETTER_PX)))
 
+    def choice_rows(self, layout: Layout) -> list[list[tuple[int, int]]]:
+        """Return the answers in rows, each with its width [px]: side by side where they fit."""
+        room, rows, used = layout.canvas.w - layout.px(48), list[list[tuple[int, int]]](), 0
+        for i, choice in enumerate(self.choices):
+            wide = min(room, layout.px(round(LETTER_PX * (len(choice) + 8))))
+            if not rows or used + wide > room:
+                rows.append([])
+                used = 0
+            rows[-1].append((i, wide))
+            used += wide + layout.px(8)
+        return rows
+
     def band_px(self, layout: Layout) -> int:
         """Return the height the lesson's words take under the plans [px].
 
@@ -193,5 +205,5 @@ class LessonPlay:
             said.append((row.result,))
         heights = [20 * sum(len(self.lines(text, layout)) for text in each) for each in said]
         if self.asking:
-            heights[0] += 26 * len(self.choices)
+            heights[0] += 26 * len(self.choice_rows(layout))
         return round((46 + max(heights)) * layout.scale)

@@ -100,6 +100,7 @@ def show_scene(session: Session, play: LessonPlay, at: int) -> None:
     _set_packs(session, scene)
     session.begin_at(session.scene_starts.setdefault(at, session.moments))
     row, session.stage, session.follow = scene.row, scene.stage, scene.row.follow
+    session.sprays = row.sprays
     running = row.running and not play.asking
     session.clock = replace(session.clock.at_speed(row.speed), running=running, owed_s=0.0)
     # before looking: the words take room from the plans

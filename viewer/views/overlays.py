@@ -80,9 +80,12 @@ def caption_band(session: Session, w: Writer) -> None:
         for part in play.lines(text, layout):
             w.text(part, Box(left, y, box.w - w.px(48), line), "on dark")
             y += line
-    for i, choice in enumerate(play.choices if play.asking else ()):
-        button = Box(left, y + w.px(2), min(box.w - w.px(48), w.px(640)), w.px(22))
-        w.button(button, f"{i + 1}   {choice}", "answer", i, align="left")
+    for row in play.choice_rows(layout) if play.asking else ():
+        x = left
+        for i, wide in row:
+            button = Box(x, y + w.px(2), wide, w.px(22))
+            w.button(button, f"{i + 1}   {play.choices[i]}", "answer", i, align="left")
+            x += wide + w.px(8)
         y += w.px(26)
 
 
