@@ -9,6 +9,7 @@ from packsim.passage import ROLES, Frame
 from viewer.screen.drawing import Item, Polygon
 from viewer.screen.layout import Camera
 from viewer.session.source import Source
+from viewer.views.marks import state_mark
 
 DOWN = ROLES.index("tipped")
 
@@ -82,11 +83,14 @@ def leaning_can(
     )
     face = tuple(_rim(frame, i, camera, (top, narrow), 4.0 * half, 0.0, turned))
     thin, clip = max(1, round(unit_px)), camera.view
+    x, y = float(frame.x_mm[i]), float(frame.y_mm[i])
+    middle = camera.point_px(x + top * math.cos(turned), y + top * math.sin(turned))
     return [
         Polygon(wall, "neighbour", clip=clip),
         Polygon(face, state, clip=clip),
         Polygon(wall, "can line", filled=False, width_px=thin, clip=clip),
         Polygon(face, "can line", filled=False, width_px=thin, clip=clip),
+        *state_mark(state, middle, 0.9 * narrow * camera.px_per_mm, turned, clip),
     ]
 
 

@@ -3,7 +3,7 @@
 from packsim.answers.worst_can import full_words
 from packsim.report.words.display import Display
 from viewer.line import index_of
-from viewer.screen.drawing import Writer
+from viewer.screen.drawing import Polyline, Writer
 from viewer.screen.layout import Box
 from viewer.session.rocking import leans_now
 from viewer.session.session import Session
@@ -12,6 +12,7 @@ from viewer.session.tips import push_on
 from viewer.views.down import DOWN
 from viewer.views.forces import forces
 from viewer.views.grips import wire_grips
+from viewer.views.marks import cross, dot
 from viewer.views.side_scene import scene_now
 from viewer.views.side_view import SideView
 
@@ -69,7 +70,27 @@ def _legend(w: Writer, body: Box, view: SideView, display: Display, *, down: boo
     line = box.h // (2 * len(rows))
     for i, (label, value, role) in enumerate(rows):
         y = box.y + 2 * i * line
-        w.fill(Box(box.x, y + w.px(2), w.px(4), 2 * line - w.px(4)), role)
+        _key(w, Box(box.x - w.px(6), y + w.px(2), w.px(12), 2 * line - w.px(4)), role)
         text = Box(box.x + w.px(10), y, box.w - w.px(10), line)
         w.text(label, text, "quiet", "small")
         w.text(value, text._replace(y=y + line), "text", "small")
+
+
+def _key(w: Writer, box: Box, role: str) -> None:
+    """Show a line of the side view as it is drawn there: its thickness, dashes and mark."""
+    x, thick = box.x + box.w / 2.0, {"lean": 3.0, "hold-down": 3.5, "can line": 2.0}.get(role, 1.5)
+    end, reach = (x, box.y + w.px(3.0)), w.px(4)
+    if role in ("tipped", "pool"):
+        w.fill(box.cut(box.w // 3, max(1, box.w // 3)), role)
+    elif role == "wire":
+        w.add(dot((x, box.y + box.h / 2.0), reach, role, box))
+    else:
+        dash = w.px(4) if role == "balance" else 0
+        w.add(Polyline((end, (x, box.bottom)), role, max(1, w.px(thick)), dash))
+    if role == "lean":
+        w.add(dot(end, reach, role, box))
+    elif role == "balance":
+        w.add(*cross(end, w.px(3), role, max(2, w.px(2)), box))
+    elif role == "can line":
+        y = box.y + box.h / 2.0
+        w.add(Polyline(((x - reach, y), (x + reach, y)), role, max(1, w.px(thick))))

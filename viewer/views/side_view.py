@@ -7,6 +7,7 @@ import numpy as np
 from packsim.report.drawings.can_section import CanSection
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box, Camera
+from viewer.views.marks import cross, dot, state_mark
 from viewer.views.side_scene import Body, SideScene
 
 WIRE_RADIUS_MM = 2.5
@@ -38,7 +39,7 @@ class SideView:
             self._can(other, NEIGHBOUR_ALPHA)
         self._guides()
         if self.scene.stage.hold_down_mm is not None:
-            self.level(self.scene.stage.hold_down_mm, "hold-down")
+            self.level(self.scene.stage.hold_down_mm, "hold-down", width=3.5)
         body = self.scene.body
         if body is None:
             return
@@ -46,10 +47,14 @@ class SideView:
         standing = body.state != "tipped"
         if standing and self.scene.room_rad > 1e-3:
             # clear of the outline of where it would tip: two colours, and one of them broken
-            self.outline(self._corners(self._turned(self.scene.room_rad)), "lean", 2)
+            corners = self._corners(self._turned(self.scene.room_rad))
+            self.outline(corners, "lean", 3)
+            self.w.add(dot(self._top(corners), self.w.px(4), "lean", self.clip))
         if standing and self.scene.balance_rad > 0.0:
             corners = self._corners(self._turned(self.scene.balance_rad))
             self.line((*corners, corners[0]), "balance", 1.5, 4)
+            wide = max(2, self.w.px(2))
+            self.w.add(*cross(self._top(corners), self.w.px(4), "balance", wide, self.clip))
         self._centre_of_gravity(body)
 
     def _turned(self, lean_rad: float) -> Body:
@@ -80,6 +85,17 @@ class SideView:
         self.line(self.place(body, section.recess), "can line" if alpha == 255 else "neighbour", 1)
         if section.pool and alpha == 255:
             self.area(self.place(body, section.pool), "pool")
+        share = zip((0.4, 0.1, 0.1, 0.4), corners, strict=True)  # low on its axis
+        x, y = (sum(parts) for parts in zip(*((f * u, f * v) for f, (u, v) in share), strict=True))
+        middle = self.camera.point_px(x, y)
+        room = self.scene.toward if body.lean_rad == 0.0 else body.lean_rad
+        radius = 0.3 * self.scene.can.diameter_mm * self.camera.px_per_mm
+        turn = 0.0 if room > 0.0 else math.pi
+        self.w.add(*state_mark(body.state, middle, radius, turn, self.clip))
+
+    def _top(self, corners: Points) -> tuple[float, float]:
+        """Return where the highest corner is on the screen [px]."""
+        return self.camera.point_px(*max(corners, key=lambda point: point[1]))
 
     def _guides(self) -> None:
         """Draw wires as they are cut: round, outside the face; along the guides lines behind."""
@@ -128,7 +144,7 @@ class SideView:
         at = tuple(self.camera.point_px(*point) for point in points)
         self.w.add(Polygon(at, role, alpha=alpha, clip=self.clip))
 
-    def level(self, height_mm: float, role: str, dash: float = 0.0) -> None:
+    def level(self, height_mm: float, role: str, dash: float = 0.0, width: float = 1.5) -> None:
         """Add a line from side to side at a height [mm]."""
         u0, u1, _, _ = self.camera.spans_mm()
-        self.line(((u0, height_mm), (u1, height_mm)), role, 1.5, dash)
+        self.line(((u0, height_mm), (u1, height_mm)), role, width, dash)

@@ -6,17 +6,17 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from colorspacious import cspace_convert, machado_et_al_2009_matrix
 
 from packsim.passage import ROLES
 from viewer.screen.roles import MARKS, MEANINGS, PALETTES, Palette
 
-# Machado, Oliveira and Fernandes (2009), A physiologically-based model for simulation of color
-# vision deficiency, severity 1.0, on linear RGB; from memory.
+# [machado2009]_, severity 1.0, on linear RGB.
 DEFICIENCIES = {
     "none": np.eye(3),
     "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216],
                [-0.003882, -0.048116, 1.051998]],
-    "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
+    "deuteran": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
                [-0.011820, 0.042940, 0.968881]],
     "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602],
                [0.004733, 0.691367, 0.303900]],
@@ -33,6 +33,22 @@ def lab(colour, kind: str) -> np.ndarray:
     ratio = (TO_XYZ @ seen) / TO_XYZ.sum(axis=1)
     f = np.where(ratio > 216 / 24389, np.cbrt(ratio), (ratio * 24389 / 27 + 16) / 116)
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+@pytest.mark.parametrize("kind", DEFICIENCIES)
+def test_the_colours_seen_are_those_of_another_library(kind):
+    """Its matrices and its CIELAB; the numbers of sRGB to XYZ are rounded to four digits here."""
+    told = {"name": "sRGB1+CVD", "cvd_type": f"{kind}omaly", "severity": 100}
+    if kind != "none":
+        matrix = machado_et_al_2009_matrix(told["cvd_type"], 100)
+        np.testing.assert_allclose(DEFICIENCIES[kind], matrix, atol=1e-6)
+    for colour in np.random.default_rng(7).integers(0, 256, (30, 3)):
+        seen = colour / 255.0
+        if kind != "none":
+            seen = np.clip(cspace_convert(seen, told, "sRGB1"), 0.0, 1.0)
+        np.testing.assert_allclose(
+            lab(colour, kind), cspace_convert(seen, "sRGB1", "CIELab"), atol=0.1
+        )
 
 
 def lightness(colour) -> float:
@@ -98,6 +114,18 @@ def test_cans_stand_out_from_the_mat(palette):
             assert max(parts) >= 10.0, (role, ground)
 
 
+@pytest.mark.parametrize("kind", DEFICIENCIES)
+@pytest.mark.parametrize(
+    ("ink", "ground"),
+    [("lean", "panel"), ("balance", "panel"), ("can line", "panel"), ("wire", "panel"),
+     ("hold-down", "panel"), ("kick", "panel"), ("wire", "mat"), ("bound", "mat")],
+)  # fmt: skip
+def test_lines_stand_out_from_their_ground(palette, kind: str, ink: str, ground: str):
+    """Contrast at least 3 to 1, the usual floor for parts of a picture (W3C, WCAG 2)."""
+    y = sorted(_luminance(palette.inks[name], kind) for name in (ink, ground))
+    assert (y[1] + 0.05) / (y[0] + 0.05) >= 3.0
+
+
 @pytest.mark.parametrize(
     ("ink", "ground"),
     [("text", "panel"), ("quiet", "panel"), ("text", "chosen"), ("quiet", "chosen"),
@@ -112,7 +140,7 @@ def test_text_can_be_read(palette, ink: str, ground: str):
     assert (y[1] + 0.05) / (y[0] + 0.05) >= 4.5
 
 
-def _luminance(colour) -> float:
+def _luminance(colour, kind: str = "none") -> float:
     part = np.asarray(colour) / 255.0
     linear = np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
-    return float(TO_XYZ[1] @ linear)
+    return float(TO_XYZ[1] @ np.clip(np.asarray(DEFICIENCIES[kind]) @ linear, 0.0, 1.0))
