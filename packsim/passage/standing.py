@@ -1,8 +1,9 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache, partial
 from itertools import accumulate
 
 import numpy as np
@@ -15,7 +16,8 @@ from packsim.line import Scenario, Stage
 from packsim.spray.grids import Stretch, grid_under, line_load
 from packsim.spray.in_place import LineLoad, stretch_at
 from packsim.spray.spray_load import stretches_under
-from packsim.spray.under_headers import most_balance_rad, worst_water
+from packsim.spray.under_headers import most_balance_rad, nodes_under, worst_water
+from packsim.spray.worst_moments import worst_moments
 from packsim.tipping.stops import meeting_lean_rad
 
 
@@ -85,7 +87,7 @@ def _rates(
     return rates
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Standing:
     """How a can stands in each of the k stages.
 
@@ -99,9 +101,8 @@ class Standing:
         Balance angle and energy to it, by place and direction.
     rest_energy_mJ : ndarray, shape (k,)
         Energy that tips a can alone where nothing sprays [mJ].
-    least_energy_mJ : ndarray, shape (k,)
-        Energy below which no kick tips a can, wherever it stands: 0 where something sprays,
-        infinite where the hold-down keeps every can from its balance point [mJ].
+    least : callable
+        Works out ``least_energy_mJ``.
     meeting_rad : ndarray, shape (k,)
         Lean at which a can meets the hold-down, infinite where there is none. One that hangs below
         the can tops would crush them; it has to be lifted, and then holds nothing [rad].
@@ -115,10 +116,19 @@ class Standing:
     water_in_dome: tuple[float, ...]
     load: LineLoad
     rest_energy_mJ: Floats
-    least_energy_mJ: Floats
+    least: Callable[[], Floats]
     meeting_rad: Floats
     wires_mm: tuple[tuple[float, ...], ...]
     factor: float
+
+    @cached_property
+    def least_energy_mJ(self) -> Floats:
+        """Energy below which no kick tips a can, wherever it stands, shape (k,) [mJ].
+
+        Infinite where the hold-down keeps every can from its balance point. Worked out when the
+        first kick comes: a picture of cans that stand still does not ask.
+        """
+        return self.least()
 
     def wire_rows(self) -> Floats:
         """Return the wire heights of each stage in a row, infinite beyond its last [mm]."""
@@ -185,6 +195,39 @@ def stretches_of(
     return [*found, Stretch(start_mm, start_mm + stage.length_mm, *rest)]
 
 
+_EVERY = 3
+"""Of the rows of nodes across every so many are looked at for the least energy."""
+
+_WITHIN = 0.9
+_NEAR_REL = 0.01
+"""Energies between the places that are looked at are no less than the first share of the least
+found there, less the second of the energy at rest (measured in tests)."""
+
+
+def least_energies_mJ(
+    stages: Sequence[Stage], can: Can, water: Sequence[float], open_fraction: float
+) -> Floats:
+    """Return what `Standing.least_energy_mJ` is with shares of dome water, shape (k,) [mJ]."""
+    each = zip(stages, water, strict=True)
+    return np.array([_least_mJ(stage, can, share, open_fraction) for stage, share in each])
+
+
+def _least_mJ(stage: Stage, can: Can, share: float, open_fraction: float) -> float:
+    stance, body, most = can.stance(share), can.stance(), most_balance_rad(can)
+    balance, energy = stance.balance_angle_rad, stance.balance_energy_mJ
+    headers = clear_headers(stage, can.height_mm)
+    for under in {one.headers: one for one in stretches_under(headers, body, most)}.values():
+        lines = nodes_under(under.headers, body, most).y_mm[::_EVERY].tolist()
+        found = worst_moments(lines, (body, can.stance(1.0)), under.headers, open_fraction)
+        balances, energies = found.tips(stance)
+        least = max(_WITHIN * energies.min() - _NEAR_REL * stance.balance_energy_mJ, 0.0)
+        balance, energy = min(balance, balances.min()), min(energy, least)
+    meets = math.inf
+    if stage.hold_down_mm is not None:
+        meets = meeting_lean_rad(stance, stage.hold_down_mm)
+    return math.inf if _WITHIN * balance > meets else float(energy)
+
+
 def standing_of(scenario: Scenario, can: Can) -> Standing:
     """Return how a can size stands in the stages of a line, under the sprays of every place."""
     stages, open_fraction = scenario.stages, scenario.mat.open_fraction
@@ -193,16 +236,13 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
         for s in stages
     )
     starts = accumulate((stage.length_mm for stage in stages), initial=0.0)
-    stretches, rests, least, meeting = [], [], [], []
+    stretches, rests, meeting = [], [], []
     for stage, share, start in zip(stages, water, starts, strict=False):
         stance = can.stance(share)
         here = stretches_of(stage, can, stance, open_fraction, start)
         meets = math.inf
         if stage.hold_down_mm is not None:
             meets = meeting_lean_rad(stance, stage.hold_down_mm)
-        dry = all(s.grid is None for s in here)
-        held = stance.balance_angle_rad > meets
-        least.append(0.0 if not dry else math.inf if held else stance.balance_energy_mJ)
         rests.append(here[-1].energy_mJ)
         meeting.append(meets)
         stretches += here
@@ -211,7 +251,7 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
         water_in_dome=water,
         load=line_load(stretches),
         rest_energy_mJ=np.array(rests),
-        least_energy_mJ=np.array(least),
+        least=partial(least_energies_mJ, stages, can, water, open_fraction),
         meeting_rad=np.array(meeting),
         wires_mm=tuple(stage.guides.wires.heights_mm for stage in stages),
         factor=scenario.factor,

@@ -44,11 +44,6 @@ class Grid:
         """How many nodes there are, over the directions too; the last is the first again."""
         return (TURNS + 1) * self.nodes.along * self.nodes.once.size
 
-    @property
-    def cells(self) -> int:
-        """How many there are where rows are not taken together."""
-        return self.nodes.along * self.nodes.row.size * (TURNS + 1)
-
 
 @lru_cache(maxsize=32)
 def grid_under(
@@ -94,7 +89,7 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
         To be asked for many cans at once.
     """
     grids = tuple({id(s.grid): s.grid for s in stretches if s.grid is not None}.values())
-    ends = [(0, 0, 0, 0), *((g.size, g.nodes.row.size, g.cells, len(g.sprays.each)) for g in grids)]
+    ends = [(0, 0, 0), *((g.size, g.nodes.row.size, len(g.sprays.each)) for g in grids)]
     begin = np.cumsum(ends, axis=0)
     of = {id(grid): at for at, grid in enumerate(grids)}
     rows = [_row(one, begin[of[id(one.grid)] :] if one.grid else begin) for one in stretches]
@@ -112,7 +107,6 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
         nodes=sizes,
         first=begins[:, 0],
         first_row=begins[:, 1],
-        first_cell=begins[:, 2],
         wide=wide,
         plane=wide * sizes[:, 0],
         thrown=thrown,
@@ -127,12 +121,12 @@ def _row(stretch: Stretch, begin: Ints) -> tuple[Any, ...]:
     """Return what a `LineLoad` has of a stretch, whose grid and the next begin so."""
     none = 0.0, 0.0
     if stretch.grid is None:
-        return none, none, (1.0, 1.0), (0, 0), (0, 0, 0), 0, (0, 0)
+        return none, none, (1.0, 1.0), (0, 0), (0, 0), 0, (0, 0)
     nodes = stretch.grid.nodes
     origin = stretch.start_mm + nodes.first_mm[0], nodes.first_mm[1]
     places = origin, nodes.first_mm, nodes.step_mm
-    size, sprays = (nodes.along, nodes.row.size), tuple(begin[:2, 3])
-    return *places, size, tuple(begin[0, :3]), nodes.once.size, sprays
+    size, sprays = (nodes.along, nodes.row.size), tuple(begin[:2, 2])
+    return *places, size, tuple(begin[0, :2]), nodes.once.size, sprays
 
 
 def _righting_N_mm(stretch: Stretch, leans_rad: Floats) -> Floats:
@@ -158,6 +152,5 @@ def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, Any]:
         "values": np.zeros(size, np.complex64),
         "bend": np.zeros((size, 3), np.complex64),
         "known": np.zeros(size, np.uint8),
-        "asked": np.zeros(sum(grid.cells for grid in grids), np.uint8),
         "sprays": joined(tuple(grid.sprays for grid in grids)),
     }

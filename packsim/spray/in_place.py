@@ -19,6 +19,9 @@ from packsim.spray.under_headers import TURNS
 
 _TURN_RAD = 2.0 * math.pi / TURNS
 
+_FLAT = 1e-9
+"""Nearer than this share to a direction of the nodes the others do not count."""
+
 
 class LineLoad(NamedTuple):
     """Balance angle and energy to balance of a can anywhere on a line, leaning in any direction.
@@ -34,8 +37,8 @@ class LineLoad(NamedTuple):
         distance of the nodes [mm].
     nodes : ndarray of int64, shape (w, 2)
         How many nodes it has along and across; 0 between headers.
-    first, first_row, first_cell, wide : ndarray of int64, shape (w,)
-        Where its grid begins in ``values`` and ``bend``, in ``row`` and in ``asked``, and how far
+    first, first_row, wide : ndarray of int64, shape (w,)
+        Where its grid begins in ``values`` and ``bend`` and in ``row``, and how far
         the next node along is in the first; like stretches share a grid.
     plane : ndarray of int64, shape (w,)
         How far the next direction is.
@@ -47,10 +50,7 @@ class LineLoad(NamedTuple):
     bend : ndarray of complex64, shape (n, 3)
         Minus half their second differences along, across and over the directions.
     known : ndarray of uint8, shape (n,)
-        Whether value (1) and bend (2) of a node are worked out.
-    asked : ndarray of uint8
-        For each cell between nodes along, across and over the directions: in which of its eight
-        parts a place was asked for, so that all it is read from is known.
+        Whether value (1) and bends (2, over the directions 4) of a node are worked out.
     sprays : Sprays
         Those of the grids one after the other.
     thrown : ndarray of int64, shape (w, 2)
@@ -71,7 +71,6 @@ class LineLoad(NamedTuple):
     nodes: Ints
     first: Ints
     first_row: Ints
-    first_cell: Ints
     wide: Ints
     plane: Ints
     row: Ints
@@ -79,7 +78,6 @@ class LineLoad(NamedTuple):
     values: NDArray[np.complex64]
     bend: NDArray[np.complex64]
     known: NDArray[np.uint8]
-    asked: NDArray[np.uint8]
     sprays: Sprays
     thrown: Ints
     radius_mm: float
@@ -124,16 +122,6 @@ def stretch_at(ends_mm: Floats, x_mm: float, guess: int) -> int:
 
 
 @within
-def _part(
-    nodes: tuple[int, int], at: tuple[int, int, int], share: tuple[float, float, float]
-) -> tuple[int, int]:
-    """Cell of a grid's share of ``asked``, and which of its eight parts a place is in."""
-    (size, rows), (along, across, turn), (u, v, w) = nodes, at, share
-    corner = (u >= 0.5) + 2 * (v >= 0.5) + 4 * (w >= 0.5)
-    return (turn * size + along) * rows + across, corner
-
-
-@within
 def load_in(
     load: LineLoad, stretch: int, x_mm: float, y_mm: float, turn: int, w: float
 ) -> tuple[float, float]:
@@ -153,21 +141,26 @@ def load_in(
     wide, plane, row = load.wide[stretch], load.plane[stretch], load.first_row[stretch] + across
     start = load.first[stretch] + turn * plane + along * wide
     near, far = start + load.row[row], start + load.row[row + 1]
-    cell, corner = _part((nodes[0], nodes[1]), (along, across, turn), (u, v, w))
-    known = load.asked[load.first_cell[stretch] + cell] >> corner & 1
+    # on a direction of the nodes the other one is not looked at
+    flat = w < _FLAT or w > 1.0 - _FLAT
+    near, far = (near + plane, far + plane) if flat and w > 0.5 else (near, far)
+    plane, w = (0, 0.0) if flat else (plane, w)
     # each array by its own name: handed to a helper all of them are counted in and out
-    values, bends, nearest = load.values, load.bend, near if v < 0.5 else far
+    values, bends, known, nearest = load.values, load.bend, load.known, near if v < 0.5 else far
     nearest += (plane if w >= 0.5 else 0) + (wide if u >= 0.5 else 0)
     one = _between(values[near], values[near + plane], w)
     one = _between(one, _between(values[far], values[far + plane], w), v)
+    there = known[near] & known[near + plane] & known[far] & known[far + plane]
     near, far = near + wide, far + wide
+    there &= known[near] & known[near + plane] & known[far] & known[far + plane]
+    there &= known[nearest] >> (1 if flat else 2)
     other = _between(values[near], values[near + plane], w)
     other = _between(other, _between(values[far], values[far + plane], w), v)
     found, bend = _between(one, other, u), bends[nearest]
     u, v, w = u * (1.0 - u), v * (1.0 - v), w * (1.0 - w)
     balance = found.real + (u * bend[0].real + v * bend[1].real + w * bend[2].real)
     energy = found.imag + (u * bend[0].imag + v * bend[1].imag + w * bend[2].imag)
-    return (max(balance, 0.0), max(energy, 0.0)) if known else (math.nan, math.nan)
+    return (max(balance, 0.0), max(energy, 0.0)) if there & 1 else (math.nan, math.nan)
 
 
 @kernel
@@ -194,77 +187,95 @@ def _split(place: float, nodes: int) -> tuple[int, float]:
 _NODE_TURNS = 30_000
 """Inner turns it takes to read between nodes that are not worked out yet."""
 
-_VALUE, _BEND = 1, 2
-"""What is known of a node."""
+_VALUE, _BEND, _TURN = 1, 2, 4
+"""What is known of a node: its value, its bends along and across, and over the directions."""
+
+_AROUND = 15
+"""A place is read from its nearest node, the six next to that, and eight corners of its cell."""
+
+
+@within
+def _around(cell: Ints, row: Ints, once: Ints, rows: int, size: int, found: Ints) -> None:
+    """List the nodes a cell's part is read from: along, row and direction of each.
+
+    The nearest comes first, then those next to it in pairs. On a direction of the nodes no other
+    one counts.
+    """
+    along, across, turn, corner = cell[1], cell[2], cell[3], cell[4]
+    x, y, at = along + (corner & 1), across + (corner >> 1 & 1), turn + (corner >> 2 & 1)
+    flat, kind = corner >= 8, row[y]
+    for n in range(_AROUND):
+        found[n, 0], found[n, 1], found[n, 2] = x, kind, at
+    found[1, 0], found[2, 0] = max(x - 1, 0), min(x + 1, size - 1)
+    found[3, 1], found[4, 1] = row[max(once[kind] - 1, 0)], row[min(once[kind] + 1, rows - 1)]
+    if not flat:
+        found[5, 2], found[6, 2] = (at or TURNS) - 1, at + 1 if at < TURNS else 1
+    for n in range(8):
+        found[7 + n, 0], found[7 + n, 1] = along + (n & 1), row[across + (n >> 1 & 1)]
+        found[7 + n, 2] = at if flat else turn + (n >> 2)
 
 
 @kernel
-def _work_out(load: LineLoad, stretch: int, x_mm: float, y_mm: float, direction: float) -> None:
-    """Work out what a place is read from: the nodes about it, and the bend at the nearest."""
-    origin, step, nodes = load.origin_mm[stretch], load.step_mm[stretch], load.nodes[stretch]
-    along, u = _split((x_mm - origin[0]) / step[0], nodes[0])
-    across, v = _split((y_mm - origin[1]) / step[1], nodes[1])
-    (turn, w), first = turn_of(direction), load.first_row[stretch]
-    cell, corner = _part((nodes[0], nodes[1]), (along, across, turn), (u, v, w))
-    for i in range(2):
-        for j in range(2):
-            for k in range(2):
-                _value(load, stretch, along + i, load.row[first + across + j], turn + k)
-    x, turn = along + (corner & 1), turn + (corner >> 2 & 1)
-    row = load.row[first + across + (corner >> 1 & 1)]
-    at = load.first[stretch] + turn * load.plane[stretch] + x * load.wide[stretch] + row
-    load.asked[load.first_cell[stretch] + cell] |= 1 << corner
-    if load.known[at] & _BEND:
-        return
-    y, last = load.once[first + row], load.nodes[stretch, 1] - 1
-    left, right = load.row[first + max(y - 1, 0)], load.row[first + min(y + 1, last)]
-    here, bend = _value(load, stretch, x, row, turn), load.bend[at]
-    bend[0] = 0.0
-    if 0 < x < load.nodes[stretch, 0] - 1:
-        before, after = (
-            _value(load, stretch, x - 1, row, turn),
-            _value(load, stretch, x + 1, row, turn),
-        )
-        bend[0] = here - (before + after) / 2.0
-    before, after = _value(load, stretch, x, left, turn), _value(load, stretch, x, right, turn)
-    bend[1] = here - (before + after) / 2.0
-    before = _value(load, stretch, x, row, turn - 1 if turn > 0 else TURNS - 1)
-    after = _value(load, stretch, x, row, turn + 1 if turn < TURNS else 1)
-    bend[2] = here - (before + after) / 2.0
-    load.known[at] |= _BEND
+def _wanted(load: LineLoad, cells: Ints) -> Ints:
+    """List the nodes that some places are read from and nobody asked for before, marked as known.
+
+    Stretch, node along, row and direction of each, and where it is among the values.
+    """
+    nodes, known, size = np.empty((_AROUND * len(cells), 5), np.int64), load.known, 0
+    row, once, found = load.row, load.once, np.empty((_AROUND, 3), np.int64)
+    for q in range(len(cells)):
+        i = cells[q, 0]
+        first, plane, wide = load.first[i], load.plane[i], load.wide[i]
+        rows, begin = load.nodes[i, 1], load.first_row[i]
+        _around(cells[q], row[begin:], once[begin:], rows, load.nodes[i, 0], found)
+        for n in range(_AROUND):
+            at = first + found[n, 2] * plane + found[n, 0] * wide + found[n, 1]
+            if not known[at] & _VALUE:
+                known[at] |= _VALUE
+                nodes[size, 0], nodes[size, 1:4], nodes[size, 4] = i, found[n], at
+                size += 1
+    return nodes[:size]
 
 
 @kernel
-def _value(load: LineLoad, stretch: int, along: int, row: int, turn: int) -> complex:
-    """Return the balance angle and energy at one node, worked out if it is not known."""
-    at = load.first[stretch] + turn * load.plane[stretch] + along * load.wide[stretch] + row
-    if not load.known[at] & _VALUE:
-        origin, step, angle = load.inside_mm[stretch], load.step_mm[stretch], _TURN_RAD * turn
-        y = origin[1] + step[1] * load.once[load.first_row[stretch] + row]
-        ux, uy, thrown = math.cos(angle), math.sin(angle), load.thrown[stretch]
-        forces = np.zeros((3, LEANS))
-        add_loads(
-            load.sprays, thrown[0], thrown[1], (origin[0] + step[0] * along, y, ux, uy), forces
-        )
-        moment = forces[1] * ux + forces[2] * uy - forces[0] * load.radius_mm
-        own, rights = load.rest[stretch].real, load.rights_N_mm[stretch]
-        load.values[at] = complex(*tipped_by(moment, own, rights, load.halved))
-        load.known[at] |= _VALUE
-    value: complex = load.values[at]
-    return value
+def _work_out(load: LineLoad, nodes: Ints) -> None:
+    """Work out balance angle and energy at some nodes."""
+    sprays, halved, values, once = load.sprays, load.halved, load.values, load.once
+    forces, moment, radius = np.empty((3, LEANS)), np.empty(LEANS), load.radius_mm
+    for n in range(len(nodes)):
+        i, along, row, turn, at = nodes[n, 0], nodes[n, 1], nodes[n, 2], nodes[n, 3], nodes[n, 4]
+        x = load.inside_mm[i, 0] + load.step_mm[i, 0] * along
+        y = load.inside_mm[i, 1] + load.step_mm[i, 1] * once[load.first_row[i] + row]
+        ux, uy = math.cos(_TURN_RAD * turn), math.sin(_TURN_RAD * turn)
+        forces[:] = 0.0
+        add_loads(sprays, load.thrown[i, 0], load.thrown[i, 1], (x, y, ux, uy), forces)
+        for k in range(LEANS):
+            moment[k] = forces[1, k] * ux + forces[2, k] * uy - forces[0, k] * radius
+        balance, energy = tipped_by(moment, load.rest[i].real, load.rights_N_mm[i], halved)
+        values[at] = complex(balance, energy)
 
 
 @kernel
-def _loads(
-    load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
-) -> tuple[Floats, Floats]:
-    balance, energy = _known_loads(load, x, y, direction)
-    missed, stretch = 0, 0
-    for i in range(len(x)):
-        if energy[i] != energy[i]:
-            missed, stretch = missed + 1, stretch_at(load.ends_mm, x[i], stretch)
-            _work_out(load, stretch, x[i], y[i], direction[i])
-    return _known_loads(load, x, y, direction) if missed else (balance, energy)
+def _bend(load: LineLoad, cells: Ints) -> None:
+    """Work out the bends at the nodes that are nearest to some places."""
+    values, bend, known = load.values, load.bend, load.known
+    row, once, found = load.row, load.once, np.empty((_AROUND, 3), np.int64)
+    for q in range(len(cells)):
+        i, corner = cells[q, 0], cells[q, 4]
+        first, plane, wide = load.first[i], load.plane[i], load.wide[i]
+        size, rows, begin = load.nodes[i, 0], load.nodes[i, 1], load.first_row[i]
+        _around(cells[q], row[begin:], once[begin:], rows, size, found)
+        at = first + found[0, 2] * plane + found[0, 0] * wide + found[0, 1]
+        done = _BEND if corner >= 8 else _BEND + _TURN
+        if known[at] & done != done:
+            known[at] |= done
+            for axis in range(3):
+                before, after = found[1 + 2 * axis], found[2 + 2 * axis]
+                one = values[first + before[2] * plane + before[0] * wide + before[1]]
+                other = values[first + after[2] * plane + after[0] * wide + after[1]]
+                bend[at, axis] = values[at] - (one + other) / 2.0
+            if found[0, 0] == 0 or found[0, 0] == size - 1:  # beyond it nothing sprays
+                bend[at, 0] = 0.0
 
 
 @kernel
@@ -277,4 +288,38 @@ def _known_loads(
         stretch = stretch_at(load.ends_mm, x[i], stretch)
         turn, share = turn_of(direction[i])
         balance[i], energy[i] = load_in(load, stretch, x[i], y[i], turn, share)
+    return balance, energy
+
+
+@kernel
+def _cells(load: LineLoad, where: Floats, cells: Ints) -> None:
+    """Find which stretch, cell and part of it some places and directions are in."""
+    i = 0
+    for q in range(len(cells)):
+        i = stretch_at(load.ends_mm, where[0, q], i)
+        origin, step, nodes = load.origin_mm[i], load.step_mm[i], load.nodes[i]
+        along, u = _split((where[0, q] - origin[0]) / step[0], nodes[0])
+        across, v = _split((where[1, q] - origin[1]) / step[1], nodes[1])
+        turn, w = turn_of(where[2, q])
+        flat = w < _FLAT or w > 1.0 - _FLAT
+        one = cells[q]
+        one[0], one[1], one[2], one[3] = i, along, across, turn
+        one[4] = (u >= 0.5) + 2 * (v >= 0.5) + 4 * (w >= 0.5) + 8 * flat
+
+
+@kernel
+def _loads(
+    load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
+) -> tuple[Floats, Floats]:
+    balance, energy = _known_loads(load, x, y, direction)
+    missed = np.flatnonzero(np.isnan(energy))
+    if len(missed) > 0:
+        cells, where = np.empty((len(missed), 5), np.int64), np.empty((3, len(missed)))
+        for n in range(len(missed)):
+            q = missed[n]
+            where[0, n], where[1, n], where[2, n] = x[q], y[q], direction[q]
+        _cells(load, where, cells)
+        _work_out(load, _wanted(load, cells))
+        _bend(load, cells)
+        balance[missed], energy[missed] = _known_loads(load, where[0], where[1], where[2])
     return balance, energy

@@ -42,7 +42,7 @@ def make_stage(
 def loaded(track: Track, *stretches: Stretch) -> Track:
     """The track with a load by stretch of the line in place of its own."""
     least = np.full(len(track.stages), min(stretch.energy_mJ for stretch in stretches))
-    standing = replace(track.standing, load=line_load(stretches), least_energy_mJ=least)
+    standing = replace(track.standing, load=line_load(stretches), least=lambda: least)
     return replace(track, standing=standing)
 
 

@@ -151,6 +151,7 @@ def test_on_the_shipped_line_the_chance_of_a_kick_is_that_of_the_direct_sums(roo
             x = stage.headers[0].station_mm + rng.uniform(-170.0, 170.0, 6000)
             y, turn = rng.uniform(200.0, 1400.0, 6000), rng.uniform(-math.pi, math.pi, 6000)
             share, mean = standing.water_in_dome[i], 0.012
+            assert (asked(standing, start + x, y, turn)[1] >= standing.least_energy_mJ[i]).all()
             energy = direct(stage.headers, can, share, line.mat.open_fraction, x, y, turn)[1]
             chance = float(np.exp(-energy / mean).mean())
             if chance > 1e-6:
