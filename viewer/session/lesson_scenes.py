@@ -65,7 +65,8 @@ def _find_out(session: Session, play: LessonPlay) -> None:
     scene, row = play.scene, play.scene.row
     if scene.until and not play.reached:
         play.reached = holds(scene.until, _numbers(session, scene))
-    if play.over and not play.told and (row.result or row.question):
+    done = play.reached or not scene.until  # a film leaves the reader's part undone
+    if done and play.over and not play.told and (row.result or row.question):
         numbers = _numbers(session, scene)
         because = "" if row.question is None else row.question.because
         told, why = (filled(text, numbers, session.display) for text in (row.result or "", because))

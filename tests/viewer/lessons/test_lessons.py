@@ -125,6 +125,17 @@ def test_with_free_hands_a_scene_lasts_until_it_is_done():
     assert play.told[0].startswith("Done: ")
 
 
+def test_a_film_does_not_say_that_what_nobody_did_is_done():
+    session = opened(LESSONS[[p.stem for p in LESSONS].index("why_slack_tips")], alone=True)
+    play = session.lesson
+    show_scene(session, play, 3)
+    play.ran_s = 1e6
+    for k in range(1, 9):
+        tick(session, float(k))
+        assert not any(text.startswith("Done") for text in play.texts)
+    assert play.ended
+
+
 def test_numbers_are_packsims(loaded):
     found = answer_stage(loaded.scenario, loaded.scenario.stages[0].name, loaded.size)
     assert isinstance(found, Answer)
