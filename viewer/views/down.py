@@ -8,8 +8,8 @@ import numpy as np
 from packsim.passage import ROLES, Frame
 from viewer.screen.drawing import Item, Polygon
 from viewer.screen.layout import Camera
+from viewer.screen.marks import state_mark
 from viewer.session.source import Source
-from viewer.views.marks import state_mark
 
 DOWN = ROLES.index("tipped")
 

@@ -5,6 +5,7 @@ from packsim.report.words.display import Display
 from viewer.line import index_of
 from viewer.screen.drawing import Polyline, Writer
 from viewer.screen.layout import Box
+from viewer.screen.marks import cross, dot
 from viewer.session.rocking import leans_now
 from viewer.session.session import Session
 from viewer.session.source import Source
@@ -12,7 +13,6 @@ from viewer.session.tips import push_on
 from viewer.views.down import DOWN
 from viewer.views.forces import forces
 from viewer.views.grips import wire_grips
-from viewer.views.marks import cross, dot
 from viewer.views.side_scene import scene_now
 from viewer.views.side_view import SideView
 

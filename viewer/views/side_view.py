@@ -7,7 +7,7 @@ import numpy as np
 from packsim.report.drawings.can_section import CanSection
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box, Camera
-from viewer.views.marks import cross, dot, state_mark
+from viewer.screen.marks import cross, dot, state_mark
 from viewer.views.side_scene import Body, SideScene
 
 WIRE_RADIUS_MM = 2.5

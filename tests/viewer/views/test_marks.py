@@ -12,8 +12,8 @@ from packsim.passage import ROLES
 from viewer.line import index_of
 from viewer.screen.drawing import Polygon, Polyline, Writer
 from viewer.screen.layout import Box
+from viewer.screen.marks import state_mark
 from viewer.views.elevation import elevation_panel
-from viewer.views.marks import state_mark
 from viewer.views.side_scene import Body, scene_now
 from viewer.views.side_view import SideView
 
