@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import re
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -42,7 +43,9 @@ def house_style() -> Iterator[None]:
     """Draw and save with our own settings whatever the user's matplotlib settings say."""
     import matplotlib as mpl
 
-    with mpl.rc_context():
+    with mpl.rc_context(), warnings.catch_warnings():
+        # a letter that no typeface here has is drawn as a box, or by the reader's own typeface
+        warnings.filterwarnings("ignore", r"Glyph \d+", UserWarning)
         mpl.rcdefaults()
         mpl.rcParams.update(
             {
