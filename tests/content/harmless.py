@@ -10,10 +10,11 @@ import unicodedata
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from html.parser import HTMLParser
-from pathlib import Path
 
 import ezdxf
 from PIL import Image
+
+from packsim.scenario.load import parse_scenario
 
 Shape = frozenset[tuple[str, tuple[str, ...]]]
 """Elements with the names of their attributes."""
@@ -122,12 +123,8 @@ def of_pdf(data: bytes, _plain: bytes) -> list[str]:
 
 def of_toml(data: bytes, _plain: bytes) -> list[str]:
     """Say what is wrong with a saved line: packsim reads it again."""
-    from packsim.scenario.load import load_scenario
-
-    place = Path("again.toml")
-    place.write_bytes(data)
-    load_scenario(place)
-    return []
+    scenario = parse_scenario(data.decode(), file="saved.toml")
+    return [f"letter {one!r}" for can in scenario.sizes for one in acting(can.name, "")]
 
 
 READERS: dict[str, Callable[[bytes, bytes], list[str]]] = {

@@ -44,3 +44,4 @@ def test_the_readers_notice_harm():
 def test_a_name_beside_a_chart_is_cut_where_it_is_very_long():
     assert short_name("wash, sleek body") == "wash, sleek body"
     assert len(short_name("m" * 190)) == LONGEST_NAME
+    assert len(short_name("名" * 190)) == LONGEST_NAME // 2 + 1

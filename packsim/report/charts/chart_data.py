@@ -1,6 +1,9 @@
 """What a chart shows, as data: its sheet, lines, ranges, marks and bars."""
 
 from dataclasses import dataclass
+from itertools import accumulate
+from typing import Final
+from unicodedata import east_asian_width
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -38,13 +41,20 @@ class Sheet:
         return (18.5 if self.title else 0.0) + (13.0 if self.about else 0.0)
 
 
-LONGEST_NAME = 48
+LONGEST_NAME: Final = 48
 """Letters of a name beside a chart; a longer one would leave no room for the chart."""
 
 
 def short_name(name: str) -> str:
-    """Return a name as it stands beside a chart, its end left out where it is very long."""
-    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 2].rstrip()} …"
+    """Return a name as it stands beside a chart, its end left out where it is very long.
+
+    Letters as wide as they are high, such as Chinese ones, count as two.
+    """
+    wide = [2 if east_asian_width(letter) in "WF" else 1 for letter in name]
+    if sum(wide) <= LONGEST_NAME:
+        return name
+    fits = sum(1 for end in accumulate(wide) if end <= LONGEST_NAME - 2)
+    return f"{name[:fits].rstrip()} …"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
