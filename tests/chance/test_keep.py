@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from packsim import kept
+from packsim import kept, load_scenario
 from packsim.chance import chance_of, keep
 from packsim.line import Kicks
-from packsim.passage.track import build_track
+from packsim.passage.track import build_track, loaded_track
 
 
 @pytest.fixture
@@ -108,7 +108,7 @@ def test_the_folder_is_cut_back_to_its_size(folder, scenario, can, monkeypatch) 
 
 def test_the_key_is_all_of_the_track_but_its_kick_energies(scenario, can) -> None:
     track = build_track(scenario, can)
-    key = keep.repeat_key(track)
+    key = keep.keep.repeat_key(track)
     assert key == keep.repeat_key(build_track(scenario, can))
     shaking = replace(track.shaking, energy_mJ=np.array([9.0]))
     assert keep.repeat_key(replace(track, shaking=shaking)) == key
@@ -119,3 +119,10 @@ def test_the_key_is_all_of_the_track_but_its_kick_energies(scenario, can) -> Non
         replace(track, standing=replace(track.standing, meeting_rad=np.array([0.1]))),
     ):
         assert keep.repeat_key(other) != key
+
+
+def test_what_was_asked_of_the_loads_does_not_change_what_is_kept(root: Path) -> None:
+    track = loaded_track(load_scenario(root / "scenarios" / "swing_line.toml"), "sleek body")
+    before = keep.repeat_key(track)
+    track.standing.load.at(np.array([700.0]), np.array([800.0]), np.array([1.0]))
+    assert keep.repeat_key(track) == before
