@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
-FILES = [path for top in ("packsim", "viewer") for path in sorted((ROOT / top).rglob("*.py"))]
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in FILES}
-CLASSES = {n.name for t in TREES.values() for n in ast.walk(t) if isinstance(n, ast.ClassDef)}
+from tests.api.test_reached import FILES, ROOT, parsed
+
 MOST = 5
+
+
+@cache
+def classes() -> set[str]:
+    """Names of all classes; looked for when first asked, not when the tests are collected."""
+    nodes = (node for path in FILES for node in ast.walk(parsed(path)))
+    return {node.name for node in nodes if isinstance(node, ast.ClassDef)}
 
 
 def called(node: ast.Call) -> str:
@@ -21,7 +27,7 @@ def called(node: ast.Call) -> str:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_nothing_is_built_from_more_than_five_places(path: Path) -> None:
-    calls = (node for node in ast.walk(TREES[path]) if isinstance(node, ast.Call))
-    built = [call for call in calls if called(call) in CLASSES]
+    calls = (node for node in ast.walk(parsed(path)) if isinstance(node, ast.Call))
+    built = [call for call in calls if called(call) in classes()]
     long = [f"line {call.lineno}: {called(call)}" for call in built if len(call.args) > MOST]
     assert long == []
