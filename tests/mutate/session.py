@@ -25,7 +25,9 @@ class _Quick:
 
     def pytest_collection(self) -> None:
         phases = (Phase.explicit, Phase.generate)
-        settings.register_profile("mutate", deadline=None, derandomize=True, phases=phases)
+        settings.register_profile(  # as many examples as ``python -m tests`` tries
+            "mutate", deadline=None, derandomize=True, phases=phases, max_examples=25
+        )
         settings.load_profile("mutate")
 
 

@@ -146,3 +146,15 @@ def test_cans_that_stay_rock_as_one_that_is_followed(share: float, room: float) 
     )  # fmt: skip
     one = np.array([full.at(t) for t in time])
     assert many == pytest.approx(one, abs=0.05 * one.max())
+
+
+def test_those_that_are_pushed_stay_where_the_first_one_is_past_its_own_balance() -> None:
+    """The last one balances at more than the first: it is the first one's angle that counts."""
+    two = Leaners(
+        np.array([0.2, 0.5]), np.full(2, NEEDED), np.array([0.0, 3.0]), CAN.height_mm,
+        BODY.inertia_kg_mm2, STIFF,
+    )  # fmt: skip
+    leans = two.leans_rad(np.array([0.0, 0.1, 0.2, 0.4]))
+    assert leans[:, 0].tolist() == [0.0, 0.1, 0.2, 0.4]
+    moved = np.sin([0.0, 0.1, 0.2, 0.2]) - 3.0 / CAN.height_mm
+    assert leans[:, 1] == pytest.approx(np.arcsin(np.maximum(moved, 0.0)))
