@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from packsim.chance import history
 from packsim.chance.curve import Curve, curve_through
 from packsim.chance.history import _crossing
-from packsim.chance.rate import log_interval
+from packsim.chance.rate import Rate, log_interval
+from packsim.line import PastCount
 
 BARRIER_MJ = 0.3
 ENERGY = np.log(np.geomspace(0.03, 0.6, 80))
@@ -84,3 +86,23 @@ def test_of_two_places_the_smaller_change_counts() -> None:
     # none at all is taken for one in a billion of a million
     assert _crossing([(0.0, 1.0), (6.0, 0.0)], 0.0) == pytest.approx(6.0)
     assert _crossing([(0.0, 5.0), (6.0, 5.0)], 5.0) is None
+
+
+@pytest.mark.parametrize(
+    ("expected", "tipped", "told"), [(0.5, 3, True), (0.0, 3, False), (0.5, 0, False)]
+)
+def test_a_kick_rate_explains_a_count_where_both_are_above_none(  # type: ignore[no-untyped-def]
+    small, curve: Curve, monkeypatch, expected: float, tipped: int, told: bool
+) -> None:
+    """Rates by the ends of both intervals: 1 to 12 counted against 0.2 to 1 expected."""
+    monkeypatch.setattr(history, "_met", lambda *_: None)
+    monkeypatch.setattr(history, "_explains", lambda *_: False)
+    monkeypatch.setattr(history, "part_of", lambda *_: None)
+    past = PastCount("can", 1_000_000, tipped)
+    one = history.Compared(past, (1.0, 12.0), Rate(expected, (0.2, 1.0), 0.3), (0.1, 2.0))
+    found = history._causes(one, curve, small.line(small.stage()), lambda *_: None)  # type: ignore[arg-type]
+    rates = {cause.what: cause for cause in found if cause.what == "kick rate"}
+    assert bool(rates) == told
+    if told:
+        cause = rates["kick rate"]
+        assert (cause.value, cause.interval) == (pytest.approx(6.0), pytest.approx((1.0, 60.0)))

@@ -87,7 +87,7 @@ def _stamp(through: list[str], name: str) -> str:
 
 
 class _Watch:
-    """Counts the lines of each test apart."""
+    """Counts the lines of each test apart; what a file sets up is passed by each of its tests."""
 
     def __init__(self) -> None:
         self.coverage = coverage.Coverage(
@@ -97,31 +97,29 @@ class _Watch:
         self.unfit: set[str] = set()
 
     @pytest.hookimpl(wrapper=True, tryfirst=True)
-    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
-        self.coverage.switch_context(item.nodeid)
-        try:
-            return (yield)
-        finally:
-            self.coverage.switch_context("")
-
-    @pytest.hookimpl(wrapper=True, tryfirst=True)
     def pytest_runtest_setup(self, item: pytest.Item) -> Iterator[None]:
-        return (yield from self._timed(item, 0))
+        return (yield from self._watched(item, _file(item.nodeid), 0))
 
     @pytest.hookimpl(wrapper=True, tryfirst=True)
     def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
-        return (yield from self._timed(item, 1))
+        return (yield from self._watched(item, item.nodeid, 1))
 
-    def _timed(self, item: pytest.Item, part: int) -> Iterator[None]:
+    def _watched(self, item: pytest.Item, context: str, part: int) -> Iterator[None]:
+        self.coverage.switch_context(context)
         began = time.process_time()
         try:
             return (yield)
         finally:
             self.seconds.setdefault(item.nodeid, [0.0, 0.0])[part] = time.process_time() - began
+            self.coverage.switch_context("")
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if not report.passed:
             self.unfit.add(report.nodeid)
+
+
+def _file(test: str) -> str:
+    return test.split("::")[0]
 
 
 def _measure(names: list[str]) -> dict[str, Any]:
@@ -139,17 +137,21 @@ def _measure(names: list[str]) -> dict[str, Any]:
                 through.setdefault(test, {}).setdefault(file, set()).add(line)
     found: dict[str, Any] = {}
     for name in names:
-        own = [test for test in watch.seconds if test.split("::")[0] == name]
-        files = sorted({f for test in own for f in through.get(test, {}) if _in_rooms(f)})
+        own = [test for test in watch.seconds if _file(test) == name]
+        files = sorted({f for t in (name, *own) for f in through.get(t, {}) if _in_rooms(f)})
         found[name] = {"through": files, "stamp": _stamp(files, name), "tests": {}}
         for test in own:
             if test not in watch.unfit:
-                lines = _with_compiled(through.get(test, {}))
+                lines = _with_compiled(_joined(through.get(test, {}), through.get(name, {})))
                 found[name]["tests"][test] = {
                     "seconds": watch.seconds[test],
                     "lines": {f: sorted(n) for f, n in lines.items() if _in_rooms(f)},
                 }
     return found
+
+
+def _joined(one: dict[str, set[int]], other: dict[str, set[int]]) -> dict[str, set[int]]:
+    return {file: one.get(file, set()) | other.get(file, set()) for file in one.keys() | other}
 
 
 def _in_rooms(file: str) -> bool:
