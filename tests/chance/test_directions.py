@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import math
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from packsim.chance import directions
 from packsim.chance.directions import turned_pack
 from packsim.line import Kicks
-from packsim.passage.laid import sorted_pack
+from packsim.passage.laid import over_guide_mm, sorted_pack
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
+
+over_guide = getattr(over_guide_mm, "py_func", over_guide_mm)
 
 
 def test_the_tables_say_what_the_march_says(line, can) -> None:
@@ -30,3 +38,39 @@ def test_the_tables_say_what_the_march_says(line, can) -> None:
     turned = turned_pack(pack, track, turn, station[None])
     assert needed_mJ(turned, track, np.arange(6 * n), asked, stage, 5.0) == pytest.approx(marched)
     assert 0.05 < np.isfinite(marched).mean() < 0.95
+
+
+@given(seed=st.integers(0, 10_000), count=st.integers(1, 8), wire=st.sampled_from([40.0, 90.0]))
+def test_tops_give_what_their_chain_gives_or_the_guide(seed: int, count: int, wire: float) -> None:
+    """Can by can: its free travel and that of whom it meets; over a wire H g / (z |sin|)."""
+    rng = np.random.default_rng(seed)
+    height, turn = 120.0, np.array([0.4, 2.0, 4.0])
+    met = np.array([[rng.integers(i + 1, count + 1) for i in range(count)] for _ in turn])
+    met[met == count] = -1
+    order = rng.permutation(count)  # whoever is met may have any number
+    names = np.append(np.argsort(order), -1)
+    met = names[met][:, order]
+    pack = SimpleNamespace(
+        place_mm=1j * rng.uniform(0.0, 60.0, count),
+        low_mm=np.zeros(count),
+        high_mm=np.full(count, 60.0),
+        travel_mm=rng.uniform(0.0, 9.0, 3 * count),
+        met=met.ravel(),
+        closed=rng.random(count) < 0.2,
+    )
+    give = getattr(directions._give, "py_func", directions._give)
+    found = give(pack, np.sin(turn), np.array([[wire]]), height).reshape(3, count)
+
+    def gives(j: int, i: int) -> float:
+        most = pack.travel_mm[j * count + i]
+        if met[j, i] >= 0 and not pack.closed[met[j, i]]:
+            most += gives(j, met[j, i])
+        across = math.sin(turn[j])
+        gap = pack.high_mm[i] - pack.place_mm[i].imag if across > 0.0 else pack.place_mm[i].imag
+        if gap < most * abs(across):
+            over = over_guide(gap, abs(across), np.array([wire]), height)
+            most = min(most, over) if over < height else most
+        return float(most)
+
+    for j in range(3):
+        assert found[j] == pytest.approx([gives(j, i) for i in range(count)])

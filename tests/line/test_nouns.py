@@ -28,6 +28,7 @@ from packsim.line import (
     Wires,
 )
 from packsim.line.input_range import InputRange
+from packsim.line.spray import layers_of
 
 NAN, INF = math.nan, math.inf
 WIRES = Wires((40.0, 90.0), 600.0, 0.05, 1.3e6)
@@ -245,6 +246,34 @@ def test_one_can_that_passed_is_a_count() -> None:
     for cans, tipped in ((0, 0), (1, 2), (-1, 0)):
         with pytest.raises(InputError):
             PastCount("can", cans, tipped)
+
+
+def test_a_spray_has_a_patch_for_each_part_that_was_measured() -> None:
+    """Even within 1/2 and 1 of the width: the outer part is the outer disc's, 1 less 0.609."""
+    assert layers_of(NOZZLE) == ((1.0, 1.0),)
+    half = math.atan(math.tan(0.5) / 2.0)
+    nozzle = replace(NOZZLE, measured_rad=(half, 0.5), measured_share=(3.0, 1.0))
+    (wide, much), (narrow, rest) = layers_of(nozzle)
+    within = 2.0 / math.pi * (0.5 * math.sqrt(0.75) + math.asin(0.5))
+    assert (wide, narrow) == pytest.approx((1.0, 0.5))
+    assert (much, rest) == pytest.approx((0.25 / (1.0 - within), 1.0 - 0.25 / (1.0 - within)))
+    (disc, ring), (hole, less) = layers_of(replace(NOZZLE, pattern="hollow cone", hollow_share=0.5))
+    assert (disc, ring, hole, less) == pytest.approx((1.0, 4.0 / 3.0, 0.5, -1.0 / 3.0))
+
+
+def test_a_table_of_a_spray_that_cannot_be_is_refused() -> None:
+    for angles, shares in (
+        ((0.2,), (1.0, 1.0)),
+        ((0.3, 0.3), (1.0, 1.0)),
+        ((0.0, 0.5), (1.0, 1.0)),
+        ((0.5, 0.3), (1.0, 1.0)),
+        ((0.2, 0.51), (1.0, 1.0)),
+        ((0.2, 0.5), (1.0, -0.1)),
+        ((0.2, 0.5), (0.0, 0.0)),
+    ):
+        with pytest.raises(InputError, match="measured"):
+            replace(NOZZLE, measured_rad=angles, measured_share=shares)
+    assert replace(NOZZLE, measured_rad=(0.2, 0.5005), measured_share=(0.0, 1.0)).measured_rad
 
 
 def test_nozzle_places() -> None:
