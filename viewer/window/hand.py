@@ -130,4 +130,4 @@ def read_hand(text: str) -> Hand:
     from_s, to_s = float(found[3]), float(found[4])
     if to_s <= from_s:
         raise InputError("--drag", repr(text), "an end after its beginning")
-    return Hand(text, dial, part + int(number), by_mm, from_s, to_s)
+    return Hand(text, dial, part + int(number), by_mm=by_mm, from_s=from_s, to_s=to_s)
