@@ -58,7 +58,9 @@ def case_of(seed: int, number: int) -> Case:
         return Case(kind, words, refused=str(problem))
     dt_s = pick(rng, [0.05, 0.05, 0.02, 0.1]) if turn else 0.05
     words = f"{words}, friction {friction}, step {dt_s} s"
-    gentle = max(stage.kicks.step_mm for stage in line.stages) < 0.5 and not friction
+    kicks = [stage.kicks for stage in line.stages]
+    far = max(max(k.step_mm, abs(k.drift_mm_per_s) * dt_s) for k in kicks)
+    gentle = far < 0.5 and not friction
     room = gentle and max(stage.fill for stage in line.stages) <= 0.97 and not track.too_narrow
     return Case(kind, words, track, slice_mm, dt_s, room)
 
