@@ -24,7 +24,7 @@ def python(code: str, root: Path) -> str:
         capture_output=True,
         text=True,
         check=False,
-        timeout=60,
+        timeout=300,
         cwd=root,
     )
     assert result.returncode == 0, result.stderr
