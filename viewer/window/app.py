@@ -144,7 +144,7 @@ def run(
     screen = Screen()
     pygame.font.init()
     pygame.key.set_repeat(350, 45)
-    surface = screen.open(session.layout.window.w, session.layout.window.h)
+    surface = screen.show(session.layout.window.w, session.layout.window.h)
     pygame.display.set_caption(f"{TITLE}: {session.pack.source.loaded.scenario.name}")
     painter, mouse, recorder = (
         Painter(session.layout.scale, session.palette),

@@ -29,8 +29,8 @@ class Screen:
             pygame.display.quit()
             raise InputError("screen", "none", needed)
 
-    def open(self, wide: int, tall: int) -> pygame.Surface:
-        """Open a window of a size [px], or of what the screen has room for."""
+    def show(self, wide: int, tall: int) -> pygame.Surface:
+        """Show a window of a size [px], or of what the screen has room for."""
         if pygame.display.get_driver() not in _UNSEEN:
             room = pygame.display.get_desktop_sizes()[0]
             wide, tall = min(wide, room[0]), min(tall, room[1])
@@ -45,7 +45,7 @@ class Screen:
             self.kept = now
             return
         (x, y, wide, tall), self.kept = self.kept, None
-        back = self.open(wide, tall).get_size()
+        back = self.show(wide, tall).get_size()
         inside = (max(0, min(at, room[i] - back[i])) for i, at in enumerate((x, y)))
         Window.from_display_module().position = tuple(inside)
 
