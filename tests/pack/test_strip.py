@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
-from packsim.constants import CONTACT_TOL_REL
+from packsim.constants import CONTACT_TOL_REL, MAX_CANS
 from packsim.errors import InputError
 from packsim.line import LAYOUTS, STATES
+from packsim.pack.lattice import check_count
 from packsim.pack.state import PACK_STATES, Pack, candidate_packs, pack_between
 from tests.oracles.bounds import most_cans_per_metre, strip_cans_per_metre
 
@@ -181,6 +182,15 @@ def test_a_width_short_by_a_contact_gives_the_lane(diameter: float, layout: str)
 def test_blocks_across_have_as_many_rows_as_fit_cans_across(width: float, rows: int) -> None:
     pack = pack_between(width * D, D, "crosswise", 1.0, state="blocks")
     assert len(np.unique(np.round(pack.centres_mm[:, 0], 6))) == 2 * rows
+
+
+def test_a_pack_may_have_two_million_cans_and_no_more() -> None:
+    check_count(MAX_CANS)
+    with pytest.raises(InputError, match="at most 2000000 cans"):
+        check_count(MAX_CANS + 1)
+    # 1500 lines across in blocks of 750 rows: half of all places are taken
+    wide = pack_between(750.7 * D, D, "crosswise", 1.0, state="blocks")
+    assert len(wide) == 1500 * 750
 
 
 def test_centres_cannot_be_changed() -> None:
