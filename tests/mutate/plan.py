@@ -6,25 +6,31 @@ from tests.mutate.mutants import Mutant
 from tests.mutate.reach import Reach
 from tests.mutate.trying import Plan
 
+QUICK = 0.3
+"""Seconds that a quick test takes at most."""
+
 
 def plan_of(mutant: Mutant, reach: dict[str, dict[str, Reach]], most_s: float) -> Plan:
     """Choose the tests that pass through a mutant's statement, up to some seconds in all.
 
-    Those of its own room come first, then those of the file that takes least. Tests of one file
-    follow each other, because they share what they set up. What runs on import is for every test
-    of the room or that passes through the file: a table that is read is no line that is passed.
+    Those of its own room come first, and of them the quick ones, then those of the file that takes
+    least. Tests of one file follow each other, because they share what they set up. What runs on
+    import is for every test of the room or that passes through the file: a table that is read is no
+    line that is passed.
     """
     by_file = []
     for file, tests in reach.items():
         elsewhere = file.split("/")[1] != mutant.file.split("/")[-2]
         at_home = mutant.function is None and not elsewhere
         meeting = (n for n, one in tests.items() if at_home or _meets(mutant, one))
-        own = {name: sum(tests[name].seconds) for name in meeting}
-        if own:
-            by_file.append((elsewhere, sum(own.values()), sorted(own.items(), key=_seconds)))
+        own = sorted(((n, sum(tests[n].seconds)) for n in meeting), key=_seconds)
+        for slow in (False, True):
+            part = [pair for pair in own if (pair[1] > QUICK) == slow]
+            if part:
+                by_file.append((elsewhere, slow, sum(map(_seconds, part)), part))
     plan: Plan = {}
     left = most_s
-    for _, _, own_tests in sorted(by_file, key=lambda one: one[:2]):
+    for *_, own_tests in sorted(by_file, key=lambda one: one[:3]):
         for name, seconds in own_tests:
             left -= seconds
             if left < 0.0:
