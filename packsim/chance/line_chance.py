@@ -113,6 +113,8 @@ class LineChance:
             Without ``sides``.
         """
         kicks = {**self.kicks_mJ, **kicks_mJ}
+        if self.reason:  # nothing fits, so nothing was run and no kick makes a chance
+            return replace(self, kicks_mJ=kicks)
         line, stages = rates_of(self.spectrum, kicks)
         return replace(self, kicks_mJ=kicks, line=line, stages=stages, sides={})
 

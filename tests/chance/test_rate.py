@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from scipy.sparse import csr_array
 
+from packsim.chance import chance_of
 from packsim.chance.past_part import fitted_factor, room_of
 from packsim.chance.rate import Rate, log_interval, rate_of, rates_of
 from packsim.chance.sample import Plan
 from packsim.chance.spectrum import FLOOR_MJ, GRID_MJ, SURE, Spectrum, shared_out
+from tests.small_line import small_line, small_stage
 
 T_3 = 3.182446  # Student's t of 3 degrees of freedom at 97.5 %, from tables
 
@@ -100,3 +102,14 @@ def test_the_room_of_a_rate_is_wider_by_its_own_error(cans: int) -> None:
 def test_no_counts_fit_no_factor() -> None:
     factor, interval = fitted_factor([], [])
     assert all(map(math.isnan, (factor, *interval)))
+
+
+def test_where_no_can_fits_no_kick_makes_a_chance() -> None:
+    """Neither 0 nor a warning: there is nothing to tip."""
+    none = chance_of(small_line(small_stage(left=480.0, right=530.0)), "big")
+    assert none.reason
+    for found in (none, none.at({"wash": 0.7})):
+        assert math.isnan(found.tips_per_million)
+        assert all(map(math.isnan, found.tips_per_million_interval))
+        assert np.isnan(found.stages[0].by_place).all()
+    assert none.at({"wash": 0.7}).kicks_mJ == {"wash": 0.7}
