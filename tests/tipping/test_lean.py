@@ -345,3 +345,40 @@ for name in ("lean_rad", "worst_rad", "worst_direction_rad", "held"):
     np.testing.assert_allclose(getattr(fast, name), getattr(plain, name), rtol=1e-14)
 """
     subprocess.run([sys.executable, "-c", asked], check=True)
+
+
+def lean_towards(ring: Points, gap: float, side: float, turn: float) -> float:
+    """Lean of a can at the origin in one direction, by the formulas for one can and one wire."""
+    ux, uy = math.cos(turn), math.sin(turn)
+    lean = math.pi / 2.0
+    for x, y in ring:
+        ahead, aside = x * ux + y * uy, y * ux - x * uy
+        if abs(aside) < D and ahead > 1e-6 * D:
+            travel = ahead - math.sqrt(D**2 - aside**2)
+            lean = min(lean, math.asin(min(1.0, max(travel, 0.0) / H)))
+    if side * uy > 0.0:
+        reach = gap / (side * uy)
+        held = [math.atan2(reach, z) for z in WIRES if reach**2 + z**2 < H**2]
+        lean = min([lean, *held])
+    return lean
+
+
+@given(
+    beside=st.lists(st.tuples(st.floats(-0.3, 0.3), st.floats(1.0, 1.3)), min_size=4, max_size=4),
+    gap=st.floats(0.0, 60.0),
+    right=st.booleans(),
+)
+def test_the_worst_over_a_guide_is_no_less_than_any_and_is_met_where_it_is_said(
+    beside: list[tuple[float, float]], gap: float, right: bool
+) -> None:
+    """Four cans hold it along and from behind, so that the worst is over a wire or past its end."""
+    side = 1.0 if right else -1.0
+    turned = [(k * math.pi / 3.0 + off, r) for k, (off, r) in enumerate(beside)]
+    ring = np.array([(D * r * math.cos(a), -side * D * r * math.sin(a)) for a, r in turned])
+    faces = {"left_mm": -1e4, "right_mm": R + gap} if right else {"left_mm": -R - gap}
+    exact = ask(np.concatenate(([(0.0, 0.0)], ring)), 1e4, None, **faces)
+    worst, where = exact.worst_rad[0], float(exact.worst_direction_rad[0])
+    near = [lean_towards(ring, gap, side, where + off) for off in (-1e-6, 0.0, 1e-6)]
+    assert min(near) - 1e-5 <= worst <= max(near) + 1e-5
+    grid = [lean_towards(ring, gap, side, math.radians(k / 2.0)) for k in range(720)]
+    assert worst >= max(grid) - 1e-6
