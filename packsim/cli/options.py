@@ -4,7 +4,7 @@ import os
 import tomllib
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -64,7 +64,11 @@ _CHANCE = (
 _NO_CACHE = "Neither use nor keep passages run before."
 _FITTED = "File of kicks fitted to trials (TOML)."
 
-Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
+AS_PATH: Final[Any] = {"path_type": Path}
+"""How a file that is read is declared: else an older typer holds its name as text (`_command`)."""
+
+_SCENARIO = "Scenario file (TOML)."
+Scenario = Annotated[Path, typer.Argument(metavar="SCENARIO", help=_SCENARIO, **AS_PATH)]
 UnitSystem = Annotated[Units, typer.Option(help=_UNITS, callback=told_in)]
 Spoken = Annotated[Units | None, typer.Option("--units", help=_UNITS)]
 Stage = Annotated[str | None, typer.Option(**_STAGE, help=_LEAST_SAFE)]
@@ -79,7 +83,7 @@ Sizes = Annotated[
 ]
 Guides = Annotated[list[str] | None, typer.Option(metavar="SETTING", help=_GUIDES)]
 OneSetting = Annotated[str, typer.Option(metavar="SETTING", help=_SETTING)]
-Fitted = Annotated[Path | None, typer.Option(metavar="FILE", help=_FITTED)]
+Fitted = Annotated[Path | None, typer.Option(metavar="FILE", help=_FITTED, **AS_PATH)]
 Json = Annotated[str | None, typer.Option(metavar="FILE", help="Write JSON; - for stdout.")]
 Csv = Annotated[str | None, typer.Option(metavar="FILE", help="Write CSV; - for stdout.")]
 Html = Annotated[

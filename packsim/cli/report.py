@@ -19,6 +19,7 @@ from packsim.cli.outputs import (
     progress_bar,
 )
 
+_FILE = "Scenario, fitted kicks or trials (TOML)."
 _READINGS = "Sheet of readings (CSV), as packsim visit makes it, filled in."
 
 
@@ -81,9 +82,7 @@ def draw_command(
 
 
 def renew_command(
-    file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="Scenario, fitted kicks or trials (TOML).")
-    ],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help=_FILE, **opt.AS_PATH)],
     output: Annotated[str | None, opt.written("Renewed file to write; - for stdout.")] = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -145,7 +144,7 @@ def visit_command(
 
 def measured_command(
     scenario: opt.Scenario,
-    sheet: Annotated[Path, typer.Argument(metavar="READINGS", help=_READINGS)],
+    sheet: Annotated[Path, typer.Argument(metavar="READINGS", help=_READINGS, **opt.AS_PATH)],
     output: Annotated[str | None, opt.written("Scenario to write; - for stdout.")] = None,
     units: opt.UnitSystem = Units.metric,
     json: opt.Json = None,

@@ -55,7 +55,7 @@ def plan_command(
 
 def fit_command(
     scenario: opt.Scenario,
-    trials: Annotated[list[Path], typer.Argument(metavar="TRIALS...", help=_TRIALS)],
+    trials: Annotated[list[Path], typer.Argument(metavar="TRIALS...", help=_TRIALS, **opt.AS_PATH)],
     output: Annotated[str | None, opt.written("Write the fitted kicks (TOML).")] = None,
     chart: opt.Chart = None,
     size: Annotated[

@@ -8,6 +8,7 @@ import re
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 from packsim.answers.quantities import QUANTITIES
 from packsim.answers.quantity import KINDS as QUANTITY_KINDS
 from packsim.line import LAYOUTS, STATES, Bracket, Nozzle, Scenario
-from packsim.report.files.as_json import as_json
+from packsim.report.files.as_json import DIGITS, _in_degrees, as_json, plain
 from packsim.study import LEVELS, study_line
 
 TOP = {"schema", "command", "scenario", "seed", "answers", "findings", "assumed"}
@@ -63,6 +64,27 @@ def test_the_agreed_keys_on_a_plain_line(small: SimpleNamespace) -> None:
     assert answer["safe_slack_mm"] == min(
         answer["safe_slack_edge_mm"], answer["safe_slack_centre_mm"]
     )
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_a_number_goes_out_in_ten_digits(number: float) -> None:
+    shown = plain(number)
+    assert shown == pytest.approx(number, rel=0.5000001 * 10.0 ** (1 - DIGITS), abs=1e-320)
+    assert plain(shown) == shown
+    assert plain([np.float64(number), {"a": number}]) == [shown, {"a": shown}]
+
+
+def test_no_number_of_a_result_goes_out_in_more_digits(small: SimpleNamespace) -> None:
+    line = small.line(small.stage(headers=(small.header(),)), factor=1.0 + 1.0 / 3.0)
+    text = json.dumps(told(line))
+    assert '"safety_factor": 1.333333333,' in text
+    assert re.findall(r"\d\.\d*[1-9]\d{10}|[1-9]\d*\.\d{10}", text) == []
+
+
+@pytest.mark.parametrize("off", [0.0, -1e-16, 1e-16])
+def test_a_bearing_along_travel_is_0_and_not_360(off: float) -> None:
+    assert _in_degrees("worst_direction_rad", off) == 0.0
+    assert _in_degrees("worst_direction_rad", -0.1) == pytest.approx(360.0 - math.degrees(0.1))
 
 
 def test_what_does_not_exist_is_null(small: SimpleNamespace) -> None:

@@ -1,7 +1,7 @@
 """Results of every command as plain data, ready for JSON: schema 2.
 
-Fields go out under their own names, angles in degrees, numbers that are not finite as null;
-`json_names` lists what differs. An answer goes out as the quantities of
+Fields go out under their own names, angles in degrees, numbers in 10 digits, those that are not
+finite as null; `json_names` lists what differs. An answer goes out as the quantities of
 `packsim.answers.quantities`.
 """
 
@@ -24,6 +24,13 @@ from packsim.report.files.json_names import ALSO, FROM_ONE, IN_FULL, LEFT_OUT, P
 
 SCHEMA: Final = 2
 """Version of the keys, on top of every JSON."""
+
+DIGITS: Final = 10
+"""Significant digits of a number: enough for a micrometre on a kilometre of mat.
+
+Sums and sines of other versions of numpy, scipy and the compiler differ in the 13th digit at worst
+(`python -m tests.versions`). Of 10 digits they leave all the same, of 12 not.
+"""
 
 
 def entries(owner: type) -> dict[str, tuple[str, ...]]:
@@ -80,7 +87,7 @@ def as_json(
             "scenario": scenario.name,
             "seed": scenario.seed,
             "guides_set_for": scenario.set_for,
-            "safety_factor": scenario.factor,
+            "safety_factor": plain(scenario.factor),
         }
     if result is not None:
         top |= _fields(result)
@@ -103,13 +110,13 @@ def _assumed(parts: Iterable[object]) -> list[Assumption] | None:
 def plain(value: Any) -> Any:
     """Return a value as JSON holds it: None, truth, number, text, list or dict."""
     if isinstance(value, Answer):
-        return {"stage": value.stage, "size": value.size} | plain_quantities(value)
+        return {"stage": value.stage, "size": value.size} | plain(plain_quantities(value))
     if isinstance(value, (Scenario, Stage, Can)):
         return value.name
     if isinstance(value, (np.ndarray, np.generic)):
         return plain(value.tolist())
     if isinstance(value, float):
-        return value if math.isfinite(value) else None
+        return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
     if isinstance(value, dt.date):
         return value.isoformat()
     if dataclasses.is_dataclass(value):
@@ -148,5 +155,5 @@ def _in_degrees(name: str, value: Any) -> Any:
     if not name.endswith("_rad") or value is None:
         return value
     degrees = np.degrees(value)
-    # a bearing runs round once from travel, through the right
-    return degrees % 360.0 if "direction" in name else degrees
+    # a bearing runs round once from travel, through the right; 360 as it is shown is 0
+    return np.round(degrees, DIGITS - 3) % 360.0 if "direction" in name else degrees
