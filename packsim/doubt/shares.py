@@ -29,6 +29,7 @@ CASES: Final = 512
 _SCREENED: Final = 0.02  # of the largest swing: what swings less by itself is taken together
 _MOST_INPUTS: Final = 12
 _RESAMPLED: Final = 100  # times, for the errors
+_DECIMALS: Final = 12  # of a share: what is less is left over from the sums and differs by version
 REST: Final = "all others"
 """Name of the inputs that hardly swing anything by themselves, taken together."""
 
@@ -200,7 +201,7 @@ def _indices(names: Sequence[str], told: Floats, rng: np.random.Generator) -> li
         errors = _resampled(one[spread], other[spread], mixed[:, spread], rng)
         like = errors[0].shape  # of one outcome scipy drops the axis
         orders = got.first_order.reshape(like), got.total_order.reshape(like)
-        found[:, spread] = [*orders, *errors]
+        found[:, spread] = np.round([*orders, *errors], _DECIMALS) + 0.0
     return [
         Share(name, *(tuple(each[:, k].tolist()) for each in found)) for k, name in enumerate(names)
     ]

@@ -67,6 +67,15 @@ def test_indices_of_the_ishigami_function_are_those_published():
         assert each.total_high[0] - each.total_low[0] < 0.05
 
 
+def test_an_input_that_does_nothing_has_no_share_left_over_from_the_sums():
+    rng = np.random.default_rng(5)
+    one, other = rng.random((2, 1, 512))
+    still, moved = _indices(["still", "moved"], np.array([one, other, one + 1e-15, other]), rng)
+    for name in ("first", "first_low", "first_high", "total", "total_low", "total_high"):
+        assert getattr(still, name) == (0.0,), name
+    assert moved.total[0] == pytest.approx(1.0, abs=0.2)
+
+
 def test_errors_are_those_of_the_library_that_gives_the_indices():
     from scipy.stats import sobol_indices, uniform
 

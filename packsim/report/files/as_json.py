@@ -116,7 +116,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, (np.ndarray, np.generic)):
         return plain(value.tolist())
     if isinstance(value, float):
-        return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
+        shown = float(f"{value:.{DIGITS}g}")
+        return shown if math.isfinite(shown) else None
     if isinstance(value, dt.date):
         return value.isoformat()
     if dataclasses.is_dataclass(value):
