@@ -12,6 +12,7 @@ import pytest
 
 from packsim.chance import directions
 from packsim.compiled import KERNELS, compiled
+from packsim.line.knobs import knob
 from packsim.pack.cells import to_nearest
 from packsim.width.lane_rule import packs_at
 from tests.mutate import equivalent
@@ -86,6 +87,19 @@ def test_who_knows_a_function_runs_its_mutant_in_the_copy_alone() -> None:
 
     assert forked(work) == {"squeezed": judged.slack_mm}
     assert judged.squeezed_mm == 0.0 < judged.slack_mm
+
+
+@FORKS
+def test_what_a_function_made_on_import_is_its_mutant_too(small) -> None:
+    changed = mutant("packsim/line/header_knobs.py", "lambda h: 0.0,", "lambda h: 1.0,")
+    stage, station = small.stage(headers=(small.header(),)), knob("station-above")
+
+    def work() -> dict[str, float]:
+        exchange(changed)
+        return {"now": station.now(stage)}
+
+    assert forked(work) == {"now": 1.0}
+    assert station.now(stage) == 0.0
 
 
 @FORKS

@@ -118,9 +118,23 @@ def exchange(
     assert mutant.function is not None
     file = str(ROOT / mutant.file)
     new = next(code for code in _codes(mutant.code()) if _key(code) == mutant.function)
-    functions = (_live_functions({file}) if live is None else live)[file, *mutant.function]
-    for function in functions:
-        function.__code__ = new
+    known = _live_functions({file}) if live is None else live
+    instead: dict[int, CodeType] = {}
+    for function in known[file, *mutant.function]:
+        instead |= _instead(function.__code__, new)
+    for functions in known.values():  # those made within it on import live on beside it
+        for function in functions:
+            function.__code__ = instead.get(id(function.__code__), function.__code__)
+
+
+def _instead(old: CodeType, new: CodeType) -> dict[int, CodeType]:
+    """What stands in for a code and for those within it, by identity."""
+    found = {id(old): new}
+    own, others = ([c for c in code.co_consts if isinstance(c, CodeType)] for code in (old, new))
+    if [one.co_qualname for one in own] == [one.co_qualname for one in others]:
+        for one, other in zip(own, others, strict=True):
+            found |= _instead(one, other)
+    return found
 
 
 def _key(code: CodeType) -> tuple[str, int]:

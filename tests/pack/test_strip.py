@@ -193,6 +193,10 @@ def test_a_pack_may_have_two_million_cans_and_no_more() -> None:
     assert len(wide) == 1500 * 750
 
 
+def test_a_metre_of_pack_is_laid_where_no_length_is_said() -> None:
+    assert pack_between(1.0 + ROOT3 / 2, 1.0).length_mm == 1000.0
+
+
 def test_centres_cannot_be_changed() -> None:
     with pytest.raises(ValueError, match="read-only"):
         pack_between(1130.0, D).centres_mm[0, 0] = 1.0

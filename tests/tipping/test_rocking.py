@@ -21,6 +21,7 @@ from packsim.tipping.rocking import (
     overturning_speed_mm_per_s,
     quarter_period_s,
     restitution,
+    rocking,
 )
 
 CAN = Stance(66.0, 124.0, 0.0102, 74.0)
@@ -163,3 +164,14 @@ def test_bad_values_are_refused():
         Rocker(1.0, 30.0, 70.0, 5000.0)
     with pytest.raises(InputError, match="start_rad"):
         quarter_period_s(ROCKER, ROCKER.balance_angle_rad)
+
+
+def test_a_can_rocks_from_half_its_balance_angle() -> None:
+    stance = CAN
+    found = rocking(stance, stance.balance_energy_mJ)
+    assert found.start_rad == stance.balance_angle_rad / 2.0
+    quarter = quarter_period_s(can_rocker(stance), stance.balance_angle_rad / 2.0)
+    assert found.period_s == pytest.approx(4.0 * quarter)
+    assert found.sprayed_speed_mm_per_s == found.speed_mm_per_s
+    half = rocking(stance, stance.balance_energy_mJ / 4.0)
+    assert half.sprayed_speed_mm_per_s == pytest.approx(found.speed_mm_per_s / 2.0)
