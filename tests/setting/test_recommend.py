@@ -170,6 +170,18 @@ def test_a_line_that_stands_safe_stays() -> None:
     assert found.move_mm == 0.0
 
 
+def test_a_line_is_as_safe_and_as_far_off_as_its_worst_stage() -> None:
+    found = recommend(small_line(small_stage("a"), small_stage("b")), "small")
+    first, second = found.stages
+    far = {"index": 2.0, "offset_mm": 9.0, "move_mm": 7.0}
+    near = {"index": 0.5, "offset_mm": 1.0, "move_mm": 3.0}
+    worse = replace(
+        found, stages=(replace(first, safe=False, **far), replace(second, safe=True, **near))
+    )
+    assert (worse.index, worse.offset_mm, worse.move_mm) == (2.0, 9.0, 7.0)
+    assert (worse.safe, worse.unsafe) == (False, worse.stages[:1])
+
+
 def test_what_cannot_be_is_refused() -> None:
     case = small_line(small_stage())
     with pytest.raises(InputError, match="lanes"):
