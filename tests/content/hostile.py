@@ -28,7 +28,7 @@ NAMES = {
     "formula after a blank": " \t=1+1",
     "terminal": "\x1b[31mred\x1b]0;title\x07\x9b31m",
     "lines": "one\ntwo\r\nthree\x0bfour\x0cfive\u2028six\u2029seven",
-    "control": "".join(map(chr, range(1, 32))) + "\x7f\x80\x9f\ufeff\ufffe",
+    "control": "a" + "".join(map(chr, range(1, 32))) + "\x7f\x80\x9f\ufeff\ufffe",
     "right to left": "\u202e\u2067drow\u2069\u202c\u200f שלום",
     "drawing codes": "%%c%%u%%d {\\H9;x}\\P\\~^J %<\\AcVar date>%",
     "mathematics": "$x_1^2$ $\\frac{$ \\mathtt{a} _^",
