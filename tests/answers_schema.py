@@ -29,7 +29,7 @@ from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, HeaderDesign, LineShift
 from packsim.line import Scenario, Stage
 from packsim.line.input_range import InputRange
-from packsim.report.files.as_json import SCHEMA, entries
+from packsim.report.files.as_json import DIGITS, SCHEMA, entries
 from packsim.report.files.json_names import IN_FULL
 from packsim.report.words.run_case import RunCase
 from packsim.scenario.sheets.measured import Measured
@@ -81,7 +81,8 @@ def answers_schema() -> dict[str, Any]:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": f"Results of packsim, schema {SCHEMA}",
-        "description": "Lengths in mm, angles in degrees, forces in N; null where there is none.",
+        "description": "Lengths in mm, angles in degrees, forces in N; null where there is none; "
+        f"numbers in {DIGITS} digits.",
         "oneOf": commands,
         "$defs": dict(sorted(defs.items())),
     }
