@@ -28,6 +28,11 @@ _WITHIN: set[FunctionType] = set()
 
 _HOUR_S = 3600.0
 
+_KEPT_BYTES = 31 * 2**20
+"""Arrays as large as one that was freed before are kept by the C library of Linux for the next ones
+(below 32 MiB); others it takes from the system anew, which writes zeros to them: for a picture of
+15,000 cans that takes as long as its leans."""
+
 FIRST_TIME = "packsim: compiling its inner loops, once on this machine; this takes some seconds"
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -140,6 +145,7 @@ def _compile_all() -> None:
     from multiprocessing import parent_process
 
     numba = _numba()
+    np.empty(_KEPT_BYTES, np.uint8)  # freed at once
     from numba.core import event
 
     if parent_process() is None and not any(KERNELS.values()):  # of many at work one speaks

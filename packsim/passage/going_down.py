@@ -61,13 +61,6 @@ def tips_of(
     strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
     if strong.size == 0:
         return ()
-    # then those that are enough for the can by itself where it is: few
-    who = kicked.can[strong]
-    sprayed = state.station_mm if sprayed_mm is None else sprayed_mm
-    where = sprayed[who], state.y_mm[who], kicked.direction_rad[strong]
-    strong = strong[kicked.energy_mJ[strong] > track.standing.load.at(*where)[1]]
-    if strong.size == 0:
-        return ()
     laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed_mm)
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)

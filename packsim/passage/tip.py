@@ -66,7 +66,7 @@ def needed_mJ(
     where = where[missed]
     while missed.size:  # a load that nobody asked for before
         asked = can[missed], direction_rad[missed], stage[missed], budget[missed]
-        standing.load.at(where.real, where.imag, asked[1])
+        standing.load.work_out(where.real, where.imag, asked[1])
         more, where = compiled(_needed)(around, laid, standing.load, alike, asked)
         found[missed], again = more, np.isnan(more)
         missed, where = missed[again], where[again]
@@ -179,8 +179,8 @@ def _needed(
             total += part_of_energy_mJ(
                 left / height, rights[can, 0], rights[can, 1], rights[can, 2]
             )
-        # a sum with what is not worked out is nan, and ends there
-        needed[q], where[q] = needed[q] if total == total else math.nan, complex(x, y)
+        if total != total:  # a sum with what is not worked out is nan, and ends there
+            needed[q], where[q] = math.nan, complex(x, y)
     return needed, where
 
 

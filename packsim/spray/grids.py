@@ -151,6 +151,5 @@ def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, Any]:
         # memory that nobody wrote to takes no room
         "values": np.zeros(size, np.complex64),
         "bend": np.zeros((size, 3), np.complex64),
-        "known": np.zeros(size, np.uint8),
         "sprays": joined(tuple(grid.sprays for grid in grids)),
     }

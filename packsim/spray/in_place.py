@@ -22,6 +22,9 @@ _TURN_RAD = 2.0 * math.pi / TURNS
 _FLAT = 1e-9
 """Nearer than this share to a direction of the nodes the others do not count."""
 
+_NOUGHT = 1e-30
+"""What is kept for 0 that is worked out: memory that nobody wrote to is 0."""
+
 
 class LineLoad(NamedTuple):
     """Balance angle and energy to balance of a can anywhere on a line, leaning in any direction.
@@ -46,11 +49,10 @@ class LineLoad(NamedTuple):
         Those of the `Nodes` of the grids one after the other.
     values : ndarray of complex64, shape (n,)
         As ``rest``, at the nodes that were asked for: by `TURNS` + 1 directions, of which the last
-        is the first again, along and by row across.
+        is the first again, along and by row across. 0 where nobody asked, `_NOUGHT` mJ for 0.
     bend : ndarray of complex64, shape (n, 3)
-        Minus half their second differences along, across and over the directions.
-    known : ndarray of uint8, shape (n,)
-        Whether value (1) and bends (2, over the directions 4) of a node are worked out.
+        Minus half their second differences along, across and over the directions; as for
+        ``values``, minus `_NOUGHT` rad for 0.
     sprays : Sprays
         Those of the grids one after the other.
     thrown : ndarray of int64, shape (w, 2)
@@ -77,7 +79,6 @@ class LineLoad(NamedTuple):
     once: Ints
     values: NDArray[np.complex64]
     bend: NDArray[np.complex64]
-    known: NDArray[np.uint8]
     sprays: Sprays
     thrown: Ints
     radius_mm: float
@@ -105,10 +106,18 @@ class LineLoad(NamedTuple):
         balance_rad, energy_mJ : ndarray, shape (m,)
             Both 0 where the sprays alone lift or overturn a can [rad], [mJ].
         """
-        found: tuple[Floats, Floats]
-        turns = _NODE_TURNS if self.values.size else 100
-        found = run(_loads, turns * x_mm.size, self, x_mm, y_mm, direction_rad)
-        return found
+        where = x_mm, y_mm, direction_rad
+        balance, energy = run(_loads, _READ_TURNS * x_mm.size, self, *where)
+        missed = np.flatnonzero(np.isnan(energy))
+        if missed.size:
+            part = [each[missed] for each in where]
+            self.work_out(*part)
+            balance[missed], energy[missed] = run(_loads, _READ_TURNS * missed.size, self, *part)
+        return balance, energy
+
+    def work_out(self, x_mm: Floats, y_mm: Floats, direction_rad: Floats) -> None:
+        """Work out what `at` reads for some cans, where nobody asked before; arguments as there."""
+        run(_work_out, _NODE_TURNS * x_mm.size, self, x_mm, y_mm, direction_rad)
 
 
 @kernel
@@ -145,22 +154,22 @@ def load_in(
     flat = w < _FLAT or w > 1.0 - _FLAT
     near, far = (near + plane, far + plane) if flat and w > 0.5 else (near, far)
     plane, w = (0, 0.0) if flat else (plane, w)
-    # each array by its own name: handed to a helper all of them are counted in and out
-    values, bends, known, nearest = load.values, load.bend, load.known, near if v < 0.5 else far
-    nearest += (plane if w >= 0.5 else 0) + (wide if u >= 0.5 else 0)
-    one = _between(values[near], values[near + plane], w)
-    one = _between(one, _between(values[far], values[far + plane], w), v)
-    there = known[near] & known[near + plane] & known[far] & known[far + plane]
+    nearest = (near if v < 0.5 else far) + (plane if w >= 0.5 else 0) + (wide if u >= 0.5 else 0)
+    third = 0 if flat else 2
+    # no branch from here on: arrays are counted in and out where ways part
+    values, bend = load.values, load.bend[nearest]
+    a, b, c, d = values[near], values[near + plane], values[far], values[far + plane]
+    one = _between(_between(a, b, w), _between(c, d, w), v)
+    least = min(a.imag, b.imag, c.imag, d.imag)
     near, far = near + wide, far + wide
-    there &= known[near] & known[near + plane] & known[far] & known[far + plane]
-    there &= known[nearest] >> (1 if flat else 2)
-    other = _between(values[near], values[near + plane], w)
-    other = _between(other, _between(values[far], values[far + plane], w), v)
-    found, bend = _between(one, other, u), bends[nearest]
+    a, b, c, d = values[near], values[near + plane], values[far], values[far + plane]
+    found = _between(one, _between(_between(a, b, w), _between(c, d, w), v), u)
+    least = min(least, a.imag, b.imag, c.imag, d.imag)
+    there = (least > 0.0) & (bend[third].real != 0.0)
     u, v, w = u * (1.0 - u), v * (1.0 - v), w * (1.0 - w)
     balance = found.real + (u * bend[0].real + v * bend[1].real + w * bend[2].real)
     energy = found.imag + (u * bend[0].imag + v * bend[1].imag + w * bend[2].imag)
-    return (max(balance, 0.0), max(energy, 0.0)) if there & 1 else (math.nan, math.nan)
+    return (max(balance, 0.0), max(energy, 0.0)) if there else (math.nan, math.nan)
 
 
 @kernel
@@ -184,11 +193,8 @@ def _split(place: float, nodes: int) -> tuple[int, float]:
     return node, inside - node
 
 
-_NODE_TURNS = 30_000
-"""Inner turns it takes to read between nodes that are not worked out yet."""
-
-_VALUE, _BEND, _TURN = 1, 2, 4
-"""What is known of a node: its value, its bends along and across, and over the directions."""
+_READ_TURNS, _NODE_TURNS = 100, 30_000
+"""Inner turns it takes to read between nodes, and to work them out before."""
 
 _AROUND = 15
 """A place is read from its nearest node, the six next to that, and eight corners of its cell."""
@@ -201,7 +207,7 @@ def _around(cell: Ints, row: Ints, once: Ints, rows: int, size: int, found: Ints
     The nearest comes first, then those next to it in pairs. On a direction of the nodes no other
     one counts.
     """
-    along, across, turn, corner = cell[1], cell[2], cell[3], cell[4]
+    along, across, turn, corner = cell
     x, y, at = along + (corner & 1), across + (corner >> 1 & 1), turn + (corner >> 2 & 1)
     flat, kind = corner >= 8, row[y]
     for n in range(_AROUND):
@@ -215,71 +221,58 @@ def _around(cell: Ints, row: Ints, once: Ints, rows: int, size: int, found: Ints
         found[7 + n, 2] = at if flat else turn + (n >> 2)
 
 
-@kernel
-def _wanted(load: LineLoad, cells: Ints) -> Ints:
-    """List the nodes that some places are read from and nobody asked for before, marked as known.
+@within
+def _part_of_cell(load: LineLoad, i: int, x: float, y: float, direction: float, cell: Ints) -> None:
+    """Find which cell of a stretch's grid a place and direction is in, and which part of it."""
+    origin, step, nodes = load.origin_mm[i], load.step_mm[i], load.nodes[i]
+    along, u = _split((x - origin[0]) / step[0], nodes[0])
+    across, v = _split((y - origin[1]) / step[1], nodes[1])
+    turn, w = turn_of(direction)
+    flat = w < _FLAT or w > 1.0 - _FLAT
+    cell[0], cell[1], cell[2] = along, across, turn
+    cell[3] = (u >= 0.5) + 2 * (v >= 0.5) + 4 * (w >= 0.5) + 8 * flat
 
-    Stretch, node along, row and direction of each, and where it is among the values.
-    """
-    nodes, known, size = np.empty((_AROUND * len(cells), 5), np.int64), load.known, 0
-    row, once, found = load.row, load.once, np.empty((_AROUND, 3), np.int64)
-    for q in range(len(cells)):
-        i = cells[q, 0]
-        first, plane, wide = load.first[i], load.plane[i], load.wide[i]
-        rows, begin = load.nodes[i, 1], load.first_row[i]
-        _around(cells[q], row[begin:], once[begin:], rows, load.nodes[i, 0], found)
+
+@kernel
+def _work_out(
+    load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
+) -> None:
+    """Work out the nodes that some places are read from and nobody asked for before."""
+    sprays, halved, values, bend, once = load.sprays, load.halved, load.values, load.bend, load.once
+    forces, moment, radius, i = np.empty((3, LEANS)), np.empty(LEANS), load.radius_mm, 0
+    cell, found, at = (
+        np.empty(4, np.int64),
+        np.empty((_AROUND, 3), np.int64),
+        np.empty(_AROUND, np.int64),
+    )
+    for q in range(len(x)):
+        i = stretch_at(load.ends_mm, x[q], i)
+        inside, step, begin = load.inside_mm[i], load.step_mm[i], load.first_row[i]
+        _part_of_cell(load, i, x[q], y[q], direction[q], cell)
+        _around(cell, load.row[begin:], once[begin:], load.nodes[i, 1], load.nodes[i, 0], found)
         for n in range(_AROUND):
-            at = first + found[n, 2] * plane + found[n, 0] * wide + found[n, 1]
-            if not known[at] & _VALUE:
-                known[at] |= _VALUE
-                nodes[size, 0], nodes[size, 1:4], nodes[size, 4] = i, found[n], at
-                size += 1
-    return nodes[:size]
+            along, row, turn = found[n, 0], found[n, 1], found[n, 2]
+            at[n] = load.first[i] + turn * load.plane[i] + along * load.wide[i] + row
+            if values[at[n]].imag == 0.0:
+                place = inside[0] + step[0] * along, inside[1] + step[1] * once[begin + row]
+                ux, uy = math.cos(_TURN_RAD * turn), math.sin(_TURN_RAD * turn)
+                for k in range(LEANS):
+                    forces[0, k] = forces[1, k] = forces[2, k] = 0.0
+                add_loads(sprays, load.thrown[i, 0], load.thrown[i, 1], (*place, ux, uy), forces)
+                for k in range(LEANS):
+                    moment[k] = forces[1, k] * ux + forces[2, k] * uy - forces[0, k] * radius
+                balance, energy = tipped_by(moment, load.rest[i].real, load.rights_N_mm[i], halved)
+                values[at[n]] = complex(balance, max(energy, _NOUGHT))
+        for axis in range(2 if cell[3] >= 8 else 3):
+            one, other = values[at[1 + 2 * axis]], values[at[2 + 2 * axis]]
+            bent = values[at[0]] - (one + other) / 2.0
+            # beyond the outermost along travel nothing sprays
+            bent *= axis > 0 or 0 < found[0, 0] < load.nodes[i, 0] - 1
+            bend[at[0], axis] = complex(bent.real or -_NOUGHT, bent.imag)
 
 
 @kernel
-def _work_out(load: LineLoad, nodes: Ints) -> None:
-    """Work out balance angle and energy at some nodes."""
-    sprays, halved, values, once = load.sprays, load.halved, load.values, load.once
-    forces, moment, radius = np.empty((3, LEANS)), np.empty(LEANS), load.radius_mm
-    for n in range(len(nodes)):
-        i, along, row, turn, at = nodes[n, 0], nodes[n, 1], nodes[n, 2], nodes[n, 3], nodes[n, 4]
-        x = load.inside_mm[i, 0] + load.step_mm[i, 0] * along
-        y = load.inside_mm[i, 1] + load.step_mm[i, 1] * once[load.first_row[i] + row]
-        ux, uy = math.cos(_TURN_RAD * turn), math.sin(_TURN_RAD * turn)
-        forces[:] = 0.0
-        add_loads(sprays, load.thrown[i, 0], load.thrown[i, 1], (x, y, ux, uy), forces)
-        for k in range(LEANS):
-            moment[k] = forces[1, k] * ux + forces[2, k] * uy - forces[0, k] * radius
-        balance, energy = tipped_by(moment, load.rest[i].real, load.rights_N_mm[i], halved)
-        values[at] = complex(balance, energy)
-
-
-@kernel
-def _bend(load: LineLoad, cells: Ints) -> None:
-    """Work out the bends at the nodes that are nearest to some places."""
-    values, bend, known = load.values, load.bend, load.known
-    row, once, found = load.row, load.once, np.empty((_AROUND, 3), np.int64)
-    for q in range(len(cells)):
-        i, corner = cells[q, 0], cells[q, 4]
-        first, plane, wide = load.first[i], load.plane[i], load.wide[i]
-        size, rows, begin = load.nodes[i, 0], load.nodes[i, 1], load.first_row[i]
-        _around(cells[q], row[begin:], once[begin:], rows, size, found)
-        at = first + found[0, 2] * plane + found[0, 0] * wide + found[0, 1]
-        done = _BEND if corner >= 8 else _BEND + _TURN
-        if known[at] & done != done:
-            known[at] |= done
-            for axis in range(3):
-                before, after = found[1 + 2 * axis], found[2 + 2 * axis]
-                one = values[first + before[2] * plane + before[0] * wide + before[1]]
-                other = values[first + after[2] * plane + after[0] * wide + after[1]]
-                bend[at, axis] = values[at] - (one + other) / 2.0
-            if found[0, 0] == 0 or found[0, 0] == size - 1:  # beyond it nothing sprays
-                bend[at, 0] = 0.0
-
-
-@kernel
-def _known_loads(
+def _loads(
     load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
 ) -> tuple[Floats, Floats]:
     """As `LineLoad.at`, nan where nobody asked before."""
@@ -288,38 +281,4 @@ def _known_loads(
         stretch = stretch_at(load.ends_mm, x[i], stretch)
         turn, share = turn_of(direction[i])
         balance[i], energy[i] = load_in(load, stretch, x[i], y[i], turn, share)
-    return balance, energy
-
-
-@kernel
-def _cells(load: LineLoad, where: Floats, cells: Ints) -> None:
-    """Find which stretch, cell and part of it some places and directions are in."""
-    i = 0
-    for q in range(len(cells)):
-        i = stretch_at(load.ends_mm, where[0, q], i)
-        origin, step, nodes = load.origin_mm[i], load.step_mm[i], load.nodes[i]
-        along, u = _split((where[0, q] - origin[0]) / step[0], nodes[0])
-        across, v = _split((where[1, q] - origin[1]) / step[1], nodes[1])
-        turn, w = turn_of(where[2, q])
-        flat = w < _FLAT or w > 1.0 - _FLAT
-        one = cells[q]
-        one[0], one[1], one[2], one[3] = i, along, across, turn
-        one[4] = (u >= 0.5) + 2 * (v >= 0.5) + 4 * (w >= 0.5) + 8 * flat
-
-
-@kernel
-def _loads(
-    load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
-) -> tuple[Floats, Floats]:
-    balance, energy = _known_loads(load, x, y, direction)
-    missed = np.flatnonzero(np.isnan(energy))
-    if len(missed) > 0:
-        cells, where = np.empty((len(missed), 5), np.int64), np.empty((3, len(missed)))
-        for n in range(len(missed)):
-            q = missed[n]
-            where[0, n], where[1, n], where[2, n] = x[q], y[q], direction[q]
-        _cells(load, where, cells)
-        _work_out(load, _wanted(load, cells))
-        _bend(load, cells)
-        balance[missed], energy[missed] = _known_loads(load, where[0], where[1], where[2])
     return balance, energy

@@ -235,13 +235,13 @@ def test_what_is_asked_of_a_place_does_not_hang_on_what_was_asked_before(small) 
         _one_after_the_other.cache_clear()  # lines with equal headers share what is worked out
         line = sprayed(small, small.header(), small.header("below"))
         standing = standing_of(line, line.sizes[0])
-        assert not standing.load.known.any()
+        assert not standing.load.values.any()
         for part in order:
             found = asked(standing, *(each[part] for each in where))
         got.append(found)
     for one, other in zip(*got, strict=True):
         np.testing.assert_array_equal(one, other)
-    assert 0 < np.count_nonzero(standing.load.known) < standing.load.known.size // 4
+    assert 0 < np.count_nonzero(standing.load.values) < standing.load.values.size // 4
 
 
 @pytest.mark.parametrize("cg_mm", [25.0, 40.0, 85.0])
