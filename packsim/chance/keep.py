@@ -137,7 +137,7 @@ def repeat_key(track: Track) -> str:
     rooms = ("chance", "passage", "tipping", "spray", "pack")
     load = track.standing.load
     # what was asked of the loads so far is no part of them
-    load = load._replace(values=load.values[:0], bend=load.bend[:0], known=load.known[:0])
+    load = load._replace(values=load.values[:0], bend=load.bend[:0])
     standing = replace(track.standing, load=load)
     return digest_of(replace(track, shaking=still, standing=standing), program_digest(*rooms))
 

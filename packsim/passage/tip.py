@@ -68,7 +68,7 @@ def needed_mJ(
         asked = can[missed], direction_rad[missed], stage[missed], budget[missed]
         standing.load.work_out(where.real, where.imag, asked[1])
         more, where = compiled(_needed)(around, laid, standing.load, alike, asked)
-        found[missed], again = more, np.isnan(more)
+        found[missed], again = more, np.flatnonzero(np.isnan(more))
         missed, where = missed[again], where[again]
     return found
 
@@ -130,7 +130,7 @@ def _needed(
     ends, nodes, rest = load.ends_mm, load.nodes, load.rest
     rest_top = np.sin(rest.real)
     count, tables = len(spot), len(met)
-    needed, stretch, where = np.full(len(cans), math.inf), 0, np.empty(len(cans), np.complex128)
+    needed, stretch, where = np.full(len(cans), math.inf), 0, np.empty(len(cans) + 1, np.complex128)
     # many are asked in one direction at one place after the other, and march through the same cans
     towards, across, turn, share = math.nan, 0.0, 0, 0.0
     first, place, row, block = -count, 0, 0, 0
@@ -179,8 +179,9 @@ def _needed(
             total += part_of_energy_mJ(
                 left / height, rights[can, 0], rights[can, 1], rights[can, 2]
             )
-        if total != total:  # a sum with what is not worked out is nan, and ends there
-            needed[q], where[q] = math.nan, complex(x, y)
+        # a sum with what is not worked out is nan, and ends there; other places go to the last
+        needed[q] = needed[q] if total == total else math.nan
+        where[q if total != total else len(cans)] = complex(x, y)
     return needed, where
 
 
