@@ -108,7 +108,7 @@ def test_the_folder_is_cut_back_to_its_size(folder, scenario, can, monkeypatch) 
 
 def test_the_key_is_all_of_the_track_but_its_kick_energies(scenario, can) -> None:
     track = build_track(scenario, can)
-    key = keep.keep.repeat_key(track)
+    key = keep.repeat_key(track)
     assert key == keep.repeat_key(build_track(scenario, can))
     shaking = replace(track.shaking, energy_mJ=np.array([9.0]))
     assert keep.repeat_key(replace(track, shaking=shaking)) == key
