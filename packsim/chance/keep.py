@@ -135,11 +135,7 @@ def repeat_key(track: Track) -> str:
     """Return a digest of what a repeat depends on: program, and track but for kick energies."""
     still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
     rooms = ("chance", "passage", "tipping", "spray", "pack")
-    load = track.standing.load
-    # what was asked of the loads so far is no part of them
-    load = load._replace(values=load.values[:0], bend=load.bend[:0])
-    standing = replace(track.standing, load=load)
-    return digest_of(replace(track, shaking=still, standing=standing), program_digest(*rooms))
+    return digest_of(replace(track.unasked, shaking=still), program_digest(*rooms))
 
 
 def _repeat(

@@ -4,7 +4,9 @@ A track is made once from a scenario and one can size, and holds numbers only. A
 its place between two steps, so guides, kicks and speed may change while the pack is running.
 """
 
-from dataclasses import dataclass
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -75,6 +77,13 @@ class Track:
     infeed: Infeed
     can_friction: float = 0.0
     tipped: tuple[str, ...] = ()
+
+    @property
+    def unasked(self) -> Track:
+        """The same line with no load worked out yet: what was asked of it is no part of it."""
+        load = self.standing.load
+        load = load._replace(values=load.values[:0], bend=load.bend[:0])
+        return replace(self, standing=replace(self.standing, load=load))
 
     @property
     def length_mm(self) -> float:

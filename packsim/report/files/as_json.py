@@ -29,7 +29,7 @@ DIGITS: Final = 10
 """Significant digits of a number: enough for a micrometre on a kilometre of mat.
 
 Sums and sines of other versions of numpy, scipy and the compiler differ in the 13th digit at worst
-(`python -m tests.versions`). Of 10 digits they leave all the same, of 12 not.
+(`python -m tests.versions`). Of 10 digits they leave all the same.
 """
 
 
