@@ -10,8 +10,8 @@ import pytest
 
 from packsim.chance.directions import turned_pack
 from packsim.chance.keep import Passage
-from packsim.chance.line_chance import LineChance, _settled
-from packsim.chance.sample import Plan
+from packsim.chance.line_chance import LEAST_REPEATS, LineChance, _settled
+from packsim.chance.sample import Plan, sampled
 from packsim.chance.spectrum import GRID_MJ, shared_out
 from packsim.line import Kicks, Mat, Scenario
 from packsim.passage.laid import sorted_pack
@@ -54,6 +54,34 @@ def test_one_can_between_two_walls(side: float) -> None:
 def test_twice_the_kicks_tip_twice_as_many() -> None:
     once, twice = (settled(lone(0.25, rate=rate), plan=Plan(cans=9)) for rate in (2.0, 4.0))
     assert twice.tips_per_million == pytest.approx(2.0 * once.tips_per_million, rel=0.02)
+
+
+def test_cans_that_nothing_is_near_are_tipped_in_the_centre_by_every_kick() -> None:
+    """One can behind the other, farther from the guides and each other than any leans."""
+    kick, seconds = 0.06, 10.0
+    stage = make_stage(
+        "one", length=900.0, width=lane_width(3), kicks=Kicks(kick, 2.0, 0.0), fill=0.1
+    )
+    track = build_track(Scenario("far", "", Mat(1600.0, 90.0), (stage,), (CAN,), CAN.name), CAN)
+    found = settled(track, plan=Plan(cans=9)).stages[0].by_place
+    expected = -1e6 * math.expm1(-2.0 * seconds * math.exp(-ALONE / kick))
+    assert found == pytest.approx((0.0, expected, 0.0), rel=0.01)
+
+
+def test_a_repeat_is_the_same_however_hard_its_kicks_are() -> None:
+    """Nothing tips in it: the barriers are looked at alone."""
+    weak, hard = (
+        sampled(lone(0.3, kick=kick), np.random.SeedSequence(4), Plan(cans=9))[0]
+        for kick in (0.06, 60.0)
+    )
+    assert weak.nnz > 0
+    assert (weak != hard).nnz == 0
+
+
+def test_no_more_repeats_are_run_than_an_answer_takes() -> None:
+    track, few = lone(0.5, rate=0.0), Plan(cans=9)
+    cans = len(track.infeed) * few.stretches(len(track.infeed), track.infeed.length_mm)
+    assert settled(track, plan=few).cans == LEAST_REPEATS * cans
 
 
 def test_without_kicks_nothing_tips() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -145,3 +146,26 @@ def test_the_factor_is_exact_where_the_chance_is_an_exponential() -> None:
     assert factor == pytest.approx(1.7, rel=0.01)
     error = 1.7 / np.sqrt(past.tipped) * 0.2 * 1.7 / barrier  # of ln N = −barrier/(0.2 f)
     assert (high - low) / 2.0 == pytest.approx(1.96 * error, rel=0.15)
+
+
+@pytest.mark.parametrize("per_million", [0.0, 0.3, 40.0])
+def test_a_forecast_is_as_doubtful_as_passages_and_factor_together(per_million: float) -> None:
+    """Independent errors of a logarithm add as squares, however rare tips are."""
+
+    def at(kicks: dict[str, float]) -> SimpleNamespace:
+        rate = per_million * kicks["wash"]
+        return SimpleNamespace(line=Rate(rate, (rate / 1.2, rate * 1.2), 0.1))
+
+    known: Any = SimpleNamespace(kicks_mJ={"wash": 1.0}, at=at)
+    told = History((), 1.0, (0.8, 1.3)).foretold(known)
+    low, high = (np.exp(np.hypot(np.log(1.2), np.log(by))) for by in (1.0 / 0.8, 1.3))
+    assert told.interval == pytest.approx((per_million / low, per_million * high))
+
+
+def test_each_passage_for_a_history_is_told_as_it_is_done() -> None:
+    told: list[tuple[int, int]] = []
+    line = replace(lined(), history=(counted(lined()),) * 2)
+    compare_history(line, lambda done, most: told.append((done, most)))
+    most = told[-1][1]
+    assert told == [(1, most), (2, most), (most, most)]
+    assert most > 2

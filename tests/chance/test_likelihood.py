@@ -7,9 +7,10 @@ import math
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from scipy.stats import poisson
 
 from packsim.chance.curve import curve_through
-from packsim.chance.likelihood import CountTable, Observation, estimate, table_of
+from packsim.chance.likelihood import CountTable, Observation, deviance, estimate, table_of
 from packsim.errors import InputError
 
 BARRIER_MJ, CANS = 0.3, 1_000_000
@@ -65,3 +66,11 @@ def test_more_tips_than_any_kick_gives_are_beyond_the_model(table: CountTable) -
 def test_no_interval_for_nothing_or_for_everything(table: CountTable, confidence: float) -> None:
     with pytest.raises(InputError, match="confidence"):
         estimate(table, [3], confidence)
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 7])
+def test_deviance_against_the_poisson_of_scipy(count: int) -> None:
+    mean = np.array([0.2, 1.0, 2.5, 30.0])
+    exact = 2.0 * (poisson.logpmf(count, max(count, 1e-300)) - poisson.logpmf(count, mean))
+    found = [float(deviance([count], [one])) for one in mean]
+    assert found == pytest.approx(exact, rel=1e-6, abs=1e-6)

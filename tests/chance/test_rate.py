@@ -112,4 +112,5 @@ def test_where_no_can_fits_no_kick_makes_a_chance() -> None:
         assert math.isnan(found.tips_per_million)
         assert all(map(math.isnan, found.tips_per_million_interval))
         assert np.isnan(found.stages[0].by_place).all()
+        assert found.stages[0].by_place_interval.shape == (3, 2)
     assert none.at({"wash": 0.7}).kicks_mJ == {"wash": 0.7}

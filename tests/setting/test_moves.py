@@ -158,3 +158,10 @@ def test_moves_in_words() -> None:
     assert [WireMove(40.0, at).direction for at in (30.0, 40.0, 50.0)] == ["down", "stay", "up"]
     assert (WireMove(None, 50.0).direction, WireMove(None, 50.0).move_mm) == ("add", 0.0)
     assert WireMove(40.0, 31.0).move_mm == 9.0
+
+
+def test_a_side_as_near_as_it_goes_holds_the_pass_off_its_middle() -> None:
+    """A pass aimed 40 mm aside: the right side stops at 100 mm, one step more width is free."""
+    reach = Reach(1000.0, 100.0, 400.0)
+    assert on_marks((790.0, 540.0), (788.0, 792.0), reach, 1.0) == (111.0, 100.0)
+    assert on_marks((790.0, 460.0), (788.0, 792.0), reach, 1.0) == (100.0, 111.0)

@@ -182,6 +182,14 @@ def test_a_line_is_as_safe_and_as_far_off_as_its_worst_stage() -> None:
     assert (worse.safe, worse.unsafe) == (False, worse.stages[:1])
 
 
+def test_a_line_carries_what_its_emptiest_stage_carries() -> None:
+    full, half = small_stage("a"), small_stage("b", fill=0.5)
+    alone = recommend(small_line(half), "small").cans_per_min[0]
+    assert alone == pytest.approx(recommend(small_line(full), "small").cans_per_min[0] / 2.0)
+    for stages in ((full, half), (half, full)):
+        assert recommend(small_line(*stages), "small").cans_per_min[0] == pytest.approx(alone)
+
+
 def test_what_cannot_be_is_refused() -> None:
     case = small_line(small_stage())
     with pytest.raises(InputError, match="lanes"):

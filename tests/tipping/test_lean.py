@@ -382,3 +382,21 @@ def test_the_worst_over_a_guide_is_no_less_than_any_and_is_met_where_it_is_said(
     assert min(near) - 1e-5 <= worst <= max(near) + 1e-5
     grid = [lean_towards(ring, gap, side, math.radians(k / 2.0)) for k in range(720)]
     assert worst >= max(grid) - 1e-6
+
+
+@pytest.mark.parametrize("ahead", [-1.0, 1.0])
+def test_where_the_shoulder_slips_below_a_wire_a_can_leans_the_furthest(ahead: float) -> None:
+    """cos ψ = g / √(H² − z²) off the guide; from there on it falls short towards a far can."""
+    gap, z, far, bearing = 40.0, 90.0, 2.3 * D, math.radians(175.0)
+    at = math.pi / 2.0 + math.acos(gap / math.sqrt(H**2 - z**2))
+    travel = far * math.cos(bearing - at) - math.sqrt(D**2 - (far * math.sin(bearing - at)) ** 2)
+    ring = [(D, math.radians(-30.0)), (D, math.radians(265.0)), (far, bearing)]
+    centres = [(0.0, 0.0)] + [(-ahead * r * math.cos(a), r * math.sin(a)) for r, a in ring]
+    got = ask(
+        np.array(centres), 1e4, None, left_mm=-1e4, right_mm=R + gap, wire_heights_mm=(z,),
+        directions=4,
+    )  # fmt: skip
+    assert got.worst_rad[0] == pytest.approx(math.asin(travel / H), abs=1e-5)
+    where = -ahead * math.cos(at), math.sin(at)
+    turned = got.worst_direction_rad[0]
+    assert (math.cos(turned), math.sin(turned)) == pytest.approx(where, abs=1e-6)

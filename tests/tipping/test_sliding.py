@@ -137,3 +137,9 @@ def test_bad_values_are_refused():
         least_friction(CAN, -0.1)
     with pytest.raises(InputError, match="mat_friction"):
         slide_limit_rad(CAN, -0.1)
+
+
+def test_a_side_that_just_carries_a_can_lets_it_lie_level_and_no_further():
+    """h − n μ₂ H is half a millimetre below 0: past a right angle there is no lean."""
+    held = (CAN.cg_mm + 0.5) / CAN.height_mm
+    assert slide_limit_rad(CAN, held / (1.0 - held), side_friction=1.0) == math.pi / 2.0

@@ -111,6 +111,17 @@ def test_slack_hot_wire_counts_by_its_give():
     assert "take-up" in term.why
 
 
+def test_brackets_of_a_funnel_differ_on_purpose():
+    bays = stage(1160.0, 1170.0), stage(1170.0, 1160.0, shape="funnel")
+    straight, funnel = (
+        slack_budget(one, CAN, width(17)).term("bracket difference") for one in bays
+    )
+    assert "from 1160 to 1170 mm" in straight.why
+    assert straight.remedy
+    assert "on purpose" in funnel.why
+    assert not funnel.remedy
+
+
 def test_single_bracket_has_no_bow():
     assert (
         slack_budget(stage(1160.0, push=50.0), CAN, width(20)).term("bow at mid-span").range_mm == 0

@@ -33,6 +33,11 @@ def test_one_of_two_alike_moves_rather_than_a_wire_being_added():
     assert added == ()
 
 
+def test_a_wire_goes_to_the_nearer_of_two_places():
+    bands = [WireBand("short", "upper", 40.0, 50.0), WireBand("tall", "upper", 101.0, 105.0)]
+    assert wire_moves([100.0], bands) == (((100.0, 105.0),), (50.0,))
+
+
 def test_too_few_wires_are_added_to():
     assert wire_moves([20.0], [LOW, MID, TALL]) == ((), (105.0, 150.0))
     assert wire_moves([], [LOW]) == ((), (24.0,))
