@@ -207,4 +207,6 @@ def ended(arguments: Sequence[str]) -> int:
         return 2
     except typer.Abort:  # what older versions make of Ctrl-C
         return 130
+    if code == 1 and any(word.endswith("-completion") for word in arguments):
+        return 2  # a shell that typer does not know is what was asked for wrongly
     return code if isinstance(code, int) else 0

@@ -121,7 +121,7 @@ def design_command(
         "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
         "reference_MPa": read("rated_pressure", "pressure", rated_pressure),
         "pressure_MPa": read("pressure", "pressure", pressure),
-        "mat_distance_mm": read("stand_off", "length", stand_off),
+        "mat_distance_mm": read("stand_off", "stand-off", stand_off),
     }
     case = load_line(scenario, units)
     ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)

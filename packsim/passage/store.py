@@ -112,6 +112,9 @@ def load_record(path: str | Path) -> Record:
 
 
 def _check_size(place: Path) -> None:
+    if place.exists() and not place.is_file():  # a pipe would never end
+        got = "a folder" if place.is_dir() else "a device or a pipe"
+        raise InputError("record", got, "a file")
     with zipfile.ZipFile(place) as archive:
         total = sum(item.file_size for item in archive.infolist())
     if total > MAX_BYTES:

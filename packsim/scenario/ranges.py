@@ -14,6 +14,7 @@ from packsim.scenario.quantities import Kind, Refused, convert, read_quantity
 _KINDS: Final[dict[str, Kind]] = {
     "length": f.kind_of(f.Length),
     "gap": f.kind_of(f.Gap),
+    "stand-off": f.kind_of(f.StandOff),
     "energy": f.kind_of(f.Energy),
     "place": f.kind_of(f.Place),
     "share": f.kind_of(f.Share),

@@ -82,7 +82,7 @@ class HeaderTable(Table):
         "station_mm",
         example="600 mm",
     )
-    nozzle_to_mat: f.Length = must(
+    nozzle_to_mat: f.StandOff = must(
         "Distance from the nozzle tips to the mat surface, above or below it.",
         "mat_distance_mm",
         example="240 mm",

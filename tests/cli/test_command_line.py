@@ -19,7 +19,7 @@ import typer
 from packsim import study
 from packsim.cli import commands
 from packsim.cli.app import main
-from packsim.cli.commands import app
+from packsim.cli.commands import app, ended
 from packsim.sweep import KNOBS
 
 Run = Callable[..., Any]
@@ -182,6 +182,13 @@ def test_completion_is_installed_for_a_shell(tmp_path: Path) -> None:
     assert "_PACKSIM_COMPLETE" in "".join(
         path.read_text(encoding="utf-8") for path in tmp_path.rglob("*") if path.is_file()
     )
+
+
+def test_completion_for_no_shell_is_wrong_input(capsys, monkeypatch) -> None:
+    monkeypatch.setenv("SHELL", "")
+    monkeypatch.setenv("_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION", "1")
+    assert ended(["--show-completion", "no shell"]) == 2
+    assert capsys.readouterr().err
 
 
 def test_a_study_of_one_stage_and_size_is_part_of_the_whole(known: Run, root: Path) -> None:

@@ -200,8 +200,9 @@ def _other(rng: Rng, was: np.ndarray) -> np.ndarray:
                             text.replace("0", "9" * 30), text.replace("[", "[[", 1),
                             "[" * 9000])  # fmt: skip
         return np.frombuffer(spoilt.encode(), dtype=np.uint8)
-    shapes = [was[:-1], was.astype(str), was.reshape(-1)[:0], np.array(_Harm(), dtype=object),
-              np.concatenate([was, was]), was * 0 - 1, was.T, np.zeros(()), np.full((3, 3),
+    row = was.reshape(-1) if was.ndim == 0 else was
+    shapes = [row[:-1], was.astype(str), was.reshape(-1)[:0], np.array(_Harm(), dtype=object),
+              np.concatenate([row, row]), was * 0 - 1, was.T, np.zeros(()), np.full((3, 3),
               1e30)]  # fmt: skip
     if was.dtype.kind == "f":
         shapes += [was * np.nan, was * np.inf, was * 1e30, -was, was.astype(complex)] * 2

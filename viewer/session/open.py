@@ -47,7 +47,11 @@ def open_session(options: argparse.Namespace) -> Session:
 
 def _in_lesson(options: argparse.Namespace, path: Path) -> Session:
     """Open a lesson; of a folder the first one, and the list of all after the cautions."""
-    menu = read_menu(path) if path.is_dir() or path == USUAL_FOLDER else None
+    try:
+        folder = path.is_dir()
+    except OSError as problem:  # such as a name no file can have
+        raise InputError("--lesson", path, f"a file ({problem.strerror})") from None
+    menu = read_menu(path) if folder or path == USUAL_FOLDER else None
     written = next((name for name in ("capture", "handout") if getattr(options, name)), "")
     if menu is not None and written:
         raise InputError("--lesson", path, f"one lesson file beside --{written}")

@@ -173,3 +173,19 @@ def test_an_end_that_was_swallowed_comes_with_the_next_picture(make_session, tmp
 def begun(folder: Path) -> bool:
     """Whether something has been written in a hidden folder."""
     return any(path.stat().st_size for path in folder.glob(".*/*"))
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no named pipes in folders")
+def test_a_pipe_in_place_of_a_recording_is_not_waited_for(tmp_path, capsys):
+    os.mkfifo(tmp_path / "r.npz")
+    with pytest.raises(SystemExit) as ended:
+        main([str(tmp_path / "r.npz"), "--capture", str(tmp_path / "a.png")])
+    assert ended.value.code == 2
+    assert "pipe" in capsys.readouterr().err
+
+
+def test_a_lesson_of_far_too_long_a_name_is_refused(tmp_path, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(["--lesson", "n" * 5000, "--capture", str(tmp_path / "a.png")])
+    assert ended.value.code == 2
+    assert "too long" in capsys.readouterr().err
