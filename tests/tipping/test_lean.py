@@ -178,6 +178,14 @@ def test_edge_cans_lean_on_the_wire_and_no_further() -> None:
     assert got.held[~edge].all()
 
 
+def test_a_wire_as_high_as_the_can_holds_nothing() -> None:
+    centres, width, period = lengthwise(5, 4)
+    got = ask(centres, width, period, wire_heights_mm=(H,))
+    edge = (centres[:, 1] < R + 0.1) | (centres[:, 1] > width - R - 0.1)
+    assert got.worst_rad[edge].min() > 1.0
+    np.testing.assert_array_equal(got.held, ~edge)
+
+
 def test_worst_lean_beside_a_wire_is_found_between_wire_and_neighbour() -> None:
     centres, width, period = lengthwise(5, 6, slack=6.0)
     exact = ask(centres, width, period)
