@@ -10,7 +10,7 @@ import pytest
 
 from packsim.line import Header, Nozzle, Scenario, Stage
 from packsim.line.guides import Reach
-from packsim.setting.choose import _groups, _line_shift_mm
+from packsim.setting.choose import _costs, _groups, _line_shift_mm
 from packsim.setting.place import Job
 from packsim.width.wire_heights import WireBand
 from tests.small_line import SMALL, TALL, small_line, small_stage
@@ -119,6 +119,18 @@ def test_stages_on_one_wire_have_a_band_in_common_or_each_its_own(monkeypatch) -
     assert bands((85.0, 89.0), (90.0, 120.0), (85.0, 89.0)) == own
     (none,) = bands((85.0, 84.0), (90.0, 120.0))  # in one of them no height will do
     assert none.empty
+
+
+def test_of_two_unsafe_settings_the_one_a_hundredth_less_so_is_better() -> None:
+    """Indices are shown in hundredths: what reads alike counts alike."""
+    line = small_line(*lanes(6, 6))
+    found = recommend.recommend(line, "small").stages
+    job = Job(line, line.size("big"), SMALL, None, "rate", ())
+    near, far, farther = (
+        _costs(job, [replace(part, safe=False, index=index) for part in found])
+        for index in (1.264, 1.272, 1.274)
+    )
+    assert near < far == farther
 
 
 def test_what_no_wire_does_is_said() -> None:
