@@ -201,7 +201,10 @@ def _indices(names: Sequence[str], told: Floats, rng: np.random.Generator) -> li
         errors = _resampled(one[spread], other[spread], mixed[:, spread], rng)
         like = errors[0].shape  # of one outcome scipy drops the axis
         orders = got.first_order.reshape(like), got.total_order.reshape(like)
-        found[:, spread] = np.round([*orders, *errors], _DECIMALS) + 0.0
+        all_told = np.array([*orders, *errors])
+        with np.errstate(over="ignore"):  # a resample of nearly one value alone has no index
+            rounded = np.round(all_told, _DECIMALS) + 0.0
+        found[:, spread] = np.where(np.isfinite(rounded), rounded, all_told)
     return [
         Share(name, *(tuple(each[:, k].tolist()) for each in found)) for k, name in enumerate(names)
     ]

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from packsim.errors import printable
 from packsim.line import Bracket, Header, KnownSetting, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
 from packsim.scenario.fields import toml_text
@@ -17,7 +18,7 @@ from packsim.scenario.new import new_text
 from tests.scenario.conftest import SMALL
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=60)
-NAME = TEXT.filter(lambda text: bool(text.strip()))
+NAME = TEXT.map(printable).filter(lambda text: bool(text.strip()))
 SWING = Path(__file__).resolve().parents[2] / "scenarios" / "swing_line.toml"
 BASE = load_scenario(SWING)
 
@@ -37,7 +38,9 @@ def test_odd_names_survive(name: str, about: str, names: list[str], seed: int) -
         BASE, name=name, about=about, stages=stages, sizes=sizes, set_for=sizes[1].name, seed=seed
     )
     # the guides are wide enough for either size, so the name is all that changes
-    assert parse_scenario(scenario_to_toml(scenario)) == scenario
+    read = parse_scenario(scenario_to_toml(scenario))
+    assert replace(read, about=about) == scenario
+    assert read.about == "\n".join(printable(line) for line in about.splitlines())
 
 
 @settings(max_examples=30)

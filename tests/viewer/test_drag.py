@@ -27,7 +27,7 @@ HANDLES = [
 
 @pytest.fixture
 def session(make_session):
-    session = make_session(size_px=(1600, 900))
+    session = make_session(size_px=(1600, 900), scale=1.0)
     session.clock = session.clock.toggled()
     act(session, "zoom stage")
     session.camera = session.camera.zoomed(0.8 / session.camera.px_per_mm)

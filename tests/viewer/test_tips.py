@@ -202,7 +202,7 @@ def test_with_two_packs_the_views_follow_the_one_where_cans_tip_until_one_is_cho
     assert int(quiet.source.tips.sum()) == 0 < int(tipping.source.tips.sum())
     assert session.pack is quiet  # changes go there all the while
     assert session.watched is tipping
-    assert "Cans in view, by how far they can lean, upper pack" in texts(session)
+    assert "Cans in view, upper pack" in texts(session)
     act(session, "other pack")
     act(session, "other pack")
     assert session.watched is quiet
@@ -279,8 +279,8 @@ def test_a_can_that_is_down_is_drawn_from_above_as_long_as_it_is(make_frame):
     assert corners[:, 0].min() == pytest.approx(x0 - 62.0, abs=0.5)
     assert corners[:, 0].max() == pytest.approx(x0 + 62.0, abs=0.5)
     assert np.ptp(corners[:, 1]) == pytest.approx(66.0, abs=0.5)
-    (ring,) = shapes[4:]
-    assert not ring.filled
+    # marks of the state are lines
+    assert [s.filled for s in shapes[4:] if isinstance(s, Polygon)] == [False]
     small = replace(camera, px_per_mm=0.05)
     assert not cans_down(frame, small, (-500.0, 500.0), 124.0, ways={}, unit_px=1)
 
