@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -120,6 +121,18 @@ def test_the_key_is_all_of_the_track_but_its_kick_energies(scenario, can) -> Non
         replace(track, standing=replace(track.standing, meeting_rad=np.array([0.1]))),
     ):
         assert keep.repeat_key(other) != key
+
+
+def test_a_digest_is_the_same_in_every_process() -> None:
+    first, again = ({}, {})
+    for names in (first, again):
+        exec("def least(share):\n    return share", names)  # noqa: S102 - the same, elsewhere
+    one, other = (partial(each["least"], 0.5, side="left") for each in (first, again))
+    assert repr(one) != repr(other)
+    assert kept.digest_of(one) == kept.digest_of(other)
+    assert kept.digest_of(one) != kept.digest_of(partial(first["least"], 0.6, side="left"))
+    with pytest.raises(TypeError, match="where it is"):
+        kept.digest_of(object())
 
 
 def test_what_was_asked_of_the_loads_does_not_change_what_is_kept(root: Path) -> None:
