@@ -162,3 +162,8 @@ def test_every_line_that_is_called_equal_is_there() -> None:
         assert was in map(str.strip, lines), (file, was)
         assert was != now
         assert len(reason) > 20
+
+
+def test_the_guide_lists_every_mutant_that_nobody_can_notice():
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert guide.count(equivalent.as_table().strip()) == 1
