@@ -18,7 +18,7 @@ import pygame
 from numpy.typing import NDArray
 
 from packsim.errors import InputError
-from packsim.report.files.stamp import stamp_of, stamped
+from packsim.report.files.stamp import Stamp, stamp_of, stamped
 from packsim.report.words.numbers import thousands
 from packsim.write import check_target, clear_unfinished, unfinished, write_bytes
 from viewer.session.actions import tick
@@ -26,6 +26,7 @@ from viewer.session.changes import free_name
 from viewer.session.keys import key_label
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
+from viewer.session.shown import ShownPack
 from viewer.views.whole_window import whole_window
 from viewer.window.film import Film
 from viewer.window.hand import Hand, pointer
@@ -60,17 +61,17 @@ def pixels_of(surface: pygame.Surface) -> NDArray[np.uint8]:
     return np.frombuffer(pygame.image.tobytes(surface, "RGB"), np.uint8).reshape(tall, wide, 3)
 
 
-def _picture(session: Session, surface: pygame.Surface) -> bytes:
-    """Return a surface as a PNG file that says where it comes from."""
-    stamp = stamp_of(f"packsim-viewer {session.stem}", session.pack.source.loaded.scenario)
-    return stamped(png_bytes(surface), ".png", replace(stamp, seed=session.seed))
+def stamp_of_session(session: Session, pack: ShownPack) -> Stamp:
+    """Return where a picture or a page of a session comes from, by the line of one of its packs."""
+    scenario = pack.source.loaded.scenario
+    return stamp_of(f"packsim-viewer {session.stem}", scenario, seed=session.seed)
 
 
 def save_picture(session: Session) -> Path:
     """Save the picture as it is now under a name not yet taken."""
-    path, surface = free_name(session.folder, session.stem, ".png"), picture_of(session)
-    write_bytes(path, _picture(session, surface))
-    session.pictures.append((picture_words(session), png_bytes(surface)))
+    path, png = free_name(session.folder, session.stem, ".png"), png_bytes(picture_of(session))
+    write_bytes(path, stamped(png, ".png", stamp_of_session(session, session.pack)))
+    session.pictures.append((picture_words(session), png))
     return path
 
 
@@ -143,7 +144,8 @@ def capture(
             film.keep()
     else:
         *_, last = frames
-        write_bytes(out, _picture(session, last), replace=replace_old)
+        data = stamped(png_bytes(last), ".png", stamp_of_session(session, session.pack))
+        write_bytes(out, data, replace=replace_old)
     return out
 
 

@@ -1,6 +1,6 @@
 """The handout of a lesson: its questions on one page, with room to write, its answers behind."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from packsim.report.files.stamp import stamp_of, stamped
@@ -63,8 +63,9 @@ def handout(session: Session, play: LessonPlay) -> bytes:
         scenes=scenes,
         seed=session.seed,
     )
-    stamp = stamp_of(f"packsim-viewer --lesson {session.stem}.toml --handout", scenario)
-    return stamped(text.encode(), ".html", replace(stamp, seed=session.seed))
+    command = f"packsim-viewer --lesson {session.stem}.toml --handout"
+    stamp = stamp_of(command, scenario, seed=session.seed)
+    return stamped(text.encode(), ".html", stamp)
 
 
 def _told(session: Session, play: LessonPlay, at: int) -> Told:

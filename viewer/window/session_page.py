@@ -1,10 +1,9 @@
 """The page of a session to hand out: settings, changes, tips and pictures in one HTML file."""
 
 import base64
-from dataclasses import replace
 from pathlib import Path
 
-from packsim.report.files.stamp import stamp_of, stamped
+from packsim.report.files.stamp import stamped
 from packsim.report.page.page_parts import rendered
 from packsim.report.words.numbers import thousands
 from packsim.write import write_bytes
@@ -15,7 +14,7 @@ from viewer.session.source import Live
 from viewer.views.tip import tip_words
 from viewer.views.told import changes_made, settings_seen
 from viewer.views.why import why_text
-from viewer.window.capture import picture_of, picture_words, png_bytes
+from viewer.window.capture import picture_of, picture_words, png_bytes, stamp_of_session
 
 MOST_TIPS = 12
 """So many tips of each pack are told, the last ones."""
@@ -59,8 +58,7 @@ def session_page(session: Session) -> bytes:
         why=why_text,
         clock=clock_words,
     )
-    stamp = stamp_of(f"packsim-viewer {session.stem}", source.loaded.scenario)
-    return stamped(text.encode(), ".html", replace(stamp, seed=session.seed))
+    return stamped(text.encode(), ".html", stamp_of_session(session, pack))
 
 
 def _in_short(session: Session, settings: int) -> str:

@@ -53,12 +53,17 @@ class Stamp:
         return printable("; ".join([*parts, self.command]))
 
 
-def stamp_of(command: str, scenario: Scenario | None, digest: str = "") -> Stamp:
-    """Return the stamp of what a command makes of a scenario, with its `scenario_hash`."""
+def stamp_of(
+    command: str, scenario: Scenario | None, digest: str = "", seed: int | None = None
+) -> Stamp:
+    """Return the stamp of what a command makes of a scenario, with its `scenario_hash`.
+
+    The seed is the scenario's where none is given.
+    """
     program = f"packsim {program_version()}"
     if scenario is None:
         return Stamp("packsim", command, program)
-    return Stamp(scenario.name, command, program, scenario.seed, digest)
+    return Stamp(scenario.name, command, program, scenario.seed if seed is None else seed, digest)
 
 
 def scenario_hash(path: str | Path, fitted: str | Path | None = None) -> str:
