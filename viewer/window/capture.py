@@ -21,6 +21,7 @@ from packsim.errors import InputError
 from packsim.report.files.stamp import Stamp, stamp_of, stamped
 from packsim.report.words.numbers import thousands
 from packsim.write import check_target, clear_unfinished, unfinished, write_bytes
+from viewer.screen.drawing import Drawing
 from viewer.session.actions import tick
 from viewer.session.changes import free_name
 from viewer.session.keys import key_label
@@ -98,13 +99,15 @@ def frames_of(
     painter = Painter(session.layout.scale, session.palette)
     surface = _blank(session)
     play = session.lesson
+    drawing = Drawing() if hand is None else whole_window(session)
     for i in count():
         if "quit" in session.wants:
             raise SystemExit(128 + SIGTERM)
         if hand is not None:
-            hand.move(session, i / fps, whole_window(session))
+            hand.move(session, i / fps, drawing)
         tick(session, i / fps, most=None)
-        painter.paint(surface, whole_window(session))
+        drawing = whole_window(session)
+        painter.paint(surface, drawing)
         if hand is not None:
             painter.paint(surface, pointer(session))
         yield surface
