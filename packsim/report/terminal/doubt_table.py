@@ -16,7 +16,7 @@ from packsim.errors import printable, whole_percent
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.report.terminal.first_screen import LOCK_OUT
-from packsim.report.terminal.parts import VERDICT_STYLE, WideTable, block, grid
+from packsim.report.terminal.parts import VERDICT_STYLE, WideTable, block, cut, grid
 from packsim.report.words.display import Display
 from packsim.report.words.doubt_words import (
     EXACT_MEANING,
@@ -69,13 +69,13 @@ class DoubtScreen:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield line after line, none wider than the console."""
         width = options.max_width
-        yield Text(_cut(printable(self.scenario.name), width), "bold")
+        yield Text(cut(printable(self.scenario.name), width), "bold")
         yield from _cut_all(self._verdicts(), width)
         yield Text("What to measure first (narrows the slack left, settles verdicts)", "bold")
         for number, one in enumerate(self.found.measures[:MOST_MEASURES], 1):
-            yield Text(_cut(f"{number} {measure_words(one)}", width))
+            yield Text(cut(f"{number} {measure_words(one)}", width))
             exact = exact_words(one, self.scenario, self.display)
-            yield Text(_cut("  " + (f"know {exact}" if exact else one.action.write_down), width))
+            yield Text(cut("  " + (f"know {exact}" if exact else one.action.write_down), width))
         if not self.found.measures:
             yield Text("  nothing: every input is exact")
         for line in self._ends():
@@ -225,15 +225,6 @@ def _ranges(ranges: Sequence[InputRange], display: Display) -> RenderableType:
     """Return every input of the line, how well it is known, and where that comes from."""
     rows = [(one.key, range_words(one, display), Text(one.source, "dim")) for one in ranges]
     return block("Every input and how far it may be off", grid(rows))
-
-
-def _cut(text: str, width: int) -> str:
-    """Return a text of one line, its end left out where it does not fit."""
-    if cell_len(text) <= width:
-        return text
-    while cell_len(text) > width - 2:
-        text = text[:-1]
-    return text.rstrip() + " …"
 
 
 def _cut_all(lines: Iterator[Text], width: int) -> Iterator[Text]:

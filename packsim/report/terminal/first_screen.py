@@ -13,7 +13,7 @@ from rich.text import Text
 
 from packsim.errors import printable
 from packsim.findings import LEVELS, quoted
-from packsim.report.terminal.parts import LEVEL_STYLE, VERDICT_STYLE
+from packsim.report.terminal.parts import LEVEL_STYLE, VERDICT_STYLE, cut
 from packsim.report.words.display import Display
 from packsim.report.words.summary import (
     SLACK_MEANING,
@@ -99,7 +99,7 @@ class FirstScreen:
     def _head(self, console: Console, sizes: Sequence[SizeSummary], width: int) -> Iterator[Text]:
         case = self.study.scenario
         now = f"guides set for {printable(case.set_for)}"
-        name = _cut(printable(case.name), width - cell_len(now) - 2)
+        name = cut(printable(case.name), width - cell_len(now) - 2)
         yield Text.assemble((name, "bold"), " " * (width - cell_len(name) - cell_len(now)), now)
         wide = max(cell_len(printable(size.size)) for size in sizes)
         for size in sizes:
@@ -147,7 +147,7 @@ class FirstScreen:
             every = len(names) == len(sizes) > 1
             who = where if one_size else f"{'every size' if every else ', '.join(names)}, {where}"
             head = f"{number:2} {level:6} "
-            said = _cut(printable(f"{who}: {what}"), width - len(head))
+            said = cut(printable(f"{who}: {what}"), width - len(head))
             yield Text.assemble((head, LEVEL_STYLE[level.lower()]), said)
         if len(shown) < len(rows):
             yield Text(f"   {len(rows) - len(shown)} more: see --all", "dim")
@@ -224,7 +224,7 @@ class _Block:
             first = 1 + i * len(self.columns)
             wide = sum(len(_GAP) + w for w in self.widths[first : first + len(self.columns)])
             lanes = f" → {size.setting.lanes} lanes" if size.calls else ""
-            name = _cut(printable(size.size), wide - len(_GAP) - len(lanes)) + lanes
+            name = cut(printable(size.size), wide - len(_GAP) - len(lanes)) + lanes
             title.append(set_cell_size(_GAP + name, wide), "bold")
         yield title
         yield self._line("", self.heads[0], "dim")
@@ -242,10 +242,3 @@ class _Block:
         for cell, width in zip(cells, self.widths, strict=True):
             line.append(_GAP + cell.rjust(width), VERDICT_STYLE.get(cell, ""))
         return line
-
-
-def _cut(text: str, width: int) -> str:
-    """Return a text of one line, its end left out where it does not fit."""
-    if cell_len(text) <= width:
-        return text
-    return set_cell_size(text, max(0, width - 2)).rstrip() + " …"

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal
 
 from rich.box import SIMPLE_HEAD
+from rich.cells import cell_len, set_cell_size
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.measure import Measurement
 from rich.padding import Padding
@@ -23,6 +24,13 @@ Row = tuple[str, tuple[str, ...]]
 
 LEVEL_STYLE = {"stop": "bold red", "change": "bold yellow", "watch": "cyan", "note": "green"}
 """Colour of a finding by its level."""
+
+
+def cut(text: str, width: int) -> str:
+    """Return a text of one line, its end left out where it does not fit so many cells."""
+    if cell_len(text) <= width:
+        return text
+    return set_cell_size(text, max(0, width - 2)).rstrip() + " …"
 
 
 def block(head: str | Text, body: RenderableType, below: int = 0) -> Group:
