@@ -21,13 +21,14 @@ class Setting:
     """One line that was watched, by what differs from the first, and what was counted under it.
 
     ``stage`` is where cans are lost first under it, ``answer`` what packsim says of that stage;
-    ``tips`` is how many tipped, and in which stages, ``rate`` how many per million with its 95 %
+    ``tipped`` cans went over, ``tips`` says in which stages, ``rate`` how many per million with its 95 %
     interval, in words.
     """
 
     what: tuple[str, ...]
     cans: int
     runs: int
+    tipped: int
     tips: str
     rate: str
     stage: str
@@ -56,6 +57,7 @@ def _setting(counted: Counted, first: LoadedLine, line: LoadedLine, display: Dis
         what=tuple(differences(first, line, display)) or (AS_OPENED,),
         cans=count.cans,
         runs=runs,
+        tipped=tipped,
         tips=_tips_words(count.tips.tolist(), [part.name for part in line.scenario.stages]),
         rate=with_interval(1e6 * tipped / count.cans, *interval, per_million),
         stage=line.scenario.stages[stage].name,

@@ -1,6 +1,7 @@
 """The page of a session to hand out: settings, changes, tips and pictures in one HTML file."""
 
 import base64
+from collections.abc import Sequence
 from pathlib import Path
 
 from packsim.report.files.stamp import stamped
@@ -10,9 +11,9 @@ from packsim.write import write_bytes
 from viewer.session.changes import free_name
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
-from viewer.session.source import Live
+from viewer.session.source import Live, Source
 from viewer.views.tip import tip_words
-from viewer.views.told import changes_made, settings_seen
+from viewer.views.told import Setting, changes_made, settings_seen
 from viewer.views.why import why_text
 from viewer.window.capture import picture_of, picture_words, png_bytes, stamp_of_session
 
@@ -50,7 +51,7 @@ def session_page(session: Session) -> bytes:
         "session.html",
         display,
         name=name,
-        in_short=_in_short(session, len(settings)),
+        in_short=_in_short(source, settings),
         settings=settings,
         runs=runs,
         tips=[row for number in range(len(session.packs)) for row in _tips(session, number)],
@@ -61,13 +62,11 @@ def session_page(session: Session) -> bytes:
     return stamped(text.encode(), ".html", stamp_of_session(session, pack))
 
 
-def _in_short(session: Session, settings: int) -> str:
-    source = session.packs[0].source
+def _in_short(source: Source, settings: Sequence[Setting]) -> str:
     if not isinstance(source, Live):
         return f"A recording of the {source.loaded.size}, watched again."
-    totals = [source.counted.under(line)[0] for line in source.counted.lines()]
-    cans, tips = sum(t.cans for t in totals), sum(int(t.tips.sum()) for t in totals)
-    many = "one setting" if settings == 1 else f"{settings} settings"
+    cans, tips = sum(one.cans for one in settings), sum(one.tipped for one in settings)
+    many = "one setting" if len(settings) == 1 else f"{len(settings)} settings"
     tipped = f"{thousands(tips)} tipped" if tips else "none tipped"
     return f"{thousands(cans)} cans came in under {many}: {tipped}."
 
