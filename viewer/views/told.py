@@ -21,8 +21,8 @@ class Setting:
     """One line that was watched, by what differs from the first, and what was counted under it.
 
     ``stage`` is where cans are lost first under it, ``answer`` what packsim says of that stage;
-    ``tipped`` cans went over, ``tips`` says in which stages, ``rate`` how many per million with its 95 %
-    interval, in words.
+    ``tipped`` cans went over, ``tips`` says in which stages, ``rate`` how many per million with its
+    95 % interval, in words.
     """
 
     what: tuple[str, ...]
