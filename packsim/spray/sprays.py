@@ -183,29 +183,11 @@ def greatest_moments(
         See `tipping_moment_N_mm` [N·mm].
     """
     ux, uy, radius = np.cos(direction_rad), np.sin(direction_rad), body.radius_mm
-    if "numba" in sys.modules:
-        most: Floats = compiled(_greatest)(sprays, radius, x, y, ux, uy)
-        return most
     where = (v.ravel() for v in np.broadcast_arrays(x[:, None, None], y[:, None], ux, uy))
     xs, ys, uxs, uys = where
     down, along, across = leaning_load(sprays, 1, xs, ys, uxs, uys)[:, 0]
     moment = along * uxs + across * uys - down * radius
     return np.asarray(moment.reshape(x.size * y.size, direction_rad.size).max(axis=0))
-
-
-@kernel
-def _greatest(
-    sprays: Sprays, radius: float, x: Floats, y: Floats, ux: Floats, uy: Floats
-) -> Floats:
-    most, load = np.full(len(ux), -math.inf), np.empty((3, 1))
-    for d in range(len(ux)):
-        for i in range(len(x)):
-            for j in range(len(y)):
-                load[:] = 0.0
-                add_loads(sprays, 0, len(sprays.each), (x[i], y[j], ux[d], uy[d]), load)
-                moment = load[1, 0] * ux[d] + load[2, 0] * uy[d] - load[0, 0] * radius
-                most[d] = max(most[d], moment)
-    return most
 
 
 @lru_cache(maxsize=512)
