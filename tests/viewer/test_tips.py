@@ -13,8 +13,9 @@ import shapely
 
 from packsim.passage.tipped import FLAT
 from viewer.line import index_of
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Polygon, Writer
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 from viewer.session.actions import act, tick
 from viewer.session.looking import point, zoom_at
 from viewer.session.rocking import with_tops_out

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from viewer.screen.layout import Camera
+from viewer.screen.camera import Camera
 
 
 @dataclass(frozen=True, slots=True)

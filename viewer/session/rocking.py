@@ -7,7 +7,7 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.passage import Frame
 from packsim.passage.fall import Rocks
-from viewer.screen.layout import Camera
+from viewer.screen.camera import Camera
 from viewer.session.source import Live, Source
 
 ROCK_FROM = 0.25

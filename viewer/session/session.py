@@ -15,15 +15,8 @@ from packsim.report.words.display import Display
 from viewer.lessons.menu import USUAL_FOLDER, LessonMenu
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of
-from viewer.screen.layout import (
-    DOSE_PX,
-    RULER_PX,
-    Box,
-    Camera,
-    Layout,
-    lay_out,
-    lay_out_presentation,
-)
+from viewer.screen.camera import Camera
+from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Layout, lay_out, lay_out_presentation
 from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.kept_view import KeptView

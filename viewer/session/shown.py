@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from packsim.passage import Frame
 from viewer.line import LoadedLine, index_of, worst_can
-from viewer.screen.layout import Camera
+from viewer.screen.camera import Camera
 from viewer.session.rocking import Kicked
 from viewer.session.source import Live, Source
 from viewer.voids import ShadedVoid, shaded_voids

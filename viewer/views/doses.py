@@ -8,8 +8,9 @@ from packsim.line import SIDES, medium_of
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import figures
 from packsim.spray.jets import flow_L_per_min
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Polygon, Polyline, Writer
-from viewer.screen.layout import DOSE_PX, Box, Camera
+from viewer.screen.layout import DOSE_PX, Box
 from viewer.session.session import Session
 
 PLACES = {"inside": "inside", "top": "on top"}

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 import numpy as np
 
 from packsim.passage import ROLES, Frame
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Item, Polygon
-from viewer.screen.layout import Camera
 from viewer.screen.marks import state_mark
 from viewer.session.source import Source
 

@@ -6,8 +6,8 @@ from numpy.typing import NDArray
 from packsim.arrays import Floats
 from packsim.passage import Frame
 from viewer.line import HeaderMap, LineMap
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Dots
-from viewer.screen.layout import Camera
 
 DROPS = 24
 """Drops of a nozzle over a can that are seen at once; a third of them between cans."""

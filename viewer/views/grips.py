@@ -1,7 +1,8 @@
 """What can be dragged, where it is on the screen, and how it shows itself under the mouse."""
 
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Drawing, Grip, Item, Polygon, Writer
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 from viewer.session.adjust import DIALS, step_mm
 from viewer.session.drag import PLACES
 from viewer.session.keys import key_label

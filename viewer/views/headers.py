@@ -3,8 +3,9 @@
 import numpy as np
 
 from viewer.line import HeaderMap
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Item, Polygon, Polyline
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 
 FOOTPRINT_FROM = 0.12
 """Scale from which footprints can be told apart [px/mm]."""

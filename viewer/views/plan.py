@@ -8,8 +8,9 @@ import numpy as np
 
 from packsim.passage import Frame
 from viewer.line import LineMap, index_of
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
-from viewer.screen.layout import RULER_PX, Box, Camera
+from viewer.screen.layout import RULER_PX, Box
 from viewer.views.down import DOWN, SHAPE_FROM_PX, cans_down
 from viewer.views.drops import drops
 from viewer.views.headers import header_from_above

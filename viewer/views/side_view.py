@@ -5,8 +5,9 @@ import math
 import numpy as np
 
 from packsim.report.drawings.can_section import CanSection
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Polygon, Polyline, Writer
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 from viewer.screen.marks import cross, dot, state_mark
 from viewer.views.side_scene import Body, SideScene
 

@@ -6,8 +6,9 @@ from packsim.passage import Event
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import thousands
 from viewer.line import index_of
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Drawing, Polyline, Writer, join
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.session.tips import TipShow

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.screen.layout import MAX_PX_PER_MM, MIN_PX_PER_MM, Box, Camera
+from viewer.screen.camera import MAX_PX_PER_MM, MIN_PX_PER_MM, Camera
+from viewer.screen.layout import Box
 
 VIEW = Box(10, 20, 400, 300)
 places = st.floats(-1e5, 1e5)

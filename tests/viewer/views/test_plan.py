@@ -13,8 +13,9 @@ from shapely import geometry
 from packsim.scenario import load_scenario
 from packsim.spray.jets import footprint_of
 from viewer.line import LoadedLine, map_line, nearest_can, worst_can
+from viewer.screen.camera import Camera
 from viewer.screen.drawing import Cans, Polygon, Polyline, Text
-from viewer.screen.layout import Box, Camera
+from viewer.screen.layout import Box
 from viewer.session.source import Live
 from viewer.views.drops import OVER, drops, over_cans
 from viewer.views.plan import cans_of, plan_drawing, ruler
