@@ -20,6 +20,7 @@ class Screen:
         Who asks for a driver by ``SDL_VIDEODRIVER`` gets it.
         """
         self.kept: tuple[int, int, int, int] | None = None
+        self._window: Window | None = None
         needed = "one for the window, or --capture OUT to make pictures without it"
         try:
             pygame.display.init()
@@ -34,23 +35,30 @@ class Screen:
         if pygame.display.get_driver() not in _UNSEEN:
             room = pygame.display.get_desktop_sizes()[0]
             wide, tall = min(wide, room[0]), min(tall, room[1])
-        return pygame.display.set_mode((wide, tall), pygame.RESIZABLE)
+        return self._set((wide, tall), pygame.RESIZABLE)
 
     def toggle_full(self) -> None:
         """Fill the screen, or go back to the window, where it was and whole on the screen."""
         room = pygame.display.get_desktop_sizes()[0]
         if self.kept is None:
-            now = *_place(), *pygame.display.get_window_size()
-            pygame.display.set_mode(room, pygame.FULLSCREEN)
+            now = *self._place(), *pygame.display.get_window_size()
+            self._set(room, pygame.FULLSCREEN)
             self.kept = now
             return
         (x, y, wide, tall), self.kept = self.kept, None
         back = self.show(wide, tall).get_size()
         inside = (max(0, min(at, room[i] - back[i])) for i, at in enumerate((x, y)))
-        Window.from_display_module().position = tuple(inside)
+        if self._window is not None:
+            self._window.position = tuple(inside)
 
+    def _set(self, size: tuple[int, int], flags: int) -> pygame.Surface:
+        surface = pygame.display.set_mode(size, flags)
+        # kept as long as the window: pygame hands it out with every later event without asking
+        # whether it is still there, and what has been put in its place is broken by that
+        self._window = Window.from_display_module()
+        return surface
 
-def _place() -> tuple[int, int]:
-    """Return where the window is on the desktop [px]."""
-    at = Window.from_display_module().position
-    return at if isinstance(at, tuple) else (0, 0)
+    def _place(self) -> tuple[int, int]:
+        """Return where the window is on the desktop [px]."""
+        at = (0, 0) if self._window is None else self._window.position
+        return at if isinstance(at, tuple) else (0, 0)
