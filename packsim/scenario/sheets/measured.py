@@ -139,12 +139,13 @@ def _change(reading: Reading, data: dict[str, Any]) -> NewValue | None:
     old, new = value_at(data, reading.loc), reading.value
     if old == new:
         return None
-    before = "" if old is NOT_THERE else _said(old)
-    return NewValue(reading.key, before, _said(new), len(reading.texts))
+    return NewValue(reading.key, said(old), said(new), len(reading.texts))
 
 
-def _said(value: Any) -> str:
-    """Word what a file has: one value, or readings in short."""
+def said(value: Any) -> str:
+    """Word what a file has: one value, readings in short, nothing where it has none."""
+    if value is NOT_THERE:
+        return ""
     if not isinstance(value, list):
         return written(value)
     return (

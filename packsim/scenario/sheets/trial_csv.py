@@ -48,7 +48,10 @@ def _tables(text: str, file: str) -> tuple[dict[str, Any], Places]:
         path = f"trials[{at}]"
         places.setdefault(path, row.where())
         cells = {name: row.where(name) for name in ("", *row.columns)}
-        _add(values, cells, trials[at], path, places)
+        try:
+            _add(values, cells, trials[at], path, places)
+        except InputError as problem:
+            sheet.complaints += problem.each
     if sheet.complaints:
         raise InputErrors(sheet.complaints)
     if not trials:

@@ -1,0 +1,1 @@
+"""How a photograph is read: rims, the view they are seen in, guides; `packsim.look.look` asks."""
