@@ -1,6 +1,5 @@
-"""Trials on the floor: what to try, what the counts say about the kicks, what that is worth."""
+"""Trials on the floor: what to try, and what the counts say about the kicks."""
 
-from packsim.trial.cost import SpoilageChange, spoilage_change
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import FittedPrediction, predict_fitted
 from packsim.trial.groups import TrialFit

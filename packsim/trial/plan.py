@@ -10,6 +10,7 @@ from packsim.counts.intervals import zero_count_limit
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.setting import LineSetting, recommend
+from packsim.setting.moves import step_of
 from packsim.trial.chances import Progress, chance_at, line_at
 from packsim.trial.trial_plan import Comparison, Setting, StageRoom, TrialPlan
 from packsim.trial.two_rates import cans_to_tell_apart
@@ -109,19 +110,19 @@ def _settings(
     """Return the line as found, as recommended, and at the ends of the recommended windows."""
     scenario, size = recommended.scenario, recommended.size
     parts = recommended.stages
-    steps = [scenario.rule_step_mm or part.stage.guides.setting_step_mm for part in parts]
+    steps = [step_of(part.stage, scenario.rule_step_mm) for part in parts]
     best = tuple(part.clear_width_mm for part in parts)
     plans = [_widths(*each) for each in zip(rooms, best, steps, strict=True)]
     whys = (
         "as found",
-        "tight end of the window",
         "recommended: what packsim change sets",
+        "tight end of the window",
         "loose end of the window",
         "loose: outside the window but just within the safe slack",
     )
     now = tuple(room.now_mm for room in rooms)
     tight, loose, outside = zip(*plans, strict=True)
-    rows = zip(whys, (now, tight, best, loose, outside), strict=True)
+    rows = zip(whys, (now, best, tight, loose, outside), strict=True)
 
     def fits(widths: tuple[float, ...]) -> bool:
         return not misfits(line_at(scenario, widths), size)

@@ -161,4 +161,6 @@ def dispersion_of(parts: Sequence[tuple[CountTable, Sequence[int], float]]) -> D
         variance = means + (table.errors * means) ** 2
         total += float(np.sum(((np.asarray(counts) - means) ** 2 / variance)[told]))
         freedom += max(0, int(told.sum()) - 1)
-    return Dispersion(total / freedom if freedom else 1.0, freedom)
+    if not freedom:
+        return Dispersion(1.0, 0)
+    return Dispersion(float(f"{total / freedom:.8g}"), freedom)  # the fit knows no more digits

@@ -55,7 +55,7 @@ def _ruled_out(fit: TrialFit, group: GroupFit) -> Iterator[str]:
 def _why_never(fit: TrialFit, name: str) -> str:
     if fit.scenario.stage(name).kicks.rate_per_s <= 0.0:
         return "the scenario gives the stage no kicks"
-    return "guides, neighbours or a hold-down stop every can before its balance angle"
+    return "guides, neighbours or a hold-down stop every can before it would tip over"
 
 
 def _about(fit: TrialFit, group: GroupFit) -> Iterator[str]:

@@ -2,9 +2,13 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from packsim.line import Scenario
 from packsim.width.guide_window import GuideWindow
+
+LONGEST_H: Final = 200.0
+"""Beyond it a trial takes too long to be run: over a week by day and night. Assumed [h]."""
 
 
 @dataclass(frozen=True, slots=True)

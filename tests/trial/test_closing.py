@@ -18,7 +18,6 @@ from packsim.passage.track import loaded_track
 from packsim.scenario import load_scenario
 from packsim.trial import chances
 from packsim.trial.chances import line_at, with_kicks
-from packsim.trial.cost import EnergyRange, spoilage_change
 from packsim.trial.fit import fit_trials
 from packsim.trial.foretell import predict_fitted
 from packsim.trial.plan import plan_trial
@@ -91,20 +90,13 @@ def test_kicks_that_counted_tips_come_back(small: Scenario) -> None:
 @pytest.mark.slow
 @pytest.mark.usefixtures("passages")
 def test_one_setting_has_one_chance(small: Scenario) -> None:
-    """Plan, cost and fit say what the chance of the line says, and so do their intervals."""
+    """Plan and fit say what the chance of the line says, and so do their intervals."""
     line = with_kicks(small, {"wash": 0.1, "drain": 0.08})
     plain = quick(line, SIZE)
     setting = plan_trial(line, SIZE).settings[0]
     assert setting.tips_per_million == plain.tips_per_million
     assert setting.tips_per_million_interval == plain.tips_per_million_interval
     widths = [stage.guides.narrowest_mm for stage in line.stages]
-    cost = spoilage_change(line, line, SIZE, 100.0, {})
-    low, high = plain.tips_per_million_interval
-    assert (cost.before.best, cost.before.low, cost.before.high) == (
-        plain.tips_per_million,
-        low,
-        high,
-    )
     # a fit that learnt nothing leaves the line as it is; one that did is the line so kicked
     stages = tuple(StageCount(s.name, w, 0) for s, w in zip(line.stages, widths, strict=True))
     day = dt.date(2025, 3, 4)
@@ -124,11 +116,3 @@ def test_one_setting_has_one_chance(small: Scenario) -> None:
     assert np.abs(
         np.log(np.array(told.tips_per_million_interval) / told.tips_per_million)
     ) == pytest.approx(expected, rel=0.25)
-    priced = spoilage_change(
-        fit.line,
-        fit.line,
-        SIZE,
-        100.0,
-        {"flood": EnergyRange(fit.energies_mJ()["flood"], None, None, "t")},
-    )
-    assert priced.before.best == told.tips_per_million

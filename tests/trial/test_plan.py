@@ -11,6 +11,7 @@ from packsim.answers import answer_stage
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.report.page.trial_form import form_csv, form_html
+from packsim.report.terminal.trial_plan_table import cans_needed
 from packsim.report.words.display import Display
 from packsim.scenario.trial_file import parse_trials
 from packsim.setting import recommend
@@ -59,6 +60,16 @@ def test_the_cans_asked_for_have_the_power_asked_for(line: Scenario) -> None:
     counted = plan_trial(line, now_per_million=40.0)
     assert [c.second_tips_per_million for c in counted.comparisons] == [20.0, 8.0, 0.0]
     assert dict(plan.quiet)[1.0] == pytest.approx(2.9957e6, rel=1e-4)
+
+
+def test_of_what_takes_too_long_to_run_it_is_said(line: Scenario) -> None:
+    plan = plan_trial(line, now_per_million=40.0)
+    million = 3e6  # cans, about, to show fewer than 1 in a million
+    for hours, long in ((190.0, False), (210.0, True)):
+        slow = replace(plan, cans_per_min=million / 60.0 / hours)
+        quick, *_, last = cans_needed(slow)
+        assert " h: too" not in quick[2]
+        assert last[2].endswith(" h: too long to be run") is long, last
 
 
 def test_with_nothing_expected_the_plan_says_it_cannot_tell(line: Scenario) -> None:

@@ -224,6 +224,16 @@ def test_all_that_is_unclear_in_a_sheet_is_said_at_once(line: Scenario) -> None:
     assert any("row 6, column G (clear_width): got 1,496; needs 1496 or 1.496" in x for x in said)
 
 
+def test_lines_of_a_trial_that_disagree_are_all_said(line: Scenario) -> None:
+    bad = CSV.replace("slim,,,rinse", "slin,,,rinse").replace("slim,,,dry", "slym,,,dry")
+    with pytest.raises(InputError) as caught:
+        parse_trials(bad, line, "t.csv", "csv", TODAY)
+    said = [str(one) for one in caught.value.each]
+    assert [one.partition(" (size)")[0] for one in said if "(size)" in one] == [
+        "t.csv: row 4, column C", "t.csv: row 5, column C",
+    ]  # fmt: skip
+
+
 def test_several_files_are_read_and_the_same_trial_twice_is_refused(
     line: Scenario, tmp_path: Path
 ) -> None:

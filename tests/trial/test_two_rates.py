@@ -35,7 +35,8 @@ p_of = cache(two_count_p)
 
 
 @pytest.mark.parametrize(
-    ("mu1", "mu2", "alpha"), [(3.0, 12.0, 0.05), (10.0, 30.0, 0.05), (5, 9, 0.1)]
+    ("mu1", "mu2", "alpha"),
+    [pytest.param(3.0, 12.0, 0.05, marks=pytest.mark.all), (10.0, 30.0, 0.05), (5, 9, 0.1)],
 )
 def test_power_is_the_sum_over_every_pair_of_counts(mu1: float, mu2: float, alpha: float) -> None:
     total = 0.0
