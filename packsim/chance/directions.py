@@ -9,9 +9,9 @@ import math
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Places
-from packsim.compiled import compiled, kernel
-from packsim.pack.cells import gather, to_nearest
+from packsim.arrays import Floats, Indices
+from packsim.compiled import compiled, kernel, within
+from packsim.pack.cells import span, to_nearest
 from packsim.passage.laid import SortedPack, over_guide_mm
 from packsim.passage.track import Track
 
@@ -42,35 +42,44 @@ def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floa
     standing = track.standing
     # no top moves farther out than at its balance; the grid is read a little above its nodes
     reach = 1.05 * standing.height_mm * math.sin(standing.load.most_rad)
-    travel, met = compiled(_met)(pack, np.exp(1j * turn_rad), reach)
-    found = pack._replace(station_mm=along_mm.ravel(), travel_mm=travel, met=met)
+    unit = np.exp(1j * turn_rad)
+    travel, met = compiled(_met)(pack, unit.real.copy(), unit.imag.copy(), reach)
+    found = pack._replace(station_mm=along_mm.ravel(), travel_mm=travel.ravel(), met=met.ravel())
     wires = np.unique(standing.wire_rows(), axis=0)
     give = compiled(_give)(found, np.sin(turn_rad), wires, standing.height_mm)
     return found._replace(give_mm=give)
 
 
 @kernel
-def _met(pack: SortedPack, direction: Places, reach: float) -> tuple[Floats, Ints]:
+def _met(pack: SortedPack, cos: Floats, sin: Floats, reach: float) -> tuple[Floats, Indices]:
     """Free travel of every can in every direction, and the can it meets there.
 
     Those close by are looked at first; whoever is farther off is met later in any direction.
     """
-    count, period, turns = len(pack.place_mm), pack.cells.period_mm, len(direction)
-    travel, met = np.empty((turns, count)), np.empty((turns, count), np.int64)
-    around, cos, sin = np.empty(count, np.int64), direction.real.copy(), direction.imag.copy()
-    free, whom = np.empty(turns), np.empty(turns, np.int64)
+    # by their own names, and no tuple of arrays handed on: each is counted in and out, can by can
+    place, radius, largest, cells = pack.place_mm, pack.radius_mm, pack.largest_mm, pack.cells
+    order, begin, columns, rows = cells.order, cells.begin, cells.columns, cells.rows
+    corner, side, moved = (cells.x_mm, cells.y_mm), (cells.wide_mm, cells.tall_mm), cells.moved_mm
+    count, period, turns, loose = len(place), cells.period_mm, len(cos), cells.loose_mm
+    travel, met = np.empty((turns, count)), np.empty((turns, count), np.uint32)
+    free, whom = np.empty(turns), np.empty(turns, np.uint32)
     for i in range(count):
-        here, mine = pack.place_mm[i], pack.radius_mm[i] + pack.largest_mm
-        free[:], whom[:] = math.inf, -1
+        here, mine = place[i], radius[i] + largest
+        free[:], whom[:] = math.inf, count
         seen_mm, look_mm = 0.0, mine + min(reach, _CLOSE * mine)
         while look_mm > seen_mm:
-            for k in range(gather(pack.cells, here.real, here.imag, look_mm, around)):
-                j = around[k]
-                across = pack.place_mm[j].imag - here.imag
-                along = to_nearest(pack.place_mm[j].real - here.real, period)
-                if j != i and seen_mm**2 <= along * along + across * across < look_mm**2:
-                    total = pack.radius_mm[i] + pack.radius_mm[j]
-                    _nearer(free, whom, along, across, total * total, j, cos, sin)
+            then, far = here - moved, look_mm + loose
+            low, high = span(then.imag, far, corner[1], side[1], rows, 0.0)
+            first, last = span(then.real, far, corner[0], side[0], columns, period)
+            for column in range(first, last + 1 if high >= low else first):
+                row = column % columns * rows
+                for k in range(begin[row + low], begin[row + high + 1]):
+                    j = order[k]
+                    across = place[j].imag - here.imag
+                    along = to_nearest(place[j].real - here.real, period)
+                    if j != i and seen_mm**2 <= along * along + across * across < look_mm**2:
+                        total = radius[i] + radius[j]
+                        _nearer(free, whom, along, across, total * total, j, cos, sin)
             farthest = 0.0
             for d in range(turns):  # numpy's own takes half a second to compile
                 farthest = max(farthest, free[d])
@@ -78,13 +87,13 @@ def _met(pack: SortedPack, direction: Places, reach: float) -> tuple[Floats, Int
             seen_mm, look_mm = look_mm, most if most > look_mm else 0.0
         for d in range(turns):
             travel[d, i], met[d, i] = max(free[d], 0.0), whom[d]
-    return travel.ravel(), met.ravel()
+    return travel, met
 
 
-@kernel
+@within
 def _nearer(
     free: Floats,
-    whom: Ints,
+    whom: Indices,
     along: float,
     across: float,
     square: float,
@@ -115,28 +124,33 @@ def _give(pack: SortedPack, across: Floats, wires: Floats, height: float) -> Flo
     Chains are followed to a can that is known already, and told backwards. In a period a chain may
     come to itself, and has no bound but the guides.
     """
-    travel, met, closed, y = pack.travel_mm, pack.met, pack.closed, pack.place_mm.imag
-    left, right, count = y - pack.low_mm, pack.high_mm - y, len(y)
-    give, path = np.full(len(met), -1.0), np.empty(count, np.int64)
+    travel, met, closed, place = pack.travel_mm, pack.met, pack.closed, pack.place_mm
+    low, high, guide, count = pack.low_mm, pack.high_mm, pack.guide, len(place)
+    give, path = np.empty(len(met)), np.empty(count, np.uint32)
+    give[:] = -1.0
     for turn in range(len(across)):
-        row, cos_off = turn * count, abs(across[turn])
-        gaps = right if across[turn] > 0.0 else left
+        row, end, cos_off = turn * count, (turn + 1) * count, abs(across[turn])
+        own, ways, whom = give[row:end], travel[row:end], met[row:end]
         for first in range(count):
-            can, size = first, 0
-            while give[row + can] < 0.0:
-                give[row + can], path[size] = math.inf, can
+            can, size = np.uint32(first), 0
+            while own[can] < 0.0:
+                own[can], path[size] = math.inf, can
                 size += 1
-                ahead = met[row + can]
-                if ahead >= 0 and not closed[ahead]:
+                ahead = whom[can]
+                if ahead < count and not closed[ahead]:
                     can = ahead
             for k in range(size - 1, -1, -1):
                 can = path[k]
-                ahead, most, over = met[row + can], travel[row + can], 0.0
-                if ahead >= 0 and not closed[ahead]:
-                    most += give[row + ahead]
-                if gaps[can] < most * cos_off:  # elsewhere the guide is out of reach
+                ahead, most, over = whom[can], ways[can], 0.0
+                if ahead < count and not closed[ahead]:
+                    most += own[ahead]
+                y = place[can].imag
+                at = guide[can]
+                gap = high[at] - y if across[turn] > 0.0 else y - low[at]
+                # elsewhere the guide is out of reach
+                if gap < min(most, height) * cos_off:
                     for w in range(len(wires)):
-                        over = max(over, over_guide_mm(gaps[can], cos_off, wires[w], height))
+                        over = max(over, over_guide_mm(gap, cos_off, wires[w], height))
                     most = min(most, over) if over < height else most
-                give[row + can] = most
+                own[can] = most
     return give

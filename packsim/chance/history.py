@@ -30,6 +30,10 @@ ROUGHLY = 0.5
 CLOSER = 3
 """Passages at the place where a cause is looked for, each nearer to it than the one before."""
 
+MOST_TIMES = 1000.0
+"""More, or fewer, times the kicks explain nothing: nobody is that wrong about how often one comes
+(our choice). The model then has next to no tips to multiply."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
@@ -184,8 +188,10 @@ def _causes(one: Compared, curve: Curve, was: Scenario, of: _Of) -> Iterator[Cau
         yield Cause("kick energy", factor, interval)
     if expected.tips_per_million > 0.0 and past.tipped:
         low, high = one.counted_interval
-        rates = (low / expected.interval[1], high / expected.interval[0])
-        yield Cause("kick rate", past.tips_per_million / expected.tips_per_million, rates)
+        times = past.tips_per_million / expected.tips_per_million
+        if 1.0 / MOST_TIMES <= times <= MOST_TIMES:
+            rates = (low / expected.interval[1], high / expected.interval[0])
+            yield Cause("kick rate", times, rates)
     for name, side in SIDES.items():
         if side != was.mat.pack_enters and _explains(part_of(of(was, past, side), past), past):
             yield Cause("pack enters", name)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import time
 import warnings
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
 from pathlib import Path
@@ -104,10 +105,23 @@ def kept_repeat(passage: Passage, seed: int, number: int, plan: Plan) -> tuple[c
     folder = cache_folder()
     if folder is None:
         return _repeat("", seed, number, plan, passage)
-    with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", module="joblib")  # it tells of a full disk and goes on
+    with _unsaid():
         kept: tuple[csr_array, ...] = _remembering(folder)(passage.key, seed, number, plan, passage)
         return kept
+
+
+@contextmanager
+def _unsaid() -> Iterator[None]:
+    """Let joblib say nothing of a full disk or a spoilt file: it goes on without."""
+    log = logging.getLogger("joblib")
+    was = log.disabled
+    log.disabled = True
+    try:
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", module="joblib")
+            yield
+    finally:
+        log.disabled = was
 
 
 def is_kept(passage: Passage, seed: int, number: int, plan: Plan) -> bool:
@@ -128,7 +142,7 @@ def trim() -> None:
         for place in folder.rglob("output.pkl"):
             if place.stat().st_atime > time.time() + 1.0:  # a clock was set back: used just now
                 os.utime(place)
-    _memory(folder).reduce_size(bytes_limit=MOST_BYTES)
+    memory_in(folder).reduce_size(bytes_limit=MOST_BYTES)
 
 
 def repeat_key(track: Track) -> str:
@@ -147,10 +161,11 @@ def _repeat(
 
 @cache
 def _remembering(folder: Path) -> Any:
-    return _memory(folder).cache(_repeat, ignore=["passage"])
+    return memory_in(folder).cache(_repeat, ignore=["passage"])
 
 
-def _memory(folder: Path) -> Memory:
+def memory_in(folder: Path) -> Memory:
+    """Return what keeps results of functions in a folder, which `trim` cuts back."""
     from joblib import Memory  # heavy to import: few commands run passages
 
     return Memory(folder, verbose=0, compress=3)

@@ -207,9 +207,8 @@ def estimate(
     peak = float(x[-1])
     if top < len(x) - 1:
         ends = (x[max(0, top - 1)], x[top + 1])
-        peak = float(
-            minimize_scalar(loss, bounds=ends, method="bounded", options={"xatol": 1e-9}).x
-        )
+        least_at = minimize_scalar(loss, bounds=ends, method="bounded", options={"xatol": 1e-9})
+        peak = round(float(least_at.x), 7)  # further digits are those of the search
     least = loss(peak)
     limit = least + float(chdtri(1, 1.0 - confidence)) * widening
     left, right = np.flatnonzero(grid[:top] > limit), np.flatnonzero(grid[top:] > limit)

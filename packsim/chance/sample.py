@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -12,10 +12,9 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.chance.directions import turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
-from packsim.compiled import compiled
 from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.passage import PLACES
-from packsim.passage.kicks import along_sprays_mm, place_indices
+from packsim.passage.kicks import along_sprays_mm, place_index
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
@@ -119,6 +118,38 @@ def sampled(track: Track, seed: np.random.SeedSequence, plan: Plan) -> tuple[csr
     return tuple(_table(parts, wide, per_lane) for parts in found)
 
 
+def looked_at(
+    state: State, track: Track, stage: int, seed: np.random.SeedSequence, plan: Plan
+) -> csr_array:
+    """Return the barrier spectrum of one stage for a slice whose cans keep their places all along.
+
+    Parameters
+    ----------
+    state : State
+        The slice of n cans.
+    track : Track
+        The line; the energy of its kicks is not used.
+    stage : int
+        Index of the stage.
+    seed : SeedSequence
+        The only source of randomness: where it is looked at, and in which directions.
+    plan : Plan
+        How finely to look.
+
+    Returns
+    -------
+    csr_array, shape (n · 3, bins + 1)
+        As one stage of `sampled`, every can a lane of its own.
+    """
+    rng, own = np.random.default_rng(seed), np.arange(len(state))
+    found = [
+        _barriers(replace(state, travel_mm=station), track, stage, own, time_s, rng)
+        for at, station, time_s in _looks(track, plan, rng)
+        if at == stage
+    ]
+    return _table(found, own.size * len(PLACES), np.ones(own.size * len(PLACES), np.int64))
+
+
 def _looks(track: Track, plan: Plan, rng: np.random.Generator) -> list[tuple[int, float, float]]:
     """Stage and place of every look, and the time of the stretch it stands for [mm], [s].
 
@@ -145,7 +176,7 @@ def _barriers(
     """Flat places in the table of lane, place and bin, and the weights to add there."""
     station = state.station_mm
     low, high, _ = track.limits_mm(station, state.radius_mm)
-    place = compiled(place_indices)(state.place_mm, low, high, track.lane_mm)
+    place = place_index(state.y_mm, low, high, track.lane_mm)
     edge = np.flatnonzero(place != CENTRE)
     often = int(np.clip(len(state) // max(edge.size, 1), *EDGE_OFTEN))
     joint_mJ = 0.0 if time_s else float(track.shaking.joint_mJ[stage])

@@ -7,7 +7,7 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
 from packsim.passage.going_down import room_of, stopped_rad
-from packsim.passage.kicks import along_sprays_mm, draw_kicks
+from packsim.passage.kicks import draw_kicks, looked_over
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.near import list_near
 from packsim.passage.record import ROLES, Event, Frame
@@ -214,14 +214,12 @@ def rocks_of(
     Rocks
         Neighbours taken as standing: a can is seen to lean as far as the first that it meets.
     """
-    station = state.station_mm
-    low, high, stage = track.limits_mm(station, state.radius_mm)
-    sprayed = along_sprays_mm(state, track)
-    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
-    at = station.take(kicked.can)
+    looked = looked_over(state, track)
+    kicked = draw_kicks(track, looked.ladder, looked.station_mm, state.tipped, dt_s, rng)
+    at = looked.station_mm.take(kicked.can)
     here = np.flatnonzero((at >= stretch_mm[0]) & (at < stretch_mm[1]))
     who, where, direction = kicked.can[here], kicked.stage[here], kicked.direction_rad[here]
-    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
+    laid, _ = seen_through(state, track)
     balance, energy = track.standing.load.at(at[here], state.y_mm.take(who), direction)
     inertia = np.array(
         [can_rocker(can.stance(share)).inertia_kg_mm2 for share in track.standing.water_in_dome]

@@ -87,7 +87,7 @@ def _all_asked(state: State, track: Track) -> Frame:
     np.minimum(lean, track.standing.meeting_rad.take(stage), out=lean)
     direction = np.where(state.tipped, state.fell_rad, direction)
     balance, _ = track.standing.load.at(station, state.y_mm, direction)
-    role = roles_of(lean, balance, track)
+    role = roles_of(lean, balance, track.standing.height_mm, track.standing.factor)
     role[state.tipped] = ROLES.index("tipped")
     lean[state.tipped] = np.minimum(state.down_rad[state.tipped], FLAT)
     sinking = np.flatnonzero(state.down_rad == FLAT)
@@ -115,24 +115,27 @@ def _propped_rad(span_mm: Floats, track: Track) -> Floats:
     return np.where(span_mm >= height - diameter - 1e-6, FLAT, lean)
 
 
-def roles_of(lean_rad: Floats, balance_rad: Floats, track: Track) -> NDArray[np.uint8]:
+def roles_of(
+    lean_rad: Floats, balance_rad: Floats | float, height_mm: float, factor: float
+) -> NDArray[np.uint8]:
     """Return each standing can's role by its lean.
 
     Parameters
     ----------
     lean_rad, balance_rad : ndarray, shape (n,)
         Greatest own lean, and balance angle of each can where it is, in that direction [rad].
-    track : Track
-        The line.
+    height_mm : float
+        Can height [mm].
+    factor : float
+        Safety factor that parts cans with some room from those with much [-].
 
     Returns
     -------
     ndarray of uint8, shape (n,)
         Index into `ROLES`, 0 to 3.
     """
-    standing = track.standing
-    role = (lean_rad > SNUG_MM / standing.height_mm).astype(np.uint8)
-    role += lean_rad > balance_rad / standing.factor
+    role = (lean_rad > SNUG_MM / height_mm).astype(np.uint8)
+    role += lean_rad > balance_rad / factor
     role += lean_rad >= balance_rad
     return role
 

@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.passage.kicks import StepKicks, place_index
+from packsim.compiled import compiled
+from packsim.passage.kicks import StepKicks, StepLook, place_index
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
 from packsim.passage.state import State
-from packsim.passage.tip import needed_mJ
+from packsim.passage.tip import may_tip, needed_mJ
 from packsim.passage.tipped import down_rad, sunk
 from packsim.passage.track import Track
 from packsim.tipping.safe_slack import edge_slack_mm
@@ -21,16 +22,7 @@ SINK_S = 6.0
 invented, slow enough that the pack gives way by less than a millimetre in a step."""
 
 
-def tips_of(
-    state: State,
-    track: Track,
-    kicked: StepKicks,
-    stage: Ints,
-    low_mm: Floats,
-    high_mm: Floats,
-    *,
-    sprayed_mm: Floats | None = None,
-) -> tuple[Event, ...]:
+def tips_of(state: State, track: Track, kicked: StepKicks, looked: StepLook) -> tuple[Event, ...]:
     """Return the cans that a step's kicks tip, each once.
 
     Parameters
@@ -41,12 +33,8 @@ def tips_of(
         The line.
     kicked : StepKicks
         The kicks.
-    stage : ndarray of int64, shape (n,)
-        Stage of each can, −1 outside. Cans outside do not give way: there the pack goes on.
-    low_mm, high_mm : ndarray, shape (n,)
-        y-range of the centres between the guides [mm].
-    sprayed_mm : ndarray, shape (n,), optional
-        As for `draw_kicks` [mm].
+    looked : StepLook
+        A look at the pack.
 
     Returns
     -------
@@ -58,24 +46,31 @@ def tips_of(
     Each kick has an exponential energy of mean E_k and tips its can if that exceeds E_tip(φ), so
     the chance per kick is exp(−E_tip(φ)/E_k), as in `packsim.tipping.row_chance`.
     """
-    strong = np.flatnonzero(kicked.energy_mJ > track.standing.least_energy_mJ.take(kicked.stage))
+    if not kicked.can.size:
+        return ()  # the least energies of a line are not worked out for nobody
+    standing, sprayed = track.standing, looked.sprayed_mm
+    low, high, guide = looked.low_mm, looked.high_mm, looked.guide
+    kicks = kicked.can, kicked.direction_rad, kicked.energy_mJ
+    strong = compiled(may_tip)(kicks, sprayed, standing.load.ends_mm, standing.least)
     if strong.size == 0:
         return ()
-    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, stage < 0, sprayed_mm)
+    laid = laid_pack(state, standing.height_mm, low, high, looked.stage < 0, sprayed, guide)
     can, inside, energy = kicked.can[strong], kicked.stage[strong], kicked.energy_mJ[strong]
     needed = needed_mJ(laid, track, can, kicked.direction_rad[strong], inside, energy)
     over = np.flatnonzero(energy > needed)
+    if over.size == 0:
+        return ()
     _, first = np.unique(can[over], return_index=True)
     over = over[np.sort(first)]
     who = can[over]
-    place = state.place_mm[who]
+    place, at = state.place_mm[who], guide[who]
     at_mm, y = state.stations_mm(place), place.imag
     return tuple(
         Event(
             time_s=state.time_s,
             can=int(state.id[who[i]]),
             stage=int(inside[k]),
-            place=PLACES[place_index(y[i], low_mm[who[i]], high_mm[who[i]], track.lane_mm)],
+            place=PLACES[place_index(y[i], low[at[i]], high[at[i]], track.lane_mm)],
             x_mm=float(at_mm[i]),
             y_mm=float(y[i]),
             direction_rad=float(kicked.direction_rad[strong[k]]),
@@ -87,12 +82,7 @@ def tips_of(
 
 
 def gone_down(
-    state: State,
-    track: Track,
-    events: tuple[Event, ...],
-    stage: Ints,
-    low_mm: Floats,
-    high_mm: Floats,
+    state: State, track: Track, events: tuple[Event, ...]
 ) -> tuple[State, tuple[Event, ...]]:
     """Return the state with the cans of a step's tips down and counted.
 
@@ -104,8 +94,6 @@ def gone_down(
         The line.
     events : tuple of Event
         The tips, at least one.
-    stage, low_mm, high_mm : ndarray, shape (n,)
-        As for `tips_of`.
 
     Returns
     -------
@@ -114,7 +102,8 @@ def gone_down(
     events : tuple of Event
         The tips, with where each stood on the mat, its room, and the tipped can it stood beside.
     """
-    laid = laid_pack(state, track.standing.height_mm, low_mm, high_mm, closed=stage < 0)
+    low, high, stage = track.limits_mm(state.station_mm, state.radius_mm)
+    laid = laid_pack(state, track.standing.height_mm, low, high, closed=stage < 0)
     events = _following(state, track, events, laid)
     return _laid_down(state, track, events, stage, laid), events
 

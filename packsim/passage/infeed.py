@@ -1,6 +1,6 @@
 """In what pattern cans come onto the mat, and with what diameters."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -104,6 +104,34 @@ def infeed_of(
     if mat is not None:
         room |= {"odd_share": mat.odd_share, "odd_by_mm": min(mat.odd_by_mm, can.diameter_mm / 2.0)}
     return Infeed(place, **room, pack_width_mm=pack.pack_width_mm, reason=pack.reason)
+
+
+def infeed_as_seen(infeed: Infeed, pack: Pack, left_mm: float, right_mm: float) -> Infeed:
+    """Return an infeed that feeds the cans of a pack as they stand, in the middle of the guides.
+
+    Parameters
+    ----------
+    infeed : Infeed
+        What is fed otherwise, for the diameters.
+    pack : Pack
+        One stretch that repeats.
+    left_mm, right_mm : float
+        Guide faces at the line's upstream end, from the mat's left edge [mm].
+
+    Returns
+    -------
+    Infeed
+        The middle of the pack's own guides is that of the line's.
+    """
+    x, y = pack.centres_mm.T
+    shift = (left_mm + right_mm - pack.clear_width_mm) / 2.0
+    return replace(
+        infeed,
+        place_mm=x + 1j * (y + shift),
+        length_mm=pack.length_mm,
+        pack_width_mm=pack.pack_width_mm,
+        reason="",
+    )
 
 
 def _fed(stage: Stage, can: Can, room_mm: float) -> Pack:

@@ -1,14 +1,20 @@
 """Kicks: who gets one within a step, and how it moves the can."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.compiled import kernel
+from packsim.arrays import Bools, Floats, Indices, Ints, Places, Shorts
+from packsim.compiled import compiled, kernel
 from packsim.passage.record import PLACES
 from packsim.passage.state import State
-from packsim.passage.track import Track
+from packsim.passage.tipped import who_is_down
+from packsim.passage.track import Between, Track, limits_at
+from packsim.spray.catch import Each
+from packsim.spray.in_place import stretch_at
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,26 +66,212 @@ def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats
     travel together: tips between the edges came out 40 times too many. Folding keeps each can as
     long under every header as it would be.
     """
-    station = state.station_mm
-    if not state.period_mm:
-        return station
-    stage = track.stage_at[track.cell(station[:1])]
-    if not stage.size or stage[0] < 0:
-        return station
-    start, stop = track.bounds_mm[stage[0] : stage[0] + 2]
-    length = stop - start
-    off = (state.x_mm + begin_mm) % state.period_mm - state.period_mm / 2.0
-    return np.asarray(start + length - np.abs(length - (station - start + off) % (2.0 * length)))
+    moved = replace(state, place_mm=state.place_mm + begin_mm) if begin_mm else state
+    return looked_over(moved, track).sprayed_mm
+
+
+Ladder = tuple[Ints, Ints, Floats]
+"""Runs of cans one after the other that get kicks alike: first can of each run, and how many cans
+there are, shape (r + 1,); stage of each run, shape (r,); rate of the kicks of all cans before each
+run, and of all, shape (r + 1,) [1/s]. Who is outside or tipped gets none."""
+
+
+class Pieces(NamedTuple):
+    """A line cut wherever anything changes for a can on its way, into w pieces.
+
+    Parameters
+    ----------
+    ends_mm : ndarray, shape (w - 1,)
+        Where each but the last ends [mm].
+    stage : ndarray of int64, shape (w,)
+        Its stage, −1 before the first and after the last.
+    sprayed : ndarray of bool, shape (w,)
+        Whether it is under a header.
+    meets : ndarray of bool, shape (w,)
+        Whether a can on it may touch one that drifts otherwise.
+    drift_mm_per_s : ndarray, shape (k + 1,)
+        Drift of each stage, and 0 for the outside [mm/s].
+    parting_mm_per_s : float
+        By how much at most one of these is more than another [mm/s].
+    """
+
+    ends_mm: Floats
+    stage: Ints
+    sprayed: Bools
+    meets: Bools
+    drift_mm_per_s: Floats
+    parting_mm_per_s: float
+
+
+class StepLook(NamedTuple):
+    """What a look at every can tells a step; arrays of shape (n,).
+
+    Parameters
+    ----------
+    station_mm, sprayed_mm : ndarray
+        Where each can is along the line, and where it meets the sprays [mm].
+    low_mm, high_mm, guide : ndarray
+        Between which y cans may be [mm], first infinite for all within `Track.inner_mm`, then for
+        each of the others; and the place of every can there, of uint32.
+    stage : ndarray of int16
+        Stage of each that stands; −1 of who is tipped or outside, where the pack goes on.
+    meets : ndarray of bool
+        Who may move against a neighbour unkicked: who is tipped, and as of `Pieces`.
+    ladder : Ladder
+        How often they are kicked.
+    """
+
+    station_mm: Floats
+    sprayed_mm: Floats
+    low_mm: Floats
+    high_mm: Floats
+    guide: Indices
+    stage: Shorts
+    meets: Bools
+    ladder: Ladder
+
+
+@lru_cache(maxsize=8)
+def pieces_of(track: Track) -> Pieces:
+    """Return the pieces of a line."""
+    headers, bounds, reach = track.shaking.headers_mm, track.bounds_mm, track.touch_mm
+    joints = track.station_mm[1:][np.diff(track.stage_at) != 0]
+    ends = np.unique(np.concatenate((joints, headers, bounds - reach, bounds + reach)))
+    middle = np.concatenate((ends[:1] - 1.0, (ends[1:] + ends[:-1]) / 2.0, ends[-1:] + 1.0))
+    stage = track.stage_at[track.cell(middle)]
+    drift = np.append(track.shaking.drift_mm_per_s, 0.0)
+    before, own, behind = (drift[(stage + k) % len(drift)] for k in (-1, 0, 1))
+    begun = (middle - bounds[stage] < reach) & (before != own)
+    soon = (bounds[np.minimum(stage + 1, len(bounds) - 1)] - middle < reach) & (behind != own)
+    meets = (stage >= 0) & (begun | soon)  # who is outside is seen from the inside
+    sprayed = np.searchsorted(headers, middle, side="right") % 2 == 1
+    alike = np.column_stack((stage, sprayed, meets))
+    new = np.append(True, (alike[1:] != alike[:-1]).any(axis=1))
+    return Pieces(
+        ends_mm=ends[new[1:]],
+        stage=stage[new],
+        sprayed=sprayed[new],
+        meets=meets[new],
+        drift_mm_per_s=drift,
+        parting_mm_per_s=float(np.ptp(drift)),
+    )
+
+
+def looked_over(state: State, track: Track) -> StepLook:
+    """Look at every can of a pack once, for a step."""
+    found: StepLook = compiled(_looked_over)(
+        state.place_mm,
+        state.radius_mm,
+        who_is_down(state.down_rad)[1],
+        (state.travel_mm, float(state.period_mm)),
+        (track.between, pieces_of(track), track.bounds_mm),
+        (track.shaking.under_per_s, track.shaking.between_per_s),
+    )
+    return found
+
+
+@kernel
+def _remainder(value: float, period: float) -> float:
+    return value if 0.0 <= value < period else value % period  # which takes as long as all else
+
+
+@kernel
+def _folded(place: Places, travel: float, period: float, start: float, stop: float) -> Floats:
+    """Where each can of a slice meets the sprays of its stage."""
+    sprayed = np.empty(len(place))
+    for i in range(len(place)):
+        off = _remainder(place[i].real, period) - period / 2.0
+        folds = _remainder(travel - start + off, 2.0 * (stop - start))
+        sprayed[i] = start + (stop - start) - abs((stop - start) - folds)
+    return sprayed
+
+
+@kernel
+def _looked_over(
+    place: Places,
+    radius: Floats,
+    down: Ints,
+    mat: tuple[float, float],
+    line: tuple[Between, Pieces, Floats],
+    rates: tuple[Floats, Floats],
+) -> StepLook:
+    (travel, period), (between, pieces, bounds) = mat, line
+    # by their own names: what is read out of a tuple inside a loop is counted in and out
+    (begin, nominal, left, right, lows, highs), ends, count = between, pieces.ends_mm, len(place)
+    of_piece, meeting = pieces.stage, pieces.meets
+    station, low, high = np.empty(count), np.empty(count + 1), np.empty(count + 1)
+    guide, limits = np.empty(count, np.uint32), 0
+    low[0], high[0] = -math.inf, math.inf
+    stage, meets, sprayed = np.empty(count, np.int16), np.empty(count, np.bool_), station
+    first, piece = np.empty(count + 1, np.int64), np.empty(count, np.int64)
+    at = here = stretch_at(ends, travel, 0)
+    k, asked, runs, after, until = of_piece[here], meeting[here], 0, math.inf, -math.inf
+    if period > 0.0 and k >= 0:
+        sprayed = _folded(place, travel, period, bounds[k], bounds[k + 1])
+    for i in range(count):
+        # cans of a slice share one station
+        x, y = travel if period > 0.0 else place[i].real + travel, place[i].imag
+        station[i], guide[i] = x, 0
+        if y <= left or y >= right:
+            guide[i] = limits = limits + 1
+            low[limits], high[limits] = limits_at(x, radius[i] - nominal, begin, lows, highs)
+        x = sprayed[i]
+        if x < after or x >= until:  # another run begins
+            at = stretch_at(ends, x, at)
+            after = ends[at - 1] if at > 0 else -math.inf
+            until = ends[at] if at < len(ends) else math.inf
+            here = here if period > 0.0 else at
+            k, asked, first[runs], piece[runs] = of_piece[here], meeting[here], i, at
+            runs += 1
+        stage[i], meets[i] = k, asked
+    first[runs] = count
+    for i in down:
+        stage[i], meets[i] = -1, True
+    cans_and_pieces = first[: runs + 1], piece[:runs]
+    return StepLook(
+        station_mm=station,
+        sprayed_mm=sprayed,
+        low_mm=low,
+        high_mm=high,
+        guide=guide,
+        stage=stage,
+        meets=meets,
+        ladder=_ladder(stage, down, cans_and_pieces, pieces.sprayed, rates),
+    )
+
+
+@kernel
+def _ladder(
+    stage: Shorts, down: Ints, runs: tuple[Ints, Ints], sprayed: Bools, rates: tuple[Floats, Floats]
+) -> Ladder:
+    """Cut runs of cans on one piece each, first can and piece, at those that lie."""
+    (under, dry), (start, piece), rungs, q = rates, runs, 0, 0
+    most = len(piece) + 2 * len(down)
+    first, stages = np.empty(most + 1, np.int64), np.empty(most, np.int64)
+    rung = np.empty(most + 1)
+    rung[0] = 0.0
+    for run in range(len(piece)):
+        i = start[run]
+        while i < start[run + 1]:
+            lies = q < len(down) and down[q] == i
+            q += lies
+            end = min(start[run + 1], down[q] if q < len(down) else start[run + 1])
+            end, k = i + 1 if lies else end, stage[i]
+            rate = 0.0 if k < 0 else under[k] if sprayed[piece[run]] else dry[k]
+            first[rungs], stages[rungs] = i, k
+            rung[rungs + 1] = rung[rungs] + (end - i) * rate
+            i, rungs = end, rungs + 1
+    first[rungs] = len(stage)
+    return first[: rungs + 1], stages[:rungs], rung[: rungs + 1]
 
 
 def draw_kicks(
     track: Track,
-    stage: Ints,
+    ladder: Ladder,
     station_mm: Floats,
     tipped: Bools,
     dt_s: float,
     rng: np.random.Generator,
-    sprayed_mm: Floats | None = None,
 ) -> StepKicks:
     """Draw the kicks of one step.
 
@@ -87,18 +279,16 @@ def draw_kicks(
     ----------
     track : Track
         The line.
-    stage : ndarray of int64, shape (n,)
-        Stage of each can, −1 for cans outside, which get none.
+    ladder : Ladder
+        How often cans are kicked.
     station_mm : ndarray, shape (n,)
         Where each can is along the line [mm].
     tipped : ndarray of bool, shape (n,)
-        Cans that lie, which get none either.
+        Cans that lie, which get none.
     dt_s : float
         Length of the step [s].
     rng : Generator
         Randomness.
-    sprayed_mm : ndarray, shape (n,), optional
-        Where each can meets the sprays, see `along_sprays_mm`; where it is by default [mm].
 
     Returns
     -------
@@ -113,22 +303,45 @@ def draw_kicks(
     that comes to a stage with a kick at its joint within the step gets that besides: energy as the
     others, about its own mean, direction even, and no move.
     """
-    shaking = track.shaking
-    standing = np.where(tipped, -1, stage)
-    sprayed = station_mm if sprayed_mm is None else sprayed_mm
-    ladder = shaking.rate_per_s(standing, sprayed, summed=True)
-    total = float(ladder[-1]) if ladder.size else 0.0
+    shaking, total = track.shaking, float(ladder[2][-1])
     count = int(rng.poisson(total * dt_s))
-    # side="right" passes over cans of rate 0, which repeat the step before them; kicks in the order
-    # of the cans are found and given forwards in memory, and nothing hangs on their order
-    can = np.searchsorted(ladder, np.sort(rng.random(count)) * total, side="right")
-    can = np.minimum(can, max(ladder.size - 1, 0))
-    where = stage.take(can) if count else np.empty(0, dtype=np.int64)
-    unit = np.empty(count, dtype=np.complex128)
-    unit.real, unit.imag = rng.standard_normal(count), rng.standard_normal(count)
-    energy = rng.standard_exponential(count) * shaking.energy_mJ.take(where)
-    kicks = StepKicks(can, where, unit * shaking.step_mm.take(where), np.angle(unit), energy)
+    rungs = rng.random(count)
+    # kicks in the order of the cans are dealt forwards in memory, and nothing hangs on their order
+    rungs.sort()
+    rungs *= total
+    along, across = rng.standard_normal(count), rng.standard_normal(count)
+    drawn = along, across, rng.standard_exponential(count)
+    each = shaking.step_mm, shaking.energy_mJ
+    can, where, move, energy = compiled(_dealt)(rungs, ladder, drawn, each)
+    kicks = StepKicks(can, where, move, np.arctan2(across, along), energy)
     return _with_joints(kicks, track, station_mm, tipped, dt_s, rng)
+
+
+@kernel
+def _dealt(
+    rungs: Floats,
+    ladder: Ladder,
+    drawn: tuple[Floats, Floats, Floats],
+    each: tuple[Floats, Floats],
+) -> tuple[Ints, Ints, Places, Floats]:
+    """Can, stage, move and energy of kicks, from rising places on the ladder and standard numbers.
+
+    ``each`` is step_mm and energy_mJ of the stages. Runs of rate 0 are passed over: the rung behind
+    them is the one before.
+    """
+    (along, across, strength), (step_mm, energy_mJ), (first, stage, rung) = drawn, each, ladder
+    count, run, top = len(rungs), 0, rung[len(rung) - 1]
+    can, where = np.empty(count, np.int64), np.empty(count, np.int64)
+    move, energy = np.empty(count, np.complex128), np.empty(count)
+    for q in range(count):
+        while rung[run + 1] <= rungs[q] and rung[run + 1] < top:
+            run += 1
+        cans, wide = first[run + 1] - first[run], rung[run + 1] - rung[run]
+        can[q] = first[run] + min(int(cans * ((rungs[q] - rung[run]) / wide)), cans - 1)
+        where[q] = k = stage[run]
+        move[q] = complex(along[q] * step_mm[k], across[q] * step_mm[k])
+        energy[q] = strength[q] * energy_mJ[k]
+    return can, where, move, energy
 
 
 def _with_joints(
@@ -159,72 +372,70 @@ def _with_joints(
 
 
 @kernel
-def place_index(y_mm: float, low_mm: float, high_mm: float, lane_mm: float) -> int:
+def place_index(y_mm: Each, low_mm: Each, high_mm: Each, lane_mm: float) -> Each:
     """Index into `PLACES`: whether a can is within the first lane pitch of a guide."""
     left, right = y_mm - low_mm, high_mm - y_mm
-    if left < lane_mm and (right >= lane_mm or left <= right):
-        return 0
-    return 2 if right < lane_mm else 1
-
-
-@kernel
-def place_indices(place_mm: Places, low_mm: Floats, high_mm: Floats, lane_mm: float) -> Ints:
-    """`place_index` of many cans; arrays of shape (n,)."""
-    found = np.empty(len(place_mm), np.int64)
-    for i in range(len(place_mm)):
-        found[i] = place_index(place_mm[i].imag, low_mm[i], high_mm[i], lane_mm)
-    return found
+    at_left = (left < lane_mm) & ((right >= lane_mm) | (left <= right))
+    return (1 - at_left) * (1 + (right < lane_mm))
 
 
 @kernel
 def shaken(
     before: Places,
-    down: Floats,
     kicks: tuple[Ints, Ints, Places],
-    where: tuple[Floats, Ints, Floats, Floats],
-    line: tuple[Floats, Floats, float, float],
-) -> tuple[Places, Bools, Ints]:
+    each: tuple[Floats, Floats, Indices, Shorts, Bools],
+    line: tuple[Floats, float],
+    then: tuple[float, float, Floats, Between],
+) -> tuple[Places, Indices, Ints, float]:
     """Move the kicked cans and let those that stand drift.
 
     Parameters
     ----------
-    before, down : ndarray, shape (n,)
-        Centres as complex numbers, and how far each can is down [mm], [rad].
+    before : ndarray of complex128, shape (n,)
+        Centres [mm].
     kicks : tuple
         Of `StepKicks`: can, stage, move_mm.
-    where : tuple
-        Station, stage, and y-range between the guides of each can.
+    each : tuple
+        Of `StepLook`: low_mm, high_mm, guide, stage, meets. The first three are overwritten by
+        those where the cans are then.
     line : tuple
-        Drift of each stage within the step and 0 for the outside, shape (k + 1,); the k + 1 stage
-        boundaries, pitch of a lane, and how far from each other cans may touch [mm].
+        Drift of each stage within the step, and 0 for the outside, shape (k + 1,); pitch of a lane
+        [mm].
+    then : tuple
+        After the step: travel and period of the state [mm], radii, and `Track.between`.
 
     Returns
     -------
     place : ndarray of complex128, shape (n,)
         Centres [mm].
-    moved : ndarray of bool, shape (n,)
-        One at least of every two cans that moved against each other and may touch.
+    moved : ndarray of uint32, shape (m,)
+        By rising number, one at least of every two cans that moved against each other and may
+        touch, and who is not between its limits.
     counts : ndarray of int64, shape (k, 3)
         The kicks by stage and place.
+    most : float
+        The greatest way along an axis that any can is kicked [mm].
     """
-    (can, inside, move), (station, stage, low, high) = kicks, where
-    drift, bounds, lane, reach = line
-    place, moved = before.copy(), np.zeros(len(before), np.bool_)
-    counts = np.zeros((len(bounds) - 1, len(PLACES)), np.int64)
+    (can, inside, move), (low, high, guide, stage, meets), (drift, lane) = kicks, each, line
+    travel, period, radius, (begin, nominal, left, right, lows, highs) = then
+    counts = np.empty((len(drift) - 1, len(PLACES)), np.int64)
+    place, asked, counts[:] = before.copy(), meets.copy(), 0
+    moved, size, most, limits = np.empty(len(before) + 1, np.uint32), 0, 0.0, 0
     for q in range(len(can)):
-        i = can[q]
-        counts[inside[q], place_index(before[i].imag, low[i], high[i], lane)] += 1
-        place[i], moved[i] = place[i] + move[q], True
-    for i in range(len(place)):
-        own = drift[stage[i]]
-        if down[i] > 0.0:
-            moved[i] = True
-        else:
-            place[i] = complex(place[i].real, place[i].imag + own)
-        if stage[i] >= 0:  # who is outside is seen from the inside
-            past, left = station[i] - bounds[stage[i]], bounds[stage[i] + 1] - station[i]
-            if past < reach and drift[stage[i] - 1] != own:
-                moved[i] = True
-            if left < reach and drift[stage[i] + 1] != own:
-                moved[i] = True
-    return place, moved, counts
+        i, at = can[q], guide[can[q]]
+        counts[inside[q], place_index(before[i].imag, low[at], high[at], lane)] += 1
+        place[i], asked[i] = place[i] + move[q], True
+        off = place[i] - before[i]
+        most = max(most, abs(off.real), abs(off.imag))
+    for i in range(len(before)):
+        x, y, wait = place[i].real, place[i].imag + drift[stage[i]], asked[i]
+        place[i], guide[i] = complex(x, y), 0
+        if y <= left or y >= right:
+            x = travel if period > 0.0 else x + travel
+            guide[i] = limits = limits + 1
+            low[limits], high[limits] = limits_at(x, radius[i] - nominal, begin, lows, highs)
+            wait |= (y < low[limits]) | (y > high[limits])
+        # without a branch, which would be guessed wrong too often
+        moved[size] = i
+        size += wait
+    return place, moved[:size], counts, most

@@ -6,11 +6,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Ints, Places
+from packsim.arrays import Bools, Floats, Indices, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 from packsim.passage.state import State
-from packsim.passage.tipped import GONE, contact_mm, room_beside_mm
+from packsim.passage.tipped import GONE, contact_mm, room_beside_mm, who_is_down
 from packsim.tipping.worst_direction import Row, at_wire_mm
 
 
@@ -21,8 +21,10 @@ class SortedPack(NamedTuple):
     ----------
     place_mm : ndarray of complex128, shape (n,)
         Centres in the order of the state [mm].
-    radius_mm, low_mm, high_mm : ndarray, shape (n,)
-        Radii, and the y-range of each centre between the guides [mm].
+    radius_mm : ndarray, shape (n,)
+        Radii [mm].
+    low_mm, high_mm : ndarray
+        y-ranges of centres between the guides [mm].
     closed : ndarray of bool, shape (n,)
         Cans that give no way: tipped ones, and those beyond the ends of the line, where the pack
         goes on unseen.
@@ -38,10 +40,12 @@ class SortedPack(NamedTuple):
         Largest radius [mm].
     travel_mm : ndarray, shape (d · n,)
         Free travels in d directions, looked up beforehand; of no length where they are not [mm].
-    met : ndarray of int64, shape (d · n,)
-        The can met there, −1 for none.
+    met : ndarray of uint32, shape (d · n,)
+        The can met there, n for none.
     give_mm : ndarray, shape (d · n,)
         Most that the top of a can can move there, whoever is met moving on: a bound [mm].
+    guide : ndarray of uint32, shape (n,)
+        Place of each can in ``low_mm`` and ``high_mm``.
     """
 
     place_mm: Places
@@ -56,8 +60,9 @@ class SortedPack(NamedTuple):
     height_mm: float
     largest_mm: float
     travel_mm: Floats
-    met: Ints
+    met: Indices
     give_mm: Floats
+    guide: Indices
 
     def free_travel_mm(self, can: Ints, direction: Places, reach_mm: Floats) -> tuple[Floats, Ints]:
         """How far each can moves before it meets another one, and which.
@@ -85,8 +90,8 @@ class SortedPack(NamedTuple):
     def to_guide_mm(self, can: int, direction_rad: float) -> float:
         """Return how far a can is from the guide along a direction, infinite along the mat [mm]."""
         across = math.sin(direction_rad)
-        y = self.place_mm[can].imag
-        wall = float(self.high_mm[can] - y if across > 0.0 else y - self.low_mm[can])
+        y, at = self.place_mm[can].imag, self.guide[can]
+        wall = float(self.high_mm[at] - y if across > 0.0 else y - self.low_mm[at])
         return max(wall, 0.0) / abs(across) if abs(across) > 1e-12 else math.inf
 
     def out_at_guide_mm(
@@ -160,6 +165,7 @@ def sorted_pack(
     fell_rad: Floats | None = None,
     height_mm: float = 0.0,
     cells: Cells | None = None,
+    guide: Indices | None = None,
 ) -> SortedPack:
     """Sort a pack into cells, unless it is.
 
@@ -185,8 +191,9 @@ def sorted_pack(
         height_mm=height_mm,
         largest_mm=largest,
         travel_mm=np.empty(0),
-        met=np.empty(0, dtype=np.int64),
+        met=np.empty(0, dtype=np.uint32),
         give_mm=np.empty(0),
+        guide=np.arange(n, dtype=np.uint32) if guide is None else guide,
     )
 
 
@@ -197,25 +204,28 @@ def laid_pack(
     high_mm: Floats,
     closed: Bools | None = None,
     station_mm: Floats | None = None,
+    guide: Indices | None = None,
 ) -> SortedPack:
     """Lay out the pack of a state, tipped cans as they are down; parameters as for `sorted_pack`.
 
     It stands in the cells of its list of pairs.
     """
     place, owner = state.discs_mm()
-    shut = state.tipped if closed is None else closed | state.tipped
+    tipped, who, _ = who_is_down(state.down_rad)
+    shut = tipped if closed is None else closed | tipped
     station = state.station_mm if station_mm is None else station_mm
     of = np.append(np.arange(len(state)), owner) if owner.size else slice(None)
     return sorted_pack(
         place,
         state.radius_mm[of],
-        low_mm[of],
-        high_mm[of],
+        low_mm,
+        high_mm,
         state.period_mm,
         closed=shut[of],
         station_mm=station[of],
         down_rad=state.down_rad[of],
         fell_rad=state.fell_rad[of],
-        height_mm=height_mm if state.tipped.any() else 0.0,
+        height_mm=height_mm if who.size else 0.0,
         cells=state.near.cells_now(place) if place.shape == state.near.seen_mm.shape else None,
+        guide=(np.arange(len(state), dtype=np.uint32) if guide is None else guide)[of],
     )

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Floats, Indices, Ints, Places
+from packsim.arrays import Floats, Indices, Ints, Places, asked_again
 from packsim.compiled import compiled, kernel
-from packsim.pack.cells import Cells, gather, in_cells, to_nearest
+from packsim.pack.cells import Cells, in_cells, span, to_nearest
 
 SKIN_REL = 0.2
 """Pairs are listed out to this many diameters of gap.
@@ -18,6 +18,9 @@ In a close pack the second ring of neighbours is 0.73 diameters off, so a skin t
 pair more than a thin one would, and it takes many steps until cans have moved half of it.
 """
 
+_USUAL = 8
+"""Neighbours of a disc there is room for at once; in a close pack it has six."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Near:
@@ -25,7 +28,7 @@ class Near:
 
     Parameters
     ----------
-    begin : ndarray of int64, shape (n + 1,)
+    begin : ndarray of uint32, shape (n + 1,)
         Neighbours of can i are entries begin[i] up to begin[i + 1] of ``other``.
     other : ndarray of uint32, shape (2 p,)
         Those neighbours, by rising number.
@@ -41,7 +44,7 @@ class Near:
         Period along x, more than twice as long as a listed pair, 0 for none [mm].
     """
 
-    begin: Ints
+    begin: Indices
     other: Indices
     radius_mm: Floats
     seen_mm: Places
@@ -71,14 +74,27 @@ class Near:
         """Whether two cans may have come into reach unlisted."""
         if place_mm.shape != self.seen_mm.shape:
             return True
+        return self.far(self.spread_mm(place_mm))
+
+    def spread_mm(self, place_mm: Places) -> float:
+        """By how much any has gone farther along an axis than another, now at ``place_mm``."""
+        return 2.0 * _gone_since(place_mm, self.seen_mm)[1]
+
+    def far(self, spread_mm: float) -> bool:
+        """Whether cans that have gone by so much more or less along an axis may be in reach."""
         # a rigid shift of all brings nobody closer; two cans approach by at most √2 × the spread
-        spread = 2.0 * self.cells_now(place_mm).loose_mm
-        return spread > self.skin_mm / math.sqrt(2.0)
+        return spread_mm > self.skin_mm / math.sqrt(2.0)
 
     def cells_now(self, place_mm: Places) -> Cells:
         """Return the cells to look for the cans in, which are at ``place_mm`` by now [mm]."""
-        moved, loose = compiled(_gone)(place_mm, self.seen_mm)
+        moved, loose = _gone_since(place_mm, self.seen_mm)
         return self.cells._replace(moved_mm=moved, loose_mm=loose)
+
+
+@asked_again
+def _gone_since(place_mm: Places, seen_mm: Places) -> tuple[complex, float]:
+    """`_gone`, where a step ends and where the next one begins."""
+    return compiled(_gone)(place_mm, seen_mm)
 
 
 @kernel
@@ -128,35 +144,51 @@ def list_near(
     skin = skin_rel * largest
     own = np.arange(place_mm.size) if body is None else body
     cells = compiled(in_cells)(place_mm, own >= 0, max(largest, 1.0), float(period_mm))
-    begin, other = compiled(_listed)(place_mm, own, cells, largest + skin)
+    asked = place_mm, own, cells, largest + skin
+    begin, other = compiled(_listed)(*asked, _USUAL * place_mm.size)
+    if begin[-1] > other.size:  # discs that lie on each other
+        begin, other = compiled(_listed)(*asked, int(begin[-1]))
     return Near(begin, other, radius_mm, place_mm, cells=cells, skin_mm=skin, period_mm=period_mm)
 
 
 @kernel
-def _listed(place: Places, body: Ints, cells: Cells, cutoff: float) -> tuple[Ints, Indices]:
-    """Where the neighbours of each disc begin, and the neighbours."""
-    count = len(place)
-    begin, found = np.zeros(count + 1, np.int64), np.empty(count, np.int64)
-    other, total = np.empty(8 * count, np.uint32), 0
+def _listed(
+    place: Places, body: Ints, cells: Cells, cutoff: float, room: int
+) -> tuple[Indices, Indices]:
+    """Where the neighbours of each disc begin, and the neighbours; none if the room is too small.
+
+    Of any two, either both find the other or neither does.
+    """
+    # by their own names: a tuple of arrays handed on takes as long as a turn, and what is read out
+    # of one inside a loop is counted in and out
+    order, cell, columns, rows = cells.order, cells.begin, cells.columns, cells.rows
+    corner, side, period = (cells.x_mm, cells.y_mm), (cells.wide_mm, cells.tall_mm), cells.period_mm
+    count, square, total = len(place), cutoff * cutoff, 0
+    begin, near = np.empty(count + 1, np.uint32), np.empty(room + 1, np.uint32)
+    begin[0] = 0
     for i in range(count):
-        here = place[i]
-        some = gather(cells, here.real, here.imag, cutoff, found) if body[i] >= 0 else 0
-        if total + some > len(other):
-            longer = np.empty(2 * len(other) + some, np.uint32)
-            for e in range(total):  # a slice set to a slice takes seconds to compile
-                longer[e] = other[e]
-            other = longer
-        for k in range(some):
-            j = found[k]
-            along = to_nearest(place[j].real - here.real, cells.period_mm)
-            across = place[j].imag - here.imag
-            square = along * along + across * across
-            if body[j] != body[i] and square <= cutoff * cutoff:
-                at = total
-                while at > begin[i] and other[at - 1] > j:
-                    other[at] = other[at - 1]
-                    at -= 1
-                other[at] = j
-                total += 1
+        here, own = place[i], body[i]
+        low, high = span(here.imag, cutoff, corner[1], side[1], rows, 0.0)
+        first, last = span(here.real, cutoff, corner[0], side[0], columns, period)
+        for column in range(first, last + 1 if own >= 0 and high >= low else first):
+            row = (column % columns if period > 0.0 else column) * rows
+            for k in range(cell[row + low], cell[row + high + 1]):
+                j = order[k]
+                along, across = (
+                    to_nearest(place[j].real - here.real, period),
+                    place[j].imag - here.imag,
+                )
+                # without a branch, which would be guessed wrong as often as not
+                near[min(total, room)] = j
+                total += (body[j] != own) & (along * along + across * across <= square)
         begin[i + 1] = total
-    return begin, other[:total].copy()
+    if total > room:
+        return begin, near[:0]
+    # a neighbour's neighbour is the disc itself: each tells those it found, and they list it
+    other, at = np.empty(total, np.uint32), begin[:-1].copy()
+    for j in range(count):
+        for e in range(begin[j], begin[j + 1]):
+            i = near[e]
+            other[at[i]] = j
+            at[i] += 1
+    return begin, other

@@ -10,13 +10,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Indices, Ints, Places
+from packsim.arrays import Bools, Floats, Indices, Places
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import to_nearest
 from packsim.passage.near import Near
 
-Listed = tuple[Ints, Indices, Floats, float]
+Listed = tuple[Indices, Indices, Floats, float]
 """Of a `Near`: begin, other, radius_mm, period_mm."""
+
+Limits = tuple[Floats, Floats, Indices]
+"""Of `relax`: low_mm, high_mm, guide."""
 
 TOLERANCE_MM = 0.02
 """Overlap at which two cans count as apart: 3e-4 of a diameter, below the roundness of a can."""
@@ -41,9 +44,10 @@ class Relaxed:
     place_mm : ndarray of complex128, shape (n,)
         Centres after it [mm].
     overlap_mm : float
-        Worst overlap left [mm]; at most the tolerance unless the cap was reached.
+        No two cans asked overlap by more [mm]; at most the tolerance unless the cap was reached,
+        and then the worst overlap left.
     worst : int
-        A can of the worst pair, −1 where nothing overlaps.
+        A can of that pair, −1 where nothing overlaps.
     sweeps : int
         Sweeps through the waiting cans.
     """
@@ -63,27 +67,34 @@ def relax(
     cap: int = CAP,
     *,
     backwards: bool = False,
-    moved: Bools | None = None,
+    guide: Indices | None = None,
+    moved: Indices | None = None,
+    in_place: bool = False,
 ) -> Relaxed:
-    """Bring cans apart.
+    """Bring cans apart, and between the guides.
 
     Parameters
     ----------
     near : Near
         Pairs within reach.
     place_mm : ndarray of complex128, shape (n,)
-        Centres [mm]; not changed.
-    low_mm, high_mm : ndarray, shape (n,)
-        Least and greatest y of each can, where the guides are [mm].
+        Centres [mm]; not changed, unless asked to.
+    low_mm, high_mm : ndarray
+        Least and greatest y of a can, where the guides are [mm].
     tolerance_mm : float
         Overlap that may remain [mm].
     cap : int
         Most sweeps.
     backwards : bool
         Whether the first sweep goes from the last can to the first.
-    moved : ndarray of bool, shape (n,), optional
-        A can of every pair that may overlap by more; all by default. In a pack that was brought
-        apart before, those that moved against their neighbours since.
+    guide : ndarray of uint32, shape (n,), optional
+        Place of each can in ``low_mm`` and ``high_mm``; its number by default.
+    moved : ndarray of uint32, shape (m,), optional
+        By rising number, a can of every pair that may overlap by more, and all that are not between
+        their limits; all by default. In a pack that was brought apart before, those that moved
+        against their neighbours or the guides since.
+    in_place : bool
+        Move the centres in the array that is given.
 
     Returns
     -------
@@ -97,125 +108,123 @@ def relax(
     a pack mirrored with its numbers turned round relaxes to the mirror image when its first sweep
     starts from the other end; `packsim.passage.step` starts from either end in turns.
     """
-    place = place_mm.copy()
-    asked = np.ones(place.size, dtype=np.bool_) if moved is None else moved.copy()
+    moved = np.arange(place_mm.size, dtype=np.uint32) if moved is None else moved
+    guide = np.arange(place_mm.size, dtype=np.uint32) if guide is None else guide
+    place = place_mm if in_place else place_mm.copy()
+    limits = low_mm, high_mm, guide
     listed = near.begin, near.other, near.radius_mm, near.period_mm
     return Relaxed(
         place,
-        *compiled(_parted)(
-            place, low_mm, high_mm, listed, float(tolerance_mm), cap, backwards, asked
-        ),
+        *compiled(_parted)(place, limits, listed, float(tolerance_mm), cap, backwards, moved),
     )
 
 
 def worst_overlap(near: Near, place_mm: Places) -> tuple[float, int]:
     """Return the worst overlap of listed pairs [mm] and a can of it, 0 and −1 where none is."""
     listed = near.begin, near.other, near.radius_mm, near.period_mm
-    asked = np.ones(place_mm.size, dtype=np.bool_)
-    found: tuple[float, int] = compiled(_worst)(place_mm, listed, 0.0, asked)
+    found: tuple[float, int] = compiled(_worst)(place_mm, listed)
     return found
 
 
 @kernel
 def _parted(
     place: Places,
-    low: Floats,
-    high: Floats,
+    limits: Limits,
     listed: Listed,
     tolerance: float,
     cap: int,
     backwards: bool,
-    asked: Bools,
+    asked: Indices,
 ) -> tuple[float, int, int]:
-    """Move cans apart; returns the worst overlap left, a can of it and the sweeps.
-
-    Whoever is moved is ``asked`` too from then on.
-    """
+    """Move cans apart; returns an overlap that no pair exceeds, a can of it and the sweeps."""
     tolerance *= 1.0 - 1e-9  # rounding must not leave what is just beyond it
-    queue, later = np.empty(len(place), np.int64), np.empty(len(place), np.int64)
-    size, sweeps, cut, narrow = 0, 0, 0.0, -1
-    for k in range(len(place)):
-        i = len(place) - 1 - k if backwards else k
-        y = place[i].imag
-        if y < low[i] or y > high[i]:
-            place[i], asked[i] = complex(place[i].real, min(max(y, low[i]), high[i])), True
-            if low[i] - high[i] > cut:  # guides that stand closer than one can
-                cut, narrow = low[i] - high[i], i
-        if asked[i]:
-            queue[size] = i
-            size += 1
-    waits = asked.copy()
+    queue, later = np.empty(len(place), np.uint32), np.empty(len(place) + 1, np.uint32)
+    waits = np.empty(len(place), np.bool_)
+    waits[:], (low, high, guide) = False, limits
+    size, sweeps, cut, narrow, worst, can = len(asked), 0, 0.0, -1, 0.0, -1
+    for k in range(size):
+        i = asked[size - 1 - k if backwards else k]
+        queue[k], waits[i], y, at = i, True, place[i].imag, guide[i]
+        if y < low[at] or y > high[at]:
+            place[i] = complex(place[i].real, min(max(y, low[at]), high[at]))
+            if low[at] - high[at] > cut:  # guides that stand closer than one can
+                cut, narrow = low[at] - high[at], i
     while size > 0 and sweeps < cap:
-        size = _swept(place, low, high, listed, tolerance, backwards, queue[:size], waits, later)
+        size, worst, can = _swept(
+            place, limits, listed, tolerance, backwards, queue[:size], waits, later, (worst, can)
+        )
         for k in range(size):
             queue[k] = later[size - 1 - k]
-            asked[queue[k]] = True
         sweeps, backwards = sweeps + (size > 0), not backwards
-    worst, can = _worst(place, listed, 0.9 * tolerance, asked)  # that much is left nearly always
-    if can < 0:
-        worst, can = _worst(place, listed, 0.0, asked)
+    if size > 0:
+        worst, can = _worst(place, listed)
     return (cut, narrow, sweeps) if cut > worst else (worst, can, sweeps)
 
 
 @kernel
-def _worst(place: Places, listed: Listed, above: float, asked: Bools) -> tuple[float, int]:
-    """Worst overlap above some that a can asked has, and that can; −1 where none is."""
+def _worst(place: Places, listed: Listed) -> tuple[float, int]:
+    """Worst overlap of all, and a can of it; −1 where none is."""
     begin, other, radius, period = listed
     worst, can = 0.0, -1
     for i in range(len(place)):
-        if asked[i]:
-            for e in range(begin[i], begin[i + 1]):
-                j = other[e]
-                if j > i or not asked[j]:
-                    off, total = place[j] - place[i], radius[i] + radius[j]
-                    along = to_nearest(off.real, period)
-                    square = along * along + off.imag * off.imag
-                    if square < (total - above) ** 2 and total - math.sqrt(square) > worst:
-                        worst, can = total - math.sqrt(square), i
+        for e in range(begin[i], begin[i + 1]):
+            j = other[e]
+            if j > i:
+                off, total = place[j] - place[i], radius[i] + radius[j]
+                along = to_nearest(off.real, period)
+                square = along * along + off.imag * off.imag
+                if square < (total - worst) ** 2:
+                    worst, can = total - math.sqrt(square), i
     return worst, can
 
 
 @kernel
 def _swept(
     place: Places,
-    low: Floats,
-    high: Floats,
+    limits: Limits,
     listed: Listed,
     tolerance: float,
     backwards: bool,
-    queue: Ints,
+    queue: Indices,
     waits: Bools,
-    later: Ints,
-) -> int:
-    """Sweep once through the queue; fills ``later`` with those to wait and returns how many."""
-    begin, other, radius, period = listed
-    size = 0
+    later: Indices,
+    known: tuple[float, int],
+) -> tuple[int, float, int]:
+    """Sweep once through the queue; fills ``later`` with those to wait and returns how many.
+
+    ``known`` is the most that any pair looked at was left to overlap so far, and a can of it; it is
+    returned too. Whoever moves is looked at again, so it bounds what is left when nobody waits.
+    """
+    (begin, other, radius, period), (low, high, guide) = listed, limits
+    (worst, can), size = known, 0
     for i in queue:
         waits[i] = moved = False
-        here, first, last = place[i], begin[i], begin[i + 1] - 1
+        here, first, last, own = place[i], begin[i], begin[i + np.uint32(1)] - 1, radius[i]
         for e in range(first, last + 1):
             j = other[first + last - e if backwards else e]
-            off, total = place[j] - here, radius[i] + radius[j]
+            off, total = place[j] - here, own + radius[j]
             along = to_nearest(off.real, period)
             square = along * along + off.imag * off.imag
-            if square < (total - tolerance) ** 2:
-                moved, apart = True, math.sqrt(square)
-                share = 0.5 * (total + _BEYOND * tolerance - apart) / max(apart, 1e-9)
+            if square < (total - worst) ** 2:
+                apart = math.sqrt(square)
+                if square >= (total - tolerance) ** 2:
+                    worst, can = total - apart, i
+                    continue
+                moved, share = True, 0.5 * (total + _BEYOND * tolerance - apart) / max(apart, 1e-9)
                 step = complex(share * along, share * off.imag)
                 here, there = here - step, place[j] + step
-                here = complex(here.real, min(max(here.imag, low[i]), high[i]))
-                place[j] = complex(there.real, min(max(there.imag, low[j]), high[j]))
-                if not waits[j]:
-                    waits[j] = True
-                    later[size] = j
-                    size += 1
-        if moved:
-            place[i] = here
-            if not waits[i]:
-                waits[i] = True
-                later[size] = i
-                size += 1
-    return size
+                at, by = guide[i], guide[j]
+                here = complex(here.real, min(max(here.imag, low[at]), high[at]))
+                place[j] = complex(there.real, min(max(there.imag, low[by]), high[by]))
+                # without a branch, which would be guessed wrong as often as not
+                later[size] = j
+                size += not waits[j]
+                waits[j] = True
+        place[i] = here
+        later[size] = i
+        size += moved and not waits[i]
+        waits[i] = waits[i] or moved
+    return size, worst, can
 
 
 def hold_back(near: Near, before_mm: Places, place_mm: Places, friction: float) -> Places:

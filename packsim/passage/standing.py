@@ -1,9 +1,8 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, lru_cache
 from itertools import accumulate
 
 import numpy as np
@@ -11,13 +10,12 @@ import numpy as np
 from packsim.answers.stage_pack import clear_headers
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
-from packsim.compiled import compiled, kernel
 from packsim.line import Scenario, Stage
 from packsim.spray.grids import Stretch, grid_under, line_load
-from packsim.spray.in_place import LineLoad, stretch_at
+from packsim.spray.in_place import LineLoad
+from packsim.spray.least_energy import LeastEnergy, least_energy
 from packsim.spray.spray_load import stretches_under
-from packsim.spray.under_headers import most_balance_rad, nodes_under, worst_water
-from packsim.spray.worst_moments import worst_moments
+from packsim.spray.under_headers import most_balance_rad, worst_water
 from packsim.tipping.stops import meeting_lean_rad
 
 
@@ -49,7 +47,7 @@ class Shaking:
     joint_mJ: Floats
     headers_mm: Floats
 
-    def rate_per_s(self, stage: Ints, x_mm: Floats, *, summed: bool = False) -> Floats:
+    def rate_per_s(self, stage: Ints, x_mm: Floats) -> Floats:
         """Return the kicks each can gets each second where it is.
 
         Parameters
@@ -58,33 +56,15 @@ class Shaking:
             Stage of each can, −1 outside, where there are no kicks.
         x_mm : ndarray, shape (n,)
             Its place along the line [mm].
-        summed : bool
-            Return each can's rate with those of all cans before it.
 
         Returns
         -------
         ndarray, shape (n,)
             Rates [1/s].
         """
-        rates: Floats = compiled(_rates)(
-            stage, x_mm, self.under_per_s, self.between_per_s, self.headers_mm, summed
-        )
-        return rates
-
-
-@kernel
-def _rates(
-    stage: Ints, x: Floats, under: Floats, between: Floats, headers: Floats, summed: bool
-) -> Floats:
-    rates, passed, total = np.empty(len(stage)), 0, 0.0
-    for i in range(len(stage)):
-        total = total if summed else 0.0
-        if stage[i] >= 0:
-            # from can to can there are few ends of headers between
-            passed = stretch_at(headers, x[i], passed)
-            total += (under if passed % 2 == 1 else between)[stage[i]]
-        rates[i] = total
-    return rates
+        under = np.searchsorted(self.headers_mm, x_mm, side="right") % 2 == 1
+        rates = np.where(under, self.under_per_s.take(stage), self.between_per_s.take(stage))
+        return np.where(stage >= 0, rates, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,12 +77,12 @@ class Standing:
         Can height [mm].
     water_in_dome : tuple of float
         Share of dome water in each stage, see `worst_water` [-].
+    stretches : tuple of Stretch
+        Under headers and between, along the line.
     load : LineLoad
         Balance angle and energy to it, by place and direction.
     rest_energy_mJ : ndarray, shape (k,)
         Energy that tips a can alone where nothing sprays [mJ].
-    least : callable
-        Works out ``least_energy_mJ``.
     meeting_rad : ndarray, shape (k,)
         Lean at which a can meets the hold-down, infinite where there is none. One that hangs below
         the can tops would crush them; it has to be lifted, and then holds nothing [rad].
@@ -114,21 +94,20 @@ class Standing:
 
     height_mm: float
     water_in_dome: tuple[float, ...]
+    stretches: tuple[Stretch, ...]
     load: LineLoad
     rest_energy_mJ: Floats
-    least: Callable[[], Floats]
     meeting_rad: Floats
     wires_mm: tuple[tuple[float, ...], ...]
     factor: float
 
     @cached_property
-    def least_energy_mJ(self) -> Floats:
-        """Energy below which no kick tips a can, wherever it stands, shape (k,) [mJ].
+    def least(self) -> LeastEnergy:
+        """Energy below which no kick tips a can, by place and direction.
 
-        Infinite where the hold-down keeps every can from its balance point. Worked out when the
-        first kick comes: a picture of cans that stand still does not ask.
+        Worked out when the first kick comes: a picture of cans that stand still does not ask.
         """
-        return self.least()
+        return least_energy(self.stretches)
 
     def wire_rows(self) -> Floats:
         """Return the wire heights of each stage in a row, infinite beyond its last [mm]."""
@@ -195,39 +174,6 @@ def stretches_of(
     return [*found, Stretch(start_mm, start_mm + stage.length_mm, *rest)]
 
 
-_EVERY = 3
-"""Of the rows of nodes across every so many are looked at for the least energy."""
-
-_WITHIN = 0.9
-_NEAR_REL = 0.01
-"""Energies between the places that are looked at are no less than the first share of the least
-found there, less the second of the energy at rest (measured in tests)."""
-
-
-def least_energies_mJ(
-    stages: Sequence[Stage], can: Can, water: Sequence[float], open_fraction: float
-) -> Floats:
-    """Return what `Standing.least_energy_mJ` is with shares of dome water, shape (k,) [mJ]."""
-    each = zip(stages, water, strict=True)
-    return np.array([_least_mJ(stage, can, share, open_fraction) for stage, share in each])
-
-
-def _least_mJ(stage: Stage, can: Can, share: float, open_fraction: float) -> float:
-    stance, body, most = can.stance(share), can.stance(), most_balance_rad(can)
-    balance, energy = stance.balance_angle_rad, stance.balance_energy_mJ
-    headers = clear_headers(stage, can.height_mm)
-    for under in {one.headers: one for one in stretches_under(headers, body, most)}.values():
-        lines = nodes_under(under.headers, body, most).y_mm[::_EVERY].tolist()
-        found = worst_moments(lines, (body, can.stance(1.0)), under.headers, open_fraction)
-        balances, energies = found.tips(stance)
-        least = max(_WITHIN * energies.min() - _NEAR_REL * stance.balance_energy_mJ, 0.0)
-        balance, energy = min(balance, balances.min()), min(energy, least)
-    meets = math.inf
-    if stage.hold_down_mm is not None:
-        meets = meeting_lean_rad(stance, stage.hold_down_mm)
-    return math.inf if _WITHIN * balance > meets else float(energy)
-
-
 def standing_of(scenario: Scenario, can: Can) -> Standing:
     """Return how a can size stands in the stages of a line, under the sprays of every place."""
     stages, open_fraction = scenario.stages, scenario.mat.open_fraction
@@ -249,9 +195,9 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
     return Standing(
         height_mm=can.height_mm,
         water_in_dome=water,
+        stretches=tuple(stretches),
         load=line_load(stretches),
         rest_energy_mJ=np.array(rests),
-        least=partial(least_energies_mJ, stages, can, water, open_fraction),
         meeting_rad=np.array(meeting),
         wires_mm=tuple(stage.guides.wires.heights_mm for stage in stages),
         factor=scenario.factor,

@@ -9,7 +9,7 @@ import numpy as np
 from packsim.arrays import Bools, Floats, Ints, Places
 from packsim.passage.near import Near, list_near
 from packsim.passage.record import PLACES
-from packsim.passage.tipped import GONE, lying_discs
+from packsim.passage.tipped import GONE, lying_discs, who_is_down
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,8 +48,8 @@ class State:
     cans_in, cans_out : int
         Cans fed and let go so far.
     overlap_mm, overlap_stage : float, int
-        No two cans overlap by more [mm], and the stage the worst are in. Beyond the tolerance it is
-        the worst overlap that the last step left, below it may be that of an earlier step.
+        No two cans overlap by more [mm]. Beyond the tolerance it is the worst overlap that the last
+        step left, and the stage that those are in.
     """
 
     place_mm: Places
@@ -78,7 +78,7 @@ class State:
     @property
     def tipped(self) -> Bools:
         """Cans that do not stand any more."""
-        return self.down_rad > 0.0
+        return who_is_down(self.down_rad)[0]
 
     @property
     def x_mm(self) -> Floats:

@@ -4,21 +4,25 @@ from dataclasses import replace
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Places
+from packsim.arrays import Floats, Indices, Places
 from packsim.compiled import compiled
 from packsim.errors import InputError, at_least, non_negative, positive
 from packsim.passage.going_down import gone_down, sunk_down, tips_of
 from packsim.passage.guide_faces import LEAD_DIAMETERS
-from packsim.passage.kicks import along_sprays_mm, draw_kicks, shaken
+from packsim.passage.kicks import draw_kicks, looked_over, pieces_of, shaken
 from packsim.passage.near import list_near
 from packsim.passage.record import Event
 from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax, worst_overlap
 from packsim.passage.state import State, no_counts
-from packsim.passage.tipped import FLAT, made_rigid
+from packsim.passage.tipped import made_rigid, who_is_down
 from packsim.passage.track import Track
 
 DT_S = 0.05
 """Usual step [s]: the mat moves some 5 mm and one can in ten is kicked."""
+
+Known = tuple[Indices, Floats, Floats, Indices]
+"""Of cans that were all apart a step ago: who moved against neighbours or guides since, and the
+limits of all between the guides, as of `relax`."""
 
 _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
@@ -125,33 +129,39 @@ def step(
     non_negative("dt_s", dt_s)
     if state.kicks.shape[0] != len(track.stages):
         raise InputError("track", f"{len(track.stages)} stages", f"{state.kicks.shape[0]} stages")
-    station = state.station_mm
-    low, high, stage = track.limits_mm(station, state.radius_mm)
-    sprayed = along_sprays_mm(state, track) if state.period_mm else station
-    kicked = draw_kicks(track, stage, station, state.tipped, dt_s, rng, sprayed)
-    events = tips_of(state, track, kicked, stage, low, high, sprayed_mm=sprayed) if tips else ()
+    looked = looked_over(state, track)
+    kicked = draw_kicks(track, looked.ladder, looked.station_mm, state.tipped, dt_s, rng)
+    events = tips_of(state, track, kicked, looked) if tips else ()
     apart = state.near if state.overlap_mm <= tolerance_mm and not track.can_friction else None
     if events:
-        state, events = gone_down(state, track, events, stage, low, high)
-    place, moved, counts = compiled(shaken)(
+        state, events = gone_down(state, track, events)
+        looked = looked_over(state, track)
+    travel, near = state.travel_mm + track.speed_mm_per_s * dt_s, state.near
+    pieces = pieces_of(track)
+    place, moved, counts, most_mm = compiled(shaken)(
         state.place_mm,
-        state.down_rad,
         (kicked.can, kicked.stage, kicked.move_mm),
-        (station, stage, low, high),
-        track.across(dt_s),
+        (looked.low_mm, looked.high_mm, looked.guide, looked.stage, looked.meets),
+        (pieces.drift_mm_per_s * dt_s, track.lane_mm),
+        (travel, float(state.period_mm), state.radius_mm, track.between),
     )
     after = replace(
         state,
         kicks=state.kicks + counts,
         steps=state.steps + 1,
         time_s=state.time_s + dt_s,
-        travel_mm=state.travel_mm + track.speed_mm_per_s * dt_s,
-        place_mm=_rubbed(state, track, place, low, high) if track.can_friction else place,
+        travel_mm=travel,
+        place_mm=_rubbed(state, track, place) if track.can_friction else place,
     )
-    if (state.down_rad == FLAT).any():
+    flat = who_is_down(state.down_rad)[2].size > 0
+    if flat:
         after = sunk_down(after, track, dt_s)
-    after = _renewed(after, track, rng)
-    return _settled(after, track, tolerance_mm, cap, moved if after.near is apart else None), events
+    spread_mm = 2.0 * most_mm + pieces.parting_mm_per_s * dt_s
+    may_meet = flat or track.can_friction or near.far(near.spread_mm(state.place_mm) + spread_mm)
+    after = _renewed(after, track, rng, may_meet and near.stale(after.discs_mm()[0]))
+    limits = looked.low_mm, looked.high_mm, looked.guide
+    known = (moved, *limits) if after.near is apart else None
+    return _settled(after, track, tolerance_mm, cap, known), events
 
 
 def _nothing(track: Track, head_mm: float) -> State:
@@ -173,27 +183,26 @@ def _nothing(track: Track, head_mm: float) -> State:
     )
 
 
-def _rubbed(state: State, track: Track, place_mm: Places, low: Floats, high: Floats) -> Places:
+def _rubbed(state: State, track: Track, place_mm: Places) -> Places:
     """Hold back cans that slide along each other."""
     discs = state.discs_mm(place_mm)[0]
     if state.near.stale(discs):
         return place_mm
     place = hold_back(state.near, state.discs_mm()[0], discs, track.can_friction)[: len(state)]
+    low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
     np.clip(place.imag, low, high, out=place.imag)
     return place
 
 
-def _renewed(state: State, track: Track, rng: np.random.Generator) -> State:
+def _renewed(state: State, track: Track, rng: np.random.Generator, stale: bool) -> State:
     """Feed and let go what is due, and list the pairs anew where that is needed."""
     if state.period_mm > 0.0:
         if state.travel_mm >= track.length_mm:
-            state = replace(
-                state.keep(np.zeros(len(state), dtype=np.bool_)),
-                cans_out=state.cans_out + len(state),
-            )
-        return state.listed() if state.near.stale(state.discs_mm()[0]) else state
+            none = state.keep(np.zeros(len(state), dtype=np.bool_))
+            return replace(none, cans_out=state.cans_out + len(state)).listed()
+        return state.listed() if stale else state
     lead = LEAD_DIAMETERS * track.diameter_mm
-    if state.tail_mm + state.travel_mm <= -lead and not state.near.stale(state.discs_mm()[0]):
+    if state.tail_mm + state.travel_mm <= -lead and not stale:
         return state
     keep = state.station_mm <= track.length_mm + lead
     gone = len(state) - int(keep.sum())
@@ -226,14 +235,11 @@ def _settled(
     track: Track,
     tolerance_mm: float = TOLERANCE_MM,
     cap: int = CAP,
-    moved: Bools | None = None,
+    known: Known | None = None,
 ) -> State:
-    """Bring the cans between the guides and apart, also from those that were not listed before.
-
-    ``moved`` are those that moved against their neighbours, where all the others are apart.
-    """
+    """Bring the cans between the guides and apart, also from those that were not listed before."""
     for _ in range(_LISTINGS):
-        state = _apart(state, track, tolerance_mm, cap, moved)
+        state = _apart(state, track, tolerance_mm, cap, known)
         place = state.discs_mm()[0]
         if not state.near.stale(place):
             break
@@ -241,16 +247,19 @@ def _settled(
         overlap_mm, _ = worst_overlap(listed.near, place)
         if overlap_mm <= max(tolerance_mm, state.overlap_mm):
             break
-        state, moved = replace(listed, overlap_mm=overlap_mm), None
+        state, known = replace(listed, overlap_mm=overlap_mm), None
     return state
 
 
-def _apart(state: State, track: Track, tolerance_mm: float, cap: int, moved: Bools | None) -> State:
+def _apart(state: State, track: Track, tolerance_mm: float, cap: int, known: Known | None) -> State:
     """Bring listed cans apart; a lying one moves and turns as one body."""
     place, owner = state.discs_mm()
-    low, high, stage = track.limits_mm(state.stations_mm(place), state.near.radius_mm)
-    fell = state.fell_rad
-    moved = None if owner.size else moved
+    if known is None or owner.size:
+        moved, guide, station = None, None, state.stations_mm(place)
+        low, high, _ = track.limits_mm(station, state.near.radius_mm)
+    else:
+        moved, low, high, guide = known
+    begin, fell = place, state.fell_rad
     for _ in range(_RIGID_TURNS if owner.size else 1):
         relaxed = relax(
             state.near,
@@ -260,7 +269,9 @@ def _apart(state: State, track: Track, tolerance_mm: float, cap: int, moved: Boo
             tolerance_mm,
             cap,
             backwards=state.steps % 2 == 1,
+            guide=guide,
             moved=moved,
+            in_place=moved is not None,  # they are of this step, and nobody else's
         )
         place, off_mm = relaxed.place_mm, 0.0
         if owner.size:
@@ -276,10 +287,16 @@ def _apart(state: State, track: Track, tolerance_mm: float, cap: int, moved: Boo
         overlap_mm, worst = max((overlap_mm, worst), *anew)
     if moved is not None:
         overlap_mm = max(overlap_mm, state.overlap_mm)
+    if moved is not None and overlap_mm == state.overlap_mm <= tolerance_mm:
+        return state  # moved in place
+    stage = 0
+    if overlap_mm > tolerance_mm:
+        at_mm = state.stations_mm(begin[worst : worst + 1])
+        stage = max(stage, int(track.stage_at[track.cell(at_mm)][0]))
     return replace(
         state,
         place_mm=place[: len(state)],
         fell_rad=fell,
         overlap_mm=overlap_mm,
-        overlap_stage=max(0 if worst < 0 else int(stage[worst]), 0),
+        overlap_stage=stage,
     )

@@ -1,7 +1,7 @@
 """Which kicks tip a can: march from can to can until the gaps between them let the first one over.
 
-Only a kick above the energy of a can that nothing holds is looked at, and a march stops once the
-cans that must lean along cost more than the kick has; so the question is asked of few, briefly.
+Only a kick that may be above the energy of a can that nothing holds is looked at, and a march stops
+once the cans that must lean along cost more than the kick has; so few are asked, and briefly.
 """
 
 import math
@@ -12,7 +12,23 @@ from packsim.arrays import Floats, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.passage.laid import SortedPack, first_met, over_guide_mm
 from packsim.passage.track import Track
-from packsim.spray.in_place import LineLoad, load_in, stretch_at, turn_of
+from packsim.spray.in_place import LineLoad, load_in, stretch_at, turn_of, worked_out
+from packsim.spray.least_energy import LeastEnergy, least_in
+
+Asked = tuple[Ints, Floats, Ints, Floats]
+"""Cans, directions, stages and budgets."""
+
+Found = tuple[Ints, Floats, Floats]
+"""Who goes on: places in what is asked, what is left of the way of the top, and energies so far."""
+
+Read = tuple[Ints, Floats, int]
+"""In which direction and place each can was read last, what `righting` says of it, and this one."""
+
+_SOON = 40.0
+"""A budget of fewer times what the first can needs is small: it nearly always ends its march."""
+
+_SURELY = 1.0 + 1e-9
+"""Above so many times a budget, what is lost to rounding does not bring a sum back within it."""
 
 
 def needed_mJ(
@@ -56,20 +72,11 @@ def needed_mJ(
     `packsim.tipping.overturning.chain_energy_mJ`, with gaps from the positions.
     """
     standing = track.standing
-    budget = np.full(can.size, budget_mJ, dtype=np.float64)
+    budget = budget_mJ if isinstance(budget_mJ, np.ndarray) else np.full(can.size, budget_mJ)
     around = np.empty(0 if laid.met.size else laid.place_mm.size, np.int64)
     alike = standing.wire_rows(), standing.meeting_rad, standing.height_mm
     asked = can, direction_rad, stage, budget
-    found: Floats
-    found, where = compiled(_needed)(around, laid, standing.load, alike, asked)
-    missed = np.flatnonzero(np.isnan(found))
-    where = where[missed]
-    while missed.size:  # a load that nobody asked for before
-        asked = can[missed], direction_rad[missed], stage[missed], budget[missed]
-        standing.load.work_out(where.real, where.imag, asked[1])
-        more, where = compiled(_needed)(around, laid, standing.load, alike, asked)
-        found[missed], again = more, np.flatnonzero(np.isnan(more))
-        missed, where = missed[again], where[again]
+    found: Floats = compiled(_needed)(around, laid, standing.load, alike, asked)
     return found
 
 
@@ -116,73 +123,205 @@ def chain_of(
 
 
 @kernel
+def may_tip(
+    kicks: tuple[Ints, Floats, Floats], station_mm: Floats, ends_mm: Floats, least: LeastEnergy
+) -> Ints:
+    """Which kicks may have the energy that it takes to tip their can.
+
+    Parameters
+    ----------
+    kicks : tuple
+        Of `packsim.passage.kicks.StepKicks`: can, direction_rad, energy_mJ.
+    station_mm : ndarray, shape (n,)
+        Where each can is along the line [mm].
+    ends_mm : ndarray, shape (w - 1,)
+        That of `packsim.spray.in_place.LineLoad`.
+    least : LeastEnergy
+        That of the line.
+
+    Returns
+    -------
+    ndarray of int64
+        Places in ``kicks``, in order.
+    """
+    (can, direction, energy), lowest, stretch, count = kicks, least.lowest_mJ, 0, 0
+    found = np.empty(len(can), np.int64)
+    for q in range(len(can)):
+        x = station_mm[can[q]]
+        stretch = stretch_at(ends_mm, x, stretch)
+        # nearly all stay below the least of the stretch, and need no look at where they point
+        if energy[q] > lowest[stretch] and energy[q] > least_in(least, stretch, x, direction[q]):
+            found[count] = q
+            count += 1
+    return found[:count].copy()
+
+
+@kernel
 def _needed(
     around: Ints,
     pack: SortedPack,
     load: LineLoad,
     standing: tuple[Floats, Floats, float],
-    asked: tuple[Ints, Floats, Ints, Floats],
-) -> tuple[Floats, Places]:
-    """Energies; nan where a load is not worked out, and the place of it."""
+    asked: Asked,
+) -> Floats:
     (wires, meeting, height), (cans, direction, stage, budget) = standing, asked
     # arrays by their own names: one read out of a tuple inside a loop is counted in and out
-    spot, _, low, high, closed, station, _, _, _, _, _, travel, met, give = pack
-    ends, nodes, rest = load.ends_mm, load.nodes, load.rest
-    rest_top = np.sin(rest.real)
-    count, tables = len(spot), len(met)
-    needed, stretch, where = np.full(len(cans), math.inf), 0, np.empty(len(cans) + 1, np.complex128)
-    # many are asked in one direction at one place after the other, and march through the same cans
-    towards, across, turn, share = math.nan, 0.0, 0, 0.0
-    first, place, row, block = -count, 0, 0, 0
-    known, rights = np.zeros(count, np.int64), np.empty((count, 3))
-    for q in range(len(cans)):
-        if direction[q] != towards:
-            towards, across, block = direction[q], math.sin(direction[q]), block + 1
-            turn, share = turn_of(towards)
-        if tables > 0 and not first <= cans[q] < first + count:
-            first, block = cans[q] // count * count, block + 1
+    spot, _, low, high, closed, station, _, _, _, _, _, travel, met, _, guide = pack
+    ends, count, tables, stretch = load.ends_mm, len(spot), len(met), 0
+    # one kick after the other marches elsewhere: what a march finds is kept for nobody
+    slots, needed = count if tables > 0 else 1, np.empty(len(cans))
+    known, rights = np.empty(slots, np.int64), np.empty((slots, 3))
+    needed[:], known[:] = math.inf, 0
+    going, lefts, totals = np.empty(slots, np.int64), np.empty(slots), np.empty(slots)
+    block, first, place, row = 0, 0, 0, 0
+    begun = 0 * len(cans)  # for a plain 0, a type of its own, `_begun` is compiled once more
+    alone = meeting, height, _righting_at_rest(load.rest)
+    while begun < len(cans):
+        # many are asked in one direction at one place one after the other, and march through the
+        # same cans: their own loads are read in one go
+        if tables > 0:
+            first = cans[begun] // count * count
             place, row = first // tables * count, first % tables
-        can = cans[q] - first if tables > 0 else cans[q]
-        x, y, limit, facing = station[place + can], spot[can].imag, budget[q], abs(across)
-        stretch = stretch_at(ends, x, stretch)
-        sprayed, still = nodes[stretch, 0] > 0, rest[stretch]  # most of the line: without a call
-        balance, total = (
-            load_in(load, stretch, x, y, turn, share) if sprayed else (still.real, still.imag)
-        )
-        left = height * (math.sin(balance) if sprayed else rest_top[stretch])
-        if balance > meeting[stage[q]] or (tables > 0 and left > give[row + can] + 1e-6):
-            continue
-        while total <= limit:
-            wall = high[can] - spot[can].imag if across > 0.0 else spot[can].imag - low[can]
-            if (
-                wall < left * facing
-                and over_guide_mm(wall, facing, wires[stage[q]], height) < left - 1e-9
+        towards, block, here = direction[begun], block + 1, (first, place, row)
+        ways, ahead = travel[row : row + count], met[row : row + count]
+        across, facing = math.sin(towards), abs(math.sin(towards))
+        turn, share = turn_of(towards)
+        found, read = (going, lefts, totals), (known, rights, block)
+        begun, some = _begun(begun, here, pack, load, alone, asked, found, read)
+        if tables > 0:
+            some = _cheap(some, here, pack, 1.0 / height, asked, found, read)
+        for k in range(some):
+            at = going[k]
+            # a number that is never below 0 is not looked at for that each time it is an index
+            can, left, total = np.uint32(cans[at] - first), lefts[k], totals[k]
+            y, side = spot[can].imag, guide[can]
+            wall = high[side] - y if across > 0.0 else y - low[side]
+            while total <= budget[at] and (
+                wall >= left * facing
+                or over_guide_mm(wall, facing, wires[stage[at]], height) >= left - 1e-9
             ):
+                if tables > 0:
+                    gap, blocker = ways[can], ahead[can]
+                else:
+                    along = complex(math.cos(towards), across)
+                    one = np.int64(can)  # else `first_met` is compiled once more
+                    gap, other = first_met(pack, one, along, left, around)  # type: ignore[arg-type]
+                    blocker = np.uint32(max(other, 0))
+                if gap >= left or closed[blocker]:  # infinite where none is met
+                    needed[at] = total if gap >= left else math.inf
+                    break
+                can, left = blocker, left - gap
+                slot = can if tables > 0 else np.uint32(0)
+                if known[slot] != block or tables == 0:
+                    x, y = station[place + can], spot[can].imag
+                    stretch = stretch_at(ends, x, stretch)
+                    balance, energy = load_in(load, stretch, x, y, turn, share)
+                    if energy != energy:  # nobody asked for this load before
+                        balance, energy = worked_out(load, stretch, x, y, towards)
+                    known[slot] = block
+                    # a row set to a tuple takes a second to compile
+                    top, cos, whole = righting(math.sin(balance), energy)
+                    rights[slot, 0], rights[slot, 1], rights[slot, 2] = top, cos, whole
+                total += part_of_energy_mJ(
+                    left / height, rights[slot, 0], rights[slot, 1], rights[slot, 2]
+                )
+                y, side = spot[can].imag, guide[can]
+                wall = high[side] - y if across > 0.0 else y - low[side]
+    return needed
+
+
+@kernel
+def _righting_at_rest(rest: Places) -> Floats:
+    """`righting` of a can that nothing sprays, for every stretch; shape (w, 3)."""
+    still = np.empty((len(rest), 3))
+    for i in range(len(rest)):
+        top, cos, whole = righting(math.sin(rest[i].real), rest[i].imag)
+        still[i, 0], still[i, 1], still[i, 2] = top, cos, whole
+    return still
+
+
+@kernel
+def _begun(
+    q: int,
+    here: tuple[int, int, int],
+    pack: SortedPack,
+    load: LineLoad,
+    alone: tuple[Floats, float, Floats],
+    asked: Asked,
+    found: Found,
+    read: Read,
+) -> tuple[int, int]:
+    """Read the loads on those asked in one direction at one place; who can tip alone goes on.
+
+    ``alone`` is meeting_rad and height_mm of `Standing`, and `_righting_at_rest`. Returns where the
+    next direction or place begins, and how many go on.
+    """
+    (meeting, height, still), (cans, direction, stage, budget) = alone, asked
+    (first, place, row), (going, lefts, totals), (known, rights, block) = here, found, read
+    spot, station, met, give = pack.place_mm, pack.station_mm, pack.met, pack.give_mm
+    ends, nodes, rest = load.ends_mm, load.nodes, load.rest
+    count, tables, towards, stretch, some = len(spot), len(met), direction[q], 0, 0
+    turn, share = turn_of(towards)
+    station, give, more = station[place : place + count], give[row : row + count], True
+    while more:
+        can = np.uint32(cans[q] - first)
+        slot = can if tables > 0 else np.uint32(0)
+        x, y = station[can], spot[can].imag
+        stretch = stretch_at(ends, x, stretch)
+        if nodes[stretch, 0] == 0:  # most of the line
+            balance, energy = rest[stretch].real, rest[stretch].imag
+            top, cos, whole = still[stretch, 0], still[stretch, 1], still[stretch, 2]
+        else:
+            balance, energy = load_in(load, stretch, x, y, turn, share)
+            if energy != energy:
+                balance, energy = worked_out(load, stretch, x, y, towards)
+            top, cos, whole = righting(math.sin(balance), energy)
+        known[slot] = block
+        rights[slot, 0], rights[slot, 1], rights[slot, 2] = top, cos, whole
+        out = (balance > meeting[stage[q]]) | (energy > budget[q])
+        if tables > 0:
+            out |= height * top > give[can] + 1e-6
+        going[some], lefts[some], totals[some] = q, height * top, energy
+        some += not out
+        q += 1
+        more = tables > 0 and q < len(cans) and some < count and direction[q] == towards
+        more = more and first <= cans[q] < first + count
+    return q, some
+
+
+@kernel
+def _cheap(
+    some: int,
+    here: tuple[int, int, int],
+    pack: SortedPack,
+    per_mm: float,
+    asked: Asked,
+    found: Found,
+    read: Read,
+) -> int:
+    """Leave out those whose march passes its budget surely, as nearly all of small budgets do.
+
+    Sums told a little too low are enough to see that: cos α (1 − cos θ) is at most sin² θ / 2,
+    without the roots and quotients that take most of the time of a march.
+    """
+    (first, _, row), (going, lefts, totals), (known, rights, block) = here, found, read
+    cans, budget, closed, end = asked[0], asked[3], pack.closed, row + len(pack.place_mm)
+    travel, met, count = pack.travel_mm[row:end], pack.met[row:end], 0
+    for k in range(some):
+        at = going[k]
+        can, left = np.uint32(cans[at] - first), lefts[k]
+        least, enough = totals[k], _SURELY * budget[at]
+        small = budget[at] < _SOON * least
+        while small and least <= enough and travel[can] < left:
+            can, left = met[can], left - travel[can]
+            if known[can] != block or closed[can]:
                 break
-            if tables > 0:
-                gap, blocker = travel[row + can], met[row + can]
-            else:
-                along = complex(math.cos(towards), across)
-                gap, blocker = first_met(pack, can, along, left, around)
-            if gap >= left or closed[blocker]:  # infinite where none is met
-                needed[q] = total if gap >= left else math.inf
-                break
-            can, left = blocker, left - gap
-            if known[can] != block:
-                x, y = station[place + can], spot[can].imag
-                stretch = stretch_at(ends, x, stretch)
-                balance, energy = load_in(load, stretch, x, y, turn, share)
-                known[can] = block if energy == energy else 0
-                # a row set to a tuple takes a second to compile
-                sine, cos, whole = righting(math.sin(balance), energy)
-                rights[can, 0], rights[can, 1], rights[can, 2] = sine, cos, whole
-            total += part_of_energy_mJ(
-                left / height, rights[can, 0], rights[can, 1], rights[can, 2]
-            )
-        # a sum with what is not worked out is nan, and ends there; other places go to the last
-        needed[q] = needed[q] if total == total else math.nan
-        where[q if total != total else len(cans)] = complex(x, y)
-    return needed, where
+            top = rights[can, 0]
+            sine = min(left * per_mm, top)
+            least += rights[can, 2] * sine * (top - 0.5 * sine)
+        going[count], lefts[count], totals[count] = at, lefts[k], totals[k]
+        count += least <= enough
+    return count
 
 
 @kernel

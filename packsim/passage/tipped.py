@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from packsim.arrays import Floats, Ints, Places
+from packsim.arrays import Bools, Floats, Ints, Places, asked_again
 from packsim.compiled import kernel
 
 FLAT = math.pi / 2.0
@@ -49,6 +49,13 @@ def down_rad(way: str, stop_rad: float, balance_rad: float) -> float:
     return FLAT if way == "lies across" else min(max(stop_rad, balance_rad, 1e-6), FLAT)
 
 
+@asked_again
+def who_is_down(down_rad: Floats) -> tuple[Bools, Ints, Ints]:
+    """Return who does not stand, shape (n,), their numbers, and those of who lies flat."""
+    down = down_rad > 0.0
+    return down, np.flatnonzero(down), np.flatnonzero(down_rad == FLAT)
+
+
 def lying_discs(
     place_mm: Places, down_rad: Floats, fell_rad: Floats, span_mm: Floats
 ) -> tuple[Places, Ints]:
@@ -70,7 +77,7 @@ def lying_discs(
     owner : ndarray of int64, shape (m,)
         Whose they are.
     """
-    flat = np.flatnonzero(down_rad == FLAT)
+    flat = who_is_down(down_rad)[2]
     if flat.size == 0:
         return np.empty(0, dtype=np.complex128), flat
     offset = (np.exp(1j * fell_rad[flat]) * span_mm[flat] / 2.0)[:, None] * _SHARES

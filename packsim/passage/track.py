@@ -6,14 +6,15 @@ its place between two steps, so guides, kicks and speed may change while the pac
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Can
-from packsim.compiled import compiled, kernel
+from packsim.compiled import compiled, kernel, within
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.pack.lattice import lane_pitch_mm
@@ -27,6 +28,12 @@ _TOUCH_MM = 1e-3
 _REACH_REL = 1.1
 """Two cans may touch whose centres are this many diameters apart: wide ones, a step of the grid
 off their stage."""
+
+_MOST_STEPS = 10.0
+"""Neither a kick nor neighbours within a step take a can so many times a root mean square away."""
+
+Between = tuple[float, float, float, float, Floats, Floats]
+"""Of a `Track`: where its grid begins, nominal radius, inner_mm; low_mm, high_mm."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +66,12 @@ class Track:
         Friction between cans [-].
     tipped : tuple of str
         What a tipped can does in each stage, of `packsim.line.TIPPED`.
+
+    Attributes
+    ----------
+    inner_mm : tuple of float
+        Between which y no guide is met anywhere on the line: the centre of a nominal can is farther
+        from both than its top goes before it tips, than a kick takes it, and than a lane [mm].
     """
 
     stages: tuple[str, ...]
@@ -77,13 +90,22 @@ class Track:
     infeed: Infeed
     can_friction: float = 0.0
     tipped: tuple[str, ...] = ()
+    inner_mm: tuple[float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        standing, longest = self.standing, float(self.shaking.step_mm.max(initial=0.0))
+        tipping = standing.height_mm * math.sin(standing.load.most_rad)
+        far = max(tipping, self.lane_mm, _MOST_STEPS * longest) + self.infeed.radius_tol_mm
+        inner = float(self.low_mm.max()) + far, float(self.high_mm.min()) - far
+        object.__setattr__(self, "inner_mm", inner)
 
     @property
     def unasked(self) -> Track:
         """The same line with no load worked out yet: what was asked of it is no part of it."""
         load = self.standing.load
         load = load._replace(values=load.values[:0], bend=load.bend[:0])
-        return replace(self, standing=replace(self.standing, load=load))
+        # the stretches are in the load
+        return replace(self, standing=replace(self.standing, load=load, stretches=()))
 
     @property
     def length_mm(self) -> float:
@@ -96,16 +118,21 @@ class Track:
         close = self.right_mm - self.left_mm < self.infeed.pack_width_mm - _TOUCH_MM
         return tuple(sorted({int(i) for i in self.stage_at[close] if i >= 0}))
 
+    def stands_as(self, other: Track) -> bool:
+        """Whether the guides stand at the same places along and across as those of another."""
+        names = "station_mm", "left_mm", "right_mm"
+        return all(np.array_equal(getattr(self, n), getattr(other, n)) for n in names)
+
     def cell(self, station_mm: ArrayLike) -> Ints:
         """Index of the grid place at or just before each station; the ends run on."""
         cell = (np.asarray(station_mm, dtype=np.float64) - self.station_mm[0]) / GRID_MM
         cells: Ints = cell.clip(0, self.station_mm.size - 2).astype(np.int64)
         return cells
 
-    def across(self, dt_s: float) -> tuple[Floats, Floats, float, float]:
-        """Return what moves cans across within a step, see `packsim.passage.kicks.shaken`."""
-        drift = np.append(self.shaking.drift_mm_per_s * dt_s, 0.0)
-        return drift, self.bounds_mm, self.lane_mm, _REACH_REL * self.diameter_mm
+    @property
+    def touch_mm(self) -> float:
+        """How far from each other cans may be that touch [mm]."""
+        return _REACH_REL * self.diameter_mm
 
     def limits_mm(self, station_mm: Floats, radius_mm: Floats) -> tuple[Floats, Floats, Ints]:
         """Leftmost and rightmost place of can centres at stations, and the stages there.
@@ -123,35 +150,36 @@ class Track:
         stage : ndarray of int64, shape (n,)
             Stages, −1 before the first and after the last.
         """
-        found: tuple[Floats, Floats, Ints] = compiled(_limits)(
-            station_mm,
-            radius_mm,
-            float(self.station_mm[0]),
-            self.diameter_mm / 2.0,
-            (self.low_mm, self.high_mm, self.stage_at),
-        )
-        return found
+        low, high = compiled(_limits)(station_mm, radius_mm, self.between)
+        return low, high, self.stage_at[self.cell(station_mm)]
+
+    @property
+    def between(self) -> Between:
+        """What `limits_at` gets."""
+        nominal = self.diameter_mm / 2.0
+        return float(self.station_mm[0]), nominal, *self.inner_mm, self.low_mm, self.high_mm
+
+
+@within
+def limits_at(
+    station_mm: float, wider_mm: float, first_mm: float, low: Floats, high: Floats
+) -> tuple[float, float]:
+    """Return what `Track.limits_mm` says of one can whose radius is more than the nominal."""
+    at = (station_mm - first_mm) / GRID_MM
+    # a number that is never below 0 is not looked at for that each time it is an index
+    k, behind = np.uint32(min(max(at, 0.0), len(low) - 2.0)), np.uint32(1)
+    part, behind = min(max(at - k, 0.0), 1.0), k + behind
+    lowest = low[k] + part * (low[behind] - low[k]) + wider_mm
+    return lowest, high[k] + part * (high[behind] - high[k]) - wider_mm
 
 
 @kernel
-def _limits(
-    station: Floats,
-    radius: Floats,
-    first_mm: float,
-    nominal: float,
-    grid: tuple[Floats, Floats, Ints],
-) -> tuple[Floats, Floats, Ints]:
-    low, high, stage_at = grid
-    lowest, highest = np.empty(len(station)), np.empty(len(station))
-    stage = np.empty(len(station), np.int64)
-    for i in range(len(station)):
-        at, more = (station[i] - first_mm) / GRID_MM, radius[i] - nominal
-        k = int(min(max(at, 0.0), len(low) - 2.0))
-        part = min(max(at - k, 0.0), 1.0)
-        lowest[i] = low[k] + part * (low[k + 1] - low[k]) + more
-        highest[i] = high[k] + part * (high[k + 1] - high[k]) - more
-        stage[i] = stage_at[k]
-    return lowest, highest, stage
+def _limits(station: Floats, radius: Floats, between: Between) -> tuple[Floats, Floats]:
+    (first, nominal, _, _, low, high), count = between, len(station)
+    lowest, highest = np.empty(count), np.empty(count)
+    for i in range(count):
+        lowest[i], highest[i] = limits_at(station[i], radius[i] - nominal, first, low, high)
+    return lowest, highest
 
 
 def build_track(scenario: Scenario, can: Can, *, can_friction: float = 0.0) -> Track:

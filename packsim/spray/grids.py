@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import mmap
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Stance
 from packsim.line import Header
+from packsim.spray.catch import tables_of
 from packsim.spray.in_place import LineLoad
-from packsim.spray.leaning import halved, lean_nodes_rad
-from packsim.spray.sprays import Sprays, joined, leaning_sprays
+from packsim.spray.leaning import LEANS, halved, lean_nodes_rad
+from packsim.spray.sprays import SPRAY, Sprays, leaning_sprays
 from packsim.spray.under_headers import TURNS, Nodes, nodes_under
 
 
@@ -26,17 +30,21 @@ class Grid:
     ----------
     nodes : Nodes
         The places.
-    sprays : Sprays
-        The headers, at the leans of `lean_nodes_rad`.
-    stance : Stance
-        The can as it stands.
+    headers : tuple of Header
+        The headers.
+    stance, body : Stance
+        The can as it stands; of the body only diameter and height count.
+    open_fraction : float
+        Share of the spray from below that the mat lets through [-].
     most_rad : float
         Largest lean [rad].
     """
 
     nodes: Nodes
-    sprays: Sprays
+    headers: tuple[Header, ...]
     stance: Stance
+    body: Stance
+    open_fraction: float
     most_rad: float
 
     @property
@@ -44,14 +52,26 @@ class Grid:
         """How many nodes there are, over the directions too; the last is the first again."""
         return (TURNS + 1) * self.nodes.along * self.nodes.once.size
 
+    @property
+    def sprays(self) -> Sprays:
+        """The headers, at the leans of `lean_nodes_rad`."""
+        return _sprays_of((self,))
+
 
 @lru_cache(maxsize=32)
 def grid_under(
     headers: tuple[Header, ...], stance: Stance, body: Stance, open_fraction: float, most_rad: float
 ) -> Grid:
     """Return the grid under the headers of one `Under` for a can as it stands."""
-    sprays = leaning_sprays(headers, body, open_fraction, lean_nodes_rad(most_rad))
-    return Grid(nodes_under(headers, body, most_rad), sprays, stance, most_rad)
+    nodes = nodes_under(headers, body, most_rad)
+    return Grid(
+        nodes=nodes,
+        headers=headers,
+        stance=stance,
+        body=body,
+        open_fraction=open_fraction,
+        most_rad=most_rad,
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,7 +109,7 @@ def line_load(stretches: Sequence[Stretch]) -> LineLoad:
         To be asked for many cans at once.
     """
     grids = tuple({id(s.grid): s.grid for s in stretches if s.grid is not None}.values())
-    ends = [(0, 0, 0), *((g.size, g.nodes.row.size, len(g.sprays.each)) for g in grids)]
+    ends = [(0, 0, 0), *((g.size, g.nodes.row.size, LEANS * len(g.headers)) for g in grids)]
     begin = np.cumsum(ends, axis=0)
     of = {id(grid): at for at, grid in enumerate(grids)}
     rows = [_row(one, begin[of[id(one.grid)] :] if one.grid else begin) for one in stretches]
@@ -148,8 +168,28 @@ def _one_after_the_other(grids: tuple[Grid, ...]) -> dict[str, Any]:
         "once": np.concatenate(
             [none, *(np.resize(grid.nodes.once, grid.nodes.row.size) for grid in grids)]
         ),
-        # memory that nobody wrote to takes no room
-        "values": np.zeros(size, np.complex64),
-        "bend": np.zeros((size, 3), np.complex64),
-        "sprays": joined(tuple(grid.sprays for grid in grids)),
+        "values": _unwritten(size),
+        "bend": _unwritten(3 * size).reshape(size, 3),
+        "sprays": _sprays_of(grids),
     }
+
+
+def _sprays_of(grids: Sequence[Grid]) -> Sprays:
+    """Return the sprays of the grids of a line, of one can: header by header, lean by lean."""
+    if not grids:
+        return Sprays(np.zeros(0, SPRAY), *tables_of(()))
+    headers = tuple(header for grid in grids for header in grid.headers)
+    one = grids[0]
+    return leaning_sprays(headers, one.body, one.open_fraction, lean_nodes_rad(one.most_rad))
+
+
+def _unwritten(count: int) -> NDArray[np.complex64]:
+    """Return zeros of which those that nobody writes to take no room.
+
+    Numpy asks for large pages, of which Linux clears 2 MB where one number is written: a picture
+    asks for few numbers all over a line, and waited for the clearing of 56 MB.
+    """
+    private = {}
+    if sys.platform != "win32":
+        private = {"flags": mmap.MAP_PRIVATE | mmap.MAP_ANONYMOUS}
+    return np.frombuffer(mmap.mmap(-1, 8 * max(count, 1), **private), np.complex64, count)

@@ -110,14 +110,9 @@ class LineLoad(NamedTuple):
         balance, energy = run(_loads, _READ_TURNS * x_mm.size, self, *where)
         missed = np.flatnonzero(np.isnan(energy))
         if missed.size:
-            part = [each[missed] for each in where]
-            self.work_out(*part)
-            balance[missed], energy[missed] = run(_loads, _READ_TURNS * missed.size, self, *part)
+            part = (each[missed] for each in where)
+            balance[missed], energy[missed] = run(_work_out, _NODE_TURNS * missed.size, self, *part)
         return balance, energy
-
-    def work_out(self, x_mm: Floats, y_mm: Floats, direction_rad: Floats) -> None:
-        """Work out what `at` reads for some cans, where nobody asked before; arguments as there."""
-        run(_work_out, _NODE_TURNS * x_mm.size, self, x_mm, y_mm, direction_rad)
 
 
 @kernel
@@ -234,41 +229,47 @@ def _part_of_cell(load: LineLoad, i: int, x: float, y: float, direction: float, 
 
 
 @kernel
+def worked_out(load: LineLoad, i: int, x: float, y: float, direction: float) -> tuple[float, float]:
+    """`load_in` stretch i, after the nodes are worked out that nobody asked for before."""
+    sprays, halved, values, bend, once = load.sprays, load.halved, load.values, load.bend, load.once
+    forces, moment, radius = np.empty((3, LEANS)), np.empty(LEANS), load.radius_mm
+    cell, found = np.empty(4, np.int64), np.empty((_AROUND, 3), np.int64)
+    at = np.empty(_AROUND, np.int64)
+    inside, step, begin = load.inside_mm[i], load.step_mm[i], load.first_row[i]
+    _part_of_cell(load, i, x, y, direction, cell)
+    _around(cell, load.row[begin:], once[begin:], load.nodes[i, 1], load.nodes[i, 0], found)
+    for n in range(_AROUND):
+        along, row, turn = found[n, 0], found[n, 1], found[n, 2]
+        at[n] = load.first[i] + turn * load.plane[i] + along * load.wide[i] + row
+        if values[at[n]].imag == 0.0:
+            place = inside[0] + step[0] * along, inside[1] + step[1] * once[begin + row]
+            ux, uy = math.cos(_TURN_RAD * turn), math.sin(_TURN_RAD * turn)
+            for k in range(LEANS):
+                forces[0, k] = forces[1, k] = forces[2, k] = 0.0
+            add_loads(sprays, load.thrown[i, 0], load.thrown[i, 1], (*place, ux, uy), forces)
+            for k in range(LEANS):
+                moment[k] = forces[1, k] * ux + forces[2, k] * uy - forces[0, k] * radius
+            balance, energy = tipped_by(moment, load.rest[i].real, load.rights_N_mm[i], halved)
+            values[at[n]] = complex(balance, max(energy, _NOUGHT))
+    for axis in range(2 if cell[3] >= 8 else 3):
+        one, other = values[at[1 + 2 * axis]], values[at[2 + 2 * axis]]
+        bent = values[at[0]] - (one + other) / 2.0
+        # beyond the outermost along travel nothing sprays
+        bent *= axis > 0 or 0 < found[0, 0] < load.nodes[i, 0] - 1
+        bend[at[0], axis] = complex(bent.real or -_NOUGHT, bent.imag)
+    return load_in(load, i, x, y, *turn_of(direction))
+
+
+@kernel
 def _work_out(
     load: LineLoad, x: Sequence[float], y: Sequence[float], direction: Sequence[float]
-) -> None:
-    """Work out the nodes that some places are read from and nobody asked for before."""
-    sprays, halved, values, bend, once = load.sprays, load.halved, load.values, load.bend, load.once
-    forces, moment, radius, i = np.empty((3, LEANS)), np.empty(LEANS), load.radius_mm, 0
-    cell, found, at = (
-        np.empty(4, np.int64),
-        np.empty((_AROUND, 3), np.int64),
-        np.empty(_AROUND, np.int64),
-    )
+) -> tuple[Floats, Floats]:
+    """As `LineLoad.at`, where nobody asked before."""
+    balance, energy, stretch = np.empty(len(x)), np.empty(len(x)), 0
     for q in range(len(x)):
-        i = stretch_at(load.ends_mm, x[q], i)
-        inside, step, begin = load.inside_mm[i], load.step_mm[i], load.first_row[i]
-        _part_of_cell(load, i, x[q], y[q], direction[q], cell)
-        _around(cell, load.row[begin:], once[begin:], load.nodes[i, 1], load.nodes[i, 0], found)
-        for n in range(_AROUND):
-            along, row, turn = found[n, 0], found[n, 1], found[n, 2]
-            at[n] = load.first[i] + turn * load.plane[i] + along * load.wide[i] + row
-            if values[at[n]].imag == 0.0:
-                place = inside[0] + step[0] * along, inside[1] + step[1] * once[begin + row]
-                ux, uy = math.cos(_TURN_RAD * turn), math.sin(_TURN_RAD * turn)
-                for k in range(LEANS):
-                    forces[0, k] = forces[1, k] = forces[2, k] = 0.0
-                add_loads(sprays, load.thrown[i, 0], load.thrown[i, 1], (*place, ux, uy), forces)
-                for k in range(LEANS):
-                    moment[k] = forces[1, k] * ux + forces[2, k] * uy - forces[0, k] * radius
-                balance, energy = tipped_by(moment, load.rest[i].real, load.rights_N_mm[i], halved)
-                values[at[n]] = complex(balance, max(energy, _NOUGHT))
-        for axis in range(2 if cell[3] >= 8 else 3):
-            one, other = values[at[1 + 2 * axis]], values[at[2 + 2 * axis]]
-            bent = values[at[0]] - (one + other) / 2.0
-            # beyond the outermost along travel nothing sprays
-            bent *= axis > 0 or 0 < found[0, 0] < load.nodes[i, 0] - 1
-            bend[at[0], axis] = complex(bent.real or -_NOUGHT, bent.imag)
+        stretch = stretch_at(load.ends_mm, x[q], stretch)
+        balance[q], energy[q] = worked_out(load, stretch, x[q], y[q], direction[q])
+    return balance, energy
 
 
 @kernel

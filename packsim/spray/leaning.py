@@ -86,25 +86,25 @@ def tipping_moment_N_mm(
     the pack neighbours shade it, and behind they right the can: this errs on the side of tipping.
     """
     between("open_fraction", open_fraction, 0.0, 1.0)
+    sprays, leans = leaning_sprays(tuple(headers), body, open_fraction, leans_rad), len(leans_rad)
     bearing = np.asarray(direction_rad, dtype=np.float64)
     given = (
         np.asarray(v, dtype=np.float64) for v in (x_mm, y_mm, np.cos(bearing), np.sin(bearing))
     )
     each = np.broadcast_arrays(*given)
     shape, (x, y, ux, uy) = each[0].shape, (one.ravel() for one in each)
-    sprays = leaning_sprays(tuple(headers), body, open_fraction, leans_rad)
-    total = np.empty((x.size, len(leans_rad)))
+    total = np.empty((x.size, leans))
     for start in range(0, x.size, _POINTS):
         part = slice(start, start + _POINTS)
         unit = ux[part], uy[part]
-        load = leaning_load(sprays, len(leans_rad), x[part], y[part], *unit)
+        load = leaning_load(sprays, leans, x[part], y[part], *unit)
         turn = load[1] * unit[0] + load[2] * unit[1]
         total[part] = (turn - load[0] * body.radius_mm).T
-    return total.reshape(*shape, len(leans_rad))
+    return total.reshape(*shape, leans)
 
 
 def tipped_under_load(
-    moment_N_mm: Floats, leans_rad: Floats, stance: Stance | Stances
+    moment_N_mm: Floats, leans_rad: Floats, stance: Stance | Stances | Sequence[Stance]
 ) -> tuple[Floats, Floats]:
     """Lean from which a can falls on under a load, and the energy it takes to lean it so far.
 
@@ -114,8 +114,9 @@ def tipped_under_load(
         Moment of the sprays at each lean (`tipping_moment_N_mm`) [N·mm].
     leans_rad : ndarray, shape (k,)
         Those leans, even, from 0 up to at least the stance's own balance angle [rad].
-    stance : Stance or Stances
-        The can as it stands; cans of a shape that broadcasts with that of the moments.
+    stance : Stance, Stances, or sequence of n Stance
+        The can as it stands; cans of a shape that broadcasts with that of the moments; one for each
+        of n groups of moments, shape (n, d, k).
 
     Returns
     -------
@@ -126,7 +127,7 @@ def tipped_under_load(
     """
     leans, halves, areas = halved(tuple(leans_rad.tolist()))
     moment, area = moment_N_mm @ halves, moment_N_mm @ areas
-    own, righting = stance.balance_angle_rad, stance.weight_N * stance.arm_mm
+    own, righting = _righting(stance)
     left = np.multiply.outer(righting, np.ones(1)) * np.sin(np.subtract.outer(own, leans)) - moment
     over = left <= 0.0
     over[..., -1] = True
@@ -137,9 +138,16 @@ def tipped_under_load(
         for values, at in ((moment, pick - 1), (moment, pick), (area, pick - 1))
     )
     step = leans[1] - leans[0]
-    whole = getattr(_crossing, "py_func", _crossing)  # compiled for arrays it would take seconds
-    lean, energy = whole(own, righting, leans[k - 1], step, before, after, area)
+    lean, energy = _crossing(own, righting, leans[k - 1], step, before, after, area)
     return np.where(over[..., 0], 0.0, lean), np.where(over[..., 0], 0.0, energy)
+
+
+def _righting(stance: Stance | Stances | Sequence[Stance]) -> tuple[Each, Each]:
+    """Balance angle and largest righting moment of weight alone; of several a column each."""
+    if isinstance(stance, Stance | Stances):
+        return stance.balance_angle_rad, stance.weight_N * stance.arm_mm
+    each = np.array([_righting(one) for one in stance])
+    return each[:, :1], each[:, 1:]
 
 
 @within

@@ -147,7 +147,7 @@ def upright_load(
         leaning_sprays(tuple(headers), body, open_fraction, np.zeros(1)),
         np.zeros(x.size),
     )
-    return leaning_load(sprays, 1, x.ravel(), y.ravel(), still, still).reshape(3, *x.shape)
+    return leaning_load(sprays, 1, x.flatten(), y.flatten(), still, still).reshape(3, *x.shape)
 
 
 def spray_load(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -15,7 +14,7 @@ from packsim.arrays import Floats
 from packsim.can import Stance
 from packsim.compiled import compiled, kernel, within
 from packsim.line import Header
-from packsim.spray.catch import NODES, TABLE, Each, read_off, sine_nodes, tables_of
+from packsim.spray.catch import NODES, Each, read_off, sine_nodes, tables_of
 from packsim.spray.jets import Footprint, footprint_of, thrust_of_nozzle_N
 
 _MOST_ENLARGED = 4.0
@@ -84,23 +83,11 @@ def leaning_sprays(
     return Sprays(each.ravel(), *tables_of(tuple(asked)))
 
 
-def joined(sprays: Sequence[Sprays]) -> Sprays:
-    """Put sprays together, one after the other."""
-    none = Sprays(np.zeros(0, SPRAY), np.zeros(0, TABLE), np.zeros(0))
-    each, table, tables = (np.concatenate(parts) for parts in zip(none, *sprays, strict=True))
-    lengths = np.cumsum([0, *(one.tables.size for one in sprays)])[:-1]
-    table["begin"] += np.repeat(lengths, [len(one.table) for one in sprays])
-    return Sprays(each, table, tables)
-
-
 def leaning_load(
     sprays: Sprays, leans: int, x: Floats, y: Floats, ux: Floats, uy: Floats
 ) -> Floats:
     """Return `upright_load` of cans that lean along unit vectors, shape (3, leans, n)."""
     load = np.zeros((3, leans, x.size))
-    if "numba" in sys.modules:
-        compiled(_loads)(sprays, x, y, ux, uy, load)
-        return load
     for q, (one, table) in enumerate(zip(sprays.each, sprays.table, strict=True)):
         away = np.abs(x - one["station_mm"] + one["out_mm"] * ux)
         near = np.flatnonzero(away < one["along_mm"])
@@ -114,36 +101,56 @@ def pushed(
     one: Any, table: Any, tables: Floats, x: Each, y: Each, ux: Each, uy: Each
 ) -> tuple[Each, Each, Each]:
     """`upright_load` of one header at one lean on cans that its sprays reach along travel."""
-    scale, tilt, reach, turns = one["scale"], one["tilt"], one["across_mm"], one["turns"]
-    first, pitch, count = one["first_mm"], one["pitch_mm"], one["count"]
-    along, aside = x - one["station_mm"], one["out_mm"] * uy
-    top = along + one["out_mm"] * ux
-    from_nozzle, top = 1.0 - tilt * top * ux, top * scale
+    reach, first, pitch, aside = (
+        one["across_mm"],
+        one["first_mm"],
+        one["pitch_mm"],
+        one["out_mm"] * uy,
+    )
+    top, facing = _seen_along(one, x, ux)
     nozzle = np.ceil((y + aside - reach - first) / pitch)
     share, on_along, on_across, moment = 0.0 * y, 0.0 * y, 0.0 * y, 0.0 * y
-    for _ in range(turns):
+    for _ in range(one["turns"]):
         across = y - (first + pitch * nozzle)
         over = across + aside
-        there = (nozzle >= 0.0) & (nozzle < count) & (np.abs(over) < reach)
-        got, got_along, got_across = read_off(table, tables, top, scale * over)
-        faces = there * np.maximum(from_nozzle - tilt * over * uy, 0.0)
-        share += faces * got
-        on_along += faces * got_along
-        on_across += faces * got_across
-        moment += faces * got * across
+        there = (nozzle >= 0.0) & (nozzle < one["count"]) & (np.abs(over) < reach)
+        got, got_along, got_across = _thrown(one, table, tables, top, facing, over, uy)
+        share += there * got
+        on_along += there * got_along
+        on_across += there * got_across
+        moment += there * got * across
         nozzle += 1.0
+    return _push_of(one, x, share, on_along, on_across, moment)
+
+
+@within
+def _seen_along(one: Any, x: Each, ux: Each) -> tuple[Each, Each]:
+    """Where along travel the shadows of cans are from a header, and how far the cans face it."""
+    top = x - one["station_mm"] + one["out_mm"] * ux
+    return top * one["scale"], 1.0 - one["tilt"] * top * ux
+
+
+@within
+def _thrown(
+    one: Any, table: Any, tables: Floats, top: Each, facing: Each, over: Each, uy: Each
+) -> tuple[Each, Each, Each]:
+    """Share of a nozzle's flow that cans catch whose tops are ``over`` mm across; its moments."""
+    got, along, across = read_off(table, tables, top, one["scale"] * over)
+    faces = np.maximum(facing - one["tilt"] * over * uy, 0.0)
+    return faces * got, faces * along, faces * across
+
+
+@within
+def _push_of(
+    one: Any, x: Each, share: Each, on_along: Each, on_across: Each, moment: Each
+) -> tuple[Each, Each, Each]:
+    """`upright_load` of what a header's nozzles throw at cans, added up."""
     axial, lever = one["axial_N"], 1.0 + one["lever"]
     return (
         axial * share,
-        axial * (lever * on_along - share * along),
+        axial * (lever * on_along - share * (x - one["station_mm"])),
         axial * (lever * on_across - moment),
     )
-
-
-@kernel
-def _loads(sprays: Sprays, x: Floats, y: Floats, ux: Floats, uy: Floats, load: Floats) -> None:
-    for i in range(len(x)):
-        add_loads(sprays, 0, len(sprays.each), (x[i], y[i], ux[i], uy[i]), load[:, :, i])
 
 
 @kernel
@@ -162,32 +169,112 @@ def add_loads(
 
 
 def greatest_moments(
-    sprays: Sprays, body: Stance, x: Floats, y: Floats, direction_rad: Floats
+    sprays: Sprays, leans: int, radius_mm: float, x_mm: Floats, y_mm: Floats, direction_rad: Floats
 ) -> Floats:
-    """Return the largest moments of sprays at one lean, by direction.
+    """Return the largest moments of sprays on any of some lines.
 
     Parameters
     ----------
     sprays : Sprays
-        At the lean.
-    body : Stance
-        The can.
-    x, y : ndarray, shape (a,), (b,)
-        Places along the stage and across the mat; each along is looked at with each across [mm].
+        At so many leans as ``leans`` says.
+    leans : int
+        Leans.
+    radius_mm : float
+        Of the can [mm].
+    x_mm : ndarray, shape (a,)
+        Places along the stage, rising [mm].
+    y_mm : ndarray, shape (b,)
+        Lines across the mat; each place is looked at on each line [mm].
     direction_rad : ndarray, shape (d,)
         Directions [rad].
 
     Returns
     -------
-    ndarray, shape (d,)
+    ndarray, shape (a, d, leans)
         See `tipping_moment_N_mm` [N·mm].
     """
-    ux, uy, radius = np.cos(direction_rad), np.sin(direction_rad), body.radius_mm
-    where = (v.ravel() for v in np.broadcast_arrays(x[:, None, None], y[:, None], ux, uy))
-    xs, ys, uxs, uys = where
-    down, along, across = leaning_load(sprays, 1, xs, ys, uxs, uys)[:, 0]
-    moment = along * uxs + across * uys - down * radius
-    return np.asarray(moment.reshape(x.size * y.size, direction_rad.size).max(axis=0))
+    unit = np.cos(direction_rad), np.sin(direction_rad)
+    if "numba" in sys.modules:
+        lines = np.ascontiguousarray(y_mm)  # or it is compiled for each kind
+        most: Floats = compiled(_greatest)(sprays, leans, radius_mm, x_mm, lines, *unit)
+        return most.T
+    # an upright can is where it is, whatever way it may lean next
+    ways = unit if sprays.each["out_mm"].any() else np.zeros((2, 1))
+    where = np.broadcast_arrays(x_mm[:, None, None], y_mm[:, None], *ways)
+    load = leaning_load(sprays, leans, *(each.ravel() for each in where))
+    down, along, across = load.reshape(3, leans, *where[0].shape)
+    moment = along * unit[0] + across * unit[1] - down * radius_mm
+    return np.moveaxis(moment.max(axis=2), 0, -1)
+
+
+@kernel
+def _greatest(
+    sprays: Sprays, leans: int, radius: float, x: Floats, y: Floats, ux: Floats, uy: Floats
+) -> Floats:
+    """`greatest_moments`; what a nozzle does is looked up for all places along travel in turn."""
+    each, rows = sprays.each, np.empty((9, len(x)))
+    most = np.empty((leans, len(ux), len(x)))
+    most[:] = -math.inf
+    down, along, across = rows[0], rows[1], rows[2]
+    for k in range(leans):
+        leant = 0.0
+        for q in range(k, len(each), leans):
+            leant += each[q]["out_mm"]
+        for j in range(len(y)):
+            for d in range(len(ux)):
+                if d == 0 or leant > 0.0:
+                    rows[:3] = 0.0
+                    for q in range(k, len(each), leans):
+                        line = y[j], ux[d], uy[d]
+                        _add_header(each[q], sprays.table[q], sprays.tables, x, line, rows)
+                largest = most[k, d]
+                for i in range(len(x)):
+                    moment = along[i] * ux[d] + across[i] * uy[d] - down[i] * radius
+                    largest[i] = max(largest[i], moment)
+    return most
+
+
+@within
+def _add_header(
+    one: Any,
+    table: Any,
+    tables: Floats,
+    x: Floats,
+    line: tuple[float, float, float],
+    rows: Floats,
+) -> None:
+    """Add the `upright_load` of one header on cans of one line to the first three rows.
+
+    As `pushed`, but nozzle by nozzle; the other rows are to work in.
+    """
+    y, ux, uy = line
+    first, pitch, reach = one["first_mm"], one["pitch_mm"], one["across_mm"]
+    aside, begin, end = one["out_mm"] * uy, len(x), 0
+    down, along, across, share = rows[0], rows[1], rows[2], rows[3]
+    on_along, on_across, moment, top, facing = rows[4], rows[5], rows[6], rows[7], rows[8]
+    for i in range(len(x)):
+        if abs(x[i] - one["station_mm"] + one["out_mm"] * ux) < one["along_mm"]:
+            begin, end = min(begin, i), i + 1
+    for i in range(begin, end):
+        top[i], facing[i] = _seen_along(one, x[i], ux)
+        share[i] = on_along[i] = on_across[i] = moment[i] = 0.0
+    nozzle = np.ceil((y + aside - reach - first) / pitch)
+    for _ in range(one["turns"]):
+        off = y - (first + pitch * nozzle)
+        over = off + aside
+        if 0.0 <= nozzle < one["count"] and abs(over) < reach:
+            for i in range(begin, end):
+                got = _thrown(one, table, tables, top[i], facing[i], over, uy)
+                share[i] += got[0]
+                on_along[i] += got[1]
+                on_across[i] += got[2]
+                moment[i] += got[0] * off
+        nozzle += 1.0
+    for i in range(begin, end):
+        push = _push_of(one, x[i], share[i], on_along[i], on_across[i], moment[i])
+        down[i] += push[0]
+        along[i] += push[1]
+        across[i] += push[2]
 
 
 @lru_cache(maxsize=512)

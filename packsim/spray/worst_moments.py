@@ -13,7 +13,7 @@ from packsim.can import Stance
 from packsim.line import Header
 from packsim.spray.jets import footprint_of
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
-from packsim.spray.spray_load import Under, stretches_under, upright_load
+from packsim.spray.spray_load import Under, stretches_under
 from packsim.spray.sprays import greatest_moments, leaning_sprays
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
@@ -41,12 +41,15 @@ class WorstMoments:
     leans_rad: Floats
     most_N_mm: Floats
 
-    def tips(self, stance: Stance, harder: ArrayLike = 1.0) -> tuple[Floats, Floats]:
+    def tips(
+        self, stance: Stance | Sequence[Stance], harder: ArrayLike = 1.0
+    ) -> tuple[Floats, Floats]:
         """Return least balance angle and energy to it anywhere by direction, shape (..., d) each.
 
         The first lean at which the largest moment tips the can is the least of the leans at which
         each moment does; the energy is a lower bound [rad], [mJ]. ``harder``, shape (...),
-        multiplies the forces; below 1 moments that were drawn on may count.
+        multiplies the forces; below 1 moments that were drawn on may count. Of several stances
+        each has its own.
         """
         moments = np.multiply.outer(np.asarray(harder), self.most_N_mm)
         return tipped_under_load(moments, self.leans_rad, stance)
@@ -180,18 +183,14 @@ def _worst_of(
     sprays = leaning_sprays(headers, body, open_fraction, leans)
     most = np.zeros((len(DIRECTIONS_RAD), len(leans)))
     alike, once = _alike(headers, lines)
-    load = upright_load(headers, body, open_fraction, along[:, None], lines)
-    most[:, 0] = [
-        (cos * load[1] + sin * load[2] - body.radius_mm * load[0]).max()
-        for cos, sin in zip(np.cos(DIRECTIONS_RAD), np.sin(DIRECTIONS_RAD), strict=True)
-    ]
-    done = tipped = most[:, 0] >= rights_N_mm[0]
-    for k in range(1, len(leans)):
+    done = tipped = np.zeros(len(DIRECTIONS_RAD), np.bool_)
+    for k in range(len(leans)):
         most[:, k] = 2.0 * most[:, k - 1] - most[:, k - 2]
-        on = once[~done[once]]
-        here = sprays.at_lean(k, len(leans))
-        most[on, k] = greatest_moments(here, body, along, lines, DIRECTIONS_RAD[on])
-        most[:, k] = most[alike, k]
+        on = once[~done[once]] if k else np.arange(len(DIRECTIONS_RAD))
+        asked = along, lines, DIRECTIONS_RAD[on]
+        found = greatest_moments(sprays.at_lean(k, len(leans)), 1, body.radius_mm, *asked)
+        most[on, k] = found[..., 0].max(axis=0)
+        most[:, k] = most[alike, k] if k else most[:, k]
         done = tipped if k >= _CUBIC else done
         tipped = tipped | (most[:, k] >= rights_N_mm[k])
     return most

@@ -33,8 +33,9 @@ LINEAR = 0.6
 """Least ratio of the time a can at the fewest to that at the most: from 2,000 to 256,000 cans the
 whole then grows as the 1.1th power of the cans or less; a cache holds the fewest alone."""
 
-STEPS = 8
-"""Steps of ours in a run: infeed, discharge and new lists at their usual share."""
+STEPS = 32
+"""Steps of ours in a run: infeed, discharge and new lists at their usual share. Pairs are listed
+anew once in some thirty steps; the first of a run finds nothing of the pack in the caches."""
 
 
 def steps(quick: bool) -> Iterator[Row]:

@@ -56,10 +56,11 @@ def environment(cache: Path | None = None) -> dict[str, str]:
     """What processes are started with: no screen, and a folder of their own for what they keep.
 
     It stays from one run of the benchmarks to the next, as a user's does. Python keeps its byte
-    code, as it does unless told otherwise, so that no process compiles the sources once more.
+    code, as it does unless told otherwise, so that no process compiles the sources once more. In
+    an own cache nothing is kept yet; machine code is beside it, for all such caches of one folder.
     """
     folder = cache or Path(tempfile.gettempdir()) / "packsim-bench"
-    fresh = {"NUMBA_CACHE_DIR": str(cache)} if cache else {}  # else where the package keeps it
+    fresh = {"NUMBA_CACHE_DIR": str(cache.parent)} if cache else {}  # else in the package
     return (
         os.environ
         | fresh

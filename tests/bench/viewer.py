@@ -12,7 +12,7 @@ import pygame
 
 from tests.bench.scenes import SLEEK, WIDE, line_of
 from tests.bench.table import Row
-from tests.bench.timing import alternated, in_turns, process_s
+from tests.bench.timing import alternated, cpu_ms, in_turns, process_s
 from viewer.line import LoadedLine
 from viewer.session.actions import act, tick
 from viewer.session.adjust import DIALS
@@ -71,13 +71,21 @@ def pictures(quick: bool) -> Iterator[Row]:
 
     def turned() -> None:
         act(session, "turn", 1)
+        session.turning = True  # as in the window
         painter.paint(surface, whole_window(session))
+
+    def at_rest() -> float:
+        turned()
+        session.turning = False
+        return cpu_ms(lambda: painter.paint(surface, whole_window(session)))
 
     for knob in ("clear width", "nozzle pitch"):  # the usual one, and the one that asks for most
         session.dial = [dial.name for dial in DIALS].index(knob)
         spent = alternated({"ours": turned}, 2 if quick else 7)["ours"]
         name = f"{knob}, {len(source.frame):,} cans, every stage"
         yield Row("a turn of a knob, and its picture", name, spent, at_most=50.0)
+        spent = in_turns({"ours": at_rest}, 2 if quick else 7)["ours"]
+        yield Row("the next picture, with what to set to", name, spent)
     process_s(("-c", FIRST))
     job = {"ours": lambda: process_s(("-c", FIRST))[0]}
     first = in_turns(job, 1 if quick else 3)["ours"]

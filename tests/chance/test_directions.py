@@ -18,8 +18,6 @@ from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import build_track
 
-over_guide = getattr(over_guide_mm, "py_func", over_guide_mm)
-
 
 def test_the_tables_say_what_the_march_says(line, can) -> None:
     track = build_track(line(5, (50.0,), kicks=Kicks(0.05, 4.0, 4.0), fill=0.9), can)
@@ -37,6 +35,12 @@ def test_the_tables_say_what_the_march_says(line, can) -> None:
     marched = needed_mJ(pack, track, np.tile(np.arange(n), 6), asked, stage, 5.0)
     turned = turned_pack(pack, track, turn, station[None])
     assert needed_mJ(turned, track, np.arange(6 * n), asked, stage, 5.0) == pytest.approx(marched)
+    # budgets of their own, some just enough: a march that is ended early would have ended dearer
+    whole = needed_mJ(turned, track, np.arange(6 * n), asked, stage)
+    for share in (0.5, 1.0 - 1e-6, 1.0, 2.0):
+        budget = np.where(np.isfinite(whole), share * whole, 20.0)
+        found = needed_mJ(turned, track, np.arange(6 * n), asked, stage, budget)
+        assert np.array_equal(found, np.where(whole <= budget, whole, math.inf))
     assert 0.05 < np.isfinite(marched).mean() < 0.95
 
 
@@ -46,29 +50,28 @@ def test_tops_give_what_their_chain_gives_or_the_guide(seed: int, count: int, wi
     rng = np.random.default_rng(seed)
     height, turn = 120.0, np.array([0.4, 2.0, 4.0])
     met = np.array([[rng.integers(i + 1, count + 1) for i in range(count)] for _ in turn])
-    met[met == count] = -1
     order = rng.permutation(count)  # whoever is met may have any number
-    names = np.append(np.argsort(order), -1)
+    names = np.append(np.argsort(order), count)
     met = names[met][:, order]
     pack = SimpleNamespace(
         place_mm=1j * rng.uniform(0.0, 60.0, count),
         low_mm=np.zeros(count),
         high_mm=np.full(count, 60.0),
+        guide=np.arange(count, dtype=np.uint32),
         travel_mm=rng.uniform(0.0, 9.0, 3 * count),
         met=met.ravel(),
         closed=rng.random(count) < 0.2,
     )
-    give = getattr(directions._give, "py_func", directions._give)
-    found = give(pack, np.sin(turn), np.array([[wire]]), height).reshape(3, count)
+    found = directions._give(pack, np.sin(turn), np.array([[wire]]), height).reshape(3, count)
 
     def gives(j: int, i: int) -> float:
         most = pack.travel_mm[j * count + i]
-        if met[j, i] >= 0 and not pack.closed[met[j, i]]:
+        if met[j, i] < count and not pack.closed[met[j, i]]:
             most += gives(j, met[j, i])
         across = math.sin(turn[j])
         gap = pack.high_mm[i] - pack.place_mm[i].imag if across > 0.0 else pack.place_mm[i].imag
         if gap < most * abs(across):
-            over = over_guide(gap, abs(across), np.array([wire]), height)
+            over = over_guide_mm(gap, abs(across), np.array([wire]), height)
             most = min(most, over) if over < height else most
         return float(most)
 

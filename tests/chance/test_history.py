@@ -127,6 +127,12 @@ def test_nobody_can_count_what_the_model_never_expects() -> None:
     assert cause(found, "kick energy") == []
 
 
+def test_no_number_of_kicks_is_told_that_nobody_could_have_missed() -> None:
+    found = held(PastCount(CAN.name, CANS, 1000), lined(kick=0.1 * KICK))
+    assert 0.0 < found.counts[0].expected.tips_per_million < 0.1
+    assert cause(found, "kick rate") == []
+
+
 def test_the_room_for_a_count_holds_as_many_as_it_says() -> None:
     rng = np.random.default_rng(5)
     rate = Rate(300.0, (300.0 / 1.3, 300.0 * 1.3), 0.13)

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from packsim.answers import stage_pack
 from packsim.chance import chance_of, kept_chance
-from packsim.chance.now import tips_per_s
+from packsim.chance.now import chance_as_seen, tips_per_s
 from packsim.line import Scenario, Wires
 from packsim.passage.laid import sorted_pack
 from packsim.passage.state import State
@@ -80,3 +81,20 @@ def test_a_chance_is_kept_once_it_was_worked_out(
     assert again.side == found.side == 0.0
     monkeypatch.setenv("PACKSIM_CACHE", "off")
     assert kept_chance(line, "big") is None
+
+
+def test_cans_that_stay_where_they_were_seen_tip_as_in_a_passage_that_moves_none(
+    line: Scenario,
+) -> None:
+    """The stage moves no can, so the pack as laid is what its passage looks at all along."""
+    (stage,) = line.stages
+    kicks = replace(stage.kicks, energy_mJ=3.0, step_mm=0.0, drift_mm_per_s=0.0)
+    still = line.with_stages((replace(stage, kicks=kicks),))
+    can = still.size("big")
+    pack = stage_pack(stage, can, WIDTH, 600.0)
+    centres = pack.centres_mm - (0.0, pack.slack_mm / 2.0)  # it enters at the left guide
+    seen = chance_as_seen(still, "big", stage.name, replace(pack, centres_mm=centres))
+    moving = chance_of(still, "big").stages[0]
+    assert seen.tips_per_million > 1.0
+    assert seen.tips_per_million == pytest.approx(moving.tips_per_million, rel=0.1)
+    assert seen.by_place == pytest.approx(moving.by_place, rel=0.2, abs=1.0)

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
 import pytest
 
 from packsim.can import Can
@@ -41,8 +40,7 @@ def make_stage(
 
 def loaded(track: Track, *stretches: Stretch) -> Track:
     """The track with a load by stretch of the line in place of its own."""
-    least = np.full(len(track.stages), min(stretch.energy_mJ for stretch in stretches))
-    standing = replace(track.standing, load=line_load(stretches), least=lambda: least)
+    standing = replace(track.standing, stretches=stretches, load=line_load(stretches))
     return replace(track, standing=standing)
 
 

@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.compiled import compiled
 from packsim.passage.near import list_near
 from packsim.passage.relax import TOLERANCE_MM, _parted, hold_back, relax
 from tests.oracles.overlaps import overlaps_mm
@@ -40,6 +39,29 @@ def all_overlaps(place: np.ndarray) -> float:
     return float(D - apart.min())
 
 
+@given(
+    seed=st.integers(0, 10_000),
+    long_mm=st.sampled_from([60.0, 700.0, 3000.0]),
+    period=st.booleans(),
+)
+def test_pairs_within_reach_are_those_of_every_pair_looked_at(seed, long_mm, period) -> None:
+    """Discs all over each other too, discs of one body, and discs in nobody's way."""
+    rng = np.random.default_rng(seed)
+    place = rng.uniform(0.0, long_mm, 60) + 1j * rng.uniform(0.0, 300.0, 60)
+    body = rng.integers(-1, 50, 60)
+    period_mm = long_mm if period and long_mm > 200.0 else 0.0
+    near = list_near(place, np.full(60, D / 2), period_mm, body=body)
+    off = place[:, None] - place[None, :]
+    along = off.real - (period_mm and period_mm * np.round(off.real / (period_mm or 1.0)))
+    meet = (np.hypot(along, off.imag) <= 1.2 * D) & (body[:, None] != body[None, :])
+    meet &= (body[:, None] >= 0) & (body[None, :] >= 0)
+    for i in range(60):
+        assert (
+            near.other[near.begin[i] : near.begin[i + 1]].tolist()
+            == np.flatnonzero(meet[i]).tolist()
+        )
+
+
 @given(seed=st.integers(0, 10_000), size=st.floats(0.01, 1.5))
 def test_nobody_overlaps_and_nobody_leaves_the_guides(seed: int, size: float) -> None:
     near, place, (low, high) = shaken(seed, size)
@@ -50,7 +72,7 @@ def test_nobody_overlaps_and_nobody_leaves_the_guides(seed: int, size: float) ->
     assert (done.place_mm.imag <= high).all()
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(seed=st.integers(0, 10_000), backwards=st.booleans())
 def test_a_mirror_image_relaxes_to_the_mirror_image(seed: int, backwards: bool) -> None:
     """Numbers rise across the mat and along it; in the mirror they fall, turned round they rise."""
@@ -65,15 +87,15 @@ def test_a_mirror_image_relaxes_to_the_mirror_image(seed: int, backwards: bool) 
 def test_compiled_or_as_python_the_cans_end_alike() -> None:
     near, place, (low, high) = shaken(11, 1.0)
     done = relax(near, place, low, high)
-    plain, asked = compiled(_parted).py_func, np.ones(place.size, bool)
+    asked = np.arange(place.size, dtype=np.uint32)
     listed = near.begin, near.other, near.radius_mm, near.period_mm
-    got = plain(place, low, high, listed, TOLERANCE_MM, 160, False, asked)
+    got = _parted(place, (low, high, asked), listed, TOLERANCE_MM, 160, False, asked)
     assert got[1:] == (done.worst, done.sweeps)
     assert done.sweeps > 1
     assert np.abs(place - done.place_mm).max() < 1e-9
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(seed=st.integers(0, 10_000), factor=st.floats(0.2, 5.0))
 def test_a_pack_within_the_tolerance_is_not_touched(seed: int, factor: float) -> None:
     near, place, (low, high) = shaken(seed, 0.5)

@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from packsim.compiled import compiled
 from packsim.errors import InputError
 from packsim.line import Kicks
+from packsim.passage.kicks import draw_kicks, looked_over, pieces_of, shaken
 from packsim.passage.relax import TOLERANCE_MM
 from packsim.passage.run import JAM_FACTOR
 from packsim.passage.step import start, start_slice, step
@@ -34,7 +36,7 @@ def conserved(state) -> bool:
     )
 
 
-@pytest.mark.slow
+@pytest.mark.all
 def test_no_can_is_lost_in_half_a_million_can_steps(line, can) -> None:
     """Rough kicks, wide guides, guide steps between: cans tip, and cans leave."""
     kicks = Kicks(1.2, 3.0, 0.4, 3.0)
@@ -55,7 +57,68 @@ def test_no_can_is_lost_in_half_a_million_can_steps(line, can) -> None:
     assert state.cans_out > 500
 
 
-@settings(max_examples=15)
+@pytest.mark.parametrize("slice_mm", [0.0, 500.0])
+def test_one_look_at_every_can_tells_what_each_question_alone_does(line, can, slice_mm) -> None:
+    kicks = Kicks(0.5, 2.0, 2.0), Kicks(0.5, 3.0, 2.0, 1.0)
+    track = build_track(line(12, (20.0, 30.0), length=500.0, kicks=kicks), can)
+    rng = np.random.default_rng(3)
+    state = start_slice(track, rng, slice_mm) if slice_mm else start(track, rng)
+    state, _ = carry(state, track, 30)
+    looked = looked_over(state, track)
+    low, high, stage = track.limits_mm(state.station_mm, state.radius_mm)
+    assert np.array_equal(looked.stage, np.where(state.tipped, -1, stage))
+    rate = track.shaking.rate_per_s(looked.stage.astype(np.int64), looked.sprayed_mm)
+    first, stages, rung = looked.ladder
+    assert (first[0], first[-1]) == (0, len(state))
+    assert np.array_equal(np.repeat(stages, np.diff(first)), looked.stage)
+    assert np.repeat(np.diff(rung) / np.diff(first), np.diff(first)) == pytest.approx(rate)
+    kicked = draw_kicks(track, looked.ladder, looked.station_mm, state.tipped, 0.05, rng)
+    now = looked.low_mm, looked.high_mm, looked.guide
+    after, drift = tuple(each.copy() for each in now), np.array([0.0, 0.05, 0.0])
+    place, moved, _, most_mm = compiled(shaken)(
+        state.place_mm, (kicked.can, kicked.stage, kicked.move_mm),
+        (*after, looked.stage, looked.meets), (drift, track.lane_mm),
+        (state.travel_mm + 4.0, state.period_mm, state.radius_mm, track.between),
+    )  # fmt: skip
+    assert np.isin(kicked.can, moved).all()
+    assert (np.diff(moved.astype(int)) > 0).all()
+    was, is_mm = (state.near.spread_mm(where) for where in (state.place_mm, place))
+    assert is_mm <= was + 2.0 * most_mm + 0.05 + 1e-12
+    way = place - state.place_mm - 1j * drift[looked.stage]
+    assert max(np.abs(way.real).max(), np.abs(way.imag).max()) == pytest.approx(most_mm)
+    then = replace(state, travel_mm=state.travel_mm + 4.0).stations_mm(place)
+    for y, (lows, highs, guide), limits in (
+        (state.y_mm, now, (low, high)),
+        (place.imag, after, track.limits_mm(then, state.radius_mm)[:2]),
+    ):
+        near = np.isfinite(lows[guide])
+        assert 0 < near.sum() < near.size
+        for one, whole in zip((lows[guide], highs[guide]), limits, strict=True):
+            assert np.array_equal(one[near], whole[near])
+        away = np.minimum(y - limits[0], limits[1] - y)[~near]
+        assert (
+            away > max(track.lane_mm, can.height_mm * math.sin(can.stance().balance_angle_rad))
+        ).all()
+
+
+def test_a_line_is_cut_where_stage_spray_or_neighbours_change(line, can) -> None:
+    """Looked at millimetre by millimetre."""
+    kicks = Kicks(0.5, 2.0, 2.0), Kicks(0.5, 3.0, 2.0, 1.0), Kicks(0.5, 3.0, 2.0, 1.0)
+    track = build_track(line(12, (20.0, 30.0, 20.0), length=500.0, kicks=kicks), can)
+    pieces = pieces_of(track)
+    x = np.arange(-150.0, 1650.0) + 0.5
+    piece = np.searchsorted(pieces.ends_mm, x, side="right")
+    stage = track.stage_at[track.cell(x)]
+    assert np.array_equal(pieces.stage[piece], stage)
+    headers = track.shaking.headers_mm
+    assert np.array_equal(pieces.sprayed[piece], np.searchsorted(headers, x) % 2 == 1)
+    # the first joint parts two drifts, the second none, and the end of the last lets go of both
+    reach = 1.1 * can.diameter_mm
+    near = (np.abs(x - 500.0) < reach) | ((x > 1500.0 - reach) & (stage == 2))
+    assert np.array_equal(pieces.meets[piece], near)
+
+
+@settings(max_examples=min(15, settings().max_examples))
 @given(
     seed=st.integers(0, 999),
     slack=st.floats(0.0, 50.0),

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
+from scipy.integrate import quad, trapezoid
 
 from packsim.spray.catch import caught, lens
 from packsim.spray.dose import across_density_per_mm, band_mm
@@ -51,7 +51,7 @@ def test_cone_against_the_lens_summed_along_travel(line: float) -> None:
 def test_other_sprays_against_what_is_caught_along_travel(patch: Footprint, line: float) -> None:
     reach = patch.half_along_mm + R
     x = np.linspace(-reach, reach, 4001)
-    want = np.trapezoid(caught(patch, x, line, R).share, x)
+    want = trapezoid(caught(patch, x, line, R).share, x)
     assert float(band_mm(patch, line, R)) == pytest.approx(want, abs=3e-3)
 
 

@@ -110,7 +110,7 @@ def test_void_strips_converge(monkeypatch: pytest.MonkeyPatch) -> None:
     assert error[400] < 2e-3
 
 
-@settings(max_examples=20)
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.floats(-40.0, 40.0), st.floats(0.3, 3.0), st.floats(20.0, 300.0))
 def test_shift_mirror_flow_and_speed(shift: float, ratio: float, speed: float) -> None:
     both = [header("below", 180.0 + shift, 75.0, 8), header("above", 200.0 + shift, 90.0, 7)]

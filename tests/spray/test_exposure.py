@@ -54,7 +54,7 @@ def test_arcs_that_overlap_count_once() -> None:
     assert exposed_share(pack(two, 5000.0), D / 2) == pytest.approx([0.5, 0.5, 0.5])
 
 
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 @given(st.integers(0, 10_000), st.floats(0.5, 25.0))
 def test_against_a_walk_round_every_can(seed: int, gap: float) -> None:
     rng = np.random.default_rng(seed)

@@ -114,14 +114,20 @@ from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
 heads = header("above", FAN), header("above", CONE), header("below", CONE)
 leans, rng = lean_nodes_rad(0.3), np.random.default_rng(4)
 x, y, turn = rng.uniform(500.0, 900.0, 500), rng.uniform(0.0, 800.0, 500), rng.uniform(-4, 4, 500)
-sprays = leaning_sprays(heads, BODY, OPEN, leans).at_lean(3, 9)
+sprays = leaning_sprays(heads, BODY, OPEN, leans)
 assert "numba" not in sys.modules
+x = np.sort(x)[::12]
 def both():
-    moment = tipping_moment_N_mm(heads, BODY, OPEN, x, y, turn, leans)
-    return moment, greatest_moments(sprays, BODY, x[:40], y[:20], turn[:7])
+    one = greatest_moments(sprays.at_lean(3, 9), 1, BODY.radius_mm, x, y[:20], turn[:7])
+    upright = greatest_moments(sprays.at_lean(0, 9), 1, BODY.radius_mm, x, y[:20], turn[:7])
+    return greatest_moments(sprays, 9, BODY.radius_mm, x, y[:20], turn[:7]), one, upright
 plain = both()
+moment = tipping_moment_N_mm(heads, BODY, OPEN, x[:, None, None], y[:20, None], turn[:7], leans)
+for found, expected in zip(plain, (moment, moment[..., 3:4], moment[..., :1])):
+    np.testing.assert_array_equal(found, expected.max(axis=1))
 # as where the sprays tip a can every way before its last lean is looked at
-assert greatest_moments(sprays, BODY, x[:40], y[:20], turn[:0]).shape == (0,)
+none = greatest_moments(sprays, 9, BODY.radius_mm, x, y[:20], turn[:0])
+assert none.shape == (42, 0, 9)
 import numba
 for one, other in zip(plain, both()):
     np.testing.assert_allclose(other, one, rtol=0.0, atol=1e-12)

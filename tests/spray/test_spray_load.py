@@ -136,6 +136,17 @@ def test_the_worst_place_has_the_worst_angle() -> None:
     assert float(balance) == pytest.approx(float(found.min()), abs=1e-3)
 
 
+def test_several_stances_at_once_tip_as_each_does_alone() -> None:
+    found = worst_moments(tuple(LINES), [STANCE], [header("above"), header("below")], 0.6)
+    stances = [STANCE, replace(STANCE, mass_kg=0.02), replace(STANCE, cg_mm=60.0)]
+    pushes = np.array([1.0, 2.0, 0.5])
+    balance, energy = found.tips(stances, pushes)
+    for i, (stance, push) in enumerate(zip(stances, pushes, strict=True)):
+        alone = found.tips(stance, push)
+        np.testing.assert_array_equal(balance[i], alone[0])
+        np.testing.assert_array_equal(energy[i], alone[1])
+
+
 def test_twice_the_push_is_a_splash_factor_of_two() -> None:
     both = [header("above"), header("below")]
     hard = [replace(h, splash_factor=2.0) for h in both]
@@ -184,7 +195,7 @@ def test_finer_sampling_lowers_the_margin_by_ever_less() -> None:
     assert min(float(np.min(margin[n] - margin[2561])) for n in (21, 41, 121)) > -1e-6
 
 
-@settings(max_examples=15)
+@settings(max_examples=min(15, settings().max_examples))
 @given(st.floats(-40.0, 40.0), st.sampled_from([CONE, FAN]))
 def test_mirror_and_move(shift: float, nozzle: Nozzle) -> None:
     both = [header("above", 100.0 + shift, nozzle=nozzle), header("below", 110.0)]

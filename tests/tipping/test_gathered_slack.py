@@ -72,7 +72,7 @@ def test_travel_is_the_shortest_path_to_the_guide(seed: int) -> None:
     np.testing.assert_allclose(left, travel_by_shortest_path(mirrored, width), atol=1e-6)
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(st.integers(0, 10_000))
 def test_pushed_cans_do_not_overlap_and_have_no_travel_left(seed: int) -> None:
     centres, width = scattered(seed, 40), 10.0 * D
@@ -99,7 +99,7 @@ def test_every_chain_of_a_nested_pack_holds_all_the_slack(slack: float, seed: in
         np.testing.assert_allclose(lean, edge, atol=1e-7)
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(st.floats(0.0, 60.0), st.integers(0, 999), st.integers(2, 9))
 def test_the_row_bound_holds(slack: float, seed: int, lanes: int) -> None:
     centres, width, period = shuffled(lanes, 3, slack, seed)
@@ -155,7 +155,7 @@ def test_short_rows_of_the_crosswise_pack_have_a_diameter_of_slack_once_rows_par
     assert got.index[~short].max() < 1e-3
 
 
-@settings(max_examples=20)
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.integers(0, 10_000), st.floats(0.3, 4.0))
 def test_mirror_and_scale(seed: int, by: float) -> None:
     centres, width, period = shuffled(5, 4, 11.0, seed, 0.7)
@@ -176,7 +176,7 @@ def test_mirror_and_scale(seed: int, by: float) -> None:
     np.testing.assert_allclose(other.index, got.index, atol=1e-6)
 
 
-@settings(max_examples=20)
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.integers(0, 10_000), st.floats(0.0, 20.0), st.floats(0.0, 20.0))
 def test_wider_guides_never_gather_less(seed: int, a: float, b: float) -> None:
     centres, width, period = shuffled(5, 4, 5.0, seed)

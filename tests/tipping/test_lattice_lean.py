@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
@@ -41,6 +41,7 @@ def of_one(layout: str, lanes: int, fill: float, slack: float, body: tuple[float
     return pack, float(own.worst_rad.max()), float(gathered.worst_rad.max())
 
 
+@example("lengthwise", 3, 0.8125, 0.875, (72.0, 85.0))
 @given(
     st.sampled_from(["lengthwise", "crosswise"]),
     st.integers(3, 30),
@@ -52,7 +53,9 @@ def test_formulas_are_the_leans_found_can_by_can(layout, lanes, fill, slack, bod
     pack, own, gathered = of_one(layout, lanes, fill, slack * body[0], body)
     if not pack.regular[0]:
         return
-    assert float(pack.own_rad()[0]) == pytest.approx(own, rel=1e-6, abs=1e-6)
+    # Places are kept to 1e-9 mm; where a leaning can just grazes another, its lean feels the root
+    # of that over a diameter, 4e-6 rad.
+    assert float(pack.own_rad()[0]) == pytest.approx(own, rel=1e-6, abs=5e-6)
     assert float(pack.gathered_rad()[0]) == pytest.approx(gathered, rel=1e-9, abs=1e-9)
 
 
