@@ -8,9 +8,11 @@ def main() -> None:
     """Run the command; Ctrl-C ends it with code 130, also while the window is still loading."""
     gc.disable()  # what is loaded stays: the window looks for garbage once it is open
     try:
+        from packsim.errors import ends_raised
         from viewer.window.app import main as run_viewer
 
-        run_viewer()
+        with ends_raised():
+            run_viewer()
     except KeyboardInterrupt:
         sys.exit(130)
 

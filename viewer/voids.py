@@ -4,18 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Floats
-from packsim.errors import InputError
-from packsim.pack.voids import voids_between
+from packsim.pack.voids import open_faces
 from packsim.passage import Frame
 from viewer.line import LineMap
 
 MAX_SHADED = 1600
 """Most cans in view for which voids are looked for; more are too small to see gaps between."""
-
-OPEN_SHARE = 0.12
-"""Voids join through gaps wider than this share of a diameter. A running pack touches nowhere
-exactly: with a narrower gap everything would be one void."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,19 +50,7 @@ def shaded_voids(
     near, far = 2.0 * diameter, high - low - 2.0 * diameter
     return tuple(
         ShadedVoid(tuple((low + u, left + v) for u, v in corners.tolist()), place)
-        for corners, place in _open_faces(centres, diameter, width, high - low)
+        for corners, place in open_faces(centres, diameter, width, high - low)
         if near <= corners[:, 0].min() and corners[:, 0].max() <= far
         if -low <= corners[:, 0].mean() <= line_map.length_mm - low
     )
-
-
-def _open_faces(
-    centres: Floats, diameter: float, width: float, length: float
-) -> list[tuple[Floats, str]]:
-    try:
-        found = voids_between(centres, diameter, width, length, OPEN_SHARE * diameter)
-    except InputError:
-        return []
-    faces, places = found.faces, found.place[found.void]
-    wanted = np.flatnonzero(places != "interstice").tolist()
-    return [] if faces is None else [(faces.corners_mm[i], str(places[i])) for i in wanted]

@@ -12,6 +12,7 @@ from packsim.passage import Frame
 from packsim.scenario.load import load_scenario
 from viewer.line import LoadedLine
 from viewer.session.actions import act
+from viewer.session.moment import Moment
 from viewer.session.session import Session
 from viewer.session.source import Live
 
@@ -37,6 +38,26 @@ def make_session(loaded: LoadedLine, tmp_path: Path) -> Callable[..., Session]:
         return session
 
     return make
+
+
+@pytest.fixture(scope="session")
+def loosen() -> Callable[[Session], None]:
+    """Open the guides far, and go on from two seconds before the first can tips, found once."""
+    found: list[Moment] = []
+
+    def far(session: Session) -> None:
+        act(session, "turn", 60)
+        source = session.pack.source
+        assert isinstance(source, Live)
+        while not found and not source.events:
+            source.step(1)
+        if not found:
+            source.step(-40)
+            found.append(source.moment)
+        assert found[0].line.loaded == source.loaded, "another line has another first tip"
+        source.begin_at(found[0])
+
+    return far
 
 
 @pytest.fixture

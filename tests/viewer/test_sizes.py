@@ -28,7 +28,9 @@ def test_only_the_last_of_several_sizes_counts(make_session, action, sizes):
 
 
 @settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=20
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    deadline=None,
+    max_examples=min(20, settings().max_examples),
 )
 @given(size=SIZES)
 def test_a_window_made_larger_shows_what_one_opened_so_large_does(make_session, size):

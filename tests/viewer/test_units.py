@@ -26,23 +26,23 @@ def texts(session) -> list[str]:
     return [text.text for text in whole_window(session).texts]
 
 
-def plain(session):
+def plain(session, _loosen):
     session.step(40)
 
 
-def tip_shown(session):
-    act(session, "turn", 60)
+def tip_shown(session, loosen):
+    loosen(session)
     run_to_tip(session)
     at_tip(session, session.tip, 0.0)
 
 
-def tips_listed(session):
-    tip_shown(session)
+def tips_listed(session, loosen):
+    tip_shown(session, loosen)
     act(session, "close")
     act(session, "tips")
 
 
-def two_packs(session):
+def two_packs(session, _loosen):
     act(session, "beside")
     act(session, "turn", 10)
     session.step(10)
@@ -52,10 +52,10 @@ SCENES = (plain, tip_shown, tips_listed, two_packs)
 
 
 @pytest.mark.parametrize("scene", SCENES)
-def test_lengths_speeds_and_forces_are_in_the_units_asked_for(make_session, scene):
+def test_lengths_speeds_and_forces_are_in_the_units_asked_for(make_session, loosen, scene):
     metric, inch = make_session((1920, 1080)), make_session((1920, 1080), units="inch")
     for session in (metric, inch):
-        scene(session)
+        scene(session, loosen)
     said, in_inches = texts(metric), texts(inch)
     assert any(METRIC_ONLY.search(text) for text in said)
     assert not [text for text in in_inches if METRIC_ONLY.search(text)]

@@ -79,7 +79,8 @@ class Text:
     """One line of text in a box; cut with an ellipsis where it is too long.
 
     ``role`` is one of a `viewer.screen.roles.Palette`, ``size`` "small", "body", "head" or "big",
-    ``align`` "left", "centre" or "right".
+    ``align`` "left", "centre" or "right"; ``scale`` screen pixels per layout pixel, the painter's
+    own where 0.
     """
 
     text: str
@@ -87,6 +88,7 @@ class Text:
     role: str = "text"
     size: str = "body"
     align: str = "left"
+    scale: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -183,7 +185,7 @@ class Writer:
     ) -> None:
         """Add a line of text, if there is any."""
         if text:
-            self._items.append(Text(text, box, role, size, align))
+            self._items.append(Text(text, box, role, size, align, scale=self.scale))
 
     def hit(self, box: Box, action: str, argument: int = 0) -> None:
         """Make a box clickable."""

@@ -1,8 +1,7 @@
 """The one table from roles to what is seen: colours, shape marks, names.
 
-Cans differ in lightness by at least a clear step from role to role, so that they stay apart in grey
-print and with any colour-vision deficiency, and each role but the first wears a mark of its own.
-A palette is handed to whoever paints; there is one for a bright room and one for a dark one.
+What cans and voids look like on pictures too stands in `packsim.report.can_looks`. A palette is
+handed to whoever paints; there is one for a bright room and one for a dark one.
 """
 
 from collections.abc import Mapping
@@ -10,29 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from packsim.passage import ROLES
-
-RGB = tuple[int, int, int]
-
-MARKS: Final = "none", "dot", "bar", "arrow", "cross"
-"""What a can of each role wears, in the order of `packsim.passage.ROLES`.
-
-``bar`` and ``arrow`` point where the can leans.
-"""
-
-MEANINGS: Final = (
-    *("no room to lean", "up to the safe lean", "past the safe lean"),
-    *("past its tip angle", "is down"),
-)
-"""What the legend says of each role. The safe lean is the tip angle over the factor."""
-
-
-@dataclass(frozen=True, slots=True)
-class CanStyle:
-    """How cans of one role are coloured: face, rim and mark, red, green, blue 0..255."""
-
-    fill: RGB
-    edge: RGB
-    ink: RGB
+from packsim.report.can_looks import CANS, INKS, RGB, CanStyle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,14 +47,11 @@ _DAY: Final[dict[str, RGB]] = {
     "card": (252, 252, 250),
     # the line
     "mat edge": (150, 146, 134),
-    "wire": (16, 86, 108),
     "bracket": (60, 66, 70),
     "header": (96, 84, 140),
     "nozzle": (72, 58, 124),
     "footprint": (146, 134, 194),
-    "void": (255, 250, 205),
-    "pocket": (255, 224, 130),
-    "crack": (255, 183, 77),
+    **INKS["light"],
     "bound": (92, 98, 102),
     "picked": (0, 0, 0),
     "hold-down": (110, 74, 30),
@@ -98,9 +72,7 @@ _DAY: Final[dict[str, RGB]] = {
     "quiet on dark": (184, 197, 203),
     "hint": (255, 236, 179),
     "rule": (198, 200, 198),
-    "alarm": (160, 20, 46),
     "good": (16, 86, 108),
-    "on good": (245, 246, 246),
     "caution": (255, 214, 79),
     "caution text": (20, 20, 20),
 }
@@ -119,14 +91,11 @@ _NIGHT: Final[dict[str, RGB]] = {
     "card": (38, 43, 47),
     # the line
     "mat edge": (122, 120, 112),
-    "wire": (96, 205, 235),
     "bracket": (178, 186, 190),
     "header": (186, 172, 240),
     "nozzle": (206, 194, 255),
     "footprint": (136, 122, 196),
-    "void": (84, 80, 52),
-    "pocket": (126, 100, 24),
-    "crack": (160, 104, 22),
+    **INKS["dark"],
     "bound": (160, 168, 172),
     "picked": (255, 255, 255),
     "hold-down": (222, 176, 120),
@@ -147,29 +116,13 @@ _NIGHT: Final[dict[str, RGB]] = {
     "quiet on dark": (176, 186, 191),
     "hint": (255, 236, 179),
     "rule": (72, 78, 82),
-    "alarm": (255, 152, 163),
     "good": (120, 208, 234),
-    "on good": (14, 22, 26),
     "caution": (255, 214, 79),
     "caution text": (20, 20, 20),
 }
 
 PALETTES: Final = {
-    "light": _palette(
-        _DAY,
-        CanStyle((228, 233, 235), (150, 163, 170), (90, 104, 112)),
-        CanStyle((150, 194, 222), (70, 112, 143), (20, 54, 80)),
-        CanStyle((226, 150, 28), (133, 80, 0), (40, 24, 0)),
-        CanStyle((176, 32, 60), (96, 0, 22), (255, 255, 255)),
-        CanStyle((26, 26, 30), (0, 0, 0), (255, 255, 255)),
-    ),
-    "dark": _palette(
-        _NIGHT,
-        CanStyle((70, 80, 88), (124, 134, 140), (200, 208, 212)),
-        CanStyle((112, 172, 216), (170, 210, 238), (8, 30, 48)),
-        CanStyle((246, 186, 74), (255, 222, 150), (48, 28, 0)),
-        CanStyle((220, 46, 74), (255, 150, 166), (255, 255, 255)),
-        CanStyle((248, 248, 250), (255, 255, 255), (20, 20, 24)),
-    ),
+    "light": _palette(_DAY, *CANS["light"]),
+    "dark": _palette(_NIGHT, *CANS["dark"]),
 }
 """For a bright room, and for a dark one."""

@@ -170,7 +170,7 @@ def _show_width(display: Display, loaded: LoadedLine, stage: int, part: int) -> 
     if part == 0:
         return display.length(guides.narrowest_mm)
     face = (guides.narrowest.left_mm, guides.narrowest.right_mm)[part - 1]
-    return f"{('left', 'right')[part - 1]} {display.length(face)}"
+    return f"{('left', 'right')[part - 1]} at {display.length(face)}"
 
 
 def _show_header(display: Display, loaded: LoadedLine, stage: int, part: int) -> str:

@@ -77,7 +77,8 @@ def run_scene(session: Session, play: LessonPlay, steps: int) -> None:
     """Make the steps that are due, and stop where the scene is over."""
     until_tips = play.scene.row.until_tips > 0
     left = steps if play.left_s == inf else ceil(play.left_s / session.clock.dt_s - 1e-6)
-    steps = max(steps, HURRY_STEPS) if play.hurry and not play.ended else steps
+    if play.hurry and not (play.over or play.ended):
+        steps = max(steps, HURRY_STEPS)
     todo = steps if play.ended else min(steps, left)
     while True:
         now = 1 if until_tips and todo else todo

@@ -36,7 +36,7 @@ def open_session(options: argparse.Namespace) -> Session:
         scenario = source.loaded.scenario
         session.set_beside(_loaded(scenario, options.beside_size, "--beside-size"))
     stages = source.line_map.stages
-    first = stages[worst_stage(source.answers) if options.look in ("near", "worst") else 0]
+    first = stages[worst_stage(source.answers)]
     session.stage = stages.index(one_of("--stage", options.stage or first, stages))
     session.follow = options.follow
     look_first(session, options.look)

@@ -70,6 +70,7 @@ class Session:
         self.message = ""
         self.message_until_s = self.now_s = 0.0
         self.filmed_s: float | None = None
+        self.turning = False  # a hand turned something for this picture, and may go on
         self.presenting = presenting
         self.show(source, size_px, seed=seed, stem=stem)
 

@@ -237,7 +237,9 @@ class Live:
         # a step without time: the guides push the pack where they now stand
         self._rng.bit_generator.state = now.draws
         state, _ = step(now.state, line.track, 0.0, self._rng)
-        draws, measured = self._rng.bit_generator.state, slack_measured(line, state)
+        draws, measured = self._rng.bit_generator.state, now.measured
+        if not line.track.stands_as(now.line.track):  # else it stays until the next look
+            measured = slack_measured(line, state)
         self.run.change(state.time_s, now.line.loaded, loaded)
         self._count = self.run.count_of(loaded)
         self._kept.put(replace(now, line=line, state=state, draws=draws, measured=measured))

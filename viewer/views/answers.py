@@ -8,7 +8,7 @@ from packsim.errors import InputError
 from packsim.passage import ROLES
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import pack_words, percent, thousands
-from packsim.report.words.summary import set_to_words, slack_words
+from packsim.report.words.summary import SET_TO, WINDOW, set_to_words, slack_words
 from packsim.setting import recommend
 from packsim.study import StageSummary
 from viewer.line import LoadedLine, index_of
@@ -19,6 +19,9 @@ from viewer.session.session import Session
 
 ROW_PX = 16.5
 """Height of a line of the dock, in layout pixels."""
+
+LABEL_PX = 136
+"""Room for the names of the answers, in layout pixels; the rest is for their values."""
 
 WHY = (
     "cans around it or a guide touch: no room to lean",
@@ -51,7 +54,9 @@ def answers_panel(session: Session, w: Writer) -> None:
     found = source.answers[session.stage]
     name = source.line_map.stages[session.stage] + session.name_of(pack)
     body = dock_panel(session, w, layout.answers, f"Stage {session.stage + 1}: {name}")
-    rows = answer_rows(found, source.loaded, session.display) if isinstance(found, Answer) else []
+    rows = []
+    if isinstance(found, Answer):
+        rows = answer_rows(found, source.loaded, session.display, waits=session.turning)
     slack, gap = (float(values[session.stage]) for values in source.slack_now)
     if rows and math.isfinite(slack):
         now = f"{session.display.length(slack, unit=False)}, gap {session.display.length(gap)}"
@@ -61,10 +66,10 @@ def answers_panel(session: Session, w: Writer) -> None:
             w.text(line, body.row(i, w.px(ROW_PX)), "alarm", "small")
     for i, (label, value, role) in enumerate(rows):
         box = body.row(i, w.px(ROW_PX))
-        if label == "set to":
+        if label == SET_TO:
             label = f"{label}, key {key_label('recommended')}"
             w.hit(box, "recommended")
-        w.row(box, label, value, role, 0.46)
+        w.row(box, label, value, role, w.px(LABEL_PX) / max(1, box.w))
 
 
 ALARMING = ("can tip", "tight")
@@ -88,31 +93,42 @@ def why_words(role: int, lean_rad: float, found: Answer | InputError) -> str:
     return WHY[role]
 
 
-def answer_rows(found: Answer, loaded: LoadedLine, display: Display) -> list[tuple[str, str, str]]:
-    """Return name, value and role of each line of the dock."""
+WAITS = "working it out"
+"""In place of what comes with the next picture: the recommended setting takes as long as all else
+in a picture, and while a hand turns the next one asks for another."""
+
+
+def answer_rows(
+    found: Answer, loaded: LoadedLine, display: Display, *, waits: bool = False
+) -> list[tuple[str, str, str]]:
+    """Return name, value and role of each line of the dock; what it is set to where nothing waits.
+
+    Everything else is of the line as it is.
+    """
     tipping, pack = found.tipping, found.pack
-    setting = recommend(loaded.scenario, loaded.size)
-    stage = StageSummary(found, setting.of_stage(found.stage))
-    set_to = set_to_words(stage, display)
     return [
         ("verdict", tipping.verdict, "alarm" if tipping.verdict in ALARMING else "good"),
         ("pack", pack_words(found, display.length), "text" if pack.fits else "alarm"),
         _row(found, "slack_mm", display),
-        ("worst/allowed slack", f"{slack_words(stage, display)} {display.length_unit}", "text"),
-        (
-            "set to",
-            f"{set_to}, {stage.part.lanes} lanes",
-            "text" if stage.part.safe else "alarm",
-        ),
-        (
-            "guide window",
-            display.window(stage.part.window, unit=True),
-            "alarm" if stage.part.window.empty else "text",
-        ),
+        ("worst/allowed slack", f"{slack_words(found, display)} {display.length_unit}", "text"),
+        *(_waiting() if waits else _recommended(found, loaded, display)),
         _row(found, "tip_index", display),
         ("worst tip angle", _balance(found, display), "text"),
         (quantity("nozzle_offset_mm").heading, _miss(found, display), "text"),
     ]
+
+
+def _recommended(found: Answer, loaded: LoadedLine, display: Display) -> list[tuple[str, str, str]]:
+    part = recommend(loaded.scenario, loaded.size).of_stage(found.stage)
+    set_to, window = set_to_words(StageSummary(found, part), display), part.window
+    return [
+        (SET_TO, f"{set_to}, {part.lanes} lanes", "text" if part.safe else "alarm"),
+        (WINDOW, display.window(window, unit=True), "alarm" if window.empty else "text"),
+    ]
+
+
+def _waiting() -> list[tuple[str, str, str]]:
+    return [(name, WAITS, "quiet") for name in (SET_TO, WINDOW)]
 
 
 def _row(found: Answer, key: str, display: Display) -> tuple[str, str, str]:

@@ -95,7 +95,7 @@ def _column(
                 x, r = bar.right + w.px(1), w.px(4)
                 points = ((x, y), (x + 1.5 * r, y - r), (x + 1.5 * r, y + r))
                 w.add(Polygon(points, "alarm", clip=room))
-    unit = display.show("dose", 0.0).split()[1]
+    amount, unit = display.show("dose", least).split()
     w.text(f"{PLACES[place]}, {unit}", column.row(0, plan.y - column.y), "quiet", "small")
     end, line = column._replace(y=plan.bottom), (column.bottom - plan.bottom) // 2
     if share:  # where a lane gets nothing the mean cannot be told from it
@@ -103,4 +103,4 @@ def _column(
         w.add(Polyline(((x, ys[0]), (x, ys[-1])), "text", max(1, w.px(1)), w.px(3), room))
     if share is not None:
         w.text(f"{share:.2f} of mean", end.row(1, line), "quiet", "small")
-    w.text(f"least {display.show('dose', least, unit=False)}", end.row(0, line), "alarm", "small")
+    w.text(f"least {amount}", end.row(0, line), "alarm", "small")

@@ -36,7 +36,10 @@ def graph_panel(session: Session, w: Writer) -> None:
     row, half = w.px(ROW_PX), (body.h - 2 * w.px(ROW_PX)) // 2
     _over_time(w, body._replace(h=half), source.run, stage, session.display)
     _over_width(w, body._replace(y=body.y + half, h=half), source, session)
-    said = f"{width}: {thousands(count.tips[stage])} tips of {thousands(count.cans)} cans"
+    tips = int(count.tips[stage])
+    said = (
+        f"{width}: {thousands(tips)} tip{'s' if tips != 1 else ''} of {thousands(count.cans)} cans"
+    )
     w.text(said, Box(body.x, body.bottom - 2 * row, body.w, row), "text", "small")
     under = f"as set now, {source.loaded.size}, {runs} run{'s' if runs != 1 else ''}"
     w.text(under, Box(body.x, body.bottom - row, body.w, row), "quiet", "small")

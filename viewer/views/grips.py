@@ -144,7 +144,9 @@ def grip_mark(session: Session, drawing: Drawing) -> Drawing:
         box = box._replace(y=box.y + round(drag.ahead_px))
     w.fill(box, "chosen", 150, outline="picked")
     loaded = session.packs[grip.pack].source.loaded
-    said = f"{dial.name} {dial.shown(session.display, loaded, grip.stage, grip.part)}"
+    parts = (0, grip.part) if dial.name == "clear width" else (grip.part,)
+    shown = (dial.shown(session.display, loaded, grip.stage, part) for part in parts)
+    said = f"{dial.name} {', '.join(shown)}"
     if drag is None:
         keys = f"{key_label('turn', -1)} / {key_label('turn', 1)}"
         often = " until here" if grip.part else ""

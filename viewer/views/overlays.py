@@ -1,10 +1,13 @@
 """What lies over the rest: cautions at the start, help, the tips, a lesson's caption, messages."""
 
+from collections.abc import Sequence
+
 from packsim.report.words.numbers import CAUTIONS
+from packsim.report.words.summary import RULE_SIGNS, STAR_MEANING
 from viewer.lessons.play import LETTER_PX, LessonPlay
 from viewer.screen.drawing import Drawing, Writer, wrapped
 from viewer.screen.layout import Box
-from viewer.session.keys import CONTROLS, GROUPS, key_label, written
+from viewer.session.keys import CONTROLS, GROUPS, Control, key_label, written
 from viewer.session.playback import clock_words
 from viewer.session.session import Session
 from viewer.views.tip import tip_words
@@ -39,29 +42,53 @@ def cautions_overlay(session: Session, w: Writer) -> None:
     w.button(button, "Understood: press any key", "close")
 
 
+HEAVY_LETTER_PX = 6.5
+"""Mean width of a letter of a few small words, in layout pixels: the wide ones weigh more."""
+
+HANDS = (
+    "Wheel: zoom. Drag a guide, a wire, a header's end or the two arrows in the pack: set it; "
+    "the mat: look along. Click: pick."
+)
+"""What the mouse does."""
+
+
 def help_overlay(session: Session, w: Writer) -> None:
-    """Every control, from the table of keys."""
+    """Every control, from the table of keys, what the mouse does, and what signs mean."""
     window = session.layout.window
     w.fill(window, "veil", 170)
     most = max(sum(c.group == group for c in CONTROLS) for group in GROUPS)
-    line = min(w.px(22), (window.h - w.px(140)) // (most + 1))
-    tall = w.px(72) + (most + 1) * line
-    box = Box(w.px(36), (window.h - tall) // 2, window.w - 2 * w.px(36), tall)
+    line = min(w.px(22), (window.h - w.px(140)) // (most + 2))
+    tall = w.px(76) + (most + 2) * line
+    box = Box(w.px(24), (window.h - tall) // 2, window.w - 2 * w.px(24), tall)
     w.fill(box, "panel", outline="rule")
-    head = Box(box.x + w.px(24), box.y + w.px(10), box.w - w.px(48), w.px(28))
-    w.text("Keys", head.cut(0, w.px(80)), "text", "head")
-    mouse = "Mouse: wheel zooms, drag moves, click picks a can, a stage, a value or a button."
-    w.text(mouse, head.cut(w.px(90), head.w - w.px(90)), "quiet", "small")
-    wide = (box.w - w.px(48)) // len(GROUPS)
-    top = head.bottom + w.px(10)
-    for i, group in enumerate(GROUPS):
-        column = Box(head.x + i * wide, top, wide, line)
-        w.text(group, column.cut(0, wide - w.px(12)), "good", "body")
-        for j, control in enumerate(c for c in CONTROLS if c.group == group):
-            row = column._replace(y=top + w.px(6)).row(j + 1, line)
-            keys = " ".join(written(key) for key in control.keys)
-            w.text(keys, row.cut(0, w.px(92)), "text", "small")
-            w.text(control.what, row.cut(w.px(96), wide - w.px(108)), "quiet", "small")
+    head = Box(box.x + w.px(16), box.y + w.px(10), box.w - w.px(32), w.px(28))
+    w.text("Keys", head.cut(0, w.px(60)), "text", "head")
+    w.text(HANDS, head.cut(w.px(64), head.w - w.px(64)), "quiet", "small")
+    groups = [[(_caps(c), c.what) for c in CONTROLS if c.group == group] for group in GROUPS]
+    wide = [[_wide(w, part) for part in zip(*rows, strict=True)] for rows in groups]
+    spare = (head.w - sum(map(sum, wide))) // len(GROUPS)
+    column = Box(head.x, head.bottom + w.px(10), 0, line)
+    for group, rows, (keys_px, what_px) in zip(GROUPS, groups, wide, strict=True):
+        column = column._replace(w=keys_px + what_px + spare)
+        w.text(group, column, "good", "body")
+        for j, (keys, what) in enumerate(rows):
+            row = column._replace(y=column.y + w.px(6)).row(j + 1, line)
+            w.text(keys, row.cut(0, keys_px), "text", "small")
+            w.text(what, row.cut(keys_px, what_px), "quiet", "small")
+        column = column._replace(x=column.right)
+    signs = f"Set to: {STAR_MEANING} {'' if session.display.metric else RULE_SIGNS}"
+    shaded = "Shaded on the mat: a void, wider than between three cans that touch."
+    last = head._replace(y=box.bottom - w.px(10) - line, h=line)
+    w.text(f"{signs} {shaded}", last, "quiet", "small")
+
+
+def _caps(control: Control) -> str:
+    return " ".join(written(key) for key in control.keys)
+
+
+def _wide(w: Writer, texts: Sequence[str]) -> int:
+    """Return the room a column of small texts wants, with a gap [px]."""
+    return w.px(HEAVY_LETTER_PX * max(map(len, texts)) + 8.0)
 
 
 def caption_band(session: Session, w: Writer) -> None:

@@ -7,12 +7,12 @@ from numpy.typing import NDArray
 
 from packsim.answers import Answer
 from packsim.passage import PLACES, ROLES
+from packsim.report.can_looks import MEANINGS
 from packsim.report.words.numbers import CAUTION_LINE, per_million, signed, thousands
 from viewer.lessons.play import LETTER_PX
 from viewer.line import index_of
 from viewer.screen.drawing import Cans, Writer, wrapped
 from viewer.screen.layout import Box
-from viewer.screen.roles import MEANINGS
 from viewer.session.adjust import DIALS
 from viewer.session.keys import key_label, written
 from viewer.session.playback import clock_words
@@ -92,24 +92,31 @@ def counts_panel(session: Session, w: Writer) -> None:
             w.two_lines(cell, place, thousands(totals[0][i]), "quiet", "text", "head")
     else:
         _compare(w, body, totals)
-    cans_in, cans_out = session.pack.source.flow
+    cans_in, cans_out = session.watched.source.flow
     row = Box(body.x, body.bottom - w.px(38), body.w, w.px(18))
     came, went, here = (thousands(n) for n in (cans_in, cans_out, cans_in - cans_out))
-    w.text(f"in {came} · out {went} · on the mat {here}", row, "quiet")
+    whose, size = _whose(session, session.watched), "small" if len(packs) > 1 else "body"
+    w.text(f"{whose}in {came} · out {went} · on the mat {here}", row, "quiet", size)
     _per_million(w, session, Box(body.x, row.bottom, body.w, w.px(18)))
 
 
+def _whose(session: Session, pack: ShownPack) -> str:
+    """Name one of two packs before what is its own; nothing where there is one."""
+    return "" if len(session.packs) == 1 else ("upper: ", "lower: ")[session.packs.index(pack)]
+
+
 def _per_million(w: Writer, session: Session, row: Box) -> None:
-    source = session.pack.source
+    source = session.watched.source
     if source.jammed_mm > 0.2:
         w.text(f"jammed: cans overlap by {session.display.length(source.jammed_mm)}", row, "alarm")
         return
-    tipped, fed = int(tips_of(session, session.pack).sum()), source.flow[0]
+    tipped, fed = int(tips_of(session, session.watched).sum()), source.flow[0]
     if fed:
-        said = f"{per_million(1e6 * tipped / fed)} tipped per million so far"
+        whose = _whose(session, session.watched)
+        said = f"{whose}{per_million(1e6 * tipped / fed)} per million tipped"
         if not math.isnan(source.expected_per_million):
             said += f", {per_million(source.expected_per_million)} expected"
-        w.text(said, row, "quiet")
+        w.text(said, row, "quiet", "body" if len(session.packs) == 1 else "small")
 
 
 def _compare(w: Writer, body: Box, totals: list[np.ndarray]) -> None:
@@ -174,7 +181,9 @@ def adjust_panel(session: Session, w: Writer) -> None:
     loaded = session.pack.source.loaded
     scope = "all stages" if session.all_stages else loaded.scenario.stages[session.stage].name
     top = body.row(0, w.px(24))
-    w.text(f"acts on: {scope}", top.cut(0, top.w - w.px(90)), "quiet")
+    w.text(
+        f"acts on: {_whose(session, session.pack)}{scope}", top.cut(0, top.w - w.px(90)), "quiet"
+    )
     w.button(Box(top.right - w.px(84), top.y + w.px(1), w.px(84), w.px(21)), "One / all", "scope")
     rows = body._replace(y=top.bottom + w.px(4))
     height = min(w.px(27), (body.bottom - rows.y - w.px(62)) // len(DIALS))

@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from packsim.passage import Frame
+from packsim.report.can_looks import void_name
 from viewer.line import LineMap, index_of
 from viewer.screen.camera import Camera
 from viewer.screen.drawing import Cans, Drawing, Fill, Item, Polygon, Polyline, Text
@@ -94,8 +95,7 @@ def cans_of(frame: Frame, camera: Camera, ends_mm: tuple[float, float]) -> Cans:
 
 def _void(camera: Camera, void: ShadedVoid) -> Polygon:
     points = tuple(camera.point_px(x, y) for x, y in void.outline_mm)
-    role = {"edge pocket": "pocket", "crack": "crack"}.get(void.place, "void")
-    return Polygon(points, role, clip=camera.view)
+    return Polygon(points, void_name(void.place), clip=camera.view)
 
 
 def _ring(frame: Frame, camera: Camera, picked: int | None, unit_px: float) -> list[Item]:

@@ -13,7 +13,6 @@ from viewer.screen.drawing import Writer
 from viewer.screen.layout import Box
 from viewer.session.adjust import DIALS
 from viewer.session.keys import CONTROLS
-from viewer.session.looking import worst_stage
 from viewer.session.session import Session
 from viewer.views.answers import ALARMING, crushes
 from viewer.views.overlays import lesson_hints
@@ -50,10 +49,9 @@ def the_number(found: Answer | InputError, display: Display) -> tuple[str, str, 
 
 
 def _number(session: Session, w: Writer) -> None:
-    """Show the slack of the worst stage against what is allowed, its verdict, and the tips."""
-    pack, box = session.watched, session.layout.counts
+    """Show the slack of the stage of the line above against what is allowed, its verdict, tips."""
+    pack, box, stage = session.watched, session.layout.counts, session.stage
     w.fill(box, "panel")
-    stage = worst_stage(pack.source.answers)
     value, against, verdict = the_number(pack.source.answers[stage], session.display)
     body, row = box.inset(w.px(10), w.px(4)), w.px(ROW_PX)
     alarm = verdict in (*ALARMING, "crushes cans")

@@ -149,7 +149,7 @@ def _legend(view: SideView, show: TipShow, display: Display) -> None:
     rows = [
         ("leans", display.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
         ("tip angle here", display.angle(scene.balance_rad), "balance"),
-        ("without sprays", display.angle(view.stance.balance_angle_rad), "bound"),
+        ("sprays off", display.angle(view.stance.balance_angle_rad), "bound"),
         ("kick", _energy(event.energy_mJ), "kick"),
         ("needed", _energy(event.needed_mJ), "kick"),
         ("gap, safe", f"{display.bare(show.gap_mm)}, {display.length(event.safe_mm)}", "good"),
@@ -163,7 +163,7 @@ def _legend(view: SideView, show: TipShow, display: Display) -> None:
         row = legend.row(k, line)
         w.fill(Box(row.x, row.y + w.px(2), w.px(4), line - w.px(4)), role)
         inner = row.cut(w.px(10), row.w - w.px(10))
-        half = round(0.54 * inner.w)
+        half = round(0.46 * inner.w)
         w.text(label, inner.cut(0, half), "quiet", "small")
         w.text(value, inner.cut(half, inner.w - half), "text", "small", "right")
 
@@ -204,9 +204,10 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     pace = show.pace * session.clock.speed
     slow = f"{1.0 / pace:.0f} times slower" if pace < 0.99 else f"× {pace:g}"
     w.text(slow, now.cut(now.w - w.px(150), w.px(150)), "quiet", "small", "right")
-    bar = inner._replace(y=now.bottom + w.px(8), h=w.px(14))
+    bar = inner._replace(y=now.bottom + w.px(6), h=w.px(20))
+    past = bar._replace(y=bar.bottom - w.px(6), h=w.px(6))  # under the words: no ink suits both
     w.fill(bar, "button")
-    w.fill(bar._replace(w=round(bar.w * show.share_of(show.shown_s))), "good")
+    w.fill(past._replace(w=round(bar.w * show.share_of(show.shown_s))), "good")
     marks = (
         (0.0, "kick"),
         (show.balance_s, "tip angle"),
@@ -216,9 +217,8 @@ def _foot(session: Session, show: TipShow, w: Writer, box: Box) -> None:
     for (at_s, label), end in zip(marks, ends, strict=True):
         x = bar.x + round(bar.w * show.share_of(at_s))
         w.add(Polyline(((x, bar.y - w.px(3)), (x, bar.bottom + w.px(2))), "alarm", max(1, w.px(2))))
-        ink = "on good" if at_s < show.shown_s else "text"
         if end - x > w.px(30):  # one that comes at once leaves its place to the next
-            w.text(label, Box(x + w.px(5), bar.y, end - x - w.px(8), bar.h), ink, "small")
+            w.text(label, Box(x + w.px(5), bar.y, end - x - w.px(8), w.px(14)), "text", "small")
     for k in range(TIME_PARTS):
         left, right = (bar.w * (k + d) // TIME_PARTS for d in (0, 1))
         w.hit(bar.cut(left, right - left), "tip time", k)

@@ -6,7 +6,6 @@ import signal
 import sys
 import warnings
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from time import perf_counter
 
@@ -14,6 +13,7 @@ import pygame
 
 from packsim.errors import InputError, PacksimError
 from viewer.lessons.play import LessonPlay
+from viewer.line import LoadedLine
 from viewer.screen.drawing import Drawing
 from viewer.session.actions import tick
 from viewer.session.open import TITLE, look_first, open_session, read_options
@@ -78,8 +78,9 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
         look_first(session, options.look)  # at what is there by then, and where it was asked to
     if options.look == "tip":
         run_to_tip(session)
-    # the window needs none: there an end from outside is one of pygame's events
-    before = signal.signal(signal.SIGTERM, partial(_end, session))
+    # the window needs none: there an end from outside is one of pygame's events. Raised from here
+    # it would come in the middle of compiled code or of what is put away, and could be lost
+    before = signal.signal(signal.SIGTERM, lambda *_: session.wants.append("quit"))
     try:
         path = capture(
             session,
@@ -91,17 +92,9 @@ def _capture(session: Session, options: argparse.Namespace) -> None:
         )
     finally:
         signal.signal(signal.SIGTERM, before)
+        if "quit" in session.wants:  # and whatever else came of it, as what writes a film may end
+            sys.exit(128 + signal.SIGTERM)
     sys.stdout.write(f"{path}\n")
-
-
-def _end(session: Session, number: int, _frame: object) -> None:
-    """End from outside, once, so that what is half-written is put away.
-
-    Where this comes in the middle of something that swallows it, the next picture ends it.
-    """
-    signal.signal(number, signal.SIG_IGN)
-    session.wants.append("quit")
-    sys.exit(128 + number)
 
 
 class Pace:
@@ -157,6 +150,7 @@ def run(
         while "quit" not in session.wants and (max_frames is None or done < max_frames):
             if each_frame is not None:
                 each_frame(done)
+            lines = _lines(session)
             handle_all(session, mouse, pygame.event.get(), drawing)
             if clock is not None:
                 tick(session, clock())
@@ -164,7 +158,10 @@ def run(
                 pace.tick(session, pygame.time.get_ticks() / 1000.0)
             surface = _do_wants(session, screen, recorder)
             painter.dress(session.layout.scale, session.palette)
+            # what is saved waits for every number; a window shows first what comes first
+            session.turning = session.filmed_s is None and lines != _lines(session)
             drawing = whole_window(session)
+            session.turning = False
             painter.paint(surface, drawing)
             recorder.take(surface)
             painter.paint(surface, film_mark(session))
@@ -176,6 +173,10 @@ def run(
         recorder.stop()
         pygame.display.quit()
     return session
+
+
+def _lines(session: Session) -> list[LoadedLine]:
+    return [pack.source.loaded for pack in session.packs]
 
 
 def _session_page(session: Session) -> Path:

@@ -92,7 +92,8 @@ def frames_of(
     """Let a session run on a clock of its own and paint it at even times, on one surface.
 
     Without ``seconds`` the lesson is played to its end. The session's cautions are closed; their
-    line stays in every picture. A ``hand`` drags something on the way.
+    line stays in every picture. A ``hand`` drags something on the way. A session that wants to quit
+    ends with `SystemExit` before its next picture.
     """
     session.overlay = ""
     session.clock = replace(session.clock, seen_s=None)

@@ -8,8 +8,9 @@ from itertools import pairwise
 import numpy as np
 import pygame
 
+from packsim.report.can_looks import RGB
 from viewer.screen.drawing import Cans, Dots, Drawing, Fill, Item, Polygon, Polyline, Text
-from viewer.screen.roles import PALETTES, RGB, Palette
+from viewer.screen.roles import PALETTES, Palette
 from viewer.window.sprites import DOT_BELOW_PX, SpriteBox, dot_pixels, key_of, square_pixels
 
 FONT_PX = {"small": 17, "body": 19, "head": 23, "big": 38}
@@ -27,8 +28,8 @@ class Painter:
         if not pygame.font.get_init():
             pygame.font.init()
         self._scale = 0.0
-        self._fonts: dict[str, pygame.font.Font] = {}
-        self._words: dict[tuple[str, str, str, int], pygame.Surface] = {}
+        self._fonts: dict[tuple[str, float], pygame.font.Font] = {}
+        self._words: dict[tuple[str, str, str, int, float], pygame.Surface] = {}
         self._palette, self._sprites = palette, SpriteBox(palette)
         self.dress(scale, palette)
 
@@ -40,11 +41,19 @@ class Painter:
         if scale == self._scale:
             return
         self._scale = scale
-        self._fonts = {
-            size: pygame.font.Font(None, FINE * max(8, round(px * scale)))
-            for size, px in FONT_PX.items()
-        }
+        self._fonts.clear()
         self._words.clear()
+
+    def font(self, size: str, scale: float = 0.0) -> pygame.font.Font:
+        """Return the font of a size of text, `FINE` times as large as it is painted.
+
+        For some screen pixels per layout pixel, the painter's own where 0.
+        """
+        key = size, scale or self._scale
+        if key not in self._fonts:
+            height = FINE * max(8, round(FONT_PX[size] * key[1]))
+            self._fonts[key] = pygame.font.Font(None, height)
+        return self._fonts[key]
 
     def paint(self, surface: pygame.Surface, drawing: Drawing) -> None:
         """Draw every item of a drawing, in order."""
@@ -108,12 +117,12 @@ class Painter:
         surface.blit(word, (box.x + left, box.y + (box.h - word.get_height()) // 2))
 
     def _word(self, text: Text) -> pygame.Surface:
-        key = (text.text, text.role, text.size, text.box.w)
+        key = (text.text, text.role, text.size, text.box.w, text.scale)
         word = self._words.get(key)
         if word is None:
             if len(self._words) > 2000:
                 self._words.clear()
-            font = self._fonts[text.size]
+            font = self.font(text.size, text.scale)
             shown = _cut(text.text, text.box.w * FINE, font)
             large = font.render(shown, True, self._palette.inks[text.role])
             size = -(-large.get_width() // FINE), -(-large.get_height() // FINE)

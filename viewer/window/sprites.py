@@ -12,9 +12,10 @@ import pygame
 from numpy.typing import NDArray
 
 from packsim.arrays import Floats
+from packsim.report.can_looks import MARKS, RGB, CanStyle
 from viewer.screen.drawing import Cans, Dots
 from viewer.screen.layout import Box
-from viewer.screen.roles import MARKS, RGB, CanStyle, Palette
+from viewer.screen.roles import Palette
 
 DOT_BELOW_PX: Final = 3.0
 """Diameter below which a can is no sprite but a square of pixels."""

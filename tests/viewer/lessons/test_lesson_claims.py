@@ -9,6 +9,7 @@ import pytest
 
 from packsim.passage.step import DT_S, start, step
 from packsim.report.words.display import Display
+from packsim.scenario.lesson_tables import read_lesson_file
 from viewer.lessons.claims import right_of
 from viewer.lessons.lesson import Scene, load_lesson
 from viewer.lessons.numbers import Number, Ran, both, numbers_of
@@ -20,8 +21,8 @@ LESSONS = sorted(FOLDER.glob("*.toml"))
 ASKED = [
     (path, i)
     for path in LESSONS
-    for i, scene in enumerate(load_lesson(path).scenes)
-    if scene.row.question is not None
+    for i, row in enumerate(read_lesson_file(path).scenes)
+    if row.question is not None
 ]
 
 
@@ -60,11 +61,18 @@ def numbers_after(scene: Scene, seeds: tuple[int, ...]) -> dict[str, Number]:
 @pytest.mark.parametrize(
     "seeds",
     [
-        pytest.param(range(2), id="usual"),
-        pytest.param(range(2, 20), id="all", marks=[pytest.mark.all, pytest.mark.slow]),
+        pytest.param(range(1), id="usual"),
+        pytest.param(range(1, 20), id="all", marks=[pytest.mark.all, pytest.mark.slow]),
     ],
 )
-@pytest.mark.parametrize(("path", "at"), ASKED, ids=lambda v: getattr(v, "stem", v))
+@pytest.mark.parametrize(
+    ("path", "at"),
+    [
+        pytest.param(path, at, marks=() if path.stem == "why_slack_tips" else pytest.mark.all)
+        for path, at in ASKED
+    ],
+    ids=lambda v: getattr(v, "stem", v),
+)
 def test_a_claim_holds_in_twenty_seeds(path, at, seeds):
     scene = load_lesson(path).scenes[at]
     assert scene.stage == 0

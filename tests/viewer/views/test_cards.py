@@ -71,7 +71,7 @@ def test_every_stage_has_its_card_and_no_word_is_cut(make_session, line_of, coun
 
 
 def _is_whole(painter: Painter, text: Text) -> None:
-    wide, tall = (-(-px // FINE) for px in painter._fonts[text.size].size(text.text))
+    wide, tall = (-(-px // FINE) for px in painter.font(text.size).size(text.text))
     assert wide <= text.box.w, text
     assert 0.8 * tall <= text.box.h, text
 

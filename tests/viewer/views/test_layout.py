@@ -6,6 +6,7 @@ import pytest
 
 from packsim.scenario import load_scenario
 from viewer.lessons.lesson import load_lesson
+from viewer.lessons.menu import read_menu
 from viewer.line import LoadedLine
 from viewer.screen.drawing import Drawing, join
 from viewer.screen.layout import Box, lay_out, usual_scale
@@ -16,6 +17,8 @@ from viewer.views.whole_window import overlays, panels, plans, whole_window
 from viewer.window.paint import FINE, Painter
 
 SIZES = [(1280, 720), (1920, 1080), (960, 600), (800, 600), (2560, 1440)]
+
+OVERLAYS = ("cautions", "help", "tips", "lessons")
 
 
 def overlap(a: Box, b: Box) -> bool:
@@ -37,18 +40,18 @@ def check(drawing: Drawing, window: Box) -> None:
             assert not overlap(a.box, b.box), (a, b)
 
 
-def states(session, root):
+def states(session, root, loosen):
     """Everything the window can show, one after the other."""
     yield "running"
-    act(session, "turn", 60)
-    session.step(40)
+    loosen(session)
+    session.step(20)
     tick(session, 0.0)
     yield "message"
     act(session, "zoom stage")
     act(session, "zoom in")
     session.say("")
     yield "zoomed"
-    session.step(320)
+    session.step(60)
     act(session, "tip", -1)
     for share in (0.0, 0.6, 1.0):
         at_tip(session, session.tip, session.tip.at_share(share))
@@ -76,9 +79,9 @@ def states(session, root):
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-def test_texts_are_apart_and_inside(make_session, root, size):
+def test_texts_are_apart_and_inside(make_session, root, loosen, size):
     session = make_session(size)
-    for _ in states(session, root):
+    for _ in states(session, root, loosen):
         below = plans(session), panels(session)
         if not session.message:
             check(whole_window(session), session.layout.window)
@@ -87,16 +90,33 @@ def test_texts_are_apart_and_inside(make_session, root, size):
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-@pytest.mark.parametrize("overlay", ["cautions", "help", "tips"])
+@pytest.mark.parametrize("overlay", OVERLAYS[:3])
 def test_overlays_are_apart_and_inside(make_session, size, overlay):
     session = make_session(size, start=True)
     session.overlay = overlay
     check(overlays(session), session.layout.window)
 
 
+@pytest.mark.parametrize("size", [*SIZES, (1024, 600)], ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("presenting", [False, True], ids=["usual", "presenting"])
+def test_no_overlay_cuts_its_texts_or_letters(make_session, root, loosen, size, presenting):
+    session = make_session(size, presenting=presenting, units="inch")
+    session.menu = read_menu(root / "scenarios/lessons")
+    loosen(session)
+    session.step(120)
+    painter = Painter(session.layout.scale)
+    for session.overlay in OVERLAYS:
+        drawing = overlays(session)
+        assert session.overlay != "tips" or any(hit.action == "tip" for hit in drawing.hits)
+        for text in drawing.texts:
+            font = painter.font(text.size, text.scale)
+            assert font.size(text.text)[0] <= FINE * text.box.w, text
+            assert 0.8 * font.size("Ågx")[1] <= FINE * text.box.h, text
+
+
 def text_size(painter, text, size):
     """Width and height a text takes when painted [px]."""
-    wide, tall = painter._fonts[size].size(text)
+    wide, tall = painter.font(size).size(text)
     return -(-wide // FINE), -(-tall // FINE)
 
 

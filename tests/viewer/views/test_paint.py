@@ -9,9 +9,10 @@ import pygame
 import pytest
 
 from packsim.passage import ROLES
+from packsim.report.can_looks import MARKS
 from viewer.screen.drawing import Cans, Drawing, Fill, Polygon, Polyline, Text
 from viewer.screen.layout import Box
-from viewer.screen.roles import MARKS, PALETTES
+from viewer.screen.roles import PALETTES
 from viewer.window.paint import FONT_PX, Painter
 
 LIGHT = PALETTES["light"]

@@ -144,7 +144,7 @@ def test_a_capture_of_a_lesson_lasts_as_long_as_the_lesson(root, tmp_path):
     (tmp_path / "line.toml").write_text(line, encoding="utf-8")
     (tmp_path / "lesson.toml").write_text(LESSON, encoding="utf-8")
     out = tmp_path / "all.gif"
-    main(["--lesson", str(tmp_path / "lesson.toml"), "--capture", str(out), "--fps", "10",
+    main(["--lesson", str(tmp_path / "lesson.toml"), "--capture", str(out), "--fps", "5",
           "--window", "640x400"])  # fmt: skip
     with Image.open(out) as film:
         seconds = 0.0
@@ -201,11 +201,11 @@ import numpy as np
 from viewer.window.gif import GifFile
 film = GifFile(Path(sys.argv[1]), 20.0)
 rgb = np.full((720, 1280, 3), 200, dtype=np.uint8)
-for i in range(320):
+for i in range(120):
     rgb = rgb.copy()
     rgb[i : i + 300, 2 * i : 2 * i + 500] = i % 200
     film.append_data(rgb)
-    if i == 20:
+    if i == 10:
         first = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 film.close()
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first)
@@ -216,7 +216,7 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first)
 def test_a_long_gif_takes_no_more_memory_than_a_short_one(root, tmp_path):
     command = [sys.executable, "-c", MEMORY, str(tmp_path / "a.gif")]
     done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=True)
-    assert int(done.stdout) < 30_000  # 320 pictures of 2.8 MB passed through
+    assert int(done.stdout) < 30_000  # 120 pictures of 2.8 MB passed through
 
 
 def test_the_colours_of_a_dark_room_are_an_option_and_a_key(make_session):

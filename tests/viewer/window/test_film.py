@@ -35,7 +35,7 @@ def played(session, script, frames):
 
 
 def test_a_clip_begun_and_ended_holds_what_was_shown(make_session, tmp_path):
-    session = make_session()
+    session = make_session((640, 400))
     marks = []
     script = {
         2: lambda: act(session, "clip"),
@@ -46,7 +46,7 @@ def test_a_clip_begun_and_ended_holds_what_was_shown(make_session, tmp_path):
     clip = tmp_path / "line-1.mp4"
     reader = imageio.get_reader(clip)
     head = reader.get_meta_data()
-    assert head["size"] == (1280, 720)
+    assert head["size"] == (640, 400)
     assert head["fps"] == pytest.approx(20.0)
     assert head["duration"] == pytest.approx(1.0, abs=0.1)  # 20 of the 30 pictures
     shown = reader.get_data(10)
@@ -59,7 +59,8 @@ def test_a_clip_begun_and_ended_holds_what_was_shown(make_session, tmp_path):
 
 
 def test_the_window_closed_while_filming_keeps_the_clip(make_session, tmp_path):
-    played(make_session(), {1: lambda: pygame.event.post(key_press("ctrl+p"))}, 12)
+    keys = {1: lambda: pygame.event.post(key_press("ctrl+p"))}
+    played(make_session((640, 400)), keys, 12)
     assert imageio.get_reader(tmp_path / "line-1.mp4").get_meta_data()["duration"] > 0.3
 
 
@@ -80,7 +81,14 @@ def test_another_window_size_ends_the_clip(make_session, tmp_path):
     assert session.filmed_s is None
 
 
-@pytest.mark.parametrize(("speed", "gap_s"), [(1.0, 0.6), (8.0, 0.9), (0.5, 0.05)])
+@pytest.mark.parametrize(
+    ("speed", "gap_s"),
+    [
+        pytest.param(1.0, 0.6, marks=pytest.mark.all),
+        pytest.param(8.0, 0.9, marks=pytest.mark.all),
+        (0.5, 0.05),
+    ],
+)
 def test_a_clip_is_as_long_as_its_passage_at_its_speed(make_session, tmp_path, speed, gap_s):
     """Under load too: pictures come late, and the clip shows what it says."""
     session = make_session((640, 400))
@@ -184,7 +192,7 @@ def test_the_clip_of_a_widened_guide_tells_the_story(root: Path, tmp_path):
         "print(*tips, s.pack.source.frame.time_s, s.message)"
     )
     done = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, text=True, timeout=120, check=True
+        [sys.executable, "-c", script], capture_output=True, text=True, timeout=300, check=True
     )
     before, after, _, said = done.stdout.splitlines()[-1].split(" ", 3)
     assert int(before) == 0
