@@ -11,6 +11,8 @@ from packsim.catalogue import can_size as can_size
 from packsim.catalogue import catalogue_sizes as catalogue_sizes
 from packsim.catalogue import custom_can as custom_can
 from packsim.chance import chance_of as chance_of
+from packsim.compare import compare_lines as compare_lines
+from packsim.compare import tip_draws as tip_draws
 from packsim.counts.order import Order as RunOrder
 from packsim.doubt import doubt as doubt_line
 from packsim.errors import InputError as InputError
@@ -20,6 +22,9 @@ from packsim.headers import design_headers as design_headers
 from packsim.headers import find_shifts as find_shifts
 from packsim.line import Scenario as Scenario
 from packsim.line.input_range import with_value as with_value
+from packsim.look import look_at as look_at
+from packsim.look import measure_pack as measure_pack
+from packsim.money.proposal import propose as propose_change
 from packsim.pack.state import Pack as Pack
 from packsim.pack.state import candidate_packs as candidate_packs
 from packsim.pack.state import pack_between as pack_between
@@ -33,6 +38,7 @@ from packsim.report.words.display import Display as Display
 from packsim.scenario import load_scenario as load_scenario
 from packsim.scenario import parse_scenario as parse_scenario
 from packsim.scenario import scenario_to_toml as scenario_to_toml
+from packsim.scenario.figures import load_figures as load_figures
 from packsim.scenario.trial_file import load_trials as load_trials
 from packsim.size_change import apply_change as apply_change
 from packsim.size_change import plan_change as plan_change
@@ -42,5 +48,4 @@ from packsim.sweep import sweep as sweep_stage
 from packsim.trial import fit_trials as fit_trials
 from packsim.trial import plan_trial as plan_trial
 from packsim.trial import predict_fitted as predict_fitted
-from packsim.trial import spoilage_change as compare_spoilage
 from packsim.why import reasons as explain_stage

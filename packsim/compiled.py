@@ -8,13 +8,10 @@ the package's folder, in the user's where that cannot be written, and nowhere if
 
 from __future__ import annotations
 
+import gc
 import hashlib
-import os
 import sys
-import time
 from collections.abc import Callable
-from contextlib import suppress
-from pathlib import Path
 from threading import active_count
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
@@ -24,9 +21,14 @@ import numpy as np
 KERNELS: dict[FunctionType, Any] = {}
 """Every marked function, in the order of reading, with its compiled self once there is one."""
 
+_CALLED: dict[FunctionType, Any] = {}
+"""Kernels as other kernels call them: nothing of Python can, which spares a tenth of compiling."""
+
 _WITHIN: set[FunctionType] = set()
 
-_HOUR_S = 3600.0
+_HOW: dict[str, Any] = {"no_cfunc_wrapper": True, "error_model": "numpy"}
+"""No kernel divides by 0, and none is called from C: what looks out for either takes a twentieth of
+compiling."""
 
 _KEPT_BYTES = 31 * 2**20
 """Arrays as large as one that was freed before are kept by the C library of Linux for the next ones
@@ -93,11 +95,10 @@ def compiled(function: Function) -> Function:
     callable
         Its compiled self; asked again, the same object.
     """
-    if not isinstance(function, FunctionType):
-        return function  # in a module of kernels the name already means the compiled self
-    if KERNELS[function] is None:
-        _compile_all()
-    return KERNELS[function]  # type: ignore[no-any-return]
+    known = cast(FunctionType, function)
+    if KERNELS[known] is None:
+        KERNELS[known] = _compiled(known)
+    return KERNELS[known]  # type: ignore[no-any-return]
 
 
 _MANY_TURNS = 300_000
@@ -136,64 +137,91 @@ def _arrays_as_lists(value: Any) -> Any:
     return value.tolist() if isinstance(value, np.ndarray) and value.ndim == 1 else value
 
 
-def _compile_all() -> None:
-    """Compile what is marked and not compiled yet.
-
-    Numba looks a kernel's helpers up by name in its module when it is first called, so the names in
-    the modules of kernels are pointed at the compiled selves.
-    """
+def _compiled(function: FunctionType) -> Any:
+    """Return what compiles a kernel when it is first called, and keeps it on disk."""
     from multiprocessing import parent_process
 
-    numba = _numba()
-    np.empty(_KEPT_BYTES, np.uint8)  # freed at once
+    import numba
     from numba.core import event
 
-    if parent_process() is None and not any(KERNELS.values()):  # of many at work one speaks
-        event.register("numba:compile", _notice(event.Listener))  # type: ignore[no-untyped-call]
-    stamps = {function: _stamp(function) for function, done in KERNELS.items() if done is None}
-    for function, stamp in stamps.items():
-        KERNELS[function] = numba.njit(nogil=True, forceinline=function in _WITHIN)(function)
-        _keep_on_disk(KERNELS[function], stamp)
-    for module in {function.__module__ for function in KERNELS}:
-        names = vars(sys.modules[module])
-        for name, value in list(names.items()):
-            if isinstance(value, FunctionType) and value in KERNELS:
-                names[name] = KERNELS[value]
+    from packsim.kernel_files import keep_on_disk
+
+    if not any(KERNELS.values()):
+        np.empty(_KEPT_BYTES, np.uint8)  # freed at once
+        around = _around_compiling(event.Listener, speaks=parent_process() is None)
+        event.register("numba:compile", around)  # type: ignore[no-untyped-call]
+    made = numba.njit(nogil=True, **_HOW)(_calling_compiled(numba, function))
+    keep_on_disk(made, _stamp(function))
+    return made
 
 
-def _numba() -> Any:
-    """Import numba, which looks whether scipy's linear algebra is there: a quarter of the time.
+def _calling_compiled(numba: Any, function: FunctionType) -> FunctionType:
+    """Return a kernel whose names of other kernels mean their compiled selves.
 
-    No kernel multiplies matrices. Other functions in this process that do still can: numba imports
-    it again for them.
+    Their machine code stands within that of the kernel, so they are not kept on disk.
+    """
+    names = dict(function.__globals__)
+    for name, called in _called_by(function).items():
+        if called not in _CALLED:
+            how = numba.njit(forceinline=called in _WITHIN, no_cpython_wrapper=True, **_HOW)
+            _CALLED[called] = how(_calling_compiled(numba, called))
+        names[name] = _CALLED[called]
+    return FunctionType(function.__code__, names, function.__name__)
+
+
+def _called_by(function: FunctionType) -> dict[str, FunctionType]:
+    named = {name: function.__globals__.get(name) for name in function.__code__.co_names}
+    kernels = {name: one for name, one in named.items() if isinstance(one, FunctionType)}
+    return {name: one for name, one in kernels.items() if one in KERNELS}
+
+
+def _ready_to_compile() -> None:
+    """Import what numba compiles with, which looks whether scipy's linear algebra is there.
+
+    To import that takes as long as numba itself. No kernel multiplies matrices. Other functions in
+    this process that do still can: numba imports it again for them.
     """
     unwanted = "scipy.linalg"
     if unwanted not in sys.modules and active_count() == 1:  # no thread that may want it now
         sys.modules[unwanted] = cast(ModuleType, None)  # an import of it fails
     try:
-        import numba
-        import numba.np.arraymath  # what looks for it, else at the first call of a kernel
+        import numba.np.arraymath  # noqa: F401  (what looks for it)
     finally:
         if unwanted in sys.modules and sys.modules[unwanted] is None:
             del sys.modules[unwanted]
-    return numba
 
 
-def _notice(listener: Any) -> Any:
-    """Return what says, once in a process, that a kernel is compiled and not read from the disk."""
+def _around_compiling(listener: Any, *, speaks: bool) -> Any:
+    """Return what goes with compiling a kernel that is not read from the disk.
 
-    class Notice(listener):  # type: ignore[misc]
-        said = False
+    Once in a process it says so, where that ``speaks``: of many at work one does. Python looks for
+    no garbage meanwhile, nor at once in what compiling left: that takes a thirtieth of the time.
+    """
+
+    class Around(listener):  # type: ignore[misc]
+        said, within, collects = not speaks, 0, False
 
         def on_start(self, event: Any) -> None:
             if not self.said:
                 sys.stderr.write(FIRST_TIME + "\n")
             self.said = True
+            if self.within == 0:
+                _ready_to_compile()
+                self.collects = gc.isenabled()
+                gc.disable()
+            self.within += 1
 
         def on_end(self, event: Any) -> None:
-            pass
+            self.within -= 1
+            if self.within == 0:
+                frozen = gc.get_freeze_count() > 0
+                gc.freeze()  # what is new counts as old
+                if not frozen:
+                    gc.unfreeze()
+                if self.collects:
+                    gc.enable()
 
-    return Notice()
+    return Around()
 
 
 def _stamp(function: FunctionType) -> str:
@@ -202,12 +230,11 @@ def _stamp(function: FunctionType) -> str:
     Machine code has its helpers within it; numba's own stamp is of the kernel's file alone.
     """
     digest = hashlib.sha256(f"{_text(function.__code__)}{function in _WITHIN}".encode())
+    for called in _called_by(function).values():
+        digest.update(_stamp(called).encode())
     for name in function.__code__.co_names:
         value = function.__globals__.get(name)
-        value = getattr(value, "py_func", value)
-        if isinstance(value, FunctionType) and value in KERNELS:
-            digest.update(_stamp(value).encode())
-        elif isinstance(value, int | float | tuple):
+        if isinstance(value, int | float | tuple):
             digest.update(repr(value).encode())
     return digest.hexdigest()
 
@@ -215,47 +242,3 @@ def _stamp(function: FunctionType) -> str:
 def _text(code: CodeType) -> str:
     constants = [_text(one) if isinstance(one, CodeType) else one for one in code.co_consts]
     return repr((code.co_code, code.co_names, constants))
-
-
-def _keep_on_disk(fast: Any, stamp: str) -> None:
-    """Keep the machine code of a kernel on disk where a folder can be written.
-
-    Processes share the folder. Numba replaces its files whole, but two that compile one kernel for
-    two kinds of arguments at once may both take one name: what is read back is checked. A full or
-    broken disk, or what another version of the program left, costs the compiling, not the answer.
-    """
-    from numba.core import caching
-
-    cache: Any = caching.FunctionCache
-    index: Any = caching.IndexDataCacheFile
-
-    class Index(index):  # type: ignore[misc]
-        def _load_index(self) -> Any:
-            try:
-                return super()._load_index()
-            except Exception:  # half a file, or one that names modules that are gone
-                return {}
-
-    class Kept(cache):  # type: ignore[misc]
-        def load_overload(self, sig: Any, target_context: Any) -> Any:
-            try:
-                found = super().load_overload(sig, target_context)
-            except Exception:  # whatever unpickling half a file raises
-                return None
-            asked = tuple(getattr(sig, "args", sig))
-            return found if found is not None and found.signature.args == asked else None
-
-        def save_overload(self, sig: Any, data: Any) -> None:
-            with suppress(OSError):
-                super().save_overload(sig, data)
-                for part in Path(self.cache_path).glob("*.tmp.*"):
-                    if abs(time.time() - part.stat().st_mtime) > _HOUR_S:  # of one that was killed
-                        part.unlink()
-
-    beside = Path(fast.py_func.__code__.co_filename).with_name("__pycache__")
-    with suppress(RuntimeError):  # no folder can be written
-        if not os.access(beside, os.W_OK | os.X_OK):
-            Path.home()  # for a user who has none numba would make a folder called ~
-        kept = Kept(fast.py_func)
-        kept._cache_file = Index(kept.cache_path, kept._impl.filename_base, stamp)
-        fast._cache = kept

@@ -20,8 +20,11 @@ def ends_raised() -> Iterator[None]:
     try:
         yield
     except SystemError as error:
-        if isinstance(error.__cause__, KeyboardInterrupt | SystemExit):
-            raise error.__cause__ from None
+        cause: BaseException | None = error
+        while isinstance(cause, SystemError):  # one for each call of C on the way out
+            cause = cause.__cause__
+        if isinstance(cause, KeyboardInterrupt | SystemExit):
+            raise cause from None
         raise
 
 

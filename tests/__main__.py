@@ -30,13 +30,16 @@ def steps(arguments: list[str]) -> list[tuple[str, list[str]]]:
         ("lint", [*HERE, "ruff", "check", "."]),
         ("types", [*HERE, "mypy"]),
         ("import layers", [sys.executable, "-c", LINT_IMPORTS]),
-        ("tests", [*HERE, "pytest", "-q", "-n", "auto", *usual, *others]),
+        ("tests", [*HERE, "pytest", "-q", "-n", "auto", "--dist", "worksteal", *usual, *others]),
     ]
 
 
 def main(arguments: list[str]) -> int:
     """Run every step, go on after a failure, and name the ones that failed."""
+    # one thread each, as there is a worker for each core; the many processes that tests start find
+    # their modules read and translated
     environment = os.environ | {"SDL_VIDEODRIVER": "dummy", "SDL_AUDIODRIVER": "dummy"}
+    environment |= {"OMP_NUM_THREADS": "1", "PYTHONDONTWRITEBYTECODE": ""}
     failed = []
     for name, command in steps(arguments):
         print(f"== {name}", flush=True)

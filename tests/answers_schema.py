@@ -25,10 +25,16 @@ from packsim.answers.quantity import KINDS
 from packsim.can import Can
 from packsim.catalogue import ListedSize
 from packsim.chance import History, LineChance, StageChance
+from packsim.compare import Comparison, Target
 from packsim.errors import Assumption
 from packsim.headers import HeaderCheck, HeaderDesign, LineShift
 from packsim.line import Scenario, Stage
 from packsim.line.input_range import InputRange
+from packsim.look.beside import Beside
+from packsim.look.carried import Shaken
+from packsim.look.measure import Looked
+from packsim.look.over_time import Filmed
+from packsim.money.proposal import MachineProposal
 from packsim.report.files.as_json import DIGITS, SCHEMA, entries
 from packsim.report.files.json_names import IN_FULL
 from packsim.report.words.run_case import RunCase
@@ -36,7 +42,7 @@ from packsim.scenario.sheets.measured import Measured
 from packsim.size_change import SizeChange
 from packsim.study import Study, Turned
 from packsim.sweep import Sweep
-from packsim.trial import FittedPrediction, SpoilageChange, TrialFit, TrialPlan
+from packsim.trial import FittedPrediction, TrialFit, TrialPlan
 from packsim.why import Reasons
 
 RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
@@ -50,10 +56,21 @@ RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
         None,
         {"places": tuple[str, ...], "cases": tuple[RunCase, ...], "history": History | None},
     ),
+    "compare": (Comparison, {"target": Target | None}),
     "change": (SizeChange, {"chances": tuple[LineChance, ...]}),
     "oven-heat": (None, {"answers": tuple[HeatRow, ...], "other_mat": str}),
     "sizes": (None, {"sizes": tuple[ListedSize, ...]}),
     "measured": (Measured, {"verdicts_turned": tuple[Turned, ...]}),
+    "look": (
+        Looked,
+        {
+            "filmed": Filmed | None,
+            "shaken": Shaken | None,
+            "beside": Beside | None,
+            "saved": Measured | None,
+            "verdicts_turned": tuple[Turned, ...],
+        },
+    ),
     "trial plan": (TrialPlan, {}),
     "trial fit": (
         TrialFit,
@@ -64,7 +81,7 @@ RESULTS: Final[dict[str, tuple[type | None, dict[str, Any]]]] = {
             "run_cans": float,
         },
     ),
-    "trial cost": (SpoilageChange, {}),
+    "proposal": (MachineProposal, {}),
 }
 """What each command puts into its JSON: the result at the top, and parts under their names."""
 
@@ -102,12 +119,16 @@ def _command(
             "guides_set_for": {"type": "string", "description": "Can size the guides are set for."},
             "safety_factor": {"type": "number", "description": "Divides the safe slack."},
         }
+    about_line = set(keys) - {"schema", "command"}
     keys |= _properties(result, defs) if result is not None else {}
     keys |= {key: _of(hint, defs) for key, hint in parts.items()}
     keys["assumed"] = _of(tuple[Assumption, ...], defs) | {
         "description": "What the result rests on and nobody measured."
     }
-    return _object(keys)
+    told = _object(keys)
+    if name == "look":  # a photograph may be of no line
+        told["required"] = [key for key in told["required"] if key not in about_line]
+    return told
 
 
 def _object(keys: dict[str, Any], meaning: str = "") -> dict[str, Any]:
@@ -168,6 +189,8 @@ def _of(hint: Any, defs: dict[str, Any], *, full: bool = False) -> dict[str, Any
     origin, args = typing.get_origin(hint), typing.get_args(hint)
     if hint in _PLAIN:
         return {"type": _PLAIN[hint]}
+    if hint is Any:  # what a machine has of any field
+        return {}
     if hint is float:
         return {"type": ["number", "null"]}
     if hint is type(None):

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+import typer.main
 from hypothesis import settings
 
 from packsim.can import Can
+from packsim.chance import line_chance
+from packsim.chance.sample import Plan
 from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, Stage, Wires
 from tests.__main__ import USUAL
 
 # the same examples on every run and every machine; a slow machine is no failure
 settings.register_profile("every test", deadline=None, derandomize=True, max_examples=100)
-settings.register_profile("usual", settings.get_profile("every test"), max_examples=25)
+settings.register_profile("usual", settings.get_profile("every test"), max_examples=10)
 settings.load_profile("every test")
 
 # a shell may start the tests with interrupts ignored, as it does in the background; the commands
@@ -41,6 +47,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Try fewer examples of each property where ``python -m tests`` leaves out some tests."""
+    gc.set_threshold(100_000, 50, 20)  # as usual, a tenth of the time goes into looking for garbage
     if config.option.markexpr == USUAL:
         settings.load_profile("usual")
 
@@ -70,6 +77,15 @@ def _no_width_from_outside() -> None:
     os.environ.pop("COLUMNS", None)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _commands_are_read_once() -> Iterator[None]:
+    """A process makes its command once; here a thousand are made, and reading them takes long."""
+    with pytest.MonkeyPatch.context() as patch:
+        read = cache(typer.main.get_params_from_function)
+        patch.setattr(typer.main, "get_params_from_function", read)
+        yield
+
+
 @pytest.fixture(scope="session")
 def published() -> dict[str, Published]:
     """The values of shared/published.toml by id; ``where`` says read or from memory."""
@@ -77,6 +93,15 @@ def published() -> dict[str, Published]:
         rows = tomllib.load(file)["check"]
     fields = Published.__dataclass_fields__
     return {row["id"]: Published(**{k: row[k] for k in fields}) for row in rows}
+
+
+@pytest.fixture
+def coarse_look(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Chances from a coarse look at the pack, for tests that do not read them."""
+    coarse = Plan(slice_mm=300.0, cans=60, dt_s=0.5, look_mm=2000.0)
+    monkeypatch.setattr(line_chance, "Plan", lambda: coarse)
+    monkeypatch.setattr(line_chance, "LEAST_REPEATS", 2)
+    monkeypatch.setattr(line_chance, "MOST_REPEATS", 2)
 
 
 @pytest.fixture(scope="session")

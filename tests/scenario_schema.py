@@ -1,4 +1,4 @@
-"""The layout of scenario and lesson files as JSON Schema, for editors that complete and check.
+"""The layout of files as JSON Schema, for editors that complete and check.
 
 ``python -m tests.scenario_schema`` rewrites the files in shared/.
 """
@@ -12,10 +12,11 @@ from pydantic.json_schema import GenerateJsonSchema
 
 from packsim.scenario import fields, lesson_tables
 from packsim.scenario.fields import Choice, Named, Names, Of, Range, Words
+from packsim.scenario.figures.amount import Amount
+from packsim.scenario.figures.load import FiguresFile
 from packsim.scenario.keys import Key, Table, keys
-from packsim.scenario.known.documented import documented
 from packsim.scenario.known.measured import MOST
-from packsim.scenario.known.table_inputs import TABLES
+from packsim.scenario.known.table_inputs import TABLES, documented
 from packsim.scenario.lesson_tables import Caption, LessonFile
 from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
@@ -48,6 +49,8 @@ class _Types(GenerateJsonSchema):
         if isinstance(reader, Of | Named):
             kind = reader.of if isinstance(reader, Named) else reader
             return dict(_NUMBER if kind.exact else _READINGS)
+        if isinstance(reader, Amount):
+            return dict(_READINGS) | {"maxItems": 2}
         if isinstance(reader, PerMillion):
             return dict(_NUMBER)
         if isinstance(reader, Choice):
@@ -71,6 +74,7 @@ def every_kind() -> list[Kind]:
 
 FILES: dict[str, type[Table]] = {
     "scenario.schema.json": ScenarioFile,
+    "figures.schema.json": FiguresFile,
     "lesson.schema.json": LessonFile,
 }
 """The files in shared/, and the tables they describe."""

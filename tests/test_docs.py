@@ -15,7 +15,7 @@ ROOT = Path(__file__).resolve().parents[1]
 def docs(*words: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "tests.docs", *words]
     return subprocess.run(
-        command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=120
+        command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=300
     )
 
 

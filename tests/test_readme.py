@@ -12,8 +12,6 @@ from pathlib import Path
 
 import pytest
 
-from packsim.chance import line_chance
-from packsim.chance.sample import Plan
 from packsim.cli.commands import ended
 from tests.traces import command, walk
 
@@ -26,8 +24,10 @@ COMMANDS = [line for line in LINES if line.startswith("packsim ")]
 SHOWN = [
     (line, shown)
     for line, shown in re.findall(r"```sh\n(packsim [^\n]*)\n```\n\n((?:(?:    [^\n]*)?\n)+)", TEXT)
-    if shown.strip() and not line.startswith("packsim run ") and " --chance" not in line
-]  # those left out take minutes
+    if shown.strip()
+    and not line.startswith(("packsim run ", "packsim compare "))
+    and " --chance" not in line
+]  # those left out carry packs down lines: minutes
 """Commands with the excerpt of their output that stands below them."""
 
 
@@ -92,15 +92,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.all
+@pytest.mark.usefixtures("coarse_look")
 def test_every_command_answers(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(folder)
-    # a coarse look at the pack: here commands have to answer, numbers are tested elsewhere
-    coarse = Plan(slice_mm=300.0, cans=60, dt_s=0.5, look_mm=2000.0)
-    monkeypatch.setattr(line_chance, "Plan", lambda: coarse)
-    monkeypatch.setattr(line_chance, "LEAST_REPEATS", 2)
-    monkeypatch.setattr(line_chance, "MOST_REPEATS", 2)
     assert len(COMMANDS) >= 9
     for line in COMMANDS:
         words = shlex.split(line)
@@ -116,8 +112,16 @@ def test_every_command_answers(
                 assert (folder / name).stat().st_size > 0, (line, name)
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(("line", "shown"), SHOWN)
+SLOW = "packsim nozzles design "
+
+
+@pytest.mark.parametrize(
+    ("line", "shown"),
+    [
+        pytest.param(*each, marks=pytest.mark.all if each[0].startswith(SLOW) else ())
+        for each in SHOWN
+    ],
+)
 def test_what_is_shown_under_a_command_is_what_it_prints(
     line: str,
     shown: str,
@@ -158,11 +162,11 @@ def test_every_command_of_the_viewer_opens(folder: Path) -> None:
         assert (folder / ("handout.html" if page else "view.png")).stat().st_size > 0
 
 
-def test_the_python_example_runs(folder: Path) -> None:
+def test_the_python_example_runs(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(folder)
     code = re.search(r"```python\n(.*?)```", TEXT, re.DOTALL)
     assert code is not None
-    result = subprocess.run(
-        [sys.executable, "-c", code[1]], cwd=folder, capture_output=True, text=True, check=False
-    )
-    assert result.returncode == 0, result.stderr
-    assert result.stdout.startswith("24 slack 8.5")
+    exec(code[1], {})  # noqa: S102  (running it is the test)
+    assert capsys.readouterr().out.startswith("24 slack 8.5")

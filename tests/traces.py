@@ -11,6 +11,7 @@ import argparse
 import contextlib
 import importlib
 import io
+import os
 import pkgutil
 import sys
 from collections.abc import Callable
@@ -155,6 +156,7 @@ def main(arguments: list[str]) -> int:
     options = argparse.ArgumentParser(prog="python -m tests.traces", description=__doc__)
     options.add_argument("--files", action="store_true", help="list the files of each walk")
     asked = options.parse_args(arguments)
+    os.environ["PACKSIM_CACHE"] = "off"  # what was kept before would shorten a walk
     for name, found in walks().items():
         print(f"{name:14} {sum(map(len, found.values())):4} functions {len(found):4} files")
         if asked.files:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, Final
 
@@ -25,6 +25,7 @@ from packsim.arrays import Floats
 from packsim.can import Can, Stance
 from packsim.errors import Assumption
 from packsim.line import Header, Mat, Scenario, Stage
+from packsim.nozzles.lane_lines import lane_shares
 from packsim.pack.state import Pack
 from packsim.pack.voids import Voids, find_voids
 from packsim.spray.dose import lane_doses_mL
@@ -64,6 +65,18 @@ class Answer:
     factor: float
     given: tuple[Assumption, ...]
 
+    def of_pack(self, pack: Pack) -> Answer:
+        """Return the same answers for another pack between these guides, one that was seen.
+
+        Its leans, voids and counts are its own; sprays and nozzles meet the lanes of this one, and
+        tolerances, heat and wear stay as they are.
+        """
+        other = replace(self)
+        found = find_voids(pack, OPEN_GAP * pack.diameter_mm)
+        kept = {name: getattr(self, name) for name in ("lines_mm", "lane_shares", "alignment")}
+        vars(other).update(pack=pack, voids=found, **kept)
+        return other
+
     @property
     def stage(self) -> str:
         """Name of the stage."""
@@ -98,6 +111,11 @@ class Answer:
     def lines_mm(self) -> tuple[float, ...]:
         """Lines of can centres the sprays meet, from the mat's left edge [mm]."""
         return alike_mm(sprayed_lines_mm(self.set_stage, self.pack))
+
+    @cached_property
+    def lane_shares(self) -> Floats:
+        """Share of the cans that each of those lines has [-]."""
+        return lane_shares(self.pack)
 
     @cached_property
     def worst(self) -> WorstCan:

@@ -84,7 +84,7 @@ class ManyAnswers:
         return np.maximum(self.index_edge, self.index_centre)
 
     @property
-    def window_mm(self) -> Floats:
+    def window_width_mm(self) -> Floats:
         """Width of the guide window, below 0 by what is missing [mm]."""
         wide = self.window_high_mm - self.window_low_mm
         return np.where(self.window_missing_mm > 0.0, -self.window_missing_mm, wide)

@@ -13,7 +13,6 @@ from packsim.answers.answer import Answer
 from packsim.answers.quantity import Quantity
 from packsim.answers.tipping import towards
 from packsim.errors import InputError
-from packsim.nozzles.lane_lines import lane_shares
 from packsim.spray.dose import flow_of_L_per_min
 from packsim.width.guide_window import GuideWindow
 
@@ -182,7 +181,7 @@ def _least(place: str, of_mean: bool) -> Callable[[Answer], Any]:
         lanes = answer.doses.get(place)
         if lanes is None:
             return None
-        mean = float(lanes @ lane_shares(answer.pack)) if of_mean else 1.0
+        mean = float(lanes @ answer.lane_shares) if of_mean else 1.0
         return float(lanes.min()) / mean if mean > 0.0 else None
 
     return told

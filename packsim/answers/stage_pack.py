@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -33,15 +33,14 @@ def stage_pack(
 ) -> Pack:
     """Return the looser pack of a size between guides of a width, filled as in a stage."""
     judged = packs_at(clear_width_mm, can.diameter_mm, stage.layout, stage.fill).judged
-    return pack_between(
-        clear_width_mm,
-        can.diameter_mm,
-        stage.layout,
-        length_mm,
-        judged.fill,
-        state="slack",
-        lanes=judged.lanes,
-    )
+    strip = clear_width_mm, can.diameter_mm, stage.layout, length_mm
+    return _slack_pack(*strip, judged.fill, judged.lanes)
+
+
+@lru_cache(maxsize=64)
+def _slack_pack(*strip_fill_lanes: Any) -> Pack:
+    *strip_fill, lanes = strip_fill_lanes
+    return pack_between(*strip_fill, state="slack", lanes=lanes)
 
 
 def clear_headers(stage: Stage, height_mm: float) -> tuple[Header, ...]:
@@ -217,5 +216,6 @@ class CansFlow:
         """
         if one_of("keep", keep, KEEP) == "dwell":
             return CansFlow(cans_per_m, self.speed_mm_per_s)
-        rate = positive("cans_per_min", self.cans_per_min)
-        return CansFlow(cans_per_m, rate / positive("cans_per_m", cans_per_m) * 1000.0 / 60.0)
+        # by the ratio alone: as many cans on a metre leave the speed as it is, to the last digit
+        more = positive("cans_per_m", cans_per_m) / positive("cans_per_m", self.cans_per_m)
+        return CansFlow(cans_per_m, self.speed_mm_per_s / more)

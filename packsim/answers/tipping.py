@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 import numpy as np
 
 from packsim.answers.worst_can import WorstCan
 from packsim.arrays import Floats
+from packsim.can import Stance
 from packsim.pack.state import Pack
 from packsim.tipping.gathered_slack import GatheredLean, gathered_lean
 from packsim.tipping.lean import LeanEnvelope, own_lean
 from packsim.tipping.safe_slack import SafeSlack, TipIndex, safe_slack, tip_index
-from packsim.tipping.stops import HoldDown
+from packsim.tipping.stops import HoldDown, lean_index
 from packsim.width.slack_budget import SlackBudget
 
 _EIGHTHS = (
@@ -98,6 +100,29 @@ _NO_CAN: Final = TipIndex(math.nan, math.nan, 0.0, 0.0, "tight")
 """Where no can fits no can tips, but nothing there is safe either."""
 
 
+def _laid(pack: Pack, stance: Stance, heights_mm: tuple[float, ...]) -> dict[str, Any]:
+    return {
+        "centres_mm": pack.centres_mm,
+        "stance": stance,
+        "period_mm": pack.length_mm,
+        "left_mm": 0.0,
+        "right_mm": pack.clear_width_mm,
+        "wire_heights_mm": heights_mm,
+    }
+
+
+@lru_cache(maxsize=64)
+def _once(
+    leans: Callable[..., Any], pack: Pack, stance: Stance, heights_mm: tuple[float, ...]
+) -> Any:
+    """Return the leans of the first repeat of a pack.
+
+    Sprays do not change how far a can may lean, only how far is too far: a header that is moved
+    asks for none of it anew.
+    """
+    return leans(**_laid(pack.once(), stance, heights_mm))
+
+
 @dataclass(frozen=True, eq=False)  # no slots: answers are kept beside the fields once asked for
 class Tipping:
     """How near the cans of one answer are to tipping.
@@ -163,7 +188,8 @@ class Tipping:
 
     def own_leans(self, pack: Pack) -> LeanEnvelope:
         """Own lean of every can of a pack as laid, its neighbours standing still."""
-        return own_lean(**self._laid(pack), balance_rad=self.worst.weakest_rad)
+        laid = _laid(pack, self.worst.sprayed, self.heights_mm)
+        return own_lean(**laid, balance_rad=self.worst.weakest_rad)
 
     def gathered_leans(self, pack: Pack) -> GatheredLean:
         """Lean of every can of a pack with all slack of its chain gathered beside it.
@@ -171,38 +197,34 @@ class Tipping:
         A pack that is not full is parted along travel: its chains across are shorter than nominal,
         and more slack gathers than clear width less pack width.
         """
-        return gathered_lean(**self._laid(pack), balance_rad=self.worst.balance_rad)
-
-    def _laid(self, pack: Pack) -> dict[str, Any]:
-        return {
-            "centres_mm": pack.centres_mm,
-            "stance": self.worst.sprayed,
-            "period_mm": pack.length_mm,
-            "left_mm": 0.0,
-            "right_mm": pack.clear_width_mm,
-            "wire_heights_mm": self.heights_mm,
-        }
+        laid = _laid(pack, self.worst.sprayed, self.heights_mm)
+        return gathered_lean(**laid, balance_rad=self.worst.balance_rad)
 
     @cached_property
     def own(self) -> WorstLean:
         """Largest lean any single can has room for by itself in the pack as laid."""
         if not self.pack.fits:
             return _NOBODY
-        found = self.own_leans(self.pack.once())
-        can = _worst(found.index, found.worst_rad)
+        found: LeanEnvelope = _once(own_lean, self.pack, self.worst.sprayed, self.heights_mm)
+        index = self._against(found.worst_rad, self.worst.weakest_rad)
+        can = _worst(index, found.worst_rad)
         lean, bearing = float(found.worst_rad[can]), float(found.worst_direction_rad[can])
-        return WorstLean(float(found.index[can]), lean, bearing, *_place(self.pack, can))
+        return WorstLean(float(index[can]), lean, bearing, *_place(self.pack, can))
 
     @cached_property
     def gathered(self) -> WorstLean:
         """Largest lean with all slack of a can's chain gathered beside it, in the pack as laid."""
         if not self.pack.fits:
             return _NOBODY
-        found = self.gathered_leans(self.pack.once())
-        can = _worst(found.index, found.worst_rad)
+        found: GatheredLean = _once(gathered_lean, self.pack, self.worst.sprayed, self.heights_mm)
+        index = self._against(found.worst_rad, self.worst.balance_rad)
+        can = _worst(index, found.worst_rad)
         bearing = math.pi / 2.0 if found.to_right[can] else -math.pi / 2.0
         lean, slack = float(found.worst_rad[can]), float(found.slack_mm[can])
-        return WorstLean(float(found.index[can]), lean, bearing, *_place(self.pack, can), slack)
+        return WorstLean(float(index[can]), lean, bearing, *_place(self.pack, can), slack)
+
+    def _against(self, lean_rad: Floats, balance_rad: float) -> Floats:
+        return lean_index(lean_rad, self.worst.sprayed.balance_under_load_rad(balance_rad))
 
     @property
     def blocked(self) -> bool:

@@ -8,7 +8,7 @@ at a smaller angle. Which is worse hangs on the question.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -190,38 +190,44 @@ def _worst(
     ends = (high, low)  # what rights a can at a lean is linear in the share: one end is worse
     moments = stage_moments(headers, can, open_fraction, lines)
     across = towards_guides(layout)
-
-    @cache
-    def tips(share: float, harder: float = 1.0) -> tuple[Floats, float]:
-        """Balance angle by direction, and the least energy to it [mJ]."""
-        stance = can.stance(share)
-        if moments is None:
-            return balances_rad(None, stance), stance.balance_energy_mJ
-        balance, energy = moments.tips(stance, harder)
-        return balance, float(energy.min())
-
-    def guide(share: float) -> float:
-        return float(tips(share)[0][across].min())
-
-    sprayed = min(ends, key=guide)
-    weakest = np.min([tips(share)[0] for share in ends], axis=0)
+    even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
+    shares = list(dict.fromkeys((*even, *ends)))
+    stances = {share: can.stance(share) for share in shares}
     pushing = headers if moments is not None else ()
     harder = max(1.0, 2.0 / max((h.splash_factor for h in pushing), default=1.0))
-    splashed = np.min([tips(share, harder)[0] for share in ends], axis=0)
-    even = [low + (high - low) * i / QUARTERS for i in range(QUARTERS + 1)]
+    asked = [stances[share] for share in (*shares, *ends)]
+    pushes = np.array([1.0] * len(shares) + [harder] * len(ends))
+    # all shares at once, and the ends once more where the sprays push harder
+    balance, energy = _tips(moments, asked, pushes)
+    guide = dict(zip(shares, balance[:, across].min(axis=1).tolist(), strict=False))
+    least_mJ = dict(zip(shares, energy.tolist(), strict=False))
+    sprayed = min(ends, key=guide.__getitem__)
+    weakest = np.min([balance[shares.index(share)] for share in ends], axis=0)
+    splashed = balance[len(shares) :].min(axis=0)
     rest = _rest_share(can, water)
     return WorstCan(
         water=DomeWater(low, high, sprayed, rest),
-        sprayed=can.stance(sprayed),
+        sprayed=stances[sprayed],
         at_rest=can.stance(rest),
-        balance_rad=guide(sprayed),
+        balance_rad=guide[sprayed],
         weakest_rad=float(weakest.min()),
         weakest_direction_rad=float(DIRECTIONS_RAD[weakest.argmin()]),
         splashed_rad=(float(splashed[across].min()), float(splashed.min())),
-        least_mJ=min(tips(share)[1] for share in even),
-        may_lift=moments is not None and moments.may_lift(can.stance(low)),
-        loads=tuple((can.stance(q), guide(q)) for q in dict.fromkeys((sprayed, *even))),
+        least_mJ=min(least_mJ[share] for share in even),
+        may_lift=moments is not None and moments.may_lift(stances[low]),
+        loads=tuple((stances[q], guide[q]) for q in dict.fromkeys((sprayed, *even))),
     )
+
+
+def _tips(
+    moments: WorstMoments | None, stances: Sequence[Stance], harder: Floats
+) -> tuple[Floats, Floats]:
+    """Balance angle of each stance by direction, and the least energy to it of each [mJ]."""
+    if moments is None:
+        energies = np.array([stance.balance_energy_mJ for stance in stances])
+        return np.array([balances_rad(None, stance) for stance in stances]), energies
+    balance, energy = moments.tips(stances, harder)
+    return balance, energy.min(axis=1)
 
 
 def stage_bands(stage: Stage, can: Can) -> tuple[WireBand, WireBand]:

@@ -28,8 +28,8 @@ class Keep(StrEnum):
 _SIZE = {"metavar": "SIZE", "autocompletion": size_names}
 _FROM = "Can size that runs now; the one the guides are set for if left out."
 _STEP = (
-    'Smallest step of your rule, such as "0.5 mm" or "1/32 in". If left out: each stage\'s setting '
-    "step, or 1/32 in with --units inch."
+    'Smallest step of your rule, such as "0.5 mm" or "1/32 in". If left out: each stage\'s bracket '
+    "step; in inches 1/32 in, or a bracket step of more such marks."
 )
 _LANES = "Lanes to set every stage for; the recommended ones if left out."
 _SAVE = "Write the scenario as it stands after the change; it keeps the old setting."
@@ -58,6 +58,7 @@ def change_command(
     replace: opt.Replace = False,
 ) -> None:
     """Plan a size change: every bracket, wire and hold-down move, the speed, what to read first."""
+    from packsim.findings import quoted
     from packsim.report.files.csv_tables import change_csv
     from packsim.report.page.page_change import change_page
     from packsim.report.terminal.change_sheet import change_sheet
@@ -79,7 +80,7 @@ def change_command(
     told = told_of_change(change, [line for _, line in asked], found, past) if asked else []
     outputs.deliver(
         case,
-        lambda: change_sheet(change, display, told),
+        lambda: change_sheet(change, display, told, quoted(str(scenario))),
         html=lambda: change_page(change, display, told),
         csv=lambda: change_csv(change, display),
         json=lambda: json_of("change", case, change, chances=found),
@@ -102,12 +103,15 @@ def oven_heat_command(
     """Compare the heat that the mat of an oven carries off with that of another mat."""
     from packsim.answers.mat_heat import ENTRY_C, oven_heat_rows
     from packsim.report.terminal.heat_table import heat_report
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.ranges import Values
 
     outputs = Outputs(replace, json=json)
-    mass = read_value("mat-mass", "area mass", mat_mass, None)
-    specific = read_value("mat-specific-heat", "specific heat", mat_specific_heat, None)
-    enters = ENTRY_C if entry is None else read_value("entry", "temperature", entry, units)
+    with Values(None) as read:  # neither of a mat is known by its number alone
+        mass = read("mat-mass", "area mass", mat_mass)
+        specific = read("mat-specific-heat", "specific heat", mat_specific_heat)
+        read.units = units
+        asked_C = read("entry", "temperature", entry)
+    enters = ENTRY_C if asked_C is None else asked_C
     case = load_line(scenario, units)
     rows = oven_heat_rows(case, mass, specific, enters)
     outputs.deliver(

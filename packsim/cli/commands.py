@@ -11,7 +11,20 @@ from typing import Annotated, Any, Final
 import typer
 from typer.core import TyperCommand
 
-from packsim.cli import change, doubt, new, nozzle_design, nozzles, report, run, study, trial
+from packsim.cli import (
+    change,
+    compare,
+    doubt,
+    look,
+    new,
+    nozzle_design,
+    nozzles,
+    proposal,
+    report,
+    run,
+    study,
+    trial,
+)
 from packsim.cli.outputs import asked
 from packsim.errors import InputError, PacksimError, one_line
 
@@ -28,11 +41,28 @@ class OneLine(TyperCommand):
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Read the arguments; whatever is wrong with them is said with the command's name."""
+        given = list(args)
         try:
             return list(super().parse_args(ctx, args))
         except UsageError as error:
             error.ctx = ctx
+            error.also = self._also_wrong(ctx, given, error)
             raise
+
+    def _also_wrong(self, ctx: Any, args: list[str], first: Any) -> list[Any]:
+        """Return what else cannot be read once something cannot, in the order of the help."""
+        found: list[Any] = []
+        if getattr(first, "param", None) is None:  # where the words end and options begin is open
+            return found
+        given, left, _ = self.make_parser(ctx).parse_args(args)
+        for param in self.get_params(ctx):
+            try:
+                param.handle_parse_result(ctx, given, left)
+            except UsageError as error:
+                if param is not first.param:
+                    error.ctx = ctx
+                    found.append(error)
+        return found
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; `typer.Exit` with the code where it refuses or fails."""
@@ -109,9 +139,7 @@ app = typer.Typer(name="packsim", no_args_is_help=True, pretty_exceptions_enable
 nozzles_app = typer.Typer(
     no_args_is_help=True, help="Check lanes against nozzles, shift the pack, design new headers."
 )
-trial_app = typer.Typer(
-    no_args_is_help=True, help="Plan a trial, fit the model to its counts, work out the cost."
-)
+trial_app = typer.Typer(no_args_is_help=True, help="Plan a trial, fit the model to its counts.")
 
 
 def _show_version(asked: bool) -> None:
@@ -138,9 +166,12 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "study": study.study_command,
         "why": study.why_command,
         "doubt": doubt.doubt_command,
+        "look": look.look_command,
         "sweep": study.sweep_command,
         "run": run.run_command,
         "change": change.change_command,
+        "compare": compare.compare_command,
+        "proposal": proposal.proposal_command,
         "report": report.report_command,
         "draw": report.draw_command,
         "oven-heat": change.oven_heat_command,
@@ -154,7 +185,7 @@ _TABLE: dict[typer.Typer, dict[str, Callable[..., None]]] = {
         "shift": nozzles.shift_command,
         "design": nozzle_design.design_command,
     },
-    trial_app: {"plan": trial.plan_command, "fit": trial.fit_command, "cost": trial.cost_command},
+    trial_app: {"plan": trial.plan_command, "fit": trial.fit_command},
 }
 for _app, _commands in _TABLE.items():
     for _word, _command in _commands.items():
@@ -203,7 +234,8 @@ def ended(arguments: Sequence[str]) -> int:
     try:
         code = command.main(list(arguments), prog_name="packsim", standalone_mode=False)
     except UsageError as error:
-        sys.stderr.write(usage_line(error) + "\n")
+        for one in (error, *getattr(error, "also", ())):
+            sys.stderr.write(usage_line(one) + "\n")
         return 2
     except typer.Abort:  # what older versions make of Ctrl-C
         return 130

@@ -10,8 +10,8 @@ from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
 
 _SHOW = (
-    "What the chart shows the swings of: tip_index, safe_slack_mm, loosest_slack_mm, or window_mm; "
-    "for the most doubtful of the stages and sizes asked for."
+    "What the chart shows the swings of: tip_index, safe_slack_mm, loosest_slack_mm, or "
+    "window_width_mm; for the most doubtful of the stages and sizes asked for."
 )
 
 

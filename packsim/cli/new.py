@@ -76,7 +76,8 @@ def _answers(said: dict[str, Any], *, yes: bool) -> dict[str, Any]:
     from packsim.scenario.new import QUESTIONS
 
     if not yes:
-        _say('Press Enter for "don\'t know". A value may say how well it is known: 1391 mm ± 1 mm.')
+        known = "54 3/4 in ± 1/16 in" if said["units"] == "inch" else "1391 mm ± 1 mm"
+        _say(f'Press Enter for "don\'t know". A value may say how well it is known: {known}.')
     number = 0
     for question in QUESTIONS:
         if question.name == "units" and said["units"] is not None:
@@ -109,7 +110,7 @@ def _asked(question: Any, said: dict[str, Any], number: int) -> Any:
         if not sys.stdin.isatty():
             _say("")  # nobody pressed Enter
         if is_unknown(text):
-            _say(f"   not known: {question.left_open}")
+            _say(f"   not known: {question.left_open(said['units'] or 'metric')}")
             return None
         try:
             return question.read(text, said)

@@ -102,36 +102,38 @@ def design_command(
     from packsim.report.drawings.header_sheet import header_sheets
     from packsim.report.files.csv_tables import holes_csv
     from packsim.report.files.stamp import scenario_hash
-    from packsim.report.terminal.nozzle_design_table import design_report
+    from packsim.report.terminal.nozzles.design_table import design_report
     from packsim.report.words.drilling import PROPOSALS, Drilling, Shop, drillings, hole_mm
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import read_value, read_weights
+    from packsim.scenario.ranges import Values, read_weights
 
     outputs = Outputs(
         replace, json=json, csv=csv, pdf=pdf, svg=svg, dxf=dxf, chart=chart, save=save
     )
     one_of("proposal", proposal, tuple(PROPOSALS))
 
-    def read(key: str, kind: str, text: str | None) -> float | None:
-        return None if text is None else read_value(key, kind, text, units)
-
-    changes = {
-        "pattern": pattern,
-        "angle_rad": read("angle", "angle", angle),
-        "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
-        "reference_MPa": read("rated_pressure", "pressure", rated_pressure),
-        "pressure_MPa": read("pressure", "pressure", pressure),
-        "mat_distance_mm": read("stand_off", "stand-off", stand_off),
-    }
+    with Values(units) as read:
+        changes = {
+            "pattern": pattern,
+            "angle_rad": read("angle", "angle", angle),
+            "flow_mm3_per_s": read("rated_flow", "flow", rated_flow),
+            "reference_MPa": read("rated_pressure", "pressure", rated_pressure),
+            "pressure_MPa": read("pressure", "pressure", pressure),
+            "mat_distance_mm": read("stand_off", "stand-off", stand_off),
+        }
+        ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)
+        pipe_diameter_mm = read("pipe_diameter", "length", pipe_diameter)
+        pitch_mm = read("pitch", "length", pitch)
+        wander_mm = read("wander", "gap", wander)
+        tolerance_mm = read("tolerance", "gap", tolerance)
     case = load_line(scenario, units)
-    ends = read("pipe_from", "place", pipe_from), read("pipe_to", "place", pipe_to)
     pipe = None
     if ends != (None, None):
         pipe = ends[0] or 0.0, ends[1] or case.mat.width_mm
     shop = Shop(
         hole=hole,
         hole_mm=hole_mm(hole),
-        pipe_diameter_mm=read("pipe_diameter", "length", pipe_diameter),
+        pipe_diameter_mm=pipe_diameter_mm,
         pipe_mm=pipe,
         number=number,
         revision=revision,
@@ -142,11 +144,11 @@ def design_command(
         side=side,
         fewest=fewest,
         most=most,
-        pitch_mm=read("pitch", "length", pitch),
+        pitch_mm=pitch_mm,
         stagger=not alike,
         uneven=uneven,
-        wander_mm=read("wander", "gap", wander),
-        tolerance_mm=read_value("tolerance", "gap", tolerance, units),
+        wander_mm=wander_mm,
+        tolerance_mm=tolerance_mm,
         pipe_mm=pipe,
         weights=read_weights("weight", weight or ()),
         least_dose=least_dose,

@@ -60,30 +60,27 @@ def check_command(
     from packsim.report.charts.nozzle_charts import dose_chart
     from packsim.report.drawings.nozzle_drawing import check_drawing
     from packsim.report.files.csv_tables import check_csv
-    from packsim.report.terminal.nozzle_check_table import check_report
-    from packsim.scenario.ranges import read_value
+    from packsim.report.terminal.nozzles.check_table import check_report
+    from packsim.scenario.ranges import Values
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, chart=chart)
+    with Values(units) as read:
+        off_mm = read("wander", "gap", wander)
+        holes_mm = read("tolerance", "gap", "0.5 mm" if tolerance is None else tolerance)
+        share = read("pressure_off", "share", "10 %" if pressure_off is None else pressure_off)
+        least = read("pipe_share", "share", pipe_share)
     faults = None
     if what_if or plugged or wander or tolerance or pressure_off:
-        off = None if wander is None else read_value("wander", "gap", wander, units)
-        holes = "0.5 mm" if tolerance is None else tolerance
-        share = "10 %" if pressure_off is None else pressure_off
         faults = Faults(
             plugged=what_if or plugged,
             wanders=what_if or wander is not None,
-            wander_mm=off,
-            tolerance_mm=read_value("tolerance", "gap", holes, units)
-            if what_if or tolerance
-            else 0.0,
-            pressure_share=read_value("pressure_off", "share", share)
-            if what_if or pressure_off
-            else 0.0,
+            wander_mm=off_mm,
+            tolerance_mm=holes_mm if what_if or tolerance else 0.0,
+            pressure_share=share if what_if or pressure_off else 0.0,
             next_height=what_if,
         )
     line = load_line(scenario, units)
     case, note = refit_for(line, refit)
-    least = read_value("pipe_share", "share", pipe_share)
     found = check_headers(case, stage or (), size or (), faults, least)
     display = display_in(units)
     outputs.deliver(
@@ -112,10 +109,11 @@ def shift_command(
 
     Both guides of a stage move alike, as far as mat and brackets let them.
     """
+    from packsim.findings import quoted
     from packsim.headers import find_shifts, refit_for
     from packsim.report.charts.nozzle_charts import shift_chart
     from packsim.report.files.csv_tables import shift_csv
-    from packsim.report.terminal.nozzle_shift_table import shift_report
+    from packsim.report.terminal.nozzles.shift_table import shift_report
     from packsim.scenario.ranges import read_value
 
     outputs = Outputs(replace, json=json, csv=csv, chart=chart)
@@ -126,7 +124,7 @@ def shift_command(
     display = display_in(units)
     outputs.deliver(
         line,
-        lambda: shift_report(case, found, display, note),
+        lambda: shift_report(case, found, display, note, quoted(str(scenario))),
         chart=lambda: shift_chart(found, display, case.name),
         csv=lambda: shift_csv(found, display),
         json=lambda: json_of("nozzles shift", case, answers=found),

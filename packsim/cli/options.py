@@ -90,6 +90,9 @@ Html = Annotated[
     str | None, typer.Option(metavar="FILE", help="Write a page to print; - for stdout.")
 ]
 Chart = Annotated[str | None, typer.Option(metavar="FILE", help="Draw a chart (.svg or .png).")]
+Record = Annotated[
+    str | None, typer.Option(metavar="FILE", help="Keep one passage to play back (.npz).")
+]
 All = Annotated[bool, typer.Option("--all", help=_ALL)]
 Chance = Annotated[bool, typer.Option("--chance", help=_CHANCE)]
 NoCache = Annotated[bool, typer.Option("--no-cache", callback=keep_none, help=_NO_CACHE)]

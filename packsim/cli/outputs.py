@@ -111,6 +111,7 @@ class Outputs:
         self.kinds = {name: f".{name}" for name in ("csv", "json", "html")} | {
             "output": kind,
             "readings": ".csv",
+            "counts": ".csv",
         }
         self.replace, self.names = replace, {*places, "replace", "no_cache"}
         self.places = {name: str(place) for name, place in places.items() if place is not None}
@@ -139,11 +140,12 @@ class Outputs:
         """Write what was asked for of a line; print the report unless standard output is taken.
 
         By the name of its option, each of ``made`` returns what its file holds: text, bytes, plain
-        data for JSON, a chart, a drawing, or a function of a path and ``replace`` that writes.
+        data for JSON, a chart, a drawing, or a function of a path and ``replace`` that writes. All
+        is made before any of it is written: what is refused leaves no file.
         """
-        for name, make in made.items():
-            if name in self.places:
-                self._write(name, make(), case)
+        whole = {name: make() for name, make in made.items() if name in self.places}
+        for name, what in whole.items():
+            self._write(name, what, case)
         if "-" not in self.places.values():
             print_to_terminal(report())
 
@@ -157,8 +159,10 @@ class Outputs:
             return
         ending = self.kinds.get(name) or place.suffix.lower()
         params = {} if asked.get() is None else asked.get().params
-        file = params.get("scenario")
-        digest = scenario_hash(file, params.get("fitted")) if file else ""
+        file = params.get("scenario") or params.get("taken_on")
+        # what else an answer rests on; trials may be sheets, which are not read here
+        beside = [params.get("after"), params.get("figures"), *(params.get("others") or ())]
+        digest = scenario_hash(file, params.get("fitted"), filter(None, beside)) if file else ""
         stamp = stamp_of(_command(self.names), case, digest)
         data = stamped(_bytes(what, ending, stamp), ending, stamp)
         if str(place) == "-":

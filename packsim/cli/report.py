@@ -125,6 +125,7 @@ def visit_command(
     """
     from packsim.doubt import doubt
     from packsim.doubt.measuring import ACTIONS
+    from packsim.findings import quoted
     from packsim.report.page.visit_page import visit_csv, visit_page
     from packsim.scenario.sheets.asked import what_to_ask
 
@@ -134,9 +135,15 @@ def visit_command(
         measures = doubt(case, progress=tick).measures
     ranked = dict.fromkeys([*(one.action for one in measures), *ACTIONS])
     asked = what_to_ask(scenario, case, tuple(ranked))
+    wrote = f"wrote {output}"
+    if readings is None:
+        wrote += "\nFor a CSV to type the readings into: --readings visit.csv"
+    elif readings != "-":
+        load = f"packsim measured {quoted(str(scenario))} {quoted(readings)} -o measured.toml"
+        wrote += f" and {readings}\nOnce the readings are typed in: {load}"
     outputs.deliver(
         case,
-        lambda: f"wrote {output}",
+        lambda: wrote,
         output=lambda: visit_page(case, asked, measures, display),
         readings=lambda: visit_csv(asked, display),
     )

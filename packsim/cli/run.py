@@ -2,9 +2,9 @@
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
@@ -20,6 +20,10 @@ from packsim.cli.outputs import (
     progress_bar,
 )
 
+if TYPE_CHECKING:
+    from packsim.chance import LineChance
+    from packsim.line import Scenario
+
 _WHOLE = (
     "Follow the cans through a line full of cans, or count slices that repeat along travel: "
     "quicker, but cans held up or pushed back are not seen. If left out: slices, but the whole "
@@ -28,7 +32,6 @@ _WHOLE = (
 _PLACES = "Draw tips by stage and place (.svg or .png)."
 _PROFILE = "Draw the slack along the line (.svg or .png)."
 _VOIDS = "Draw the voids along the line (.svg or .png)."
-_RECORD = "Keep one passage to play back (.npz)."
 _RESUME = (
     "Keep every run in this file when it has finished (.jsonl). The same command goes on from "
     "there after an interrupt, a crash or a power cut, and gives the same numbers."
@@ -62,7 +65,7 @@ def run_command(
     places: Annotated[str | None, typer.Option(metavar="FILE", help=_PLACES)] = None,
     profile: Annotated[str | None, typer.Option(metavar="FILE", help=_PROFILE)] = None,
     voids: Annotated[str | None, typer.Option(metavar="FILE", help=_VOIDS)] = None,
-    record: Annotated[str | None, typer.Option(metavar="FILE", help=_RECORD)] = None,
+    record: opt.Record = None,
     resume: Annotated[str | None, typer.Option(metavar="FILE", help=_RESUME)] = None,
     replace: opt.Replace = False,
 ) -> None:
@@ -71,9 +74,6 @@ def run_command(
     from packsim.findings.finding import quoted
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
-    from packsim.report.charts import run_charts
-    from packsim.report.terminal.run_view import run_report
-    from packsim.report.words.run_case import RunCase
     from packsim.scenario import scenario_to_toml
     from packsim.scenario.ranges import settings
 
@@ -94,17 +94,28 @@ def run_command(
         can_friction=can_friction,
     )
     line = load_line(scenario, units, fitted)
-    lines = settings(line, line.size(size).name, guides or ("as-set",), units)
+    name_of_size = line.size(size).name
+    lines = settings(line, name_of_size, guides or ("as-set",), units)
     past = past_of(line)
+    expected: list[LineChance | None] = []
+    meanwhile = partial(_meanwhile, list(lines.values()), name_of_size, expected)
     with progress_bar("counting", "cans") as tick:
         told = tick if resume else _advising(tick)
-        counted = order.count_each(list(lines.values()), told, resume)
+        counted = order.count_each(list(lines.values()), told, resume, meanwhile)
+    from packsim.report.charts import run_charts
+    from packsim.report.terminal.run_view import run_report
+    from packsim.report.words.run_case import RunCase
+
     again = " ".join(["packsim", *map(quoted, sys.argv[1:])]) if resume else ""
     cases: list[RunCase] = []
     for (name, setting), passages in zip(lines.items(), counted, strict=True):
+        chance = expected[len(cases)] if len(cases) < len(expected) else None
         # the chance is worked out without friction between cans; nothing to compare with it
-        asked = [] if passages.interrupted or can_friction else [(passages.size, setting)]
-        cases.append(RunCase(f"guides {name}", setting, passages, again, *chances(asked)))
+        if passages.interrupted or can_friction:
+            chance = None
+        elif chance is None:
+            (chance,) = chances([(passages.size, setting)])
+        cases.append(RunCase(f"guides {name}", setting, passages, again, chance))
 
     def kept() -> Callable[..., None]:
         with progress_bar("keeping one passage") as tick:
@@ -132,6 +143,17 @@ def run_command(
     if not cases[-1].passages.interrupted:
         made["record"] = kept
     outputs.deliver(line, lambda: run_report(cases, display, past), **made)
+
+
+def _meanwhile(lines: "Sequence[Scenario]", size: str, expected: "list[LineChance | None]") -> None:
+    """Load and work out what is said besides the counts, as far as that is soon done."""
+    from packsim.chance import kept_chance
+    from packsim.report.terminal import run_view  # noqa: F401
+    from packsim.report.words.run_case import stops
+
+    for line in lines:
+        stops(line, size)
+        expected.append(kept_chance(line, size))
 
 
 def _advising(tick: Callable[[float, int], None]) -> Callable[[float, int], None]:

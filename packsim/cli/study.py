@@ -131,12 +131,13 @@ def sweep_command(
     from packsim.report.files.csv_tables import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-    from packsim.scenario.ranges import read_range, read_value
+    from packsim.scenario.ranges import Values, read_range
     from packsim.sweep import knob, sweep
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)
-    values = read_range(knob(over).kind, lowest, highest, steps, units)
-    kicks = [read_value("kick", "energy", text, units) for text in kick or ()]
+    with Values(units) as read:
+        kicks = [read("kick", "energy", text) for text in kick or ()]
+        values = read_range(knob(over).kind, lowest, highest, steps, units)
     case = load_line(scenario, units, fitted)
     with progress_bar("sweeping") as tick:
         place, tips = stage_and_size(case, stage, size), show == "tips_per_million"

@@ -1,4 +1,4 @@
-"""``packsim trial``: plan a trial on the floor, fit the kicks to it, work out the cost."""
+"""``packsim trial``: plan a trial on the floor, fit the kicks to it."""
 
 from pathlib import Path
 from typing import Annotated
@@ -37,7 +37,7 @@ def plan_command(
     from packsim.report.terminal.trial_plan_table import plan_report
     from packsim.trial.plan import plan_trial
 
-    outputs = Outputs(replace, kind=".csv", output=output, html=html, json=json)
+    outputs = Outputs(replace, endings=(".csv",), kind=".csv", output=output, html=html, json=json)
     case = load_line(scenario, units, fitted)
     with progress_bar("carrying packs through the line") as tick:
         plan = plan_trial(
@@ -123,52 +123,4 @@ def fit_command(
             size=which,
             run_cans=run_cans,
         ),
-    )
-
-
-def cost_command(
-    scenario: opt.Scenario,
-    hours_per_year: Annotated[float, typer.Option(help="Running hours of this size in a year.")],
-    guides: opt.Guides = None,
-    fitted: opt.Fitted = None,
-    size: opt.Size = None,
-    cost_per_can: Annotated[float | None, typer.Option(help="Your cost of one tipped can.")] = None,
-    adjustment_cost: Annotated[
-        float | None, typer.Option(help="Your cost of the adjustment.")
-    ] = None,
-    no_cache: opt.NoCache = False,
-    units: opt.UnitSystem = Units.metric,
-    json: opt.Json = None,
-    replace: opt.Replace = False,
-) -> None:
-    """Compare the spoilage of two guide settings in a year, in cans and at your own cost.
-
-    Give --guides twice, before and after; given once, before is as set.
-    """
-    from packsim.report.terminal.trial_cost_table import cost_report
-    from packsim.scenario.ranges import two_settings
-    from packsim.scenario.trial_file import fitted_energies
-    from packsim.trial.cost import spoilage_change
-
-    outputs = Outputs(replace, json=json)
-    case = load_line(scenario, units, fitted)
-    energies = fitted_energies(case, scenario, fitted)
-    name = case.size(size).name
-    before, after = two_settings(case, name, guides or (), units)
-    with progress_bar("carrying packs through the line") as tick:
-        change = spoilage_change(
-            before,
-            after,
-            name,
-            hours_per_year,
-            energies,
-            cost_per_can=cost_per_can,
-            adjustment_cost=adjustment_cost,
-            progress=tick,
-        )
-    trials = tuple(dict.fromkeys(energy.trial for energy in energies.values()))
-    outputs.deliver(
-        case,
-        lambda: cost_report(change, hours_per_year, trials, display_in(units)),
-        json=lambda: json_of("trial cost", case, change, case.assumed),
     )

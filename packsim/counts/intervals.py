@@ -53,6 +53,16 @@ def per_million_interval(
     return 1e6 * low / cans, 1e6 * high / cans
 
 
+def agreement(counted: Sequence[float], expected: Sequence[float]) -> str:
+    """Say whether two rates agree, that is, their 95 % intervals overlap.
+
+    ``agree``, ``more counted`` or ``fewer counted``.
+    """
+    if counted[0] > expected[1]:
+        return "more counted"
+    return "fewer counted" if counted[1] < expected[0] else "agree"
+
+
 def dispersion_of(counts: Sequence[int], clusters: Sequence[int]) -> float:
     """Variance over mean of counts: 1 where events come singly, more where in clusters.
 

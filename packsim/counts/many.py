@@ -13,7 +13,7 @@ import numpy as np
 from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.counts.clusters import clusters_of
 from packsim.counts.passages import OneRun, Passages
-from packsim.counts.pool import cores, shared
+from packsim.counts.pool import cores, nothing, shared
 from packsim.counts.run_file import RunFile, head_of
 from packsim.errors import ends_raised, positive, whole
 from packsim.passage.record import Record
@@ -66,6 +66,7 @@ def run_many(
     dt_s: float = DT_S,
     progress: Progress | None = None,
     resume: str | Path | None = None,
+    meanwhile: Callable[[], object] = nothing,
 ) -> tuple[Passages, ...]:
     """Count on lines, each run many times.
 
@@ -86,6 +87,8 @@ def run_many(
     resume : str or Path, optional
         File of finished runs, see `packsim.counts.run_file`: what it has is not run again, and each
         run is written to it when it has finished. The result is the same with or without it.
+    meanwhile : callable, optional
+        What else is to be done here, see `packsim.counts.pool.shared`.
 
     Returns
     -------
@@ -110,7 +113,8 @@ def run_many(
     ]
     keeping = None if resume is None else RunFile(Path(resume), head_of(lines, cans, dt_s))
     with keeping or nullcontext() as kept:
-        runs, interrupted = _run_all(partial(_run_one, dt_s), jobs, workers, kept, progress)
+        work = partial(_run_one, dt_s), meanwhile
+        runs, interrupted = _run_all(work, jobs, workers, kept, progress)
     return tuple(
         Passages(
             size=line.size,
@@ -127,14 +131,14 @@ def run_many(
 
 
 def _run_all(
-    work: Callable[[_Job], tuple[int, OneRun | None, int]],
+    work: tuple[Callable[[_Job], tuple[int, OneRun | None, int]], Callable[[], object]],
     jobs: Sequence[_Job],
     workers: int | None,
     kept: RunFile | None,
     progress: Progress | None,
 ) -> tuple[dict[tuple[int, int], OneRun], bool]:
     """Do the jobs that are not in the file; return all runs, and whether some are missing."""
-    before = {} if kept is None else kept.runs
+    (do, meanwhile), before = work, {} if kept is None else kept.runs
     runs = {job[:2]: before[job[:2]] for job in jobs if job[:2] in before}
     due = [job for job in jobs if job[:2] not in runs]
     asked, done = sum(job.cans for job in due), 0
@@ -143,7 +147,7 @@ def _run_all(
         _compile_first(due[0].track)
     try:
         with ends_raised():
-            for line, run, through in shared(work, due, several) if due else ():
+            for line, run, through in shared(do, due, several, meanwhile) if due else ():
                 if run is None:  # stopped from inside the run
                     return runs, True
                 runs[line, run.number] = run

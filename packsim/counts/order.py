@@ -8,6 +8,7 @@ from typing import Final
 from packsim.counts.along_travel import room_along
 from packsim.counts.many import Line, run_many
 from packsim.counts.passages import Passages
+from packsim.counts.pool import nothing
 from packsim.line import Scenario
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -70,8 +71,9 @@ class Order:
         scenarios: Sequence[Scenario],
         progress: Progress | None = None,
         resume: str | Path | None = None,
+        meanwhile: Callable[[], object] = nothing,
     ) -> tuple[Passages, ...]:
-        """Run it on several lines at once, and count on each."""
+        """Run it on several lines at once, and count on each; as `run_many`."""
         sizes = [scenario.size(self.size).name for scenario in scenarios]
         lines = [
             Line(
@@ -89,6 +91,7 @@ class Order:
             workers=self.workers,
             progress=progress,
             resume=resume,
+            meanwhile=meanwhile,
         )
 
     def keep(self, scenario: Scenario, text: str, progress: Progress | None = None) -> Record:

@@ -6,6 +6,7 @@ import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
+from itertools import islice
 from threading import Thread, active_count, current_thread, main_thread
 from typing import Any, TypeVar
 
@@ -20,7 +21,16 @@ def cores() -> int:
     return int(cpu_count())
 
 
-def shared(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> Iterator[Result]:
+def nothing() -> None:
+    """Do nothing else meanwhile."""
+
+
+def shared(
+    work: Callable[[Job], Result],
+    jobs: Sequence[Job],
+    workers: int,
+    meanwhile: Callable[[], object] = nothing,
+) -> Iterator[Result]:
     """Do jobs here or in other processes, and yield what they give, as they are finished.
 
     Parameters
@@ -32,6 +42,9 @@ def shared(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> 
     workers : int
         Processes to share them; with 1 they are done here. Inside ``joblib.parallel_config`` the
         backend it names does them, a dask cluster for one.
+    meanwhile : callable, optional
+        What else is to be done here, called while copies of this process are at work: nowhere else
+        would it save time.
 
     Yields
     ------
@@ -49,7 +62,7 @@ def shared(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> 
         yield from map(work, jobs)
         return
     if sys.platform == "linux" and active_count() == 1 and _at_home():
-        yield from _copied(work, jobs, several)
+        yield from _copied(work, jobs, several, meanwhile)
         return
     from joblib import Parallel, delayed
 
@@ -73,11 +86,21 @@ def _at_home() -> bool:
     return isinstance(get_active_backend()[0], BACKENDS[DEFAULT_BACKEND])
 
 
-def _copied(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) -> Iterator[Result]:
+_AHEAD = 4
+"""Jobs for each copy from which on two are told at first, so that none waits for this process."""
+
+
+def _copied(
+    work: Callable[[Job], Result],
+    jobs: Sequence[Job],
+    workers: int,
+    meanwhile: Callable[[], object],
+) -> Iterator[Result]:
     """Do jobs in copies of this process: each is told the number of a job, and sends its result."""
     from multiprocessing import connection, get_context
 
     system, numbers = get_context("fork"), iter(range(len(jobs)))
+    first = 1 if len(jobs) < _AHEAD * workers else 2
     at_work: dict[Any, Any] = {}
     try:
         with _starting_deaf():
@@ -87,17 +110,21 @@ def _copied(work: Callable[[Job], Result], jobs: Sequence[Job], workers: int) ->
                 process.start()
                 at_work[here] = process
                 there.close()
-                here.send(next(numbers))
+                for number in islice(numbers, first):
+                    here.send(number)
+        ahead = set(at_work if first > 1 else ())
+        meanwhile()
         while at_work:
             ready: list[Any] = connection.wait(list(at_work))
             for here in ready:
                 problem, result = here.recv()
                 if problem is not None:
                     raise problem
-                number = next(numbers, None)
-                here.send(number)
-                if number is None:
-                    at_work.pop(here).join()
+                if here not in ahead:
+                    here.send(next_one := next(numbers, None))
+                    if next_one is None:
+                        at_work.pop(here).join()
+                ahead.discard(here)
                 yield result
     except (EOFError, ConnectionError):
         raise RuntimeError("a process that counted was ended from outside") from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,8 +13,9 @@ from numpy.typing import NDArray
 from packsim.answers import answer_stage
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.answers.many_answers import ManyAnswers
-from packsim.doubt.draws import values_at
+from packsim.arrays import Floats
 from packsim.errors import whole, whole_percent
+from packsim.line import InputRange, Scenario
 
 CASES: Final = 1000
 """Cases drawn for one stage and size: the share is then right to 3 % or better."""
@@ -121,6 +123,17 @@ def share_interval(count: int, of: int) -> tuple[float, float]:
     return max(0.0, (middle - half) / base), min(1.0, (middle + half) / base)
 
 
+def rng_of(scenario: Scenario, stage: str, size: str, seed: int) -> np.random.Generator:
+    """Return the generator of one stage and size: what else is asked about does not matter."""
+    i = scenario.stages.index(scenario.stage(stage))
+    return np.random.default_rng([seed, i, scenario.sizes.index(scenario.size(size))])
+
+
+def values_at(inputs: Sequence[InputRange], shares: Floats) -> dict[str, Floats]:
+    """Return values of inputs by key from shares of what is possible, shape (inputs, n)."""
+    return {one.key: one.at_shares(row) for one, row in zip(inputs, shares, strict=True)}
+
+
 def confidence(near: InputAnswers, rng: np.random.Generator, cases: int = CASES) -> Confidence:
     """Return in what share of what is possible the verdict of one stage and size stands.
 
@@ -129,7 +142,7 @@ def confidence(near: InputAnswers, rng: np.random.Generator, cases: int = CASES)
     near : InputAnswers
         The stage and the size.
     rng : numpy.random.Generator
-        Draws the cases; `packsim.doubt.draws.rng_of` has the one of each stage and size.
+        Draws the cases; `rng_of` has the one of each stage and size.
     cases : int
         Cases to draw.
 

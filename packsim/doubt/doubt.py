@@ -10,8 +10,7 @@ import numpy as np
 
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt.action import Action
-from packsim.doubt.confidence import CASES, Confidence, confidence
-from packsim.doubt.draws import rng_of
+from packsim.doubt.confidence import CASES, Confidence, confidence, rng_of
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import OUTCOMES, Share, shares
 from packsim.doubt.tornado import InputSwing, tornado

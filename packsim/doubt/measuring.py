@@ -24,7 +24,7 @@ ACTIONS: Final = (
         minutes=5.0,
         minutes_each=3.0,
         write_down="rows along the guides or straight across; cans counted in a metre of pack, and "
-        "lanes from guide to guide",
+        "lanes from guide to guide; or let packsim look read the picture",
         tools="camera on a stick, rule in the picture",
         caution=_OUTSIDE,
     ),

@@ -15,11 +15,17 @@ import numpy as np
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.arrays import Floats
 from packsim.doubt.action import Action
-from packsim.doubt.draws import values_at
+from packsim.doubt.confidence import values_at
 from packsim.doubt.tornado import InputSwing, bounded_index
 from packsim.line.input_range import InputRange
 
-OUTCOMES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_mm", "slack_left_mm")
+OUTCOMES: Final = (
+    "tip_index",
+    "safe_slack_mm",
+    "loosest_slack_mm",
+    "window_width_mm",
+    "slack_left_mm",
+)
 """What the indices are of, besides the verdict: of `packsim.doubt.tornado.QUANTITIES`, and the
 slack left: allowed less worst-case slack."""
 

@@ -18,8 +18,7 @@ import numpy as np
 
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt.action import Action
-from packsim.doubt.confidence import Confidence, confidence, moves_wanted
-from packsim.doubt.draws import rng_of
+from packsim.doubt.confidence import Confidence, confidence, moves_wanted, rng_of
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.tornado import alone, bounded_index
 from packsim.errors import InputError

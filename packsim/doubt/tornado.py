@@ -14,7 +14,7 @@ from packsim.answers.many_answers import ManyAnswers
 from packsim.arrays import Bools, Floats
 from packsim.line.input_range import InputRange
 
-QUANTITIES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_mm")
+QUANTITIES: Final = ("tip_index", "safe_slack_mm", "loosest_slack_mm", "window_width_mm")
 """What the swings are of: tip index of the worst case, safe slack, worst-case slack, and width of
 the guide window, below 0 by what is missing."""
 

@@ -165,6 +165,8 @@ def in_brief(found: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def _filled(text: str, words: Mapping[str, str]) -> str:
     filled = re.sub(r"{(\w+)}", lambda found: words[found[1]], text)
+    four = r" to ".join([r"([\d.,]+) (mm|in)", *[r"([\d.,]+) \2\b"] * 3])  # a range of each end
+    filled = re.sub(four, r"\1–\3 to \4–\5 \2", filled)
     return re.sub(r"(\d) (mm|in) to (?=[\d.]+ \2\b)", r"\1 to ", filled)
 
 

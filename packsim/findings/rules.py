@@ -49,8 +49,10 @@ def steep(scenario: Scenario, answer: Answer) -> Finding | None:
 def turns_back(scenario: Scenario, answer: Answer) -> Finding | None:
     """Find a funnel that narrows and widens again."""
     guides = scenario.stage(answer.stage).guides
+    if guides.shape != "funnel":
+        return None
     turns = [turn for pair in turns_in_rad(guides) for turn in pair]
-    if guides.shape != "funnel" or min(turns, default=0.0) >= 0.0 or max(turns) <= 0.0:
+    if min(turns, default=0.0) >= 0.0 or max(turns) <= 0.0:
         return None
     return tell(
         answer,

@@ -59,6 +59,11 @@ class PastCount:
         return 1e6 * self.tipped / self.cans
 
     @property
+    def as_now(self) -> bool:
+        """Whether it is of all stages and places together, with the guides as they are now."""
+        return not (self.stage or self.place or self.clear_width_mm or self.widths_mm)
+
+    @property
     def what(self) -> str:
         """Say what was counted."""
         where = " ".join(filter(None, (self.stage, self.place)))

@@ -5,10 +5,12 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import Final, overload
 
 import numpy as np
 
+from packsim.arrays import Floats
 from packsim.errors import InputError, finite, one_of
 from packsim.line.guides import Bracket, even_stations
 from packsim.line.knob import with_field
@@ -23,6 +25,8 @@ taken from the catalogue, or from nobody."""
 SHAPES: Final = ("even", "normal", "choice")
 """``even``: anywhere between low and high alike. ``normal``: low and high lie two standard
 deviations out ([jcgm2008]_, 6.2 and 6.3). ``choice``: one of a few words."""
+
+_SURE = 1e-9  # nearest a share may be to 0 or 1: a normal value is then six deviations out
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +87,33 @@ class InputRange:
     def exact(self) -> bool:
         """Whether it can be nothing else."""
         return self.low == self.high
+
+    def at_shares(self, shares: Floats) -> Floats:
+        """Return the values below which it lies with some shares.
+
+        Parameters
+        ----------
+        shares : ndarray
+            From 0 to 1 [-].
+
+        Returns
+        -------
+        ndarray
+            As its shape has it; of a choice, each word alike.
+
+        Examples
+        --------
+        >>> even = InputRange("mat.width", 5.0, 0.0, 10.0, "given", "common practice, no source")
+        >>> even.at_shares(np.array([0.0, 0.25, 1.0])).tolist()
+        [0.0, 2.5, 10.0]
+        """
+        if self.shape == "choice":
+            return np.minimum(np.floor(shares * len(self.choices)), len(self.choices) - 1.0)
+        if self.shape == "even":
+            return np.asarray(self.low + shares * (self.high - self.low))
+        normal = NormalDist(self.value, (self.high - self.low) / 4.0)
+        sure = np.clip(shares, _SURE, 1.0 - _SURE).ravel().tolist()
+        return np.reshape([normal.inv_cdf(share) for share in sure], np.shape(shares))
 
 
 @dataclass(slots=True, eq=False)

@@ -126,7 +126,8 @@ class Scenario:
     assumed : tuple of Assumption
         Values of the line that nobody gave; sizes carry their own.
     rule_step_mm : float or None
-        Step of the rule that guides are set by; None for each stage's own setting step [mm].
+        Step of the rule that guides are set by; None for each stage's own setting step, which
+        counts too where it is several marks of the rule [mm].
     units : {"metric", "inch"}
         Unit system that answers are told in where nobody asks for another.
     unlikely : tuple of Unlikely

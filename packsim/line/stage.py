@@ -166,6 +166,9 @@ class Stage:
         What a tipped can does to the pack.
     joint_kick_mJ : float
         Mean energy of the one kick a can gets as it enters, 0 for none [mJ].
+    slack_gathered : float or None
+        Share of the rows that have all their slack in one gap, the others sharing it out at random,
+        as a picture shows it; None where nobody looked [-].
     """
 
     name: str
@@ -184,6 +187,7 @@ class Stage:
     settings: tuple[KnownSetting, ...] = ()
     tipped: str = "leans"
     joint_kick_mJ: float = 0.0
+    slack_gathered: float | None = None
 
     def __post_init__(self) -> None:
         if not self.name.strip():
@@ -196,6 +200,8 @@ class Stage:
         one_of("tipped", self.tipped, TIPPED)
         non_negative("joint_kick_mJ", self.joint_kick_mJ)
         between("fill", self.fill, 0.05, 1.0)
+        if self.slack_gathered is not None:
+            between("slack_gathered", self.slack_gathered, 0.0, 1.0)
         low, high = self.water_in_dome
         between("water_in_dome", low, 0.0, 1.0)
         between("water_in_dome", high, low, 1.0)

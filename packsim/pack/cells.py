@@ -91,7 +91,8 @@ def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> C
         columns = max(1, int(period_mm / wide))
         wide = period_mm / columns
     cell = np.empty(count, np.int64)
-    begin = np.zeros(columns * rows + 1, np.int64)
+    begin = np.empty(columns * rows + 1, np.int64)
+    begin[:] = 0
     for i in range(count):
         if there[i]:
             column = math.floor((place[i].real - low_x) / wide)
@@ -121,6 +122,18 @@ def in_cells(place: Places, there: Bools, side_mm: float, period_mm: float) -> C
 
 
 @kernel
+def span(
+    at_mm: float, reach_mm: float, corner_mm: float, side_mm: float, count: int, period_mm: float
+) -> tuple[int, int]:
+    """First and last of so many cells of a side that reach near a place, along one axis."""
+    first = math.floor((at_mm - reach_mm - corner_mm) / side_mm)
+    last = math.floor((at_mm + reach_mm - corner_mm) / side_mm)
+    if period_mm == 0.0:
+        return max(first, 0), min(last, count - 1)
+    return (0, count - 1) if last - first >= count else (first, last)
+
+
+@kernel
 def gather(cells: Cells, x_mm: float, y_mm: float, reach_mm: float, found: Ints) -> int:
     """Find the points of all cells that reach near a place, some of them farther off.
 
@@ -140,20 +153,15 @@ def gather(cells: Cells, x_mm: float, y_mm: float, reach_mm: float, found: Ints)
     """
     x_mm, y_mm = x_mm - cells.moved_mm.real, y_mm - cells.moved_mm.imag
     reach_mm += cells.loose_mm
-    low = max(0, math.floor((y_mm - reach_mm - cells.y_mm) / cells.tall_mm))
-    high = min(cells.rows - 1, math.floor((y_mm + reach_mm - cells.y_mm) / cells.tall_mm))
-    first = math.floor((x_mm - reach_mm - cells.x_mm) / cells.wide_mm)
-    last = math.floor((x_mm + reach_mm - cells.x_mm) / cells.wide_mm)
-    if cells.period_mm == 0.0:
-        first, last = max(first, 0), min(last, cells.columns - 1)
-    elif last - first >= cells.columns:
-        first, last = 0, cells.columns - 1
-    count = 0
+    low, high = span(y_mm, reach_mm, cells.y_mm, cells.tall_mm, cells.rows, 0.0)
+    first, last = span(x_mm, reach_mm, cells.x_mm, cells.wide_mm, cells.columns, cells.period_mm)
+    # arrays by their own names: one read out of a tuple inside a loop is counted in and out
+    order, begin, columns, rows, count = cells.order, cells.begin, cells.columns, cells.rows, 0
     if high >= low:
         for column in range(first, last + 1):
-            row = column % cells.columns * cells.rows
-            for k in range(cells.begin[row + low], cells.begin[row + high + 1]):
-                found[count] = cells.order[k]
+            row = column % columns * rows
+            for k in range(begin[row + low], begin[row + high + 1]):
+                found[count] = order[k]
                 count += 1
     return count
 

@@ -5,6 +5,7 @@ face, because the angles at its cans add up to a half turn, so free areas need n
 """
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import shapely
@@ -17,6 +18,9 @@ from packsim.pack.faces import Faces, faces_between
 from packsim.pack.state import Pack
 from packsim.pack.void_circles import largest_circles
 from packsim.pack.void_places import PLACES, linked, places
+
+OPEN_SHARE: Final = 0.12
+"""Share of a diameter above which a gap of a pack that runs or was seen joins voids."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,6 +179,37 @@ def _between_guides(centres_mm: Floats, width: float) -> Floats:
     if not ((centres[:, 1] > 0.0) & (centres[:, 1] < width)).all():
         raise InputError("centres_mm", "a centre beyond a guide", f"0 < y < {width:g} mm")
     return centres
+
+
+def open_faces(
+    centres_mm: Floats, diameter_mm: float, clear_width_mm: float, length_mm: float
+) -> list[tuple[Floats, str]]:
+    """Return the faces of voids that are more than the gap between three cans.
+
+    Parameters
+    ----------
+    centres_mm, diameter_mm, clear_width_mm, length_mm
+        As for `voids_between` [mm].
+
+    Returns
+    -------
+    list of (ndarray, str)
+        Corners of each face, shape (k, 2) [mm], and its place. Nothing for cans that stand in one
+        place.
+
+    Notes
+    -----
+    Cans that run or were seen touch nowhere exactly: voids join through gaps wider than
+    `OPEN_SHARE` of a diameter; with a narrower gap everything would be one void.
+    """
+    try:
+        gap = OPEN_SHARE * diameter_mm
+        found = voids_between(centres_mm, diameter_mm, clear_width_mm, length_mm, gap)
+    except InputError:
+        return []
+    faces, places = found.faces, found.place[found.void]
+    wanted = np.flatnonzero(places != "interstice").tolist()
+    return [] if faces is None else [(faces.corners_mm[i], str(places[i])) for i in wanted]
 
 
 def void_polygons(voids: Voids, quarter_segments: int = 16) -> NDArray[np.object_]:

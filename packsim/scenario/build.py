@@ -11,7 +11,7 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import DUTIES, Header, Kicks, Mat, Nozzle, PastCount, Scenario, Stage
 from packsim.scenario.complaints import WrongUnit
 from packsim.scenario.guides import build_guides, build_settings, wire_heights_key
-from packsim.scenario.keys import Ledger, keys, plain
+from packsim.scenario.keys import Ledger, keys, outdated, plain
 from packsim.scenario.known.measured import Measured
 from packsim.scenario.line_tables import GaugesTable, SizeTable
 from packsim.scenario.stage_tables import UNUSED, KicksTable, StageTable
@@ -41,7 +41,8 @@ def build_scenario(tables: ScenarioFile, fitted: dict[str, FittedTable]) -> Scen
     history = _history(tables, ledger)
     for entry in tables.assumed:
         for one in entry.taken:
-            ledger.carry(one)
+            if not outdated(one, tables):
+                ledger.carry(one)
     if not ledger.complaints:
         _check_sense(tables, stages, sizes, ledger)
     if ledger.complaints:
@@ -159,7 +160,10 @@ def _size(table: SizeTable, here: str) -> Can:
         fields |= {name: name for name in keys(SizeTable)}
         key = fields.get(problem.key, "catalogue")
         raise InputError(f"{here}.{key}", problem.got, problem.allowed) from None
-    carried = tuple(one for entry in table.assumed for one in entry.taken)
+    taken = [one for entry in table.assumed for one in entry.taken]
+    carried = tuple(
+        one for one in taken if not outdated(replace(one, key=one.key.rpartition("].")[2]), table)
+    )
     known = {entry.key for entry in carried}
     own = tuple(entry for entry in can.assumed if entry.key not in known)
     return replace(can, assumed=own + carried)

@@ -5,19 +5,24 @@ written. Reading, writing (`packsim.scenario.write`), complaints and the JSON sc
 What is assumed is put on record here.
 """
 
+import math
 import re
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import Any, get_args
+from typing import Any, Final, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
+from pydantic_core import PydanticCustomError
 
 from packsim.errors import Assumption, InputError
 from packsim.scenario.fields import Of, Reader
 from packsim.scenario.known.measured import Measured
+
+_DIGITS: Final = 5e-4
+"""Relative difference of a value and what is on record of it, which has four digits or more."""
 
 
 class Table(BaseModel):
@@ -99,6 +104,56 @@ def plain(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return tuple(map(plain, value))
     return float(value) if isinstance(value, Measured) else value
+
+
+def outdated(entry: Assumption, tables: Table) -> bool:
+    """Whether a file gives otherwise, wherever it stands, what an entry it carries tells of.
+
+    Who writes in what was measured forgets the entry that said nobody had.
+    """
+    given = list(_given(tables, entry.key))
+    return bool(given) and not any(still(one, value, entry.value) for one, value in given)
+
+
+def _given(tables: Any, path: str) -> Iterator[tuple[Key, Any]]:
+    """Yield every value a file has under a key path; ``headers`` stands for those of all stages."""
+    *outer, (last, place) = re.findall(r"(\w+)(?:\[([^\]]*)\])?", path) or [("", "")]
+    inside = [tables]
+    if [name for name, _ in outer] == ["headers"]:
+        inside = [header for stage in tables.stages for header in stage.headers]
+        outer = []
+    for name, at in outer:
+        inside = [getattr(one, name, None) for one in inside]
+        if at:
+            inside = [
+                row
+                for rows in inside
+                for i, row in enumerate(rows or ())
+                if at in (str(i), getattr(row, "name", None))
+            ]
+    for table in inside:
+        one = keys(type(table)).get(last) if isinstance(table, Table) else None
+        value = getattr(table, last, None)
+        if place and isinstance(value, list | tuple):
+            value = value[int(place)] if place.isdecimal() and int(place) < len(value) else None
+        if one is not None and value is not None:
+            yield one, value
+
+
+def still(one: Key, value: Any, on_record: str) -> bool:
+    """Whether a value of a key is what is on record, in whatever unit, to the digits written."""
+    if isinstance(value, Measured):
+        return False
+    value = plain(value)
+    if one.reader.told("", value, "").value == on_record:
+        return True
+    try:
+        was = one.reader.read(on_record)
+    except (PydanticCustomError, NotImplementedError):
+        return True
+    if isinstance(was, float | int) and isinstance(value, float | int):
+        return math.isclose(was, value, rel_tol=_DIGITS)
+    return bool(plain(was) == value)
 
 
 @dataclass(slots=True)

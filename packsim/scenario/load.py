@@ -87,15 +87,6 @@ def load_fitted(path: str | Path) -> dict[str, FittedTable]:
         raise placed(problem, file, data, TomlPlaces(text).of) from None
 
 
-def included_kicks(path: str | Path, fitted: str | Path | None = None) -> dict[str, FittedTable]:
-    """Return the fitted kicks a scenario rests on by duty, with their intervals; none is empty."""
-    if fitted is not None:
-        return load_fitted(fitted)
-    place = Path(path)
-    _, data = current(read_text(place), shown(place), "a scenario")
-    return _included(data.get("include"), place.parent)
-
-
 def parse_scenario(
     text: str,
     file: str = "<text>",
@@ -266,7 +257,23 @@ def read_toml(text: str, file: str, what: str = "a scenario") -> dict[str, Any]:
     except ValueError as problem:  # also a whole number of more digits than Python converts
         found = re.fullmatch(r"(.*) \(at (.*)\)", str(problem), re.DOTALL)
         said, where = found.groups() if found else (str(problem), "")
-        raise InputError(where, written(said), "TOML", file=file) from None
+        raise InputError(where, *_unread(text, said, where), file=file) from None
+
+
+def _unread(text: str, said: str, where: str) -> tuple[str, str]:
+    """Return the line a reader of TOML stopped at, and what it needs instead."""
+    number = re.match(r"line (\d+)", where)
+    if number is None:
+        return written(said), "TOML"
+    line = text.split("\n")[int(number[1]) - 1].strip() or said
+    needs = f"TOML ({said[:1].lower()}{said[1:]})"
+    if re.search(r"=\s*-?\d+,\d", line):
+        needs += "; a number has a point before its decimals and no comma: 66.1"
+    elif re.search(r"\d\"\"", line):
+        needs += '; inches are written in: "2 1/8 in"'
+    elif said.startswith(("Expected newline", "Invalid value")):
+        needs += '; a text, or a number with its unit, stands in quotes: "66.1 mm"'
+    return written(line), needs
 
 
 def shown(place: Path) -> str:

@@ -1,11 +1,13 @@
 """What stands behind an option: a quantity, a range of one, weights, a guide setting."""
 
+import math
+import re
 from collections.abc import Sequence
 from contextlib import suppress
 from fractions import Fraction
-from typing import Final
+from typing import Final, Self, overload
 
-from packsim.errors import InputError
+from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.line.knobs import MAX_STEPS
 from packsim.scenario import fields as f
@@ -80,6 +82,41 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
         raise InputError(key, repr(text), str(refused)) from None
 
 
+class Values:
+    """Reads several options as `read_value` does; at its end it raises all it could not read.
+
+    Parameters
+    ----------
+    units : str, optional
+        Unit system of bare numbers; None refuses them.
+    """
+
+    def __init__(self, units: str | None = "metric") -> None:
+        self.units, self.refused = units, list[InputError]()
+
+    @overload
+    def __call__(self, key: str, kind: str, text: str) -> float: ...
+
+    @overload
+    def __call__(self, key: str, kind: str, text: str | None) -> float | None: ...
+
+    def __call__(self, key: str, kind: str, text: str | None) -> float | None:
+        """Return the value of an option; nan for one that is refused, None where none is given."""
+        try:
+            return None if text is None else read_value(key, kind, text, self.units)
+        except InputError as refused:
+            self.refused += refused.each
+            return math.nan
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, _sort: object, problem: BaseException | None, _where: object) -> None:
+        also = problem.each if isinstance(problem, InputError) else ()
+        if self.refused and (also or problem is None):
+            raise InputErrors([*self.refused, *also]) from None
+
+
 def read_range(
     kind: str, first: str, last: str, steps: int, units: str | None = "metric"
 ) -> tuple[float, ...]:
@@ -88,14 +125,37 @@ def read_range(
     Texts and units are as for `read_value`; the values rise. Raises `InputError` if an end is not
     such a quantity, the last is not above the first, or ``steps`` is not 2 to `MAX_STEPS`.
     """
-    low = read_value("lowest", kind, first, units)
-    high = read_value("highest", kind, last, units)
+    with Values(units) as read:
+        low, high = read("lowest", kind, first), read("highest", kind, last)
     if not high > low:
         raise InputError("highest", repr(last), f"more than --lowest {first}")
     if not 2 <= steps <= MAX_STEPS:
         raise InputError("steps", steps, f"2 to {MAX_STEPS}")
     step = (high - low) / (steps - 1)
     return (*(low + i * step for i in range(steps - 1)), high)
+
+
+_RATE: Final = re.compile(
+    r"\s*(\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})\s*(per million|in a million|ppm|%)\s*"
+)
+
+
+def read_rate(key: str, text: str) -> float:
+    """Return tips per million from a text such as ``50 per million`` or ``0.005 %``.
+
+    Raises `InputError` under ``key`` for another text, a rate of 0, or of every can.
+
+    Examples
+    --------
+    >>> read_rate("at-most", "50 per million"), read_rate("at-most", "0.01 %")
+    (50.0, 100.0)
+    """
+    found = _RATE.fullmatch(text)
+    rate = float(found[1]) * (1e4 if found[2] == "%" else 1.0) if found else 0.0
+    if not 0.0 < rate < 1e6:
+        allowed = 'a share of the cans above 0, such as "50 per million" or "0.005 %"'
+        raise InputError(key, repr(text), allowed)
+    return rate
 
 
 def read_weights(key: str, texts: Sequence[str]) -> dict[str, float]:
@@ -138,14 +198,3 @@ def _set(scenario: Scenario, size: str, name: str, units: str) -> Scenario:
     except InputError as refused:
         allowed = f"as-set, window, or a clear width: {refused.allowed}"
         raise InputError("guides", repr(name), allowed) from refused
-
-
-def two_settings(
-    scenario: Scenario, size: str, named: Sequence[str], units: str = "metric"
-) -> tuple[Scenario, Scenario]:
-    """Return the line before and after; before is as set where one name is given."""
-    if not 1 <= len(named) <= 2:
-        allowed = "one setting (after), or two (before and after)"
-        raise InputError("guides", f"{len(named)} settings", allowed)
-    before, after = (_set(scenario, size, name, units) for name in ("as-set", *named)[-2:])
-    return before, after

@@ -224,6 +224,13 @@ class StageTable(Table):
         1.0,
         "the infeed is taken to keep up",
     )
+    slack_gathered: f.Share | None = key(
+        "Share of the rows that have all their slack in one gap, the others sharing it out at "
+        "random, as packsim look sees it in a photograph; packsim why then says what such a row "
+        "tips.",
+        "slack_gathered",
+        example="20 %",
+    )
     water_in_dome: f.ShareRange | None = key(
         "How full of liquid the dome recesses are; a range where it is not known, and each "
         "question takes the fill that is worse for it. Readings of five cans or more give a range.",

@@ -136,7 +136,9 @@ class FittedFile(Table):
     """What a scenario may include: fitted kicks by duty, ``[kicks.<duty>]``."""
 
     schema_: int = key(f"Layout of this file: {SCHEMA}.", default=SCHEMA, alias="schema")
-    kicks: dict[Duty, FittedTable] = must("One table for each duty.", max_length=len(DUTIES))
+    kicks: dict[Duty, FittedTable] = key(
+        "One table for each duty the trials tell of.", default={}, max_length=len(DUTIES)
+    )
 
     @field_validator("kicks", mode="before")
     @classmethod
@@ -155,7 +157,8 @@ class _Day(f.Reader):
         raise f.refusal("a date from 1950 on, such as 2025-03-04")
 
 
-def _count(about: str) -> Any:
+def count_key(about: str) -> Any:
+    """Declare a key that holds a number of cans and may be left out."""
     return key(about, ge=0, le=_MOST)
 
 
@@ -164,10 +167,10 @@ class StageRow(Table):
 
     stage: f.Name = must("Name of the stage, as in the scenario.")
     clear_width: f.ExactLength | None = key("Clear width here; the trial's own where left out.")
-    tipped: int | None = _count("Cans tipped in this stage.")
-    tipped_left: int | None = _count("Of these at the left edge.")
-    tipped_centre: int | None = _count("Of these in the centre.")
-    tipped_right: int | None = _count("Of these at the right edge.")
+    tipped: int | None = count_key("Cans tipped in this stage.")
+    tipped_left: int | None = count_key("Of these at the left edge.")
+    tipped_centre: int | None = count_key("Of these in the centre.")
+    tipped_right: int | None = count_key("Of these at the right edge.")
 
 
 class TrialRow(Table):
@@ -179,10 +182,10 @@ class TrialRow(Table):
     line: f.Text = key("Which line, where there are several.", "line", default="")
     cans: int = must("Cans passed.", "cans", ge=1, le=_MOST)
     clear_width: f.ExactLength | None = key("Clear width of every stage; as set where left out.")
-    tipped: int | None = _count("Cans tipped in all stages; their sum where left out.")
-    tipped_left: int | None = _count("Of the tipped at the left edge.")
-    tipped_centre: int | None = _count("Of the tipped in the centre.")
-    tipped_right: int | None = _count("Of the tipped at the right edge.")
+    tipped: int | None = count_key("Cans tipped in all stages; their sum where left out.")
+    tipped_left: int | None = count_key("Of the tipped at the left edge.")
+    tipped_centre: int | None = count_key("Of the tipped in the centre.")
+    tipped_right: int | None = count_key("Of the tipped at the right edge.")
     remarks: f.Text = key("Anything worth knowing.", default="")
     stages: list[StageRow] = key(
         "Stages set or counted by themselves.", default=[], max_length=MAX_ROWS

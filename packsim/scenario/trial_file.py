@@ -9,12 +9,11 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
 from packsim.scenario.keys import Ledger
-from packsim.scenario.load import checked_tables, current, included_kicks, read_text, shown
+from packsim.scenario.load import checked_tables, current, read_text, shown
 from packsim.scenario.places import TomlPlaces, placed
 from packsim.scenario.sheets.cells import sheet_text
 from packsim.scenario.sheets.trial_csv import tables_from_csv
 from packsim.scenario.tables import StageRow, TrialFile, TrialRow
-from packsim.trial.cost import EnergyRange
 from packsim.trial.trial import StageCount, Trial
 
 
@@ -64,21 +63,6 @@ def load_trials(
         known = ", ".join(sorted({repr(trial.line) for trial in found}))
         raise InputError("line", repr(line), f"a line of the trials: {known}")
     return used
-
-
-def fitted_energies(
-    scenario: Scenario, path: str | Path, fitted: str | Path | None = None
-) -> dict[str, EnergyRange]:
-    """Return the fitted kick energies a line rests on, by duty; duties it has not are left out.
-
-    The paths are as for `load_scenario`.
-    """
-    kicks = included_kicks(path, fitted)
-    return {
-        duty: EnergyRange(row.energy, row.low, row.high, row.trial)
-        for duty, row in kicks.items()
-        if any(stage.duty == duty for stage in scenario.stages)
-    }
 
 
 def parse_trials(

@@ -1,5 +1,6 @@
 """How many lanes a line is set for: what counts, in order, and which counts are looked at."""
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -81,7 +82,7 @@ def _set_stage(job: Job, i: int, lanes: int, shift_mm: float) -> StageSetting:
         index=judged.index,
         jams=judged.jams,
         safe=judged.safe,
-        offset_mm=joint_now(rows)[0] if rows else 0.0,
+        offset_mm=joint_now(rows)[0] if rows else math.nan,
         move_mm=max(abs(move) for pair in faces for move in pair),
     )
 
@@ -102,6 +103,10 @@ CRITERIA: Final = (
 )
 """What counts when lanes are chosen; the first that differs decides. Where the cans per minute are
 kept, the mat speed makes them alike for any lanes."""
+
+_INDEX_DIGITS: Final = 1
+"""Tip indices that are alike to a tenth count alike: the push of the sprays is known no nearer, and
+a hundredth less is not worth a move of every bracket (our choice)."""
 
 _MOST_CHOICES: Final = 4096
 """Two counts for each of twelve runs."""
@@ -215,13 +220,13 @@ def _most(counts: Sequence[int]) -> int:
 def _costs(job: Job, found: Sequence[StageSetting]) -> tuple[float, ...]:
     """Return how a setting does under each criterion; less is better."""
     unsafe = [part for part in found if not part.safe]
-    worst = max(part.offset_mm for part in found)
+    worst = max(filter(math.isfinite, (part.offset_mm for part in found)), default=0.0)
     least = min(carried_per_m(part.stage, job.new) for part in found)
     return (
         round(sum(part.window.low_mm - part.clear_width_mm for part in found if part.jams), 6),
         sum(part.index >= 1.0 for part in unsafe),
         len(unsafe),
-        round(max((part.index for part in unsafe), default=0.0), 2),
+        round(max((part.index for part in unsafe), default=0.0), _INDEX_DIGITS),
         sum(one.lanes != other.lanes for one, other in pairwise(found)),
         round(worst / worth_a_shift_mm(job.new.diameter_mm)),
         -least if job.keep == "dwell" else 0.0,

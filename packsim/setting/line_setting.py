@@ -51,7 +51,7 @@ class StageSetting:
         Whether the tightest case has no slack; whether it has some, and the loosest case no more
         than allowed.
     offset_mm : float
-        Distance of the worst lane from its nearest nozzle; 0 without nozzles [mm].
+        Distance of the worst lane from its nearest nozzle; nan without nozzles [mm].
     move_mm : float
         Farthest any guide face moves [mm].
     """
@@ -177,8 +177,9 @@ class LineSetting:
 
     @property
     def offset_mm(self) -> float:
-        """Distance of the worst lane of any stage from its nearest nozzle [mm]."""
-        return max(part.offset_mm for part in self.stages)
+        """Distance of the worst lane of any stage from its nearest nozzle; nan without any [mm]."""
+        each = (part.offset_mm for part in self.stages)
+        return max(filter(math.isfinite, each), default=math.nan)
 
     @property
     def move_mm(self) -> float:

@@ -107,6 +107,10 @@ class WirePart:
         return tuple(move.new_mm for move in self.moves)
 
 
+_MARK: Final = 1e-3
+"""A step this near to whole marks of a rule, in marks, is one: files round them."""
+
+
 @dataclass(frozen=True, slots=True)
 class HoldDownMove(_Move):
     """The hold-down mat of one stage.
@@ -127,9 +131,17 @@ class HoldDownMove(_Move):
     why: str
 
 
-def step_of(stage: Stage, step_mm: float | None) -> float:
-    """Step that settings of a stage are whole multiples of [mm]."""
-    return stage.guides.setting_step_mm if step_mm is None else step_mm
+def step_of(stage: Stage, rule_mm: float | None) -> float:
+    """Step that settings of a stage are whole multiples of [mm].
+
+    That of the rule, where there is one; but no rule sets a bracket finer than its holes are apart,
+    if these stand on marks of the rule.
+    """
+    own = stage.guides.setting_step_mm
+    if rule_mm is None:
+        return own
+    marks = own / rule_mm
+    return own if marks > 1.5 and abs(marks - round(marks)) < _MARK else rule_mm
 
 
 def on_mark(aim_mm: float, step_mm: float, good: Callable[[float], bool]) -> float:
@@ -234,7 +246,15 @@ def on_marks(
     def width(marks: tuple[int, int]) -> float:
         return reach.mat_width_mm - (marks[0] + marks[1]) * step_mm
 
-    both = math.floor((reach.mat_width_mm - aim) / step_mm + 1e-9)
+    # the sum of both: as wide as aimed at, or as near as the middle half of the window lets it come
+    # to where the middle aimed at is in reach; in the window and within reach
+    least, wanted, most = (
+        (reach.mat_width_mm - w) / step_mm for w in (window_mm[1], aim, window_mm[0])
+    )
+    turn = min(abs(aside) / step_mm, far - near)
+    total = _held(wanted, 2 * near + turn, 2 * far - turn)
+    total = _held(total, wanted - quarter / step_mm, wanted + quarter / step_mm)
+    both = math.floor(_held(total, max(2 * near, least), min(2 * far, most)) + 1e-9)
     lefts = {n: _left_mark(n, aside / step_mm, near, far) for n in range(both - 1, both + 3)}
     pairs = [(left, total - left) for total, left in lefts.items()]
     low, high = window_mm[0] - 1e-9, window_mm[1] + 1e-9
@@ -243,6 +263,10 @@ def on_marks(
         return None
     left, right = min(good, key=cost)
     return left * step_mm, right * step_mm
+
+
+def _held(value: float, least: float, most: float) -> float:
+    return min(max(value, least), most)
 
 
 def _left_mark(total: int, aside: float, near: int, far: int) -> int:

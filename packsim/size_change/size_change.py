@@ -49,7 +49,7 @@ class Alternative:
     tip_index : float
         Largest of any stage, loosest case [-].
     nozzle_offset_mm : float
-        Distance of the worst lane from its nozzle [mm].
+        Distance of the worst lane from its nozzle; nan without nozzles [mm].
     cans_per_min, speed_mm_per_s : float
         Cans per minute [1/min] and mat speed [mm/s].
     move_mm : float

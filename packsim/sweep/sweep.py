@@ -12,7 +12,7 @@ from packsim.answers import Answer, answer_stage
 from packsim.errors import Assumption, InputError, finite
 from packsim.line import Scenario
 from packsim.line.knobs import MAX_STEPS, Knob, knob
-from packsim.setting import recommend
+from packsim.setting import StageSetting, recommend
 
 if TYPE_CHECKING:
     from packsim.chance import StageChance
@@ -102,11 +102,11 @@ class Sweep:
         return any(row.chance is not None for row in self.rows)
 
     @property
-    def recommended_mm(self) -> float | None:
-        """Recommended clear width, where that was swept [mm]."""
+    def recommended(self) -> StageSetting | None:
+        """Recommended setting of the stage, where the clear width was swept."""
         if self.knob.name != "clear-width":
             return None
-        return recommend(self.scenario, self.size).of_stage(self.stage).clear_width_mm
+        return recommend(self.scenario, self.size).of_stage(self.stage)
 
     @property
     def crossing(self) -> float | None:

@@ -156,6 +156,9 @@ class RowEnergies:
         Tips of a row by itself, its slack as set shared out at random anew for each kick, and all
         of it always in the gap that is worst for the can; under the worst spray all the way. They
         bound such a row; a moving pack passes the worst spray only now and then [tips per million].
+    row_seen_per_million : float or None
+        The same as a picture shows the slack: so many rows have it in one gap, the others at
+        random; None where nobody looked [tips per million].
     """
 
     cans: int
@@ -171,6 +174,7 @@ class RowEnergies:
     kick_trial: str
     row_random_per_million: float
     row_gathered_per_million: float
+    row_seen_per_million: float | None
 
 
 def row_energies(stage: Stage, answer: Answer) -> RowEnergies | None:
@@ -202,6 +206,8 @@ def row_energies(stage: Stage, answer: Answer) -> RowEnergies | None:
     gathered = gathered_energies_mJ(slack, row)
     evenly = np.full(cans + 1, slack / (cans + 1))
     even = min(side.min() for side in row_energies_mJ(evenly, stance, heights, balance))
+    spread, in_one_gap = per_million(answer.slack_mm, "spread"), per_million(gathers, "gathered")
+    seen = stage.slack_gathered
     return RowEnergies(
         cans=cans,
         alone_mJ=float(lean_energy_mJ(balance, stance, balance)),
@@ -214,6 +220,7 @@ def row_energies(stage: Stage, answer: Answer) -> RowEnergies | None:
         kick_rate_per_s=kicks.rate_per_s,
         dwell_s=answer.dwell_s,
         kick_trial=kicks.trial,
-        row_random_per_million=per_million(answer.slack_mm, "spread"),
-        row_gathered_per_million=per_million(gathers, "gathered"),
+        row_random_per_million=spread,
+        row_gathered_per_million=in_one_gap,
+        row_seen_per_million=None if seen is None else spread + seen * (in_one_gap - spread),
     )

@@ -115,7 +115,7 @@ def arrays(found: ManyAnswers) -> dict[str, Any]:
     return {name: getattr(found, name) for name in (*ALONE, "verdict")}
 
 
-@settings(max_examples=20)
+@settings(max_examples=min(20, settings().max_examples))
 @given(cases(), st.randoms(use_true_random=False))
 def test_order_does_not_matter(case: Any, chance: Any) -> None:
     line, stage, size, turned = case

@@ -60,6 +60,7 @@ def test_a_size_change_keeps_what_it_says(before: float, speed: float, after: fl
     assert same_rate.cans_per_min == pytest.approx(flow.cans_per_min, rel=1e-12)
     assert same_rate.dwell_s(5000.0) / flow.dwell_s(5000.0) == pytest.approx(after / before)
     assert same_dwell.dwell_s(5000.0) == flow.dwell_s(5000.0)
+    assert flow.after_size_change(before, "rate") == flow
     assert same_dwell.cans_per_min / flow.cans_per_min == pytest.approx(after / before)
 
 

@@ -82,6 +82,7 @@ def each_alone(pieces: list[str], root: Path) -> list[str]:
     return python(ALONE.format(pieces=pieces), root).splitlines()
 
 
+@pytest.mark.all
 def test_single_imports_work_alone(root: Path) -> None:
     """With packsim loaded, one would ride on what another has loaded."""
     code = [f"from packsim import {name} as it; print(it.__module__)" for name in FIRST]
@@ -89,6 +90,7 @@ def test_single_imports_work_alone(root: Path) -> None:
         assert home.startswith(packsim._HOMES[name][0])
 
 
+@pytest.mark.all
 def test_study_is_the_function_whatever_came_first(root: Path) -> None:
     before = [
         "",
@@ -123,11 +125,17 @@ def test_help_loads_neither_numbers_nor_reports(root: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [("study", "{}"), ("change", "{}", "--to", "sleek body"), ("why", "{}")]
+    "words",
+    [
+        pytest.param(("study", "{}"), marks=pytest.mark.all),
+        pytest.param(("change", "{}", "--to", "sleek body"), marks=pytest.mark.all),
+        ("why", "{}"),
+    ],
 )
 def test_an_answer_waits_for_nothing_it_does_not_need(words: tuple[str, ...], root: Path) -> None:
     """Passages, the disk they are kept on and drawings cost more to load than an answer."""
-    file = str(root / "scenarios" / "swing_line.toml")
+    name = "swing_line" if "--to" in words else "first_look"
+    file = str(root / "scenarios" / f"{name}.toml")
     modules = loaded_by(root, *(word.format(file) for word in words))
     heavy = {*HEAVY, "numba", "joblib"}
     late = {"packsim.passage", "packsim.chance", "packsim.report.charts.chart_frame"}

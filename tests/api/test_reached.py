@@ -125,11 +125,17 @@ def parsed(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+@cache
+def nodes(path: Path) -> list[ast.AST]:
+    """All that a file is made of, walked through once."""
+    return list(ast.walk(parsed(path)))
+
+
 def test_every_name_at_the_front_of_a_room_is_asked_for() -> None:
     """A room's ``__init__`` names what others import from the room, and nothing else."""
     asked = set(packsim._HOMES.values())
-    for tree in map(parsed, [*FILES, *TESTS]):
-        for node in ast.walk(tree):
+    for path in (*FILES, *TESTS):
+        for node in nodes(path):
             if isinstance(node, ast.ImportFrom):
                 asked |= {(str(node.module), each.name) for each in node.names}
     fronts = sorted((ROOT / "packsim").glob("*/__init__.py"))
@@ -148,8 +154,8 @@ def test_every_name_at_the_front_of_a_room_is_asked_for() -> None:
 def _calls() -> dict[str, list[ast.Call]]:
     """Every call in program and tests, by the last name of what it calls."""
     found: dict[str, list[ast.Call]] = {}
-    for tree in map(parsed, [*FILES, *TESTS]):
-        for node in ast.walk(tree):
+    for path in (*FILES, *TESTS):
+        for node in nodes(path):
             if isinstance(node, ast.Call):
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
                 found.setdefault(name, []).append(node)
@@ -160,8 +166,8 @@ def _handed_on() -> set[str]:
     """Names used otherwise than by calling them: who calls them then, and how, is not known."""
     found: set[str] = set(packsim.__all__)
     for path in FILES:
-        called = {id(n.func) for n in ast.walk(parsed(path)) if isinstance(n, ast.Call)}
-        for node in ast.walk(parsed(path)):
+        called = {id(n.func) for n in nodes(path) if isinstance(n, ast.Call)}
+        for node in nodes(path):
             if isinstance(node, ast.Name | ast.Attribute) and id(node) not in called:
                 found.add(getattr(node, "id", getattr(node, "attr", "")))
     return found
@@ -188,9 +194,9 @@ def test_every_argument_that_may_be_left_out_is_given_by_somebody() -> None:
     calls, handed_on = _calls(), _handed_on()
     idle, seen = [], 0
     for path in FILES:
-        classes = [n for n in ast.walk(parsed(path)) if isinstance(n, ast.ClassDef)]
+        classes = [n for n in nodes(path) if isinstance(n, ast.ClassDef)]
         owner = {id(inner): each for each in classes for inner in each.body}
-        for node in ast.walk(parsed(path)):
+        for node in nodes(path):
             if not isinstance(node, Function) or _called_by_others(node) or node.name in handed_on:
                 continue
             name = owner[id(node)].name if node.name == "__init__" else node.name

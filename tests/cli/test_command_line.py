@@ -8,6 +8,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
@@ -67,8 +68,8 @@ OWN_HELP = LISTED | {"file", "guides", "output", "lowest", "highest", "save", "s
             "packsim sweep: --highest: got '0.9'; needs more than --lowest 1",
         ),
         (
-            f"trial cost {SWING} --hours-per-year 10",
-            "packsim trial cost: --guides: got 0 settings; needs one setting (after), or two",
+            f"proposal {SWING} {SWING}",
+            "packsim proposal: --figures: got nothing; needs a value: your own figures (TOML)",
         ),
         (
             f"trial fit {SWING} scenarios/trials/swing_line_trial.toml --grouping stage",
@@ -86,6 +87,26 @@ def test_a_wrong_option_is_one_line_with_its_name(
     assert len(result.stderr.splitlines()) == 1
 
 
+@pytest.mark.parametrize(
+    ("words", "wrong"),
+    [
+        ("run x --cans many --seed few --units furlong", ["cans", "seed", "units"]),
+        (
+            "oven-heat x --mat-mass a --mat-specific-heat 3 --entry 3kg",
+            ["mat-mass", "mat-specific-heat", "entry"],
+        ),
+        ("sweep x --over fill --lowest a --highest b --kick c", ["kick", "lowest", "highest"]),
+        ("nozzles check x --wander a --pipe-share b", ["wander", "pipe-share"]),
+        ("nozzles design x --pitch a --angle b --pipe-to c", ["angle", "pipe-to", "pitch"]),
+    ],
+)
+def test_all_wrong_options_are_said_at_once(packsim: Run, words: str, wrong: list[str]) -> None:
+    result = packsim(*words.split())
+    assert (result.returncode, result.stdout) == (2, "")
+    said = [line.partition(": got ")[0].rpartition("--")[2] for line in result.stderr.splitlines()]
+    assert said == wrong
+
+
 @pytest.mark.parametrize("words", COMMANDS)
 def test_every_command_says_what_is_missing_and_what_it_does_not_know(
     packsim: Run, words: str
@@ -94,8 +115,11 @@ def test_every_command_says_what_is_missing_and_what_it_does_not_know(
     if required:
         result = packsim(*words.split())
         assert result.returncode == 2
-        (line,) = result.stderr.splitlines()
-        assert line.startswith(f"packsim {words}: {required[0].metavar}: got nothing; needs ")
+        names = {
+            f"--{p.name.replace('_', '-')}" if p.opts[0][0] == "-" else p.metavar for p in required
+        }
+        found = {line.partition(": got nothing; needs ")[0] for line in result.stderr.splitlines()}
+        assert found == {f"packsim {words}: {name}" for name in names}
     (line,) = packsim(*words.split(), "--no-such-thing").stderr.splitlines()
     assert line.startswith(f"packsim {words}: --no-such-thing: no such option")
 
@@ -174,7 +198,7 @@ def test_completion_is_installed_for_a_shell(tmp_path: Path) -> None:
         capture_output=True,
         text=True,
         check=False,
-        timeout=60,
+        timeout=300,
         env=os.environ
         | {"HOME": str(tmp_path), "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"},
     )
@@ -191,6 +215,7 @@ def test_completion_for_no_shell_is_wrong_input(capsys, monkeypatch) -> None:
     assert capsys.readouterr().err
 
 
+@pytest.mark.all
 def test_a_study_of_one_stage_and_size_is_part_of_the_whole(known: Run, root: Path) -> None:
     whole = json.loads(known("study", root / SWING, "--json", "-").stdout)
     part = known("study", root / SWING, "--stage", "wash", "--size", "sleek body", "--json", "-")
@@ -281,6 +306,32 @@ def test_an_end_from_outside_puts_away_what_it_began(
         signal.signal(number, was)
     assert (result.returncode, cleared) == (130 if ignored else code, [name])
     assert (result.stdout, result.stderr) == ("", "")
+
+
+@pytest.mark.parametrize(("name", "code"), [("SIGTERM", 143), ("SIGINT", 130)])
+def test_an_end_that_comes_while_an_object_goes_is_not_lost(
+    packsim: Run, monkeypatch: pytest.MonkeyPatch, root: Path, name: str, code: int
+) -> None:
+    """Python lets nothing out of there, and says so; met as a line of compiled code went."""
+    if os.name != "posix":
+        pytest.skip("there nothing ends a program this way")
+
+    class Goes:
+        def __del__(self) -> None:
+            os.kill(os.getpid(), getattr(signal, name))
+            time.sleep(0.001)
+
+    lasted = []
+
+    def lasting(*_: object, **__: object) -> None:
+        Goes()
+        time.sleep(20.0)
+        lasted.append(True)
+
+    monkeypatch.setattr(study, "study_line", lasting)
+    result = packsim("study", root / SWING)
+    assert (result.returncode, result.stdout, result.stderr) == (code, "", "")
+    assert not lasted
 
 
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")

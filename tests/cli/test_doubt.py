@@ -22,7 +22,7 @@ def first(root: Path) -> str:
     return str(root / "scenarios/first_look.toml")
 
 
-@pytest.mark.parametrize("line", ["first_look", "swing_line"])
+@pytest.mark.parametrize("line", ["first_look", pytest.param("swing_line", marks=pytest.mark.all)])
 def test_the_first_screen_is_one_screen(packsim: Run, root: Path, line: str, monkeypatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     file = root / f"scenarios/{line}.toml"
@@ -72,7 +72,7 @@ def test_json_tells_by_name(packsim: Run, first: str) -> None:
         "tip_index",
         "safe_slack_mm",
         "loosest_slack_mm",
-        "window_mm",
+        "window_width_mm",
     }
     index = place["shares"][0]["indices"]["verdict"]
     assert index["first_interval"][0] <= index["first"] <= index["first_interval"][1]
@@ -82,7 +82,15 @@ def test_json_tells_by_name(packsim: Run, first: str) -> None:
     assert again["places"] == told["places"]
 
 
-@pytest.mark.parametrize("what", ["tip_index", "safe_slack_mm", "loosest_slack_mm", "window_mm"])
+@pytest.mark.parametrize(
+    "what",
+    [
+        "tip_index",
+        "window_width_mm",
+        pytest.param("safe_slack_mm", marks=pytest.mark.all),
+        pytest.param("loosest_slack_mm", marks=pytest.mark.all),
+    ],
+)
 def test_a_chart_of_each_quantity(packsim: Run, first: str, tmp_path: Path, what: str) -> None:
     place = tmp_path / "swings.svg"
     done = packsim("doubt", first, "--chart", str(place), "--show", what)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import sys
 import tomllib
 from collections.abc import Callable
@@ -117,6 +118,33 @@ def test_who_knows_nothing_gets_a_line_on_record_as_assumed(
 def test_an_answer_may_be_typed_as_people_do(name: str, text: str, answer: object) -> None:
     question = next(one for one in QUESTIONS if one.name == name)
     assert question.read(text, {"units": "inch"}) == answer
+
+
+SAID = {**dict.fromkeys((one.name for one in QUESTIONS), None), "units": "inch"}
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda one: one.name)
+def test_who_speaks_in_inches_reads_no_millimetre_and_every_example_is_an_answer(question) -> None:
+    shown = question.shown("inch") + question.left_open("inch")
+    assert question.name == "units" or not re.search(r"\d mm|degC|millimetre", shown)
+    example = question.example.get("inch", question.example.get("", ""))
+    for said in filter(
+        None, re.split(r"; or: |; or the body's diameter: | \(readings\) or ", example)
+    ):
+        assert question.read(said.removesuffix("; or one number for all"), SAID)
+
+
+@pytest.mark.parametrize(
+    ("name", "range_told"),
+    [
+        ("clear width", "off by 1 in:"),
+        ("temperatures", "50 to 158 degF:"),
+        ("mat speed", "2 times"),
+    ],
+)  # 25 mm is 0.98 in, to the sixteenth of a rule 1 in; 10 and 70 degC are 50 and 158 degF
+def test_a_range_is_told_in_the_units_of_who_answers(name: str, range_told: str) -> None:
+    question = next(one for one in QUESTIONS if one.name == name)
+    assert range_told in question.left_open("inch")
 
 
 @pytest.mark.parametrize(
@@ -254,6 +282,7 @@ def test_what_is_said_stands_in_the_file_as_it_was_said(answered: Ask, tmp_path:
     assert "headers" not in data["stages"][1]
 
 
+@pytest.mark.all
 def test_what_nobody_knew_is_asked_for_on_the_sheet_and_goes_off_the_record(
     packsim: Run, tmp_path: Path
 ) -> None:
@@ -275,3 +304,13 @@ def test_what_nobody_knew_is_asked_for_on_the_sheet_and_goes_off_the_record(
     assert {key: kinds[key] for key in read} == dict.fromkeys(read, "given")
     assert kinds["stages[1].clear_width"] == kinds["guides.wire_heights[0]"] == "assumed"
     assert {header.pressure_MPa for header in line.stages[2].headers} == {0.24}
+
+
+@pytest.mark.parametrize("units", ["inch", "metric"])
+def test_a_bracket_step_that_nobody_gave_is_on_record(
+    packsim: Run, tmp_path: Path, units: str
+) -> None:
+    assert packsim("new", tmp_path / "a.toml", "--yes", "--units", units).returncode == 0
+    line = load_scenario(tmp_path / "a.toml")
+    assert "guides.smallest_bracket_step" in [one.key for one in line.assumed]
+    assert line.stages[0].guides.setting_step_mm == {"inch": 25.4 / 16.0, "metric": 1.0}[units]

@@ -281,7 +281,7 @@ def test_what_stops_cans_is_said_before_they_are_counted(packsim: Run, tmp_path:
     )
     file = tmp_path / "two.toml"
     file.write_text(LINE + second, encoding="utf-8")
-    notes = data(packsim, str(file), "--cans", "40", "--repeats", "1")["cases"][0]["notes"]
+    notes = data(packsim, str(file), "--cans", "10", "--repeats", "1")["cases"][0]["notes"]
     # 440 mm hold eight lanes of 58 mm, 58 (1 + 7 √3/2) = 409.6 mm; 405 mm hold seven
     assert "rinse: 7 lanes fit in 405.0 mm, but the infeed brings 8: the pack jams" in notes
     assert "rinse: the hold-down is 7.0 mm too low: it would crush the cans" in notes

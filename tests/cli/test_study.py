@@ -15,7 +15,7 @@ import pytest
 
 Run = Callable[..., Any]
 
-ENOUGH_S = 60
+ENOUGH_S = 300
 FIRST = "scenarios/first_look.toml"
 SWING = "scenarios/swing_line.toml"
 
@@ -158,7 +158,7 @@ import time
 import packsim.study.study as study
 from packsim.cli.app import main
 assert callable(study.answer_stage)
-study.answer_stage = lambda *_: (print("at work", flush=True), time.sleep(60))
+study.answer_stage = lambda *_: (print("at work", flush=True), time.sleep(600))
 main()
 """
 IMPORTING = """
@@ -167,7 +167,7 @@ class Slow:
     def find_spec(self, name, path=None, target=None):
         if name == "packsim.cli.options":
             print("importing", flush=True)
-            time.sleep(60)
+            time.sleep(600)
 sys.meta_path.insert(0, Slow())
 from packsim.cli.app import main
 main()

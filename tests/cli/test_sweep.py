@@ -125,3 +125,20 @@ def test_a_shift_of_the_pack_changes_the_margin(packsim: Run, root: Path, tmp_pa
     left, middle, right = (row["hold_margin"] for row in json.loads(result.stdout)["rows"])
     assert left == pytest.approx(right, abs=1e-6)
     assert middle > left + 0.03
+
+
+def test_the_table_says_units_and_lanes_and_that_the_recommended_width_is_not_safe(
+    packsim: Run, root: Path
+) -> None:
+    file = str(root / "scenarios/swing_line.toml")
+    given = ["--stage", "wash", "--size", "sleek body", "--steps", "2"]
+    widths = ["--over", "clear-width", "--lowest", "1389 mm", "--highest", "1419 mm"]
+    shown = packsim("sweep", file, *given, *widths).stdout
+    assert "(lengths in mm)" in shown
+    assert re.search(r"^ 1389 +27 +.*\n 1419 +28 ", shown, re.MULTILINE)
+    assert re.search(r"\d mL .*\d mL ", shown)
+    said = "Recommended: 1419.0 mm for 28 lanes, the wires set for it; not safe in every case, but"
+    assert said in " ".join(shown.split())
+    alike = packsim("sweep", file, *given, "--over", "pressure", "--lowest=1", "--highest=2").stdout
+    assert "lanes" not in alike
+    assert "Recommended" not in alike

@@ -118,17 +118,6 @@ def test_the_fit_as_data(fitted: Path) -> None:
     assert fitted.with_name("fit.svg").read_text(encoding="utf-8").startswith("<svg")
 
 
-def test_the_cost_of_an_adjustment(known: Run, small: Path, fitted: Path) -> None:
-    asked = ("trial", "cost", small, "--guides", "338 mm", "--hours-per-year", "6000")
-    result = known(*asked, "--fitted", fitted, "--cost-per-can", "0.12", "--adjustment-cost", "900")
-    assert result.returncode == 0, result.stderr
-    assert "has paid after" in result.stdout
-    assert "cost a year" in result.stdout
-    bare = known(*asked)
-    assert "kick energies assumed" in bare.stdout
-    assert "cost a year" not in bare.stdout
-
-
 def test_a_plan_with_its_forms(known: Run, small: Path, tmp_path: Path) -> None:
     form, page = tmp_path / "form.csv", tmp_path / "form.html"
     result = known("trial", "plan", small, "-o", form, "--html", page, "--units", "inch")
@@ -164,8 +153,6 @@ def test_bad_input_is_one_line_with_its_place(known: Run, root: Path, tmp_path: 
         ("fit", swing, sheet, "--grouping", "stage"),
         ("plan", swing, "--size", "stout"),
         ("plan", swing, "--power", "2"),
-        ("cost", swing, "--guides", "12 kg", "--hours-per-year", "100"),
-        ("cost", swing, "--guides", "1380 mm", "--hours-per-year", "-1"),
     ):
         wrong = known("trial", *options)
         assert wrong.returncode == 2, wrong.stdout

@@ -50,7 +50,7 @@ def units_of(words: str, scenario: object, *more: str) -> str:
 
 
 def test_there_are_commands_to_ask() -> None:
-    assert {"study", "doubt", "change", "visit", "measured", "trial cost"} <= set(TOLD)
+    assert {"study", "doubt", "change", "visit", "measured", "proposal"} <= set(TOLD)
 
 
 @pytest.mark.parametrize("words", TOLD)
@@ -84,8 +84,10 @@ def test_every_command_is_told_in_the_units_of_its_scenario(
             "--highest",
             "1391 mm",
         ),
-        ("nozzles", "check"),
-        ("draw", "--stage", "wash", "--size", "211 body", "-o"),
+        pytest.param(("nozzles", "check"), marks=pytest.mark.all),
+        pytest.param(
+            ("draw", "--stage", "wash", "--size", "211 body", "-o"), marks=pytest.mark.all
+        ),
     ],
     ids=lambda words: " ".join(words[:2]),
 )

@@ -82,6 +82,8 @@ def commands(name: str) -> tuple[tuple[str, ...], ...]:
         (p, "change", line, "--to", other, "--html", "change.html", "--csv", "change.csv",
          "--save", "saved.toml"),
         (p, "change", line, "--from", other, "--to", first, "--json", "change.json"),
+        (p, "compare", line, "saved.toml", "--all", *size, "--html", "compare.html", "--json",
+         "compare.json"),
         (p, "report", line, "-o", "report.html"),
         (p, "draw", line, *stage, *size, "-o", "plan.dxf"),
         (p, "draw", line, *stage, *size, "-o", "plan.svg"),

@@ -143,7 +143,8 @@ def alike(track, **how: int) -> tuple[float, list[int]]:
     return chance, [round(1000 * tips / of) for tips, of in zip(first, cans, strict=True)]
 
 
-@pytest.mark.parametrize("slack", [pytest.param(42.0, marks=pytest.mark.all), 52.0])
+@pytest.mark.all
+@pytest.mark.parametrize("slack", [42.0, 52.0])
 def test_slices_and_the_whole_line_count_alike_where_cans_part_along_travel(
     line, can, slack
 ) -> None:

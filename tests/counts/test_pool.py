@@ -73,6 +73,34 @@ def test_who_asks_for_no_more_leaves_nobody_at_work() -> None:
 
 @pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
 @pytest.mark.usefixtures("alone")
+@pytest.mark.parametrize("jobs", [3, 9])  # one told to each at first, and two
+def test_what_else_is_to_be_done_is_done_here_once_while_others_work(jobs: int) -> None:
+    at_work: list[int] = []
+
+    def meanwhile() -> None:
+        at_work.append(len(multiprocessing.active_children()))
+
+    got = list(shared(squared, range(jobs), 2, meanwhile))
+    assert sorted(square for square, _ in got) == [k * k for k in range(jobs)]
+    assert len(at_work) == 1
+    assert at_work[0] >= 2
+    assert list(shared(refused, range(2), 1, meanwhile)) == [0, 1]
+    assert len(at_work) == 1
+
+
+def stopped() -> None:
+    raise KeyboardInterrupt
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+@pytest.mark.usefixtures("alone")
+def test_an_interrupt_of_what_else_is_done_leaves_nobody_at_work() -> None:
+    with pytest.raises(KeyboardInterrupt):
+        list(shared(squared, range(400), 2, stopped))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+@pytest.mark.usefixtures("alone")
 def test_a_process_that_is_killed_is_said_and_not_waited_for() -> None:
     with pytest.raises(RuntimeError, match="ended from outside"):
         list(shared(ended, range(40), 2))
@@ -83,7 +111,7 @@ import os, time
 from packsim.counts.pool import shared
 def job(number):
     print(os.getpid(), flush=True)
-    time.sleep(60.0 if number else 0.0)
+    time.sleep(600.0 if number else 0.0)
 list(shared(job, range(3), 3))
 """
 
@@ -96,7 +124,7 @@ def test_who_is_killed_leaves_nobody_at_work(root: Path) -> None:
         for _ in range(3):
             parent.stdout.readline()
         parent.kill()
-        parent.wait(30)
+        parent.wait(300)
         assert left_of(parent.pid) == []
 
 

@@ -87,6 +87,7 @@ def test_stopped_after_any_run_it_goes_on_to_the_same(
     track: Track, tmp_path: Path, seed: int, runs: int
 ) -> None:
     file = tmp_path / f"{seed} {runs}.jsonl"
+    file.unlink(missing_ok=True)  # the same example may come again
     stopped = count(track, file, seed, progress=stop_after(runs))
     assert (stopped.interrupted, len(stopped.runs)) == (True, runs)
     asked: list[int] = []

@@ -11,8 +11,7 @@ import pytest
 from packsim import answer_stage, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt import confidence, doubt
-from packsim.doubt.confidence import share_interval
-from packsim.doubt.draws import at_shares, rng_of, values_at
+from packsim.doubt.confidence import rng_of, share_interval, values_at
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.shares import REST, _indices, shares
 from packsim.doubt.tornado import QUANTITIES, tornado
@@ -243,15 +242,13 @@ def test_wilson_interval():
 def test_draws_follow_their_shapes():
     shares_of = np.linspace(0.0005, 0.9995, 1000)
     even = InputRange("a", 2.0, 1.0, 5.0, "given", "")
-    assert at_shares(even, shares_of).mean() == pytest.approx(3.0)
+    assert even.at_shares(shares_of).mean() == pytest.approx(3.0)
     normal = InputRange("a", 2.0, 1.0, 3.0, "measured", "", shape="normal")
-    values = at_shares(normal, shares_of)
+    values = normal.at_shares(shares_of)
     assert values.std() == pytest.approx(0.5, rel=0.01)  # half the range is two deviations
     assert np.mean((values > 1.0) & (values < 3.0)) == pytest.approx(0.9545, abs=0.002)
     words = InputRange("a", 0.0, 0.0, 2.0, "assumed", "", "choice", choices=("x", "y", "z"))
-    assert np.unique(at_shares(words, shares_of), return_counts=True)[1] == pytest.approx(
-        333, abs=2
-    )
+    assert np.unique(words.at_shares(shares_of), return_counts=True)[1] == pytest.approx(333, abs=2)
 
 
 # ---- the measuring list

@@ -457,6 +457,13 @@ def test_stages_with_the_same_words_become_one_finding_with_a_range(
     assert (close.what, close.do_in()[0]) == ("23.0 mm", "take 23.0 mm")
 
 
+def test_ends_that_differ_between_stages_are_each_a_range() -> None:
+    ends = ({"low_mm": 10.0, "high_mm": 12.0}, {"low_mm": 11.0, "high_mm": 13.0})
+    told = Finding("note", "s", ("a", "b"), "the window, {low_mm} to {high_mm}, is", values=ends)
+    assert told.what == "the window, 10.0–11.0 to 12.0–13.0 mm, is"
+    assert replace(told, stages=("a",), values=ends[:1]).what == "the window, 10.0 to 12.0 mm, is"
+
+
 def test_names_with_braces_stay_as_they_are() -> None:
     told = Finding("note", "{x_mm}", ("a b",), "{name}", command_text="why {stage} {size}")
     told = replace(told, values=({"name": "{x_mm}", "x_mm": 1.0},))

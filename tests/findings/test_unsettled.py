@@ -13,8 +13,7 @@ from packsim import kept, load_scenario
 from packsim.answers.answer_inputs import InputAnswers
 from packsim.doubt import confidence
 from packsim.doubt import standing as room
-from packsim.doubt.confidence import MOVES, moves_wanted
-from packsim.doubt.draws import rng_of, values_at
+from packsim.doubt.confidence import MOVES, moves_wanted, rng_of, values_at
 from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.standing import standing
 from packsim.errors import whole_percent
@@ -74,7 +73,7 @@ def test_a_held_can_that_may_well_tip_is_told_of():
     assert not any(one.command == VISIT for one in study_line(known(FIRST)).findings)
 
 
-@pytest.mark.parametrize("stage", ["pre-rinse", "treatment"])
+@pytest.mark.parametrize("stage", ["pre-rinse", pytest.param("treatment", marks=pytest.mark.all)])
 def test_the_moves_wanted_are_those_of_answers_one_by_one(stage: str):
     near = InputAnswers(INCHES, stage, "211 body")
     shares = np.random.default_rng(3).random((len(near.inputs), 6))

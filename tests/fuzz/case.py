@@ -77,6 +77,7 @@ def asked_of(
     ]
     if small:
         lines += [("doubt", file), ("doubt", file, "--json", "-"), ("report", file, "-o", "a.html")]
+        lines += [("compare", file, "--json", "-")]
         lines += [("visit", file, "-o", "new.html", "--readings", "new.csv")] * 2
     return ("packsim", *pick(rng, lines))
 

@@ -12,7 +12,7 @@ import numpy as np
 from typer.main import get_command
 
 from packsim.cli.commands import app
-from tests.fuzz import other_files, texts
+from tests.fuzz import other_files, photographs, texts
 from tests.fuzz.case import FITTED, SCENARIOS, SHIPPED, Case, asked_of, chance, pick
 from tests.fuzz.from_schema import data_of
 from tests.fuzz.values import NUMBERS, TEXTS, quantity, written
@@ -115,7 +115,7 @@ _RIGHT = {"stage": "wash", "size": "211 body", "to": "211 body", "over": "clear-
           "mat_mass": "0.6 kg/m^2", "mat_specific_heat": "500 J/(kg K)", "file": "new.toml",
           "scenario": str(FIRST_LOOK), "steps": "3", "example": "first_look",
           "pitch": "57 mm", "side": "above", "tolerance": "1 mm", "wander": "3 mm"}  # fmt: skip
-_SLOW = {"run": "--seed", "fit": "--confidence", "plan": "--power", "cost": "--hours-per-year"}
+_SLOW = {"run": "--seed", "fit": "--confidence", "plan": "--power", "proposal": "--logo"}
 """Commands that follow every can are never asked rightly: one option is always wrong."""
 
 _LONG = ("--chance", "--count", "--kick", "--what-if")
@@ -183,8 +183,10 @@ KINDS: dict[str, Callable[[Rng], Case]] = {
     "answers to new": other_files.new,
     "readings of a visit": other_files.measured,
     "trials, TOML and CSV": other_files.trial,
+    "figures of a proposal": other_files.figures,
     "lesson": other_files.lesson,
     "record": other_files.record,
+    "photograph": photographs.photograph,
 }
 
 

@@ -113,6 +113,20 @@ def trial(rng: Rng) -> Case:
     return Case(("packsim", "trial", "fit", str(line), file, "-o", "new.toml"), refused=False)
 
 
+def figures(rng: Rng) -> Case:
+    """Figures of a proposal, spoilt; what stands after them is wrong, so that no pack is run."""
+    folder = SCENARIOS / "proposal"
+    text = (folder / "figures.toml").read_text(encoding="utf-8")
+    text = (texts.scraps if chance(rng, 0.3) else texts.lines_spoilt)(rng, text)
+    raw = text.encode(errors="surrogatepass")
+    if chance(rng, 0.15):
+        raw = texts.as_bytes(rng, text)
+    file = texts.put(rng, raw, ending=".toml", odd=chance(rng, 0.15))
+    lines = (str(folder / "today.toml"), str(folder / "changed.toml"))
+    words = ("packsim", "proposal", *lines, "--figures", file, "--logo", "none.png")
+    return Case(words, refused=True)
+
+
 def _cells(rng: Rng, text: str) -> str:
     lines = text.splitlines()
     for _ in range(int(rng.integers(1, 6))):

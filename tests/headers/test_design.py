@@ -24,7 +24,7 @@ from packsim.headers.design import ALIKE, EVEN_ALIKE
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import misalignment
 from packsim.nozzles.pitch import best_pitch
-from packsim.report.terminal.nozzle_design_table import verdict
+from packsim.report.terminal.nozzles.design_table import verdict
 from packsim.report.words.display import Display
 from packsim.setting import recommend
 from packsim.spray.dose import dose as dose_of
@@ -40,6 +40,26 @@ PITCH = DIAMETER * math.sqrt(3.0) / 2.0
 @pytest.fixture(scope="module")
 def wash(swing: Scenario) -> tuple[HeaderDesign, ...]:
     return design_headers(swing, ["wash"])
+
+
+@pytest.fixture(scope="module")
+def plain(wash: tuple[HeaderDesign, ...]) -> HeaderDesign:
+    """The design of the headers below, without a wish."""
+    return next(design for design in wash if design.side == "below")
+
+
+@pytest.mark.all
+def test_a_side_asked_for_alone_is_designed_as_beside_the_other(
+    swing: Scenario, plain: HeaderDesign
+) -> None:
+    (alone,) = design_headers(swing, ["wash"], wish=DesignWish(side="below"))
+    for one, beside in zip(alone.proposals, plain.proposals, strict=True):
+        assert (one.what, one.even_share, one.doses) == (
+            beside.what,
+            beside.even_share,
+            beside.doses,
+        )
+        np.testing.assert_array_equal(one.nozzles_mm, beside.nozzles_mm)
 
 
 def test_the_pipe_of_a_proposal_is_that_of_its_header(wash: tuple[HeaderDesign, ...]) -> None:
@@ -114,11 +134,9 @@ def test_every_proposal_does_what_the_check_of_its_headers_says(
                 assert dose.hold_margin == pytest.approx(min(loads), abs=0.01)
 
 
-def test_the_worst_is_found_by_moving_pack_and_holes(
-    swing: Scenario, wash: tuple[HeaderDesign, ...]
-) -> None:
+def test_the_worst_is_found_by_moving_pack_and_holes(swing: Scenario, plain: HeaderDesign) -> None:
     rng = np.random.default_rng(5)
-    below = next(d for d in wash if d.side == "below")
+    below = plain
     for size, dose, wander in zip(below.sizes, below.best.doses, below.wander_mm, strict=True):
         line = with_headers(recommend(swing, size).line, below, below.best)
         at = arrange(line, 2, size)
@@ -133,11 +151,12 @@ def test_the_worst_is_found_by_moving_pack_and_holes(
         assert dose.worst_mL <= least * (1.0 + 1e-4)
 
 
+@pytest.mark.parametrize("stage", ["wash", pytest.param("rinse", marks=pytest.mark.all)])
 def test_the_recommended_header_is_as_even_and_no_thirstier_than_any_other(
-    swing: Scenario,
+    swing: Scenario, wash: tuple[HeaderDesign, ...], stage: str
 ) -> None:
-    """On the shipped line, every stage and side: to what counts as alike."""
-    for design in design_headers(swing, ["wash", "rinse"]):
+    """On the shipped line, every side: to what counts as alike."""
+    for design in wash if stage == "wash" else design_headers(swing, [stage]):
         best = design.best
         for other in design.proposals[1:]:
             assert best.least_share >= other.least_share - EVEN_ALIKE
@@ -207,8 +226,7 @@ def test_the_places_of_one_size_alone_are_near_brute_force(
     assert design.best.even_share <= design.bound
 
 
-def test_what_is_asked_is_kept(swing: Scenario) -> None:
-    (plain,) = design_headers(swing, ["wash"], wish=DesignWish(side="below"))
+def test_what_is_asked_is_kept(swing: Scenario, plain: HeaderDesign) -> None:
     asked = DesignWish(
         side="below",
         fewest=21,
@@ -249,12 +267,12 @@ def test_unequal_spacing_gives_more_still(washer: Make, header: Make, first_lane
     assert check.doses[0].even.mean == pytest.approx(uneven.doses[0].mean_mL, rel=1e-9)
 
 
-def test_another_nozzle_is_judged_beside_todays(swing: Scenario) -> None:
+@pytest.mark.all
+def test_another_nozzle_is_judged_beside_todays(swing: Scenario, plain: HeaderDesign) -> None:
     wish = DesignWish(
         side="below", most=40, changes={"angle_rad": math.radians(65.0), "pressure_MPa": 0.12}
     )
     (one,) = design_headers(swing, ["wash"], wish=wish)
-    (plain,) = design_headers(swing, ["wash"], wish=DesignWish(side="below"))
     now, was = one.proposal("today"), plain.proposal("today")
     assert now is not None
     assert was is not None

@@ -106,13 +106,14 @@ def test_no_row_of_a_brute_scan_is_better(demands: tuple[Demand, ...]) -> None:
     assert best <= bound(demands, PIPE) + 1e-9
 
 
-def test_no_stagger_of_a_brute_scan_is_better() -> None:
+@pytest.mark.parametrize("step_mm", [8.0, pytest.param(4.0, marks=pytest.mark.all)])
+def test_no_stagger_of_a_brute_scan_is_better(step_mm: float) -> None:
     demands, limits = TWO, Limits(2, 4, PIPE, rows=2, stagger=True)
     best, rows = search(demands, limits)[0][0]
     assert len(rows.first_mm) == 2
     brute = 0.0
     for count, pitch in product((2, 3, 4), np.arange(60.0, 130.0, 2.5)):
-        for first, aside in product(np.arange(0.0, 200.0, 4.0), np.arange(0.0, pitch, 4.0)):
+        for first, aside in product(np.arange(0.0, 200.0, step_mm), np.arange(0.0, pitch, step_mm)):
             row = first + pitch * np.arange(count)
             both = np.concatenate([row, row + aside])
             if both.max() <= 400.0 and both.max() >= 240.0:

@@ -89,6 +89,7 @@ def test_who_knows_a_function_runs_its_mutant_in_the_copy_alone() -> None:
     assert judged.squeezed_mm == 0.0 < judged.slack_mm
 
 
+@pytest.mark.all
 @FORKS
 def test_what_a_function_made_on_import_is_its_mutant_too(small) -> None:
     changed = mutant("packsim/line/header_knobs.py", "lambda h: 0.0,", "lambda h: 1.0,")
@@ -102,6 +103,7 @@ def test_what_a_function_made_on_import_is_its_mutant_too(small) -> None:
     assert station.now(stage) == 0.0
 
 
+@pytest.mark.all
 @FORKS
 def test_a_compiled_kernel_is_its_mutant_too(tmp_path, monkeypatch) -> None:
     changed = mutant(
@@ -115,7 +117,7 @@ def test_a_compiled_kernel_is_its_mutant_too(tmp_path, monkeypatch) -> None:
         exchange(changed)
         for function in KERNELS:
             KERNELS[function] = None  # as in a process that has compiled nothing yet
-        return {"way": compiled(getattr(to_nearest, "py_func", to_nearest))(90.0, 100.0)}
+        return {"way": compiled(to_nearest)(90.0, 100.0)}
 
     assert forked(work) == {"way": 90.0}
     assert compiled(to_nearest)(90.0, 100.0) == -10.0
@@ -127,6 +129,7 @@ def test_a_copy_that_ends_badly_or_never_is_told() -> None:
     assert forked(lambda: os.read(os.pipe()[0], 1), wall_s=0.2) == {"ended": "out of time"}  # type: ignore[arg-type,return-value]
 
 
+@pytest.mark.all
 def test_a_kernel_is_reached_where_it_is_named() -> None:
     source = (ROOT / "packsim/pack/cells.py").read_text("utf-8").split("\n")
     body, sites = next(

@@ -103,8 +103,10 @@ def try_anew(mutant: Mutant, plan: Plan) -> Told:
 def _live_functions(files: set[str]) -> dict[tuple[str, str, int], list[FunctionType]]:
     """Every function of these files that is anywhere, by file, name and first line."""
     found: dict[tuple[str, str, int], list[FunctionType]] = {}
+    gc.unfreeze()  # what an interface froze when it opened is not among the objects else
     for thing in gc.get_objects():
-        if isinstance(thing, FunctionType) and thing.__code__.co_filename in files:
+        # asked of its type: a weak proxy would answer for what is gone
+        if type(thing) is FunctionType and thing.__code__.co_filename in files:
             code = thing.__code__
             key = code.co_filename, code.co_qualname, code.co_firstlineno
             found.setdefault(key, []).append(thing)

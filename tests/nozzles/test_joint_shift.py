@@ -32,7 +32,7 @@ def brute(rows: list[Facing], room: tuple[float, float]) -> tuple[float, float]:
     return best[0], best[1]
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(places, places, places, places, rooms)
 @example([1.0], [1.0], [1.0], [1.0], (0.0, 1.0673546228420176e-76)).via("worst came out below 0")
 def test_two_rows_against_brute_force(

@@ -45,7 +45,7 @@ def test_no_pitch_of_a_fine_scan_is_better(count: int, span: tuple[float, float]
     assert at == pytest.approx(found.worst_mm, abs=2 * PITCH_TOL_MM)
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(
     st.lists(
         st.lists(st.floats(0.0, 300.0), min_size=1, max_size=6, unique=True),

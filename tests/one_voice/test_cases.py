@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 from packsim.answers import Answer, answer_stage
 from packsim.cli.commands import app
 from packsim.headers.shift import find_shifts
-from packsim.report.terminal.nozzle_shift_table import shift_report
+from packsim.report.terminal.nozzles.shift_table import shift_report
 from packsim.report.words.display import Display
 from packsim.scenario import load_scenario
 from packsim.setting import recommend

@@ -34,7 +34,8 @@ LINES: dict[str, tuple[str, ...]] = {
 """Shipped lines, and the stages to ask about; all where none is named."""
 
 NAMES = [
-    pytest.param(name, marks=pytest.mark.all if name == "swing_line" else ()) for name in LINES
+    pytest.param(name, marks=() if name in ("first_look", "oven_lane") else pytest.mark.all)
+    for name in LINES
 ]
 
 _SHARE = re.compile(r"(held|loose|can tip|tight) in ((?:over |under )?\d+(?: to (?:over )?\d+)? %)")

@@ -11,6 +11,7 @@ import pytest
 from packsim.answers import answer_line
 from packsim.chance import chance_of
 from packsim.cli.outputs import chances
+from packsim.compare import compare, compare_lines
 from packsim.counts.order import Order
 from packsim.line import Scenario, Wires
 from packsim.report.files.as_json import as_json, plain
@@ -33,6 +34,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PACKSIM_CACHE", str(tmp_path_factory.mktemp("passages")))
         patch.setattr(trial_chances, "chance_of", chance_of)  # the other files here run none
+        patch.setattr(compare, "chance_of", chance_of)
         yield
 
 
@@ -56,6 +58,7 @@ def told(line: Scenario) -> dict[str, dict[str, Any]]:
     swept = as_json(
         "sweep", line, sweep(line, "clear-width", [WIDTH], "wash", "big", chance=True), unit="mm"
     )
+    compared = as_json("compare", line, compare_lines({"a": line, "b": line}, ["big"]))
     counted = Order(cans=200).count(line)
     run = as_json("run", line, cases=(RunCase("as set", line, counted, "", *found),))
     return {
@@ -63,6 +66,8 @@ def told(line: Scenario) -> dict[str, dict[str, Any]]:
         "change --chance": change["chances"][0]["stages"][0],
         "sweep": swept["rows"][0],
         "trial plan": as_json("trial plan", line, plan_trial(line, "big"))["settings"][0],
+        "compare": compared["sizes"][0]["stages"][0]["chances"][1],
+        "compare, line": compared["sizes"][0]["chances"][0]["stages"][0],
         "run": run["cases"][0]["chance"]["stages"][0],
     }
 

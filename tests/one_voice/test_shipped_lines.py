@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,7 @@ def test_commands_say_the_same_of_a_line_as_found(root: Path, name: str) -> None
     by.hear_why(voices, case)
     by.hear_sweep(voices, case)
     by.hear_change(voices, case)
+    by.hear_compare(voices, replace(case, ranges=()))
     assert voices.laid_side_by_side > 250
     assert not voices.contradictions()
 

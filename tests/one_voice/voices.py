@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from packsim.answers.quantities import QUANTITIES
+from packsim.compare import compare_lines
 from packsim.headers.check import check_headers
 from packsim.headers.shift import find_shifts
 from packsim.line import Scenario
@@ -132,6 +133,15 @@ def worse_side(sides: list[dict[str, Any]]) -> dict[str, Any]:
     return max(sides, key=lambda side: side["nozzle_offset_mm"], default={})
 
 
+def hear_compare(voices: Voices, scenario: Scenario) -> None:
+    """What a line says beside itself."""
+    told = as_json("compare", scenario, compare_lines({"a": scenario, "b": scenario}))
+    for size in told["sizes"]:
+        for stage in size["stages"]:
+            for answer in stage["answers"]:
+                voices.hear("compare", (stage["stage"], size["size"]), answer)
+
+
 def hear_plan(voices: Voices, scenario: Scenario) -> None:
     """Hear the rate and the widths found that a trial is planned from."""
     for can in scenario.sizes:
@@ -162,7 +172,7 @@ def as_set(scenario: Scenario, size: str) -> Voices:
                 "tip_index": part.index if math.isfinite(part.index) else None,
                 "window_low_mm": low,
                 "window_high_mm": high,
-                "nozzle_offset_mm": part.offset_mm if part.stage.headers else None,
+                "nozzle_offset_mm": part.offset_mm if math.isfinite(part.offset_mm) else None,
             }
         voices.hear("recommended setting", place, told)
     return voices

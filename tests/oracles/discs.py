@@ -21,7 +21,7 @@ __all__ = ["Boxes", "close_packed_boxes", "event_chains", "row_boxes"]
 
 Floats = NDArray[np.float64]
 
-_contacts_mm = numba.vectorize(getattr(contact_mm, "py_func", contact_mm))
+_contacts_mm = numba.vectorize(contact_mm)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,13 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packsim.pack import cells as room
-from packsim.pack.cells import Cells
-
-# where kernels were compiled in this process the names mean their compiled selves
-in_cells, gather, to_nearest = (
-    getattr(f, "py_func", f) for f in (room.in_cells, room.gather, room.to_nearest)
-)
+from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 
 
 def found(cells: Cells, x: float, y: float, reach: float) -> list[int]:

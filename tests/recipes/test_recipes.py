@@ -37,7 +37,7 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
         capture_output=True,
         text=True,
         check=False,
-        timeout=120,
+        timeout=300,
     )
     assert result.returncode == 0, result.stderr[-2000:]
     found: dict[str, Any] = json.loads(result.stdout)
@@ -59,10 +59,12 @@ def test_no_recipe_needs_more_than_three_files(name: str) -> None:
     assert 1 <= len({edit.file for edit in RECIPES[name]}) <= 3
 
 
+@pytest.mark.all
 def test_a_can_size_is_known(done: dict[str, Any]) -> None:
     assert done["size"] == 132.1
 
 
+@pytest.mark.all
 def test_a_key_is_read_assumed_written_documented_and_refused(done: dict[str, Any]) -> None:
     key = done["key"]
     assert key["given"] == pytest.approx(25.4)
@@ -73,6 +75,7 @@ def test_a_key_is_read_assumed_written_documented_and_refused(done: dict[str, An
     assert "mat.mesh_pitch" in key["refused"]
 
 
+@pytest.mark.all
 def test_a_duty_is_known_everywhere(done: dict[str, Any]) -> None:
     assert done["duty"]["kicks"] == 0.01
     assert done["duty"]["heats"]
@@ -80,6 +83,7 @@ def test_a_duty_is_known_everywhere(done: dict[str, Any]) -> None:
     assert done["duty"]["schema"]
 
 
+@pytest.mark.all
 def test_a_slack_term_adds_to_the_budget(done: dict[str, Any]) -> None:
     term = done["term"]
     assert (term["tightest"], term["loosest"]) == (0.0, 1.4)
@@ -87,12 +91,14 @@ def test_a_slack_term_adds_to_the_budget(done: dict[str, Any]) -> None:
     assert term["read back"]
 
 
+@pytest.mark.all
 def test_a_finding_is_found_where_it_holds(done: dict[str, Any]) -> None:
     assert len(done["finding"]) == 1
     assert "99.9 mm" in done["finding"][0] or "100.0 mm" in done["finding"][0]
     assert done["not found"] == []
 
 
+@pytest.mark.all
 def test_a_quantity_is_in_every_file(done: dict[str, Any]) -> None:
     found = done["quantity"]
     assert found["codes"] == [0, 0]
@@ -100,10 +106,12 @@ def test_a_quantity_is_in_every_file(done: dict[str, Any]) -> None:
     assert "cans_in_stage" in found["csv"].split(",")
 
 
+@pytest.mark.all
 def test_a_chart_is_on_the_page(done: dict[str, Any]) -> None:
     assert done["chart"] == {"there": True, "once each": True}
 
 
+@pytest.mark.all
 def test_a_command_answers_and_is_in_the_help(done: dict[str, Any]) -> None:
     assert done["command"] == 0
     assert done["json"]["lanes"] == {"wash 211 body": 10}

@@ -128,7 +128,10 @@ def test_progress_counts_every_setup(small: SimpleNamespace) -> None:
 
 @pytest.mark.parametrize("layout", LAYOUTS)
 @pytest.mark.parametrize("state", STATES)
-@pytest.mark.parametrize("hold_down_mm", [None, 110.0, 125.0, 160.0])
+@pytest.mark.parametrize(
+    "hold_down_mm",
+    [None, 125.0, *(pytest.param(mm, marks=pytest.mark.all) for mm in (110.0, 160.0))],
+)
 def test_every_layout_state_pool_and_hold_down(
     small: SimpleNamespace, layout: str, state: str, hold_down_mm: float | None
 ) -> None:
@@ -205,7 +208,7 @@ def lines(draw: st.DrawFn) -> dict[str, Any]:
     return {"can": can, "stage": stage, "headers": headers, "factor": draw(number(1.0, 4.0))}
 
 
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 @given(case=lines())
 def test_any_line_gives_valid_json_and_something_to_say(
     small: SimpleNamespace, case: dict[str, Any]

@@ -11,6 +11,7 @@ import pytest
 
 from packsim.chance import LineChance, Rate, StageChance
 from packsim.counts.along_travel import room_along
+from packsim.counts.intervals import agreement
 from packsim.report.page.page import study_page
 from packsim.report.words import chance_words as words
 from packsim.report.words.display import Display
@@ -50,6 +51,7 @@ def test_what_it_rests_on_is_named_and_whether_that_is_known() -> None:
     assert "in the centre (assumed)" in words.rests_on(assumed, 0.5)
     # 1/0.1² tips at 3 in a million
     assert "33 million cans" in said[1]
+    assert words.counting_text(chance(1e-40, 0.0)).endswith("a thousand years and more.")
 
 
 def test_sides_that_differ_are_told_and_alike_ones_are_one() -> None:
@@ -78,9 +80,9 @@ def test_a_number_that_seems_to_gainsay_a_verdict_is_explained(
 
 
 def test_rates_agree_where_their_intervals_overlap() -> None:
-    assert words.agreement((1.0, 3.0), (2.0, 5.0)) == "agree"
-    assert words.agreement((6.0, 9.0), (2.0, 5.0)) == "more counted"
-    assert words.agreement((0.0, 1.0), (2.0, 5.0)) == "fewer counted"
+    assert agreement((1.0, 3.0), (2.0, 5.0)) == "agree"
+    assert agreement((6.0, 9.0), (2.0, 5.0)) == "more counted"
+    assert agreement((0.0, 1.0), (2.0, 5.0)) == "fewer counted"
 
 
 def test_the_page_shows_it_or_says_how_to_get_it() -> None:

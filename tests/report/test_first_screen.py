@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 from rich.console import Console
 
+from packsim.findings import Finding
 from packsim.report.terminal.first_screen import MOST_LINES, FirstScreen
 from packsim.report.words.display import UNIT_SYSTEMS, Display
 from packsim.report.words.summary import move_words, sentence, set_to_words, step_words
@@ -64,6 +65,12 @@ def test_what_to_do_is_said_whole(name: str, units: str) -> None:
         for step in size.steps:
             level, where, what = step_words(step, len(size.stages), Display(units))
             assert cell_len(f" 1 {level:6} {size.size}, {where}: {what}") <= 80
+
+
+def test_a_stage_is_counted_once_however_many_findings_it_has() -> None:
+    twice = Finding("change", "body", ("wash", "rinse", "wash", "rinse"), "x", values=({},) * 4)
+    assert step_words(twice, 2, Display("metric"))[1] == "every stage"
+    assert step_words(twice, 3, Display("metric"))[1] == "wash, rinse"
 
 
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60).filter(str.strip)

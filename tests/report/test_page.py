@@ -8,6 +8,7 @@ import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
@@ -171,6 +172,15 @@ def test_the_page_says_what_the_study_found(page, found):
         assert assumption.value in text
 
 
+def test_no_page_lacks_the_cautions():
+    folder = Path(page_charts.__file__).with_name("templates")
+    texts = {file.name: file.read_text(encoding="utf-8") for file in folder.glob("*.html")}
+    whole = {name: text for name, text in texts.items() if "</html>" in text}
+    assert {"study.html", "change.html", "compare.html", "proposal.html"} <= whole.keys()
+    for name, text in whole.items():
+        assert re.search(r"\{\{ caution_line \}\}|\{\{ cautions|cautions_part", text), name
+
+
 def test_everything_that_moves_has_a_place_for_as_found_and_as_left(html, found):
     case = found.scenario
     change = plan_change(case, case.set_for, "tall")
@@ -279,7 +289,10 @@ def test_progress_ends_at_its_end(small):
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
-@pytest.mark.parametrize(("paper", "size_pt"), [("A4", (595, 842)), ("letter", (612, 792))])
+@pytest.mark.parametrize(
+    ("paper", "size_pt"),
+    [pytest.param("A4", (595, 842), marks=pytest.mark.all), ("letter", (612, 792))],
+)
 def test_a_browser_prints_it_on_both_papers(html, tmp_path, paper, size_pt):
     source, target = tmp_path / "page.html", tmp_path / "page.pdf"
     source.write_text(html.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
@@ -300,7 +313,7 @@ def test_a_browser_prints_it_on_both_papers(html, tmp_path, paper, size_pt):
         ],
         check=True,
         capture_output=True,
-        timeout=120,
+        timeout=300,
     )
     data = target.read_bytes()
     assert data.startswith(b"%PDF")

@@ -163,6 +163,13 @@ def test_a_trial_of_the_stage_itself_comes_first(tmp_path: Path, small: str) -> 
     assert (scenario.stages[0].kicks.energy_mJ, scenario.stages[0].kicks.trial) == (0.05, "here")
 
 
+def test_trials_that_told_nothing_leave_what_was_assumed(tmp_path: Path, small: str) -> None:
+    """As ``trial fit`` writes the file then: remarks, the schema and no kicks."""
+    scenario = load_scenario(write(tmp_path, small, "# flood: no information\nschema = 2\n"))
+    assert scenario == load_scenario(write(tmp_path, small, FITTED.replace("flood]", "rinse]")))
+    assert "stages[0].kicks.energy" in keys(scenario)
+
+
 @pytest.mark.parametrize(
     ("fitted", "key", "got"),
     [
@@ -248,3 +255,40 @@ def test_patterns_are_read_written_and_assumed(small: str) -> None:
     wrong = small.replace('pattern = "cone"', table.replace("0.7, ", "") + 'pattern = "cone"')
     with pytest.raises(InputError, match="measured"):
         parse_scenario(wrong)
+
+
+def assumed(*rows: tuple[str, str]) -> str:
+    return "".join(
+        f'[[assumed]]\nkey = "{key}"\nvalue = "{value}"\nwhy = "nobody knew"\n'
+        for key, value in rows
+    )
+
+
+@pytest.mark.parametrize(
+    ("key", "now", "told", "other"),
+    [
+        ("mat.width", 'width = "700 mm"', "27.559 in", "600 mm"),
+        ("guides.wire_heights[1]", "wire_heights", "65 mm", "60 mm"),
+        ("stages[0].clear_width", 'clear_width = "588 mm"', "588 mm", "600 mm"),
+        ("headers.pitch", "pitch", "57.2 mm", "50 mm"),
+    ],
+)
+def test_an_entry_of_a_value_written_over_is_no_longer_on_record(
+    small: str, key: str, now: str, told: str, other: str
+) -> None:
+    assert now in small
+    assert key in keys(parse_scenario(small + assumed((key, told))))
+    found = parse_scenario(small + assumed((key, other), ("not.a.key", "1 mm")))
+    assert key not in keys(found)
+    assert "not.a.key" in keys(found)
+    kinds = {row.key.replace("stages[0].headers[0]", "headers"): row.kind for row in found.ranges}
+    assert kinds[key] == "given"
+
+
+@pytest.mark.parametrize(("told", "on_record"), [("117 mm", True), ("120 mm", False)])
+def test_so_is_one_that_a_size_carries(small: str, told: str, on_record: bool) -> None:
+    entry = assumed(("sizes[body].height", told)).replace("[assumed]", "[sizes.assumed]")
+    row = 'diameter = "66 mm"\nheight = "4.606 in"\n'
+    text = small.replace('catalogue = "us_12oz_std"\n', row + entry)
+    (body,) = parse_scenario(text).sizes
+    assert ("sizes[body].height" in {one.key for one in body.assumed}) is on_record

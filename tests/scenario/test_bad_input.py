@@ -9,7 +9,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.scenario import load_scenario, parse_scenario
-from packsim.scenario.load import MAX_BYTES
+from packsim.scenario.load import MAX_BYTES, read_toml
 
 WIDTH = 'clear_width = "588 mm"'
 WIRES = 'wire_heights = ["30 mm", "65 mm", "100 mm"]'
@@ -167,8 +167,8 @@ def test_no_file_gets_more_complaints_than_can_be_read(small: str) -> None:
     [
         ("", "", "an empty file"),
         (" \n\t\n", "", "an empty file"),
-        ("schema = 2\nname = \n", "line 2, column 8", "Invalid value"),
-        ("schema = 2\nschema = 2\n", "line 2, column 11", "Cannot overwrite a value"),
+        ("schema = 2\nname = \n", "line 2, column 8", "name ="),
+        ("schema = 2\nschema = 2\n", "line 2, column 11", "schema = 2"),
         ("a = " + "[" * 5000, "", "lists nested very deep"),
         ("a = " + "{a=" * 5000, "", "lists nested very deep"),
         ("a" + ".a" * 5000 + " = 1", "line 1", "a line of 10005 characters"),
@@ -226,3 +226,24 @@ def test_a_byte_order_mark_and_windows_line_ends_are_harmless(tmp_path: Path, sm
     path = tmp_path / "line.toml"
     path.write_bytes(b"\xef\xbb\xbf" + small.replace("\n", "\r\n").encode())
     assert load_scenario(path) == parse_scenario(small)
+
+
+@pytest.mark.parametrize(
+    ("line", "hint"),
+    [
+        ("cans = 1,400,000", "no comma"),
+        ("width = 54,5", "no comma"),
+        ("width = 54 in", "stands in quotes"),
+        ("name = Ridge", "stands in quotes"),
+        ('width = "2 1/8""', '"2 1/8 in"'),
+    ],
+)
+def test_what_is_no_toml_is_shown_with_what_to_write_instead(line: str, hint: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_toml(f"schema = 2\n{line}\n", "line.toml")
+    said = str(caught.value)
+    assert said.startswith("line.toml: line 2, column ")
+    assert f"got {line}; needs TOML (" in said
+    assert hint in said
+    with pytest.raises(InputError, match=r"got a = 2; needs TOML \(cannot overwrite a value\)$"):
+        read_toml("a = 1\na = 2\n", "line.toml")

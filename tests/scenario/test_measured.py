@@ -21,10 +21,9 @@ from packsim.line import InputRange, Scenario, range_of
 from packsim.scenario import parse_scenario
 from packsim.scenario.fields import Length, Of, Pressure, Temperature, kind_of
 from packsim.scenario.keys import Table, keys
-from packsim.scenario.known.documented import documented
 from packsim.scenario.known.few_readings import spread_factors
 from packsim.scenario.known.measured import MOST, read_measured
-from packsim.scenario.known.table_inputs import TABLES
+from packsim.scenario.known.table_inputs import TABLES, documented
 
 LENGTH, HEAT, BAR = kind_of(Length), kind_of(Temperature), kind_of(Pressure)
 
@@ -125,18 +124,12 @@ def exact_factor(n: int, content: float, confidence: float) -> float:
     The interval mean ± k s holds the content if k s exceeds r(mean), half the width that does; the
     mean is normal with 1/√n, the square of s over that of all is χ²/ν, and both are independent.
     """
-
-    def half(z: float) -> float:
-        middle = z / math.sqrt(n)
-        low, high = 0.0, 20.0
-        for _ in range(80):
-            mid = (low + high) / 2.0
-            inside = stats.norm.cdf(middle + mid) - stats.norm.cdf(middle - mid)
-            low, high = (mid, high) if inside < content else (low, mid)
-        return high
-
     z = np.linspace(-6.0, 6.0, 401)
-    r = np.array([half(float(one)) for one in z])
+    middle, below, r = z / math.sqrt(n), np.zeros(401), np.full(401, 20.0)
+    for _ in range(80):
+        mid = (below + r) / 2.0
+        little = stats.norm.cdf(middle + mid) - stats.norm.cdf(middle - mid) < content
+        below, r = np.where(little, mid, below), np.where(little, r, mid)
 
     def sure(k: float) -> float:
         enough = stats.chi2.sf((n - 1) * (r / k) ** 2, n - 1)

@@ -243,13 +243,14 @@ def test_more_headers_than_any_line_has_are_refused_before_they_are_built() -> N
 @pytest.mark.parametrize(
     ("more", "key", "got", "most"),
     [
-        (
+        pytest.param(
             STAGE.replace('[[stages]]\nname = "wash"', "[every_stage]") + "[[stages]]\n" * 20_000,
             "stages",
             "a list of 20001",
             600,
+            marks=pytest.mark.all,
         ),
-        (
+        pytest.param(
             "".join(f"[header_patterns.p{i}]\nlike = 'p{i + 1}'\n" for i in range(6000)),
             "header_patterns",
             "6000 tables",

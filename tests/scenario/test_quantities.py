@@ -7,7 +7,7 @@ import re
 import tomllib
 from fractions import Fraction
 from importlib.resources import files
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from hypothesis import given
@@ -35,6 +35,7 @@ KINDS = every_kind()
         ("11/16 in", kind_of(f.Length), 17.4625),
         ("-1 1/2 in", kind_of(f.Place), -38.1),
         ("3 ft", kind_of(f.Length), 914.4),
+        ('2 1/8"', kind_of(f.Length), 53.975),
         ("3 thou", kind_of(f.Length), 0.0762),
         ("1.6 m", kind_of(f.Length), 1600.0),
         ("1e3 um", kind_of(f.Length), 1.0),
@@ -203,7 +204,20 @@ NAMES = [
 ]
 
 
-@pytest.mark.parametrize("name", [n for n in NAMES if n not in ("pct", "%", "mil")])
+TRADE: Final = {
+    "%": "pct", "C": "degC", "F": "degF", "psig": "psi", "PSI": "psi", "gpm": "gal/min",
+    "GPM": "gal/min", "lpm": "L/min", "LPM": "L/min", "fpm": "ft/min", "FPM": "ft/min",
+    "in.": "in", '"': "in", "\u2033": "in", "ft.": "ft", "'": "ft", "\u2032": "ft",
+}  # fmt: skip
+"""What the general library takes for something else or does not know, and what it is to us."""
+
+
+@pytest.mark.parametrize(("name", "same"), TRADE.items())
+def test_a_name_of_the_trade_is_the_unit_itself(name: str, same: str) -> None:
+    assert quantities.convert(Fraction(77, 3), name, same) == Fraction(77, 3)
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in (*TRADE, "pct", "mil")])
 def test_every_unit_is_what_a_general_library_takes_it_for(name: str) -> None:
     known = GENERAL.Quantity(1, name)
     inner = "degC" if known.is_compatible_with("degC") else f"{known.to_base_units().units:~C}"

@@ -81,7 +81,7 @@ def test_the_same_size_twice_is_refused(small: str) -> None:
     assert caught.value.key == "stages[0].settings[1].size"
 
 
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 @given(
     st.floats(0.0, 60.0),
     st.floats(500.0, 700.0),

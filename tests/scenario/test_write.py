@@ -29,7 +29,7 @@ def test_any_text_survives(text: str) -> None:
     assert "\n" not in toml_text(text)
 
 
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 @given(NAME, TEXT, st.lists(NAME, min_size=10, max_size=10, unique=True), st.integers(0, 2**63 - 1))
 def test_odd_names_survive(name: str, about: str, names: list[str], seed: int) -> None:
     stages = tuple(replace(stage, name=new) for stage, new in zip(BASE.stages, names, strict=False))
@@ -43,7 +43,7 @@ def test_odd_names_survive(name: str, about: str, names: list[str], seed: int) -
     assert read.about == "\n".join(printable(line) for line in about.splitlines())
 
 
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 @given(
     st.floats(700.0, 1500.0),
     st.floats(750.0, 850.0),
@@ -74,7 +74,7 @@ def test_any_values_survive(
 
 
 @given(st.lists(st.floats(0.0, 1200.0), min_size=1, max_size=6, unique=True), st.floats(0.0, 90.0))
-@settings(max_examples=30)
+@settings(max_examples=min(30, settings().max_examples))
 def test_uneven_brackets_survive(stations: list[float], taper: float) -> None:
     brackets = tuple(
         Bracket(at, 50.0 + taper * i / 7.0, 1500.0 - taper * i / 7.0)

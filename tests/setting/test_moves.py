@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import product
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from packsim.can import Stance
@@ -44,42 +45,39 @@ def test_a_height_goes_to_the_nearest_mark_that_is_good() -> None:
 
 
 @given(
-    aim=st.integers(300, 7000),
-    half=st.integers(1, 80),
-    centre=st.integers(-30, 30),
-    step=st.sampled_from([0.5, 1.0, 2.0, 25.4 / 32.0]),
-    near=st.integers(0, 200),
+    aim=st.integers(1500, 9000),
+    below=st.integers(0, 400),
+    above=st.integers(0, 400),
+    middle=st.integers(1600, 2400),
+    step=st.sampled_from([2.0, 5.0, 10.0, 25.4]),
+    near=st.integers(0, 300),
+    travel=st.integers(0, 200),
 )
+@example(aim=7900, below=200, above=200, middle=2160, step=2.0, near=100, travel=200)
+@example(aim=6800, below=400, above=400, middle=2000, step=5.0, near=175, travel=25)
 def test_marks_are_the_best_of_all_pairs(
-    aim: int, half: int, centre: int, step: float, near: int
+    aim: int, below: int, above: int, middle: int, step: float, near: int, travel: int
 ) -> None:
-    """All pairs of marks tried: near the middle of the window, then about the middle aimed at."""
-    width, middle = aim / 10.0, 500.0 + centre / 4.0
-    window = width - half / 20.0, width + half / 20.0
-    reach = Reach(1000.0, near * 1.0, 400.0)
-    aside, marks = 2.0 * middle - 1000.0, range(math.ceil(near / step - 1e-9), int(400 / step) + 1)
+    """Near the middle of the window, then about the middle aimed at, then near the width."""
+    width, aside = aim / 10.0, middle / 2.0 - 1000.0
+    low, high = width - below / 10.0, width + above / 10.0
+    marks = [k * step for k in range(501) if near - 1e-9 <= k * step <= near + travel + 1e-9]
 
     def cost(left: float, right: float) -> tuple[float, float, float]:
         off = abs(1000.0 - left - right - width)
-        return max(0.0, off - half / 40.0), abs(left - right - aside), off
+        return max(0.0, off - (high - low) / 4.0), abs(left - right - aside), off
 
     good = [
-        cost(a * step, b * step)
-        for a in marks
-        for b in range(*_about((1000.0 - width) / step - a))
-        if b in marks
-        and window[0] - 1e-9 <= 1000.0 - (a + b) * step <= window[1] + 1e-9
-    ]  # fmt: skip
-    found = on_marks((width, middle), window, reach, step)
+        cost(left, right)
+        for left, right in product(marks, marks)
+        if low - 1e-9 <= 1000.0 - left - right <= high + 1e-9
+    ]
+    reach = Reach(1000.0, near * 1.0, near + travel * 1.0)
+    found = on_marks((width, middle / 4.0), (low, high), reach, step)
     assert (found is None) == (not good)
     if found:
-        assume(near < 150)  # where no bracket is at the end of its travel
         best = min(tuple(round(c, 6) for c in one) for one in good)
         assert [round(c, 6) for c in cost(*found)] == pytest.approx(best, abs=2e-6)
-
-
-def _about(mark: float) -> tuple[int, int]:
-    return math.floor(mark) - 10, math.floor(mark) + 11
 
 
 def hung(height_mm: float, **more: object) -> Stage:

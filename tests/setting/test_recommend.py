@@ -106,6 +106,20 @@ def test_a_rule_in_inches_is_rounded_to_before_it_is_judged() -> None:
     assert found.window.holds(found.clear_width_mm)
 
 
+@pytest.mark.parametrize(
+    ("own_mm", "step_mm"),
+    [(25.4 / 8.0, 25.4 / 8.0), (1.5875, 25.4 / 16.0), (1.0, 25.4 / 32.0), (0.5, 25.4 / 32.0)],
+)
+def test_no_rule_sets_a_bracket_finer_than_its_own_step(own_mm: float, step_mm: float) -> None:
+    stage = small_stage()
+    stage = replace(stage, guides=replace(stage.guides, setting_step_mm=own_mm))
+    found = one(recommend(small_line(stage), "small", step_mm=25.4 / 32.0))
+    assert not found.gauge
+    for bracket in found.brackets:
+        for face in (bracket.left_mm, 1000.0 - bracket.right_mm):
+            assert face / step_mm == pytest.approx(round(face / step_mm), abs=1e-6)
+
+
 def test_the_rule_does_not_choose_the_lanes() -> None:
     case = small_line(small_stage())
     steps = (None, 0.1, 0.5, 25.4 / 32.0, 25.4 / 16.0, 3.0)

@@ -31,9 +31,9 @@ def test_a_slice_of_the_soak_finds_nothing(number: int) -> None:
 
 
 def test_memory_of_a_line_that_runs_on_is_flat(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tests.soak.soak.TRACED", 30)
+    monkeypatch.setattr("tests.soak.soak.TRACED", 12)
     end = soak_for_hours(long_case(), np.random.default_rng(1), 0.0)
-    assert (end.wrong, round(end.time_s)) == ([], 96)
+    assert (end.wrong, round(end.time_s)) == ([], 38)
 
 
 def test_memory_that_grows_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -43,7 +43,7 @@ def test_memory_that_grows_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
         kept.append(step(*given))  # type: ignore[arg-type]
         return kept[-1]
 
-    monkeypatch.setattr("tests.soak.soak.TRACED", 20)
+    monkeypatch.setattr("tests.soak.soak.TRACED", 16)
     monkeypatch.setattr("tests.soak.soak.step", keeping)
     (said,) = soak_for_hours(long_case(), np.random.default_rng(1), 0.0).wrong
     assert "pieces of memory more at the end" in said

@@ -92,7 +92,7 @@ def balances_rad(line: Scenario, answer: Answer) -> Floats:
     return np.min([moments.tips(end)[0] for end in ends], axis=0)
 
 
-@settings(max_examples=20)
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     slack=st.floats(0.5, 20.0),
     centre=st.floats(430.0, 570.0),
@@ -207,7 +207,7 @@ def test_a_line_of_another_scale_keeps_its_angles(
     # the length looked at is half a metre at any scale, so counts of voids do not scale
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(
     a=st.floats(0.0, 51.0),
     more=st.floats(0.0, 51.0),
@@ -243,7 +243,7 @@ def test_a_looser_guide_never_improves_the_verdict(
     assert ORDER.index(loose.tipping.verdict) >= ORDER.index(close.tipping.verdict)
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(slack=st.floats(0.0, 45.0), factor=st.floats(1.0, 4.0), tol=st.floats(0.0, 0.5))
 def test_the_window_is_where_the_verdict_is_held(
     small: SimpleNamespace, slack: float, factor: float, tol: float
@@ -279,7 +279,7 @@ def test_stages_do_not_know_of_each_other(small: SimpleNamespace) -> None:
     assert beside.window == alone.window
 
 
-@settings(max_examples=15)
+@settings(max_examples=min(15, settings().max_examples))
 @given(shift=st.floats(-40.0, 40.0))
 def test_moving_guides_and_nozzles_together_changes_nothing(
     small: SimpleNamespace, shift: float

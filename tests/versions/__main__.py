@@ -9,12 +9,14 @@ every command there and here, and compares. Packages come from where they come f
 from __future__ import annotations
 
 import argparse
+import json
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
-from tests.versions.commands import COMMANDS, first_difference, written
-from tests.versions.environment import interpreters, made, versions
+from tests.versions.commands import COMMANDS, ROOT, as_typed, first_difference, surroundings
+from tests.versions.environment import interpreters, made
 
 Files = dict[str, bytes]
 
@@ -57,15 +59,32 @@ def _compared(python: Path, asked: argparse.Namespace, ours: Files) -> tuple[str
 
 
 def _all_files(python: Path, folder: Path) -> tuple[str, Files]:
-    """The versions of an interpreter, and what every command writes with it."""
-    name, program = versions(python, folder)
+    """The versions of an interpreter, and what every command writes with it.
+
+    Which version of the program is installed there is no difference.
+    """
+    child = subprocess.run(
+        [python, "-m", "tests.versions.child", folder],
+        cwd=ROOT,
+        env=surroundings(folder),
+        stdout=subprocess.PIPE,
+        text=True,
+        check=False,
+    )
+    if child.returncode:
+        return f"{python}, exit code {child.returncode}", {}
+    told = json.loads(child.stdout)
     files = {}
-    for number, command in enumerate(COMMANDS):
-        for ending, data in written(python, number, folder, program).items():
+    for number, wrong in enumerate(told["ended"]):
+        command = COMMANDS[number]
+        if wrong:
+            print(f"{told['name']}\n  {command}\n  {wrong}", flush=True)
+            files[f"{command}, json"] = wrong.encode()
+            continue
+        for ending, file in as_typed(number, folder)[1].items():
+            data = file.read_bytes().replace(told["program"].encode(), b"packsim")
             files[f"{command}, {ending}"] = data
-            if data.startswith(b"exit code"):
-                print(f"{name}\n  {command}\n  {data.decode()}", flush=True)
-    return name, files
+    return told["name"], files
 
 
 if __name__ == "__main__":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import shutil
 import subprocess
@@ -10,16 +9,7 @@ import sys
 import tomllib
 from pathlib import Path
 
-from tests.versions.commands import ROOT, surroundings
-
-_ASK = """
-import json, platform, sys
-from importlib.metadata import version
-from packsim.version import program_version
-print(json.dumps([platform.python_version(), *map(version, sys.argv[1:]), program_version()]))
-"""
-LIBRARIES = ("numpy", "scipy", "numba")
-"""Those whose last digits are asked about."""
+from tests.versions.commands import ROOT
 
 
 def lowest() -> list[str]:
@@ -59,20 +49,6 @@ def made(python: Path, folder: Path, *, low: bool) -> tuple[Path, str]:
     shutil.copytree(ROOT, source, ignore=left_out)
     why = _quiet(make) or _quiet([*install, "--constraint", limits, source])
     return at, why or ""
-
-
-def versions(python: Path, folder: Path) -> tuple[str, str]:
-    """What an interpreter has, in words, and the program as it stamps files there."""
-    told = subprocess.run(
-        [python, "-c", _ASK, *LIBRARIES],
-        env=surroundings(folder),
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    number, *each, program = json.loads(told.stdout)
-    parts = [f"{name} {one}" for name, one in zip(LIBRARIES, each, strict=True)]
-    return ", ".join([f"Python {number}", *parts]), f"packsim {program}"
 
 
 def _quiet(words: list[str | Path]) -> str | None:

@@ -43,7 +43,7 @@ def test_one_can_between_two_guides(small: SimpleNamespace) -> None:
     assert bounds(small.line(stage)) == pytest.approx(each, rel=1e-6)
 
 
-@settings(max_examples=25)
+@settings(max_examples=min(25, settings().max_examples))
 @given(slack=st.floats(0.0, 45.0), energy=st.floats(0.05, 5.0), rate=st.floats(0.1, 5.0))
 def test_both_bounds_grow_with_every_cause(
     small: SimpleNamespace, slack: float, energy: float, rate: float

@@ -94,9 +94,9 @@ def sweep_chart(sweep: Sweep, display: Display, what: str = "tip_index") -> Figu
     x = [shown_value(sweep, row.value, display)[0] for row in sweep.rows]
     unit = shown_value(sweep, 0.0, display)[1]
     now = shown_value(sweep, sweep.now, display)[0] if math.isfinite(sweep.now) else math.nan
-    marks, best = {"now": now}, sweep.recommended_mm
-    if best is not None and best != sweep.now:
-        marks["recommended"] = shown_value(sweep, best, display)[0]
+    marks, best = {"now": now}, sweep.recommended
+    if best is not None and best.clear_width_mm != sweep.now:
+        marks["recommended"] = shown_value(sweep, best.clear_width_mm, display)[0]
     chart, log_y = _CHARTS[what], what == "tips_per_million"
     series = _tips(sweep, x) if log_y else _series(sweep, display, chart, x)
     top = max((max(_known(line), default=0.0) for line in series), default=0.0)

@@ -155,6 +155,9 @@ def _in_full(part: Any) -> Any:
 def _in_degrees(name: str, value: Any) -> Any:
     if not name.endswith("_rad") or value is None:
         return value
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):  # an angle and its error
+        parts = {one.name: getattr(value, one.name) for one in dataclasses.fields(value)}
+        return dataclasses.replace(value, **{k: math.degrees(v) for k, v in parts.items()})
     degrees = np.degrees(value)
     # a bearing runs round once from travel, through the right; 360 as it is shown is 0
     return np.round(degrees, DIGITS - 3) % 360.0 if "direction" in name else degrees

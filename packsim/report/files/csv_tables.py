@@ -1,4 +1,4 @@
-"""Answers as CSV: a sweep, a size change, lanes and shifts, and the holes to drill.
+"""Answers as CSV: a sweep, a size change, lanes and shifts, the holes to drill, trials.
 
 A spreadsheet shows it as it is and never runs any of it as a formula.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from packsim.answers.quantities import QUANTITIES, plain_quantities
@@ -17,6 +17,7 @@ from packsim.report.files.stamp import csv_note
 from packsim.report.words.change_words import inch_step, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
+from packsim.scenario.tables import COLUMNS
 
 if TYPE_CHECKING:  # a table of one command need not wait for those of the others
     from packsim.headers import HeaderCheck, LineShift
@@ -145,6 +146,11 @@ def sweep_csv(sweep: Sweep) -> str:
     tips_keys = [f"tips_per_million{end}" for end in ("", "_low", "_high")]
     tips_keys += ["cans_counted", "tips_counted"]
     return csv_text(["over", "unit", "value", *keys, *tips_keys], rows)
+
+
+def trials_csv(rows: Iterable[Mapping[str, str]]) -> str:
+    """Return a sheet of trials from cells by column, the others empty, to be filled in."""
+    return csv_text(COLUMNS, [[row.get(column, "") for column in COLUMNS] for row in rows])
 
 
 Cell = str | float | int | None

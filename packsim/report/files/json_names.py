@@ -16,15 +16,17 @@ LEFT_OUT: Final = _names(
         "Alignment": "now best side",
         "GuideWindow": "low_mm high_mm high_by budget factor",
         "SlackBudget": "layout diameter_mm clear_width_mm pack_width_mm",
+        # told by packsim compare
+        "MachineProposal": "comparison",
         # what a chance was worked out from
         "LineChance": "spectrum",
         "SweepRow": "chance",
         "WorstLean": "index slack_mm",
+        "Way": "line chance",
         # summed up beside it
         "Assumption": "number unit",
         "Finding": "what_text brief_text do_text command_text values",
         "OneRun": "tips kicks across profile",
-        "SpoilageChange": "before after saved",
         "StageRoom": "window",
         "StageSetting": "window",
         # works inside the program only
@@ -49,6 +51,10 @@ LEFT_OUT: Final = _names(
         "Measured": "text",
         # an array too large to read; packsim run --record keeps such arrays
         "LeanEnvelope": "lean_rad directions_rad",
+        "RowGaps": "cans gaps_mm",
+        "Beside": "role direction_rad",
+        # told by what follows from it
+        "Looked": "voids",
         "Pack": "centres_mm length_mm repeats",
         # stands at the top of the JSON, as every ``scenario`` does
         "SizeChange": "assumed",
@@ -65,6 +71,9 @@ PICKED: Final = _names(
         "InputSwing.input": "key",
         "StageChange.found": "name kicks.trial",
         "Tipping.worst": "least_mJ",
+        "Moment.looked": "slack_mm clear_width_mm enters lanes standing leaning down missing",
+        "Looked.seen": "photo diameter_mm px_per_mm travel_from",
+        "Looked.rows": "layout turned_rad order torn",
         "StageChange.setting": "source gauge wires hold_down shift_mm",
     }
 )
@@ -75,15 +84,20 @@ ALSO: Final = _names(
         "Answer": "stance water budget window window_rss wire_heights_mm tipping alignment assumed",
         "Arrangement": "headers_in_the_cans",
         "BracketMove": "move_mm direction",
+        "Change": "settled",
         "Compared": "explained",
         "Confidence": "share interval share_by_verdict share_by_move",
         "Finding": "what do command",
+        "Filmed": "interval_s",
         "GroupFit": "status energies tipped settings tips_ruled_out",
         "History": "explained",
         "GuideWindow": "attack",
         "HeaderCheck": "liquid_L_per_min gas_L_per_min",
         "HoldDownMove": "direction",
         "Proposal": "in_line",
+        "Counted": "agreement",
+        "Looked": "missing slack_stands voids_by_place largest_void_mm",
+        "RowGaps": "by_place_mm",
         "LineChance": "cans_counting_would_need",
         "LineSetting": "lanes safe offset_mm move_mm",
         "HeatRow": "saved_kW",
@@ -95,7 +109,8 @@ ALSO: Final = _names(
         "disturbed_mm waiting",
         "RunCase": "clear_width_mm notes agreement",
         "SlackBudget": "tightest_mm loosest_mm tightest_rss_mm loosest_rss_mm",
-        "SpoilageChange": "tips_per_million cans_tipped_per_year cost_per_year break_even_cans",
+        "MachineProposal": "before after",
+        "Saving": "verdict left_out sizes_left_out all_counted",
         "StageRoom": "window_mm none_safe",
         "StageSetting": "clear_width_mm window_mm brackets prevents",
         "Study": "set_to",
@@ -105,6 +120,7 @@ ALSO: Final = _names(
         "InputSwing": "at_low at_high as_taken known_within",
         "Tipping": "own gathered",
         "TrialFit": "contradicted",
+        "Way": "tips_per_million tips_per_million_interval",
         "WireMove": "move_mm direction",
         "WorstLean": "towards",
     }

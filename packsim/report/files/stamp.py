@@ -7,6 +7,7 @@ import json
 import struct
 import tomllib
 import zlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import sha256
 from html import escape
@@ -66,8 +67,12 @@ def stamp_of(
     return Stamp(scenario.name, command, program, scenario.seed if seed is None else seed, digest)
 
 
-def scenario_hash(path: str | Path, fitted: str | Path | None = None) -> str:
+def scenario_hash(
+    path: str | Path, fitted: str | Path | None = None, beside: Iterable[str | Path] = ()
+) -> str:
     """Return the first 12 digits of the SHA-256 of what a scenario file and its kicks say.
+
+    So do the files ``beside`` it, such as the lines it is compared with.
 
     Of keys and values alone, in one order: comments, blanks and line ends do not count, nor does
     the version of the program.
@@ -77,6 +82,7 @@ def scenario_hash(path: str | Path, fitted: str | Path | None = None) -> str:
     kicks = Path(path).parent / include if include and fitted is None else fitted
     if kicks is not None:
         data.append(tomllib.loads(read_text(Path(kicks))))
+    data += [tomllib.loads(read_text(Path(one))) for one in beside]
     told = json.dumps(data, sort_keys=True, default=str, ensure_ascii=False)
     return sha256(told.encode()).hexdigest()[:12]
 

@@ -10,7 +10,7 @@ from packsim.report.charts.chart_frame import chart_svg
 from packsim.report.charts.nozzle_charts import dose_chart, least_even
 from packsim.report.drawings.drawing_files import drawing_svg
 from packsim.report.drawings.nozzle_drawing import check_drawing
-from packsim.report.terminal.nozzle_check_table import summary
+from packsim.report.terminal.nozzles.check_table import summary
 from packsim.report.words.display import Display
 from packsim.report.words.header_words import landing_table, work_table
 from packsim.report.words.summary import alike

@@ -1,10 +1,9 @@
 """The form a trial is recorded on: a sheet for the computer, a page for the clipboard."""
 
-from packsim.report.files.csv_tables import csv_text
+from packsim.report.files.csv_tables import trials_csv
 from packsim.report.page.page_parts import rendered
 from packsim.report.terminal.trial_plan_table import cans_needed, setting_rate
 from packsim.report.words.display import Display
-from packsim.scenario.tables import COLUMNS
 from packsim.trial.trial_plan import Setting, TrialPlan
 
 
@@ -21,10 +20,9 @@ def form_csv(plan: TrialPlan, display: Display) -> str:
     for setting in plan.settings:
         name = f"{setting.name} {setting.why}"
         for room, width in zip(plan.stages, setting.widths_mm, strict=True):
-            shown = f"{display.length_value(width):.6g} {display.length_unit}"
-            known = {"trial": name, "size": plan.size, "stage": room.stage, "clear_width": shown}
-            rows.append([known.get(column, "") for column in COLUMNS])
-    return csv_text(COLUMNS, rows)
+            known = {"trial": name, "size": plan.size, "stage": room.stage}
+            rows.append(known | {"clear_width": display.in_file(width)})
+    return trials_csv(rows)
 
 
 def form_html(plan: TrialPlan, display: Display) -> str:

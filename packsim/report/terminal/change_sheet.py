@@ -31,8 +31,10 @@ from packsim.size_change import Finding, SizeChange, StageChange
 BLANK = "_______"
 
 
-def change_sheet(change: SizeChange, display: Display, told: Sequence[Told] = ()) -> Group:
-    """Return the sheet for the terminal or the printer.
+def change_sheet(
+    change: SizeChange, display: Display, told: Sequence[Told] = (), file: str = "FILE"
+) -> Group:
+    """Return the sheet for the terminal or the printer; commands name the file of the scenario.
 
     Returns
     -------
@@ -49,7 +51,7 @@ def change_sheet(change: SizeChange, display: Display, told: Sequence[Told] = ()
         block("Caution", grid((("!", line) for line in CAUTIONS), gap=1), below=1),
         block("Line", _line(change, display), below=1),
         block("Lanes", grid(lanes_rows(change, display)), below=1),
-        block("Read first", _alerts(change.alerts, display), below=1),
+        block("Read first", _alerts(change.alerts, display, file), below=1),
         Text(
             "Guide faces are measured from the mat edge of their own side, left and right looking "
             "downstream; in is towards the middle of the mat. Heights are above the mat. "
@@ -84,7 +86,7 @@ def _line(change: SizeChange, display: Display) -> Table:
     )
 
 
-def _alerts(alerts: tuple[Finding, ...], display: Display) -> RenderableType:
+def _alerts(alerts: tuple[Finding, ...], display: Display, file: str) -> RenderableType:
     if not alerts:
         return Text("Nothing stands out.")
     rows = []
@@ -92,7 +94,7 @@ def _alerts(alerts: tuple[Finding, ...], display: Display) -> RenderableType:
         where = printable(", ".join(one.stages)) or "whole line"
         text = Text.assemble((where, "bold"), ": ", printable(one.what_in(display.length)))
         for line in one.do_in(display.to_set):
-            text.append(f"\n→ {printable(line)}")
+            text.append(f"\n→ {printable(line.replace('FILE', file))}")
         rows.append((Text(one.level, style=LEVEL_STYLE[one.level]), text))
     return grid(rows, gap=1)
 

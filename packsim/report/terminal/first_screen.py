@@ -16,6 +16,7 @@ from packsim.findings import LEVELS, quoted
 from packsim.report.terminal.parts import LEVEL_STYLE, VERDICT_STYLE, cut
 from packsim.report.words.display import Display
 from packsim.report.words.summary import (
+    RULE_SIGNS,
     SLACK_MEANING,
     STAR_MEANING,
     STATE_WORDS,
@@ -47,8 +48,6 @@ MORE: Final = "All: --all. How often: --chance"
 
 SHARE_MEANING: Final = " (%: of what is possible)"
 """What the shares in the steps are of."""
-
-RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
 
 _URGENT: Final = ("can tip", "tight", "loose", "held")
 """Verdicts, the most urgent first."""

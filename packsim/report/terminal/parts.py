@@ -39,6 +39,13 @@ def block(head: str | Text, body: RenderableType, below: int = 0) -> Group:
     return Group(heading, Padding(body, (0, 0, below, 2)))
 
 
+def line_head(scenario: Scenario, display: Display, note: str = "") -> RenderableType:
+    """Return the head of a report of one line: its name, and whose setting or what to note."""
+    mat = display.length(scenario.mat.width_mm)
+    facts = f"guides as set for {scenario.set_for}; mat {mat} wide"
+    return Group(Text(scenario.name, style="bold"), Text(note or facts), Text())
+
+
 def grid(rows: Iterable[Sequence[str | Text]], gap: int = 2, style: str = "") -> Table:
     """Return rows in columns that wrap, without lines."""
     table = Table.grid(padding=(0, gap))

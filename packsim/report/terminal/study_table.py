@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.findings import quoted
 from packsim.report.terminal.first_screen import FirstScreen
 from packsim.report.terminal.parts import (
     LEVEL_STYLE,
@@ -51,6 +52,11 @@ def study_report(
     parts.append(FirstScreen(study, display, file, chance=bool(chances)))
     if chances:
         parts += [Text(), chance_part(told_of(study, chances, past))]
+        worst = max(chances, key=lambda one: 0.0 if one.reason else one.tips_per_million)
+        if not worst.reason and worst.tips_per_million >= 1.0:
+            tenth = f"{float(f'{worst.tips_per_million / 10.0:.1g}'):g} per million"
+            least = f"packsim compare {file} --size {quoted(worst.size)} --at-most {quoted(tenth)}"
+            parts.append(Text(f"The least to do for a tenth of these tips: {least}"))
     if everything:
         parts += [Text(), _everything(study, display, file)]
     return Group(*parts)

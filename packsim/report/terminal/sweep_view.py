@@ -42,7 +42,8 @@ SWEEP_COLUMNS: Final = (
 def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     """Return a sweep for the terminal."""
     _, unit = shown_value(sweep, 0.0, display)
-    heading = Text(f"{sweep.stage}, {sweep.size}: {sweep.knob.what}", style="bold")
+    title = f"{sweep.stage}, {sweep.size}: {sweep.knob.what} ({display.lengths_in})"
+    heading = Text(title, style="bold")
     head = f"{sweep.knob.name}\n[{unit}]" if unit else sweep.knob.name
     table = WideTable(head.replace("-", "\n", 1))
     answers = [(shown_value(sweep, row.value, display)[0], row.answer) for row in sweep.rows]
@@ -59,7 +60,9 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
             for row in sweep.rows
         ]
     rows = [(f"{at:.5g}", one) for at, one in answers]
-    add_quantities(table, SWEEP_COLUMNS, rows, display, tips if sweep.chances else None)
+    lanes = ("lanes",) if len({row.answer.pack.lanes for row in sweep.rows}) > 1 else ()
+    columns = (*lanes, *SWEEP_COLUMNS)
+    add_quantities(table, columns, rows, display, tips if sweep.chances else None)
     names = [stage.name for stage in sweep.scenario.stages]
     keys = assumed_rows(sweep.assumed, names, display.units)
     assumed = Text("Assumed: " + "; ".join(f"{key} = {value}" for key, value, _ in keys), "dim")
@@ -67,8 +70,12 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
     rest = [Text(f"Kicks fitted to {kicks}")] if kicks else []
     if sweep.chances:
         rest = [Text(rests_on(sweep.scenario, sweep.scenario.mat.pack_enters))]
-    if sweep.recommended_mm is not None:
-        rest.insert(0, Text(f"Recommended: {display.setting(sweep.recommended_mm)}."))
+    if (best := sweep.recommended) is not None:
+        said = f"Recommended: {display.setting(best.clear_width_mm)} for {best.lanes} lanes"
+        if any(move.move_mm for move in best.wires.moves):
+            said += ", the wires set for it"
+        safe = "" if best.safe else "; not safe in every case, but nearest to it"
+        rest.insert(0, Text(f"{said}{safe}."))
     return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
 
 

@@ -11,7 +11,7 @@ from packsim.report.terminal.parts import WideTable, block, caution, grid, point
 from packsim.report.words.chance_words import rate_text
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import per_million, thousands
-from packsim.trial.trial_plan import Setting, StageRoom, TrialPlan
+from packsim.trial.trial_plan import LONGEST_H, Setting, StageRoom, TrialPlan
 
 
 def plan_report(plan: TrialPlan, display: Display) -> Group:
@@ -69,18 +69,19 @@ def cans_needed(plan: TrialPlan) -> list[tuple[str, str, str]]:
     for one in plan.comparisons:
         rates = f"{per_million(one.first_tips_per_million)} against "
         rates += f"{per_million(one.second_tips_per_million)} tips per million"
-        rows.append((one.what, rates, f"{_cans_and_hours(plan, one.cans_at_each)} at each"))
+        rows.append((one.what, rates, _cans_and_hours(plan, one.cans_at_each, " at each")))
     for rate, cans in plan.quiet:
         what = f"to show fewer than {rate:g} tips per million"
         rows.append((what, "if not one can tips (95 %)", _cans_and_hours(plan, cans)))
     return rows
 
 
-def _cans_and_hours(plan: TrialPlan, cans: float) -> str:
+def _cans_and_hours(plan: TrialPlan, cans: float, each: str = "") -> str:
     if not math.isfinite(cans):
-        return "never"
+        return f"never{each}"
     hours = plan.hours(cans)
     if not math.isfinite(hours):
-        return f"{per_million(cans)} cans"
+        return f"{per_million(cans)} cans{each}"
     time = f"{hours * 60:.0f} min" if hours < 1.5 else f"{thousands(hours)} h"
-    return f"{per_million(cans)} cans, {time}"
+    long = ": too long to be run" if hours > LONGEST_H else ""
+    return f"{per_million(cans)} cans, {time}{each}{long}"

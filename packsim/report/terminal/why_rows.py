@@ -189,6 +189,9 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
     if energy is None:
         return []
     source = energy.kick_trial or "assumed"
+    as_seen = energy.row_seen_per_million
+    shared = "the same, slack shared out as in the picture: between the two"
+    seen = [] if as_seen is None else [("row, slack as seen", shared, per_million(as_seen))]
     slack = display.length(energy.loosest_slack_mm, unit=False)
     return [
         ("a can alone", "weight × rise of its centre to balance", _mJ(energy.alone_mJ)),
@@ -219,6 +222,7 @@ def energy_rows(found: Reasons, display: Display) -> list[Row]:
             "the same; the chance in the moving pack: packsim study --chance",
             per_million(energy.row_gathered_per_million),
         ),
+        *seen,
     ]
 
 

@@ -143,11 +143,17 @@ def slices_text(scenario: Scenario, chance: LineChance) -> str:
     return " ".join([*said, "packsim run counts on the whole line."] if said else [])
 
 
+NEVER_COUNTED: Final = 1e12
+"""Cans of a thousand years, at 2,000 a minute day and night: 1e9 a year."""
+
+
 def counting_text(chance: LineChance) -> str:
     """Say what it would take to count a chance, and whether it is as exact as asked for."""
     said = []
-    if math.isfinite(chance.cans_counting_would_need):
-        cans = chance.cans_counting_would_need
+    cans = chance.cans_counting_would_need
+    if cans > NEVER_COUNTED:
+        said.append("To know it as well by counting would take a line a thousand years and more.")
+    elif math.isfinite(cans):
         many = f"{thousands(cans / 1e6)} million" if cans >= 1e7 else per_million(cans)
         said.append(f"To know it as well by counting would take {many} cans.")
     if not chance.reached:
@@ -191,16 +197,6 @@ _MORE: Final = (
 _NONE: Final = (
     "cans can tip in the worst case of slack, place and spray; as set, not one in 10^9 does."
 )
-
-
-def agreement(counted: Sequence[float], expected: Sequence[float]) -> str:
-    """Say whether two rates agree, that is, their 95 % intervals overlap.
-
-    ``agree``, ``more counted`` or ``fewer counted``.
-    """
-    if counted[0] > expected[1]:
-        return "more counted"
-    return "fewer counted" if counted[1] < expected[0] else "agree"
 
 
 def history_lines(history: History, display: Display) -> list[str]:

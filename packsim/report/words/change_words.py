@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -152,14 +153,26 @@ def _pair(now: str, new: str) -> str:
 
 def lanes_rows(change: SizeChange, display: Display) -> list[tuple[str, str]]:
     """Return the lanes set for and why, then one lane fewer and one more with what each costs."""
-    rows = [("lanes", change.setting.reason)]
+    own = change.setting
+    judged = _judged(own.safe, own.index, own.offset_mm, display)
+    rows = [
+        ("lanes", own.reason),
+        ("", f"{judged}; guides move up to {display.setting(own.move_mm)}"),
+    ]
     for one in change.alternatives:
-        state = "safe in every stage" if one.safe else "not safe in every stage"
         words = (
-            f"{state}; tip index {one.tip_index:.2f}; worst lane "
-            f"{display.setting(one.nozzle_offset_mm)} off its nozzle; "
+            f"{_judged(one.safe, one.tip_index, one.nozzle_offset_mm, display)}; "
             f"{display.speed(one.speed_mm_per_s)}, {one.cans_per_min:,.0f} cans/min; guides move "
             f"up to {display.setting(one.move_mm)}"
         )
         rows.append((f"or {one.lanes} lanes", words))
     return rows
+
+
+def _judged(safe: bool, index: float, offset_mm: float, display: Display) -> str:
+    """Say how safe a setting is, and how far off the nozzles, where there are any."""
+    words = f"{'safe' if safe else 'not safe'} in every stage; tip index {index:.2f}"
+    far = (
+        "" if math.isnan(offset_mm) else f"; worst lane {display.setting(offset_mm)} off its nozzle"
+    )
+    return words + far

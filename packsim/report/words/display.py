@@ -111,6 +111,16 @@ class Display:
         """
         return self._length(mm, 2 if self.metric else 4, False, unit)
 
+    def in_file(self, mm: float) -> str:
+        """Write a length [mm] for a file that is read again, to six digits.
+
+        Examples
+        --------
+        >>> Display("inch").in_file(1390.65)
+        '54.75 in'
+        """
+        return f"{self.length_value(mm):.6g} {self.length_unit}"
+
     def _length(self, mm: float | None, digits: int, plus: bool, unit: bool) -> str:
         if mm is None or not math.isfinite(mm):
             return "–" if mm is None or math.isnan(mm) else "no limit"
@@ -179,7 +189,7 @@ class Display:
             "share": percent,
             "margin": lambda margin: signed(margin, 2),
             "force": lambda force: self.force(force, 3),
-            "dose": lambda mL: f"{mL:.2f} mL" if unit else f"{mL:.2f}",
+            "dose": lambda mL: f"{mL:.2f} mL",
             "flow": lambda flow: "{:.1f} {}".format(*self.flow_value(flow)),
             "time": lambda seconds: f"{seconds:.1f} s",
             "rate": thousands,

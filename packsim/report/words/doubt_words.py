@@ -34,7 +34,7 @@ TITLES: Final = {
     "tip_index": "What swings the tip index?",
     "safe_slack_mm": "What swings the safe slack?",
     "loosest_slack_mm": "What swings the worst-case slack?",
-    "window_mm": "What swings the guide window?",
+    "window_width_mm": "What swings the guide window?",
 }
 """Question that a chart of swings answers, by quantity."""
 
@@ -42,7 +42,7 @@ NAMES: Final = {
     "tip_index": "tip index",
     "safe_slack_mm": "safe slack",
     "loosest_slack_mm": "worst-case slack",
-    "window_mm": "window width",
+    "window_width_mm": "window width",
 }
 """Headings of the quantities that swing."""
 

@@ -72,6 +72,21 @@ def per_million(rate: float) -> str:
     return thousands(round(rate, -digits))
 
 
+def times(ratio: float) -> str:
+    """Format how many times as many, to about three figures; of next to none nobody knows it.
+
+    Examples
+    --------
+    >>> [times(x) for x in (0.0, 0.0004, 0.0123, 1.5, 3668.0, math.inf)]
+    ['0', '<0.001', '0.0123', '1.50', '3,670', 'over a million']
+    """
+    if ratio > 1e6:
+        return "over a million"
+    if 0.0 < ratio < 0.001:
+        return "<0.001"
+    return f"{ratio:.3g}" if ratio < 1.0 else figures(float(f"{ratio:.3g}"))
+
+
 def money(amount: float) -> str:
     """Format an amount in the user's own currency.
 
@@ -89,10 +104,16 @@ def money(amount: float) -> str:
 def with_interval(
     best: float, low: float | None, high: float | None, show: Callable[[float], str] = per_million
 ) -> str:
-    """Format a value and its interval, negative ones with their sign: ``6.6 (4.8–8.9)``."""
+    """Format a value and its interval, negative ones with their sign: ``6.6 (4.8–8.9)``.
+
+    Examples
+    --------
+    >>> with_interval(-6.6, -8.9, -0.0001)
+    '−6.6 (−8.9 to >−0.001)'
+    """
 
     def text(value: float) -> str:
-        return f"−{show(-value)}" if value < 0.0 else show(value)
+        return f"−{show(-value)}".replace("−<", ">−") if value < 0.0 else show(value)
 
     if low is None or high is None:
         return text(best)

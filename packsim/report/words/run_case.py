@@ -1,15 +1,15 @@
 """Passages at one guide setting, and what to know about their counts."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from packsim.answers import answer_line
 from packsim.chance import LineChance
-from packsim.counts.intervals import per_million_interval
+from packsim.counts.intervals import agreement, per_million_interval
 from packsim.counts.passages import Passages
 from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
-from packsim.report.words.chance_words import agreement
 from packsim.report.words.numbers import thousands
 from packsim.setting import recommend
 
@@ -66,7 +66,7 @@ class RunCase:
     def notes(self) -> list[str]:
         """What to know about the counts: first what stops cans on this line, counted or not."""
         size = self.passages.size
-        found = [*_stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+        found = [*stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
         found += _cut_off(self.passages, self.again)
         differ = [
             f"{stage} ({word})"
@@ -88,7 +88,8 @@ class RunCase:
         ]
 
 
-def _stops(scenario: Scenario, size: str) -> list[str]:
+@lru_cache(maxsize=8)
+def stops(scenario: Scenario, size: str) -> tuple[str, ...]:
     """Say what stops cans, and where the pack that was run might be a denser one."""
     answers = answer_line(scenario, size)
     found = find_all(scenario, answers)
@@ -99,7 +100,7 @@ def _stops(scenario: Scenario, size: str) -> list[str]:
             f"counted with {first.pack.lanes} lanes; {first.might_be.lanes} {first.might_be.state} "
             "may stand there instead, and tip less"
         )
-    return told
+    return tuple(told)
 
 
 def _notes(passages: Passages) -> list[str]:

@@ -93,6 +93,9 @@ SLACK_MEANING: Final = (
 STAR_MEANING: Final = "* not safe, but nearest to it."
 """What the star after a width means."""
 
+RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
+"""What the signs after a fraction of a rule mean."""
+
 
 def sentence(size: SizeSummary) -> str:
     """Say whether a size fits and whether it tips.
@@ -141,17 +144,17 @@ def _where(stages: Sequence[str], of: Sequence[object]) -> str:
 def stage_cells(stage: StageSummary, display: Display) -> tuple[str, str, str, str]:
     """Return the slacks, the verdict, the width to set and the move of one stage, without units."""
     return (
-        slack_words(stage, display),
+        slack_words(stage.answer, display),
         stage.answer.tipping.verdict,
         set_to_words(stage, display),
         move_words(stage, display),
     )
 
 
-def slack_words(stage: StageSummary, display: Display) -> str:
+def slack_words(answer: Answer, display: Display) -> str:
     """Return worst-case and allowed slack, without units; a dash where no pack stands."""
-    found = stage.answer.tipping
-    if not stage.answer.pack.fits:
+    found = answer.tipping
+    if not answer.pack.fits:
         return "–"
     return f"{display.bare(found.loosest_slack_mm)}/{display.bare(found.allowed_slack_mm)}"
 
@@ -190,8 +193,8 @@ def step_words(step: Finding, of: int, display: Display) -> tuple[str, str, str]
     display : Display
         Unit system.
     """
-    many = len(step.stages)
-    stages = stage_words(step.stages, range(of))
+    named = tuple(dict.fromkeys(step.stages))  # two findings of one stage may read the same
+    many, stages = len(named), stage_words(named, range(of))
     if many != of and (many > 3 or (many > 1 and len(stages) > _LONG)):
         stages = f"{many} stages"
     return step.level.upper(), stages, step.what_in(display.length)

@@ -8,10 +8,15 @@ from packsim.catalogue import Marked, listed_values, size_row
 from packsim.line import InputRange, Scenario
 from packsim.line.knob import field_at
 from packsim.scenario.keys import Key, keys, plain
-from packsim.scenario.known.documented import Documented, bounds, documented
 from packsim.scenario.known.few_readings import CONFIDENCE, CONTENT
 from packsim.scenario.known.measured import Measured
-from packsim.scenario.known.table_inputs import TableInputs, kind_of_key
+from packsim.scenario.known.table_inputs import (
+    Documented,
+    TableInputs,
+    bounds,
+    documented,
+    kind_of_key,
+)
 from packsim.scenario.line_tables import GuidesTable, SizeTable
 from packsim.scenario.stage_tables import UNUSED, KicksTable, StageTable
 from packsim.scenario.tables import FittedTable, ScenarioFile

@@ -1,16 +1,19 @@
-"""The ranges of one table of a scenario file, key by key."""
+"""The ranges of one table of a scenario file, key by key: its own, or those of documented.toml."""
 
+import re
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
 from typing import Any, Final
 
-from packsim.errors import InputError, readable
+from packsim.errors import InputError
 from packsim.line import InputRange, Scenario
 from packsim.line.knob import field_at
-from packsim.scenario.fields import Choice, Of
-from packsim.scenario.keys import Key, Table, keys
-from packsim.scenario.known.documented import Documented, bounds, documented
-from packsim.scenario.known.measured import Measured
+from packsim.scenario.fields import Choice, Of, Range
+from packsim.scenario.keys import Key, Table, keys, still
+from packsim.scenario.known.measured import Measured, half_width, limits
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, HeaderTable, KicksTable, StageTable
 
@@ -23,7 +26,84 @@ TABLES: Final[dict[type[Table], str]] = {
     KicksTable: "kicks",
     HeaderTable: "headers",
 }
-"""Tables whose values have a range, by the name they go under in the documented table."""
+"""Tables whose values have a range, by the name they go under in documented.toml."""
+
+_OF_IT: Final = re.compile(r"(\S+) % of it")
+_TIMES: Final = re.compile(r"(\S+) to (\S+) times it")
+
+
+@dataclass(frozen=True, slots=True)
+class Documented:
+    """What the table says of one key.
+
+    Parameters
+    ----------
+    given, why : str
+        Spread of a value written plainly, and the reason for it.
+    assumed, if_not : str
+        Spread of one that nobody gave, and the reason; empty where that cannot be.
+    """
+
+    given: str
+    why: str
+    assumed: str = ""
+    if_not: str = ""
+
+    def spread(self, given: bool) -> tuple[str, str]:
+        """Return the spread of a value that is given or not, and the reason for it."""
+        return (self.given, self.why) if given or not self.assumed else (self.assumed, self.if_not)
+
+
+@cache
+def documented() -> dict[str, Documented]:
+    """Return what the table says, by table and key: ``mat.width``."""
+    text = Path(__file__).with_name("documented.toml").read_text(encoding="utf-8")
+    return {
+        f"{table}.{key}": Documented(**said)
+        for table, rows in tomllib.loads(text).items()
+        for key, said in rows.items()
+    }
+
+
+def bounds(spread: str, value: float, kind: Of) -> tuple[float, float]:
+    """Return low and high of a value, in the units inside.
+
+    Parameters
+    ----------
+    spread : str
+        As the table has it; not that of a word.
+    value : float
+        The value, in the units inside; it is within.
+    kind : Of
+        What it is; low and high are kept within what such a quantity may be.
+
+    Returns
+    -------
+    tuple of float
+        Low and high.
+
+    Examples
+    --------
+    >>> tape = Of("a length", "mm", 0.0, 1e6, '"66.1 mm"', above=True)
+    >>> bounds("2 mm", 66.0, tape), bounds("5 % of it", 100.0, tape)
+    ((64.0, 68.0), (95.0, 105.0))
+    >>> bounds("0.25 to 1 times it", 2.0, tape), bounds("1 to 3 mm", 5.0, tape)
+    ((0.5, 2.0), (1.0, 5.0))
+    """
+    if spread == "exact":
+        return value, value
+    if found := _OF_IT.fullmatch(spread):
+        half = abs(value) * float(found[1]) / 100.0
+        low, high = value - half, value + half
+    elif found := _TIMES.fullmatch(spread):
+        low, high = sorted((value * float(found[1]), value * float(found[2])))
+    elif " to " in spread:
+        low, high = Range(kind).read(spread)
+    else:
+        half = half_width(spread, kind)
+        low, high = value - half, value + half
+    least, most = limits(kind)
+    return min(value, max(low, least)), max(value, min(high, most))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +159,14 @@ class TableInputs:
         for path in (common, common + listed[0]):
             if given is None or isinstance(said, Measured):
                 break
-            if _same(one, value, self.said.get(path)):
+            on_record = None if isinstance(value, tuple) else self.said.get(path)
+            if on_record is not None and still(one, value, on_record):
                 # written out by hand or by us, and still nobody's; what a file cannot do without
                 # is not one thing for all, though one entry may tell of all
                 given, key = None, path if one.assumed is not None or own is None else key
         if isinstance(one.reader, Choice) or isinstance(value, bool):
             return _choice(key, one, value, given is not None, known, place)
         return _number(key, one, value, known, None if given is None else said, place)
-
-
-def _same(one: Key, value: Any, on_record: str | None) -> bool:
-    """Return whether an entry of what is assumed has this value; those of cans have 4 digits."""
-    if on_record is None or isinstance(value, tuple):
-        return False
-    told = {one.reader.told("", value, "").value}
-    if one.kind is not None:
-        told.add(readable(one.kind.plain(value), one.kind.unit, digits=4))
-    return on_record in told
 
 
 def _number(

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from packsim.scenario import fields as f
-from packsim.scenario.known.documented import documented
+from packsim.scenario.known.table_inputs import documented
 from packsim.scenario.new import readers
 from packsim.scenario.new.readers import Answers
+from packsim.scenario.new.usual import length_in
+from packsim.scenario.ranges import IN_US, in_us
 
 _LENGTH: Final = f.kind_of(f.Length)
 
@@ -42,15 +44,14 @@ class Question:
     when: Callable[[Answers], bool] = lambda _: True
     key: str = ""
 
-    @property
-    def left_open(self) -> str:
-        """What is done where nobody knows, and within what the value may lie."""
+    def left_open(self, units: str) -> str:
+        """Say what is done where nobody knows, and within what the value may lie."""
         if not self.key:
             return self.unknown
         said = documented()[self.key]
         within = "may be" if " to " in said.assumed else "may be off by"
-        spread = "either" if said.assumed == "any" else f"{within} {said.assumed}: {said.if_not}"
-        return f"{self.unknown}; {spread}"
+        near = f"{within} {_range_in(units, said.assumed)}: {said.if_not}"
+        return f"{self.unknown}; {'either' if said.assumed == 'any' else near}"
 
     def shown(self, units: str) -> str:
         """Return the question with an example in a unit system."""
@@ -58,8 +59,21 @@ class Question:
         return f"{self.ask}\n  such as: {example}" if example else self.ask
 
 
+def _range_in(units: str, text: str) -> str:
+    """Return a documented range such as ``25 mm`` or ``10 to 70 degC`` in a unit system."""
+    numbers, _, unit = text.rpartition(" ")
+    if units != "inch" or unit not in IN_US:
+        return text
+    ends = [float(number) for number in numbers.split(" to ")]
+    if unit == "mm":
+        return " to ".join(length_in(units, end) for end in ends)
+    return f"{' to '.join(f'{in_us(end, unit)[0]:g}' for end in ends)} {IN_US[unit]}"
+
+
+_BODY: Final = "us_12oz_std; or the body's diameter: "
 _OF_SIZE: Final = {
-    "": "us_12oz_std; or the body's diameter: 66.05, 66.12, 66.08 mm (readings) or 66.09 ± 0.05 mm"
+    "metric": f"{_BODY}66.05, 66.12, 66.08 mm (readings) or 66.09 ± 0.05 mm",
+    "inch": f"{_BODY}2.600, 2.603, 2.602 in (readings) or 2.602 ± 0.002 in",
 }
 _HEIGHT: Final = {"metric": "124.3 mm", "inch": "4.894 in"}
 
@@ -165,7 +179,7 @@ QUESTIONS: Final = (
         "pressures",
         "What is the spray pressure? Once for all, or stage by stage.",
         {"metric": "wash 2.2 bar, rinse 1 bar", "inch": "wash 32 psi, rinse 15 psi"},
-        readers.each("pressures", f.kind_of(f.Pressure)),
+        readers.each("pressures", f.kind_of(f.Pressure), spraying=True),
         "a usual one",
         when=lambda said: any(count for count, _ in (said["headers"] or {"": (1, "")}).values()),
         key="headers.pressure",

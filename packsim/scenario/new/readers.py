@@ -84,11 +84,13 @@ def quantity(name: str, kind: f.Of) -> Callable[[str, Answers], Any]:
     return lambda text, said: typed.quantity(name, text, kind, said["units"])
 
 
-def each(name: str, kind: f.Of) -> Callable[[str, Answers], dict[str, str | None]]:
+def each(
+    name: str, kind: f.Of, *, spraying: bool = False
+) -> Callable[[str, Answers], dict[str, str | None]]:
     """Return a reader of one quantity for every stage, or for each by its name."""
 
     def read(text: str, said: Answers) -> dict[str, str | None]:
-        named = typed.by_stage(name, text, stage_names(said))
+        named = typed.by_stage(name, text, stage_names(said, spraying=spraying))
         return {
             stage: None if typed.is_unknown(one) else typed.quantity(name, one, kind, said["units"])
             for stage, one in named.items()

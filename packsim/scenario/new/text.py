@@ -176,7 +176,9 @@ class _New:
             about += f"; {NOBODY}: spread over the can"
             for k, each in enumerate(heights):
                 self.note(f"guides.wire_heights[{k}]", mm_of(each), GuidesTable)
-        step = "" if self.units == "metric" else row_of("smallest_bracket_step", "1/16 in")
+        step = ""
+        if self.units == "inch":  # in millimetres what stands in for it is a millimetre
+            step = self.put("guides.smallest_bracket_step", GuidesTable, None, "1/16 in")
         self.table("[guides]", row_of("wire_heights", heights, about), step)
 
     def usual_width(self) -> str:

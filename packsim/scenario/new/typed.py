@@ -142,20 +142,29 @@ def by_stage(key: str, text: str, names: Sequence[str]) -> dict[str, str]:
     --------
     >>> by_stage("pressures", "wash 32 psi, rinse 15 psi", ["pre-wash", "wash", "rinse"])
     {'wash': '32 psi', 'rinse': '15 psi'}
+    >>> by_stage("pressures", "prewash 20, WASH 32 psi", ["pre-wash", "wash"])
+    {'pre-wash': '20', 'wash': '32 psi'}
     >>> by_stage("pressures", "32 psi", ["wash", "rinse"])
     {'wash': '32 psi', 'rinse': '32 psi'}
     """
     parts = [re.sub(r"\s*[:=]\s*", " ", part) for part in items(text)]
+    known = {_letters(name): name for name in names}
     found: dict[str, str] = {}
     for part in parts:
-        fits = [name for name in names if part.casefold().startswith(f"{name.casefold()} ")]
-        if not fits and len(parts) == 1:
+        words = part.split()
+        told = [i for i in range(1, len(words)) if _letters(*words[:i]) in known]
+        if not told and len(parts) == 1:
             return dict.fromkeys(names, part)
-        if not fits:
+        if not told:
             allowed = f'a stage and its value, "{names[0]} ...", or one value for all; stages: '
             raise InputError(key, repr(part), allowed + ", ".join(names))
-        name = max(fits, key=len)
+        name = known[_letters(*words[: told[-1]])]
         if name in found:
             raise InputError(key, repr(part), f"{name} once")
-        found[name] = part[len(name) :].strip()
+        found[name] = " ".join(words[told[-1] :])
     return found
+
+
+def _letters(*words: str) -> str:
+    """Return what a name is known by: ``prewash`` is ``Pre-wash``."""
+    return re.sub(r"[\W_]", "", "".join(words)).casefold()

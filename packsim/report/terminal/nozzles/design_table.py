@@ -78,7 +78,8 @@ def verdict(one: HeaderDesign, display: Display) -> list[str]:
     if best.what == "today":
         return [
             "keep today's headers: no others within what is asked give the worst lane as much; "
-            "--most, the pipe's ends or --least-dose would let more be tried"
+            "another --pitch or --most, or other pipe's ends, would let more be tried, and a "
+            "--least-dose below 1 shows what they give"
         ]
     lines = [f"drill {drilled(best, display)}"]
     if today is not None:

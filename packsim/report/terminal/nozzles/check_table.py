@@ -9,7 +9,8 @@ from rich.text import Text
 
 from packsim.headers import HeaderCheck, PlaceDose, SideCheck, WhatIf
 from packsim.line import Scenario
-from packsim.report.terminal.parts import Row, WideTable, closing, merged_table, points
+from packsim.nozzles.lane_lines import worth_a_shift_mm
+from packsim.report.terminal.parts import Row, WideTable, closing, line_head, merged_table, points
 from packsim.report.words.display import Display
 from packsim.report.words.header_words import (
     WORK_LEGEND,
@@ -69,7 +70,7 @@ def check_report(
     rich.console.Group
         Per size: what stands out, alignment, dose; lane by lane where only one stage is looked at.
     """
-    parts: list[RenderableType] = [heading(scenario, display, note)]
+    parts: list[RenderableType] = [line_head(scenario, display, note)]
     for size in dict.fromkeys(check.at.can.name for check in checks):
         mine = [check for check in checks if check.at.can.name == size]
         parts += [*_size(mine, display), Text()]
@@ -81,13 +82,6 @@ def check_report(
             LEGEND + WORK_LEGEND + (WHAT_IF_LEGEND if asked else ()), assumed, scenario, display
         ),
     )
-
-
-def heading(scenario: Scenario, display: Display, note: str = "") -> RenderableType:
-    """Return the head of a nozzle report: what case, whose guide setting."""
-    mat = display.length(scenario.mat.width_mm)
-    facts = f"guides as set for {scenario.set_for}; mat {mat} wide"
-    return Group(Text(scenario.name, style="bold"), Text(note or facts), Text())
 
 
 def _size(checks: Sequence[HeaderCheck], display: Display) -> list[RenderableType]:
@@ -133,6 +127,11 @@ def summary(checks: Sequence[HeaderCheck], display: Display) -> list[str]:
             f"farthest from a nozzle: lane {side.now.worst_lane + 1} in {check.at.stage.name}, "
             f"{display.length(side.now.worst_mm)} from the nearest one {side.side}"
         )
+        if side.now.worst_mm > worth_a_shift_mm(check.at.can.diameter_mm):
+            lines[-1] += (
+                ". See whether a shift of the pack brings it nearer: packsim nozzles shift; what "
+                "headers made for this size do: packsim nozzles design"
+            )
     dry = [c for side, c in met if side.narrowest is not None and side.narrowest.overlap_mm < 0.0]
     if dry:
         names = list(dict.fromkeys(c.at.stage.name for c in dry))

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from packsim.findings import quoted
 from packsim.headers import LaneCase, LineShift, StageShift
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import worth_a_shift_mm
 from packsim.nozzles.shift import BestShift
-from packsim.report.terminal.nozzle_check_table import heading
-from packsim.report.terminal.parts import closing, merged_table, points
+from packsim.report.terminal.parts import closing, line_head, merged_table, points
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import percent, signed, stage_words
 from packsim.setting import recommend
@@ -45,7 +45,11 @@ ROOM_HEADS = (
 
 
 def shift_report(
-    scenario: Scenario, lines: Sequence[LineShift], display: Display, note: str = ""
+    scenario: Scenario,
+    lines: Sequence[LineShift],
+    display: Display,
+    note: str = "",
+    file: str = "FILE",
 ) -> Group:
     """Return the best shifts for the terminal.
 
@@ -59,10 +63,12 @@ def shift_report(
         Unit system.
     note : str
         What to say about the guide setting, instead of whose it is.
+    file : str
+        The scenario's, for commands.
     """
-    parts: list[RenderableType] = [heading(scenario, display, note)]
+    parts: list[RenderableType] = [line_head(scenario, display, note)]
     for line in lines:
-        parts += [*_size(line, display, _other_lanes(scenario, line)), Text()]
+        parts += [*_size(line, display, _other_lanes(scenario, line, file)), Text()]
     assumed = [a for line in lines for stage in line.stages for a in stage.assumed]
     return Group(*parts, closing(LEGEND, assumed, scenario, display))
 
@@ -113,7 +119,7 @@ def verdict(line: LineShift, display: Display) -> list[str]:
     return say
 
 
-def _other_lanes(scenario: Scenario, line: LineShift) -> list[str]:
+def _other_lanes(scenario: Scenario, line: LineShift, file: str) -> list[str]:
     """Say which lanes the line should be set for first, where it holds others."""
     setting = recommend(scenario, line.size)
     stages = [stage.at.stage.name for stage in line.stages]
@@ -127,7 +133,7 @@ def _other_lanes(scenario: Scenario, line: LineShift) -> list[str]:
     lanes = " or ".join(str(n) for n in sorted({setting.of_stage(stage).lanes for stage in other}))
     return [
         f"first set {stage_words(other, stages)} for {lanes} lanes, as recommended (packsim "
-        f'change); shifts for them: packsim nozzles shift FILE --refit "{line.size}"'
+        f"change); shifts for them: packsim nozzles shift {file} --refit {quoted(line.size)}"
     ]
 
 

@@ -1,0 +1,1 @@
+"""What packsim nozzles says: checks, designs and shifts."""
