@@ -6,13 +6,13 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints
 from packsim.can import Can, Stance
-from packsim.passage.going_down import room_of, stopped_rad
-from packsim.passage.kicks import draw_kicks, looked_over
+from packsim.pack.near import list_near
+from packsim.passage.going_down import chain_of, room_of, stopped_rad
+from packsim.passage.kicks import draw_kicks
 from packsim.passage.laid import SortedPack, laid_pack
-from packsim.passage.near import list_near
 from packsim.passage.record import ROLES, Event, Frame
+from packsim.passage.seen import looked_over
 from packsim.passage.state import State, no_counts
-from packsim.passage.tip import chain_of
 from packsim.passage.tipped import FLAT, down_rad
 from packsim.passage.track import Track
 from packsim.tipping.falling import Leaners, Swing, rocked_rad, swing

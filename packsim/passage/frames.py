@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from packsim.arrays import Bools, Floats, Ints
 from packsim.compiled import kernel, run
 from packsim.pack.neighbours import neighbour_lists
-from packsim.passage.guide_faces import GRID_MM
 from packsim.passage.laid import SortedPack, laid_pack
 from packsim.passage.record import NOT_ASKED, ROLES, Frame
 from packsim.passage.state import State
@@ -18,6 +17,7 @@ from packsim.passage.tipped import FLAT, GONE
 from packsim.passage.track import Track
 from packsim.tipping.lean import NEAR_REL
 from packsim.tipping.worst_direction import free_travels_mm, on_wire_rad
+from packsim.width.guide_faces import GRID_MM
 
 DIRECTIONS = 24
 """Directions asked. Against 360 directions the greatest lean comes out short by a

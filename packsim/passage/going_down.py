@@ -7,19 +7,17 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints
 from packsim.compiled import compiled
-from packsim.passage.kicks import StepKicks, StepLook, place_index
+from packsim.pack.near import SKIN_REL
+from packsim.passage.kicks import StepKicks, place_index
 from packsim.passage.laid import SortedPack, laid_pack
-from packsim.passage.near import SKIN_REL
 from packsim.passage.record import PLACES, Event
+from packsim.passage.seen import StepLook
 from packsim.passage.state import State
-from packsim.passage.tip import may_tip, needed_mJ
-from packsim.passage.tipped import down_rad, sunk
+from packsim.passage.tip import needed_mJ
+from packsim.passage.tipped import down_rad
 from packsim.passage.track import Track
+from packsim.spray.least_energy import may_tip
 from packsim.tipping.safe_slack import edge_slack_mm
-
-SINK_S = 6.0
-"""Time in which a can that tips among others works itself down to the mat where it finds room [s]:
-invented, slow enough that the pack gives way by less than a millimetre in a step."""
 
 
 def tips_of(state: State, track: Track, kicked: StepKicks, looked: StepLook) -> tuple[Event, ...]:
@@ -167,6 +165,48 @@ def room_of(
     return away, float(edge_slack_mm(height, balance, standing.wires_mm[stage])[0][0])
 
 
+def chain_of(
+    laid: SortedPack, track: Track, can: int, direction_rad: float, stage: int
+) -> tuple[Ints, Floats]:
+    """Return the cans that lean with one that tips, itself first, as `needed_mJ` counts them.
+
+    Parameters
+    ----------
+    laid, track
+        As for `needed_mJ`.
+    can : int
+        The can that tips.
+    direction_rad : float
+        Direction in which [rad].
+    stage : int
+        Stage it is in.
+
+    Returns
+    -------
+    can : ndarray of int64, shape (n,)
+        The chain, as far as the guide, a closed can or a gap that spares the next.
+    before_mm : ndarray, shape (n,)
+        Gaps that the first one's top crosses before each leans [mm].
+    """
+    standing, towards = track.standing, np.exp(1j * np.array([direction_rad]))
+    here = np.array([can])
+    turned = np.array([direction_rad])
+    balance, _ = standing.load.at(laid.station_mm[here], laid.place_mm[here].imag, turned)
+    left, chain, before = standing.height_mm * math.sin(balance[0]), [can], [0.0]
+    wires = standing.wire_rows()[stage]
+    while (
+        left > 0.0
+        and laid.out_at_guide_mm(chain[-1], direction_rad, wires, standing.height_mm) >= left - 1e-9
+    ):
+        gap, met = laid.free_travel_mm(np.array(chain[-1:]), towards, np.array([left]))
+        if met[0] < 0 or gap[0] >= left or laid.closed[met[0]]:
+            break
+        left -= float(gap[0])
+        chain.append(int(met[0]))
+        before.append(before[-1] + float(gap[0]))
+    return np.array(chain), np.array(before)
+
+
 def _following(
     state: State, track: Track, events: tuple[Event, ...], laid: SortedPack
 ) -> tuple[Event, ...]:
@@ -204,20 +244,3 @@ def _laid_down(
         down[can[i]] = down_rad(track.tipped[event.stage], float(stop[i]), float(balance[i]))
     state = replace(state, tips=tips, down_rad=down, fell_rad=fell)
     return state.listed()
-
-
-def sunk_down(state: State, track: Track, dt_s: float) -> State:
-    """Let lying cans sink down where the pack makes room."""
-    place, owner = state.discs_mm()
-    near, body = state.near, np.append(np.arange(len(state)), owner)
-    ends = near.pairs()
-    over = near.sums_mm(*ends) - np.abs(near.vectors_mm(place, *ends))
-    press = np.zeros(len(state))
-    for end in ends:
-        np.maximum.at(press, body[end], over)
-    whole = max(0.0, track.standing.height_mm - track.diameter_mm)
-    by_mm = whole * dt_s / SINK_S
-    place, span = sunk(
-        state.place_mm, state.down_rad, state.fell_rad, state.span_mm, press, by_mm, whole
-    )
-    return replace(state, place_mm=place, span_mm=span)

@@ -6,7 +6,7 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints, Places
 from packsim.errors import at_least
-from packsim.passage.near import Near, list_near
+from packsim.pack.near import Near, list_near
 from packsim.passage.record import Profile
 from packsim.passage.state import State
 from packsim.passage.track import Track

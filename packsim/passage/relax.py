@@ -13,7 +13,7 @@ import numpy as np
 from packsim.arrays import Bools, Floats, Indices, Places
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import to_nearest
-from packsim.passage.near import Near
+from packsim.pack.near import Near
 
 Listed = tuple[Indices, Indices, Floats, float]
 """Of a `Near`: begin, other, radius_mm, period_mm."""
@@ -225,48 +225,3 @@ def _swept(
         size += moved and not waits[i]
         waits[i] = waits[i] or moved
     return size, worst, can
-
-
-def hold_back(near: Near, before_mm: Places, place_mm: Places, friction: float) -> Places:
-    """Hold back cans that slide along each other while they are pressed together.
-
-    Parameters
-    ----------
-    near : Near
-        Pairs within reach.
-    before_mm, place_mm : ndarray of complex128, shape (n,)
-        Centres before the step, and after kicks and drift but before overlaps are undone [mm].
-    friction : float
-        Coefficient of friction between cans [-].
-
-    Returns
-    -------
-    ndarray of complex128, shape (n,)
-        Centres [mm].
-
-    Notes
-    -----
-    Coulomb's law on displacements: an overlap o is what the pair will be pressed apart by, so up to
-    friction · o of the tangential displacement of the pair within the step is taken back, half on
-    each. A can in several contacts gets the mean of what they ask for.
-    """
-    first, second = near.pairs()
-    vector = near.vectors_mm(place_mm, first, second)
-    apart = np.abs(vector)
-    overlap = near.sums_mm(first, second) - apart
-    touch = np.flatnonzero(overlap > 0.0)
-    if friction == 0.0 or touch.size == 0:
-        return place_mm
-    first, second, overlap = first.take(touch), second.take(touch), overlap.take(touch)
-    vector, apart = vector.take(touch), apart.take(touch)
-    along = 1j * vector / np.where(apart > 0.0, apart, 1.0)
-    moved = place_mm - before_mm
-    slid = ((moved.take(second) - moved.take(first)) * along.conj()).real
-    most = friction * overlap
-    back = np.clip(slid, -most, most) * along / 2.0
-    cans = np.concatenate((first, second))
-    change = np.concatenate((back, -back))
-    share = np.maximum(np.bincount(cans, minlength=place_mm.size), 1)
-    sum_x = np.bincount(cans, change.real, place_mm.size)
-    sum_y = np.bincount(cans, change.imag, place_mm.size)
-    return np.asarray(place_mm + (sum_x + 1j * sum_y) / share)

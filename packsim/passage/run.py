@@ -8,7 +8,6 @@ import numpy as np
 
 from packsim.errors import InputError, ends_raised, positive
 from packsim.passage.frames import frame_of
-from packsim.passage.guide_faces import LEAD_DIAMETERS
 from packsim.passage.profile import Tally, empty_tally, mean_profile, tallied
 from packsim.passage.record import Event, Frame, Jam, Record
 from packsim.passage.relax import CAP, TOLERANCE_MM
@@ -16,6 +15,7 @@ from packsim.passage.state import State
 from packsim.passage.step import DT_S, start, start_slice, step
 from packsim.passage.track import Track
 from packsim.version import program_version
+from packsim.width.guide_faces import LEAD_DIAMETERS
 
 FRAME_BYTES = 64_000_000
 """Most memory the frames of one record take; beyond it every second frame is dropped [byte]."""

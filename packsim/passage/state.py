@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints, Places
-from packsim.passage.near import Near, list_near
+from packsim.pack.near import Near, list_near
 from packsim.passage.record import PLACES
 from packsim.passage.tipped import GONE, lying_discs, who_is_down
 

@@ -4,35 +4,25 @@ from dataclasses import replace
 
 import numpy as np
 
-from packsim.arrays import Floats, Indices, Places
 from packsim.compiled import compiled
 from packsim.errors import InputError, at_least, non_negative, positive
-from packsim.passage.going_down import gone_down, sunk_down, tips_of
-from packsim.passage.guide_faces import LEAD_DIAMETERS
-from packsim.passage.kicks import draw_kicks, looked_over, pieces_of, shaken
-from packsim.passage.near import list_near
+from packsim.pack.near import list_near
+from packsim.passage.going_down import gone_down, tips_of
+from packsim.passage.kicks import draw_kicks, shaken
 from packsim.passage.record import Event
-from packsim.passage.relax import CAP, TOLERANCE_MM, hold_back, relax, worst_overlap
+from packsim.passage.relax import CAP, TOLERANCE_MM
+from packsim.passage.seen import looked_over, pieces_of
+from packsim.passage.settle import rubbed, settled, sunk_down
 from packsim.passage.state import State, no_counts
-from packsim.passage.tipped import made_rigid, who_is_down
+from packsim.passage.tipped import who_is_down
 from packsim.passage.track import Track
+from packsim.width.guide_faces import LEAD_DIAMETERS
 
 DT_S = 0.05
 """Usual step [s]: the mat moves some 5 mm and one can in ten is kicked."""
 
-Known = tuple[Indices, Floats, Floats, Indices]
-"""Of cans that were all apart a step ago: who moved against neighbours or guides since, and the
-limits of all between the guides, as of `relax`."""
-
 _PUSHED_REL = 0.02
 """The infeed waits when its last stretch has been pushed back by this share of a diameter."""
-
-
-_RIGID_TURNS = 4
-"""Most turns of pushing the discs of lying cans apart from others and back into line."""
-
-_LISTINGS = 4
-"""Most times within a step that pairs are listed anew: kicks of centimetres, none that is usual."""
 
 
 def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> State:
@@ -54,7 +44,7 @@ def start(track: Track, rng: np.random.Generator, *, filled: bool = True) -> Sta
     """
     lead = LEAD_DIAMETERS * track.diameter_mm
     state = _nothing(track, head_mm=track.length_mm + lead if filled else 0.0)
-    return _settled(_fed(state, track, rng).listed(), track)
+    return settled(_fed(state, track, rng).listed(), track)
 
 
 def start_slice(track: Track, rng: np.random.Generator, length_mm: float) -> State:
@@ -82,7 +72,7 @@ def start_slice(track: Track, rng: np.random.Generator, length_mm: float) -> Sta
     places = [infeed.place_mm + k * infeed.length_mm for k in range(copies)]
     place = np.concatenate(places)
     state = state.with_cans(place, infeed.radii_mm(place.size, rng))
-    return _settled(replace(state, period_mm=copies * infeed.length_mm).listed(), track)
+    return settled(replace(state, period_mm=copies * infeed.length_mm).listed(), track)
 
 
 def step(
@@ -151,7 +141,7 @@ def step(
         steps=state.steps + 1,
         time_s=state.time_s + dt_s,
         travel_mm=travel,
-        place_mm=_rubbed(state, track, place) if track.can_friction else place,
+        place_mm=rubbed(state, track, place) if track.can_friction else place,
     )
     flat = who_is_down(state.down_rad)[2].size > 0
     if flat:
@@ -161,7 +151,7 @@ def step(
     after = _renewed(after, track, rng, may_meet and near.stale(after.discs_mm()[0]))
     limits = looked.low_mm, looked.high_mm, looked.guide
     known = (moved, *limits) if after.near is apart else None
-    return _settled(after, track, tolerance_mm, cap, known), events
+    return settled(after, track, tolerance_mm, cap, known), events
 
 
 def _nothing(track: Track, head_mm: float) -> State:
@@ -181,17 +171,6 @@ def _nothing(track: Track, head_mm: float) -> State:
         kicks=no_counts(k),
         tips=no_counts(k),
     )
-
-
-def _rubbed(state: State, track: Track, place_mm: Places) -> Places:
-    """Hold back cans that slide along each other."""
-    discs = state.discs_mm(place_mm)[0]
-    if state.near.stale(discs):
-        return place_mm
-    place = hold_back(state.near, state.discs_mm()[0], discs, track.can_friction)[: len(state)]
-    low, high, _ = track.limits_mm(state.station_mm, state.radius_mm)
-    np.clip(place.imag, low, high, out=place.imag)
-    return place
 
 
 def _renewed(state: State, track: Track, rng: np.random.Generator, stale: bool) -> State:
@@ -228,75 +207,3 @@ def _fed(state: State, track: Track, rng: np.random.Generator) -> State:
         tail -= infeed.length_mm
         state = state.with_cans(infeed.place_mm + tail, infeed.radii_mm(len(infeed), rng))
     return replace(state, tail_mm=tail, held_up_mm=held_up)
-
-
-def _settled(
-    state: State,
-    track: Track,
-    tolerance_mm: float = TOLERANCE_MM,
-    cap: int = CAP,
-    known: Known | None = None,
-) -> State:
-    """Bring the cans between the guides and apart, also from those that were not listed before."""
-    for _ in range(_LISTINGS):
-        state = _apart(state, track, tolerance_mm, cap, known)
-        place = state.discs_mm()[0]
-        if not state.near.stale(place):
-            break
-        listed = state.listed()
-        overlap_mm, _ = worst_overlap(listed.near, place)
-        if overlap_mm <= max(tolerance_mm, state.overlap_mm):
-            break
-        state, known = replace(listed, overlap_mm=overlap_mm), None
-    return state
-
-
-def _apart(state: State, track: Track, tolerance_mm: float, cap: int, known: Known | None) -> State:
-    """Bring listed cans apart; a lying one moves and turns as one body."""
-    place, owner = state.discs_mm()
-    if known is None or owner.size:
-        moved, guide, station = None, None, state.stations_mm(place)
-        low, high, _ = track.limits_mm(station, state.near.radius_mm)
-    else:
-        moved, low, high, guide = known
-    begin, fell = place, state.fell_rad
-    for _ in range(_RIGID_TURNS if owner.size else 1):
-        relaxed = relax(
-            state.near,
-            place,
-            low,
-            high,
-            tolerance_mm,
-            cap,
-            backwards=state.steps % 2 == 1,
-            guide=guide,
-            moved=moved,
-            in_place=moved is not None,  # they are of this step, and nobody else's
-        )
-        place, off_mm = relaxed.place_mm, 0.0
-        if owner.size:
-            place, fell = made_rigid(place, owner, fell, state.span_mm)
-            off_mm = float(np.abs(place - relaxed.place_mm).max())
-        if off_mm <= tolerance_mm:
-            break
-    overlap_mm, worst = relaxed.overlap_mm, relaxed.worst
-    if owner.size:  # back in line its discs overlap others and guides anew
-        beyond = np.maximum(low - place.imag, place.imag - high)
-        most = int(beyond.argmax())
-        anew = worst_overlap(state.near, place), (float(beyond[most]), most)
-        overlap_mm, worst = max((overlap_mm, worst), *anew)
-    if moved is not None:
-        overlap_mm = max(overlap_mm, state.overlap_mm)
-    if moved is not None and overlap_mm == state.overlap_mm <= tolerance_mm:
-        return state  # moved in place
-    stage = 0
-    if overlap_mm > tolerance_mm:
-        at_mm = state.stations_mm(begin[worst : worst + 1])
-        stage = max(stage, int(track.stage_at[track.cell(at_mm)][0]))
-    return replace(
-        state,
-        place_mm=place[: len(state)],
-        fell_rad=fell,
-        overlap_mm=overlap_mm,
-        overlap_stage=stage,
-    )

@@ -13,7 +13,7 @@ from packsim.compiled import compiled, kernel
 from packsim.passage.laid import SortedPack, first_met, over_guide_mm
 from packsim.passage.track import Track
 from packsim.spray.in_place import LineLoad, load_in, stretch_at, turn_of, worked_out
-from packsim.spray.least_energy import LeastEnergy, least_in
+from packsim.tipping.part_way import part_of_energy_mJ, righting
 
 Asked = tuple[Ints, Floats, Ints, Floats]
 """Cans, directions, stages and budgets."""
@@ -78,82 +78,6 @@ def needed_mJ(
     asked = can, direction_rad, stage, budget
     found: Floats = compiled(_needed)(around, laid, standing.load, alike, asked)
     return found
-
-
-def chain_of(
-    laid: SortedPack, track: Track, can: int, direction_rad: float, stage: int
-) -> tuple[Ints, Floats]:
-    """Return the cans that lean with one that tips, itself first, as `needed_mJ` counts them.
-
-    Parameters
-    ----------
-    laid, track
-        As for `needed_mJ`.
-    can : int
-        The can that tips.
-    direction_rad : float
-        Direction in which [rad].
-    stage : int
-        Stage it is in.
-
-    Returns
-    -------
-    can : ndarray of int64, shape (n,)
-        The chain, as far as the guide, a closed can or a gap that spares the next.
-    before_mm : ndarray, shape (n,)
-        Gaps that the first one's top crosses before each leans [mm].
-    """
-    standing, towards = track.standing, np.exp(1j * np.array([direction_rad]))
-    here = np.array([can])
-    turned = np.array([direction_rad])
-    balance, _ = standing.load.at(laid.station_mm[here], laid.place_mm[here].imag, turned)
-    left, chain, before = standing.height_mm * math.sin(balance[0]), [can], [0.0]
-    wires = standing.wire_rows()[stage]
-    while (
-        left > 0.0
-        and laid.out_at_guide_mm(chain[-1], direction_rad, wires, standing.height_mm) >= left - 1e-9
-    ):
-        gap, met = laid.free_travel_mm(np.array(chain[-1:]), towards, np.array([left]))
-        if met[0] < 0 or gap[0] >= left or laid.closed[met[0]]:
-            break
-        left -= float(gap[0])
-        chain.append(int(met[0]))
-        before.append(before[-1] + float(gap[0]))
-    return np.array(chain), np.array(before)
-
-
-@kernel
-def may_tip(
-    kicks: tuple[Ints, Floats, Floats], station_mm: Floats, ends_mm: Floats, least: LeastEnergy
-) -> Ints:
-    """Which kicks may have the energy that it takes to tip their can.
-
-    Parameters
-    ----------
-    kicks : tuple
-        Of `packsim.passage.kicks.StepKicks`: can, direction_rad, energy_mJ.
-    station_mm : ndarray, shape (n,)
-        Where each can is along the line [mm].
-    ends_mm : ndarray, shape (w - 1,)
-        That of `packsim.spray.in_place.LineLoad`.
-    least : LeastEnergy
-        That of the line.
-
-    Returns
-    -------
-    ndarray of int64
-        Places in ``kicks``, in order.
-    """
-    (can, direction, energy), lowest, stretch, count = kicks, least.lowest_mJ, 0, 0
-    found = np.empty(len(can), np.int64)
-    for q in range(len(can)):
-        x = station_mm[can[q]]
-        stretch = stretch_at(ends_mm, x, stretch)
-        # nearly all stay below the least of the stretch, and need no look at where they point
-        if energy[q] > lowest[stretch] and energy[q] > least_in(least, stretch, x, direction[q]):
-            found[count] = q
-            count += 1
-    return found[:count].copy()
 
 
 @kernel
@@ -322,45 +246,3 @@ def _cheap(
         going[count], lefts[count], totals[count] = at, lefts[k], totals[k]
         count += least <= enough
     return count
-
-
-@kernel
-def righting(top: float, energy_mJ: float) -> tuple[float, float, float]:
-    """Work out what is alike for every lean of a can, for `part_of_energy_mJ`.
-
-    Parameters
-    ----------
-    top, energy_mJ : float
-        Sine of its balance angle α [-], and energy U that it takes to reach it [mJ].
-
-    Returns
-    -------
-    tuple of float
-        sin α and cos α [-], and U / (1 − cos α), 0 where the sprays alone overturn the can [mJ].
-    """
-    cos = math.sqrt(1.0 - top * top)
-    # written without the cancellation of 1 − cos α
-    return top, cos, energy_mJ * (1.0 + cos) / (top * top) if top > 0.0 else 0.0
-
-
-@kernel
-def part_of_energy_mJ(sine: float, top: float, cos: float, whole_mJ: float) -> float:
-    """Energy to lean a can part of the way to balance, all of it from there on [mJ].
-
-    Parameters
-    ----------
-    sine : float
-        Sine of the lean θ [-].
-    top, cos, whole_mJ : float
-        What `righting` says of the can.
-
-    Returns
-    -------
-    float
-        U (cos(α − θ) − cos α) / (1 − cos α): exact where weight alone rights the can. Under the
-        sprays of the shipped line within 7 % of U (root mean square), and within 2 % where the can
-        is among the easiest to tip (measured in tests) [mJ].
-    """
-    sine = min(sine, top)
-    # 1 − cos θ without its cancellation keeps the digits of a small lean
-    return whole_mJ * (top * sine - cos * sine * sine / (1.0 + math.sqrt(1.0 - sine * sine)))

@@ -18,9 +18,9 @@ from packsim.compiled import compiled, kernel, within
 from packsim.errors import between, non_negative
 from packsim.line import Scenario
 from packsim.pack.lattice import lane_pitch_mm
-from packsim.passage.guide_faces import GRID_MM, line_faces, reach_of_disc
 from packsim.passage.infeed import Infeed, infeed_of
 from packsim.passage.standing import Shaking, Standing, shaking_of, standing_of
+from packsim.width.guide_faces import GRID_MM, line_faces, reach_of_disc
 
 _TOUCH_MM = 1e-3
 """Guides this much closer than the pack still touch it: rounding of widths that fit exactly."""

@@ -15,6 +15,7 @@ import numpy as np
 from packsim.arrays import Floats, Ints
 from packsim.compiled import kernel
 from packsim.spray.grids import Grid, Stretch
+from packsim.spray.in_place import stretch_at
 from packsim.spray.leaning import LEANS, lean_nodes_rad, tipped_under_load
 from packsim.spray.sprays import greatest_moments
 
@@ -99,3 +100,37 @@ def least_in(least: LeastEnergy, stretch: int, x_mm: float, direction_rad: float
     turn = math.floor(direction_rad / (2.0 * math.pi) * _DIRECTIONS + 0.5) % _DIRECTIONS
     found: float = least.energy_mJ[least.first[stretch] + row, turn]
     return found
+
+
+@kernel
+def may_tip(
+    kicks: tuple[Ints, Floats, Floats], station_mm: Floats, ends_mm: Floats, least: LeastEnergy
+) -> Ints:
+    """Which kicks may have the energy that it takes to tip their can.
+
+    Parameters
+    ----------
+    kicks : tuple
+        Who gets each, in which direction, and with what energy: can, direction_rad, energy_mJ.
+    station_mm : ndarray, shape (n,)
+        Where each can is along the line [mm].
+    ends_mm : ndarray, shape (w - 1,)
+        That of `packsim.spray.in_place.LineLoad`.
+    least : LeastEnergy
+        That of the line.
+
+    Returns
+    -------
+    ndarray of int64
+        Places in ``kicks``, in order.
+    """
+    (can, direction, energy), lowest, stretch, count = kicks, least.lowest_mJ, 0, 0
+    found = np.empty(len(can), np.int64)
+    for q in range(len(can)):
+        x = station_mm[can[q]]
+        stretch = stretch_at(ends_mm, x, stretch)
+        # nearly all stay below the least of the stretch, and need no look at where they point
+        if energy[q] > lowest[stretch] and energy[q] > least_in(least, stretch, x, direction[q]):
+            found[count] = q
+            count += 1
+    return found[:count].copy()

@@ -75,7 +75,7 @@ class Leaners:
         Notes
         -----
         K [cos(α − θ) − cos α] each, K = U/(1 − cos α): weight alone exactly, with sprays as in
-        `packsim.passage.tip.part_of_energy_mJ`. A can that is pushed costs no more than U; the
+        `packsim.tipping.part_way.part_of_energy_mJ`. A can that is pushed costs no more than U; the
         first gives it back beyond its balance angle.
         """
         leans, alpha = self.leans_rad(first_rad), self.balance_rad

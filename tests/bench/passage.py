@@ -10,8 +10,8 @@ from packsim.chance.directions import turned_pack
 from packsim.chance.sample import FOLLOWED
 from packsim.pack import find_voids, pack_between
 from packsim.passage import frames
-from packsim.passage.kicks import along_sprays_mm
 from packsim.passage.laid import sorted_pack
+from packsim.passage.seen import along_sprays_mm
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import loaded_track

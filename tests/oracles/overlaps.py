@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from packsim.passage.near import Near
+from packsim.pack.near import Near
 from packsim.passage.state import State
 from packsim.passage.tipped import GONE, lying_discs
 

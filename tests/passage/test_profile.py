@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 from packsim.line import Kicks
+from packsim.pack.near import list_near
 from packsim.pack.state import pack_between
-from packsim.passage.near import list_near
 from packsim.passage.profile import empty_tally, mean_profile, sideways_slack_mm, tallied
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packsim.passage.near import list_near
-from packsim.passage.relax import TOLERANCE_MM, _parted, hold_back, relax
+from packsim.pack.near import list_near
+from packsim.passage.relax import TOLERANCE_MM, _parted, relax
+from packsim.passage.settle import hold_back
 from tests.oracles.overlaps import overlaps_mm
 
 D = 66.0

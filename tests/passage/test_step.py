@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from packsim.compiled import compiled
 from packsim.errors import InputError
 from packsim.line import Kicks
-from packsim.passage.kicks import draw_kicks, looked_over, pieces_of, shaken
+from packsim.passage.kicks import draw_kicks, shaken
 from packsim.passage.relax import TOLERANCE_MM
 from packsim.passage.run import JAM_FACTOR
+from packsim.passage.seen import looked_over, pieces_of
 from packsim.passage.step import start, start_slice, step
 from packsim.passage.track import build_track
 from tests.oracles.overlaps import overlaps_mm, worst_overlap_mm

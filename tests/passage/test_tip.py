@@ -11,16 +11,17 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from packsim.line import Kicks
+from packsim.pack.near import list_near
 from packsim.passage.going_down import tips_of
-from packsim.passage.kicks import StepKicks, StepLook, draw_kicks, looked_over, place_index
+from packsim.passage.kicks import StepKicks, draw_kicks, place_index
 from packsim.passage.laid import SortedPack, laid_pack, sorted_pack
-from packsim.passage.near import list_near
+from packsim.passage.seen import StepLook, looked_over
 from packsim.passage.state import State, no_counts
 from packsim.passage.step import start, start_slice, step
-from packsim.passage.tip import may_tip, needed_mJ
+from packsim.passage.tip import needed_mJ
 from packsim.passage.track import Track, build_track
 from packsim.spray.grids import Stretch
-from packsim.spray.least_energy import LeastEnergy, least_in
+from packsim.spray.least_energy import LeastEnergy, least_in, may_tip
 from packsim.tipping.overturning import chain_energy_mJ, lean_energy_mJ
 from tests.passage.conftest import loaded
 

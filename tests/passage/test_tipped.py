@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.line import Kicks
+from packsim.pack.near import list_near
 from packsim.passage.frames import frame_of
 from packsim.passage.going_down import stopped_rad
 from packsim.passage.laid import laid_pack
-from packsim.passage.near import list_near
 from packsim.passage.record import ROLES
 from packsim.passage.relax import TOLERANCE_MM
 from packsim.passage.state import State, no_counts

@@ -8,9 +8,9 @@ import pytest
 import shapely
 
 from packsim.errors import InputError
-from packsim.passage.guide_faces import GRID_MM, faces_with_bow, reach_of_disc
 from packsim.passage.track import build_track
 from packsim.tipping.stops import meeting_lean_rad
+from packsim.width.guide_faces import GRID_MM, faces_with_bow, reach_of_disc
 from packsim.width.slack_budget import slack_budget
 
 

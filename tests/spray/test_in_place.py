@@ -15,13 +15,13 @@ from scipy.integrate import cumulative_trapezoid
 from packsim.can import Can
 from packsim.line import Header, Kicks, Nozzle, Scenario
 from packsim.passage.standing import Standing, shaking_of, standing_of
-from packsim.passage.tip import part_of_energy_mJ, righting
 from packsim.scenario import load_scenario
 from packsim.spray.grids import _one_after_the_other
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.least_energy import least_in
 from packsim.spray.spray_load import stretches_under
 from packsim.spray.under_headers import _raised_mJ, worst_water
+from packsim.tipping.part_way import part_of_energy_mJ, righting
 
 SHARES = np.linspace(0.0, 1.0, 21)
 

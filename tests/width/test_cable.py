@@ -13,7 +13,7 @@ from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 
 from packsim.errors import InputError
-from packsim.passage.guide_faces import parabola_mm
+from packsim.width.guide_faces import parabola_mm
 from packsim.width.guide_wires import parabola_sag_mm, stretched_tension_N
 from tests.oracles.catenary import (
     Catenary,

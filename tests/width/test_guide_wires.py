@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 
 from packsim.constants import GRAVITY_M_PER_S2
 from packsim.line import Bracket, Guides, Wires
-from packsim.passage.guide_faces import faces_with_bow
+from packsim.width.guide_faces import faces_with_bow
 from packsim.width.guide_wires import slackest_span, wire_span, wire_spans
 
 WIRES = Wires((40.0, 90.0), 500.0, 0.0565, 1.36e6, expansion_per_K=1.7e-5)  # 3 mm stainless

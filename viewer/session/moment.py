@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from packsim.arrays import Floats
+from packsim.pack.near import Near
 from packsim.passage import Event, Frame
-from packsim.passage.near import Near
 from packsim.passage.profile import empty_tally, mean_profile, tallied
 from packsim.passage.state import State
 from packsim.passage.track import Track, loaded_track

@@ -1,0 +1,237 @@
+"""What a step sees of every can: its stage, its guide, who it may meet, how often it is kicked."""
+
+import math
+from dataclasses import replace
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from packsim.arrays import Bools, Floats, Indices, Ints, Places, Shorts
+from packsim.compiled import compiled, kernel
+from packsim.passage.state import State
+from packsim.passage.tipped import who_is_down
+from packsim.passage.track import Between, Track, limits_at
+from packsim.spray.in_place import stretch_at
+
+Ladder = tuple[Ints, Ints, Floats]
+"""Runs of cans one after the other that get kicks alike: first can of each run, and how many cans
+there are, shape (r + 1,); stage of each run, shape (r,); rate of the kicks of all cans before each
+run, and of all, shape (r + 1,) [1/s]. Who is outside or tipped gets none."""
+
+
+class Pieces(NamedTuple):
+    """A line cut wherever anything changes for a can on its way, into w pieces.
+
+    Parameters
+    ----------
+    ends_mm : ndarray, shape (w - 1,)
+        Where each but the last ends [mm].
+    stage : ndarray of int64, shape (w,)
+        Its stage, −1 before the first and after the last.
+    sprayed : ndarray of bool, shape (w,)
+        Whether it is under a header.
+    meets : ndarray of bool, shape (w,)
+        Whether a can on it may touch one that drifts otherwise.
+    drift_mm_per_s : ndarray, shape (k + 1,)
+        Drift of each stage, and 0 for the outside [mm/s].
+    parting_mm_per_s : float
+        By how much at most one of these is more than another [mm/s].
+    """
+
+    ends_mm: Floats
+    stage: Ints
+    sprayed: Bools
+    meets: Bools
+    drift_mm_per_s: Floats
+    parting_mm_per_s: float
+
+
+class StepLook(NamedTuple):
+    """What a look at every can tells a step; arrays of shape (n,).
+
+    Parameters
+    ----------
+    station_mm, sprayed_mm : ndarray
+        Where each can is along the line, and where it meets the sprays [mm].
+    low_mm, high_mm, guide : ndarray
+        Between which y cans may be [mm], first infinite for all within `Track.inner_mm`, then for
+        each of the others; and the place of every can there, of uint32.
+    stage : ndarray of int16
+        Stage of each that stands; −1 of who is tipped or outside, where the pack goes on.
+    meets : ndarray of bool
+        Who may move against a neighbour unkicked: who is tipped, and as of `Pieces`.
+    ladder : Ladder
+        How often they are kicked.
+    """
+
+    station_mm: Floats
+    sprayed_mm: Floats
+    low_mm: Floats
+    high_mm: Floats
+    guide: Indices
+    stage: Shorts
+    meets: Bools
+    ladder: Ladder
+
+
+@lru_cache(maxsize=8)
+def pieces_of(track: Track) -> Pieces:
+    """Return the pieces of a line."""
+    headers, bounds, reach = track.shaking.headers_mm, track.bounds_mm, track.touch_mm
+    joints = track.station_mm[1:][np.diff(track.stage_at) != 0]
+    ends = np.unique(np.concatenate((joints, headers, bounds - reach, bounds + reach)))
+    middle = np.concatenate((ends[:1] - 1.0, (ends[1:] + ends[:-1]) / 2.0, ends[-1:] + 1.0))
+    stage = track.stage_at[track.cell(middle)]
+    drift = np.append(track.shaking.drift_mm_per_s, 0.0)
+    before, own, behind = (drift[(stage + k) % len(drift)] for k in (-1, 0, 1))
+    begun = (middle - bounds[stage] < reach) & (before != own)
+    soon = (bounds[np.minimum(stage + 1, len(bounds) - 1)] - middle < reach) & (behind != own)
+    meets = (stage >= 0) & (begun | soon)  # who is outside is seen from the inside
+    sprayed = np.searchsorted(headers, middle, side="right") % 2 == 1
+    alike = np.column_stack((stage, sprayed, meets))
+    new = np.append(True, (alike[1:] != alike[:-1]).any(axis=1))
+    return Pieces(
+        ends_mm=ends[new[1:]],
+        stage=stage[new],
+        sprayed=sprayed[new],
+        meets=meets[new],
+        drift_mm_per_s=drift,
+        parting_mm_per_s=float(np.ptp(drift)),
+    )
+
+
+def looked_over(state: State, track: Track) -> StepLook:
+    """Look at every can of a pack once, for a step."""
+    found: StepLook = compiled(_looked_over)(
+        state.place_mm,
+        state.radius_mm,
+        who_is_down(state.down_rad)[1],
+        (state.travel_mm, float(state.period_mm)),
+        (track.between, pieces_of(track), track.bounds_mm),
+        (track.shaking.under_per_s, track.shaking.between_per_s),
+    )
+    return found
+
+
+@kernel
+def _remainder(value: float, period: float) -> float:
+    return value if 0.0 <= value < period else value % period  # which takes as long as all else
+
+
+@kernel
+def _folded(place: Places, travel: float, period: float, start: float, stop: float) -> Floats:
+    """Where each can of a slice meets the sprays of its stage."""
+    sprayed = np.empty(len(place))
+    for i in range(len(place)):
+        off = _remainder(place[i].real, period) - period / 2.0
+        folds = _remainder(travel - start + off, 2.0 * (stop - start))
+        sprayed[i] = start + (stop - start) - abs((stop - start) - folds)
+    return sprayed
+
+
+@kernel
+def _looked_over(
+    place: Places,
+    radius: Floats,
+    down: Ints,
+    mat: tuple[float, float],
+    line: tuple[Between, Pieces, Floats],
+    rates: tuple[Floats, Floats],
+) -> StepLook:
+    (travel, period), (between, pieces, bounds) = mat, line
+    # by their own names: what is read out of a tuple inside a loop is counted in and out
+    (begin, nominal, left, right, lows, highs), ends, count = between, pieces.ends_mm, len(place)
+    of_piece, meeting = pieces.stage, pieces.meets
+    station, low, high = np.empty(count), np.empty(count + 1), np.empty(count + 1)
+    guide, limits = np.empty(count, np.uint32), 0
+    low[0], high[0] = -math.inf, math.inf
+    stage, meets, sprayed = np.empty(count, np.int16), np.empty(count, np.bool_), station
+    first, piece = np.empty(count + 1, np.int64), np.empty(count, np.int64)
+    at = here = stretch_at(ends, travel, 0)
+    k, asked, runs, after, until = of_piece[here], meeting[here], 0, math.inf, -math.inf
+    if period > 0.0 and k >= 0:
+        sprayed = _folded(place, travel, period, bounds[k], bounds[k + 1])
+    for i in range(count):
+        # cans of a slice share one station
+        x, y = travel if period > 0.0 else place[i].real + travel, place[i].imag
+        station[i], guide[i] = x, 0
+        if y <= left or y >= right:
+            guide[i] = limits = limits + 1
+            low[limits], high[limits] = limits_at(x, radius[i] - nominal, begin, lows, highs)
+        x = sprayed[i]
+        if x < after or x >= until:  # another run begins
+            at = stretch_at(ends, x, at)
+            after = ends[at - 1] if at > 0 else -math.inf
+            until = ends[at] if at < len(ends) else math.inf
+            here = here if period > 0.0 else at
+            k, asked, first[runs], piece[runs] = of_piece[here], meeting[here], i, at
+            runs += 1
+        stage[i], meets[i] = k, asked
+    first[runs] = count
+    for i in down:
+        stage[i], meets[i] = -1, True
+    cans_and_pieces = first[: runs + 1], piece[:runs]
+    return StepLook(
+        station_mm=station,
+        sprayed_mm=sprayed,
+        low_mm=low,
+        high_mm=high,
+        guide=guide,
+        stage=stage,
+        meets=meets,
+        ladder=_ladder(stage, down, cans_and_pieces, pieces.sprayed, rates),
+    )
+
+
+@kernel
+def _ladder(
+    stage: Shorts, down: Ints, runs: tuple[Ints, Ints], sprayed: Bools, rates: tuple[Floats, Floats]
+) -> Ladder:
+    """Cut runs of cans on one piece each, first can and piece, at those that lie."""
+    (under, dry), (start, piece), rungs, q = rates, runs, 0, 0
+    most = len(piece) + 2 * len(down)
+    first, stages = np.empty(most + 1, np.int64), np.empty(most, np.int64)
+    rung = np.empty(most + 1)
+    rung[0] = 0.0
+    for run in range(len(piece)):
+        i = start[run]
+        while i < start[run + 1]:
+            lies = q < len(down) and down[q] == i
+            q += lies
+            end = min(start[run + 1], down[q] if q < len(down) else start[run + 1])
+            end, k = i + 1 if lies else end, stage[i]
+            rate = 0.0 if k < 0 else under[k] if sprayed[piece[run]] else dry[k]
+            first[rungs], stages[rungs] = i, k
+            rung[rungs + 1] = rung[rungs] + (end - i) * rate
+            i, rungs = end, rungs + 1
+    first[rungs] = len(stage)
+    return first[: rungs + 1], stages[:rungs], rung[: rungs + 1]
+
+
+def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats:
+    """Return where along the line each can meets the sprays.
+
+    Parameters
+    ----------
+    state : State
+        The pack.
+    track : Track
+        The line.
+    begin_mm : float
+        In a slice, how far its beginning is moved along its cans [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Its station; in a periodic slice, whose cans share one station, the place it would have in a
+        pack as long as the slice about that station, folded back at the ends of the stage [mm].
+
+    Notes
+    -----
+    With one place for all, whole rows would be under the edge of a header at once, and weak along
+    travel together: tips between the edges came out 40 times too many. Folding keeps each can as
+    long under every header as it would be.
+    """
+    moved = replace(state, place_mm=state.place_mm + begin_mm) if begin_mm else state
+    return looked_over(moved, track).sprayed_mm
