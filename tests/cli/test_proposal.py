@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.browser import NEEDS_BROWSER, sheets_of
 from tests.cli.test_compare import LINE
-from tests.cli.test_visit import CHROMIUM
 from tests.content.harmless import of_page
 
 Run = Callable[..., Any]
@@ -192,7 +191,7 @@ def test_sizes_and_trials_that_do_not_go_through_are_named(
 
 
 @pytest.mark.all
-@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@NEEDS_BROWSER
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_the_proposal_is_one_page_of_either_paper(
     packsim: Run, root: Path, tmp_path: Path, paper: str
@@ -208,23 +207,13 @@ def test_the_proposal_is_one_page_of_either_paper(
     trial.write_text(f"schema = 2\n[[{one}\n[[{one.replace('first', 'second')}", encoding="utf-8")
     logo.write_bytes(DOT)
     lines = [root / "scenarios" / "proposal" / f"{name}.toml" for name in ("today", "changed")]
-    page, target = tmp_path / "page.html", tmp_path / "page.pdf"
+    page = tmp_path / "page.html"
     more = ("--trial", trial, "--logo", logo, "--units", "inch", "-o", page)
     assert packsim("proposal", *lines, "--figures", figures, *more).returncode == 0
-    text = page.read_text(encoding="utf-8").replace("@page {", f"@page {{ size: {paper};", 1)
+    text = page.read_text(encoding="utf-8")
     first, appendix, _ = text.partition('<section>\n<h2 class="page">Appendix')
     assert appendix
-    page.write_text(first + "</body></html>", encoding="utf-8")
-    options = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-               "--disable-background-networking", "--disable-component-update", "--disable-sync",
-               f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer"]  # fmt: skip
-    subprocess.run(
-        [str(CHROMIUM), *options, f"--print-to-pdf={target}", page.as_uri()],
-        check=True,
-        capture_output=True,
-        timeout=300,
-    )
-    assert len(re.findall(rb"/MediaBox", target.read_bytes())) == 1
+    assert len(sheets_of(first + "</body></html>", paper, tmp_path)) == 1
 
 
 @pytest.mark.all

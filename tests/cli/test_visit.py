@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import shutil
-import subprocess
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -25,12 +23,10 @@ from packsim.report.files.stamp import scenario_hash
 from packsim.report.words.numbers import CAUTIONS
 from packsim.scenario import load_scenario
 from packsim.scenario.sheets.asked import what_to_ask
+from tests.browser import NEEDS_BROWSER, sheets_of
 
 Run = Callable[..., Any]
 LINES = ["first_look", "swing_line", "imperial_line", "oven_lane", "height_only"]
-CHROMIUM = next(
-    (path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None
-)
 
 
 @pytest.fixture(autouse=True)
@@ -250,7 +246,7 @@ def test_what_decides_comes_first_and_once_measured_is_no_longer_in_doubt(
     assert "<b>1. Photograph the rows" not in again
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@NEEDS_BROWSER
 @pytest.mark.parametrize(
     ("name", "paper"),
     [("swing_line", "letter")]
@@ -265,18 +261,7 @@ def test_it_prints_on_two_sides_of_either_paper(
     packsim: Run, root: Path, tmp_path: Path, name: str, paper: str
 ) -> None:
     page, _ = visit(packsim, copied(root, tmp_path, name))
-    source, target = tmp_path / "page.html", tmp_path / "page.pdf"
-    source.write_text(page.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
-    options = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-               "--disable-background-networking", "--disable-component-update", "--disable-sync",
-               f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer"]  # fmt: skip
-    subprocess.run(
-        [str(CHROMIUM), *options, f"--print-to-pdf={target}", source.as_uri()],
-        check=True,
-        capture_output=True,
-        timeout=300,
-    )
-    assert 1 <= len(re.findall(rb"/MediaBox", target.read_bytes())) <= 2
+    assert 1 <= len(sheets_of(page, paper, tmp_path)) <= 2
 
 
 @pytest.mark.parametrize("units", ["metric", "inch"])

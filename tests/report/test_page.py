@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -21,10 +19,8 @@ from packsim.report.words.display import Display
 from packsim.report.words.numbers import CAUTIONS, signed
 from packsim.size_change import plan_change
 from packsim.study import study_line
+from tests.browser import NEEDS_BROWSER, sheets_of
 
-CHROMIUM = next(
-    (path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None
-)
 VOID_TAGS = {"meta", "br", "link", "img", "input", "hr"}
 NASTY = "<script>alert('x')</script> & \"line\""
 
@@ -288,36 +284,13 @@ def test_progress_ends_at_its_end(small):
     assert ticks[-1][0] == ticks[-1][1]
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@NEEDS_BROWSER
 @pytest.mark.parametrize(
     ("paper", "size_pt"),
     [pytest.param("A4", (595, 842), marks=pytest.mark.all), ("letter", (612, 792))],
 )
 def test_a_browser_prints_it_on_both_papers(html, tmp_path, paper, size_pt):
-    source, target = tmp_path / "page.html", tmp_path / "page.pdf"
-    source.write_text(html.replace("@page {", f"@page {{ size: {paper};", 1), encoding="utf-8")
-    subprocess.run(
-        [
-            str(CHROMIUM),
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            f"--user-data-dir={tmp_path / 'profile'}",
-            "--no-pdf-header-footer",
-            f"--print-to-pdf={target}",
-            source.as_uri(),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=300,
-    )
-    data = target.read_bytes()
-    assert data.startswith(b"%PDF")
-    boxes = re.findall(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)", data)
-    assert len(boxes) >= 6
-    for wide, high in boxes:
-        assert (round(float(wide)), round(float(high))) == pytest.approx(size_pt, abs=1)
+    sheets = sheets_of(html, paper, tmp_path)
+    assert len(sheets) >= 6
+    for sheet in sheets:
+        assert sheet == pytest.approx(size_pt, abs=1.5)

@@ -7,8 +7,6 @@ import io
 import json
 import math
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -39,9 +37,8 @@ from packsim.report.words.numbers import CAUTIONS
 from packsim.scenario import load_scenario
 from packsim.setting.moves import BracketMove, WireMove
 from packsim.size_change import SizeChange, plan_change
+from tests.browser import NEEDS_BROWSER, sheets_of
 from tests.small_line import small_line, small_stage
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 NASTY = [
     "=2+5",
@@ -276,7 +273,7 @@ def test_every_bracket_is_told_once_and_set_alike_in_one_row(
         assert len(rows) == 1
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+@NEEDS_BROWSER
 @pytest.mark.parametrize(
     ("units", "paper"),
     [
@@ -292,15 +289,9 @@ def test_what_the_crew_sets_is_on_one_page(
     case = load_scenario(root / "scenarios" / "swing_line.toml")
     display = Display(units)
     change = plan_change(case, "211 body", "sleek body", step_mm=display.rule_step_mm)
-    page = change_page(change, display).replace("@page {", f"@page {{ size: {paper};", 1)
+    page = change_page(change, display)
     start, end = page.index("</section>") + len("</section>"), page.index("</main>")
-    source, target = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
-    source.write_text(page[:start] + page[end:], encoding="utf-8")
-    command = f"""--headless --no-sandbox --disable-gpu --no-first-run --disable-sync
-        --disable-background-networking --disable-component-update --no-pdf-header-footer
-        --user-data-dir={tmp_path / "profile"} --print-to-pdf={target} {source.as_uri()}"""
-    subprocess.run([CHROMIUM, *command.split()], check=True, capture_output=True, timeout=300)
-    assert len(re.findall(rb"/MediaBox", target.read_bytes())) == 1
+    assert len(sheets_of(page[:start] + page[end:], paper, tmp_path)) == 1
 
 
 def test_an_oven_has_no_nozzle_that_a_lane_stands_off(root: Path) -> None:
