@@ -55,8 +55,7 @@ def drawing_dxf(*drawings: Drawing, stamp: Stamp | None = None) -> str:
     show; dimensions are dimensions, holes and title blocks blocks with attributes. No date, no
     random numbers: the same drawing gives the same text every time.
     """
-    from ezdxf._options import options
-    from ezdxf.filemanagement import new
+    from ezdxf import new, options
 
     fixed = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True  # no dates, no random identifiers
