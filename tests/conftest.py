@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 import typer.main
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from packsim.can import Can
 from packsim.chance import line_chance
@@ -23,8 +23,15 @@ from packsim.chance.sample import Plan
 from packsim.line import Bracket, Guides, Header, Kicks, Mat, Nozzle, Scenario, Stage, Wires
 from tests.__main__ import USUAL
 
-# the same examples on every run and every machine; a slow machine is no failure
-settings.register_profile("every test", deadline=None, derandomize=True, max_examples=100)
+# the same examples on every run and every machine; a slow machine is no failure, nor one that has
+# to compile while an example is drawn
+settings.register_profile(
+    "every test",
+    deadline=None,
+    derandomize=True,
+    max_examples=100,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 settings.register_profile("usual", settings.get_profile("every test"), max_examples=10)
 settings.load_profile("every test")
 
