@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pygame
 import pytest
+from pygame._sdl2.video import Window
 
 from viewer.screen.drawing import Grip
 from viewer.session.actions import act
@@ -22,8 +23,8 @@ from .test_app import key, play, press
 
 SEED = 20261
 EVENTS_A_PICTURE = 10
-LEFT_OUT = ("quit", "full screen", "save", "picture", "clip")
-"""What ends the window, is not of it, or writes files; each has tests of its own."""
+LEFT_OUT = ("quit", "save", "picture", "clip")
+"""What ends the window or writes files; each has tests of its own."""
 
 NAMES = [name for c in CONTROLS for name in c.keys if c.action not in LEFT_OUT]
 NAMES = [name for name in NAMES if not name.endswith("++")] + ["f5", "b", "x", "left shift"]
@@ -42,6 +43,7 @@ class Restless:
 
     def __init__(self, session: Session, seed: int) -> None:
         self.session, self.rng = session, np.random.default_rng(seed)
+        self.windows: list[Window] = []  # pygame tells of those it has handed out, kept or not
 
     def picture(self) -> None:
         """Check what the last picture left, and do some things before the next."""
@@ -64,11 +66,19 @@ class Restless:
             move(x, y)
         elif kind <= 8:
             self.drag()
-        elif self.rng.random() < 0.5:
-            w, h = (int(v) for v in self.rng.integers(200, 1400, 2))
-            post(pygame.VIDEORESIZE, w=w, h=h, size=(w, h))
+        elif self.rng.random() < 0.7:
+            self.resize()
         else:
             post(pygame.WINDOWFOCUSLOST if self.rng.random() < 0.5 else pygame.WINDOWLEAVE)
+
+    def resize(self) -> None:
+        """Pull at a corner of the window; or tell of a size that it never takes."""
+        w, h = (int(v) for v in self.rng.integers(200, 1400, 2))
+        if self.rng.random() < 0.5:
+            self.windows.append(Window.from_display_module())
+            self.windows[-1].size = w, h
+        else:
+            post(pygame.VIDEORESIZE, w=w, h=h, size=(w, h))
 
     def click_on_something(self) -> None:
         hits = [h for h in whole_window(self.session).hits if h.action not in LEFT_OUT]

@@ -9,11 +9,14 @@ import struct
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.processes import own_group
 from viewer.screen.roles import PALETTES
 
 LINE = "scenarios/lessons/lines/teaching_line.toml"
@@ -48,30 +51,42 @@ def screen(path: Path) -> np.ndarray:
     return pixels[:, :, [2, 1, 0]] if order == 0 else pixels[:, :, 1:]
 
 
-@pytest.fixture
-def display(tmp_path: Path):
+@contextmanager
+def virtual_screen(folder: Path, depth: int = 24) -> Iterator[str]:
+    """Start a screen of so many bits a pixel, which is also in a file; its name, as of DISPLAY."""
     if shutil.which("Xvfb") is None:
         pytest.skip("Xvfb is not installed; .ci/run installs it")
-    command = ["Xvfb", "-displayfd", "1", "-screen", "0", "1280x720x24", "-fbdir", str(tmp_path)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as server:
+    words = ["Xvfb", "-displayfd", "1", "-screen", "0", f"1280x720x{depth}", "-fbdir", str(folder)]
+    with own_group(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as server:
         assert server.stdout is not None
         number = server.stdout.readline().decode().strip()
-        yield f":{number}", tmp_path / "Xvfb_screen0"
-        server.terminate()
+        assert number, "no screen was to be had"
+        try:
+            yield f":{number}"
+        finally:
+            server.terminate()  # it takes its lock away
+            server.wait(60)
+
+
+@pytest.fixture
+def display(tmp_path: Path) -> Iterator[tuple[str, Path]]:
+    with virtual_screen(tmp_path) as name:
+        yield name, tmp_path / "Xvfb_screen0"
 
 
 FULL = """
 import json, time, pygame
-from pygame._sdl2.video import Window
 from viewer.session.actions import act
 from viewer.session.open import open_session, read_options
-from viewer.window.app import run
+from viewer.window import app
+screens, screen = [], app.Screen
+app.Screen = lambda: screens.append(screen()) or screens[-1]
 session = open_session(read_options([{line!r}, "--window", {window!r}]))
 act(session, "close")
 seen, lately = [], []
 def each(number):
     # on once it has stood for some pictures as all say, and otherwise than before where it can
-    window = Window.from_display_module()
+    window = screens[0]._window  # pygame would tell of one of ours, which goes when this ends
     if number == 1 and {place!r}:
         window.position = {place!r}
     size, box = pygame.display.get_surface().get_size(), session.layout.window
@@ -83,7 +98,7 @@ def each(number):
         lately.clear()
         session.wants.append("quit") if len(seen) == 5 else act(session, "full screen")
     time.sleep(0.01)
-run(session, max_frames=2000, each_frame=each)
+app.run(session, max_frames=2000, each_frame=each)
 print(json.dumps(seen))
 """
 
@@ -126,6 +141,7 @@ def test_the_window_shows_the_viewer(root: Path, display):
         caution, until = PALETTES["light"].inks["caution"], time.monotonic() + 60.0
         while tuple((pixels := screen(dump))[717, 3]) != caution and time.monotonic() < until:
             time.sleep(0.1)  # the foot is painted last
+        pixels = screen(dump)  # whole: a picture may come while it is read, and none does any more
         keep = os.environ.get("VIEWER_SHOTS")
         if keep:
             from PIL import Image
@@ -140,3 +156,21 @@ def test_the_window_shows_the_viewer(root: Path, display):
     shown = {tuple(colour) for colour in pixels[60:430:2, 0:976:2].reshape(-1, 3).tolist()}
     assert PALETTES["light"].inks["mat"] in shown
     assert PALETTES["light"].inks["wire"] in shown
+
+
+@pytest.mark.all
+@pytest.mark.parametrize("depth", [24, 16])
+def test_random_events_on_a_real_screen_use_no_memory_that_is_gone(
+    root: Path, tmp_path: Path, depth: int
+):
+    """Full screen and other sizes too; what is gone is overwritten here, so that it is noticed."""
+    words = [sys.executable, "-X", "faulthandler", "-m", "pytest", "-q", "-p", "no:xdist"]
+    words += [f"--basetemp={tmp_path / 'there'}", "tests/viewer/window/test_random_events.py"]
+    with virtual_screen(tmp_path, depth) as name:
+        done = subprocess.run(
+            words,
+            cwd=root,
+            env=os.environ | {"DISPLAY": name, "SDL_VIDEODRIVER": "x11", "PYTHONMALLOC": "debug"},
+            capture_output=True, text=True, check=False, timeout=600,
+        )  # fmt: skip
+    assert (done.returncode, "1 passed" in done.stdout) == (0, True), done.stdout + done.stderr
