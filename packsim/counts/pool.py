@@ -10,6 +10,8 @@ from itertools import islice
 from threading import Thread, active_count, current_thread, main_thread
 from typing import Any, TypeVar
 
+from packsim.errors import PacksimError
+
 Job = TypeVar("Job")
 Result = TypeVar("Result")
 
@@ -51,6 +53,11 @@ def shared(
     object
         The results. Where the iterator is closed or interrupted, no process is left at work.
 
+    Raises
+    ------
+    PacksimError
+        If a process is ended from outside, as where memory runs out.
+
     Notes
     -----
     Linux copies a process as it is, with all that it has loaded, in a hundredth of a second; one
@@ -64,6 +71,8 @@ def shared(
     if sys.platform == "linux" and active_count() == 1 and _at_home():
         yield from _copied(work, jobs, several, meanwhile)
         return
+    from concurrent.futures.process import BrokenProcessPool
+
     from joblib import Parallel, delayed
 
     # no arrays mapped from files: these are read-only, and kernels are compiled for others
@@ -73,6 +82,7 @@ def shared(
         with _starting_deaf():
             results = pool(delayed(work)(job) for job in jobs)
             ending.callback(_cut_off, results)
+        ending.enter_context(_told_of_an_end(BrokenProcessPool))
         for result in results:  # noqa: UP028 - "yield from" would end the results before `_cut_off`
             yield result
 
@@ -110,28 +120,46 @@ def _copied(
                 process.start()
                 at_work[here] = process
                 there.close()
-                for number in islice(numbers, first):
-                    here.send(number)
+                with _told_of_an_end(*_GONE):
+                    for number in islice(numbers, first):
+                        here.send(number)
         ahead = set(at_work if first > 1 else ())
         meanwhile()
         while at_work:
             ready: list[Any] = connection.wait(list(at_work))
             for here in ready:
-                problem, result = here.recv()
+                with _told_of_an_end(*_GONE):
+                    problem, result = here.recv()
                 if problem is not None:
                     raise problem
                 if here not in ahead:
-                    here.send(next_one := next(numbers, None))
+                    next_one = next(numbers, None)
+                    with _told_of_an_end(*_GONE):
+                        here.send(next_one)
                     if next_one is None:
                         at_work.pop(here).join()
                 ahead.discard(here)
                 yield result
-    except (EOFError, ConnectionError):
-        raise RuntimeError("a process that counted was ended from outside") from None
     finally:
         for process in at_work.values():
             process.kill()
             process.join()
+
+
+_GONE = EOFError, OSError
+"""What a pipe raises whose other end is gone, the second in the middle of a message."""
+
+
+@contextmanager
+def _told_of_an_end(*signs: type[Exception]) -> Iterator[None]:
+    """Say that a process was ended where one of the signs of that comes."""
+    try:
+        yield
+    except signs:
+        raise PacksimError(
+            "a process that counted was ended from outside, as where memory runs out; ask again, "
+            "with fewer --workers where the command takes them"
+        ) from None
 
 
 def _serve(there: Any, work: Callable[[Job], Result], jobs: Sequence[Job]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -15,6 +16,7 @@ import pytest
 
 from packsim.cli.run import _advising
 from packsim.compiled import FIRST_TIME
+from packsim.counts import many, pool
 from packsim.counts.pool import shared
 from packsim.passage.store import load_record
 
@@ -230,6 +232,24 @@ def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
     said = ended.stderr.replace(FIRST_TIME + "\n", "")  # on a machine that has not compiled yet
     assert (ended.returncode, said) == (0, "")
     assert "interrupted" in ended.stdout
+
+
+def killed(*_: object) -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+def test_a_worker_that_is_killed_is_one_line(
+    packsim: Run, line: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As the system does where memory runs out."""
+    monkeypatch.setattr(pool, "active_count", lambda: 1)  # as in a command
+    monkeypatch.setattr(many, "_compile_first", lambda _: None)
+    monkeypatch.setattr(many, "_run_one", killed)
+    ended = packsim("run", line, "--cans", 50, "--repeats", 3, "--workers", 2)
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert ended.stderr.startswith("packsim run: a process that counted was ended from outside")
+    assert ended.stderr.count("\n") == 1
 
 
 def test_what_was_interrupted_goes_on_to_the_same_bytes(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import struct
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Iterator
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 import joblib
@@ -17,7 +19,7 @@ import pytest
 
 from packsim.counts import pool
 from packsim.counts.pool import shared
-from packsim.errors import InputError
+from packsim.errors import InputError, PacksimError
 from tests.processes import left_of, own_group
 
 
@@ -102,8 +104,34 @@ def test_an_interrupt_of_what_else_is_done_leaves_nobody_at_work() -> None:
 @pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
 @pytest.mark.usefixtures("alone")
 def test_a_process_that_is_killed_is_said_and_not_waited_for() -> None:
-    with pytest.raises(RuntimeError, match="ended from outside"):
+    with pytest.raises(PacksimError, match="ended from outside"):
         list(shared(ended, range(40), 2))
+
+
+def ended_while_it_sends(number: int) -> bytes:
+    def half(there: Connection, message: memoryview) -> None:
+        os.write(there.fileno(), struct.pack("!i", len(message)) + bytes(message[:9]))
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    Connection._send_bytes = half  # in this copy alone
+    return bytes(1000 + number)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+@pytest.mark.usefixtures("alone")
+def test_a_process_that_is_killed_in_the_middle_of_a_message_is_said_too() -> None:
+    with pytest.raises(PacksimError, match="ended from outside"):
+        list(shared(ended_while_it_sends, range(40), 2))
+
+
+def not_to_be_read(number: int) -> int:
+    raise PermissionError(13, "Permission denied", str(number))
+
+
+@pytest.mark.usefixtures("alone")
+def test_a_file_that_a_job_cannot_read_is_no_end_of_its_process() -> None:
+    with pytest.raises(PermissionError):
+        list(shared(not_to_be_read, range(40), 2))
 
 
 ORPHANS = """
@@ -147,3 +175,18 @@ def test_with_threads_about_processes_start_afresh(monkeypatch) -> None:
         thread.join()
     assert got == [0, 1, 4]
     assert asked == [(2,)]
+
+
+@pytest.mark.all
+def test_a_process_of_joblib_that_is_killed_is_said_as_well() -> None:
+    stop = threading.Event()
+    thread = threading.Thread(target=stop.wait)
+    thread.start()
+    try:
+        with pytest.raises(PacksimError, match="ended from outside"):
+            list(shared(ended, range(9), 2))
+        with pytest.raises(PermissionError):
+            list(shared(not_to_be_read, range(9), 2))
+    finally:
+        stop.set()
+        thread.join()
