@@ -50,7 +50,8 @@ def another_system(monkeypatch):
 
     There a file that is open cannot be replaced or removed, and a rename never replaces.
     """
-    for library in ("multiprocessing", "numba"):  # these ask for the system as they are loaded
+    # these ask for the system as they are loaded, also for the mathematics that they compile
+    for library in ("multiprocessing", "numba", "numba.cpython.mathimpl"):
         import_module(library)
     for module, names in ((os, UNIX_NAMES["os"]), (signal, UNIX_NAMES["signal"])):
         for name in names:
