@@ -14,10 +14,10 @@ import numpy as np
 
 from packsim.arrays import Floats, Ints
 from packsim.compiled import kernel
+from packsim.spray.greatest_moments import greatest_moments
 from packsim.spray.grids import Grid, Stretch
 from packsim.spray.in_place import stretch_at
 from packsim.spray.leaning import LEANS, lean_nodes_rad, tipped_under_load
-from packsim.spray.sprays import greatest_moments
 
 _DIRECTIONS = 12
 

@@ -11,10 +11,11 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats, Ints
 from packsim.can import Stance
 from packsim.line import Header
+from packsim.spray.greatest_moments import greatest_moments
 from packsim.spray.jets import footprint_of
 from packsim.spray.leaning import lean_nodes_rad, tipped_under_load, tipping_moment_N_mm
 from packsim.spray.spray_load import Under, stretches_under
-from packsim.spray.sprays import greatest_moments, leaning_sprays
+from packsim.spray.sprays import leaning_sprays
 
 DIRECTIONS_RAD: Floats = np.arange(12, dtype=np.float64) * (math.pi / 6.0)
 """Directions looked at for the worst: along, straight across, and where cans of a pack touch."""
