@@ -20,9 +20,9 @@ from packsim.pack.lattice import lane_pitch_mm, lanes_width_mm
 from packsim.tipping.safe_slack import centre_slack_mm, edge_slack_mm, gathered_leans_rad
 from packsim.tipping.stops import lean_index
 from packsim.width.guide_window import window_ends_mm
-from packsim.width.guide_wires import LoadedWire, loaded_wire
 from packsim.width.lane_rule import full_per_metre, lanes_between
-from packsim.width.slack_budget import OF_GUIDES, SlackInputs
+from packsim.width.loaded_wire import LoadedWire, loaded_wire
+from packsim.width.slack_terms import OF_GUIDES, SlackInputs
 
 OF_STAGE: Final = frozenset(
     {

@@ -11,7 +11,7 @@ from packsim.doubt.measuring import ACTIONS
 from packsim.doubt.standing import Standing, standing
 from packsim.findings.finding import Finding, Values, tell
 from packsim.line import Scenario
-from packsim.width.slack_budget import CAN_TOLERANCE
+from packsim.width.slack_terms import CAN_TOLERANCE
 
 VISIT: Final = "packsim visit FILE -o visit.html"
 """The command that makes the sheet of what to measure."""

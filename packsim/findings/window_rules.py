@@ -8,7 +8,7 @@ from packsim.line import Scenario
 from packsim.line.guides import Reach
 from packsim.setting import StageSetting, recommend
 from packsim.width.guide_window import GuideWindow
-from packsim.width.slack_budget import SETTING_STEP
+from packsim.width.slack_terms import SETTING_STEP
 
 _SAME_MM = 1e-6
 """Settings closer than this are one: numerical."""

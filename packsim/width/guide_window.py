@@ -10,7 +10,8 @@ from numpy.typing import ArrayLike
 from packsim.arrays import Floats
 from packsim.errors import at_least, non_negative, one_of
 from packsim.pack.lattice import lane_pitch_mm
-from packsim.width.slack_budget import BOW, SlackBudget, SlackTerm
+from packsim.width.slack_budget import SlackBudget, SlackTerm
+from packsim.width.slack_terms import BOW
 
 
 @dataclass(frozen=True, slots=True)

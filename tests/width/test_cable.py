@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 
 from packsim.errors import InputError
 from packsim.width.guide_faces import parabola_mm
-from packsim.width.guide_wires import parabola_sag_mm, stretched_tension_N
+from packsim.width.loaded_wire import parabola_sag_mm, stretched_tension_N
 from tests.oracles.catenary import (
     Catenary,
     catenary_by_length,
