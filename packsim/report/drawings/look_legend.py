@@ -96,12 +96,13 @@ def _other_entries(looked: Looked) -> list[Entry]:
     for name, text in named.items():
         if name in there:
             found.append(("area", CanStyle(COLOURS[name], COLOURS[name], COLOURS[name]), text))
-    lines = [
-        (np.isfinite(looked.seen.guides_mm).any(), COLOURS["wire"], "edge of a guide"),
-        (looked.gaps is not None, GAP, "widest gap of a row"),
-        (looked.missing > 0, GAP, f"can missing: {looked.missing} (dashed)"),
+    others = [
+        (np.isfinite(looked.seen.guides_mm).any(), "line", COLOURS["wire"], "edge of a guide"),
+        (looked.gaps is not None, "line", GAP, "widest gap of a row"),
+        (looked.missing > 0, "dashes", GAP, f"can missing: {looked.missing}"),
     ]
-    return found + [("line", CanStyle(ink, ink, ink), text) for shown, ink, text in lines if shown]
+    signs = [(sign, CanStyle(ink, ink, ink), text) for shown, sign, ink, text in others if shown]
+    return found + signs
 
 
 def _sign(
@@ -111,6 +112,9 @@ def _sign(
     box = (x - radius, y - radius, x + radius, y + radius)
     if sign == "line":
         draw.line([(x - radius, y), (x + radius, y)], style.ink, max(2, round(radius / 3)))
+    elif sign == "dashes":
+        for begin in range(0, 360, 60):
+            draw.arc(box, begin, begin + 30, style.ink, max(2, round(radius / 3)))
     elif sign == "area":
         draw.rectangle(box, style.fill, (120, 120, 120))
     else:
