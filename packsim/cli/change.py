@@ -7,15 +7,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import (
-    Outputs,
-    chances,
-    display_in,
-    json_of,
-    load_line,
-    past_of,
-    progress_bar,
-)
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, past_of
+from packsim.cli.terminal import progress_bar
 
 
 class Keep(StrEnum):
@@ -64,7 +57,7 @@ def change_command(
     from packsim.report.terminal.change_sheet import change_sheet
     from packsim.report.words.chance_words import told_of_change
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.values.ranges import read_value
     from packsim.size_change import apply_change, plan_change
 
     outputs = Outputs(replace, html=html, csv=csv, json=json, save=save)
@@ -103,7 +96,7 @@ def oven_heat_command(
     """Compare the heat that the mat of an oven carries off with that of another mat."""
     from packsim.answers.mat_heat import ENTRY_C, oven_heat_rows
     from packsim.report.terminal.heat_table import heat_report
-    from packsim.scenario.ranges import Values
+    from packsim.scenario.values.ranges import Values
 
     outputs = Outputs(replace, json=json)
     with Values(None) as read:  # neither of a mat is known by its number alone

@@ -7,7 +7,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.terminal import progress_bar
 
 if TYPE_CHECKING:
     from packsim.line import Scenario
@@ -49,7 +50,7 @@ def compare_command(
     from packsim.report.page.compare_page import compare_page
     from packsim.report.terminal.compare_table import compare_report
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import read_rate
+    from packsim.scenario.values.ranges import read_rate
     from packsim.setting import recommend
 
     outputs = Outputs(replace, html=html, json=json, save=save)

@@ -7,7 +7,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.terminal import progress_bar
 
 _SHOW = (
     "What the chart shows the swings of: tip_index, safe_slack_mm, loosest_slack_mm, or "

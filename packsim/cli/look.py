@@ -26,7 +26,8 @@ from packsim.cli.look_told import (
     length_told,
     line_told,
 )
-from packsim.cli.outputs import Outputs, display_in, json_of, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of
+from packsim.cli.terminal import progress_bar
 
 if TYPE_CHECKING:
     from rich.console import RenderableType

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from packsim.cli.outputs import progress_bar
+from packsim.cli.terminal import progress_bar
 from packsim.errors import InputError
 
 if TYPE_CHECKING:

@@ -105,9 +105,9 @@ def can_told(size: str, case: Scenario | None, system: str) -> Can:
         half = max(((one.high - one.low) / 2.0 for one in known), default=0.0)
         return Can(can.name, can.diameter_mm, half)
     from packsim.catalogue import SizeRow
-    from packsim.scenario import fields as f
     from packsim.scenario.known.measured import Measured
     from packsim.scenario.new import readers
+    from packsim.scenario.values import fields as f
 
     source = readers.size("size")(size, {"units": system})
     if isinstance(source, SizeRow):
@@ -119,7 +119,7 @@ def can_told(size: str, case: Scenario | None, system: str) -> Can:
 
 def length_told(text: str, system: str) -> tuple[tuple[float, float], tuple[float, float], float]:
     """Read a length and its two ends in the picture."""
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.values.ranges import read_value
 
     found = _KNOWN_LENGTH.fullmatch(text)
     if found is None:
@@ -136,7 +136,7 @@ def guides_told(
     from packsim.look import LEVEL, guides_below_mm
     from packsim.look.beside import HEIGHT_ERROR_MM, SHOULDER_MM
     from packsim.look.known import Known
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.values.ranges import read_value
 
     if text is not None:
         below = read_value("guide_below", "gap", text, system) - SHOULDER_MM
@@ -147,7 +147,7 @@ def guides_told(
 def camera_told(text: str | None, system: str) -> Known | None:
     """Return how high the camera was above the rims, where somebody says."""
     from packsim.look.known import Known
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.values.ranges import read_value
 
     if text is None:
         return None

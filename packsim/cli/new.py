@@ -49,8 +49,8 @@ def new_command(
     from packsim.report.page.new_page import new_page
     from packsim.report.terminal.line_picture import line_picture
     from packsim.scenario import parse_scenario
-    from packsim.scenario.load import read_text
     from packsim.scenario.new import new_text
+    from packsim.scenario.text_files import read_text
 
     outputs = Outputs(replace, file=file, html=html)
     said: dict[str, Any] = {"units": None if units is None else units.value}

@@ -10,7 +10,8 @@ import typer
 from packsim.cli import options as opt
 from packsim.cli.nozzles import TOLERANCE, WANDER
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.terminal import progress_bar
 
 _AIM = (
     '"dose": most for the worst lane of a litre a minute; "distance": the lanes nearest to nozzles.'
@@ -105,7 +106,7 @@ def design_command(
     from packsim.report.terminal.nozzles.design_table import design_report
     from packsim.report.words.drilling import PROPOSALS, Drilling, Shop, drillings, hole_mm
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import Values, read_weights
+    from packsim.scenario.values.ranges import Values, read_weights
 
     outputs = Outputs(
         replace, json=json, csv=csv, pdf=pdf, svg=svg, dxf=dxf, chart=chart, save=save

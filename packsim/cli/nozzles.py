@@ -61,7 +61,7 @@ def check_command(
     from packsim.report.drawings.nozzle_drawing import check_drawing
     from packsim.report.files.csv_tables import check_csv
     from packsim.report.terminal.nozzles.check_table import check_report
-    from packsim.scenario.ranges import Values
+    from packsim.scenario.values.ranges import Values
 
     outputs = Outputs(replace, json=json, csv=csv, svg=svg, chart=chart)
     with Values(units) as read:
@@ -114,7 +114,7 @@ def shift_command(
     from packsim.report.charts.nozzle_charts import shift_chart
     from packsim.report.files.csv_tables import shift_csv
     from packsim.report.terminal.nozzles.shift_table import shift_report
-    from packsim.scenario.ranges import read_value
+    from packsim.scenario.values.ranges import read_value
 
     outputs = Outputs(replace, json=json, csv=csv, chart=chart)
     off = None if error is None else read_value("error", "gap", error, units)

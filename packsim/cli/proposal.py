@@ -7,7 +7,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.terminal import progress_bar
 
 _AFTER = "Scenario file (TOML) of the line after the change."
 _FIGURES = "Your own figures (TOML): cans a year, what a can and an hour cost, price of the change."

@@ -9,15 +9,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import (
-    Outputs,
-    chances,
-    display_in,
-    json_of,
-    load_line,
-    past_of,
-    progress_bar,
-)
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, past_of
+from packsim.cli.terminal import progress_bar
 
 _FILE = "Scenario, fitted kicks or trials (TOML)."
 _READINGS = "Sheet of readings (CSV), as packsim visit makes it, filled in."
@@ -70,7 +63,7 @@ def draw_command(
     from packsim.report.drawings.drawing_files import KINDS
     from packsim.report.drawings.elevation_drawing import elevation_drawing
     from packsim.report.drawings.plan_drawing import plan_drawing
-    from packsim.scenario.ranges import settings
+    from packsim.scenario.values.ranges import settings
 
     outputs = Outputs(replace, endings=KINDS, output=output)
     line = load_line(scenario, units)
@@ -91,8 +84,8 @@ def renew_command(
     With --replace and without --output the file itself is rewritten.
     """
     from packsim.errors import InputError
-    from packsim.scenario.load import read_text, read_toml, shown
     from packsim.scenario.renew import renewed
+    from packsim.scenario.text_files import read_text, read_toml, shown
 
     name, what = shown(file), "a scenario, fitted kicks or trials"
     text = read_text(file, what)

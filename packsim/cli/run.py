@@ -10,15 +10,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import (
-    Outputs,
-    chances,
-    display_in,
-    json_of,
-    load_line,
-    past_of,
-    progress_bar,
-)
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, past_of
+from packsim.cli.terminal import progress_bar
 
 if TYPE_CHECKING:
     from packsim.chance import LineChance
@@ -75,7 +68,7 @@ def run_command(
     from packsim.passage.record import PLACES
     from packsim.passage.store import save_record
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.ranges import settings
+    from packsim.scenario.values.ranges import settings
 
     pictures: dict[str, Any] = {
         "chart": chart,

@@ -6,15 +6,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units
-from packsim.cli.outputs import (
-    Outputs,
-    chances,
-    display_in,
-    json_of,
-    load_line,
-    past_of,
-    progress_bar,
-)
+from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, past_of
+from packsim.cli.terminal import progress_bar
 
 
 def study_command(
@@ -131,7 +124,7 @@ def sweep_command(
     from packsim.report.files.csv_tables import sweep_csv
     from packsim.report.terminal.sweep_view import sweep_table
     from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
-    from packsim.scenario.ranges import Values, read_range
+    from packsim.scenario.values.ranges import Values, read_range
     from packsim.sweep import knob, sweep
 
     outputs = Outputs(replace, csv=csv, json=json, chart=chart)

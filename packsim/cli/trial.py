@@ -7,7 +7,8 @@ import typer
 
 from packsim.cli import options as opt
 from packsim.cli.options import Units, size_names
-from packsim.cli.outputs import Outputs, display_in, json_of, load_line, progress_bar
+from packsim.cli.outputs import Outputs, display_in, json_of, load_line
+from packsim.cli.terminal import progress_bar
 
 _TRIALS = "Trial files (TOML or CSV)."
 _LAST = "Can size to predict; that of the last trial if left out."
@@ -84,8 +85,8 @@ def fit_command(
     from packsim.report.charts.trial_chart import fit_chart
     from packsim.report.files.trial_fitted import fitted_toml
     from packsim.report.terminal.trial_fit_table import fit_report
-    from packsim.scenario.ranges import settings
     from packsim.scenario.trial_file import load_trials
+    from packsim.scenario.values.ranges import settings
     from packsim.trial.fit import fit_trials
     from packsim.trial.foretell import closed_in_steps_mm, predict_fitted
     from packsim.trial.statements import statements
