@@ -10,18 +10,19 @@ from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema
 
-from packsim.scenario import fields, lesson_tables
-from packsim.scenario.fields import Choice, Named, Names, Of, Range, Words
+from packsim.scenario import lesson_tables
 from packsim.scenario.figures.amount import Amount
 from packsim.scenario.figures.load import FiguresFile
 from packsim.scenario.keys import Key, Table, keys
 from packsim.scenario.known.measured import MOST
 from packsim.scenario.known.table_inputs import TABLES, documented
 from packsim.scenario.lesson_tables import Caption, LessonFile
-from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import BY_DUTY
 from packsim.scenario.tables import PerMillion, ScenarioFile
+from packsim.scenario.values import fields
+from packsim.scenario.values.quantities import Kind
+from packsim.scenario.values.readers import Choice, Named, Names, Of, Range, Words
 from viewer.lessons.numbers import NAMES
 
 REQUIRED = {"StageTable": [], "HeaderTable": []}

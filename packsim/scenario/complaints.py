@@ -7,10 +7,10 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from packsim.errors import InputError, one_line
-from packsim.scenario.fields import Length, kind_of
 from packsim.scenario.keys import Key, keys
-from packsim.scenario.quantities import Refused, read_quantity
 from packsim.scenario.renew import RENEW, new_name, old_names
+from packsim.scenario.values.fields import Length, kind_of
+from packsim.scenario.values.quantities import Refused, read_quantity
 
 UNKNOWN = "an unknown key"
 OLD_NAME = "the name before schema 2"

@@ -18,8 +18,8 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError
 
 from packsim.errors import Assumption, InputError
-from packsim.scenario.fields import Of, Reader
 from packsim.scenario.known.measured import Measured
+from packsim.scenario.values.readers import Of, Reader
 
 _DIGITS: Final = 5e-4
 """Relative difference of a value and what is on record of it, which has four digits or more."""

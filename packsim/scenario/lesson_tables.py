@@ -4,13 +4,15 @@ from pathlib import Path
 from typing import Annotated, Final
 
 from packsim.errors import InputError
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import MAX_ROWS
-from packsim.scenario.load import checked_tables, current, read_text, shown
+from packsim.scenario.load import checked_tables
 from packsim.scenario.places import TomlPlaces, placed
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Rows
+from packsim.scenario.text_files import current, read_text, shown
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.readers import Choice, Of, Reader, Words, refusal, same
 
 LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 """What a scene looks at."""
@@ -18,19 +20,19 @@ LOOKS: Final = ("as before", "line", "stage", "worst can", "edge", "middle")
 _MAX_CAPTION: Final = 420
 """Longest caption, in characters: what three lines of a small window hold."""
 
-_SECONDS: Final = f.Of("a time", "s", 0.0, 600.0, '6 or "6 s"', exact=True)
-_SPEED: Final = f.Of("a multiple", "", 0.1, 8.0, "2", exact=True)
-_PX_PER_MM: Final = f.Of("a scale in pixels per mm", "", 0.0, 10.0, "1.2", exact=True)
+_SECONDS: Final = Of("a time", "s", 0.0, 600.0, '6 or "6 s"', exact=True)
+_SPEED: Final = Of("a multiple", "", 0.1, 8.0, "2", exact=True)
+_PX_PER_MM: Final = Of("a scale in pixels per mm", "", 0.0, 10.0, "1.2", exact=True)
 
 
-class Caption(f.Reader):
+class Caption(Reader):
     """Annotation of a caption: its lines are joined, and it must fit the window."""
 
     def read(self, raw: object) -> str:
         """Return the caption in one line; raise the refusal of one that is empty or too long."""
         text = " ".join(raw.split()) if isinstance(raw, str) else ""
         if not 0 < len(text) <= _MAX_CAPTION:
-            raise f.refusal(f"a text of 1 to {_MAX_CAPTION} letters")
+            raise refusal(f"a text of 1 to {_MAX_CAPTION} letters")
         return text
 
 
@@ -56,7 +58,7 @@ class ChangesRow(Table):
 class ChoiceRow(Table):
     """One answer to choose from."""
 
-    say: Annotated[str, f.Words(80, blank=False)] = must("The answer, in words.")
+    say: Annotated[str, Words(80, blank=False)] = must("The answer, in words.")
     when: f.Name = must("What holds where it is right; nobody types which one is.")
 
 
@@ -92,7 +94,7 @@ class SceneRow(Table):
     wait: bool = key("Whether it waits for a key at its end.", default=True)
     running: bool = key("Whether the pack runs.", default=True)
     restart: bool = key("Whether the passage starts again.", default=False)
-    look: Annotated[str, f.Choice(f.same(LOOKS))] = key("What to look at.", default="as before")
+    look: Annotated[str, Choice(same(LOOKS))] = key("What to look at.", default="as before")
     stage: f.Name | None = key("Stage shown; the first if left out.")
     px_per_mm: Annotated[float, _PX_PER_MM] = key(
         "Scale on a window of 1280 by 720; 0 fits what is looked at.", default=0.0

@@ -11,9 +11,10 @@ from typing import Annotated, Final
 from packsim.catalogue import METALS
 from packsim.errors import Assumption
 from packsim.line.guides import SHAPES
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
-from packsim.scenario.quantities import unit_known
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.quantities import unit_known
+from packsim.scenario.values.readers import Choice, same
 
 MAX_ROWS: Final = 5000
 """Longest lists a file may hold; a stage has a few dozen brackets and headers."""
@@ -119,7 +120,7 @@ class SizeTable(Table):
     catalogue: f.CatalogueId | None = key(
         "Catalogue id; leave out for your own can.", example="us_12oz_std"
     )
-    metal: Annotated[str, f.Choice(f.same(METALS))] | None = key(
+    metal: Annotated[str, Choice(same(METALS))] | None = key(
         "What it is made of; aluminium where left out."
     )
     gauges: GaugesTable | None = key("Its thicknesses.")
@@ -211,7 +212,7 @@ class GuidesTable(Table):
         "taken as new",
         example="0.2 mm",
     )
-    shape: Annotated[str, f.Choice(f.same(SHAPES))] | None = key(
+    shape: Annotated[str, Choice(same(SHAPES))] | None = key(
         "straight: every bracket is meant to stand alike. funnel: they narrow or widen on purpose "
         "and move together; slack is judged at the narrowest. Where left out, three brackets or "
         f"more that narrow or widen steadily by over {FUNNEL_MM:g} mm are taken for a funnel.",

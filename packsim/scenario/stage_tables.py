@@ -6,23 +6,24 @@ from typing import Annotated, Final
 
 from packsim.line import DUTIES, STATES, TIPPED
 from packsim.line.spray import MAX_NOZZLES, PATTERNS
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, must
 from packsim.scenario.line_tables import GUESS, MAX_ROWS, GuidesTable
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.readers import Choice, same
 
 BY_DUTY: Final = "by duty"
 """Stands for a value of `packsim.line.stage.DUTIES`, which builds fill in."""
 
 Duty = Annotated[
     str,
-    f.Choice(
-        {**f.same(tuple(DUTIES)), "wash": "flood"},
+    Choice(
+        {**same(tuple(DUTIES)), "wash": "flood"},
         hint='; a spray at high pressure is a "flood" or "wash", one at low pressure a "rinse"',
     ),
 ]
 
 
-Rows = Annotated[str, f.Choice({"along": "lengthwise", "across": "crosswise"})]
+Rows = Annotated[str, Choice({"along": "lengthwise", "across": "crosswise"})]
 
 
 class BracketTable(Table):
@@ -71,7 +72,7 @@ class HeaderTable(Table):
     like: f.Name | None = key(
         "A pattern, [header_patterns.<name>], that says whatever is not said here.", example="wash"
     )
-    side: Annotated[str, f.Choice(f.same(("above", "below", "both")))] = must(
+    side: Annotated[str, Choice(same(("above", "below", "both")))] = must(
         "Side of the mat; both stands for a pair, one header above and one below.", "side"
     )
     below: HeaderTable | None = key(
@@ -93,7 +94,7 @@ class HeaderTable(Table):
     pitch: f.Length = must("Distance from nozzle to nozzle.", "pitch_mm", example="57.2 mm")
     count: int = must("Number of nozzles.", "count", example=24, ge=1, le=MAX_NOZZLES)
     pressure: f.Pressure = must("Gauge pressure at the nozzle.", "pressure_MPa")
-    pattern: Annotated[str, f.Choice(f.same(PATTERNS))] = must(
+    pattern: Annotated[str, Choice(same(PATTERNS))] = must(
         "Full cone, hollow cone, flat fan (thinner to its ends), or slot (an even sheet).",
         "nozzle.pattern",
     )
@@ -213,7 +214,7 @@ class StageTable(Table):
         "lengthwise",
         "taken; look which way the rows run",
     )
-    packing: Annotated[str, f.Choice(f.same(STATES))] | None = key(
+    packing: Annotated[str, Choice(same(STATES))] | None = key(
         "What the pack might be in a clear width that is no exact fit; it is always judged by "
         "the fewest lanes that carry the cans. densest where left out.",
         "state",
@@ -256,7 +257,7 @@ class StageTable(Table):
         0.0,
         "the pack is taken not to push",
     )
-    tipped: Annotated[str, f.Choice(f.same(TIPPED))] | None = key(
+    tipped: Annotated[str, Choice(same(TIPPED))] | None = key(
         "What a tipped can does: it leans on what stops it, is gone, or lies in the way.",
         "tipped",
         "leans",

@@ -10,12 +10,13 @@ from pydantic import field_validator
 
 from packsim.constants import UNIT_SYSTEMS
 from packsim.line import DUTIES, PLACES
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, key, keys, must
 from packsim.scenario.line_tables import MAX_ROWS, AssumedTable, GuidesTable, MatTable, SizeTable
-from packsim.scenario.quantities import read_quantity
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import Duty, HeaderTable, StageTable
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.quantities import read_quantity
+from packsim.scenario.values.readers import Choice, Reader, refusal, same
 
 MAX_STAGES: Final = 200
 MAX_SIZES: Final = 200
@@ -26,7 +27,7 @@ _MOST: Final = 10**12
 """More cans than any line passes in its life: above it the number is a slip."""
 
 
-class PerMillion(f.Reader):
+class PerMillion(Reader):
     """Annotation of a float field: a number of cans in a million, or a share such as 0.05 %."""
 
     def read(self, raw: object) -> float:
@@ -39,7 +40,7 @@ class PerMillion(f.Reader):
                 return rate
         except ValueError:
             pass
-        raise f.refusal('cans in a million, such as 500, or a share such as "0.05 %"')
+        raise refusal('cans in a million, such as 500, or a share such as "0.05 %"')
 
 
 class WidthRow(Table):
@@ -64,7 +65,7 @@ class HistoryRow(Table):
     stage: f.Name | None = key(
         "Stage in which they tipped; all stages together where left out.", "stage", example="wash"
     )
-    place: Annotated[str, f.Choice(f.same(PLACES))] | None = key(
+    place: Annotated[str, Choice(same(PLACES))] | None = key(
         "Where across the mat; all places together where left out.", "place"
     )
     clear_width: f.ExactLength | None = key(
@@ -95,7 +96,7 @@ class ScenarioFile(Table):
         "set_for",
         example="211 body",
     )
-    units: Annotated[str, f.Choice(f.same(UNIT_SYSTEMS))] = key(
+    units: Annotated[str, Choice(same(UNIT_SYSTEMS))] = key(
         "Unit system that answers are told in; --units asks for another.",
         "units",
         default="metric",
@@ -144,17 +145,17 @@ class FittedFile(Table):
     @classmethod
     def _each_duty_once(cls, raw: object) -> object:
         if isinstance(raw, dict) and {"flood", "wash"} <= raw.keys():
-            raise f.refusal("one table for flood and wash, which are the same duty")
+            raise refusal("one table for flood and wash, which are the same duty")
         return raw
 
 
-class _Day(f.Reader):
+class _Day(Reader):
     """Annotation of a date without a time."""
 
     def read(self, raw: object) -> dt.date:
         if isinstance(raw, dt.date) and not isinstance(raw, dt.datetime) and raw.year >= 1950:
             return raw
-        raise f.refusal("a date from 1950 on, such as 2025-03-04")
+        raise refusal("a date from 1950 on, such as 2025-03-04")
 
 
 def count_key(about: str) -> Any:

@@ -9,11 +9,12 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
 from packsim.scenario.keys import Ledger
-from packsim.scenario.load import checked_tables, current, read_text, shown
+from packsim.scenario.load import checked_tables
 from packsim.scenario.places import TomlPlaces, placed
 from packsim.scenario.sheets.cells import sheet_text
 from packsim.scenario.sheets.trial_csv import tables_from_csv
 from packsim.scenario.tables import StageRow, TrialFile, TrialRow
+from packsim.scenario.text_files import current, read_text, shown
 from packsim.trial.trial import StageCount, Trial
 
 

@@ -12,10 +12,8 @@ from packsim.line import Bracket, Nozzle, Scenario, Stage
 from packsim.line.guides import even_brackets
 from packsim.line.input_range import InputRange
 from packsim.line.knob import field_at
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import AssumedTable, GuidesTable, MatTable, SizeTable
-from packsim.scenario.quantities import write_quantity
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.stage_tables import (
     UNUSED,
@@ -26,6 +24,9 @@ from packsim.scenario.stage_tables import (
     StageTable,
 )
 from packsim.scenario.tables import HistoryRow, ScenarioFile
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.quantities import write_quantity
+from packsim.scenario.values.readers import toml_text
 from packsim.scenario.write_stages import Flat, flat_of, stage_lines, table_lines
 
 _PLAIN: Final = {f"nozzle.{one.name}": one.default for one in fields(Nozzle)}
@@ -71,7 +72,7 @@ def scenario_to_toml(scenario: Scenario) -> str:
         counts = {"cans": str(past.cans), "tipped": str(past.tipped)}
         lines += _table("[[history]]", _filled(HistoryRow, past) | counts)
         for name, width in past.widths_mm:
-            then = {"stage": f.toml_text(name), "clear_width": _length(width)}
+            then = {"stage": toml_text(name), "clear_width": _length(width)}
             lines += _table("[[history.widths]]", then)
     lines += assumed_lines("assumed", scenario.assumed)
     return "\n".join(lines)
@@ -151,11 +152,11 @@ class _Writer:
         return found
 
     def size(self, can: Can, place: str) -> list[str]:
-        head = {"name": f.toml_text(can.name)}
+        head = {"name": toml_text(can.name)}
         listed = [one for at, one in self.ranges.items() if at.startswith(f"{place}.")]
         ids = {one.written for one in listed if one.kind != "measured" and one.written}
         if len(ids) == 1:
-            head["catalogue"] = f.toml_text(*ids)
+            head["catalogue"] = toml_text(*ids)
         filled = self.filled(SizeTable, can, place)
         tolerance = self.ranges.get(f"{place}.diameter_tol_mm")
         follows = tolerance is not None and tolerance.readings and not tolerance.written

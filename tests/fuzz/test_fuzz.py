@@ -15,7 +15,7 @@ import pytest
 from packsim.errors import InputError
 from packsim.findings.finding import quoted
 from packsim.passage.store import load_record, save_record
-from packsim.scenario.quantities import split_quantity
+from packsim.scenario.values.quantities import split_quantity
 from tests.fuzz import other_files
 from tests.fuzz.case import SCENARIOS
 from tests.fuzz.kinds import KINDS

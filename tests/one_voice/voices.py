@@ -15,7 +15,7 @@ from packsim.headers.check import check_headers
 from packsim.headers.shift import find_shifts
 from packsim.line import Scenario
 from packsim.report.files.as_json import as_json
-from packsim.scenario.ranges import settings
+from packsim.scenario.values.ranges import settings
 from packsim.setting import recommend
 from packsim.size_change import plan_change
 from packsim.study import study_line

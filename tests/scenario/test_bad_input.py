@@ -9,7 +9,7 @@ import pytest
 
 from packsim.errors import InputError
 from packsim.scenario import load_scenario, parse_scenario
-from packsim.scenario.load import MAX_BYTES, read_toml
+from packsim.scenario.text_files import MAX_BYTES, read_toml
 
 WIDTH = 'clear_width = "588 mm"'
 WIRES = 'wire_heights = ["30 mm", "65 mm", "100 mm"]'

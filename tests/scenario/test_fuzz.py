@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from packsim.errors import InputError
 from packsim.scenario import parse_scenario
-from packsim.scenario.quantities import Kind, Refused, read_quantity
+from packsim.scenario.values.quantities import Kind, Refused, read_quantity
 from tests.fuzz.values import written
 from tests.scenario_schema import every_kind
 

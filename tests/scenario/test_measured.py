@@ -19,11 +19,12 @@ from scipy import integrate, stats
 from packsim.errors import InputError
 from packsim.line import InputRange, Scenario, range_of
 from packsim.scenario import parse_scenario
-from packsim.scenario.fields import Length, Of, Pressure, Temperature, kind_of
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.known.few_readings import spread_factors
 from packsim.scenario.known.measured import MOST, read_measured
 from packsim.scenario.known.table_inputs import TABLES, documented
+from packsim.scenario.values.fields import Length, Pressure, Temperature, kind_of
+from packsim.scenario.values.readers import Of
 
 LENGTH, HEAT, BAR = kind_of(Length), kind_of(Temperature), kind_of(Pressure)
 

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from pint import UnitRegistry
 
 from packsim.errors import readable
-from packsim.scenario import fields as f
-from packsim.scenario import quantities
-from packsim.scenario.fields import kind_of
-from packsim.scenario.quantities import Kind, Refused, read_quantity, write_quantity
+from packsim.scenario.values import fields as f
+from packsim.scenario.values import quantities
+from packsim.scenario.values.fields import kind_of
+from packsim.scenario.values.quantities import Kind, Refused, read_quantity, write_quantity
 from tests.scenario_schema import every_kind
 
 KINDS = every_kind()
@@ -198,7 +198,10 @@ GENERAL = UnitRegistry(cache_folder=None)
 
 NAMES = [
     name
-    for line in files("packsim.scenario").joinpath("units.txt").read_text("utf-8").splitlines()
+    for line in files("packsim.scenario.values")
+    .joinpath("units.txt")
+    .read_text("utf-8")
+    .splitlines()
     if not line.startswith("#")
     for name in line.partition(" = ")[0].split()
 ]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from packsim.errors import InputError
-from packsim.scenario.ranges import read_value, read_weights
+from packsim.scenario.values.ranges import read_value, read_weights
 
 NUMBERS = st.decimals(min_value=1, max_value=500, places=3).map(str)
 UNITS = {

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from packsim.errors import printable
 from packsim.line import Bracket, Header, KnownSetting, Nozzle, Scenario, Stage
 from packsim.scenario import load_scenario, parse_scenario, scenario_to_toml
-from packsim.scenario.fields import toml_text
 from packsim.scenario.new import new_text
+from packsim.scenario.values.readers import toml_text
 from tests.scenario.conftest import SMALL
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=60)

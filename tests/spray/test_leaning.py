@@ -109,7 +109,8 @@ def test_whole_arrays_without_a_compiler_give_what_compiled_loops_give() -> None
 import sys
 import numpy as np
 from tests.spray.test_leaning import BODY, CONE, FAN, OPEN, header
-from packsim.spray.sprays import greatest_moments, leaning_sprays
+from packsim.spray.greatest_moments import greatest_moments
+from packsim.spray.sprays import leaning_sprays
 from packsim.spray.leaning import lean_nodes_rad, tipping_moment_N_mm
 heads = header("above", FAN), header("above", CONE), header("below", CONE)
 leans, rng = lean_nodes_rad(0.3), np.random.default_rng(4)

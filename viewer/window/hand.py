@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from packsim.errors import InputError
-from packsim.scenario.ranges import read_value
+from packsim.scenario.values.ranges import read_value
 from viewer.screen.drawing import Drawing, Grip, Polygon, Writer
 from viewer.session.adjust import DIALS, step_mm
 from viewer.session.drag import PLACES, drop, pull, take

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from packsim.errors import printable
 from packsim.line import Scenario
-from packsim.scenario.load import read_text
+from packsim.scenario.text_files import read_text
 from packsim.version import program_version
 
 

@@ -3,8 +3,8 @@
 import math
 
 from packsim.errors import printable
-from packsim.scenario.fields import toml_text
 from packsim.scenario.renew import SCHEMA
+from packsim.scenario.values.readers import toml_text
 from packsim.trial.groups import GroupFit, TrialFit
 from packsim.trial.statements import statements
 from packsim.trial.trial import Trial

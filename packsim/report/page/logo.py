@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from packsim.errors import InputError
-from packsim.scenario.load import read_bytes, shown
+from packsim.scenario.text_files import read_bytes, shown
 
 KINDS: Final = {"PNG": "image/png", "JPEG": "image/jpeg"}
 """Kinds of pictures that hold nothing but a picture, and what a page calls them."""

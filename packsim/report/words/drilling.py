@@ -17,7 +17,7 @@ from packsim.constants import MM_PER_INCH
 from packsim.errors import InputError
 from packsim.headers import HeaderDesign
 from packsim.headers.row_search import HOLE_MM, whole
-from packsim.scenario.ranges import read_value
+from packsim.scenario.values.ranges import read_value
 
 SHOP_IN: Final = 0.005
 """A place on a shop drawing is a multiple of this, or of `HOLE_MM` in millimetres [in]."""

@@ -8,8 +8,8 @@ from packsim.errors import plain_figures
 from packsim.line.input_range import InputRange
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import with_signs
-from packsim.scenario.quantities import convert
-from packsim.scenario.ranges import in_us
+from packsim.scenario.values.quantities import convert
+from packsim.scenario.values.ranges import in_us
 
 _SMALL = 1e-3  # below it a number is written with its power of ten
 _KNOWN = {"given": "as the file says", "catalogue": "catalogue", "assumed": "assumed"}

@@ -14,8 +14,8 @@ from packsim.report.words.input_words import as_shown, input_name
 from packsim.report.words.numbers import stage_words, with_signs
 from packsim.scenario.keys import Key, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
-from packsim.scenario.quantities import convert
 from packsim.scenario.stage_tables import HeaderTable, KicksTable, StageTable
+from packsim.scenario.values.quantities import convert
 
 _OWN_NAMES: Final = {
     "guides.clear_width_mm": "clear width",

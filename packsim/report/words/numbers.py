@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from packsim.answers import Answer
 from packsim.errors import Assumption, readable
 from packsim.line import Scenario
-from packsim.scenario.ranges import in_us
+from packsim.scenario.values.ranges import in_us
 
 
 def signed(value: float, digits: int = 1, *, plus: bool = False) -> str:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from packsim.line.input_range import InputRange
-from packsim.scenario.fields import Reader, refusal
-from packsim.scenario.quantities import PLUS_MINUS, Kind, Refused, read_quantity
+from packsim.scenario.values.quantities import PLUS_MINUS, Kind, Refused, read_quantity
+from packsim.scenario.values.readers import Reader, refusal
 
 _SHARE: Final = re.compile(r"\s*(\d+\.?\d*|\.\d+)\s*(?:%|percent)\s*")
 _TIMES: Final = {"thousand": 1e3, "million": 1e6, "billion": 1e9}

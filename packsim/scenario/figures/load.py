@@ -10,15 +10,16 @@ from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
 from packsim.money.figures import Figures, SizeFigures
-from packsim.scenario import fields as f
 from packsim.scenario.complaints import written
 from packsim.scenario.figures.amount import Amount
 from packsim.scenario.keys import Ledger, Table, key, must
-from packsim.scenario.load import checked_tables, current, read_text, shown
+from packsim.scenario.load import checked_tables
 from packsim.scenario.places import TomlPlaces, placed
-from packsim.scenario.quantities import Kind
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.tables import MAX_SIZES, count_key
+from packsim.scenario.text_files import current, read_text, shown
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.quantities import Kind
 
 Money = Annotated[
     InputRange,

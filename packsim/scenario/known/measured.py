@@ -12,7 +12,7 @@ from statistics import fmean, stdev
 from typing import Any, Final
 
 from packsim.scenario.known.few_readings import ENOUGH, odd_one, spread_factors, student
-from packsim.scenario.quantities import (
+from packsim.scenario.values.quantities import (
     PLUS_MINUS,
     Kind,
     Refused,
@@ -206,7 +206,7 @@ def _within(found: Measured, kind: Kind) -> Measured:
 def half_width(text: str, kind: Kind) -> float:
     """Return how far a quantity reaches either way: a difference, so that no zero is shifted.
 
-    Raises `packsim.scenario.quantities.UnitMismatch` if it measures something else.
+    Raises `packsim.scenario.values.quantities.UnitMismatch` if it measures something else.
 
     Examples
     --------

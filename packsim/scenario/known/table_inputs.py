@@ -11,11 +11,11 @@ from typing import Any, Final
 from packsim.errors import InputError
 from packsim.line import InputRange, Scenario
 from packsim.line.knob import field_at
-from packsim.scenario.fields import Choice, Of, Range
 from packsim.scenario.keys import Key, Table, keys, still
 from packsim.scenario.known.measured import Measured, half_width, limits
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.stage_tables import BracketTable, HeaderTable, KicksTable, StageTable
+from packsim.scenario.values.readers import Choice, Of, Range
 
 TABLES: Final[dict[type[Table], str]] = {
     MatTable: "mat",

@@ -4,12 +4,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from packsim.scenario import fields as f
 from packsim.scenario.known.table_inputs import documented
 from packsim.scenario.new import readers
 from packsim.scenario.new.readers import Answers
 from packsim.scenario.new.usual import length_in
-from packsim.scenario.ranges import IN_US, in_us
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.ranges import IN_US, in_us
 
 _LENGTH: Final = f.kind_of(f.Length)
 

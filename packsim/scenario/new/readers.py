@@ -11,8 +11,9 @@ from pydantic_core import PydanticCustomError
 from packsim.catalogue import SizeRow, catalogue_sizes
 from packsim.errors import InputError
 from packsim.line import DUTIES
-from packsim.scenario import fields as f
 from packsim.scenario.new import typed
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.readers import Of
 
 Answers = dict[str, Any]
 """What was answered, by the name of the question; None where nobody knows."""
@@ -79,13 +80,13 @@ def _fitting(text: str) -> list[SizeRow]:
     return exact or found or [row for row in rows if text.strip() == row.body_class]
 
 
-def quantity(name: str, kind: f.Of) -> Callable[[str, Answers], Any]:
+def quantity(name: str, kind: Of) -> Callable[[str, Answers], Any]:
     """Return a reader of one quantity."""
     return lambda text, said: typed.quantity(name, text, kind, said["units"])
 
 
 def each(
-    name: str, kind: f.Of, *, spraying: bool = False
+    name: str, kind: Of, *, spraying: bool = False
 ) -> Callable[[str, Answers], dict[str, str | None]]:
     """Return a reader of one quantity for every stage, or for each by its name."""
 

@@ -12,7 +12,6 @@ from packsim.catalogue import SizeRow, catalogue_sizes, size_row
 from packsim.constants import MM_PER_INCH, SIN60
 from packsim.errors import Assumption
 from packsim.line import DUTIES
-from packsim.scenario import fields as f
 from packsim.scenario.keys import Table, keys
 from packsim.scenario.line_tables import GuidesTable, MatTable, SizeTable
 from packsim.scenario.new.readers import USUAL, Answers
@@ -29,6 +28,7 @@ from packsim.scenario.new.usual import (
 from packsim.scenario.renew import SCHEMA
 from packsim.scenario.sheets.in_place import NOBODY
 from packsim.scenario.stage_tables import HeaderTable, StageTable
+from packsim.scenario.values.readers import toml_text
 from packsim.scenario.write import assumed_lines
 
 _HEAD: Final = """\
@@ -75,7 +75,7 @@ class _New:
             "",
             f"schema = {SCHEMA}",
             'units = "inch"' if self.units == "inch" else "",
-            f"name = {f.toml_text(said.get('name') or 'New line')}",
+            f"name = {toml_text(said.get('name') or 'New line')}",
         )
         self.lines.insert(0, _HEAD)
         sizes = self.sizes()

@@ -12,9 +12,9 @@ from typing import Final
 from pydantic_core import PydanticCustomError
 
 from packsim.errors import InputError
-from packsim.scenario.fields import Of
-from packsim.scenario.ranges import IN_US
 from packsim.scenario.sheets.typed import Unclear, habits
+from packsim.scenario.values.ranges import IN_US
+from packsim.scenario.values.readers import Of
 
 UNKNOWN: Final = ("", "?", "don't know", "dont know", "do not know", "unknown", "no idea", "dk")
 """Answers of who does not know, in small letters."""
@@ -43,7 +43,7 @@ def quantity(key: str, text: str, kind: Of, units: str) -> str:
 
     Examples
     --------
-    >>> from packsim.scenario.fields import Length, kind_of
+    >>> from packsim.scenario.values.fields import Length, kind_of
     >>> quantity("width", "44 3/8", kind_of(Length), "inch")
     '44 3/8 in'
     >>> quantity("width", "1391 ± 1", kind_of(Length), "metric")
@@ -74,7 +74,7 @@ def readings(key: str, text: str, kind: Of, units: str) -> str | list[str]:
 
     Examples
     --------
-    >>> from packsim.scenario.fields import Length, kind_of
+    >>> from packsim.scenario.values.fields import Length, kind_of
     >>> readings("diameter", "66.05, 66.12 mm", kind_of(Length), "inch")
     ['66.05 mm', '66.12 mm']
     """
@@ -96,7 +96,7 @@ def stages(key: str, text: str, kind: Of, units: str) -> list[tuple[str, str, st
 
     Examples
     --------
-    >>> from packsim.scenario.fields import Length, kind_of
+    >>> from packsim.scenario.values.fields import Length, kind_of
     >>> stages("stages", "wash 8 ft, stage 2 (rinse) 6 1/2 ft, drain ?", kind_of(Length), "inch")
     [('wash', 'flood', '8 ft'), ('stage 2', 'rinse', '6 1/2 ft'), ('drain', 'drain', None)]
     """

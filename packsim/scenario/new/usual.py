@@ -4,7 +4,8 @@ from fractions import Fraction
 from typing import Final
 
 from packsim.constants import MM_PER_INCH
-from packsim.scenario import fields as f
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.readers import toml_text
 
 _LENGTH: Final = f.kind_of(f.Length)
 
@@ -60,7 +61,7 @@ def length_in(units: str, mm: float) -> str:
 
 def row_of(key: str, value: str | list[str], about: str = "") -> str:
     """Return the row of a key, its comment in a column of its own where there is room."""
-    each = [f.toml_text(one) for one in ([value] if isinstance(value, str) else value)]
+    each = [toml_text(one) for one in ([value] if isinstance(value, str) else value)]
     text = each[0] if isinstance(value, str) else f"[{', '.join(each)}]"
     row = f"{key} = {text}"
     return f"{row:<31} # {about}" if about else row

@@ -11,11 +11,11 @@ from packsim.doubt.action import Action
 from packsim.errors import InputError
 from packsim.line import Scenario
 from packsim.line.input_range import InputRange
-from packsim.scenario.load import current, read_text, shown
 from packsim.scenario.once import written_out
 from packsim.scenario.places import as_written, home_of
-from packsim.scenario.quantities import convert
 from packsim.scenario.sheets.key_places import declared, find_key
+from packsim.scenario.text_files import current, read_text, shown
+from packsim.scenario.values.quantities import convert
 
 _OF_OTHERS: Final = {"diameter_tol"}
 """Keys that follow from the readings of another one, here from how much the diameters differ."""

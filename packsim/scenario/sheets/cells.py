@@ -17,7 +17,7 @@ from typing import Final
 
 from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import written
-from packsim.scenario.load import read_bytes, shown
+from packsim.scenario.text_files import read_bytes, shown
 
 _BLANK: Final = " \t\r\n\u00a0\u202f\ufeff"
 _DIVIDERS: Final = ",;\t"

@@ -6,10 +6,10 @@ from typing import Any, Final, get_args, get_origin
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import declared_at, key_path, keys_at, model_at, written
-from packsim.scenario.fields import Choice
 from packsim.scenario.keys import Key
 from packsim.scenario.sheets.in_place import Loc, value_at
 from packsim.scenario.tables import ScenarioFile
+from packsim.scenario.values.readers import Choice
 
 _A_KEY: Final = "a key such as mat.speed"
 

@@ -14,12 +14,13 @@ from packsim.look.known import Known
 from packsim.look.measure import Looked
 from packsim.scenario.complaints import key_path
 from packsim.scenario.known.measured import limits
-from packsim.scenario.load import current, parse_scenario, read_text, read_toml, shown
+from packsim.scenario.load import parse_scenario
 from packsim.scenario.new import QUESTIONS, new_text
 from packsim.scenario.once import written_out
 from packsim.scenario.sheets.in_place import NOT_THERE, Loc, put_values, value_at
 from packsim.scenario.sheets.key_places import declared
 from packsim.scenario.sheets.measured import Measured, NewValue, said
+from packsim.scenario.text_files import current, read_text, read_toml, shown
 
 _ROWS: Final = {"lengthwise": "along", "crosswise": "across"}
 

@@ -8,12 +8,13 @@ from typing import Any, Final
 from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.scenario.complaints import written
-from packsim.scenario.load import current, parse_scenario, read_text, shown
+from packsim.scenario.load import parse_scenario
 from packsim.scenario.places import as_written
 from packsim.scenario.sheets.cells import Sheet, read_sheet, sheet_text
 from packsim.scenario.sheets.in_place import NOT_THERE, put_values, value_at
 from packsim.scenario.sheets.reading import Reading
 from packsim.scenario.sheets.readings import COLUMNS, read_readings
+from packsim.scenario.text_files import current, read_text, shown
 
 _MADE_FOR: Final = re.compile(r"\bscenario ([0-9a-f]{12})\b")
 

@@ -8,13 +8,13 @@ from pydantic_core import PydanticCustomError
 
 from packsim.errors import InputError
 from packsim.scenario.complaints import key_path, written
-from packsim.scenario.fields import refusal
 from packsim.scenario.known.measured import MOST, half_width, limits
-from packsim.scenario.quantities import UnitMismatch, read_quantity
 from packsim.scenario.sheets.cells import Row
 from packsim.scenario.sheets.in_place import Loc
 from packsim.scenario.sheets.key_places import declared, is_truth
 from packsim.scenario.sheets.typed import Habits, Unclear
+from packsim.scenario.values.quantities import UnitMismatch, read_quantity
+from packsim.scenario.values.readers import refusal
 
 _PLUS_MINUS: Final = re.compile(r"±|\+/-|\+-")
 _YES: Final = {"yes": True, "true": True, "no": False, "false": False}

@@ -10,15 +10,15 @@ from typing import Any, Final
 
 from packsim.errors import InputError, InputErrors
 from packsim.scenario.complaints import key_path, written
-from packsim.scenario.fields import Range
 from packsim.scenario.known.few_readings import odd_one
 from packsim.scenario.known.measured import MOST
-from packsim.scenario.quantities import read_quantity
 from packsim.scenario.sheets.cells import MOST_COMPLAINTS, Row, Sheet
 from packsim.scenario.sheets.in_place import NOT_THERE, Loc, value_at
 from packsim.scenario.sheets.key_places import declared, find_key
 from packsim.scenario.sheets.reading import Reading, ReadingRow, unit_of
 from packsim.scenario.sheets.typed import habits
+from packsim.scenario.values.quantities import read_quantity
+from packsim.scenario.values.readers import Range
 
 COLUMNS: Final = ("key", "place", "what", "in_file", "unit", "reading", "plus_minus", "date", "by",
                   "remarks")  # fmt: skip

@@ -10,8 +10,8 @@ from typing import Final, Self, overload
 from packsim.errors import InputError, InputErrors
 from packsim.line import Scenario
 from packsim.line.knobs import MAX_STEPS
-from packsim.scenario import fields as f
-from packsim.scenario.quantities import Kind, Refused, convert, read_quantity
+from packsim.scenario.values import fields as f
+from packsim.scenario.values.quantities import Kind, Refused, convert, read_quantity
 
 _KINDS: Final[dict[str, Kind]] = {
     "length": f.kind_of(f.Length),

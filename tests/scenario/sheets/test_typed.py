@@ -13,9 +13,9 @@ from babel.numbers import format_decimal
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from packsim.scenario.quantities import _named
-from packsim.scenario.ranges import IN_US
 from packsim.scenario.sheets.typed import Unclear, habits
+from packsim.scenario.values.quantities import _named
+from packsim.scenario.values.ranges import IN_US
 
 UNITS = {*_named(), *IN_US, *IN_US.values(), "m/s^2", "1/s", "J/(kg K)", "µm/(m K)"}
 LOCALES = ("en_US", "de_DE", "de_CH", "fr_FR", "sv_SE", "pl_PL", "es_MX", "it_IT", "cs_CZ", "nb_NO")
