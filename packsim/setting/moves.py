@@ -144,6 +144,20 @@ def step_of(stage: Stage, rule_mm: float | None) -> float:
     return own if marks > 1.5 and abs(marks - round(marks)) < _MARK else rule_mm
 
 
+GAUGE_MM: Final = 0.1
+"""What is set with a gauge is a whole number of these, and a sheet can say it (our choice) [mm]."""
+
+
+def gauge_steps(own_mm: float, rule_mm: float | None) -> tuple[float, ...]:
+    """Return the steps finer than a bracket's own that a gauge sets, coarsest first [mm].
+
+    The marks of the rule and half of them where there is one, so that the rule shows what was set;
+    tenths of a millimetre last.
+    """
+    marks = () if rule_mm is None else (rule_mm, rule_mm / 2.0)
+    return tuple(step for step in (*marks, GAUGE_MM) if step < own_mm * (1.0 - _MARK))
+
+
 def on_mark(aim_mm: float, step_mm: float, good: Callable[[float], bool]) -> float:
     """Nearest whole step that is good; the height aimed at where none beside it is [mm]."""
     if aim_mm + step_mm <= aim_mm:  # no step, or finer than a height can tell

@@ -22,7 +22,7 @@ from packsim.line.guides import Reach
 from packsim.nozzles.lane_lines import nozzle_places_mm
 from packsim.nozzles.shift import Facing
 from packsim.pack.lattice import lane_places_mm, lanes_width_mm
-from packsim.setting.moves import WirePart, on_marks, step_of
+from packsim.setting.moves import WirePart, gauge_steps, on_marks, step_of
 from packsim.tipping.safe_slack import safe_slack, tip_index
 from packsim.width.guide_window import GuideWindow, guide_window
 from packsim.width.slack_budget import slack_budget
@@ -183,26 +183,41 @@ class Job:
 
 def placed(job: Job, stage: Stage, lanes: int, shift_mm: float) -> tuple[Stage, str, bool]:
     """Set the guides about a shifted middle: the stage, the source, whether it takes a gauge."""
+    own = step_of(stage, job.step_mm)
+    exact, source, set_by = _on_steps(job, stage, lanes, shift_mm, own)
+    if set_by is not None:
+        return set_by, source, False
+    for finer in gauge_steps(own, job.step_mm):
+        _, source, set_by = _on_steps(job, stage, lanes, shift_mm, finer)
+        if set_by is not None:
+            return set_by, source, True
+    return exact, source, True
+
+
+def _on_steps(
+    job: Job, stage: Stage, lanes: int, shift_mm: float, step_mm: float
+) -> tuple[Stage, str, Stage | None]:
+    """Return the stage as aimed at, the source, and the stage on whole steps, if any suit."""
     half = lanes_width_mm(lanes, job.new.diameter_mm, stage.layout) / 2.0
-    centre, step = stage.guides.centre_mm + shift_mm, step_of(stage, job.step_mm)
+    centre = stage.guides.centre_mm + shift_mm
     reach, mat_mm = job.reach(stage), job.scenario.mat.width_mm
     judged = judge(job.scenario, with_faces(stage, centre - half, centre + half), job.new, lanes)
     for _ in range(_TRIES):
-        source, aim, span = _aim(judged.window, reach, step)
+        source, aim, span = _aim(judged.window, reach, step_mm)
         least, most = reach.centres_mm(aim)
         middle = min(max(centre, least), most)
         exact = with_faces(stage, middle - aim / 2.0, middle + aim / 2.0)
         if source == "reach":
-            return exact, source, False
-        marks = on_marks((aim, middle), span, reach, step)
+            return exact, source, exact
+        marks = on_marks((aim, middle), span, reach, step_mm)
         if marks is None:
             break
-        for spared_mm in (step / 2.0, 0.0):
+        for spared_mm in (step_mm / 2.0, 0.0):
             tried = with_faces(stage, marks[0], mat_mm - marks[1], spared_mm)
             judged = judge(job.scenario, tried, job.new, lanes)
             if judged.inside or (judged.window.empty and not judged.jams):
-                return tried, source, False
-    return exact, source, True
+                return exact, source, tried
+    return exact, source, None
 
 
 def _aim(

@@ -190,7 +190,7 @@ def test_everything_that_moves_has_a_place_for_as_found_and_as_left(html, found)
         assert words in sheet
     for move in change.moves:
         assert f'<b class="big">{move.new_mm:.1f}</b>' in sheet
-    assert "Inches to the nearest 1/32 in" in sheet
+    assert "Inches to 1/32 in, finer for a gauge" in sheet
 
 
 def test_the_stage_with_the_least_room_is_drawn(found):
@@ -259,9 +259,9 @@ def test_the_page_names_the_trials_its_kicks_were_fitted_to(small):
 
 
 def test_an_inch_page_sets_brackets_to_whole_marks(found):
-    html = study_page(found, Display("inch"))
+    case = replace(found.scenario, rule_step_mm=Display("inch").rule_step_mm)
+    html = study_page(study_line(case), Display("inch"))
     sheet = html[html.index("Size change sheet") :]
-    case = found.scenario
     change = plan_change(case, case.set_for, "tall", step_mm=25.4 / 32.0)
     for move in change.moves:
         if move.direction != "stay":

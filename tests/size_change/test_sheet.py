@@ -82,11 +82,20 @@ def test_the_sheet_has_what_a_crew_needs(change: SizeChange) -> None:
         assert word in text
 
 
-def test_inches_are_fractions(change: SizeChange) -> None:
-    # the hold-down: 124 mm is 4.8819 in, 4 28.2/32; 144 mm is 5 21.4/32; 20 mm is 25.2/32
-    text = shown(change, "inch")
-    for word in ("4 7/8", "5 21/32", "25/32", "nearest 1/32 in"):
+@pytest.fixture
+def by_rule(line: Callable[..., Scenario], stage: Callable[..., Stage]) -> SizeChange:
+    """The same change, planned for a rule of 1/32 in."""
+    return plan_change(line(stage(hold_down_mm=124.0)), "big", "tall", step_mm=25.4 / 32.0)
+
+
+def test_inches_are_fractions(change: SizeChange, by_rule: SizeChange) -> None:
+    # the hold-down: 124 mm is 4.8819 in, 4 28.2/32; 144 mm is 5 21.4/32, the mark 143.67 mm
+    text = shown(by_rule, "inch")
+    for word in ("4 7/8", "5 21/32", "143.7", "25/32", "to 1/32 in"):
         assert word in text
+    hold = by_rule.stages[0].setting.hold_down
+    assert hold is not None
+    assert hold.new_mm == pytest.approx(25.4 * (5 + 21 / 32))
     assert inch_step(change) == Fraction(1, 32)
     assert inch_step(
         replace(change, setting=replace(change.setting, step_mm=25.4 / 16.0))
@@ -96,7 +105,14 @@ def test_inches_are_fractions(change: SizeChange) -> None:
     )
 
 
-def test_csv_has_every_move_as_numbers(change: SizeChange) -> None:
+def test_what_no_mark_shows_is_told_in_decimals(change: SizeChange) -> None:
+    """144 mm is 5.669 in: rounded to 5 21/32 it would be 0.3 mm too low."""
+    text = shown(change, "inch")
+    assert "5.669" in text
+    assert "0.787" in text
+
+
+def test_csv_has_every_move_as_numbers(change: SizeChange, by_rule: SizeChange) -> None:
     table = rows(change)
     assert [row["item"] for row in table] == ["bracket"] * 4 + ["wire"] * 2 + ["hold-down"]
     for row, move in zip(table, change.moves, strict=False):
@@ -107,7 +123,8 @@ def test_csv_has_every_move_as_numbers(change: SizeChange) -> None:
     assert float(table[-1]["move_mm"]) == 20.0
     inch = rows(change, "inch")[-1]
     assert float(inch["move_in"]) == pytest.approx(20.0 / 25.4, abs=1e-4)
-    assert inch["move_in_fraction"] == "25/32"
+    assert inch["move_in_fraction"] == ""  # no rule shows it: 20 mm is 25.2/32
+    assert rows(by_rule, "inch")[-1]["move_in_fraction"] == "25/32"
     # 100 mm/s is 6 m/min and 19.685 ft/min
     assert {float(row["speed_now_m_per_min"]) for row in table} == {6.0}
     assert float(inch["speed_now_ft_per_min"]) == pytest.approx(19.685, abs=1e-3)

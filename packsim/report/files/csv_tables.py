@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from packsim.answers.quantities import QUANTITIES, plain_quantities
 from packsim.line import MEDIA
 from packsim.report.files.stamp import csv_note
-from packsim.report.words.change_words import inch_step, sheet_rows
+from packsim.report.words.change_words import inch_step, marks_of, sheet_rows
 from packsim.report.words.display import Display
 from packsim.report.words.swept import SWEEP_UNITS, in_shown_units
 from packsim.scenario.tables import COLUMNS
@@ -128,7 +128,8 @@ def change_csv(change: SizeChange, display: Display) -> str:
         lengths = (row.station_mm, row.now_mm, row.new_mm, row.move_mm)
         cells: list[Cell] = [*sizes, row.stage, row.item, row.side]
         cells += [None if x is None else round(display.length_value(x), 4) + 0.0 for x in lengths]
-        cells += [display.fraction(row.move_mm, step), row.direction]
+        marks = marks_of(row, step)
+        cells += [None if marks is None else display.fraction(row.move_mm, marks), row.direction]
         rows.append([*cells, None, None, *speeds])
     return csv_text(header, rows, digits=10)
 

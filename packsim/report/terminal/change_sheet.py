@@ -20,6 +20,7 @@ from packsim.report.words.change_words import (
     inch_step,
     lanes_rows,
     length_text,
+    marks_of,
     move_text,
     sheet_rows,
     stage_facts,
@@ -72,7 +73,7 @@ def change_sheet(
 def _marks(display: Display, step: Fraction) -> str:
     if display.metric:
         return f"Lengths in mm; moves also in inches, to the nearest {step} in."
-    return f"Lengths in inches, to the nearest {step} in; moves also in mm."
+    return f"Lengths in inches, to {step} in, finer for a gauge; moves also in mm."
 
 
 def _line(change: SizeChange, display: Display) -> Table:
@@ -156,17 +157,18 @@ class CrewRow:
         What stands unlike now has ranges, as every one of them moves by its own length.
         """
         other = Display("inch" if display.metric else "metric")
+        marks = marks_of(self.rows[0], step)
         now = [row.now_mm for row in self.rows if row.now_mm is not None]
         first, move = self.rows[0], ""
-        moves = [(move_text(row, display, step), row.move_mm) for row in self.rows]
+        moves = [(move_text(row, display, marks), row.move_mm) for row in self.rows]
         moves.sort(key=lambda pair: pair[1])
         if first.direction not in ("stay", "add"):
             move = span(moves[0][0], moves[-1][0])
         ends = [length_text(mm, other, step) for _, mm in (moves[0], moves[-1])]
-        shown = [length_text(mm, display, step) for mm in (min(now), max(now))] if now else ["–"]
+        shown = [length_text(mm, display, marks) for mm in (min(now), max(now))] if now else ["–"]
         return {
             "now": span(shown[0], shown[-1]),
-            "new": length_text(first.new_mm, display, step),
+            "new": length_text(first.new_mm, display, marks),
             "new_other": length_text(first.new_mm, other, step),
             "way": first.direction,
             "move": move,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
@@ -24,11 +25,17 @@ SOURCE_WORDS: Final = {
 }
 """Where a stage's new setting comes from."""
 
+UNSAFE: Final = "not safe in the worst case"
+"""What a recommended setting is where none is safe, or the one on record is not."""
+
 KEEP_WORDS: Final = {"rate": "same cans/min", "dwell": "same mat speed, same dwell"}
 """What is kept."""
 
 FINEST = 64
 """Finest fraction of an inch a rule is marked in."""
+
+_ON_A_MARK: Final = 1 / 64
+"""Part of a step of the rule within which a setting is on its mark: the eye sees no less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +93,39 @@ def inch_step(change: SizeChange) -> Fraction:
     return RULE
 
 
-def length_text(mm: float | None, display: Display, step: Fraction) -> str:
-    """Format a setting for the sheet, without its unit: decimals of a mm, fractions of an inch."""
+def marks_of(row: SheetRow, step: Fraction) -> Fraction | None:
+    """Fraction of an inch that shows what a row is set to; None where no rule has such a mark.
+
+    What is set with a gauge may lie between the marks of the sheet: it is never rounded to one.
+
+    Examples
+    --------
+    >>> row = SheetRow("wash", "bracket", "left", 0.0, 123.8, 125.0, "in")
+    >>> marks_of(row, Fraction(1, 32)) is None
+    True
+    """
+    if row.direction == "stay":  # nobody sets it
+        return step
+    for marks in (step, Fraction(1, FINEST)):
+        parts = row.new_mm / MM_PER_INCH / float(marks)
+        if abs(parts - round(parts)) < _ON_A_MARK:
+            return marks
+    return None
+
+
+def length_text(mm: float | None, display: Display, step: Fraction | None) -> str:
+    """Format a setting for the sheet, without its unit: decimals of a mm, fractions of an inch.
+
+    Decimals of an inch where no fraction shows it.
+    """
     if mm is None:
         return "–"
-    if display.metric:
+    if display.metric or step is None:
         return display.bare(mm)
     return display.fraction(mm, step)
 
 
-def move_text(row: SheetRow, display: Display, step: Fraction) -> str:
+def move_text(row: SheetRow, display: Display, step: Fraction | None) -> str:
     """Format a move as the difference of the two settings as shown, so that the sheet adds up.
 
     Examples
@@ -106,9 +136,9 @@ def move_text(row: SheetRow, display: Display, step: Fraction) -> str:
     """
     if row.now_mm is None:
         return ""
-    if display.units == "metric":
-        shown = [float(length_text(mm, display, step)) for mm in (row.now_mm, row.new_mm)]
-        return length_text(abs(shown[1] - shown[0]), display, step)
+    if display.metric or step is None:
+        shown = [Decimal(length_text(mm, display, step)) for mm in (row.now_mm, row.new_mm)]
+        return str(abs(shown[1] - shown[0]))
     unit = MM_PER_INCH * float(step)
     steps = [round(mm / unit) for mm in (row.now_mm, row.new_mm)]
     return length_text(abs(steps[1] - steps[0]) * unit, display, step)
@@ -171,7 +201,7 @@ def lanes_rows(change: SizeChange, display: Display) -> list[tuple[str, str]]:
 
 def _judged(safe: bool, index: float, offset_mm: float, display: Display) -> str:
     """Say how safe a setting is, and how far off the nozzles, where there are any."""
-    words = f"{'safe' if safe else 'not safe'} in every stage; tip index {index:.2f}"
+    words = f"{'safe in every stage' if safe else UNSAFE}; tip index {index:.2f}"
     far = (
         "" if math.isnan(offset_mm) else f"; worst lane {display.setting(offset_mm)} off its nozzle"
     )
