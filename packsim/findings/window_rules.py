@@ -197,6 +197,13 @@ def as_told(scenario: Scenario, answer: Answer) -> str:
     return "move wires and guides" if moves else "set the guides as above"
 
 
+_OFF_RECORD = (
+    "the setting on record, {{target_mm}}, is {} for the guide window, {{low_mm}} to {{high_mm}}: "
+    "delete it from the scenario and ask again"
+)
+"""What to do about a setting on record that is not right for its size."""
+
+
 def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float | str]]:
     """Say what to set wires and guides to, and the values in those words."""
     part = recommended(scenario, answer)
@@ -205,8 +212,12 @@ def set_guides(scenario: Scenario, answer: Answer) -> tuple[str, dict[str, float
     if part.source == "stays":
         return f"{wires}leave the guides at {{target_mm}}, right for {{set_lanes}} lanes", values
     if part.source == "record":
+        place = part.window.verdict(part.clear_width_mm)
+        if place != "inside" and not part.window.empty:
+            values |= {"low_mm": part.window.low_mm, "high_mm": part.window.high_mm}
+            return _OFF_RECORD.format(place), values
         do = "set the guides to {target_mm}, as on record for this size"
-        return f"{wires}{do}" + ("" if part.safe else "; it is not safe either"), values
+        return f"{wires}{do}" + ("" if part.safe else ", not safe in the worst case"), values
     if not part.safe:
         do = "for now set the guides to {target_mm}, not safe but the tightest at which "
         if part.source == "reach":

@@ -92,7 +92,7 @@ def _window(scenario: Scenario, change: StageChange) -> _Found:
             "change",
             f"the setting on record, {{width_mm}}, is {verdict} for the guide window, {{low_mm}} "
             "to {high_mm}",
-            "delete it from the scenario and plan the change again",
+            "delete it from the scenario and ask again",
             **lengths,
         )
 

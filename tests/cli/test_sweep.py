@@ -137,7 +137,7 @@ def test_the_table_says_units_and_lanes_and_that_the_recommended_width_is_not_sa
     assert "(lengths in mm)" in shown
     assert re.search(r"^ 1389 +27 +.*\n 1419 +28 ", shown, re.MULTILINE)
     assert re.search(r"\d mL .*\d mL ", shown)
-    said = "Recommended: 1419.0 mm for 28 lanes, the wires set for it; not safe in every case, but"
+    said = "Recommended: 1419.0 mm for 28 lanes, the wires set for it; not safe in the worst"
     assert said in " ".join(shown.split())
     alike = packsim("sweep", file, *given, "--over", "pressure", "--lowest=1", "--highest=2").stdout
     assert "lanes" not in alike

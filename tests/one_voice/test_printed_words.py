@@ -83,7 +83,7 @@ def page(name: str, units: str) -> dict[tuple[str, str], Cells]:
                 "now": said["clear width"],
                 "worst": said["worst-case slack"],
                 "verdict": said["verdict"],
-                "set to": said["set to"].replace(" *", ""),
+                "set to": said["set to"].rstrip("*"),
             }
     return found
 

@@ -19,6 +19,7 @@ from packsim.report.terminal.parts import (
     grid,
 )
 from packsim.report.words.chance_words import HEADS, Told, history_lines, told_of
+from packsim.report.words.change_words import UNSAFE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import fitted_kicks, thousands
 from packsim.report.words.summary import (
@@ -110,7 +111,7 @@ def _size_tables(study: Study, size: str, display: Display) -> RenderableType:
     }
     add_quantities(pack, keys_for(PACK_KEYS, answers), rows, display, more)
     add_quantities(flow, FLOW_KEYS, rows, display)
-    why = Text(f"set to: {setting.reason}" + ("" if setting.safe else "; * not safe in every case"))
+    why = Text(f"set to: {setting.reason}" + ("" if setting.safe else f"; * {UNSAFE}"))
     return Group(Text(title, style="bold"), pack, why, flow)
 
 

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from packsim.report.terminal.parts import WideTable, add_quantities
 from packsim.report.words.chance_words import rate_text, rests_on
+from packsim.report.words.change_words import UNSAFE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import assumed_rows, thousands
 from packsim.report.words.swept import shown_value
@@ -74,7 +75,7 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
         said = f"Recommended: {display.setting(best.clear_width_mm)} for {best.lanes} lanes"
         if any(move.move_mm for move in best.wires.moves):
             said += ", the wires set for it"
-        safe = "" if best.safe else "; not safe in every case, but nearest to it"
+        safe = "" if best.safe else f"; {UNSAFE}"
         rest.insert(0, Text(f"{said}{safe}."))
     return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:  # words of other commands, as for CSV, need not wait for a si
 
 SOURCE_WORDS: Final = {
     "window": "inside the window, on whole steps",
-    "gauge": "middle of the window, with a gauge",
+    "gauge": "inside the window, between bracket steps: use a gauge",
     "stays": "as it stands, inside the window",
     "low end": "lowest width at which the pack does not jam; not safe against tipping",
     "reach": "as far as the brackets go",

@@ -10,6 +10,7 @@ from packsim.counts.passages import Passages
 from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
+from packsim.report.words.change_words import UNSAFE
 from packsim.report.words.numbers import thousands
 from packsim.setting import recommend
 
@@ -83,8 +84,7 @@ class RunCase:
             return []
         parts = recommend(self.scenario, size).unsafe
         return [
-            f"{part.stage.name}: {part.prevents}; run as close as the pack allows, not safe"
-            for part in parts
+            f"{part.stage.name}: {part.prevents}; run as recommended, {UNSAFE}" for part in parts
         ]
 
 

@@ -5,6 +5,7 @@ from typing import Final
 
 from packsim.answers import Answer
 from packsim.answers.quantities import quantity
+from packsim.report.words.change_words import UNSAFE
 from packsim.report.words.display import Display
 from packsim.report.words.numbers import span, stage_words, stages_alike, thousands
 from packsim.setting import StageSetting
@@ -60,7 +61,7 @@ SET_TO: Final = "set to"
 
 def set_to(part: StageSetting, display: Display) -> str:
     """Return the recommended clear width of a stage, with a star where it is not safe."""
-    return display.setting(part.clear_width_mm, unit=False) + ("" if part.safe else " *")
+    return display.setting(part.clear_width_mm, unit=False) + ("" if part.safe else "*")
 
 
 def legend(*tables: Iterable[str]) -> list[tuple[str, str]]:
@@ -90,7 +91,7 @@ SLACK_MEANING: Final = (
 """What the two slacks of a stage are; ``{}`` stands for the safety factor."""
 
 
-STAR_MEANING: Final = "* not safe, but nearest to it."
+STAR_MEANING: Final = f"* {UNSAFE}."
 """What the star after a width means."""
 
 RULE_SIGNS: Final = "1/2+, 1/2\u2212: a little over, under that mark."
