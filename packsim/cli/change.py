@@ -57,14 +57,15 @@ def change_command(
     from packsim.report.terminal.change_sheet import change_sheet
     from packsim.report.words.chance_words import told_of_change
     from packsim.scenario import scenario_to_toml
-    from packsim.scenario.values.ranges import read_value
+    from packsim.scenario.values.ranges import Values
     from packsim.size_change import apply_change, plan_change
 
     outputs = Outputs(replace, html=html, csv=csv, json=json, save=save)
     display = display_in(units)
-    step_mm = None if step is None else read_value("step", "length", step, units)
     case = load_line(scenario, units, fitted)
-    sizes = case.size(from_, "from").name, case.size(to, "to").name
+    with Values(units) as read:
+        step_mm = read("step", "length", step)
+        sizes = read.size(case, from_, "from"), read.size(case, to, "to")
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
     asked = [(sizes[0], case), (sizes[1], apply_change(case, change))] if chance else []

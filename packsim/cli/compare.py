@@ -69,7 +69,7 @@ def compare_command(
         lines = {"as set": case, name: _read_back(target.best.line)}
     with progress_bar("carrying packs through the lines") as tick:
         found = compare_lines(lines, size or () if others else one_size, progress=tick)
-    shown = _viewer(scenario, others[0] if others else save, found.sizes[0].size)
+    shown = [_viewer(scenario, one, found.sizes[0].size) for one in (others or (save,))]
     asked = None if target is None else (target, quoted(str(scenario)))
     outputs.deliver(
         case,

@@ -12,6 +12,9 @@ from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
 from packsim.tipping.stops import clearance_limit_mm
 
+NO_HARM = "it does no harm: leave it or take it off"
+"""What to do about a wire that serves no size."""
+
 
 def wires(scenario: Scenario, answer: Answer) -> Finding | None:
     """No wire supports an edge can."""
@@ -37,7 +40,10 @@ def wires(scenario: Scenario, answer: Answer) -> Finding | None:
 
 
 def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
-    """Find wires in no band of any size that hold no edge can either; told once, of one size."""
+    """Find wires in no band of any size that hold no edge can either; told once, of one size.
+
+    Not those that the recommended setting gives something to do.
+    """
     stage = scenario.stage(answer.stage)
     if answer.size != scenario.set_for:
         return None
@@ -45,6 +51,8 @@ def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
     heights = stage.guides.wires.heights_mm
     holds = {max((z for z in heights if z < c.height_mm), default=0) for c in scenario.sizes}
     idle = [z for z in heights if z not in holds and not any(band.holds(z) for band in bands)]
+    moved = [m.now_mm for m in recommended(scenario, answer).wires.moves if m.move_mm]
+    idle = [z for z in idle if z not in moved]
     if not idle:
         return None
     which = " and ".join(f"{{wire{i}_mm}}" for i in range(len(idle)))
@@ -54,9 +62,7 @@ def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
         "note",
         f"the {'wire' if one else 'wires'} at {which} {'serves' if one else 'serve'} no size: too "
         "high or too low for a can's foot and for its wall above the centre of gravity",
-        "leave it, or move it to where one is missing"
-        if one
-        else "leave them, or move them to where one is missing",
+        NO_HARM if one else NO_HARM.replace("it does", "they do").replace(" it", " them"),
         WHY,
         f"{'wire' if one else 'wires'} at {which} {'serves' if one else 'serve'} no size",
         **{f"wire{i}_mm": z for i, z in enumerate(idle)},

@@ -53,7 +53,7 @@ def no_window_for(
     if answer.tipping.loosest.worst >= 1.0:
         lengths["loosest_mm"] = answer.tipping.loosest_slack_mm
         lengths["safe_mm"] = answer.tipping.safe.slack_mm
-        what += "; now it can reach {loosest_mm}; a can tips if it finds more than {safe_mm}; "
+        what += "; the slack can reach {loosest_mm}; a can tips if it finds more than {safe_mm}; "
         what += tips_first(answer)
         if answer.tipping.verdict == "loose":
             what += "; only the hold-down stops them"

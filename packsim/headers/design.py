@@ -14,7 +14,7 @@ from packsim.headers.bank import Bank, banks, hold_margin, hold_margins, kind_of
 from packsim.headers.judge import Judge, demands_of
 from packsim.headers.proposal import HeaderDesign, Proposal
 from packsim.headers.row_bound import bound, spread_apart
-from packsim.headers.row_search import Limits, Rows, search
+from packsim.headers.row_search import APART_MM, Limits, Rows, search
 from packsim.headers.wish import DesignWish
 from packsim.line import Scenario
 from packsim.nozzles.drilling import nearest_row
@@ -188,13 +188,14 @@ def _limits(scenario: Scenario, judge: Judge) -> Limits:
         least / (d.mL_per_mm * d.even_mm * rows)
         for least, d in zip(floor, judge.demands, strict=True)
     ]
+    pipe = wish.pipe_mm or (0.0, scenario.mat.width_mm)
     fewest = max(2, math.ceil(max(need))) if wish.fewest is None else wish.fewest
     if not 1 <= fewest <= most:
         raise InputError("most", most, f"at least {fewest} nozzles, the fewest that can do")
     return Limits(
         fewest=fewest,
         most=most,
-        pipe_mm=wish.pipe_mm or (0.0, scenario.mat.width_mm),
+        pipe_mm=(pipe[0] + APART_MM, pipe[1] - APART_MM),
         rows=rows,
         stagger=wish.stagger,
         pitch_mm=wish.pitch_mm,

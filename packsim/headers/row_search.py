@@ -19,7 +19,8 @@ _ASIDE_MM: Final = 3.0  # headers drilled aside by less are better drilled alike
 _LIKELY: Final = 12  # counts, with the rows in line or aside, that are refined
 _FEWEST_LANES: Final = 0.75  # share of the pack's width a row covers at least
 APART_MM: Final = 10.0
-"""Least distance of two holes in a pipe (assumed: room for a nozzle and a spanner)."""
+"""Least distance of two holes in a pipe, and of one from its end (assumed: room for a nozzle and a
+spanner)."""
 
 
 @dataclass(frozen=True, slots=True)

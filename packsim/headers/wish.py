@@ -35,7 +35,8 @@ class DesignWish:
     tolerance_mm : float
         Plus/minus of a hole's place [mm].
     pipe_mm : tuple of float, optional
-        Places the outermost nozzles must stay between; the mat's edges when omitted [mm].
+        Ends of the pipe, to which no hole comes nearer than to another; the mat's edges when
+        omitted [mm]. See `packsim.headers.row_search.APART_MM`.
     weights : mapping of str to float
         How much a loss counts for a size, by name; 1 for those not named [-].
     least_dose : float

@@ -156,8 +156,7 @@ def _wires(scenario: Scenario, change: StageChange) -> _Found:
             yield tell(answer, "watch", what, "take it off or lower it", z_mm=move.new_mm)
         elif move.idle:
             what = "the wire at {z_mm} serves neither size"
-            do = "it does no harm; leave it or take it off"
-            yield tell(answer, "watch", what, do, z_mm=move.new_mm)
+            yield tell(answer, "watch", what, machine.NO_HARM, z_mm=move.new_mm)
         if move.now_mm is None:
             what = (
                 "one wire more is needed on each side, at {z_mm}: the present ones cannot serve "

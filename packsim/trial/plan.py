@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
 from packsim.answers import Answer, answer_line
 from packsim.answers.misfit import misfits, told
 from packsim.counts.intervals import zero_count_limit
@@ -130,7 +132,8 @@ def _settings(
     kept: list[tuple[str, tuple[float, ...]]] = []
     for why, widths in rows:
         # nothing is sent through guides too narrow for it; as found it is told that it does not fit
-        if widths not in [seen for _, seen in kept] and (not kept or fits(widths)):
+        known = any(np.allclose(widths, seen, rtol=0.0, atol=1e-6) for _, seen in kept)
+        if not known and (not kept or fits(widths)):
             kept.append((why, widths))
     as_found = fits(kept[0][1])
     found = as_found and not any(room.now_past_safe for room in rooms)

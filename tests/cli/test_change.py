@@ -213,3 +213,11 @@ def test_the_same_mat_saves_nothing(packsim: Run, lane_file: str) -> None:
     result = packsim("oven-heat", lane_file, *given)
     assert result.returncode == 0, result.stderr
     assert "with either mat" in result.stdout
+
+
+def test_all_that_cannot_be_read_is_complained_of_at_once(packsim: Run, root: Path) -> None:
+    file = str(root / "scenarios/first_look.toml")
+    found = packsim("change", file, "--from", "x", "--to", "y", "--step", "z")
+    assert found.returncode == 2
+    for option, got in (("--step", "z"), ("--from", "x"), ("--to", "y")):
+        assert f"{option}: got '{got}'; needs" in found.stderr

@@ -554,10 +554,11 @@ def test_a_wire_that_serves_no_size(small: SimpleNamespace) -> None:
     found = one(small, heights_mm=(30.0, 60.0, 96.0))
     (told,) = says(found, WORDS["idle_wire"])
     assert (told.level, told.what.split(" no size")[0]) == ("note", "the wire at 60.0 mm serves")
-    assert told.do.startswith("leave it, or move it to where one is missing")
+    assert told.do.startswith("it does no harm: leave it or take it off")
     assert says(found, "held, inside the guide window")  # it is no fault of the stage
     (both,) = says(one(small, heights_mm=(30.0, 60.0, 65.0, 96.0)), WORDS["idle_wire"])
     assert both.what.startswith("the wires at 60.0 mm and 65.0 mm serve no size")
+    assert both.do.startswith("they do no harm: leave them or take them off")
     # out of every band, but the only one that holds an edge can
     assert not says(one(small, heights_mm=(30.0, 60.0)), WORDS["idle_wire"])
 

@@ -87,9 +87,9 @@ def why_words(role: int, lean_rad: float, found: Answer | InputError) -> str:
     """Say what keeps a can from leaning farther, or that nothing does."""
     held = found.hold_down if isinstance(found, Answer) and role <= PAST else None
     if crushes(found) and held is not None:
-        return "the hold-down mat hangs lower than its top"
+        return "the hold-down hangs lower than its top"
     if held is not None and lean_rad >= held.meets_rad - 1e-5:
-        return "the hold-down mat stops it"
+        return "the hold-down stops it"
     return WHY[role]
 
 
@@ -182,7 +182,7 @@ def facts_panel(session: Session, w: Writer) -> None:
         ("gap to left guide", session.display.length(max(0.0, y - radius - left))),
         ("gap to right guide", session.display.length(max(0.0, right - y - radius))),
         ("along the line", session.display.along(x)),
-        ("hold-down mat", _hold_down(found, session.display)),
+        ("hold-down", _hold_down(found, session.display)),
     ]
     for k, (label, value) in enumerate(rows):
         w.row(body.row(k, w.px(ROW_PX)), label, value)

@@ -27,6 +27,13 @@ HEAD_LETTER_PX = 8.4
 """Mean width of a letter of a title, in layout pixels, a little generous."""
 
 
+def _speed_words(session: Session, real: str) -> str:
+    """Say how fast it goes; the button beside it runs what is shown, a tip before the pack."""
+    if session.tip is not None:
+        return "shows a tip"
+    return f"× {session.clock.speed:g}{real}" if session.clock.running else "paused"
+
+
 def header(session: Session, w: Writer) -> None:
     """Title, can size, clock, mat position, speed, and the buttons that run the passage."""
     layout, frame = session.layout, session.pack.source.frame
@@ -46,7 +53,7 @@ def header(session: Session, w: Writer) -> None:
         (f"time, {back_s:.1f} s back" if back_s else "time", clock_words(frame.time_s)),
         ("mat moved", session.display.along(frame.travel_mm)),
         ("mat speed", session.display.speed(loaded.scenario.mat.speed_mm_per_s)),
-        ("speed set · real", f"× {clock.speed:g}{real}" if clock.running else "paused"),
+        ("speed set · real", _speed_words(session, real)),
     )
     if small:  # what moved follows from time and speed, and the speed is a dial
         cells = cells[::3]

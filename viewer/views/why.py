@@ -57,7 +57,7 @@ def why_text(found: Answer | InputError, display: Display) -> str:
     tipping, length = found.tipping, display.length
     if crushes(found) and found.hold_down is not None:
         low = length(-found.hold_down.clearance_mm)
-        return f"the hold-down mat hangs {low} lower than the can tops: it crushes cans."
+        return f"the hold-down hangs {low} lower than the can tops: it crushes cans."
     if tipping.verdict == "tight":
         return f"the guides stand {length(-found.pack.slack_mm)} too close: the pack does not fit."
     sprays = " with sprays" if found.sprayed else ""

@@ -169,12 +169,10 @@ def _known(line: Series) -> list[float]:
 
 
 def _window_range(sweep: Sweep, display: Display, x: list[float]) -> list[Range]:
-    """Clear widths that suit: the window belongs to the setting only when clear width is swept."""
-    if sweep.knob.name != "clear-width":
+    """Return the guide window that every command tells: the wires as they shall hang."""
+    if sweep.recommended is None:
         return []
-    # the window hardly depends on where the guides stand; take it where they stand nearest to it
-    near = min(sweep.rows, key=lambda row: abs(row.value - row.answer.window.low_mm))
-    window = near.answer.window
+    window = sweep.recommended.window
     low = max(x[0], display.length_value(window.low_mm))
     high = min(x[-1], display.length_value(window.high_mm))
     return [Range(low, high, "guide window")] if low < high else []

@@ -1,5 +1,6 @@
 """Lines side by side, on a page."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from packsim.compare import Target
@@ -8,6 +9,7 @@ from packsim.report.page.page_parts import rendered
 from packsim.report.words.compare_words import (
     CARRIED,
     left_out_line,
+    see_lines,
     size_lines,
     size_table,
     title_lines,
@@ -19,7 +21,10 @@ from packsim.report.words.target_words import target_head, target_lines, tried_h
 
 
 def compare_page(
-    found: Comparison, display: Display, open_both: str, target: tuple[Target, str] | None = None
+    found: Comparison,
+    display: Display,
+    open_both: Sequence[str],
+    target: tuple[Target, str] | None = None,
 ) -> str:
     """Return lines side by side as one self-contained HTML page; nothing is fetched for it.
 
@@ -29,7 +34,7 @@ def compare_page(
         The lines, and what differs.
     display : Display
         Unit system.
-    open_both : str
+    open_both : sequence of str
         The command that shows the packs of the first two lines.
     target : tuple of Target and str, optional
         What was tried to reach a target, and the scenario file, for commands to copy.
@@ -46,7 +51,7 @@ def compare_page(
         titles=title_lines(found),
         left_out=map(left_out_line, found.left_out),
         carried=CARRIED,
-        open_both=open_both,
+        see=see_lines(open_both),
         assumed=assumed_rows(found.assumed, stages, display.units),
     )
 

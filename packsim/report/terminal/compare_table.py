@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from functools import partial
 
 from rich.console import Group, RenderableType
@@ -25,6 +26,7 @@ from packsim.report.words.compare_words import (
     CARRIED,
     change_cells,
     left_out_line,
+    see_lines,
     size_lines,
     size_table,
     title_lines,
@@ -38,7 +40,7 @@ from packsim.report.words.target_words import target_head, target_lines, tried_h
 def compare_report(
     found: Comparison,
     display: Display,
-    open_both: str,
+    open_both: Sequence[str],
     target: tuple[Target, str] | None = None,
     *,
     everything: bool = False,
@@ -51,8 +53,8 @@ def compare_report(
         The lines, and what differs.
     display : Display
         Unit system.
-    open_both : str
-        The command that shows the packs of the first two lines.
+    open_both : sequence of str
+        The commands that show the pack of the first line and that of each other.
     target : tuple of Target and str, optional
         What was tried to reach a target, and the scenario file, for commands to copy.
     everything : bool
@@ -64,7 +66,7 @@ def compare_report(
     parts.append(block("What differs in the machine", _machine(found, display)))
     parts += [_size(found, one, display, everything) for one in found.sizes]
     parts += [Text(left_out_line(one), "yellow") for one in found.left_out]
-    parts += [Text(f"{CARRIED} Seed {found.seed}.", "dim"), Text(f"See both packs: {open_both}")]
+    parts += [Text(f"{CARRIED} Seed {found.seed}.", "dim"), *map(Text, see_lines(open_both))]
     end: RenderableType = caution()
     if everything:
         end = closing(legend(ANSWER_KEYS), found.assumed, found.lines[0], display)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from packsim.answers.quantities import quantity
@@ -126,6 +126,13 @@ def _sign_words(change: Change, sign: str) -> str:
     if sign == "open" and 0.0 <= low < high:
         return "as many tips or more; the doubt leaves open which"
     return _SIGNS[sign]
+
+
+def see_lines(commands: Sequence[str]) -> list[str]:
+    """Say how to see two packs at a time, for each line beside the first."""
+    if len(commands) == 1:
+        return [f"See both packs: {commands[0]}"]
+    return ["See two packs at a time:", *commands]
 
 
 def _beside_verdicts(found: Comparison, one: ComparedSize) -> list[str]:

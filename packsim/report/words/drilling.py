@@ -156,7 +156,7 @@ class Drilling:
         for at in self.design.packs:
             width = at.pack.clear_width_mm
             text = f"{at.can.name}: {at.pack.lanes} lanes, clear width {width:.1f} mm"
-            found.append(f"{text} ({shop_text(width, 'in')} in)")
+            found.append(f"{text} ({width / MM_PER_INCH:.3f} in)")
         return tuple(found)
 
     @property

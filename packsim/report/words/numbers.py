@@ -46,8 +46,14 @@ def percent(share: float, digits: int = 1) -> str:
 
 
 def span(low: str, high: str) -> str:
-    """Join two ends that are already text: ``1387.0–1394.6``; one where both read alike."""
-    return low if low == high else f"{low}–{high}"
+    """Join two ends that are already text: ``1387.0–1394.6``; one where both read alike.
+
+    Examples
+    --------
+    >>> span("50 %", "69 %"), span("50 %", "50 %")
+    ('50–69 %', '50 %')
+    """
+    return low if low == high else f"{low.removesuffix(' %') if high[-2:] == ' %' else low}–{high}"
 
 
 def per_million(rate: float) -> str:

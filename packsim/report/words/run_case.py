@@ -11,7 +11,7 @@ from packsim.errors import Assumption
 from packsim.findings.rules import find_all
 from packsim.line import Scenario
 from packsim.report.words.change_words import UNSAFE
-from packsim.report.words.numbers import thousands
+from packsim.report.words.numbers import percent, thousands
 from packsim.setting import recommend
 
 
@@ -67,7 +67,8 @@ class RunCase:
     def notes(self) -> list[str]:
         """What to know about the counts: first what stops cans on this line, counted or not."""
         size = self.passages.size
-        found = [*stops(self.scenario, size), *self._unsafe(size), *_notes(self.passages)]
+        found = [*stops(self.scenario, size), *self._unsafe(size)]
+        found += _notes(self.passages, self.scenario.size(size).diameter_mm)
         found += _cut_off(self.passages, self.again)
         differ = [
             f"{stage} ({word})"
@@ -103,7 +104,7 @@ def stops(scenario: Scenario, size: str) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _notes(passages: Passages) -> list[str]:
+def _notes(passages: Passages, diameter_mm: float) -> list[str]:
     notes = _clusters(passages)
     reasons = {run.reason for run in passages.runs if run.reason}
     notes += [f"no can could be fed: {reason}" for reason in sorted(reasons)]
@@ -111,10 +112,10 @@ def _notes(passages: Passages) -> list[str]:
     if jammed:
         notes.append("the pack jams: open the guides in " + ", ".join(sorted(jammed)))
     if passages.max_overlap_mm > 0.1:
-        why = "so squeezed a pack" if jammed else "lanes without room along the travel"
+        why = "so squeezed a pack" if jammed else "lanes without room along travel"
         notes.append(
-            f"cans overlap by up to {passages.max_overlap_mm:.2f} mm: the model cannot follow "
-            f"{why}, take the counts as rough"
+            f"cans overlap by up to {percent(passages.max_overlap_mm / diameter_mm)} of a "
+            f"diameter: the model cannot follow {why}; the counts are rough"
         )
     return notes
 

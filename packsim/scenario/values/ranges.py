@@ -108,6 +108,14 @@ class Values:
             self.refused += refused.each
             return math.nan
 
+    def size(self, case: Scenario, name: str | None, key: str) -> str:
+        """Return the name of a can size of a line; empty for one that is refused."""
+        try:
+            return case.size(name, key).name
+        except InputError as refused:
+            self.refused += refused.each
+            return ""
+
     def __enter__(self) -> Self:
         return self
 

@@ -41,13 +41,13 @@ def test_under_a_hold_down_that_crushes_no_can_is_said_to_have_room_or_none(root
     pre_wash = answers_of(line)[1]
     assert crushes(pre_wash)
     for role in range(PAST + 1):
-        assert why_words(role, 0.1, pre_wash) == "the hold-down mat hangs lower than its top"
+        assert why_words(role, 0.1, pre_wash) == "the hold-down hangs lower than its top"
 
 
 def test_a_can_that_the_hold_down_stops_is_not_said_to_be_held_by_others(root: Path) -> None:
     case = load_scenario(root / "scenarios" / "swing_line.toml")
     found = answers_of(LoadedLine(case, case.set_for))[1]
     meets = found.hold_down.meets_rad
-    assert why_words(1, meets, found) == "the hold-down mat stops it"
+    assert why_words(1, meets, found) == "the hold-down stops it"
     assert why_words(1, 0.5 * meets, found) == WHY[1]
     assert why_words(4, meets, found) == WHY[4]

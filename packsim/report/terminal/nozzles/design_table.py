@@ -8,10 +8,11 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from packsim.headers import HeaderDesign, Proposal
+from packsim.headers.row_search import whole
 from packsim.line import Scenario
 from packsim.report.terminal.parts import WideTable, block, closing, points
 from packsim.report.words.display import Display
-from packsim.report.words.drilling import PROPOSALS
+from packsim.report.words.drilling import PROPOSALS, shop_text
 from packsim.report.words.header_words import PIPE_MEANING, pipe_words
 from packsim.report.words.numbers import money, percent, signed, stage_words
 
@@ -65,11 +66,16 @@ def drilled(one: Proposal, display: Display) -> str:
     """Return how many nozzles and where, in words: ``23 nozzles 63.90 mm apart, from 97.5 mm``."""
     pitch = "spaced as below" if math.isnan(one.pitch_mm) else f"{display.fine(one.pitch_mm)} apart"
     firsts = [float(row[0]) for row in one.nozzles_mm]
-    first = display.length(firsts[0])
+    first = f"{_place(firsts[0], display)} {display.length_unit}"
     if not one.in_line:
-        first = " / ".join(display.bare(x) for x in firsts) + f" {display.length_unit}, header by "
-        first += "header"
+        first = " / ".join(_place(x, display) for x in firsts) + f" {display.length_unit}, header "
+        first += "by header"
     return f"{one.count} nozzles {pitch}, the first {first} from the mat's left edge"
+
+
+def _place(mm: float, display: Display) -> str:
+    """Return a hole's place from the mat's left edge as sheet and file for the shop have it."""
+    return shop_text(float(whole(mm)), display.length_unit)
 
 
 def verdict(one: HeaderDesign, display: Display) -> list[str]:
@@ -153,5 +159,5 @@ def _holes(one: HeaderDesign, display: Display) -> RenderableType:
     lines = []
     for places, headers in alike.items():
         name = f"header {', '.join(headers)}: " if len(alike) > 1 else ""
-        lines.append(Text(name + "  ".join(display.bare(x) for x in places)))
+        lines.append(Text(name + "  ".join(_place(x, display) for x in places)))
     return block(head, Group(*lines))

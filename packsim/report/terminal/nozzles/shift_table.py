@@ -28,7 +28,7 @@ LEGEND = (
     ("room", "how far the guides may move before a face leaves the mat or its bracket's travel"),
     ("play (±)", "how far the pack may be off its place: half the slack and half a setting step"),
     ("worst with play", "worst lane after the shift, with the pack off its place by the play"),
-    ("hold", "spray tip margin of the worst lane: 1 without spray, 0 turns a can over"),
+    ("tip margin", "spray tip margin of the worst lane: 1 without spray, 0 tips"),
     ("least", "dose of the lane that gets least over the mean, inside or on top, the lesser"),
     ("lane fewer, more", "best shift and worst lane with the guides set for one lane fewer, more"),
 )
@@ -38,7 +38,14 @@ SHIFT_HEADS = (
     *("rms\noff", "shift for\nrms", "rms off\nafter"),
 )
 ROOM_HEADS = (
-    *("room\nleft", "room\nright", "play\n(±)", "worst\nwith play", "hold\nnow", "hold\nshifted"),
+    *(
+        "room\nleft",
+        "room\nright",
+        "play\n(±)",
+        "worst\nwith play",
+        "tip\nmargin",
+        "margin\nshifted",
+    ),
     *("least\nnow", "least\nshifted"),
     *("lane\nfewer", "its\nshift", "worst\noff", "lane\nmore", "its\nshift", "worst\noff"),
 )
