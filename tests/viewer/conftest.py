@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from packsim.passage import Frame
+from packsim.report.words.display import Display
 from packsim.scenario.load import load_scenario
 from viewer.line import LoadedLine
 from viewer.session.actions import act
@@ -46,7 +47,9 @@ def loosen() -> Callable[[Session], None]:
     found: list[Moment] = []
 
     def far(session: Session) -> None:
+        own, session.display = session.display, Display()  # as far in inches, to be laid beside
         act(session, "turn", 60)
+        session.display = own
         source = session.pack.source
         assert isinstance(source, Live)
         while not found and not source.events:

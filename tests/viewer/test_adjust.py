@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from packsim.errors import InputError
@@ -9,7 +11,7 @@ from packsim.report.words.display import Display
 from packsim.scenario.load import load_scenario, parse_scenario
 from packsim.scenario.write import scenario_to_toml
 from viewer.line import LoadedLine
-from viewer.session.adjust import DIALS, turned
+from viewer.session.adjust import DIALS, step_mm, turned
 from viewer.session.changes import free_name, save_line
 
 BY_NAME = {dial.name: dial for dial in DIALS}
@@ -24,6 +26,32 @@ def test_a_step_changes_what_is_shown_and_a_step_back_undoes_it(loaded, dial):
     )
     back = turned(up, dial, 2, (0,))
     assert dial.shown(Display(), back, 0, 0) == dial.shown(Display(), loaded, 0, 0)
+
+
+ROUND_IN_INCHES = {
+    "clear width": (lambda s: s.stages[0].guides.narrowest_mm, 1 / 32),
+    "wire height": (lambda s: s.stages[0].guides.wires.heights_mm[0], 1 / 32),
+    "header place": (lambda s: s.stages[0].headers[0].first_mm, 1 / 32),
+    "nozzle pitch": (lambda s: s.stages[0].headers[0].pitch_mm, 0.005),
+    "mat speed": (lambda s: s.mat.speed_mm_per_s * 5.0, 0.5),  # ft/min: 60 / 12
+}
+
+
+@pytest.mark.parametrize("name", ROUND_IN_INCHES)
+def test_in_inches_a_step_is_round_in_inches(loaded, name):
+    value, inches = ROUND_IN_INCHES[name]
+    up = turned(loaded, BY_NAME[name], 3, (0,), display=Display("inch"))
+    moved = (value(up.scenario) - value(loaded.scenario)) / 25.4
+    assert moved == pytest.approx(3 * inches)
+
+
+def test_in_inches_a_guide_goes_by_marks_of_the_rule_or_its_own_holes(loaded):
+    """The line's brackets have a step in millimetres: no rule in inches shows it."""
+    stage = loaded.scenario.stages[0]
+    assert step_mm(BY_NAME["shift"], stage, 0, Display()) == stage.guides.setting_step_mm
+    assert step_mm(BY_NAME["shift"], stage, 0, Display("inch")) == pytest.approx(25.4 / 32)
+    holes = replace(stage, guides=replace(stage.guides, setting_step_mm=25.4 / 8))
+    assert step_mm(BY_NAME["shift"], holes, 0, Display("inch")) == pytest.approx(25.4 / 8)
 
 
 def test_clear_width_keeps_the_middle_and_the_other_stages(loaded):

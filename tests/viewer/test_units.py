@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from packsim.report.words.display import Display
 from viewer.lessons.lesson import load_lesson
 from viewer.screen.drawing import NO_BREAK
 from viewer.session.actions import act, tick
@@ -44,7 +45,9 @@ def tips_listed(session, loosen):
 
 def two_packs(session, _loosen):
     act(session, "beside")
+    own, session.display = session.display, Display()
     act(session, "turn", 10)
+    session.display = own
     session.step(10)
 
 

@@ -35,7 +35,7 @@ def elevation_panel(session: Session, w: Writer) -> None:
     push = push_on(pack.source, float(frame.x_mm[i]), float(frame.y_mm[i]))
     forces(view, push, scene.plane_rad)
     at = pack.source.line_map.stage_at(float(frame.x_mm[i]))
-    wire_grips(w, view, at, session.packs.index(pack))
+    wire_grips(w, view, at, session.packs.index(pack), session.display)
     _legend(w, body, view, session.display, down=int(pack.source.frame.role[i]) == DOWN)
 
 

@@ -1,5 +1,6 @@
 """What can be dragged, where it is on the screen, and how it shows itself under the mouse."""
 
+from packsim.report.words.display import Display
 from viewer.screen.camera import Camera
 from viewer.screen.drawing import Drawing, Grip, Item, Polygon, Writer
 from viewer.screen.layout import Box
@@ -47,10 +48,10 @@ class _StageGrips:
         self.pack, self.index, self.view = pack, stage, view
         source = session.packs[pack].source
         self.map, self.stage = source.line_map, source.loaded.scenario.stages[stage]
-        self.px = session.layout.px
+        self.px, self.display = session.layout.px, session.display
 
     def _grip(self, box: Box, dial: str, part: int) -> Grip:
-        moves = step_mm(DIALS[PLACES[dial]], self.stage, part) * self.view.px_per_mm
+        moves = step_mm(DIALS[PLACES[dial]], self.stage, part, self.display) * self.view.px_per_mm
         seen, place = _within(box, self.view.view), PLACES[dial]
         whose = {"part": part, "pack": self.pack, "stage": self.index}
         return Grip(seen, "pick dial", place, **whose, px_per_step=moves)
@@ -109,13 +110,13 @@ def _arrows(box: Box, clip: Box) -> list[Item]:
     return [Polygon(points, "picked", clip=clip) for points in (corners, other)]
 
 
-def wire_grips(w: Writer, view: SideView, stage: int, pack: int) -> None:
+def wire_grips(w: Writer, view: SideView, stage: int, pack: int, display: Display) -> None:
     """Make the wires of a side view ones to drag: where the plane cuts them, or along all of it."""
     scene, near = view.scene, w.px(NEAR_PX + 2)
     dial_at = PLACES["wire height"]
     dial = DIALS[dial_at]
     for part, height in enumerate(scene.stage.guides.wires.heights_mm):
-        moves = -step_mm(dial, scene.stage, part) * view.camera.px_per_mm
+        moves = -step_mm(dial, scene.stage, part, display) * view.camera.px_per_mm
         boxes = []
         for face, out in scene.faces_mm:
             x, y = view.camera.point_px(face + out * WIRE_RADIUS_MM, height)

@@ -94,7 +94,9 @@ class Hand:
     def _px(self, session: Session, grip: Grip) -> float:
         """Return how far down the picture it goes; a wire goes up [px]."""
         stage = session.packs[grip.pack].source.loaded.scenario.stages[grip.stage]
-        px_per_mm = grip.px_per_step / step_mm(DIALS[grip.argument], stage, grip.part)
+        px_per_mm = grip.px_per_step / step_mm(
+            DIALS[grip.argument], stage, grip.part, session.display
+        )
         return self.by_mm * px_per_mm
 
 
