@@ -16,7 +16,7 @@ from packsim.width.slack_terms import CAN_TOLERANCE
 VISIT: Final = "packsim visit FILE -o visit.html"
 """The command that makes the sheet of what to measure."""
 
-_ANY: Final = "what decides it"
+_ANY: Final = "what packsim doubt lists first"
 _BODIES: Final = "caliper ten bodies"
 _RIGHT: Final = {
     "close": "closing the guides is right",
@@ -44,7 +44,8 @@ def measured_first(scenario: Scenario, answer: Answer, said: Finding) -> Finding
         said,
         measure,
         f"{what}, and {_RIGHT[move]} in {{right_share}}",
-        f"{answer.tipping.verdict} in {{sure_share}}: {_short(measure)}",
+        f"{'can jam, ' * (move == 'open')}{answer.tipping.verdict} in {{sure_share}}: "
+        f"{_short(measure)}",
         values,
     )
 

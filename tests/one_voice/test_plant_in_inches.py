@@ -20,21 +20,26 @@ from packsim.line import Scenario
 from packsim.report.charts.sweep_chart import sweep_chart
 from packsim.report.page.page_change import change_page
 from packsim.report.terminal.nozzles.design_table import design_report
+from packsim.report.terminal.study_table import study_report
+from packsim.report.terminal.sweep_view import sweep_table
 from packsim.report.words.compare_words import see_lines
 from packsim.report.words.display import Display
 from packsim.report.words.drilling import Shop, drillings
-from packsim.scenario import load_scenario
+from packsim.report.words.numbers import assumed_rows
+from packsim.scenario import load_scenario, parse_scenario
 from packsim.size_change import plan_change
+from packsim.study import study_line
 from packsim.sweep import sweep
 from packsim.trial.plan import plan_trial
 from tests.one_voice.test_printed_words import printed
 
 INCH = Display("inch")
+PLANT = Path(__file__).parent / "plant_in_inches.toml"
 
 
 @cache
 def plant() -> Scenario:
-    case = load_scenario(Path(__file__).parent / "plant_in_inches.toml")
+    case = load_scenario(PLANT)
     return replace(case, rule_step_mm=INCH.rule_step_mm)
 
 
@@ -95,3 +100,24 @@ def test_no_hole_is_at_the_end_of_the_pipe(ends_mm: tuple[float, float] | None) 
 def test_every_other_line_has_its_command_for_the_viewer() -> None:
     assert see_lines(["a"]) == ["See both packs: a"]
     assert see_lines(["a", "b"])[1:] == ["a", "b"]
+
+
+def test_what_can_jam_is_told_wherever_it_is_held_upright() -> None:
+    """Slack runs out in the worst case below the window; the verdict there is about tipping."""
+    tight = parse_scenario(PLANT.read_text("utf-8").replace("50 1/4 in", "50 in"))
+    lines = printed(study_report(study_line(tight), INCH))
+    assert any("The pack can jam at all 3 stages" in line for line in lines)
+    assert any("CHANGE" in line and "211" in line and "can jam" in line for line in lines)
+    widths = [25.4 * inches for inches in (49.9, 50.0, 50.2, 50.3)]
+    found = sweep(plant(), "clear-width", widths, "wash", "211")
+    said = "Below 50 1/8+ in the pack of 22 lanes can jam."
+    assert said in " ".join(" ".join(printed(sweep_table(found, INCH))).split())
+    assert "can jam" not in " ".join(
+        printed(sweep_table(sweep(plant(), "fill", [0.9, 1.0], "wash", "211"), INCH))
+    )
+
+
+def test_a_can_is_weighed_in_grams_everywhere() -> None:
+    """Scales of the trade show grams in inch plants too; assumed ones were told in ounces."""
+    keys = assumed_rows(plant().size("211").assumed, [], "inch")
+    assert [value for key, value, _ in keys if key.endswith(".mass")] == ["10.18 g"]

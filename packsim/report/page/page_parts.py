@@ -113,8 +113,8 @@ def facts(answer: Answer, display: Display) -> list[tuple[str, str]]:
             for one, value in found
             if value is not None
         ),
-        ("pack pushed to one side", _worst(answer.tipping.gathered, display)),
-        ("one can alone, neighbours still", _worst(answer.tipping.own, display)),
+        ("slack gathered", _worst(answer.tipping.gathered, display)),
+        ("one can alone", _worst(answer.tipping.own, display)),
     ]
 
 

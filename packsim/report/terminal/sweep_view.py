@@ -77,7 +77,17 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
             said += ", the wires set for it"
         safe = "" if best.safe else f"; {UNSAFE}"
         rest.insert(0, Text(f"{said}{safe}."))
-    return Group(heading, table, Text(_crossing(sweep, display)), *rest, Text(), assumed)
+    lines = [Text(line) for line in (_crossing(sweep, display), _jams(sweep, display)) if line]
+    return Group(heading, table, *lines, *rest, Text(), assumed)
+
+
+def _jams(sweep: Sweep, display: Display) -> str:
+    """Say below which clear width the pack can jam: a verdict is about tipping alone."""
+    tight = [row.answer for row in sweep.rows if row.answer.budget.tightest_mm < 0.0]
+    if sweep.knob.name != "clear-width" or not tight or not tight[-1].pack.fits:
+        return ""
+    low = display.setting(tight[-1].window.low_mm)
+    return f"Below {low} the pack of {tight[-1].pack.lanes} lanes can jam."
 
 
 def _crossing(sweep: Sweep, display: Display) -> str:

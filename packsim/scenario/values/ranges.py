@@ -42,7 +42,6 @@ IN_US: Final = {
     "N": "lbf",
     "N/m": "lbf/ft",
     "degC": "degF",
-    "g": "oz",
     "g/m": "lb/ft",
     "kg/m^2": "lb/ft^2",
     "kg/m^3": "lb/ft^3",
