@@ -21,7 +21,7 @@ _PACK = (
     Quantity("clear_width_mm", "clear width", "setting", lambda a: a.pack.clear_width_mm,
         "Guide face to guide face at the narrowest bracket, as set."),
     Quantity("layout", "rows", "word", lambda a: a.pack.layout,
-        "How the close-packed lines of cans run: lengthwise or crosswise."),
+        "How the rows of touching cans run: lengthwise (along) or crosswise (across)."),
     Quantity("packing", "packing", "word", lambda a: a.pack.state,
         "How the pack that is judged fills the width: slack, does not fit."),
     Quantity("lanes", "lanes", "count", lambda a: a.pack.lanes,

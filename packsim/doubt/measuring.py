@@ -158,7 +158,8 @@ ACTIONS: Final = (
         each="stage",
         minutes=10.0,
         minutes_each=10.0,
-        write_down="how far a wire gives at mid-span under 10 N; worn depth at the deepest mark",
+        write_down="how far a wire gives at mid-span under 10 N (2.2 lbf); worn depth at the "
+        "deepest mark",
         tools="spring balance, rule, caliper",
         caution=_LOCKED,
     ),

@@ -12,6 +12,9 @@ RULER_PX = 22
 DOSE_PX = 168, 36
 """Width of the doses beside a plan view, height of the headers under it, in layout pixels."""
 
+LEAST_PLAN_PX = 64
+"""A plan that would be lower with doses and headers stands without them, in layout pixels."""
+
 WIDE_PX = 900
 """Where the plan is narrower, a sentence takes two lines and the dock has two parts, in layout
 pixels."""

@@ -10,7 +10,7 @@ from packsim.line.guides import Guides, Reach
 from packsim.line.knob import with_field
 from packsim.line.knobs import knob, with_faces_moved, with_kick_energy, with_wire_height
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import percent
+from packsim.report.words.numbers import ROWS, percent
 from packsim.setting.moves import step_of
 from viewer.lessons.lesson import check_on_mat
 from viewer.line import LoadedLine
@@ -224,9 +224,9 @@ DIALS: tuple[Dial, ...] = (
     ),
     Dial("can size", "c", lambda _d, loaded, _s, _w: loaded.size, None),
     Dial(
-        "layout",
+        "rows",
         "l",
-        _of_stage(lambda _d, s: s.layout),
+        _of_stage(lambda _d, s: ROWS[s.layout]),
         lambda s, n, _w, _d: replace(
             s, layout=LAYOUTS[(LAYOUTS.index(s.layout) + n) % len(LAYOUTS)]
         ),

@@ -16,7 +16,15 @@ from viewer.lessons.menu import USUAL_FOLDER, LessonMenu
 from viewer.lessons.play import LessonPlay
 from viewer.line import LoadedLine, index_of
 from viewer.screen.camera import Camera
-from viewer.screen.layout import DOSE_PX, RULER_PX, Box, Layout, lay_out, lay_out_presentation
+from viewer.screen.layout import (
+    DOSE_PX,
+    LEAST_PLAN_PX,
+    RULER_PX,
+    Box,
+    Layout,
+    lay_out,
+    lay_out_presentation,
+)
 from viewer.screen.roles import PALETTES
 from viewer.session.adjust import DIALS
 from viewer.session.kept_view import KeptView
@@ -128,12 +136,17 @@ class Session:
     def views(self) -> tuple[Camera, ...]:
         """One camera per pack, all looking at the same place."""
         ruler = self.layout.px(RULER_PX)
-        doses = self.sprays and not self.presenting
-        wide, low = (self.layout.px(px) if doses else 0 for px in DOSE_PX)
+        wide, low = (self.layout.px(px) if self.doses else 0 for px in DOSE_PX)
         return tuple(
             self.camera.placed(Box(x, y + ruler, max(1, w - wide), max(1, h - ruler - low)))
             for x, y, w, h in self.boxes
         )
+
+    @property
+    def doses(self) -> bool:
+        """Whether doses and headers stand at the plans: asked for, and room is left."""
+        least = self.layout.px(LEAST_PLAN_PX + RULER_PX + DOSE_PX[1])
+        return self.sprays and not self.presenting and self.boxes[0].h >= least
 
     @property
     def boxes(self) -> tuple[Box, ...]:

@@ -22,7 +22,7 @@ def doses_panel(session: Session, w: Writer) -> None:
 
     Bars of two packs have one scale.
     """
-    if not session.sprays:
+    if not session.doses:
         return
     answers = [pack.source.answers[session.stage] for pack in session.packs]
     given = [found.doses if isinstance(found, Answer) else {} for found in answers]

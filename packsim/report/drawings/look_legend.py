@@ -20,6 +20,7 @@ from packsim.report.can_looks import (
     void_name,
 )
 from packsim.report.words.display import Display
+from packsim.report.words.numbers import ROWS
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -57,8 +58,7 @@ def with_legend(picture: Image, looked: Looked, beside: Beside | None, display: 
 
 def _head(looked: Looked, display: Display) -> str:
     """Say in one line how the pack stands."""
-    way = {"lengthwise": "along", "crosswise": "across"}[looked.layout]
-    words = [f"rows {way}", f"{looked.lanes} lanes"]
+    words = [f"rows {ROWS[looked.layout]}", f"{looked.lanes} lanes"]
     if looked.clear_width_mm is not None and looked.slack_mm is not None:
         words.append(f"clear width {display.length(looked.clear_width_mm.value)}")
         words.append(f"slack {display.length(looked.slack_mm.value)}")

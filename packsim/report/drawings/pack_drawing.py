@@ -8,7 +8,7 @@ from packsim.pack.state import Pack
 from packsim.pack.voids import find_voids, void_polygons
 from packsim.report.drawings.drawing import Circle, Drawing, Label, Polygon, Primitive, Stroke
 from packsim.report.drawings.sheet_tools import NOTE_MM, PAPER_WIDTH_MM, box, heading
-from packsim.report.words.numbers import percent
+from packsim.report.words.numbers import ROWS, percent
 
 VOID_SEGMENTS = 8
 OPEN_GAP_SHARE = 0.03
@@ -27,7 +27,7 @@ def pack_drawing(pack: Pack) -> Drawing:
     # a narrow pack is long: keep the sheet no taller than it is wide
     scale = max(width / (PAPER_WIDTH_MM - 10.0), (head - foot) / PAPER_WIDTH_MM)
     faces = [Stroke((x, foot), (x, head), "face") for x in (0.0, width)]
-    title = f"Pack · {pack.layout} · {pack.state}"
+    title = f"Pack · rows {ROWS[pack.layout]} · {pack.state}"
     note = (
         f"{pack.lanes} lanes in {width:.1f} mm, slack {pack.slack_mm:.1f} mm, "
         f"{pack.cans_per_metre:.1f} cans/m, {percent(pack.density)} of the strip covered"

@@ -23,7 +23,7 @@ from packsim.report.drawings.sheet_tools import (
     wire,
 )
 from packsim.report.words.display import Display
-from packsim.report.words.numbers import pack_words
+from packsim.report.words.numbers import ROWS, pack_words
 from packsim.spray.jets import footprint_of
 
 MARGIN_PAPER_MM = 3.0
@@ -201,7 +201,7 @@ class _Plan:
         """Say what the plan shows, in a few sentences."""
         pack, display, guides = self.answer.pack, self.display, self.stage.guides
         said = [
-            f"{pack_words(self.answer, display.length)}; {pack.layout}; "
+            f"{pack_words(self.answer, display.length)}; rows {ROWS[pack.layout]}; "
             f"slack {display.length(self.answer.slack_mm)} in all. Stage from "
             f"{display.length(self.start_mm)} to {display.length(self.start_mm + pack.length_mm)}; "
             f"{display.lengths_in}, cold, nominal."

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from packsim.constants import MM_PER_INCH, PSI_PER_MPA, UNIT_SYSTEMS
 from packsim.errors import one_of
-from packsim.report.words.numbers import per_million, percent, signed, span, thousands
+from packsim.report.words.numbers import ROWS, per_million, percent, signed, span, thousands
 from packsim.width.guide_window import GuideWindow
 
 """Unit systems a person can ask for."""
@@ -194,6 +194,7 @@ class Display:
             "time": lambda seconds: f"{seconds:.1f} s",
             "rate": thousands,
             "counts": lambda counts: ", ".join(f"{n} {name}" for name, n in counts.items()),
+            "word": lambda word: ROWS.get(word, str(word)),
             "yes or no": lambda holds: "yes" if holds else "no",
         }
         return formats.get(kind, str)(value)

@@ -7,6 +7,7 @@ they stop meaning anything.
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
+from typing import Final
 
 from packsim.answers import Answer
 from packsim.errors import Assumption, readable
@@ -136,6 +137,10 @@ def pack_words(answer: Answer, length: Callable[[float], str]) -> str:
         return lanes
     by = f" by {length(other.squeezed_mm)}" if other.squeezed_mm else ""
     return f"{lanes}, or {other.lanes} {other.state}{by}"
+
+
+ROWS: Final = {"lengthwise": "along", "crosswise": "across"}
+"""How rows of touching cans run, as a scenario and the sheet of a visit have it."""
 
 
 def lane_words(lanes: Iterable[int]) -> str:

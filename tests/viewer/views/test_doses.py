@@ -11,6 +11,7 @@ from packsim.scenario.lesson_tables import ChangesRow
 from viewer.lessons.lesson import changed
 from viewer.line import LoadedLine
 from viewer.screen.drawing import Fill, Polygon, Text
+from viewer.screen.layout import RULER_PX
 from viewer.session.actions import act
 from viewer.views.doses import header_lines
 from viewer.views.whole_window import whole_window
@@ -125,6 +126,20 @@ def test_without_sprays_the_plan_has_the_room_and_keeps_what_it_shows(make_sessi
     assert session.views[0].spans_mm()[:2] == pytest.approx(before[:2])
     act(session, "sprays")
     assert session.views[0].spans_mm() == pytest.approx(before)
+
+
+def test_two_plans_in_a_small_window_have_its_room_to_themselves(make_session):
+    """With doses and headers beside them the plans were a finger high at 1024 by 600."""
+    session = make_session((1024, 600))
+    assert session.doses
+    act(session, "beside")
+    assert not session.doses
+    for view, box in zip(session.views, session.boxes, strict=True):
+        assert view.view.w == box.w
+        assert view.view.h == box.h - session.layout.px(RULER_PX)
+    assert not any("nozzles, pitch" in text.text for text in whole_window(session).texts)
+    session.resize(1280, 720)
+    assert session.doses
 
 
 def test_bars_of_two_packs_have_one_scale(make_session, sprayed):

@@ -27,7 +27,7 @@ def turn(session, dial, steps) -> None:
 @pytest.mark.parametrize("number", range(len(DIALS)))
 def test_every_dial_that_is_turned_is_told_once(loaded, number):
     dial = DIALS[number]
-    after = turned(loaded, dial, 2 if dial.name == "layout" else 1, (0,), 0)
+    after = turned(loaded, dial, 2 if dial.name == "rows" else 1, (0,), 0)
     rows = differences(loaded, after, METRIC)
     if after == loaded:
         assert rows == []
