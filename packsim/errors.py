@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import pairwise
 from numbers import Integral, Real
+from typing import TypeVar
 
 
 class PacksimError(Exception):
@@ -26,6 +27,9 @@ def ends_raised() -> Iterator[None]:
         if isinstance(cause, KeyboardInterrupt | SystemExit):
             raise cause from None
         raise
+
+
+T = TypeVar("T")
 
 
 class InputError(PacksimError, ValueError):
@@ -79,6 +83,26 @@ class InputError(PacksimError, ValueError):
         """Return the same complaints with ``prefix`` put before their keys."""
         found = [(f"{prefix}.{e.key}", e.got, e.allowed, e.file, e.place) for e in self.each]
         return _joined([InputError(*one) for one in found])
+
+
+class Complaints:
+    """Keeps what is refused of several things asked, to complain of all at once."""
+
+    def __init__(self) -> None:
+        self.refused = list[InputError]()
+
+    def of(self, ask: Callable[[], T], otherwise: T) -> T:
+        """Return what is asked; ``otherwise`` where that is refused."""
+        try:
+            return ask()
+        except InputError as refused:
+            self.refused += refused.each
+            return otherwise
+
+    def complain(self) -> None:
+        """Raise `InputErrors` of all that was refused, if anything was."""
+        if self.refused:
+            raise InputErrors(self.refused)
 
 
 class InputErrors(InputError):

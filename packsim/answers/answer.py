@@ -23,7 +23,7 @@ from packsim.answers.tipping import Tipping
 from packsim.answers.worst_can import DomeWater, WorstCan, stage_sprays, worst_can
 from packsim.arrays import Floats
 from packsim.can import Can, Stance
-from packsim.errors import Assumption
+from packsim.errors import Assumption, Complaints
 from packsim.line import Header, Mat, Scenario, Stage
 from packsim.nozzles.lane_lines import lane_shares
 from packsim.pack.state import Pack
@@ -284,6 +284,12 @@ def governing_stage(scenario: Scenario, size: str) -> str:
 
 
 def stage_and_size(scenario: Scenario, stage: str | None, size: str | None) -> tuple[str, str]:
-    """Return both names: the size the guides are set for and `governing_stage` where left out."""
-    name = scenario.size(size).name
-    return governing_stage(scenario, name) if stage is None else stage, name
+    """Return both names: the size the guides are set for and `governing_stage` where left out.
+
+    Raises `InputErrors` for what is unknown, of both at once.
+    """
+    asked = Complaints()
+    name = asked.of(lambda: scenario.size(size).name, "")
+    place = "" if stage is None else asked.of(lambda: scenario.stage(stage).name, "")
+    asked.complain()
+    return place or governing_stage(scenario, name), name

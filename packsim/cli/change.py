@@ -65,7 +65,8 @@ def change_command(
     case = load_line(scenario, units, fitted)
     with Values(units) as read:
         step_mm = read("step", "length", step)
-        sizes = read.size(case, from_, "from"), read.size(case, to, "to")
+        old = read.of(lambda: case.size(from_, "from").name, "")
+        sizes = old, read.of(lambda: case.size(to, "to").name, "")
     with progress_bar("planning") as tick:
         change = plan_change(case, *sizes, keep.value, step_mm, lanes=lanes, progress=tick)
     asked = [(sizes[0], case), (sizes[1], apply_change(case, change))] if chance else []

@@ -89,3 +89,15 @@ def test_a_stage_that_is_not_there(packsim: Run, swing: str) -> None:
     result = packsim("why", swing, "--stage", "spin")
     assert result.returncode == 2
     assert re.search(r"'spin'.*pre-rinse, pre-wash", result.stderr)
+
+
+def test_stage_and_size_are_complained_of_at_once(packsim: Run, root: Path) -> None:
+    file = str(root / "scenarios/first_look.toml")
+    for command in (
+        ["why", file],
+        ["sweep", file, "--over", "fill", "--lowest=0.8", "--highest=1"],
+    ):
+        found = packsim(*command, "--stage", "x", "--size", "y")
+        assert found.returncode == 2
+        assert "--stage: got 'x'; needs one of" in found.stderr
+        assert "--size: got 'y'; needs one of" in found.stderr

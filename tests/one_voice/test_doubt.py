@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import packsim
@@ -101,6 +102,18 @@ def test_the_shares_of_findings_are_those_doubt_finds(name: str) -> None:
                 assert values["right_share"] in here["share_by_move"].values()
             if "other_share" in values:
                 assert values["other_share"] in here["share_by_verdict"].values()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_swings_start_from_what_every_command_tells(name: str) -> None:
+    """The safe slack of a swing was 0.3 % off that of study: sprays are looked at less closely."""
+    line = asked(name)
+    for answer in line.study.answers:
+        for swing in line.doubt.place(answer.stage, answer.size).swings:
+            now = swing.as_taken
+            if np.isfinite(answer.tipping.loosest.worst) and answer.pack.fits:
+                want = answer.tipping.loosest.worst, answer.tipping.safe.slack_mm
+                assert (now["tip_index"], now["safe_slack_mm"]) == pytest.approx(want, rel=1e-6)
 
 
 @pytest.mark.parametrize("name", NAMES)

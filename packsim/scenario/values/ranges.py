@@ -7,7 +7,7 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import Final, Self, overload
 
-from packsim.errors import InputError, InputErrors
+from packsim.errors import Complaints, InputError, InputErrors
 from packsim.line import Scenario
 from packsim.line.knobs import MAX_STEPS
 from packsim.scenario.values import fields as f
@@ -81,7 +81,7 @@ def read_value(key: str, kind: str, text: str, units: str | None = "metric") -> 
         raise InputError(key, repr(text), str(refused)) from None
 
 
-class Values:
+class Values(Complaints):
     """Reads several options as `read_value` does; at its end it raises all it could not read.
 
     Parameters
@@ -91,7 +91,8 @@ class Values:
     """
 
     def __init__(self, units: str | None = "metric") -> None:
-        self.units, self.refused = units, list[InputError]()
+        super().__init__()
+        self.units = units
 
     @overload
     def __call__(self, key: str, kind: str, text: str) -> float: ...
@@ -101,19 +102,9 @@ class Values:
 
     def __call__(self, key: str, kind: str, text: str | None) -> float | None:
         """Return the value of an option; nan for one that is refused, None where none is given."""
-        try:
-            return None if text is None else read_value(key, kind, text, self.units)
-        except InputError as refused:
-            self.refused += refused.each
-            return math.nan
-
-    def size(self, case: Scenario, name: str | None, key: str) -> str:
-        """Return the name of a can size of a line; empty for one that is refused."""
-        try:
-            return case.size(name, key).name
-        except InputError as refused:
-            self.refused += refused.each
-            return ""
+        if text is None:
+            return None
+        return self.of(lambda: read_value(key, kind, text, self.units), math.nan)
 
     def __enter__(self) -> Self:
         return self
