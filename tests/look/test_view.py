@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.ndimage import gaussian_filter, gaussian_filter1d, map_coordinates
 
 from packsim.look.look import seen_in
 from packsim.look.measure import measure_pack
 from packsim.look.photo.camera import no_camera
+from packsim.look.photo.edges import rays, slopes_along
 from packsim.look.photo.gap_fit import GapFit
-from packsim.look.photo.outlines import settled
+from packsim.look.photo.outlines import free_rays, settled
 from packsim.look.seen import View
 from packsim.pack import pack_between
 from tests.look.render import Camera, Looks, Mat, picture
@@ -92,3 +94,38 @@ def test_where_gaps_begin_is_as_sure_as_the_widest_gaps_let_however_many_cans_to
     numbers = np.array([reach, 0.0, reach, 0.0, 0.0, 0.0])  # a millimetre is a pixel
     fit = GapFit(numbers, SIZE, np.concatenate(ends), pairs, kind, (D, 0.006, 0.3), ())
     assert fit.beginning(numbers, 1.0) == pytest.approx(0.06 * 4.0 / D, rel=1e-6)
+
+
+def test_slopes_along_rays_are_those_of_an_independent_library() -> None:
+    rng = np.random.default_rng(6)
+    shown = gaussian_filter(rng.random((60, 80)), 2.0)
+    inner, unit = rng.uniform((15, 15), (60, 40), (5, 1, 2)), rays(16)
+    outer = inner + 14.0 * unit
+    inner = inner + 4.0 * unit
+    slopes, parts = slopes_along(shown, inner, outer)
+    at = inner[..., None, :] + parts[:, None] * (outer - inner)[..., None, :]
+    read = map_coordinates(shown, (at[..., 1], at[..., 0]), order=1)
+    step = 10.0 * (parts[1] - parts[0])
+    expected = gaussian_filter1d(read, 0.9 / step, axis=-1, order=1, mode="nearest") / step
+    assert slopes == pytest.approx(expected, abs=1e-3 * np.abs(expected).max())
+    gone = slopes_along(shown, inner - (30.0, 0.0), outer - (30.0, 0.0))[0]
+    left = (at[..., 0] - 30.0 < 1.0) | (at[..., 0] - 30.0 > 78.0)
+    assert left.any()
+    assert not left.all()
+    assert np.array_equal(np.isnan(gone), left)
+
+
+def test_rays_where_outlines_come_near_in_pixels_are_not_asked() -> None:
+    """The coarser the picture, the farther off the place where cans touch edges are blurred."""
+    centres = np.array([[0.0, 0.0], [D + 0.5, 0.0]])
+    way = np.degrees(np.abs(np.arctan2(*rays(360).T[::-1])))
+    asked = []
+    for px_per_mm in (1.2, 2.4, 8.0):
+        view = View(np.diag([px_per_mm, px_per_mm, 1.0]), 0.0, (0.0, 0.0), 500.0)
+        free = free_rays(view, centres, 360, D / 2.0)
+        gap = np.hypot(*(D / 2.0 * rays(360) - centres[1]).T) - D / 2.0
+        near = (gap < 3.8 / px_per_mm) & (way < 20.0)
+        assert np.array_equal(free[0], ~near)
+        assert np.array_equal(free[1], np.roll(free[0], 180))
+        asked.append(int(free[0].sum()))
+    assert asked[0] < asked[1] < asked[2]
