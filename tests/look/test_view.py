@@ -93,7 +93,7 @@ def test_where_gaps_begin_is_as_sure_as_the_widest_gaps_let_however_many_cans_to
     reach = math.hypot(*SIZE) / 2.0
     numbers = np.array([reach, 0.0, reach, 0.0, 0.0, 0.0])  # a millimetre is a pixel
     fit = GapFit(numbers, SIZE, np.concatenate(ends), pairs, kind, (D, 0.006, 0.3), ())
-    assert fit.beginning(numbers, 1.0) == pytest.approx(0.06 * 4.0 / D, rel=1e-6)
+    assert fit.beginning(numbers, 1.0) == pytest.approx(0.04 * 4.0 / D, rel=1e-6)
 
 
 def test_slopes_along_rays_are_those_of_an_independent_library() -> None:
