@@ -22,6 +22,10 @@ _USUAL = 8
 """Neighbours of a disc there is room for at once; in a close pack it has six."""
 
 
+_TOGETHER = 256
+"""Cans looked at together for whether any went farther than those before."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Near:
     """Pairs of cans that could meet soon.
@@ -98,18 +102,31 @@ def _gone_since(place_mm: Places, seen_mm: Places) -> tuple[complex, float]:
 
 
 @kernel
+def _beyond(place: Places, seen: Places, low: complex, high: complex) -> int:
+    """How often a can went less than one or more than the other along an axis."""
+    count = 0
+    for i in range(len(place)):
+        x, y = place[i].real - seen[i].real, place[i].imag - seen[i].imag
+        # without a branch, so that it is done for some at once
+        count += (x < low.real) + (x > high.real) + (y < low.imag) + (y > high.imag)
+    return count
+
+
+@kernel
 def _gone(place: Places, seen: Places) -> tuple[complex, float]:
     """How far the cans have gone, and by how much any of them more or less along either axis."""
-    low_x = low_y = math.inf
-    high_x = high_y = -math.inf
-    for i in range(len(place)):
-        off = place[i] - seen[i]
-        low_x, high_x = min(low_x, off.real), max(high_x, off.real)
-        low_y, high_y = min(low_y, off.imag), max(high_y, off.imag)
     if len(place) == 0:
         return 0j, 0.0
-    loose = max(high_x - low_x, high_y - low_y) / 2.0
-    return complex((low_x + high_x) / 2.0, (low_y + high_y) / 2.0), loose
+    low, high = complex(math.inf, math.inf), complex(-math.inf, -math.inf)
+    for begin in range(0, len(place), _TOGETHER):
+        now, then = place[begin : begin + _TOGETHER], seen[begin : begin + _TOGETHER]
+        if _beyond(now, then, low, high) > 0:
+            for i in range(len(now)):
+                off = now[i] - then[i]
+                low = complex(min(low.real, off.real), min(low.imag, off.imag))
+                high = complex(max(high.real, off.real), max(high.imag, off.imag))
+    wide = high - low
+    return (low + high) / 2.0, max(wide.real, wide.imag) / 2.0
 
 
 def list_near(
@@ -163,26 +180,27 @@ def _listed(
     # of one inside a loop is counted in and out
     order, cell, columns, rows = cells.order, cells.begin, cells.columns, cells.rows
     corner, side, period = (cells.x_mm, cells.y_mm), (cells.wide_mm, cells.tall_mm), cells.period_mm
-    count, square, total = len(place), cutoff * cutoff, 0
+    count, square = len(place), cutoff * cutoff
     begin, near = np.empty(count + 1, np.uint32), np.empty(room + 1, np.uint32)
     begin[0] = 0
+    # a number that is never below 0 is not looked at for that each time it is an index
+    total, most = np.uint64(0), np.uint64(room)
     for i in range(count):
         here, own = place[i], body[i]
         low, high = span(here.imag, cutoff, corner[1], side[1], rows, 0.0)
         first, last = span(here.real, cutoff, corner[0], side[0], columns, period)
         for column in range(first, last + 1 if own >= 0 and high >= low else first):
             row = (column % columns if period > 0.0 else column) * rows
-            for k in range(cell[row + low], cell[row + high + 1]):
-                j = order[k]
-                along, across = (
-                    to_nearest(place[j].real - here.real, period),
-                    place[j].imag - here.imag,
-                )
+            for k in range(np.uint64(cell[row + low]), np.uint64(cell[row + high + 1])):
+                who = np.uint64(order[k])
+                off = place[who] - here
+                along = to_nearest(off.real, period)
                 # without a branch, which would be guessed wrong as often as not
-                near[min(total, room)] = j
-                total += (body[j] != own) & (along * along + across * across <= square)
+                near[min(total, most)] = who
+                found = (body[who] != own) & (along * along + off.imag * off.imag <= square)
+                total += np.uint64(found)
         begin[i + 1] = total
-    if total > room:
+    if total > most:
         return begin, near[:0]
     # a neighbour's neighbour is the disc itself: each tells those it found, and they list it
     other, at = np.empty(total, np.uint32), begin[:-1].copy()
