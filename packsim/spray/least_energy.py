@@ -26,8 +26,8 @@ _ALONG, _ACROSS = 2, 3
 
 _SURE = 0.9
 _NEAR_REL = 0.01
-"""Energies are no less than the first share of the least at the place and direction looked at and
-the eight next to them, less the second of the energy at rest (measured in tests)."""
+"""Energies are no less than the first share of the least at the place looked at and the two next to
+it, in the directions on either side, less the second of the energy at rest (measured in tests)."""
 
 
 class LeastEnergy(NamedTuple):
@@ -40,7 +40,8 @@ class LeastEnergy(NamedTuple):
     first, places : ndarray of int64, shape (w,)
         Which rows of ``energy_mJ`` are its places; one between headers.
     energy_mJ : ndarray, shape (r, d)
-        Energies, by direction: the first along travel, the others even from there [mJ].
+        Energies about each place, by direction: from along travel to the next one, and so on,
+        evenly [mJ].
     lowest_mJ : ndarray, shape (w,)
         The least of each stretch, wherever and whatever way [mJ].
     """
@@ -85,7 +86,7 @@ def _least(grid: Grid | None, rest_mJ: float) -> Floats:
     asked = along, nodes.y_mm[::_ACROSS], towards
     moment = greatest_moments(grid.sprays, LEANS, stance.radius_mm, *asked)
     _, energy = tipped_under_load(moment, lean_nodes_rad(grid.most_rad), stance)
-    turned = np.minimum(energy, np.minimum(np.roll(energy, 1, axis=1), np.roll(energy, -1, axis=1)))
+    turned = np.minimum(energy, np.roll(energy, -1, axis=1))
     ends = np.concatenate((turned[:1], turned, turned[-1:]))
     energy = np.minimum(turned, np.minimum(ends[:-2], ends[2:]))
     sure = _SURE * energy - _NEAR_REL * rest_mJ
@@ -97,7 +98,7 @@ def least_in(least: LeastEnergy, stretch: int, x_mm: float, direction_rad: float
     """Return the energy that no can in a stretch needs less of at a place along, in a direction."""
     at = (x_mm - least.origin_mm[stretch]) / least.step_mm[stretch]
     row = int(min(max(at + 0.5, 0.0), least.places[stretch] - 1.0))
-    turn = math.floor(direction_rad / (2.0 * math.pi) * _DIRECTIONS + 0.5) % _DIRECTIONS
+    turn = math.floor(direction_rad / (2.0 * math.pi) * _DIRECTIONS) % _DIRECTIONS
     found: float = least.energy_mJ[least.first[stretch] + row, turn]
     return found
 

@@ -190,7 +190,7 @@ def test_a_kick_is_left_out_only_where_no_can_tips_with_it(line, can) -> None:
         np.repeat(np.concatenate([low, high]), 6, axis=1), np.array([0.2, 0.1]),
     )  # fmt: skip
     station = np.array([500.0, 1001.0, 1009.0, 5000.0])
-    who, turn = np.array([0, 0, 1, 1, 2, 2, 3]), np.array([0.0, 3.0, 0.3, 3.0, 6.8, -3.0, 0.1])
+    who, turn = np.array([0, 0, 1, 1, 2, 2, 3]), np.array([0.0, 3.0, 3.0, 3.3, 6.8, -3.0, 0.1])
     energy = np.array([0.21, 0.2, 0.11, 0.29, 0.49, 0.11, 0.51])
     got = may_tip((who, turn, energy), station, np.array([1000.0]), least)
     assert got.tolist() == [0, 2, 5, 6]
