@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Indices, Ints, Places, Shorts
+from packsim.arrays import Bools, Floats, Indices, Ints, Places
 from packsim.compiled import compiled, kernel
 from packsim.passage.record import PLACES
 from packsim.passage.seen import Ladder
@@ -102,13 +102,14 @@ def _dealt(
     them is the one before.
     """
     (along, across, strength), (step_mm, energy_mJ), (first, stage, rung) = drawn, each, ladder
-    count, run, top = len(rungs), 0, rung[len(rung) - 1]
+    # numbers that are never below 0 are not looked at for that each time they are an index
+    count, run, one, top = len(rungs), np.uint64(0), np.uint64(1), rung[len(rung) - 1]
     can, where = np.empty(count, np.int64), np.empty(count, np.int64)
     move, energy = np.empty(count, np.complex128), np.empty(count)
     for q in range(count):
-        while rung[run + 1] <= rungs[q] and rung[run + 1] < top:
-            run += 1
-        cans, wide = first[run + 1] - first[run], rung[run + 1] - rung[run]
+        while rung[run + one] <= rungs[q] and rung[run + one] < top:
+            run += one
+        cans, wide = first[run + one] - first[run], rung[run + one] - rung[run]
         can[q] = first[run] + min(int(cans * ((rungs[q] - rung[run]) / wide)), cans - 1)
         where[q] = k = stage[run]
         move[q] = complex(along[q] * step_mm[k], across[q] * step_mm[k])
@@ -155,8 +156,8 @@ def place_index(y_mm: Each, low_mm: Each, high_mm: Each, lane_mm: float) -> Each
 def shaken(
     before: Places,
     kicks: tuple[Ints, Ints, Places],
-    each: tuple[Floats, Floats, Indices, Shorts, Bools],
-    line: tuple[Floats, float],
+    each: tuple[Floats, Floats, Indices, Indices, Bools],
+    line: tuple[tuple[Ints, Ints], Floats, float],
     then: tuple[float, float, Floats, Between],
 ) -> tuple[Places, Indices, Ints, float]:
     """Move the kicked cans and let those that stand drift.
@@ -168,11 +169,11 @@ def shaken(
     kicks : tuple
         Of `StepKicks`: can, stage, move_mm.
     each : tuple
-        Of `StepLook`: low_mm, high_mm, guide, stage, meets. The first three are overwritten by
-        those where the cans are then.
+        Of `StepLook`: low_mm, high_mm, guide, outer, meets. The first two are overwritten by the
+        limits where the cans are then.
     line : tuple
-        Drift of each stage within the step, and 0 for the outside, shape (k + 1,); pitch of a lane
-        [mm].
+        Cans and stages of the `Ladder`; drift of each stage within the step, and 0 for the outside,
+        shape (k + 1,); pitch of a lane [mm].
     then : tuple
         After the step: travel and period of the state [mm], radii, and `Track.between`.
 
@@ -188,26 +189,31 @@ def shaken(
     most : float
         The greatest way along an axis that any can is kicked [mm].
     """
-    (can, inside, move), (low, high, guide, stage, meets), (drift, lane) = kicks, each, line
-    travel, period, radius, (begin, nominal, left, right, lows, highs) = then
+    (can, inside, move), (low, high, guide, outer, meets) = kicks, each
+    ((first, stage), drift, lane), count = line, len(before)
+    travel, period, radius, (begin, nominal, _, _, lows, highs) = then
     counts = np.empty((len(drift) - 1, len(PLACES)), np.int64)
     place, asked, counts[:] = before.copy(), meets.copy(), 0
-    moved, size, most, limits = np.empty(len(before) + 1, np.uint32), 0, 0.0, 0
+    moved, size, most = np.empty(count + 1, np.uint32), 0, 0.0
     for q in range(len(can)):
-        i, at = can[q], guide[can[q]]
-        counts[inside[q], place_index(before[i].imag, low[at], high[at], lane)] += 1
-        place[i], asked[i] = place[i] + move[q], True
-        off = place[i] - before[i]
+        who = np.uint64(can[q])  # a number that is never below 0 is not looked at for that
+        at = guide[who]
+        counts[inside[q], place_index(before[who].imag, low[at], high[at], lane)] += 1
+        place[who], asked[who] = place[who] + move[q], True
+        off = place[who] - before[who]
         most = max(most, abs(off.real), abs(off.imag))
-    for i in range(len(before)):
-        x, y, wait = place[i].real, place[i].imag + drift[stage[i]], asked[i]
-        place[i], guide[i] = complex(x, y), 0
-        if y <= left or y >= right:
-            x = travel if period > 0.0 else x + travel
-            guide[i] = limits = limits + 1
-            low[limits], high[limits] = limits_at(x, radius[i] - nominal, begin, lows, highs)
-            wait |= (y < low[limits]) | (y > high[limits])
+    for run in range(len(stage)):
+        by = drift[stage[run]]
+        if by != 0.0:
+            for i in range(first[run], first[run + 1]):
+                place[i] = complex(place[i].real, place[i].imag + by)
+    for k in range(len(outer)):  # nobody else gets to a guide within the step
+        i, at = outer[k], k + 1
+        x, y = travel if period > 0.0 else place[i].real + travel, place[i].imag
+        low[at], high[at] = limits_at(x, radius[i] - nominal, begin, lows, highs)
+        asked[i] |= (y < low[at]) | (y > high[at])
+    for i in range(count):
         # without a branch, which would be guessed wrong too often
         moved[size] = i
-        size += wait
+        size += asked[i]
     return place, moved[:size], counts, most

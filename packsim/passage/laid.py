@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from packsim.arrays import Bools, Floats, Indices, Ints, Places
+from packsim.arrays import Bools, Floats, Indices, Ints, Places, asked_again
 from packsim.compiled import compiled, kernel
 from packsim.pack.cells import Cells, gather, in_cells, to_nearest
 from packsim.passage.state import State
@@ -153,6 +153,11 @@ def over_guide_mm(gap_mm: float, cos_off: float, wires: Row, height_mm: float) -
     return height_mm * out / math.sqrt(out * out + at * at)
 
 
+@asked_again
+def _largest_mm(radius_mm: Floats) -> float:
+    return float(radius_mm.max(initial=0.0))
+
+
 def sorted_pack(
     place_mm: Places,
     radius_mm: Floats,
@@ -174,7 +179,7 @@ def sorted_pack(
     """
     n = place_mm.size
     down = np.zeros(n) if down_rad is None else down_rad
-    largest = float(radius_mm.max(initial=0.0))
+    largest = _largest_mm(radius_mm)
     if cells is None:
         side = max(2.0 * largest, 1.0)
         cells = compiled(in_cells)(place_mm, down != GONE, side, float(period_mm))
@@ -217,7 +222,7 @@ def laid_pack(
     of = np.append(np.arange(len(state)), owner) if owner.size else slice(None)
     return sorted_pack(
         place,
-        state.radius_mm[of],
+        state.radius_mm[of] if owner.size else state.radius_mm,  # the same is asked again
         low_mm,
         high_mm,
         state.period_mm,

@@ -197,11 +197,16 @@ def _swept(
     """
     (begin, other, radius, period), (low, high, guide) = listed, limits
     (worst, can), size = known, 0
+    step_by = -1 if backwards else 1
     for i in queue:
         waits[i] = moved = False
-        here, first, last, own = place[i], begin[i], begin[i + np.uint32(1)] - 1, radius[i]
-        for e in range(first, last + 1):
-            j = other[first + last - e if backwards else e]
+        here, own = place[i], radius[i]
+        first, end = np.int64(begin[i]), np.int64(begin[i + np.uint32(1)])
+        e = end if backwards else first - 1
+        for _ in range(end - first):
+            # a number that is never below 0 is not looked at for that each time it is an index
+            e = (e + step_by) & 0xFFFFFFFF
+            j = other[e]
             off, total = place[j] - here, own + radius[j]
             along = to_nearest(off.real, period)
             square = along * along + off.imag * off.imag

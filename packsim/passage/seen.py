@@ -57,6 +57,8 @@ class StepLook(NamedTuple):
     low_mm, high_mm, guide : ndarray
         Between which y cans may be [mm], first infinite for all within `Track.inner_mm`, then for
         each of the others; and the place of every can there, of uint32.
+    outer : ndarray of uint32, shape (m,)
+        Those others, by rising number.
     stage : ndarray of int16
         Stage of each that stands; −1 of who is tipped or outside, where the pack goes on.
     meets : ndarray of bool
@@ -70,6 +72,7 @@ class StepLook(NamedTuple):
     low_mm: Floats
     high_mm: Floats
     guide: Indices
+    outer: Indices
     stage: Shorts
     meets: Bools
     ladder: Ladder
@@ -131,6 +134,16 @@ def _folded(place: Places, travel: float, period: float, start: float, stop: flo
 
 
 @kernel
+def those(asked: Bools) -> Indices:
+    """Return the numbers of those asked, rising; without a branch, often guessed wrong."""
+    found, count = np.empty(len(asked) + 1, np.uint32), 0
+    for i in range(len(asked)):
+        found[count] = i
+        count += asked[i]
+    return found[:count]
+
+
+@kernel
 def _looked_over(
     place: Places,
     radius: Floats,
@@ -140,48 +153,77 @@ def _looked_over(
     rates: tuple[Floats, Floats],
 ) -> StepLook:
     (travel, period), (between, pieces, bounds) = mat, line
-    # by their own names: what is read out of a tuple inside a loop is counted in and out
-    (begin, nominal, left, right, lows, highs), ends, count = between, pieces.ends_mm, len(place)
-    of_piece, meeting = pieces.stage, pieces.meets
-    station, low, high = np.empty(count), np.empty(count + 1), np.empty(count + 1)
-    guide, limits = np.empty(count, np.uint32), 0
-    low[0], high[0] = -math.inf, math.inf
-    stage, meets, sprayed = np.empty(count, np.int16), np.empty(count, np.bool_), station
-    first, piece = np.empty(count + 1, np.int64), np.empty(count, np.int64)
-    at = here = stretch_at(ends, travel, 0)
-    k, asked, runs, after, until = of_piece[here], meeting[here], 0, math.inf, -math.inf
-    if period > 0.0 and k >= 0:
-        sprayed = _folded(place, travel, period, bounds[k], bounds[k + 1])
-    for i in range(count):
-        # cans of a slice share one station
-        x, y = travel if period > 0.0 else place[i].real + travel, place[i].imag
-        station[i], guide[i] = x, 0
-        if y <= left or y >= right:
-            guide[i] = limits = limits + 1
-            low[limits], high[limits] = limits_at(x, radius[i] - nominal, begin, lows, highs)
-        x = sprayed[i]
-        if x < after or x >= until:  # another run begins
-            at = stretch_at(ends, x, at)
-            after = ends[at - 1] if at > 0 else -math.inf
-            until = ends[at] if at < len(ends) else math.inf
-            here = here if period > 0.0 else at
-            k, asked, first[runs], piece[runs] = of_piece[here], meeting[here], i, at
-            runs += 1
-        stage[i], meets[i] = k, asked
-    first[runs] = count
+    station, at = np.empty(len(place)), stretch_at(pieces.ends_mm, travel, 0)
+    # one thing after the other for all cans: what has no branch is done for many at once
+    for i in range(len(place)):
+        station[i] = place[i].real + travel
+    sprayed, k = station, pieces.stage[at]
+    if period > 0.0:
+        station[:] = travel  # cans of a slice share one
+        if k >= 0:
+            sprayed = _folded(place, travel, period, bounds[k], bounds[k + 1])
+    low, high, guide, outer = _at_guides(place, radius, station, between)
+    stage, meets, runs = _on_pieces(sprayed, pieces, at if period > 0.0 else -1)
     for i in down:
         stage[i], meets[i] = -1, True
-    cans_and_pieces = first[: runs + 1], piece[:runs]
     return StepLook(
         station_mm=station,
         sprayed_mm=sprayed,
         low_mm=low,
         high_mm=high,
         guide=guide,
+        outer=outer,
         stage=stage,
         meets=meets,
-        ladder=_ladder(stage, down, cans_and_pieces, pieces.sprayed, rates),
+        ladder=_ladder(stage, down, runs, pieces.sprayed, rates),
     )
+
+
+@kernel
+def _at_guides(
+    place: Places, radius: Floats, station: Floats, between: Between
+) -> tuple[Floats, Floats, Indices, Indices]:
+    """Limits of the cans that may meet a guide: low_mm, high_mm, guide and outer of `StepLook`."""
+    begin, nominal, left, right, lows, highs = between
+    near, guide = np.empty(len(place), np.bool_), np.empty(len(place), np.uint32)
+    for i in range(len(place)):
+        near[i] = (place[i].imag <= left) | (place[i].imag >= right)
+    outer = those(near)
+    low, high = np.empty(len(outer) + 1), np.empty(len(outer) + 1)
+    guide[:], low[0], high[0] = 0, -math.inf, math.inf
+    for k in range(len(outer)):
+        i = outer[k]
+        guide[i] = k + 1
+        low[k + 1], high[k + 1] = limits_at(station[i], radius[i] - nominal, begin, lows, highs)
+    return low, high, guide, outer
+
+
+@kernel
+def _on_pieces(
+    sprayed: Floats, pieces: Pieces, shared: int
+) -> tuple[Shorts, Bools, tuple[Ints, Ints]]:
+    """Stage of every can, whether it meets others, and runs of cans on one piece of the line.
+
+    The runs are told by the first can of each, and how many cans there are; and its piece. Stage
+    and neighbours are those of the piece that is ``shared``, unless that is −1.
+    """
+    # by their own names: what is read out of a tuple inside a loop is counted in and out
+    ends, of_piece, meeting, count = pieces.ends_mm, pieces.stage, pieces.meets, len(sprayed)
+    stage, meets = np.empty(count, np.int16), np.empty(count, np.bool_)
+    first, piece = np.empty(count + 1, np.int64), np.empty(count, np.int64)
+    at, runs, after, until, k, asked = max(shared, 0), 0, math.inf, -math.inf, 0, False
+    for i in range(count):
+        x = sprayed[i]
+        if x < after or x >= until:  # another run begins
+            at = stretch_at(ends, x, at)
+            after = ends[at - 1] if at > 0 else -math.inf
+            until = ends[at] if at < len(ends) else math.inf
+            here = at if shared < 0 else shared
+            k, asked, first[runs], piece[runs] = of_piece[here], meeting[here], i, at
+            runs += 1
+        stage[i], meets[i] = k, asked
+    first[runs] = count
+    return stage, meets, (first[: runs + 1], piece[:runs])
 
 
 @kernel

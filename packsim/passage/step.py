@@ -131,8 +131,8 @@ def step(
     place, moved, counts, most_mm = compiled(shaken)(
         state.place_mm,
         (kicked.can, kicked.stage, kicked.move_mm),
-        (looked.low_mm, looked.high_mm, looked.guide, looked.stage, looked.meets),
-        (pieces.drift_mm_per_s * dt_s, track.lane_mm),
+        (looked.low_mm, looked.high_mm, looked.guide, looked.outer, looked.meets),
+        (looked.ladder[:2], pieces.drift_mm_per_s * dt_s, track.lane_mm),
         (travel, float(state.period_mm), state.radius_mm, track.between),
     )
     after = replace(

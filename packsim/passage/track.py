@@ -30,7 +30,7 @@ _REACH_REL = 1.1
 off their stage."""
 
 _MOST_STEPS = 10.0
-"""Neither a kick nor neighbours within a step take a can so many times a root mean square away."""
+"""Kicks and neighbours within a step take no can so many times a root mean square away."""
 
 Between = tuple[float, float, float, float, Floats, Floats]
 """Of a `Track`: where its grid begins, nominal radius, inner_mm; low_mm, high_mm."""

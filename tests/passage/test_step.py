@@ -78,7 +78,7 @@ def test_one_look_at_every_can_tells_what_each_question_alone_does(line, can, sl
     after, drift = tuple(each.copy() for each in now), np.array([0.0, 0.05, 0.0])
     place, moved, _, most_mm = compiled(shaken)(
         state.place_mm, (kicked.can, kicked.stage, kicked.move_mm),
-        (*after, looked.stage, looked.meets), (drift, track.lane_mm),
+        (*after, looked.outer, looked.meets), (looked.ladder[:2], drift, track.lane_mm),
         (state.travel_mm + 4.0, state.period_mm, state.radius_mm, track.between),
     )  # fmt: skip
     assert np.isin(kicked.can, moved).all()
@@ -88,18 +88,18 @@ def test_one_look_at_every_can_tells_what_each_question_alone_does(line, can, sl
     way = place - state.place_mm - 1j * drift[looked.stage]
     assert max(np.abs(way.real).max(), np.abs(way.imag).max()) == pytest.approx(most_mm)
     then = replace(state, travel_mm=state.travel_mm + 4.0).stations_mm(place)
-    for y, (lows, highs, guide), limits in (
-        (state.y_mm, now, (low, high)),
-        (place.imag, after, track.limits_mm(then, state.radius_mm)[:2]),
+    assert np.array_equal(after[2], looked.guide)
+    for y, (lows, highs, guide), limits, gone_mm in (
+        (state.y_mm, now, (low, high), 0.0),
+        (place.imag, after, track.limits_mm(then, state.radius_mm)[:2], most_mm + 0.05),
     ):
         near = np.isfinite(lows[guide])
         assert 0 < near.sum() < near.size
         for one, whole in zip((lows[guide], highs[guide]), limits, strict=True):
             assert np.array_equal(one[near], whole[near])
         away = np.minimum(y - limits[0], limits[1] - y)[~near]
-        assert (
-            away > max(track.lane_mm, can.height_mm * math.sin(can.stance().balance_angle_rad))
-        ).all()
+        tips_mm = can.height_mm * math.sin(can.stance().balance_angle_rad)
+        assert (away > max(track.lane_mm, tips_mm) - gone_mm).all()
 
 
 def test_a_line_is_cut_where_stage_spray_or_neighbours_change(line, can) -> None:
