@@ -95,15 +95,29 @@ class Finding:
         return _filled(self.what_text, _ranges(self.values, length))
 
     def do_in(self, length: Length = metric) -> tuple[str, ...]:
-        """Say what to do, in one line for all stages that do the same, and the command last."""
-        who: dict[str, list[str]] = {}
+        """Say what to do, in one line for all stages that do the same, and the command last.
+
+        Stages that differ only by how much is missing or to be reduced do the same: a range.
+        """
+        groups: dict[str, tuple[list[str], list[Values]]] = {}
         for stage, values in zip(self.stages or ("",), self.values, strict=True):
-            who.setdefault(_filled(self.do_text, _ranges((values,), length)), []).append(stage)
-        lines = [text if len(who) == 1 else f"{', '.join(who[text])}: {text}" for text in who]
+            amounts = dict.fromkeys(filter(_AMOUNT.fullmatch, values), "")
+            key = _filled(self.do_text, _ranges((values,), length) | amounts)
+            stages, rows = groups.setdefault(key, ([], []))
+            stages.append(stage)
+            rows.append(values)
+        lines = []
+        for stages, rows in groups.values():
+            text = _filled(self.do_text, _ranges(rows, length))
+            lines.append(text if len(groups) == 1 else f"{', '.join(stages)}: {text}")
         if self.command_text:
             each = len(self.stages) > 1 and "{stage}" in self.command_text
             lines.append(f"run{' for each stage' if each else ''}: {self.command}")
         return tuple(filter(None, lines))
+
+
+_AMOUNT: Final = re.compile(r"missing_mm|(take|now)\d+_mm")
+"""Names of lengths that nobody sets: how much is missing, or to be reduced."""
 
 
 def tell(

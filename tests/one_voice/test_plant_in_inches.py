@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from packsim.answers import answer_line
+from packsim.findings import Finding
 from packsim.findings.rules import find_all
 from packsim.headers.design import design_headers
 from packsim.headers.row_search import APART_MM
@@ -121,3 +122,18 @@ def test_a_can_is_weighed_in_grams_everywhere() -> None:
     """Scales of the trade show grams in inch plants too; assumed ones were told in ounces."""
     keys = assumed_rows(plant().size("211").assumed, [], "inch")
     assert [value for key, value, _ in keys if key.endswith(".mass")] == ["10.18 g"]
+
+
+def test_stages_that_lack_a_little_more_or_less_are_told_once() -> None:
+    """Three stages had the same five lines each, for a length nobody sets."""
+    found = find_all(plant(), answer_line(plant(), "slim"))
+    (none_safe,) = [one for one in found if one.what_text.startswith("no guide setting is safe")]
+    assert len(none_safe.stages) == 3
+    line, command = none_safe.do_in(INCH.to_set)
+    assert "0.502 in [1/2] to 0.645 in [21/32−] is still not found" in line
+    assert command.startswith("run: ")
+    # what is set is told stage by stage
+    rows = ({"target_mm": 10.0, "missing_mm": 1.0}, {"target_mm": 20.0, "missing_mm": 2.0})
+    text = "set {target_mm}; {missing_mm} is missing"
+    one = Finding("change", "a", ("x", "y"), "what", text, values=rows)
+    assert one.do_in() == ("x: set 10.0 mm; 1.0 mm is missing", "y: set 20.0 mm; 2.0 mm is missing")
