@@ -6,6 +6,7 @@ looked up beforehand.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,10 +14,40 @@ from packsim.arrays import Floats, Indices
 from packsim.compiled import compiled, kernel, within
 from packsim.pack.cells import span, to_nearest
 from packsim.passage.laid import SortedPack, over_guide_mm
+from packsim.passage.seen import looked_over
+from packsim.passage.state import State
 from packsim.passage.track import Track
 
 _CLOSE = 0.4
 """How far beyond touch those are that are looked at first, as a share of a diameter."""
+
+
+def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats:
+    """Return where along the line each can meets the sprays.
+
+    Parameters
+    ----------
+    state : State
+        The pack.
+    track : Track
+        The line.
+    begin_mm : float
+        In a slice, how far its beginning is moved along its cans [mm].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Its station; in a periodic slice, whose cans share one station, the place it would have in a
+        pack as long as the slice about that station, folded back at the ends of the stage [mm].
+
+    Notes
+    -----
+    With one place for all, whole rows would be under the edge of a header at once, and weak along
+    travel together: tips between the edges came out 40 times too many. Folding keeps each can as
+    long under every header as it would be.
+    """
+    moved = replace(state, place_mm=state.place_mm + begin_mm) if begin_mm else state
+    return looked_over(moved, track).sprayed_mm
 
 
 def turned_pack(pack: SortedPack, track: Track, turn_rad: Floats, along_mm: Floats) -> SortedPack:

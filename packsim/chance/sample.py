@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from packsim.arrays import Floats, Ints
-from packsim.chance.directions import turned_pack
+from packsim.chance.directions import along_sprays_mm, turned_pack
 from packsim.chance.spectrum import CEILING, SURE, shared_out
 from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.passage import PLACES
 from packsim.passage.kicks import place_index
 from packsim.passage.laid import sorted_pack
-from packsim.passage.seen import along_sprays_mm
 from packsim.passage.state import State
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ

@@ -1,7 +1,6 @@
 """What a step sees of every can: its stage, its guide, who it may meet, how often it is kicked."""
 
 import math
-from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -249,31 +248,3 @@ def _ladder(
             i, rungs = end, rungs + 1
     first[rungs] = len(stage)
     return first[: rungs + 1], stages[:rungs], rung[: rungs + 1]
-
-
-def along_sprays_mm(state: State, track: Track, begin_mm: float = 0.0) -> Floats:
-    """Return where along the line each can meets the sprays.
-
-    Parameters
-    ----------
-    state : State
-        The pack.
-    track : Track
-        The line.
-    begin_mm : float
-        In a slice, how far its beginning is moved along its cans [mm].
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Its station; in a periodic slice, whose cans share one station, the place it would have in a
-        pack as long as the slice about that station, folded back at the ends of the stage [mm].
-
-    Notes
-    -----
-    With one place for all, whole rows would be under the edge of a header at once, and weak along
-    travel together: tips between the edges came out 40 times too many. Folding keeps each can as
-    long under every header as it would be.
-    """
-    moved = replace(state, place_mm=state.place_mm + begin_mm) if begin_mm else state
-    return looked_over(moved, track).sprayed_mm

@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from packsim.chance.directions import turned_pack
+from packsim.chance.directions import along_sprays_mm, turned_pack
 from packsim.chance.sample import FOLLOWED
 from packsim.pack import find_voids, pack_between
 from packsim.passage import frames
 from packsim.passage.laid import sorted_pack
-from packsim.passage.seen import along_sprays_mm
 from packsim.passage.step import start_slice, step
 from packsim.passage.tip import needed_mJ
 from packsim.passage.track import loaded_track
