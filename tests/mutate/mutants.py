@@ -21,8 +21,10 @@ from cosmic_ray.operators.provider import OperatorProvider
 from parso.tree import NodeOrLeaf
 
 ROOT = Path(__file__).resolve().parents[2]
-ROOMS = ("pack", "line", "width", "tipping", "setting", "chance")
-"""Folders of ``packsim`` whose lines are changed."""
+ROOMS = (
+    "pack", "line", "width", "tipping", "setting", "chance", "look", "money", "compare"
+)  # fmt: skip
+"""Folders of ``packsim`` whose lines are changed, with those within them."""
 
 _SIGNS = (
     "Add_Sub Sub_Add Mul_Div Div_Mul FloorDiv_Mul Mod_FloorDiv Pow_Mul BitOr_BitAnd BitAnd_BitOr"
@@ -94,7 +96,7 @@ def files(only: str | None = None) -> list[str]:
         path = ROOT / only
         found = [path] if path.is_file() else sorted(path.glob("**/*.py"))
     else:
-        found = [file for room in ROOMS for file in sorted((ROOT / "packsim" / room).glob("*.py"))]
+        found = [file for room in ROOMS for file in sorted((ROOT / "packsim" / room).rglob("*.py"))]
     return [file.relative_to(ROOT).as_posix() for file in found]
 
 

@@ -20,7 +20,7 @@ def plan_of(mutant: Mutant, reach: dict[str, dict[str, Reach]], most_s: float) -
     """
     by_file = []
     for file, tests in reach.items():
-        elsewhere = file.split("/")[1] != mutant.file.split("/")[-2]
+        elsewhere = file.split("/")[1] != mutant.file.split("/")[1]
         at_home = mutant.function is None and not elsewhere
         meeting = (n for n, one in tests.items() if at_home or _meets(mutant, one))
         own = sorted(((n, sum(tests[n].seconds)) for n in meeting), key=_seconds)

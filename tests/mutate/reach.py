@@ -25,9 +25,10 @@ from tests.mutate.session import forked, run_pytest
 
 TESTS = (
     "pack line width tipping setting chance answers findings spray nozzles why "
-    "size_change passage counts published"
+    "size_change passage counts published look money compare"
 )
 """Folders of tests that may notice; a test marked slow is not asked."""
+_OTHERS = "test_can cli/test_compare cli/test_proposal report/test_compare_words"
 COMPILES = ["tests/chance/test_directions.py", "tests/chance/test_keep.py", "tests/spray"]
 """Tests that between them call every kernel compiled."""
 
@@ -43,9 +44,9 @@ class Reach:
 def test_files() -> list[str]:
     """Files with tests, those with doctests among them."""
     tests = [path for name in TESTS.split() for path in (ROOT / "tests" / name).rglob("test_*.py")]
-    tests += [ROOT / "tests" / "test_can.py"]
-    tests += [path for room in ROOMS for path in (ROOT / "packsim" / room).glob("*.py")]
-    own = [path for path in tests if "packsim" not in path.parts[-3:] or ">>>" in path.read_text()]
+    tests += [ROOT / "tests" / f"{name}.py" for name in _OTHERS.split()]
+    code = [path for room in ROOMS for path in (ROOT / "packsim" / room).rglob("*.py")]
+    own = [*tests, *(path for path in code if ">>>" in path.read_text("utf-8"))]
     return [path.relative_to(ROOT).as_posix() for path in sorted(own)]
 
 
