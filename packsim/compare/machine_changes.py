@@ -111,8 +111,7 @@ def with_wires(stage: Stage, heights_mm: tuple[float, ...]) -> Stage:
 
 def _bracket_added(line: Scenario, stage: Stage, can: Can) -> Stage:
     """One more bracket, all of them even along the stage."""
-    count = len(stage.guides.brackets)
-    return VERBS["bracket_spacing()"](stage, stage.length_mm / max(count, 1))
+    return VERBS["bracket_spacing()"](stage, stage.length_mm / len(stage.guides.brackets))
 
 
 def _held_down(line: Scenario, stage: Stage, can: Can) -> Stage:

@@ -104,6 +104,10 @@ def test_the_page_the_data_and_the_terminal_say_one_thing(
     assert printed.count("<svg") == 9
     assert "clear width, wash: 612.0 mm → 600.0 mm (24 3/32 in → 23 5/8 in)" in printed
     assert "taken to have tipped" in printed
+    # ten lanes of touching cans, 66.1 mm across, 95 % of them there, at 6 m/min
+    takes = r"cans down of ([\d,]+) cans on each machine \((\d+) minutes of running in all\)"
+    cans, minutes = (float(n.replace(",", "")) for n in re.findall(takes, text)[0])
+    assert minutes == pytest.approx(2.0 * cans / (6000.0 / 66.1 * 10 * 0.95), abs=0.6)
 
 
 def test_without_counts_the_first_line_says_so(

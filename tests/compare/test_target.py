@@ -15,9 +15,10 @@ from packsim.compare import Target, compare_lines, reach, search, tip_draws
 from packsim.compare.differing import differing
 from packsim.compare.machine_changes import CHANGES, EFFORTS, closest, with_stage
 from packsim.errors import InputError
-from packsim.line import Scenario
+from packsim.line import Bracket, Scenario
 from packsim.scenario import load_scenario
 from tests.compare.lines import rough
+from tests.small_line import BIG, small_line, small_stage
 
 SIZE = "211 body"
 
@@ -169,6 +170,18 @@ def test_a_change_changes_what_it_says_and_nothing_else(root: Path, name: str, f
         if told and name == "one bracket more":
             assert len(new.guides.brackets) == len(stage.guides.brackets) + 1
     assert seen > 0
+
+
+@pytest.mark.parametrize("before", [1, 2, 3, 7])
+def test_one_bracket_more_is_one_more_and_all_are_even(before: int) -> None:
+    (change,) = [one for one in CHANGES if "bracket more" in one.name]
+    stations = np.linspace(0.0, 2000.0, before + 1)[:before]
+    brackets = tuple(Bracket(float(at), 200.0, 800.0) for at in stations)
+    stage = small_stage()
+    stage = replace(stage, guides=replace(stage.guides, brackets=brackets))
+    new = change.done(small_line(stage), stage, BIG)
+    at = [bracket.station_mm for bracket in new.guides.brackets]
+    assert at == pytest.approx(np.linspace(0.0, 2000.0, before + 1).tolist())
 
 
 @pytest.mark.parametrize(
