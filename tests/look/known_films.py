@@ -26,13 +26,16 @@ def walking(
     every_s: float = 0.1,
     *,
     speed: float = 90.0,
-    walk_mm: float = 0.3,
+    walk_mm: float | tuple[float, float] = 0.3,
     drift: float = 0.0,
     error_mm: float = 0.1,
     uneven_mm: float = 0.6,
     width_mm: float = 480.0,
 ) -> list[Moment]:
-    """Return pictures of cans that each go their own way by ``walk_mm`` in the root of a second."""
+    """Return pictures of cans that each go their own way by ``walk_mm`` in the root of a second.
+
+    That is along and across, or one for both.
+    """
     rng = np.random.default_rng(seed)
     pack = pack_between(width_mm, D, "lengthwise", 2000.0, 0.97, state="slack")
     place = pack.centres_mm + rng.normal(0.0, uneven_mm, pack.centres_mm.shape)
@@ -42,7 +45,7 @@ def walking(
         at = place + np.array([speed, drift]) * every_s * k
         seen = seen_of(_in_field(pack, at), error_mm, seed=1000 * seed + k)
         moments.append(Moment(f"{k:03d}.png", every_s * k, measure_pack(seen)))
-        place = place + rng.normal(0.0, walk_mm * np.sqrt(every_s), place.shape)
+        place = place + rng.normal(0.0, np.multiply(walk_mm, np.sqrt(every_s)), place.shape)
     return moments
 
 

@@ -142,6 +142,22 @@ def test_slack_spread_at_random_and_slack_gathered_are_told_apart(share: float) 
     assert np.mean(pulls) > 0.85
 
 
+def test_the_share_gathered_is_as_sure_as_the_slack_it_is_a_share_of() -> None:
+    """Squares of gaps over the square S² of the slack: an error e in S is 2 e/S of that."""
+    seen = seen_of(spread_pack(0.4, np.random.default_rng(11)), 0.15, 3)
+    sure, less = (row_gaps(seen, rows_of(seen), (face, face)) for face in (0.15, 1.5))
+    assert sure is not None
+    assert less is not None
+    assert sure.gathered is not None
+    assert less.gathered is not None
+    assert less.gathered.value == pytest.approx(sure.gathered.value)
+    spread = 2.0 / (sure.gaps_mm.shape[1] + 1.0)  # the share of slack that is spread at random
+    squares = spread + sure.gathered.value * (1.0 - spread)
+    each = 2.0 * squares / (1.0 - spread) / sure.row_slack_mm.value
+    more = math.sqrt(less.row_slack_mm.within**2 - sure.row_slack_mm.within**2)
+    assert less.gathered.within**2 - sure.gathered.within**2 == pytest.approx((each * more) ** 2)
+
+
 def test_a_widest_gap_of_slack_spread_at_random_is_what_a_broken_stick_has() -> None:
     rng = np.random.default_rng(2)
     widest = []
