@@ -12,7 +12,7 @@ from packsim.look.known import Known
 from packsim.look.look import seen_in
 from packsim.look.measure import measure_pack
 from packsim.look.photo.contacts import Touch
-from packsim.look.photo.sizes import against_cans
+from packsim.look.photo.sizes import against_cans, two_sizes
 from packsim.pack import pack_between
 from tests.look.render import Camera, Looks, Mat, picture
 from tests.look.test_rims import D
@@ -27,6 +27,20 @@ def shown(roll_deg: float = 0.0, tilt_deg: float = 0.0) -> tuple[np.ndarray, Cam
     camera = Camera((560, 560), 1.2, (265.0, 175.0), tilt_deg, roll_deg=roll_deg)
     mat = Mat(1.06 * pack.centres_mm, D)
     return picture(mat, camera, Looks(), np.random.default_rng(5)) / 255.0, camera
+
+
+@pytest.mark.parametrize(
+    ("step", "grows", "two"),
+    [(0.05, 0.0, True), (0.05, 0.04, True), (0.01, 0.0, False), (0.0, 0.1, False)],
+)
+def test_two_sizes_are_a_step_of_diameters_and_no_even_growth(
+    step: float, grows: float, two: bool
+) -> None:
+    """A sure step may still be too small to be another can: light from one side makes such."""
+    at = pack_between(8.0 * D, D, length_mm=900.0).centres_mm
+    x, y = (at - at.mean(axis=0)).T / 900.0
+    seems = D * (1.0 + grows * (x + x * y) + step * (x + 0.4 * y > 0.05))
+    assert two_sizes(at, seems + np.random.default_rng(2).normal(0.0, 0.002 * D, len(at))) is two
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, pytest.param(15.0, marks=pytest.mark.all)])
