@@ -45,6 +45,18 @@ def value(known: Known | None) -> float:
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)
+def test_close_packed_lines_say_how_the_pack_is_turned_and_no_others(layout) -> None:
+    """Lines that slip along each other stay straight; those drawn across them would turn."""
+    pack = laid(467.3, layout)
+    slipped = pack.centres_mm.copy()
+    along, aside = (0, 1) if layout == "lengthwise" else (1, 0)
+    slipped[:, along] += 0.02 * slipped[:, aside]
+    rows = rows_of(seen_of(replace(pack, centres_mm=slipped)))
+    assert rows.layout == layout
+    assert rows.turned_rad.value == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
 @pytest.mark.parametrize("width", [1391.0, 1365.0, 467.3])
 @pytest.mark.parametrize("fill", [1.0, 0.97])
 def test_a_lattice_without_noise_says_what_packsim_says_of_it(layout, width, fill) -> None:
