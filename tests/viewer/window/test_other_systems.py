@@ -44,15 +44,22 @@ def test_no_file_names_what_only_unix_has(root: Path):
                 assert binary or any(word.arg == "encoding" for word in node.keywords), path
 
 
+@pytest.fixture(scope="module")
+def compiled_here(root, tmp_path_factory):
+    """A capture on the system as it is, for which its loops are compiled: for another one they are
+    other code, and the process is ended where that is loaded.
+    """
+    out = tmp_path_factory.mktemp("here") / "a.png"
+    main([str(root / LINE), "--capture", str(out), "--seconds", "0.2", "--window", "960x600"])
+
+
 @pytest.fixture
-def another_system(monkeypatch):
+def another_system(monkeypatch, compiled_here):
     """Take away names only Unix has; let files be renamed and removed as stubbornly as elsewhere.
 
     There a file that is open cannot be replaced or removed, and a rename never replaces.
     """
-    # these ask for the system as they are loaded, also for the mathematics that they compile
-    for library in ("multiprocessing", "numba", "numba.cpython.mathimpl"):
-        import_module(library)
+    import_module("multiprocessing")  # asks for the system as it is loaded
     for module, names in ((os, UNIX_NAMES["os"]), (signal, UNIX_NAMES["signal"])):
         for name in names:
             monkeypatch.delattr(module, name, raising=False)
