@@ -61,7 +61,6 @@ OWN_HELP = LISTED | {"file", "guides", "output", "lowest", "highest", "save", "s
         (f"study {SWING} --stage foo", "packsim study: --stage: got 'foo'; needs one of pre-rinse"),
         (f"run {SWING} --workers 0", "packsim run: --workers: got 0; needs a whole number above 0"),
         (f"change {SWING} --to tin", "packsim change: --to: got 'tin'; needs one of 211 body, "),
-        (f"change {SWING} --to tin --from x", "packsim change: --from: got 'x'; needs one of 211"),
         ("sizes --json no/such/a", "packsim sizes: --json: got 'no/such/a'; needs a folder that"),
         (
             f"sweep {SWING} --over fill --lowest 1 --highest 0.9",
@@ -85,6 +84,16 @@ def test_a_wrong_option_is_one_line_with_its_name(
     assert (result.returncode, result.stdout) == (2, "")
     assert result.stderr.startswith(line)
     assert len(result.stderr.splitlines()) == 1
+
+
+def test_two_sizes_that_are_not_there_are_a_line_each(packsim: Run, root: Path) -> None:
+    result = packsim("change", root / SWING, "--to", "tin", "--from", "x")
+    assert (result.returncode, result.stdout) == (2, "")
+    needs = "needs one of 211 body, sleek body"
+    assert result.stderr.splitlines() == [
+        f"packsim change: --from: got 'x'; {needs}",
+        f"packsim change: --to: got 'tin'; {needs}",
+    ]
 
 
 @pytest.mark.parametrize(
