@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from packsim.answers import Answer, stage_bands
 from packsim.constants import GRAVITY_M_PER_S2
@@ -10,7 +11,7 @@ from packsim.findings.finding import CHANGE, DESIGN, WHY, Finding, tell, water
 from packsim.findings.window_rules import recommended, wires_first
 from packsim.line import Scenario
 from packsim.nozzles.lane_lines import MISSES_CAN, worth_a_shift_mm
-from packsim.tipping.stops import clearance_limit_mm
+from packsim.tipping.stops import HoldDown, clearance_limit_mm
 
 NO_HARM = "it does no harm: leave it or take it off"
 """What to do about a wire that serves no size."""
@@ -69,30 +70,31 @@ def idle_wire(scenario: Scenario, answer: Answer) -> Finding | None:
     )
 
 
-def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
-    """Hold-down too low, too high, or idle."""
-    mat, top = answer.hold_down, answer.stance.height_mm
-    if mat is None or mat.blocks:
+def hold_down_crushes(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Hold-down too low."""
+    mat = answer.hold_down
+    if mat is None or mat.state != "crushes":
         return None
-    limit_mm = mat.limit_mm
-    if (
-        limit_mm <= 0.0
-    ):  # the sprays alone carry a can over: no clearance holds it, one at rest does
-        limit_mm = clearance_limit_mm(answer.stance, answer.worst.at_rest.balance_angle_rad)
-    move = recommended(scenario, answer).hold_down
-    set_mm = top + limit_mm / 2.0 if move is None else move.new_mm
-    if mat.state == "crushes":
-        return tell(
-            answer,
-            "stop",
-            "the hold-down is {below_mm} too low: it would crush the cans",
-            "set its underside {set_mm} above the mat (up to {limit_mm} it stops a tipping can)",
-            "",
-            "hold-down crushes cans: set {set_mm}",
-            below_mm=-mat.clearance_mm,
-            set_mm=set_mm,
-            limit_mm=top + limit_mm,
-        )
+    set_mm, limit_mm = _hold_down_at_mm(scenario, answer, mat)
+    return tell(
+        answer,
+        "stop",
+        "the hold-down is {below_mm} too low: it would crush the cans",
+        "set its underside {set_mm} above the mat (up to {limit_mm} it stops a tipping can)",
+        "",
+        "hold-down crushes cans: set {set_mm}",
+        below_mm=-mat.clearance_mm,
+        set_mm=set_mm,
+        limit_mm=answer.stance.height_mm + limit_mm,
+    )
+
+
+def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
+    """Hold-down too high, or idle."""
+    mat = answer.hold_down
+    if mat is None or mat.blocks or mat.state == "crushes":
+        return None
+    set_mm, limit_mm = _hold_down_at_mm(scenario, answer, mat)
     return tell(
         answer,
         "change",
@@ -106,6 +108,17 @@ def hold_down_height(scenario: Scenario, answer: Answer) -> Finding | None:
         clearance_mm=mat.clearance_mm,
         limit_mm=limit_mm,
     )
+
+
+def _hold_down_at_mm(scenario: Scenario, answer: Answer, mat: HoldDown) -> tuple[float, float]:
+    """Height over the mat at which it is to be set, and below what clearance it holds cans."""
+    limit_mm = mat.limit_mm
+    if (
+        limit_mm <= 0.0
+    ):  # the sprays alone carry a can over: no clearance holds it, one at rest does
+        limit_mm = clearance_limit_mm(answer.stance, answer.worst.at_rest.balance_angle_rad)
+    move = recommended(scenario, answer).hold_down
+    return answer.stance.height_mm + limit_mm / 2.0 if move is None else move.new_mm, limit_mm
 
 
 def header_height(scenario: Scenario, answer: Answer) -> Finding | None:
@@ -228,3 +241,7 @@ def nozzles(scenario: Scenario, answer: Answer) -> Finding | None:
         )
     what = "one lane of cans is {worst_mm} away from its nearest nozzle"
     return tell(answer, "watch", what, do, command, "a lane is {worst_mm} off its nozzle", **values)
+
+
+STOPPING: Final = (wires, hold_down_crushes, header_height, sprays_alone)
+"""Those of them that may say that cans cannot run so."""

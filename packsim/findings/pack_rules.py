@@ -1,6 +1,7 @@
 """Rules about the pack between its guides: does it fit, can it tip, where does slack gather."""
 
 import math
+from typing import Final
 
 from packsim.answers import Answer
 from packsim.answers.misfit import misfit
@@ -236,3 +237,7 @@ def room_for_a_can(_: Scenario, answer: Answer) -> Finding | None:
         WHY,
         circle_mm=float(answer.voids.largest_circle_mm),
     )
+
+
+STOPPING: Final = (fits, holds_the_line)
+"""Those of them that may say that cans cannot run so."""

@@ -1,7 +1,7 @@
 """Every rule about an answer, in the order an engineer would ask, and the rules about a funnel."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from packsim.answers import Answer
@@ -127,6 +127,7 @@ RULES: Final[tuple[Rule, ...]] = (
     pack.thin_infeed,
     machine.wires,
     machine.idle_wire,
+    machine.hold_down_crushes,
     machine.hold_down_height,
     machine.header_height,
     machine.sprays_alone,
@@ -150,6 +151,9 @@ RULES: Final[tuple[Rule, ...]] = (
 )
 """Every rule about one answer; a new one is written here, and named in its test."""
 
+STOPPING: Final = (*pack.STOPPING, *machine.STOPPING)
+"""Rules that may say that cans cannot run so; no other does."""
+
 MOVING: Final = (
     pack.squeezed_lanes,
     pack.thin_infeed,
@@ -168,7 +172,9 @@ def said_of(rule: Rule, scenario: Scenario, answer: Answer) -> Finding | None:
     return said if said is None or rule not in MOVING else measured_first(scenario, answer, said)
 
 
-def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, ...]:
+def find_all(
+    scenario: Scenario, answers: tuple[Answer, ...], rules: Sequence[Rule] = RULES
+) -> tuple[Finding, ...]:
     """Return every finding of the answers, most urgent first, the size set for before the others.
 
     Parameters
@@ -177,6 +183,8 @@ def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, 
         The case.
     answers : tuple of Answer
         Its answers.
+    rules : sequence of callable, optional
+        Those that are asked, of `RULES`.
 
     Returns
     -------
@@ -187,7 +195,7 @@ def find_all(scenario: Scenario, answers: tuple[Answer, ...]) -> tuple[Finding, 
     said = (
         said_of(rule, scenario, answer)
         for size in sizes
-        for rule in RULES
+        for rule in rules
         for answer in answers
         if answer.size == size
     )

@@ -27,6 +27,7 @@ def _as_studied(scenario: Scenario, change: StageChange) -> _Found:
     """Rules of a study to which the sheet has nothing to add."""
     yield pack.fits(scenario, change.after)
     yield machine.wires(scenario, change.after)
+    yield machine.hold_down_crushes(scenario, change.after)
     yield machine.hold_down_height(scenario, change.after)
     yield machine.header_height(scenario, change.after)
     yield machine.sprays_alone(scenario, change.after)

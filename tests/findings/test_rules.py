@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import math
 import re
 from dataclasses import replace
@@ -11,7 +12,7 @@ from typing import Any
 import pytest
 
 from packsim.answers.quantities import plain_quantities
-from packsim.findings.rules import RULES
+from packsim.findings.rules import RULES, STOPPING
 from packsim.line import Nozzle
 from packsim.report.words.display import Display
 from packsim.study import LEVELS, Finding, Study, study_line
@@ -27,7 +28,8 @@ WORDS = {
     "thin_infeed": "the infeed may bring",
     "wires": "wire",
     "idle_wire": "serves? no size",
-    "hold_down_height": "hold-down (is|stands)",
+    "hold_down_crushes": "hold-down is",
+    "hold_down_height": "hold-down stands",
     "header_height": "header hangs",
     "sprays_alone": "sprays",
     "sprays_halve": "strongest spray a can",
@@ -64,6 +66,10 @@ def says(found: Study, pattern: str) -> list[Finding]:
 
 def test_every_rule_is_tested_here() -> None:
     assert [rule.__name__ for rule in RULES] == list(WORDS)
+
+
+def test_which_rules_may_stop_cans_is_known() -> None:
+    assert tuple(rule for rule in RULES if '"stop"' in inspect.getsource(rule)) == STOPPING
 
 
 SERVING = (40.0, 96.0)

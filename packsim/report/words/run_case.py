@@ -8,7 +8,7 @@ from packsim.chance import LineChance
 from packsim.counts.intervals import agreement, per_million_interval
 from packsim.counts.passages import Passages
 from packsim.errors import Assumption
-from packsim.findings.rules import find_all
+from packsim.findings.rules import STOPPING, find_all
 from packsim.line import Scenario
 from packsim.report.words.change_words import UNSAFE
 from packsim.report.words.numbers import percent, thousands
@@ -93,7 +93,7 @@ class RunCase:
 def stops(scenario: Scenario, size: str) -> tuple[str, ...]:
     """Say what stops cans, and where the pack that was run might be a denser one."""
     answers = answer_line(scenario, size)
-    found = find_all(scenario, answers)
+    found = find_all(scenario, answers, STOPPING)
     told = [f"{', '.join(f.stages)}: {f.what}" for f in found if f.level == "stop"]
     first = answers[0]
     if first.might_be is not None:
