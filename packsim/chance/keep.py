@@ -149,7 +149,7 @@ def repeat_key(track: Track) -> str:
     """Return a digest of what a repeat depends on: program, and track but for kick energies."""
     still = replace(track.shaking, energy_mJ=np.zeros_like(track.shaking.energy_mJ))
     rooms = ("chance", "passage", "tipping", "spray", "pack")
-    return digest_of(replace(track.unasked, shaking=still), program_digest(*rooms))
+    return digest_of(replace(track, shaking=still), program_digest(*rooms))
 
 
 def _repeat(

@@ -67,7 +67,7 @@ def head_of(
                 "whole_line": whole_line,
                 "can_friction": track.can_friction,
                 "stages": ", ".join(track.stages),
-                "track": digest_of(track.unasked),
+                "track": digest_of(track),
             }
             for size, seed, track, whole_line in lines
         ],

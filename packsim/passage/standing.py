@@ -1,9 +1,10 @@
 """What each stage does to a can, and what it takes to tip it there."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property, lru_cache
 from itertools import accumulate
+from typing import Any
 
 import numpy as np
 
@@ -79,8 +80,6 @@ class Standing:
         Share of dome water in each stage, see `worst_water` [-].
     stretches : tuple of Stretch
         Under headers and between, along the line.
-    load : LineLoad
-        Balance angle and energy to it, by place and direction.
     rest_energy_mJ : ndarray, shape (k,)
         Energy that tips a can alone where nothing sprays [mJ].
     meeting_rad : ndarray, shape (k,)
@@ -95,11 +94,19 @@ class Standing:
     height_mm: float
     water_in_dome: tuple[float, ...]
     stretches: tuple[Stretch, ...]
-    load: LineLoad
     rest_energy_mJ: Floats
     meeting_rad: Floats
     wires_mm: tuple[tuple[float, ...], ...]
     factor: float
+
+    def __getstate__(self) -> dict[str, Any]:
+        """Say what it is to another process, without what was worked out: thousands of numbers."""
+        return {one.name: getattr(self, one.name) for one in fields(self)}
+
+    @cached_property
+    def load(self) -> LineLoad:
+        """Balance angle and energy to it, by place and direction, worked out where it is asked."""
+        return line_load(self.stretches)
 
     @cached_property
     def least(self) -> LeastEnergy:
@@ -196,7 +203,6 @@ def standing_of(scenario: Scenario, can: Can) -> Standing:
         height_mm=can.height_mm,
         water_in_dome=water,
         stretches=tuple(stretches),
-        load=line_load(stretches),
         rest_energy_mJ=np.array(rests),
         meeting_rad=np.array(meeting),
         wires_mm=tuple(stage.guides.wires.heights_mm for stage in stages),

@@ -7,7 +7,7 @@ its place between two steps, so guides, kicks and speed may change while the pac
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -98,14 +98,6 @@ class Track:
         far = max(tipping, self.lane_mm, _MOST_STEPS * longest) + self.infeed.radius_tol_mm
         inner = float(self.low_mm.max()) + far, float(self.high_mm.min()) - far
         object.__setattr__(self, "inner_mm", inner)
-
-    @property
-    def unasked(self) -> Track:
-        """The same line with no load worked out yet: what was asked of it is no part of it."""
-        load = self.standing.load
-        load = load._replace(values=load.values[:0], bend=load.bend[:0])
-        # the stretches are in the load
-        return replace(self, standing=replace(self.standing, load=load, stretches=()))
 
     @property
     def length_mm(self) -> float:

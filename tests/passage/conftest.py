@@ -11,7 +11,7 @@ import pytest
 from packsim.can import Can
 from packsim.line import Bracket, Guides, Kicks, Mat, Scenario, Stage, Wires
 from packsim.passage.track import Track
-from packsim.spray.grids import Stretch, line_load
+from packsim.spray.grids import Stretch
 
 CAN = Can("demo 66", 66.0, 124.0, 0.0102, 74.0, 10.0, 23.0)
 SIN60 = 3.0**0.5 / 2.0
@@ -40,8 +40,7 @@ def make_stage(
 
 def loaded(track: Track, *stretches: Stretch) -> Track:
     """The track with a load by stretch of the line in place of its own."""
-    standing = replace(track.standing, stretches=stretches, load=line_load(stretches))
-    return replace(track, standing=standing)
+    return replace(track, standing=replace(track.standing, stretches=stretches))
 
 
 @pytest.fixture(scope="session")

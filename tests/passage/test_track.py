@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import pickle
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +9,9 @@ import pytest
 import shapely
 
 from packsim.errors import InputError
-from packsim.passage.track import build_track
+from packsim.kept import digest_of
+from packsim.passage.track import build_track, loaded_track
+from packsim.scenario import load_scenario
 from packsim.tipping.stops import meeting_lean_rad
 from packsim.width.guide_faces import GRID_MM, faces_with_bow, reach_of_disc
 from packsim.width.slack_budget import slack_budget
@@ -92,6 +95,19 @@ def _load(standing) -> tuple[np.ndarray, np.ndarray]:
 def _rise_mJ(stance) -> float:
     """Weight times the rise of the centre of gravity to its highest point."""
     return stance.weight_N * (math.hypot(stance.radius_mm, stance.cg_mm) - stance.cg_mm)
+
+
+def test_to_another_process_goes_what_a_line_is_and_not_what_was_worked_out(root) -> None:
+    """Tables of the loads at every node are 48 MB."""
+    track = loaded_track(load_scenario(root / "scenarios" / "swing_line.toml"), "sleek body")
+    rng = np.random.default_rng(3)
+    where = rng.uniform(0, 9000, 200), rng.uniform(200, 1500, 200), rng.uniform(0, 6, 200)
+    found, _ = track.standing.load.at(*where), track.standing.least
+    sent = pickle.dumps(track)
+    assert len(sent) < 1_000_000
+    there = pickle.loads(sent)  # noqa: S301 (our own)
+    np.testing.assert_array_equal(there.standing.load.at(*where), found)
+    assert digest_of(there) == digest_of(track)
 
 
 def test_a_bad_friction_is_named(line, can) -> None:

@@ -93,9 +93,9 @@ def test_tips_that_cannot_be_are_noticed(pack) -> None:
 
 def test_energies_below_nothing_are_noticed(pack) -> None:
     watch, state = pack
-    load = watch.track.standing.load
-    standing = replace(watch.track.standing, load=load._replace(rest=load.rest - 1e3j))
-    spoilt = Watch(replace(watch.track, standing=standing))
+    standing = watch.track.standing
+    below = tuple(replace(s, energy_mJ=s.energy_mJ - 1e3) for s in standing.stretches)
+    spoilt = Watch(replace(watch.track, standing=replace(standing, stretches=below)))
     assert any("an energy of -" in said for said in spoilt.pack(state))
 
 
