@@ -8,12 +8,10 @@ the package's folder, in the user's where that cannot be written, and nowhere if
 
 from __future__ import annotations
 
-import gc
 import hashlib
 import sys
 from collections.abc import Callable
-from threading import active_count
-from types import CodeType, FunctionType, ModuleType
+from types import CodeType, FunctionType
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -34,8 +32,6 @@ _KEPT_BYTES = 31 * 2**20
 """Arrays as large as one that was freed before are kept by the C library of Linux for the next ones
 (below 32 MiB); others it takes from the system anew, which writes zeros to them: for a picture of
 15,000 cans that takes as long as its leans."""
-
-FIRST_TIME = "packsim: compiling its inner loops, once on this machine; this takes some seconds"
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -139,17 +135,14 @@ def _arrays_as_lists(value: Any) -> Any:
 
 def _compiled(function: FunctionType) -> Any:
     """Return what compiles a kernel when it is first called, and keeps it on disk."""
-    from multiprocessing import parent_process
-
     import numba
-    from numba.core import event
 
+    from packsim.compiling import look_after_compiling
     from packsim.kernel_files import keep_on_disk
 
     if not any(KERNELS.values()):
         np.empty(_KEPT_BYTES, np.uint8)  # freed at once
-        around = _around_compiling(event.Listener, speaks=parent_process() is None)
-        event.register("numba:compile", around)  # type: ignore[no-untyped-call]
+        look_after_compiling()
     made = numba.njit(nogil=True, **_HOW)(_calling_compiled(numba, function))
     keep_on_disk(made, _stamp(function))
     return made
@@ -173,55 +166,6 @@ def _called_by(function: FunctionType) -> dict[str, FunctionType]:
     named = {name: function.__globals__.get(name) for name in function.__code__.co_names}
     kernels = {name: one for name, one in named.items() if isinstance(one, FunctionType)}
     return {name: one for name, one in kernels.items() if one in KERNELS}
-
-
-def _ready_to_compile() -> None:
-    """Import what numba compiles with, which looks whether scipy's linear algebra is there.
-
-    To import that takes as long as numba itself. No kernel multiplies matrices. Other functions in
-    this process that do still can: numba imports it again for them.
-    """
-    unwanted = "scipy.linalg"
-    if unwanted not in sys.modules and active_count() == 1:  # no thread that may want it now
-        sys.modules[unwanted] = cast(ModuleType, None)  # an import of it fails
-    try:
-        import numba.np.arraymath  # noqa: F401  (what looks for it)
-    finally:
-        if unwanted in sys.modules and sys.modules[unwanted] is None:
-            del sys.modules[unwanted]
-
-
-def _around_compiling(listener: Any, *, speaks: bool) -> Any:
-    """Return what goes with compiling a kernel that is not read from the disk.
-
-    Once in a process it says so, where that ``speaks``: of many at work one does. Python looks for
-    no garbage meanwhile, nor at once in what compiling left: that takes a thirtieth of the time.
-    """
-
-    class Around(listener):  # type: ignore[misc]
-        said, within, collects = not speaks, 0, False
-
-        def on_start(self, event: Any) -> None:
-            if not self.said:
-                sys.stderr.write(FIRST_TIME + "\n")
-            self.said = True
-            if self.within == 0:
-                _ready_to_compile()
-                self.collects = gc.isenabled()
-                gc.disable()
-            self.within += 1
-
-        def on_end(self, event: Any) -> None:
-            self.within -= 1
-            if self.within == 0:
-                frozen = gc.get_freeze_count() > 0
-                gc.freeze()  # what is new counts as old
-                if not frozen:
-                    gc.unfreeze()
-                if self.collects:
-                    gc.enable()
-
-    return Around()
 
 
 def _stamp(function: FunctionType) -> str:

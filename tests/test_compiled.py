@@ -16,7 +16,8 @@ import pytest
 from numba.core import caching
 from numba.core.base import BaseContext
 
-from packsim.compiled import FIRST_TIME, KERNELS, _ready_to_compile, compiled, kernel
+from packsim.compiled import KERNELS, compiled, kernel
+from packsim.compiling import FIRST_TIME, ready_to_compile
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -108,7 +109,7 @@ def test_kernels_do_without_linear_algebra_and_leave_it_to_others(first: str) ->
 def test_an_import_that_is_broken_off_is_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "numba", None)
     with pytest.raises(ImportError):
-        _ready_to_compile()
+        ready_to_compile()
     assert sys.modules.get("scipy.linalg", sys) is not None
 
 
@@ -116,7 +117,7 @@ SMALL = """
 import os
 import numpy as np
 import pytest
-from packsim.compiled import FIRST_TIME, compiled, kernel
+from packsim.compiled import compiled, kernel
 from helper import half
 
 @kernel

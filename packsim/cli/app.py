@@ -10,12 +10,23 @@ import errno
 import gc
 import os
 import sys
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
+from itertools import pairwise
 from types import FrameType
+from typing import Final
 
 _GARBAGE_AFTER = 1_000_000
 """Objects that are made before Python looks for garbage among them: more than any short answer
 makes. What is loaded stays, and looking through it, time and again and once more at the end, took
 a tenth of `packsim study`."""
+
+
+CANS: Final = 5000
+"""Cans that ``packsim run`` counts in each run when nobody says how many ..."""
+
+REPEATS: Final = 4
+"""... and the number of runs."""
 
 
 def main() -> None:
@@ -29,10 +40,11 @@ def main() -> None:
         if os.name == "posix":
             sys.unraisablehook = lambda told: _sent_again(told) or unraisable(told)
         handled = _end_in_order()
-        from packsim.cli.commands import ended
         from packsim.errors import ends_raised
 
-        with ends_raised():
+        with ends_raised(), begun(sys.argv[1:]):
+            from packsim.cli.commands import ended
+
             code = ended(sys.argv[1:])
     except KeyboardInterrupt:
         code = 130
@@ -51,6 +63,38 @@ def main() -> None:
         gc.unfreeze()
         gc.set_threshold(*usual)
     sys.exit(code)
+
+
+def begun(words: Sequence[str]) -> AbstractContextManager[None]:
+    """Let another process load what counting takes, while this one finds out what is to be counted.
+
+    Parameters
+    ----------
+    words : sequence of str
+        The command and its words. Of ``run`` some numbers are looked at: what cannot be read counts
+        as left out, and is refused when all are read.
+
+    Returns
+    -------
+    context manager
+        In which the command is run.
+    """
+    if list(words[:1]) != ["run"] or "--help" in words or sys.platform != "linux":
+        return nullcontext()
+    from packsim.counts.many import ready_to_count
+
+    settings = sum(word.partition("=")[0] == "--guides" for word in words) or 1
+    cans = _number(words, "--cans", CANS) * _number(words, "--repeats", REPEATS) * settings
+    return ready_to_count(cans, _number(words, "--workers", 0) or None)
+
+
+def _number(words: Sequence[str], option: str, usual: int) -> int:
+    given = [after for word, after in pairwise(words) if word == option]
+    given += [word.partition("=")[2] for word in words if word.startswith(f"{option}=")]
+    try:
+        return int(given[-1]) if given else usual
+    except ValueError:
+        return usual
 
 
 def _say(text: str) -> None:

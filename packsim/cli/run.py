@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from packsim.cli import options as opt
+from packsim.cli.app import CANS, REPEATS
 from packsim.cli.options import Units
 from packsim.cli.outputs import Outputs, chances, display_in, json_of, load_line, past_of
 from packsim.cli.terminal import progress_bar
@@ -35,9 +36,9 @@ _ASK_AFTER_S: Final = 5.0
 
 def run_command(
     scenario: opt.Scenario,
-    cans: Annotated[int, typer.Option(help="Cans to count in each run.")] = 5000,
+    cans: Annotated[int, typer.Option(help="Cans to count in each run.")] = CANS,
     whole_line: Annotated[bool | None, typer.Option("--whole-line/--slices", help=_WHOLE)] = None,
-    repeats: Annotated[int, typer.Option(help="Number of runs, each with its own seed.")] = 4,
+    repeats: Annotated[int, typer.Option(help="Number of runs, each with its own seed.")] = REPEATS,
     seed: Annotated[
         int | None, typer.Option(help="Seed of the random numbers; the scenario's own if left out.")
     ] = None,

@@ -1,9 +1,9 @@
 """A line run many times over with other seeds: how many cans tip, and how sure that is."""
 
 import math
+import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import nullcontext
-from dataclasses import replace
+from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -12,9 +12,11 @@ import numpy as np
 
 from packsim.counts.along_travel import LEAST_SLICE_MM
 from packsim.counts.clusters import clusters_of
+from packsim.counts.copies import Task, nothing
 from packsim.counts.passages import OneRun, Passages
-from packsim.counts.pool import cores, nothing, shared
+from packsim.counts.pool import cores, getting_ready, shared
 from packsim.counts.run_file import RunFile, head_of
+from packsim.counts.shortest_run import run_shortest
 from packsim.errors import ends_raised, positive, whole
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -66,7 +68,7 @@ def run_many(
     dt_s: float = DT_S,
     progress: Progress | None = None,
     resume: str | Path | None = None,
-    meanwhile: Callable[[], object] = nothing,
+    meanwhile: Task = nothing,
 ) -> tuple[Passages, ...]:
     """Count on lines, each run many times.
 
@@ -131,7 +133,7 @@ def run_many(
 
 
 def _run_all(
-    work: tuple[Callable[[_Job], tuple[int, OneRun | None, int]], Callable[[], object]],
+    work: tuple[Callable[[_Job], tuple[int, OneRun | None, int]], Task],
     jobs: Sequence[_Job],
     workers: int | None,
     kept: RunFile | None,
@@ -142,12 +144,11 @@ def _run_all(
     runs = {job[:2]: before[job[:2]] for job in jobs if job[:2] in before}
     due = [job for job in jobs if job[:2] not in runs]
     asked, done = sum(job.cans for job in due), 0
-    several = workers or min(cores(), max(1, asked // _WORTH))
-    if min(several, len(due)) > 1:
-        _compile_first(due[0].track)
+    several = workers or min(cores(), _worth(asked))
     try:
         with ends_raised():
-            for line, run, through in shared(do, due, several, meanwhile) if due else ():
+            each = shared(do, due, several, run_shortest, meanwhile) if due else ()
+            for line, run, through in each:
                 if run is None:  # stopped from inside the run
                     return runs, True
                 runs[line, run.number] = run
@@ -159,6 +160,29 @@ def _run_all(
     except KeyboardInterrupt:
         return runs, True
     return runs, False
+
+
+def _worth(cans: int) -> int:
+    return max(1, cans // _WORTH)
+
+
+def ready_to_count(cans: int, workers: int | None) -> AbstractContextManager[None]:
+    """Let a copy of this process load what counting takes, while lines are read to be counted.
+
+    Parameters
+    ----------
+    cans : int
+        How many are likely to be counted by `run_many` in here.
+    workers : int, optional
+        As for `run_many`.
+
+    Returns
+    -------
+    context manager
+        See `packsim.counts.pool.getting_ready`.
+    """
+    there = os.cpu_count() or 1  # to ask which of them may be used takes longer
+    return getting_ready(min(workers or _worth(cans), there), run_shortest)
 
 
 def _runs(
@@ -176,13 +200,6 @@ def _runs(
     for seed in each:
         for one in [seed] if slices == 1 else seed.spawn(slices):
             yield long * len(infeed), long * infeed.length_mm, one
-
-
-def _compile_first(track: Track) -> None:
-    """Compile what a run takes here, and not in every process at once: in the shortest run."""
-    surely = replace(track.shaking, energy_mJ=np.full_like(track.shaking.energy_mJ, 1e6))
-    short = replace(track, shaking=surely)
-    run_passage(short, seed=0, slice_mm=LEAST_SLICE_MM, time_s=10 * DT_S, keep_frames=False)
 
 
 def _run_one(dt_s: float, job: _Job) -> tuple[int, OneRun | None, int]:

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Final
 
 from packsim.counts.along_travel import room_along
+from packsim.counts.copies import Task, nothing
 from packsim.counts.many import Line, run_many
 from packsim.counts.passages import Passages
-from packsim.counts.pool import nothing
 from packsim.line import Scenario
 from packsim.passage.record import Record
 from packsim.passage.run import run_passage
@@ -71,7 +71,7 @@ class Order:
         scenarios: Sequence[Scenario],
         progress: Progress | None = None,
         resume: str | Path | None = None,
-        meanwhile: Callable[[], object] = nothing,
+        meanwhile: Task = nothing,
     ) -> tuple[Passages, ...]:
         """Run it on several lines at once, and count on each; as `run_many`."""
         sizes = [scenario.size(self.size).name for scenario in scenarios]

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import pytest
 
 from packsim.cli.app import main
-from packsim.compiled import FIRST_TIME
+from packsim.compiling import FIRST_TIME
 from tests.processes import left_of, own_group
 
 

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from packsim.cli.run import _advising
-from packsim.compiled import FIRST_TIME
+from packsim.compiling import FIRST_TIME
 from packsim.counts import many, pool
 from packsim.counts.pool import shared
 from packsim.passage.store import load_record
@@ -192,46 +192,63 @@ def test_fitted_kicks_take_the_place_of_the_assumed_ones(
 
 
 TOLD = """
+import sys
+import time
 from contextlib import contextmanager
+import packsim.cli.app as app
 import packsim.counts.many as many
-import packsim.counts.pool as pool
-from packsim.cli.app import main
-shared, starting = many.shared, pool._starting_deaf
+from packsim.counts.copies import Copies
+begun, load, shared, tell = app.begun, many.run_shortest, many.shared, Copies._tell
+sign = sys.argv.pop(1)
+def told(what):
+    if what == sign:
+        print(what, flush=True)
 @contextmanager
-def told_start():
-    with starting():
+def told_begun(words):
+    with begun(words):
+        told("it is read what to do")
+        time.sleep(600.0 if sign == "it is read what to do" else 0.0)
         yield
-    print("workers start", flush=True)
+def slow_load():
+    load()
+    time.sleep(600.0 if sign == "loading goes on" else 0.0)
+def told_jobs(self, jobs):
+    tell(self, jobs)
+    told("loading goes on")
+    told("workers start")
 def told_results(*given):
     for number, found in enumerate(shared(*given)):
         yield found
         if number == 1:
-            print("runs are done", flush=True)
-pool._starting_deaf, many.shared = told_start, told_results
+            told("runs are done")
+app.begun, many.run_shortest, many.shared = told_begun, slow_load, told_results
+Copies._tell = told_jobs
 if __name__ == "__main__":
-    main()
+    app.main()
 """
 
 
 @pytest.mark.skipif(os.name != "posix", reason="sends an interrupt as a terminal would")
 @pytest.mark.parametrize(
-    ("sign", "workers"),
+    ("sign", "workers", "code"),
     [
-        pytest.param("runs are done", 1, marks=pytest.mark.all),
-        pytest.param("workers start", 2, marks=pytest.mark.all),
-        ("runs are done", 2),
+        pytest.param("runs are done", 1, 0, marks=pytest.mark.all),
+        pytest.param("it is read what to do", 2, 130, marks=pytest.mark.all),
+        pytest.param("loading goes on", 2, 0, marks=pytest.mark.all),
+        pytest.param("workers start", 2, 0, marks=pytest.mark.all),
+        ("runs are done", 2, 0),
     ],
 )
 def test_an_interrupt_keeps_what_is_done_says_so_and_leaves_no_worker(
-    interrupted: Run, line: Path, tmp_path: Path, sign: str, workers: int
+    interrupted: Run, line: Path, tmp_path: Path, sign: str, workers: int, code: int
 ) -> None:
     asked = ("--cans", "50", "--repeats", "4000", "--workers", str(workers))
     script = tmp_path / "told.py"
     script.write_text(TOLD, encoding="utf-8")
-    ended = interrupted(sign, script, "run", line, *asked)
+    ended = interrupted(sign, script, sign, "run", line, *asked)
     said = ended.stderr.replace(FIRST_TIME + "\n", "")  # on a machine that has not compiled yet
-    assert (ended.returncode, said) == (0, "")
-    assert "interrupted" in ended.stdout
+    assert (ended.returncode, said) == (code, "")
+    assert ("interrupted" in ended.stdout) == (code == 0)
 
 
 def killed(*_: object) -> None:
@@ -244,7 +261,7 @@ def test_a_worker_that_is_killed_is_one_line(
 ) -> None:
     """As the system does where memory runs out."""
     monkeypatch.setattr(pool, "active_count", lambda: 1)  # as in a command
-    monkeypatch.setattr(many, "_compile_first", lambda _: None)
+    monkeypatch.setattr(many, "run_shortest", pool.nothing)
     monkeypatch.setattr(many, "_run_one", killed)
     ended = packsim("run", line, "--cans", 50, "--repeats", 3, "--workers", 2)
     assert (ended.returncode, ended.stdout) == (1, "")

@@ -10,7 +10,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -18,6 +18,7 @@ import joblib
 import pytest
 
 from packsim.counts import pool
+from packsim.counts.copies import nothing
 from packsim.counts.pool import shared
 from packsim.errors import InputError, PacksimError
 from tests.processes import left_of, own_group
@@ -82,12 +83,77 @@ def test_what_else_is_to_be_done_is_done_here_once_while_others_work(jobs: int) 
     def meanwhile() -> None:
         at_work.append(len(multiprocessing.active_children()))
 
-    got = list(shared(squared, range(jobs), 2, meanwhile))
+    got = list(shared(squared, range(jobs), 2, meanwhile=meanwhile))
     assert sorted(square for square, _ in got) == [k * k for k in range(jobs)]
     assert len(at_work) == 1
-    assert at_work[0] >= 2
-    assert list(shared(refused, range(2), 1, meanwhile)) == [0, 1]
+    assert at_work[0] >= 1
+    assert list(shared(refused, range(2), 1, meanwhile=meanwhile)) == [0, 1]
     assert len(at_work) == 1
+
+
+LOADED: list[int] = []
+
+
+def loading() -> None:
+    LOADED.append(os.getpid())
+
+
+def loaded(number: int) -> tuple[int, ...]:
+    time.sleep(0.02)
+    return (*LOADED, os.getpid())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+@pytest.mark.usefixtures("alone")
+@pytest.mark.parametrize("ready", [0, 1, 2, 3])
+def test_one_copy_loads_for_all_once_before_the_jobs_are_known(ready: int) -> None:
+    """With none or too few of them ready others are made."""
+    with pool.getting_ready(ready, loading):
+        got = list(shared(loaded, range(6), 2, loading))
+    assert not LOADED
+    assert {len(one) for one in got} == {2}
+    assert len({first for first, _ in got}) == 1
+    assert len({worker for _, worker in got} | {got[0][0], os.getpid()}) == 4
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")
+@pytest.mark.usefixtures("alone")
+def test_a_copy_that_is_ready_does_one_share_of_jobs_and_the_next_has_its_own() -> None:
+    with pool.getting_ready(2, loading):
+        first, second = ({one for one, _ in shared(loaded, range(4), 2, loading)} for _ in range(2))
+    assert len(first | second) == 2
+
+
+@pytest.mark.usefixtures("alone")
+def test_a_copy_that_is_not_needed_is_ended() -> None:
+    with pool.getting_ready(2, lambda: time.sleep(600.0)):
+        assert list(shared(refused, range(2), 1)) == [0, 1]
+    with pytest.raises(InputError, match="another"), pool.getting_ready(2, nothing):
+        refused(3)
+
+
+def broken() -> None:
+    raise InputError("load", "nothing", "something")
+
+
+def killed() -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere it loads here")
+@pytest.mark.usefixtures("alone")
+@pytest.mark.parametrize("soon", [False, True])
+@pytest.mark.parametrize(
+    ("load", "error", "words"),
+    [(broken, InputError, "something"), (killed, PacksimError, "ended from outside")],
+)
+def test_what_goes_wrong_as_a_copy_loads_is_said(
+    load: Callable[[], None], error: type[Exception], words: str, soon: bool
+) -> None:
+    with pool.getting_ready(2, load):
+        time.sleep(0.5 if soon else 0.0)
+        with pytest.raises(error, match=words):
+            list(shared(squared, range(40), 2, load))
 
 
 def stopped() -> None:
@@ -98,7 +164,7 @@ def stopped() -> None:
 @pytest.mark.usefixtures("alone")
 def test_an_interrupt_of_what_else_is_done_leaves_nobody_at_work() -> None:
     with pytest.raises(KeyboardInterrupt):
-        list(shared(squared, range(400), 2, stopped))
+        list(shared(squared, range(400), 2, meanwhile=stopped))
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="elsewhere joblib starts the processes")

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from packsim.counts import pool, run_file
+from packsim.counts.copies import nothing
 from packsim.counts.many import Line, run_many
 from packsim.counts.order import Order
 from packsim.counts.passages import Passages
@@ -139,7 +140,7 @@ def test_workers_keep_and_go_on_too(
     track: Track, whole: Passages, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(pool, "active_count", lambda: 1)  # as in a command
-    monkeypatch.setattr("packsim.counts.many._compile_first", lambda _: None)
+    monkeypatch.setattr("packsim.counts.many.run_shortest", nothing)
     file = tmp_path / "r.jsonl"
     assert len(count(track, file, workers=2, progress=stop_after(1)).runs) == 1
     assert_alike(count(track, file, workers=2), whole)

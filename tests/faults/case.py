@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 
-from packsim.compiled import FIRST_TIME
+from packsim.compiling import FIRST_TIME
 from packsim.kept import FOLDER_VARIABLE
 from packsim.write import clear_unfinished
 from tests.fuzz.case import ROOT, SCENARIOS

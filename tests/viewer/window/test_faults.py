@@ -14,7 +14,7 @@ import imageio.v2 as imageio
 import imageio_ffmpeg
 import pytest
 
-from packsim.compiled import FIRST_TIME
+from packsim.compiling import FIRST_TIME
 from packsim.errors import InputError
 from tests.processes import own_group
 from viewer import __main__ as starting
