@@ -135,14 +135,15 @@ def _arrays_as_lists(value: Any) -> Any:
 
 def _compiled(function: FunctionType) -> Any:
     """Return what compiles a kernel when it is first called, and keeps it on disk."""
-    import numba
-
-    from packsim.compiling import look_after_compiling
-    from packsim.kernel_files import keep_on_disk
-
     if not any(KERNELS.values()):
+        from packsim.compiling import look_after_compiling
+
         np.empty(_KEPT_BYTES, np.uint8)  # freed at once
         look_after_compiling()
+    import numba
+
+    from packsim.kernel_files import keep_on_disk
+
     made = numba.njit(nogil=True, **_HOW)(_calling_compiled(numba, function))
     keep_on_disk(made, _stamp(function))
     return made

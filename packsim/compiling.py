@@ -64,7 +64,8 @@ def look_after_compiling() -> None:
     it. Python looks for no garbage meanwhile, nor at once in what compiling left: that takes a
     thirtieth of the time.
     """
-    from numba.core import event
+    with without("coverage"):  # of Python; numba would tell it of kernels, line by line
+        from numba.core import event
 
     speaks = parent_process() is None or current_process().name == SPEAKER
     listener: Any = event.Listener

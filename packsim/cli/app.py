@@ -35,6 +35,7 @@ def main() -> None:
     usual, unraisable = gc.get_threshold(), sys.unraisablehook
     gc.set_threshold(_GARBAGE_AFTER)
     atexit.register(gc.freeze)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # others would wait, busily, for nothing
     try:
         _open_closed()
         if os.name == "posix":
