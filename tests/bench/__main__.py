@@ -22,7 +22,8 @@ PARTS: dict[str, tuple[Callable[[bool], Iterator[Row]], str]] = {
         passage.steps,
         "One step of 0.05 s in the steady state: kicks, drift, tips, infeed, discharge, overlaps "
         "below 0.02 mm. The peers get the same cans, guides, kicks and drift, and only their own "
-        "step is on their bill.",
+        "step is on their bill. What pymunk takes differs from one time to another: each row is "
+        f"that of the process with the middle ratio, of {passage.PROCESSES} fresh ones.",
     ),
     "looks": (passage.looks, "A standing moment of the same packs, every can asked."),
     "pairs": (packs.pairs, ""),

@@ -61,7 +61,7 @@ def whole(quick: bool) -> Iterator[Row]:
 def runs(quick: bool) -> Iterator[Row]:
     """Counting on one process and on two: wall time, so other work on the machine is in it.
 
-    In the short job about a quarter of the time on two is loading, which no process shares.
+    Of the short job no process shares what is loaded before the first copy is made, a twentieth.
     """
     for kind, cans in (("short", 100),) if quick else (("short", 10_000), ("long", 50_000)):
         words = ["-m", "packsim", "run", LINE, "--size", "sleek body", "--repeats", "2"]

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import pickle
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from pathlib import Path
 from typing import TypeVar
 
 import numpy as np
@@ -59,6 +61,22 @@ class Scene:
     track: Track
     state: State
     rng: np.random.Generator
+
+    def keep(self, file: Path) -> None:
+        """Keep it in a file, with the loads that were worked out on its way."""
+        load = self.track.standing.load
+        asked = np.flatnonzero(load.values)
+        loads = asked, load.values[asked], load.bend[asked]
+        file.write_bytes(pickle.dumps((self.track, self.state, self.rng, loads)))
+
+    @classmethod
+    def kept(cls, file: Path) -> Scene:
+        """Read what `keep` kept."""
+        track, state, rng, loads = pickle.loads(file.read_bytes())  # noqa: S301 (our own)
+        asked, values, bend = loads
+        load = track.standing.load
+        load.values[asked], load.bend[asked] = values, bend
+        return cls(track, state, rng)
 
     def go(self, steps: int, dt_s: float = DT_S) -> None:
         for _ in range(steps):
