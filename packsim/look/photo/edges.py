@@ -18,6 +18,10 @@ _RAY_SMOOTH_PX: Final = 0.9
 _STEP_PX: Final = 0.5
 """Samples along a ray stand this far apart [px]."""
 
+FAINT: Final = 0.15
+"""An edge with less than this share of all rims' slope is none: light that fades is no rim, and in
+glare nothing is seen."""
+
 _ROWS: Final = 1 << 14
 """Rays that are read at once: OpenCV takes fewer than 32768."""
 

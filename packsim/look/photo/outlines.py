@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints
-from packsim.look.photo.edges import edges_along, rays, row_medians, slopes_along
+from packsim.look.photo.edges import FAINT, edges_along, rays, row_medians, slopes_along
 from packsim.look.seen import View
 
 _NEAR: Final = 0.03
@@ -120,7 +120,10 @@ def edge_points(
         for g in (1.0 - window, 1.0 + window)
     )
     found = edges_along(smooth, inner, outer, sign, 0.5)
-    return inner + found.part[..., None] * (outer - inner), found.seen
+    usual = float(np.median(found.slope[found.seen])) if found.seen.any() else 0.0
+    # a can that leans has fainter edges than others, a glare far fainter ones
+    seen = found.seen & (found.slope > FAINT / 2.0 * usual)
+    return inner + found.part[..., None] * (outer - inner), seen
 
 
 def outline_radii(view: View, centres_mm: Floats, count: int, how: tuple[float, float]) -> Floats:
