@@ -15,7 +15,7 @@ from packsim.look.measure import measure_pack
 from packsim.look.photo.camera import no_camera
 from packsim.look.photo.edges import rays, slopes_along
 from packsim.look.photo.gap_fit import GapFit
-from packsim.look.photo.outlines import free_rays, settled
+from packsim.look.photo.outlines import edge_points, free_rays, settled
 from packsim.look.seen import View
 from packsim.pack import pack_between
 from tests.look.render import Camera, Looks, Mat, picture
@@ -129,3 +129,27 @@ def test_rays_where_outlines_come_near_in_pixels_are_not_asked() -> None:
         assert np.array_equal(free[1], np.roll(free[0], 180))
         asked.append(int(free[0].sum()))
     assert asked[0] < asked[1] < asked[2]
+
+
+def test_light_that_fades_is_no_rim() -> None:
+    at = np.array([[60.0, 60.0], [130.0, 60.0], [60.0, 140.0]])
+    y, x = np.mgrid[:200, :200]
+    glare = 0.7 * np.exp(-((x - 140.0) ** 2 + (y - 140.0) ** 2) / (2.0 * 40.0**2))
+    shown = discs(at, 30.0, (200, 200)) + glare
+    centres = np.concatenate((at, [[140.0, 140.0]]))
+    view = View(np.eye(3), 0.0, (99.5, 99.5), 141.0)
+    seen = edge_points(shown, view, centres, np.full((4, 48), 30.0), (1.0, 0.12))[1]
+    assert seen[:3].mean() > 0.9
+    assert seen[3].mean() < 0.1
+
+
+def test_guides_are_seen_where_the_rows_of_a_loose_pack_lie_askew() -> None:
+    pack = pack_between(4.2 * D, D, length_mm=460.0, lie="left")
+    turn, middle = math.radians(3.0), pack.centres_mm.mean(axis=0)
+    cos, sin = math.cos(turn), math.sin(turn)
+    at = (pack.centres_mm - middle) @ np.array([[cos, sin], [-sin, cos]]) + middle
+    faces = at[:, 1].min() - D / 2.0 - 2.0, at[:, 1].max() + D / 2.0 + 2.0
+    camera = Camera((640, 480), 1.2, tuple(middle), tilt_deg=8.0, azimuth_deg=40.0)
+    shown = picture(Mat(at, D, guides_mm=faces), camera, Looks(), np.random.default_rng(4))
+    seen = seen_in(shown / 255.0, D, travel="right")
+    assert seen.clear_width_mm == pytest.approx(faces[1] - faces[0], abs=2.0)
