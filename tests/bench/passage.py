@@ -39,8 +39,8 @@ PROCESSES = 5
 pymunk takes differs by a third and more from one time to another, in one process too, and to the
 same places to the last bit. It is not where its memory lies: four spaces of one process take the
 same in turns, and it differs as much where addresses are not drawn at random. Its bodies, shapes
-and contacts are more than the cache of a core holds, so that it waits for what all cores share,
-with whatever else runs on the machine beneath; our steps differ by a tenth."""
+and contacts are more than the cache of a core holds, so we think that it waits for the one all
+cores share, with whatever else runs on the machine beneath. Our steps differ by a tenth."""
 
 ROUNDS = 3
 
