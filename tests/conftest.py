@@ -103,12 +103,17 @@ def published() -> dict[str, Published]:
 
 
 @pytest.fixture
-def coarse_look(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Chances from a coarse look at the pack, for tests that do not read them."""
+def coarse_look(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Chances from a coarse look at the pack, for tests that read none; kept for no other."""
+    from packsim.compare import by_slack
+
     coarse = Plan(slice_mm=300.0, cans=60, dt_s=0.5, look_mm=2000.0)
     monkeypatch.setattr(line_chance, "Plan", lambda: coarse)
     monkeypatch.setattr(line_chance, "LEAST_REPEATS", 2)
     monkeypatch.setattr(line_chance, "MOST_REPEATS", 2)
+    by_slack._moved.cache_clear()
+    yield
+    by_slack._moved.cache_clear()
 
 
 @pytest.fixture(scope="session")

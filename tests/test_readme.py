@@ -136,7 +136,7 @@ def test_what_is_shown_under_a_command_is_what_it_prints(
     wide = 110 if line.startswith("packsim run ") else 100
     columns = 80 if max(map(len, shown.splitlines())) <= 84 else wide
     monkeypatch.setenv("COLUMNS", str(columns))
-    files = any(f" {option} " in line for option in ("--csv", "--chart", "--html"))
+    files = any(f" {option} " in line for option in ("--csv", "--chart", "--html", "--save"))
     assert ended([*shlex.split(line)[1:], *["--replace"] * files]) == 0
     printed = [" ".join(one.split()) for one in capsys.readouterr().out.splitlines()]
     assert [one for one in wanted if one not in printed] == []

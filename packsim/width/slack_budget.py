@@ -7,22 +7,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
 
 from packsim.can import Can
 from packsim.errors import InputError, non_negative, one_of, positive
-from packsim.line import Guides, Stage
-from packsim.pack.lattice import can_tolerance_mm
-from packsim.width.guide_wires import slackest_span
+from packsim.line import Stage
 from packsim.width.slack_terms import (
-    BOW,
-    BRACKETS,
-    CAN_TOLERANCE,
-    CANS_GROW,
-    FRAME_GROWS,
-    SETTING_STEP,
-    STEP,
-    WEAR,
+    said_of,
     slack_inputs,
 )
 
@@ -192,7 +182,7 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
     guides = stage.guides
     given = slack_inputs(stage, can, pack_width_mm)
     terms = given.terms_mm()
-    said = _said(stage, can, pack_width_mm)
+    said = said_of(stage, can, pack_width_mm)
     return SlackBudget(
         layout=stage.layout,
         diameter_mm=can.diameter_mm,
@@ -204,63 +194,3 @@ def slack_budget(stage: Stage, can: Can, pack_width_mm: float) -> SlackBudget:
             for name, more in said.items()
         ),
     )
-
-
-def _said(stage: Stage, can: Can, pack_width_mm: float) -> dict[str, dict[str, Any]]:
-    """Kind, reason and remedy of each term there is, in order."""
-    guides = stage.guides
-    warming = f"over {stage.temperature_C - guides.setting_temperature_C:+.0f} K since setting"
-    step_mm, wear_mm = guides.setting_step_mm, guides.wear_mm
-    said: dict[str, dict[str, Any]] = {
-        CAN_TOLERANCE: _can_tolerance(can, pack_width_mm, stage.layout),
-        CANS_GROW: {"why": f"{can.expansion_per_K * 1e6:.1f} µm/(m K) {warming}"},
-        FRAME_GROWS: {
-            "why": f"{guides.frame_expansion_per_K * 1e6:.1f} µm/(m K) {warming}",
-            "scales": True,
-        },
-        BOW: _bow(stage),
-        BRACKETS: _bracket_difference(guides),
-        SETTING_STEP: {
-            "kind": "tolerance",
-            "why": f"each side is right to half of its {step_mm:g} mm step",
-            "spread_mm": step_mm / math.sqrt(2.0),  # two sides, half a step each, independent
-            "remedy": "use a finer setting step, or set with a gauge",
-        },
-        WEAR: {
-            "why": f"{wear_mm:g} mm worn off each side where it is worn, none elsewhere",
-            "remedy": "renew the worn guides",
-        },
-    }
-    if guides.step_mm != 0.0:
-        said[STEP] = {
-            "why": f"each face stands in by {guides.step_mm:g} mm at a bracket, none between",
-            "remedy": "set the guide sections in line at the brackets",
-        }
-    return {name: {"kind": "fixed"} | more for name, more in said.items()}
-
-
-def _can_tolerance(can: Can, pack_width_mm: float, layout: str) -> dict[str, Any]:
-    tol, across = can.diameter_tol_mm, pack_width_mm / can.diameter_mm
-    _, rss = can_tolerance_mm(tol, can.diameter_mm, pack_width_mm, layout)
-    why = f"±{tol:g} mm on each diameter over {across:.2f} diameters across"
-    return {"kind": "tolerance", "why": why, "spread_mm": rss}
-
-
-def _bow(stage: Stage) -> dict[str, Any]:
-    span = slackest_span(stage.guides, stage.temperature_C, stage.pack_pressure_N_per_m)
-    if span is None:
-        return {"why": "a single bracket, no span"}
-    push = f"{stage.pack_pressure_N_per_m:g} N/m of push; none at a bracket"
-    taut = f"span {span.span_mm:.0f} mm at {span.tension_N:.0f} N under {push}"
-    return {
-        "why": f"both sides, {span.reason or taut}",
-        "remedy": "add a bracket or raise the wire tension",
-    }
-
-
-def _bracket_difference(guides: Guides) -> dict[str, Any]:
-    if guides.shape == "funnel":
-        why = "a funnel, whose brackets differ on purpose; slack is that of its narrowest"
-        return {"why": why}
-    why = f"brackets stand from {guides.narrowest_mm:g} to {guides.widest_mm:g} mm"
-    return {"why": why, "remedy": "set all brackets alike"}

@@ -142,21 +142,21 @@ RECIPES: Final[dict[str, tuple[Edit, ...]]] = {
         ),
         Edit("packsim/scenario/line_tables.py", TERM_KEY, before="    bracket_min: f.Place | None"),
         Edit(
-            "packsim/width/slack_budget.py",
+            "packsim/width/slack_terms.py",
             "    twist_mm: Floats | float\n",
             after="    step_mm: Floats | float\n",
         ),
         Edit(
-            "packsim/width/slack_budget.py",
+            "packsim/width/slack_terms.py",
             '            "guide twist": (none, 2.0 * np.asarray(self.twist_mm)),\n',
             before="            STEP: (",
         ),
         Edit(
-            "packsim/width/slack_budget.py",
+            "packsim/width/slack_terms.py",
             '"twist_mm", ',
             after="OF_GUIDES: Final = (",
         ),
-        Edit("packsim/width/slack_budget.py", TERM, before="        WEAR: {\n"),
+        Edit("packsim/width/slack_terms.py", TERM, before="        WEAR: {\n"),
     ),
     "finding": (
         Edit("packsim/findings/machine_rules.py", RULE, before="def hold_down_height("),

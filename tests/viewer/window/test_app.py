@@ -11,7 +11,7 @@ import pytest
 from pygame._sdl2.video import Window
 
 from packsim.answers import Answer
-from packsim.compiled import FIRST_TIME
+from packsim.compiling import FIRST_TIME
 from viewer.lessons.lesson import load_lesson
 from viewer.screen.drawing import Drawing, Hit
 from viewer.session.actions import tick
