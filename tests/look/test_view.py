@@ -15,7 +15,7 @@ from packsim.look.measure import measure_pack
 from packsim.look.photo.camera import no_camera
 from packsim.look.photo.edges import rays, slopes_along
 from packsim.look.photo.gap_fit import GapFit
-from packsim.look.photo.outlines import edge_points, free_rays, settled
+from packsim.look.photo.outlines import edge_points, settled
 from packsim.look.seen import View
 from packsim.pack import pack_between
 from tests.look.render import Camera, Looks, Mat, picture
@@ -113,22 +113,6 @@ def test_slopes_along_rays_are_those_of_an_independent_library() -> None:
     assert left.any()
     assert not left.all()
     assert np.array_equal(np.isnan(gone), left)
-
-
-def test_rays_where_outlines_come_near_in_pixels_are_not_asked() -> None:
-    """The coarser the picture, the farther off the place where cans touch edges are blurred."""
-    centres = np.array([[0.0, 0.0], [D + 0.5, 0.0]])
-    way = np.degrees(np.abs(np.arctan2(*rays(360).T[::-1])))
-    asked = []
-    for px_per_mm in (1.2, 2.4, 8.0):
-        view = View(np.diag([px_per_mm, px_per_mm, 1.0]), 0.0, (0.0, 0.0), 500.0)
-        free = free_rays(view, centres, 360, D / 2.0)
-        gap = np.hypot(*(D / 2.0 * rays(360) - centres[1]).T) - D / 2.0
-        near = (gap < 3.8 / px_per_mm) & (way < 20.0)
-        assert np.array_equal(free[0], ~near)
-        assert np.array_equal(free[1], np.roll(free[0], 180))
-        asked.append(int(free[0].sum()))
-    assert asked[0] < asked[1] < asked[2]
 
 
 def test_light_that_fades_is_no_rim() -> None:

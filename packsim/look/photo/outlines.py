@@ -24,14 +24,9 @@ _CLOSE: Final = 1.1
 _SETTLES: Final = 0.36
 """How far off a place a rim is sought at most, as a share of its radius."""
 
-_BLUR_PX: Final = 3.8
-"""Two outlines nearer than that blur each other's edge: the steepest place is drawn inwards by 0.20
-of what smooths an edge, about 1.5 px, where they are 2 of it apart, by 0.08 at 2.5: of two steps,
-derived here."""
-
-_TOWARDS_RAD: Final = math.radians(20.0)
-"""But rays farther than this angle from a can close by are asked: a third of all, or none is left
-in coarse pictures."""
+_TOWARDS_RAD: Final = math.radians(13.0)
+"""Rays within this angle of a can close by are not asked. By how near outlines come in pixels, too
+few were left in coarse pictures."""
 
 _WALL_SEEN: Final = 0.1
 """Slant, as its tangent, from which on walls are in sight."""
@@ -215,24 +210,20 @@ def _close_pairs(centres_mm: Floats, radius_mm: float) -> Ints:
     return np.asarray(found, dtype=np.int64)
 
 
-def free_rays(view: View, centres_mm: Floats, count: int, radius_mm: float) -> Bools:
-    """Return which rays do not meet an outline near that of another can, (n, count).
+def free_rays(centres_mm: Floats, count: int, radius_mm: float) -> Bools:
+    """Return which rays do not point to a can close by, (n, count).
 
     Where two outlines nearly meet each blurs the dark line between them, and both edges seem to
-    lie too far inside: that would shrink rims along the lines in which cans touch, and push the
-    centres of those apart.
+    lie too far inside: more so the closer they are, which would shrink the rims of a pack along
+    the lines in which its cans touch.
     """
     free = np.ones((len(centres_mm), count), dtype=np.bool_)
     pairs = _close_pairs(centres_mm, radius_mm)
     unit = rays(count)
-    px = np.linalg.norm(np.einsum("ri,nij->nrj", unit, view.px_of_a_mm(centres_mm)), axis=-1)
     for one, two in (pairs.T, pairs.T[::-1]):
         away = centres_mm[two] - centres_mm[one]
-        apart = np.hypot(away[:, 0], away[:, 1])[:, None]
-        along = away @ unit.T
-        beyond = np.sqrt(radius_mm**2 - 2.0 * radius_mm * along + apart**2) - radius_mm
-        near = (beyond * px[one] < _BLUR_PX) & (along > math.cos(_TOWARDS_RAD) * apart)
-        np.logical_and.at(free, one, ~near)
+        away /= np.hypot(away[:, 0], away[:, 1])[:, None]
+        np.logical_and.at(free, one, away @ unit.T < math.cos(_TOWARDS_RAD))
     return free
 
 
@@ -243,7 +234,7 @@ def edge_width_px(smooth: Floats, view: View, centres_mm: Floats, radius_mm: flo
         view.to_picture(centres_mm[:, None, :] + g * radius_mm * unit) for g in (0.8, 1.2)
     )
     slopes, parts = slopes_along(smooth, inner, outer)
-    free = free_rays(view, centres_mm, len(unit), radius_mm)[..., None]
+    free = free_rays(centres_mm, len(unit), radius_mm)[..., None]
     mean = np.abs(np.nanmedian(np.where(free, slopes, np.nan), axis=(0, 1)))
     top = int(np.argmax(mean))
     low = mean < 0.5 * mean[top]

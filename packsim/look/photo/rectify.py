@@ -174,7 +174,7 @@ def fitted(
     at = view.to_mm(points)
     rounds = about(at, seen, centres_mm, radii)
     speaks = rounds.support > needed
-    open_rays = seen & free_rays(view, centres_mm, count, radius_mm)
+    open_rays = seen & free_rays(centres_mm, count, radius_mm)
     own = about(at, open_rays, centres_mm, radii)._replace(support=rounds.support)
     if speaks.sum() < 3:
         return numbers, rounds, own
