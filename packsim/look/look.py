@@ -37,10 +37,6 @@ is none."""
 
 _FEW_TOUCH: Final = 0.08
 
-_TURNED: Final = np.radians([0.0, 2.0, -2.0, 4.0, -4.0])
-"""How far guides may be turned from the rows of a loose pack, which lie askew: guides are sought
-1.2 degrees to either side. Turned at all, only two at once are believed."""
-
 _SOME_LIE: Final = (
     "Of cans that lie one in seven is missed and a few told are none, of those that lean half are "
     "missed: look yourself."
@@ -189,14 +185,10 @@ def _along_guides(
         centres = view.to_mm(centres_px)
         return [guide_beside(smooth, view, centres, radius_mm, side) for side in (-1, 1)]
 
-    for turn in _TURNED:
-        guides = guides_in(view.moved(turn))
-        seen = [guide for guide in guides if guide is not None]
-        if len(seen) == len(guides) or (seen and turn == 0.0):
-            view = view.moved(turn)
-            break
-    else:
-        return view, [None, None]
+    guides = guides_in(view)
+    seen = [guide for guide in guides if guide is not None]
+    if not seen:
+        return view, guides
     sure = [guide.error_mm**-2 for guide in seen]
     lean = math.atan(float(np.average([guide.slant for guide in seen], weights=sure)))
     view = view.moved(lean)

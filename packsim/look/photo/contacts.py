@@ -17,11 +17,6 @@ begin. Of a pack drawn apart evenly rims alone can tell.
 Cans of a full pack touch exactly, those of a loose one only nearly. Where few touch, a share of
 gaps of nothing draws the place where gaps begin to the first few of them: so the gaps are fitted
 with and without it, both fits count by their likelihood, and what they differ by is in the error.
-
-A gap is not below 0. So gaps are likeliest where the numbers make them as small as the first few
-pairs allow, which is the end of what they may be and not its middle: with d numbers free, n gaps
-that fall off exponentially from a mean m are there by d m too small, all together. So the mean of
-all that is likely is taken, and its spread, over places about the likeliest one.
 """
 
 from __future__ import annotations
@@ -33,7 +28,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from packsim.arrays import Floats
-from packsim.look.photo.gap_fit import Best, GapFit
+from packsim.look.photo.gap_fit import GapFit
 from packsim.look.photo.lower_edges import neighbours
 from packsim.look.photo.rectify import view_of
 
@@ -46,15 +41,6 @@ a little more than its spread shows. As rendered, pictures of seed 7001."""
 
 _MOST_PAIRS: Final = 1500
 """Pairs that are asked, spread over all."""
-
-_PLACES: Final = 64
-"""Places that are asked, and as many mirrored: their mean is off by a seventh of the spread."""
-
-_TAILS: Final = 6.0
-"""They are of a t distribution of so many degrees of freedom: likely places reach far one way."""
-
-_HARDLY: Final = 0.02
-"""A fit that counts for less is not averaged."""
 
 
 class Touch(NamedTuple):
@@ -118,10 +104,6 @@ def touching(
     exact = fit.improved(fit.starts(), exactly=True)
     loose = fit.improved([exact.at], exactly=False)
     odds = 1.0 / (1.0 + math.exp(float(np.clip(exact.unlikely - loose.unlikely, -50.0, 50.0))))
-    if odds > _HARDLY:
-        exact = _averaged(fit, exact, exactly=True)
-    if odds < 1.0 - _HARDLY:
-        loose = _averaged(fit, loose, exactly=False)
     apart = exact.at - loose.at
     cov = odds * exact.cov + (1.0 - odds) * loose.cov + odds * (1.0 - odds) * np.outer(apart, apart)
     numbers, grown = fit.view_at(loose.at + odds * apart)
@@ -132,27 +114,3 @@ def touching(
     )
     share = odds * exact.share + (1.0 - odds) * loose.share
     return Touch(numbers, grown, error, share, neighbours(plane)[2])
-
-
-def _averaged(fit: GapFit, best: Best, *, exactly: bool) -> Best:
-    """Return the mean of all places that are likely, and its covariance, for the likeliest one.
-
-    Each counts by its likelihood over the density of the places asked, which are spread evenly.
-    """
-    from scipy.special import chdtri, ndtri
-
-    d = len(best.at)
-    root = 1.0
-    for _ in range(20):  # of x^(d + 2) = x + 1: its powers leave no gaps in d + 1 dimensions
-        root = (1.0 + root) ** (1.0 / (d + 2))
-    even = np.outer(1.0 + np.arange(_PLACES), root ** -(1.0 + np.arange(d + 1))) % 1.0
-    normal = ndtri(even[:, :d]) * np.sqrt(_TAILS / chdtri(_TAILS, even[:, d:]))
-    normal = np.concatenate((normal, -normal))
-    at = best.at + normal @ np.linalg.cholesky(best.cov).T
-    asked = ~fit.drawn_apart()[fit.kind]
-    logs = np.array([-fit.unlikely(x, asked, best, exactly) for x in at])
-    logs += (_TAILS + d) / 2.0 * np.log1p(np.sum(normal**2, axis=1) / _TAILS)
-    counts = np.exp(logs - logs.max())
-    counts /= counts.sum()
-    mean = counts @ at
-    return best._replace(at=mean, cov=(at - mean).T @ ((at - mean) * counts[:, None]))

@@ -44,9 +44,6 @@ _PRIOR: Final = 1.0
 """Pairs that each shape is taken to have had before any was looked at."""
 
 _TURNS: Final = 40
-_FEW_TURNS: Final = 8
-"""Turns in which shares settle: from none alike, and from those of gaps hardly different."""
-
 _FARTHEST: Final = 25.0
 
 
@@ -54,24 +51,16 @@ class Likely(NamedTuple):
     """Log likelihood of p distances and what follows from it.
 
     ``by_off`` (p,) are its slopes by distance [1/mm], ``by_error`` that by the log of the error,
-    ``touch`` (p,) is each pair's chance to touch, ``shares`` (directions, shapes) of the mixture.
+    ``touch`` (p,) is each pair's chance to touch.
     """
 
     log: float
     by_off: Floats
     by_error: float
     touch: Floats
-    shares: Floats
 
 
-def likely(
-    off_mm: Floats,
-    kind: Ints,
-    error_mm: float,
-    *,
-    exactly: bool = True,
-    begun: Floats | None = None,
-) -> Likely:
+def likely(off_mm: Floats, kind: Ints, error_mm: float, *, exactly: bool = True) -> Likely:
     """Return how likely distances less a diameter are.
 
     Parameters
@@ -84,8 +73,6 @@ def likely(
         Error of most distances, one standard deviation [mm].
     exactly : bool
         Whether gaps of nothing are one of the shapes.
-    begun : ndarray, shape (directions, shapes), optional
-        Shares of the mixture for gaps hardly different: then a few turns find them.
     """
     shapes = _SHAPES if exactly else _SHAPES[1:]
     parts = [
@@ -95,20 +82,19 @@ def likely(
     density, by_off, by_error = (1.0 - _NO_PAIR) * (parts[0] + parts[1])
     rest, log, touch = _NO_PAIR / _NO_PAIR_MM, 0.0, np.zeros(len(off_mm))
     slopes = np.zeros((2, len(off_mm)))
-    shares = np.full((CLASSES, len(shapes)), 1.0 / len(shapes)) if begun is None else begun.copy()
     for c in range(CLASSES):
         of = np.flatnonzero(kind == c)
-        share = shares[c]
-        for _ in range(_TURNS if begun is None else _FEW_TURNS):
+        share = np.full(len(shapes), 1.0 / len(shapes))
+        for _ in range(_TURNS):
             whose = density[of] * share
             whose /= whose.sum(axis=1, keepdims=True) + rest
             share = whose.sum(axis=0) + _PRIOR
             share /= share.sum()
-        shares[c], total = share, density[of] @ share + rest
+        total = density[of] @ share + rest
         log += float(np.log(total).sum() + _PRIOR * np.log(share).sum())
         slopes[0, of], slopes[1, of] = by_off[of] @ share / total, by_error[of] @ share / total
         touch[of] = whose[:, [mean <= _TOUCHES for _, mean in shapes]].sum(axis=1)
-    return Likely(log, slopes[0], float(slopes[1].sum()), touch, shares)
+    return Likely(log, slopes[0], float(slopes[1].sum()), touch)
 
 
 def _shape(off: Floats, error: float, shape: tuple[int, float]) -> Floats:

@@ -38,9 +38,8 @@ _SURE: Final = 6.0
 _NEARLY: Final = 0.25
 """The nearest line is the guide if it is this strong against the strongest, its far edge say."""
 
-_LENGTH_SEEN: Final = 1.0 / 3.0
-"""Share of the pack's length seen over which a guide has to be in the picture: over a quarter of it
-tops of rims at the picture's end were taken for one; 150 lines of guides were seen over 0.45."""
+_LENGTH_SEEN: Final = 0.25
+"""Share of the pack's length seen over which a guide has to be in the picture."""
 
 _HELD: Final = 0.55
 """Share of that over which it shows an edge."""

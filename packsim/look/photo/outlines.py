@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from packsim.arrays import Bools, Floats, Ints
-from packsim.look.photo.edges import FAINT, edges_along, rays, row_medians, slopes_along
+from packsim.look.photo.edges import edges_along, rays, row_medians, slopes_along
 from packsim.look.seen import View
 
 _NEAR: Final = 0.03
@@ -25,8 +25,7 @@ _SETTLES: Final = 0.36
 """How far off a place a rim is sought at most, as a share of its radius."""
 
 _TOWARDS_RAD: Final = math.radians(13.0)
-"""Rays within this angle of a can close by are not asked. By how near outlines come in pixels, too
-few were left in coarse pictures."""
+"""Rays within this angle of a can close by are not asked."""
 
 _WALL_SEEN: Final = 0.1
 """Slant, as its tangent, from which on walls are in sight."""
@@ -61,7 +60,9 @@ def about(points_mm: Floats, seen: Bools, centres_mm: Floats, radii_mm: Floats) 
     weights = np.asarray(seen * 1.0)
     spread = np.full((len(centres), 1), 0.03 * radius_mm)
     blind = ~np.any(seen, axis=1)
-    for turn in range(8):  # for cans by the thousand each of these steps is a tenth of a ms
+    for turn in range(
+        8
+    ):  # for cans by the thousand each of these steps is a tenth of a millisecond
         x, y = (points_mm[..., i] - centres[:, None, i] for i in (0, 1))
         far = np.sqrt(x * x + y * y)
         off = far - radii_mm
@@ -115,10 +116,7 @@ def edge_points(
         for g in (1.0 - window, 1.0 + window)
     )
     found = edges_along(smooth, inner, outer, sign, 0.5)
-    usual = float(np.median(found.slope[found.seen])) if found.seen.any() else 0.0
-    # a can that leans has fainter edges than others, a glare far fainter ones
-    seen = found.seen & (found.slope > FAINT / 2.0 * usual)
-    return inner + found.part[..., None] * (outer - inner), seen
+    return inner + found.part[..., None] * (outer - inner), found.seen
 
 
 def outline_radii(view: View, centres_mm: Floats, count: int, how: tuple[float, float]) -> Floats:
