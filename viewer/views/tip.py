@@ -148,7 +148,7 @@ def _legend(view: SideView, show: TipShow, display: Display) -> None:
     weight = view.stance.weight_N
     rows = [
         ("leans", display.angle(lean), "tipped" if lean >= scene.balance_rad else "lean"),
-        ("tip angle here", display.angle(scene.balance_rad), "balance"),
+        ("tip angle", display.angle(scene.balance_rad), "balance"),
         ("sprays off", display.angle(view.stance.balance_angle_rad), "bound"),
         ("kick", _energy(event.energy_mJ), "kick"),
         ("needed", _energy(event.needed_mJ), "kick"),
