@@ -118,6 +118,11 @@ class SlackBudget:
         return self.case_mm("worst")[1]
 
     @property
+    def jams(self) -> bool:
+        """Whether the pack is pressed between the guides when every term is at its tightest."""
+        return self.tightest_mm < 0.0
+
+    @property
     def tightest_rss_mm(self) -> float:
         """Tightest slack with the tolerances combined by root-sum-square [mm]."""
         return self.case_mm("rss")[0]

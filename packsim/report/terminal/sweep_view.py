@@ -83,11 +83,11 @@ def sweep_table(sweep: Sweep, display: Display) -> RenderableType:
 
 def _jams(sweep: Sweep, display: Display) -> str:
     """Say below which clear width the pack can jam: a verdict is about tipping alone."""
-    tight = [row.answer for row in sweep.rows if row.answer.budget.tightest_mm < 0.0]
-    if sweep.knob.name != "clear-width" or not tight or not tight[-1].pack.fits:
+    jamming = [row.answer for row in sweep.rows if row.answer.budget.jams]
+    if sweep.knob.name != "clear-width" or not jamming or not jamming[-1].pack.fits:
         return ""
-    low = display.setting(tight[-1].window.low_mm)
-    return f"Below {low} the pack of {tight[-1].pack.lanes} lanes can jam."
+    low = display.setting(jamming[-1].window.low_mm)
+    return f"Below {low} the pack of {jamming[-1].pack.lanes} lanes can jam."
 
 
 def _crossing(sweep: Sweep, display: Display) -> str:

@@ -113,7 +113,7 @@ def sentence(size: SizeSummary) -> str:
         plural = "" if max(lanes) == 1 else "s"
         verb = "fits" if max(lanes) == 1 else "fit"
         said.append(f"{span(thousands(min(lanes)), thousands(max(lanes)))} lane{plural} {verb}.")
-    jams = [a.stage for a in answers if a.pack.fits and a.budget.tightest_mm < 0.0]
+    jams = [a.stage for a in answers if a.pack.fits and a.budget.jams]
     if jams:
         said.append(f"The pack can jam {_where(jams, answers)}.")
     tips, loose = size.stages_with("can tip"), size.stages_with("loose")
